@@ -1,0 +1,1 @@
+"""May a tube be here, and what is nearest to it."""

@@ -1,0 +1,1 @@
+"""Pure geometry: directions, frames, solids and distances. Knows nothing of tubes."""

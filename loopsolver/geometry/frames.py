@@ -1,0 +1,107 @@
+"""A position together with an orientation."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array, Point, point, unit
+
+
+def _turn(axis: int, angle_deg: float) -> Array:
+    """Return the right-handed 3x3 rotation about x, y or z, exact at quarter turns."""
+    quarters = {
+        0.0: (1.0, 0.0),
+        90.0: (0.0, 1.0),
+        180.0: (-1.0, 0.0),
+        270.0: (0.0, -1.0),
+    }
+    angle = math.radians(angle_deg)
+    cos, sin = quarters.get(angle_deg % 360.0, (math.cos(angle), math.sin(angle)))
+    matrix = np.eye(3)
+    first, second = (axis + 1) % 3, (axis + 2) % 3
+    matrix[first, first] = matrix[second, second] = cos
+    matrix[first, second], matrix[second, first] = -sin, sin
+    return matrix
+
+
+def rotation_matrix(angles_deg: Sequence[float]) -> Array:
+    """Return the 3x3 rotation about the fixed x, then y, then z axis.
+
+    Parameters
+    ----------
+    angles_deg : sequence of 3 floats
+        Right-handed angles [degrees]; quarter turns give exact zeros and ones.
+    """
+    x, y, z = angles_deg
+    matrix: Array = _turn(2, z) @ _turn(1, y) @ _turn(0, x)
+    return matrix
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Where a thing stands: its origin, and its own axes seen from outside.
+
+    Attributes
+    ----------
+    origin : Point
+        Position of the thing's origin [mm].
+    axes : tuple of 3 Points
+        Unit vectors of its own x, y and z.
+    """
+
+    origin: Point = (0.0, 0.0, 0.0)
+    axes: tuple[Point, Point, Point] = (
+        (1.0, 0.0, 0.0),
+        (0.0, 1.0, 0.0),
+        (0.0, 0.0, 1.0),
+    )
+
+    @classmethod
+    def from_rotation(cls, origin: Sequence[float], matrix: Array) -> Frame:
+        """Return the frame whose axes are the columns of a 3x3 rotation."""
+        x, y, z = (point(matrix[:, column]) for column in range(3))
+        return cls(origin=point(origin), axes=(x, y, z))
+
+    @property
+    def rotation(self) -> Array:
+        """The 3x3 matrix that turns own directions into outside ones."""
+        return np.array(self.axes, dtype=np.float64).T
+
+    def place(self, position: Sequence[float]) -> Point:
+        """Return a position given in this frame as seen from outside [mm]."""
+        return point(
+            np.asarray(self.origin) + self.rotation @ np.asarray(position, float)
+        )
+
+    def turn(self, direction: Sequence[float]) -> Point:
+        """Return a direction given in this frame as seen from outside, length 1."""
+        return unit(point(self.rotation @ np.asarray(direction, float)))
+
+    def inside(self, other: Frame) -> Frame:
+        """Return this frame, given inside `other`, as seen from outside `other`."""
+        return Frame.from_rotation(
+            other.place(self.origin), other.rotation @ self.rotation
+        )
+
+    @property
+    def is_square(self) -> bool:
+        """Whether every own axis lies along an outside axis."""
+        return bool(
+            np.all(np.isclose(np.abs(self.rotation).max(axis=0), 1.0, atol=1e-12))
+        )
+
+
+def axis_frame(centre: Sequence[float], axis: Sequence[float]) -> Frame:
+    """Return a frame at `centre` whose z points along `axis`; x and y are arbitrary.
+
+    The choice of x and y is fixed, so that equal input gives equal frames.
+    """
+    z = np.asarray(unit(axis))
+    helper = np.eye(3)[int(np.argmin(np.abs(z)))]
+    x = np.cross(helper, z)
+    x /= np.linalg.norm(x)
+    return Frame.from_rotation(centre, np.column_stack([x, np.cross(z, x), z]))

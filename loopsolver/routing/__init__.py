@@ -1,0 +1,1 @@
+"""The search: from one run as a problem to the candidates worth bending."""

@@ -1,0 +1,110 @@
+"""One run as a problem for the search, and what comes of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.vectors import Point
+from loopsolver.scene.model import BendAngles
+from loopsolver.tube.bend_table import BendTable, bend_table
+from loopsolver.tube.centreline import Centreline, developed_length
+from loopsolver.tube.planes import plane_stretches
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TubeEnd:
+    """One end of a run: where the tube sits and how it leaves.
+
+    Attributes
+    ----------
+    seat : Point
+        Where the tube end stops inside the fitting [mm].
+    direction : Point
+        Along the tube, away from the port; unit length.
+    straight : float
+        Length from the seat that must be straight [mm].
+    covered : float
+        Length from the seat over which no gap is asked for: what the fitting holds [mm].
+    """
+
+    seat: Point
+    direction: Point
+    straight: float
+    covered: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RouteProblem:
+    """All that the search knows of a run. Lengths in millimetres, angles in degrees."""
+
+    start: TubeEnd
+    goal: TubeEnd
+    bend_radius: float
+    tube_radius: float
+    clearance: float
+    straight_between_bends: float
+    bend_angles: BendAngles
+    max_bends: int
+    candidates: int
+    case_inner: Point
+    obstacles: tuple[Obstacle, ...]
+    own_fittings: tuple[Obstacle, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """One verified route of a run, with its figures.
+
+    Attributes
+    ----------
+    centreline : Centreline
+        From tube end to tube end, in the case frame [mm].
+    gap : Gap
+        Least gap to anything but its own fittings and other tubes.
+    trim_allowance : float
+        Left over at each end of the blank [mm].
+    """
+
+    centreline: Centreline
+    gap: Gap
+    trim_allowance: float
+
+    @property
+    def bends(self) -> int:
+        """Number of bends."""
+        return len(self.centreline.vertices) - 2
+
+    @property
+    def table(self) -> BendTable:
+        """The bend table."""
+        return bend_table(self.centreline)
+
+    @property
+    def planes(self) -> int:
+        """Number of plane stretches."""
+        return len(plane_stretches(self.table))
+
+    @property
+    def length(self) -> float:
+        """Developed length [mm]."""
+        return developed_length(self.centreline)
+
+    @property
+    def blank(self) -> float:
+        """Length of the straight piece that is bent [mm]."""
+        return self.length + 2.0 * self.trim_allowance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What the search found for one run: candidates, best first, or why there are none.
+
+    `refused` counts routes of the search that failed the independent check; they are
+    never shown, and more than none is a defect of the search.
+    """
+
+    candidates: tuple[Candidate, ...]
+    why: str | None = None
+    refused: int = 0

@@ -1,0 +1,1 @@
+"""What is in the case: components, ports, fittings, and the runs that are wanted."""

@@ -1,0 +1,162 @@
+"""A scene as frozen values, everything in the case frame and in millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from loopsolver.errors import LoopsolverError
+from loopsolver.geometry.solids import Solid
+from loopsolver.geometry.vectors import Point, offset
+from loopsolver.tube.stock import Tube
+
+Unit = Literal["mm", "cm", "in"]
+Flow = Literal["in", "out", "either"]
+BendAngles = tuple[float, ...] | Literal["any"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """What a route must keep to. Lengths in millimetres, angles in degrees."""
+
+    clearance: float
+    straight_between_bends: float
+    bend_angles: BendAngles
+    max_bends: int
+    candidates: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fitting:
+    """What is screwed into a port and holds the tube. Lengths in millimetres.
+
+    Attributes
+    ----------
+    height : float
+        Port face to mouth; for an elbow, port face to the outlet's axis.
+    depth : float
+        Mouth to seat: how far the tube goes in.
+    diameter : float
+        Of the body, an obstacle to every other run.
+    straight_beyond : float
+        The tube stays straight this far outside the mouth.
+    turn_deg : float
+        Angle between port direction and outlet; 0 for a straight fitting.
+    reach : float
+        Port axis to mouth, elbows only.
+    """
+
+    name: str
+    height: float
+    depth: float
+    diameter: float
+    straight_beyond: float
+    turn_deg: float = 0.0
+    reach: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Port:
+    """A threaded opening: position on the component's face, direction out of it.
+
+    `name` is the full one, ``pump.out``. `fittings` are those that may be used here,
+    the preferred one first.
+    """
+
+    name: str
+    position: Point
+    direction: Point
+    fittings: tuple[Fitting, ...]
+    flow: Flow = "either"
+
+    @property
+    def component(self) -> str:
+        """The name of the component that carries the port."""
+        return self.name.split(".", 1)[0]
+
+
+def seat(port: Port, fitting: Fitting) -> Point:
+    """Return where the tube end sits in a straight fitting [mm]."""
+    return offset(port.position, port.direction, fitting.height - fitting.depth)
+
+
+def mouth(port: Port, fitting: Fitting) -> Point:
+    """Return the middle of a straight fitting's open rim [mm]."""
+    return offset(port.position, port.direction, fitting.height)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Body:
+    """A named solid in the case frame: a component's body, or a keep-out."""
+
+    name: str
+    solid: Solid
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Component:
+    """A part of the build: its bodies and its ports."""
+
+    name: str
+    bodies: tuple[Body, ...]
+    ports: tuple[Port, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunRequest:
+    """One tube that is wanted; None means: as the scene's tube and rules say."""
+
+    name: str
+    from_ports: tuple[str, ...]
+    to_ports: tuple[str, ...]
+    bend_radii: tuple[float, ...] | None = None
+    bend_angles: BendAngles | None = None
+    max_bends: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """A measured case with what stands in it and the runs that are wanted.
+
+    Attributes
+    ----------
+    title : str
+    units : Unit
+        Unit of the scene file's bare numbers; everything here is millimetres.
+    file_name, sha256 : str
+        Name and hash of the file it was read from; empty for a scene made in Python.
+    case_inner : Point
+        Free inside along x, y, z; the datum corner is the origin.
+    up : Point
+        Against gravity when the machine stands as it is used.
+    """
+
+    title: str
+    units: Unit
+    file_name: str = ""
+    sha256: str = ""
+    case_inner: Point
+    up: Point
+    tube: Tube
+    rules: Rules
+    components: tuple[Component, ...]
+    keep_outs: tuple[Body, ...]
+    runs: tuple[RunRequest, ...]
+    _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        ports = {port.name: port for part in self.components for port in part.ports}
+        object.__setattr__(self, "_ports", ports)
+
+    def port(self, name: str) -> Port:
+        """Return the port of that full name (``pump.out``).
+
+        Raises
+        ------
+        LoopsolverError
+            If there is none; the message lists those there are.
+        """
+        if name not in self._ports:
+            msg = f"no port {name!r}; there are {', '.join(sorted(self._ports)) or 'none'}"
+            raise LoopsolverError(msg)
+        return self._ports[name]

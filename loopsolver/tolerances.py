@@ -1,0 +1,38 @@
+"""Every tolerance of loopsolver, by name, with the reason for its size.
+
+Lengths in millimetres, angles in radians unless the name ends in ``_DEG``.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+CLOSURE: Final = 0.01
+"""How near a bend table laid forward must come to the far port [mm].
+
+A tenth of what a ruler shows; far above float64 noise over a metre of tube.
+"""
+
+CLOSURE_DEG: Final = 0.01
+"""The same for the tube's end direction [degrees]."""
+
+GAP_RESOLUTION: Final = 1e-4
+"""How finely a least gap is resolved [mm]: an arc is cut until its chords are this true."""
+
+TOUCH: Final = 1e-6
+"""Slack in every 'at least' [mm], so that lengths that are equal on paper pass as equal."""
+
+RIGHT_ANGLE_DEG: Final = 1e-6
+"""How far from square a square route's bend may be, from rounding alone [degrees]."""
+
+UNIT_LENGTH: Final = 1e-12
+"""Directions shorter than this have no direction."""
+
+IN_PLANE_DEG: Final = 0.05
+"""Rotations nearer to 0 or 180 than this lie in one plane: no bender can tell [degrees]."""
+
+NEARLY_IN_LINE: Final = 5.0
+"""Ports that miss being in line by less than this are probably meant to be [mm].
+
+Common practice, no source: a measured port is rarely more than a few millimetres off.
+"""

@@ -1,0 +1,1 @@
+"""One tube by itself: its stock, its centre line, its bend table. No surroundings."""

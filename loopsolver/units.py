@@ -1,0 +1,1 @@
+"""Units at the edges."""

@@ -1,0 +1,1 @@
+"""Look at a scene or plan before anything is heated."""

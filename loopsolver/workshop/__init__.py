@@ -1,0 +1,1 @@
+"""What goes to the bench: templates, wrap strips, bench sheets, the cut plan."""
