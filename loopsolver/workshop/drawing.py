@@ -1,0 +1,241 @@
+"""A drawing in true millimetres, for every writer: lines, arcs, lettering, layers.
+
+x runs to the right and y up, as on a drawing board. A `Drawing` has no paper; a `Page`
+is a sheet of paper with things on it and windows onto larger drawings. Writers turn
+them into PDF, SVG and DXF and add nothing of their own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import Enum
+from typing import Literal
+
+Place = tuple[float, float]
+"""A position on the sheet [mm]."""
+
+Anchor = Literal["start", "middle", "end"]
+"""Which point of a line of lettering stands at its position."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pen:
+    """How the lines of a layer look.
+
+    Attributes
+    ----------
+    name : str
+        The layer's plain name, as a CAD program lists it.
+    width : float
+        Line width [mm]; 0 draws no line at all.
+    dash : tuple of float
+        Lengths of dash, gap, dash, ... [mm]; empty for a solid line.
+    grey : float
+        0 is black, 1 is white.
+    """
+
+    name: str
+    width: float
+    dash: tuple[float, ...] = ()
+    grey: float = 0.0
+
+
+class Layer(Enum):
+    """What a thing on a drawing is; its value is the pen it is drawn with."""
+
+    GRID = Pen(name="grid", width=0.06, grey=0.72)
+    GRID_STRONG = Pen(name="grid tens", width=0.12, grey=0.62)
+    TUBE = Pen(name="tube edges", width=0.6)
+    CENTRE = Pen(name="centre line", width=0.2, dash=(6.0, 1.2, 1.2, 1.2))
+    TANGENT = Pen(name="tangent lines", width=0.25)
+    BEND_CENTRE = Pen(name="bend centres", width=0.2)
+    FORMER = Pen(name="former", width=0.25, dash=(1.6, 1.0))
+    PORT_AXIS = Pen(name="port axes", width=0.2, dash=(6.0, 1.2, 1.2, 1.2))
+    FITTING = Pen(name="fittings", width=0.3)
+    TRIM = Pen(name="trim allowance", width=0.35, dash=(2.4, 1.2))
+    HEATED = Pen(name="heated length", width=0.25, grey=0.3)
+    DIMENSION = Pen(name="dimensions", width=0.15)
+    TURN = Pen(name="turns", width=0.4)
+    NOTE = Pen(name="notes", width=0.18)
+    LEADER = Pen(name="leaders", width=0.15, grey=0.35)
+    TABLE = Pen(name="tables", width=0.18, grey=0.35)
+    FRAME = Pen(name="frame", width=0.18, grey=0.35)
+    PAGE_MARK = Pen(name="page marks", width=0.15)
+    SCALE_BAR = Pen(name="scale bars", width=0.3)
+    CASE = Pen(name="case", width=0.25, grey=0.35)
+    BODY = Pen(name="bodies", width=0.2, grey=0.5)
+    CUT = Pen(name="cuts", width=0.4)
+    SOLID = Pen(name="solid areas", width=0.0)
+
+
+class Face(Enum):
+    """Lettering: ordinary, or strong for headings and what must be read first."""
+
+    REGULAR = "regular"
+    STRONG = "strong"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A straight line."""
+
+    start: Place
+    end: Place
+    layer: Layer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arc:
+    """A circular arc, counter-clockwise from `start_deg` to `end_deg`.
+
+    Angles are counted from +x; `end_deg` is larger than `start_deg` by at most 360.
+    """
+
+    centre: Place
+    radius: float
+    start_deg: float
+    end_deg: float
+    layer: Layer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Circle:
+    """A full circle; `fill` is a grey (0 black, 1 white) or None for an open one."""
+
+    centre: Place
+    radius: float
+    layer: Layer
+    fill: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Polyline:
+    """Straight lines from point to point, open."""
+
+    points: tuple[Place, ...]
+    layer: Layer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Polygon:
+    """A closed outline; `fill` is a grey (0 black, 1 white) or None for an open one.
+
+    On a layer whose pen has no width, such as `Layer.SOLID`, the fill alone is drawn.
+    """
+
+    points: tuple[Place, ...]
+    layer: Layer
+    fill: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text:
+    """One line of lettering.
+
+    Attributes
+    ----------
+    position : Place
+        The anchor, on the base line [mm].
+    size : float
+        Height of the capitals [mm].
+    angle_deg : float
+        Counter-clockwise from +x.
+    grey : float
+        0 is black, 1 is white.
+    """
+
+    position: Place
+    text: str
+    size: float
+    anchor: Anchor = "start"
+    angle_deg: float = 0.0
+    face: Face = Face.REGULAR
+    grey: float = 0.0
+    layer: Layer = Layer.NOTE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A PNG picture in a box whose lower left corner is `position` [mm].
+
+    Left out by the DXF writer: pictures are no part of a true-size drawing.
+    """
+
+    position: Place
+    width: float
+    height: float
+    png: bytes
+
+
+Entity = Line | Arc | Circle | Polyline | Polygon | Text | Picture
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """Entities and the box that they are shown in.
+
+    Attributes
+    ----------
+    low, high : Place
+        Lower left and upper right corner of the box [mm].
+    """
+
+    entities: tuple[Entity, ...]
+    low: Place
+    high: Place
+
+    @property
+    def width(self) -> float:
+        """Width of the box [mm]."""
+        return self.high[0] - self.low[0]
+
+    @property
+    def height(self) -> float:
+        """Height of the box [mm]."""
+        return self.high[1] - self.low[1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """The part of a drawing between `low` and `high`, its lower left corner at `at`.
+
+    At true size, and cut off at its edge.
+    """
+
+    drawing: Drawing
+    low: Place
+    high: Place
+    at: Place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """A sheet of paper, its lower left corner at (0, 0).
+
+    `windows` are drawn first, `entities` on top of them.
+    """
+
+    width: float
+    height: float
+    entities: tuple[Entity, ...]
+    windows: tuple[Window, ...] = ()
+
+
+def polar(centre: Place, radius: float, angle_deg: float) -> Place:
+    """Return the point at `radius` from `centre`, `angle_deg` from +x [mm]."""
+    angle = math.radians(angle_deg)
+    return (
+        centre[0] + radius * math.cos(angle),
+        centre[1] + radius * math.sin(angle),
+    )
+
+
+def rectangle(
+    low: Place, high: Place, *, layer: Layer, fill: float | None = None
+) -> Polygon:
+    """Return an upright rectangle from its lower left and upper right corner."""
+    (left, bottom), (right, top) = low, high
+    corners = ((left, bottom), (right, bottom), (right, top), (left, top))
+    return Polygon(points=corners, layer=layer, fill=fill)
