@@ -36,3 +36,15 @@ NEARLY_IN_LINE: Final = 5.0
 
 Common practice, no source: a measured port is rarely more than a few millimetres off.
 """
+
+CUT_STEP: Final = 0.001
+"""Piece and stock lengths are counted in this for the cut plan [mm].
+
+Far below what a saw can hit; whole counts make "does it fit" exact.
+"""
+
+BOUND_SLACK: Final = 1e-6
+"""Rounding allowed for in a linear programme's bound before it is rounded up to tubes.
+
+Towards the safe side: a bound that is too low costs time, never a tube.
+"""
