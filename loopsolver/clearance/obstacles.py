@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from loopsolver.geometry.solids import Solid
+from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.solids import Cylinder, HalfSpace, Solid
+from loopsolver.geometry.vectors import AXES, offset, point
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
 
 
@@ -17,24 +20,73 @@ class Obstacle:
 
 
 def walls(scene: Scene) -> tuple[Obstacle, ...]:
-    """Return the six case walls, named 'case wall -x' ... 'case wall +z'."""
-    raise NotImplementedError
+    """Return the six case walls, named 'case wall -x' ... 'case wall +z'.
+
+    Each is all the space behind the wall, so that nothing can be outside the case.
+    """
+    return tuple(
+        Obstacle(name=f"case wall {side}", solid=_wall(scene, side))
+        for axis in "xyz"
+        for side in (f"-{axis}", f"+{axis}")
+    )
+
+
+def _wall(scene: Scene, side: str) -> HalfSpace:
+    """Return the wall on one side of the case; its normal points into the case."""
+    axis = "xyz".index(side[1])
+    on_wall = [0.0, 0.0, 0.0]
+    if side[0] == "+":
+        on_wall[axis] = scene.case_inner[axis]
+    inward = AXES[("-" if side[0] == "+" else "+") + side[1]]
+    return HalfSpace(point=point(on_wall), normal=inward)
 
 
 def fitting_body(port: Port, fitting: Fitting) -> Obstacle:
-    """Return the body of a fitting on its port, named 'fitting on pump.out'."""
-    raise NotImplementedError
+    """Return the body of a fitting on its port, named 'fitting on pump.out'.
+
+    A cylinder about the port's axis, from the port's face to the mouth.
+    """
+    centre = offset(port.position, port.direction, 0.5 * fitting.height)
+    body = Cylinder(
+        frame=axis_frame(centre, port.direction),
+        diameter=fitting.diameter,
+        height=fitting.height,
+    )
+    return Obstacle(name=f"fitting on {port.name}", solid=body)
 
 
 def obstacles_of_run(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:
     """Return all that a run keeps clear of, its own two fittings left out.
 
     Component bodies, keep-outs, case walls, and the fittings on ports that other runs
-    use. Other tubes are no part of it.
+    use. Other tubes are no part of it. A run that may choose between several ports has
+    settled on none of them yet, so it brings no fitting.
     """
-    raise NotImplementedError
+    parts = [body for component in scene.components for body in component.bodies]
+    bodies = (
+        Obstacle(name=body.name, solid=body.solid)
+        for body in (*parts, *scene.keep_outs)
+    )
+    return (*bodies, *walls(scene), *_foreign_fittings(scene, run))
+
+
+def _foreign_fittings(scene: Scene, run: RunRequest) -> Iterator[Obstacle]:
+    """Yield the fittings on ports that only other runs use, each port once."""
+    seen = {*run.from_ports, *run.to_ports}
+    for other in scene.runs:
+        for choice in (other.from_ports, other.to_ports):
+            if len(choice) == 1 and choice[0] not in seen:
+                seen.add(choice[0])
+                yield _preferred_fitting(scene, choice[0])
 
 
 def own_fittings(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:
-    """Return the bodies of the run's own two fittings."""
-    raise NotImplementedError
+    """Return the bodies of the run's own two fittings, the preferred port of each."""
+    ends = (run.from_ports[0], run.to_ports[0])
+    return tuple(_preferred_fitting(scene, name) for name in ends)
+
+
+def _preferred_fitting(scene: Scene, port_name: str) -> Obstacle:
+    """Return the body of the fitting that is preferred on a port."""
+    port = scene.port(port_name)
+    return fitting_body(port, port.fittings[0])

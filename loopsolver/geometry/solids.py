@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.vectors import Array, Point
+from loopsolver.geometry.vectors import Array, Point, axis_name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,10 +54,84 @@ def signed_distance(solid: Solid, points: Array) -> Array:
     Returns
     -------
     array (n,) [mm]
+
+    Notes
+    -----
+    In the solid's own frame let q be how far each coordinate (for a cylinder: distance
+    from the axis, and along it) lies beyond the solid's extent. Outside, the nearest
+    point is the coordinates clipped to the extent, so the distance is the length of
+    the positive part of q. Inside, the nearest surface point lies straight across the
+    nearest face, so the distance is the largest q.
     """
-    raise NotImplementedError
+    match solid:
+        case Box():
+            beyond = _own_coordinates(solid.frame, points)
+            np.abs(beyond, out=beyond)
+            beyond -= 0.5 * np.asarray(solid.size)[:, None]
+            return _from_excess(beyond)
+        case Cylinder():
+            beyond = _own_coordinates(solid.frame, points)
+            np.hypot(beyond[0], beyond[1], out=beyond[1])
+            beyond[1] -= 0.5 * solid.diameter
+            np.abs(beyond[2], out=beyond[2])
+            beyond[2] -= 0.5 * solid.height
+            return _from_excess(beyond[1:])
+        case HalfSpace():
+            normal = np.asarray(solid.normal)
+            distance: Array = np.asarray(points) @ normal
+            distance -= normal @ np.asarray(solid.point)
+            return distance
+
+
+def _own_coordinates(frame: Frame, points: Array) -> Array:
+    """Return points as seen from a frame, one row a coordinate, (3, n) [mm]."""
+    axes = np.array(frame.axes)
+    own: Array = axes @ np.asarray(points).T
+    own -= (axes @ np.asarray(frame.origin))[:, None]
+    return own
+
+
+def _from_excess(beyond: Array) -> Array:
+    """Return the signed distance, given how far each row lies beyond the extent.
+
+    `beyond` is (rows, n) and is used up.
+    """
+    inside = beyond.max(axis=0)
+    np.minimum(inside, 0.0, out=inside)
+    np.maximum(beyond, 0.0, out=beyond)
+    beyond *= beyond
+    distance: Array = np.sqrt(beyond.sum(axis=0))
+    distance += inside
+    return distance
 
 
 def bounds(solid: Solid) -> Array:
-    """Return the lowest and highest x, y, z of the solid, (2, 3) [mm]; inf where open."""
-    raise NotImplementedError
+    """Return the lowest and highest x, y, z of the solid, (2, 3) [mm]; inf where open.
+
+    Notes
+    -----
+    A disc of radius r about the unit axis w reaches r sqrt(1 - w_i^2) along i; the
+    root is taken from the other two axes, which keeps square cylinders exact.
+    """
+    match solid:
+        case Box():
+            axes = np.array(solid.frame.axes)
+            reach = 0.5 * np.asarray(solid.size) @ np.abs(axes)
+            return np.asarray(solid.frame.origin) + np.stack([-reach, reach])
+        case Cylinder():
+            axes = np.array(solid.frame.axes)
+            reach = 0.5 * solid.height * np.abs(axes[2])
+            reach = reach + 0.5 * solid.diameter * np.hypot(axes[0], axes[1])
+            return np.asarray(solid.frame.origin) + np.stack([-reach, reach])
+        case HalfSpace():
+            return _bounds_behind(solid)
+
+
+def _bounds_behind(wall: HalfSpace) -> Array:
+    """Return the bounds of a half-space: closed on one side if it is square."""
+    corners = np.array([[-np.inf] * 3, [np.inf] * 3])
+    name = axis_name(wall.normal)
+    if name is not None:
+        axis = "xyz".index(name[1])
+        corners[1 if name[0] == "+" else 0, axis] = wall.point[axis]
+    return corners
