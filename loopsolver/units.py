@@ -1,1 +1,228 @@
-"""Units at the edges."""
+"""Lengths at the edges: from what people write to millimetres, and back to print.
+
+Inside loopsolver every length is in millimetres; only files and screens know others.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+from typing import Final, Literal
+
+LengthUnit = Literal["mm", "cm", "in"]
+"""The units that a scene may be written in."""
+
+MM_PER: Final[dict[LengthUnit, float]] = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+"""Millimetres in one of each unit; the inch is exact by definition (ISO 80000-3)."""
+
+WANTED_LENGTH: Final = (
+    'a length: a plain number, or a text with its unit such as "12.5 mm", "1.2 cm", '
+    '"3.5 in" or "3 1/2 in"'
+)
+"""What every message about an unreadable length asks for."""
+
+_LONGEST_TEXT: Final = 40
+
+_SPELLINGS: Final[dict[str, LengthUnit]] = {
+    "mm": "mm",
+    "millimetre": "mm",
+    "millimetres": "mm",
+    "cm": "cm",
+    "centimetre": "cm",
+    "centimetres": "cm",
+    "in": "in",
+    "in.": "in",
+    "inch": "in",
+    "inches": "in",
+    '"': "in",
+    "″": "in",
+    "”": "in",
+}
+
+_ONE_SIGN_FRACTIONS: Final = {
+    "¼": "1/4",
+    "½": "1/2",
+    "¾": "3/4",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+    "⅓": "1/3",
+    "⅔": "2/3",
+    "⅕": "1/5",
+    "⅖": "2/5",
+    "⅗": "3/5",
+    "⅘": "4/5",
+    "⅙": "1/6",
+    "⅚": "5/6",
+}
+
+_TEXT: Final = re.compile(
+    r"""
+    (?P<sign>[-+]?)\s*
+    (?:
+        (?:(?P<whole>[0-9]+)(?:\s+|-))?   # 3 1/2 and 3-1/2
+        (?P<above>[0-9]+)\s*/\s*(?P<below>[0-9]+)
+      | (?P<decimal>[0-9]+\.?[0-9]*|\.[0-9]+)
+    )
+    \s*(?P<unit>[^\s0-9]*)
+    """,
+    re.VERBOSE,
+)
+
+
+class LengthError(ValueError):
+    """Something that is no length: `trouble` says why, the text also what is wanted."""
+
+    def __init__(self, trouble: str) -> None:
+        super().__init__(f"{trouble}; wanted {WANTED_LENGTH}")
+        self.trouble = trouble
+
+
+def length_mm(value: object, *, unit: LengthUnit) -> float:
+    """Return a length as millimetres.
+
+    Parameters
+    ----------
+    value : number or str
+        A plain number in `unit`, or a text that carries its own unit:
+        ``12 mm``, ``1.5cm``, ``3.5 in``, ``3 1/2 in``, ``3-1/2 in``, ``1/4 in``,
+        ``4"``, ``3½ in``. May be negative.
+    unit : LengthUnit
+        Unit of plain numbers.
+
+    Raises
+    ------
+    LengthError
+        A ValueError, if it is no finite length; its text says what is the matter and
+        what is wanted.
+
+    Examples
+    --------
+    >>> length_mm(3.5, unit="in")
+    88.9
+    >>> length_mm("3 1/2 in", unit="mm")
+    88.9
+    >>> length_mm('4"', unit="cm")
+    101.6
+    """
+    if isinstance(value, str):
+        return _text_mm(value)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        msg = "not a length"
+        raise LengthError(msg)
+    try:
+        number = float(value) * MM_PER[unit]
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        msg = "not a finite number"
+        raise LengthError(msg)
+    return _tidy(number)
+
+
+def format_length(mm: float, *, unit: LengthUnit = "mm") -> str:
+    """Return a length with its unit, to about a tenth of a millimetre.
+
+    One decimal in mm, two in cm and in inches (a hundredth of an inch is 0.25 mm,
+    finer than a steel rule's 1/64).
+
+    Examples
+    --------
+    >>> format_length(412.66)
+    '412.7 mm'
+    >>> format_length(88.9, unit="in")
+    '3.50 in'
+    """
+    decimals = 1 if unit == "mm" else 2
+    return f"{_number_text(mm / MM_PER[unit], decimals)} {unit}"
+
+
+def format_inch_fraction(mm: float, *, denominator: int = 32) -> str:
+    """Return a length as inches and the nearest fraction, as a steel rule shows it.
+
+    Examples
+    --------
+    >>> format_inch_fraction(88.9)
+    '3 1/2 in'
+    >>> format_inch_fraction(-6.35)
+    '-1/4 in'
+    """
+    parts = round(abs(mm) / MM_PER["in"] * denominator)
+    sign = "-" if mm < 0 and parts else ""
+    whole, rest = divmod(parts, denominator)
+    if not rest:
+        return f"{sign}{whole} in"
+    fraction = Fraction(rest, denominator)
+    return f"{sign}{whole} {fraction} in" if whole else f"{sign}{fraction} in"
+
+
+def _text_mm(text: str) -> float:
+    """Return the millimetres of a length written as text."""
+    plain = _plain(text)
+    if len(plain) > _LONGEST_TEXT:
+        msg = f"longer than {_LONGEST_TEXT} characters"
+        raise LengthError(msg)
+    match = _TEXT.fullmatch(plain)
+    if match is None:
+        raise LengthError(_hint(plain))
+    named = match["unit"].lower()
+    if named not in _SPELLINGS:
+        msg = (
+            f"the unit {match['unit']!r} is not known"
+            if named
+            else "a text without a unit"
+        )
+        raise LengthError(msg)
+    per = MM_PER[_SPELLINGS[named]]
+    number = float(_amount(match)) * per
+    return _tidy(-number if match["sign"] == "-" else number)
+
+
+def _plain(text: str) -> str:
+    """Return the text with one kind of minus, fraction and space."""
+    text = text.replace("\N{MINUS SIGN}", "-").replace("\N{FRACTION SLASH}", "/")
+    for sign, fraction in _ONE_SIGN_FRACTIONS.items():
+        text = text.replace(sign, f" {fraction}")
+    return " ".join(text.split())
+
+
+def _hint(plain: str) -> str:
+    """Return what is probably the matter with a text that is no length, or ''."""
+    if not plain:
+        return "an empty text"
+    if re.search(r"[0-9],[0-9]", plain):
+        return "a decimal comma in place of a point"
+    return "not a number with a unit"
+
+
+def _amount(match: re.Match[str]) -> Fraction:
+    """Return the number that was written, without sign and unit."""
+    if match["decimal"] is not None:
+        return Fraction(match["decimal"])
+    above, below = int(match["above"]), int(match["below"])
+    whole = match["whole"]
+    if below == 0:
+        msg = "a fraction with 0 below its line"
+        raise LengthError(msg)
+    if whole is not None and above >= below:
+        msg = f"{above}/{below} after a whole number is one or more"
+        raise LengthError(msg)
+    return int(whole or 0) + Fraction(above, below)
+
+
+def _tidy(number: float) -> float:
+    """Return the number without the last bits that a unit's factor leaves behind.
+
+    3.45 * 25.4 is 87.63 on paper and 87.63000000000001 in float64; what is equal on
+    paper has to be equal here, or ports in line would not be. Nine decimals of a
+    millimetre are far below anything measured.
+    """
+    return round(number, 9) + 0.0
+
+
+def _number_text(number: float, decimals: int) -> str:
+    """Return a number with so many decimals and no negative zero."""
+    text = f"{number:.{decimals}f}"
+    return text.removeprefix("-") if float(text) == 0 else text
