@@ -17,10 +17,10 @@ CLOSURE_DEG: Final = 0.01
 """The same for the tube's end direction [degrees]."""
 
 GAP_RESOLUTION: Final = 1e-4
-"""How finely a least gap is resolved [mm]: an arc is cut until its chords are this true."""
+"""How finely a least gap is resolved [mm]: arcs are cut until chords are this true."""
 
 TOUCH: Final = 1e-6
-"""Slack in every 'at least' [mm], so that lengths that are equal on paper pass as equal."""
+"""Slack in every 'at least' [mm], so that what is equal on paper passes as equal."""
 
 RIGHT_ANGLE_DEG: Final = 1e-6
 """How far from square a square route's bend may be, from rounding alone [degrees]."""
@@ -29,7 +29,7 @@ UNIT_LENGTH: Final = 1e-12
 """Directions shorter than this have no direction."""
 
 IN_PLANE_DEG: Final = 0.05
-"""Rotations nearer to 0 or 180 than this lie in one plane: no bender can tell [degrees]."""
+"""Rotations this near to 0 or 180 lie in one plane: no bender can tell [degrees]."""
 
 NEARLY_IN_LINE: Final = 5.0
 """Ports that miss being in line by less than this are probably meant to be [mm].
@@ -47,4 +47,28 @@ BOUND_SLACK: Final = 1e-6
 """Rounding allowed for in a linear programme's bound before it is rounded up to tubes.
 
 Towards the safe side: a bound that is too low costs time, never a tube.
+"""
+
+COINCIDENT: Final = 1e-6
+"""Vertices nearer to each other than this are one vertex [mm].
+
+Between them no direction can be trusted.
+"""
+
+NO_BEND_DEG: Final = 1e-6
+"""A bend nearer to 0 than this is none; one nearer to 180 turns back [degrees].
+
+Its plane would be rounding alone.
+"""
+
+HALF_TURN_DEG: Final = 1e-9
+"""A rotation nearer to -180 than this is the half turn and reads 180 [degrees].
+
+Rounding alone: less than a ten-millionth of a millimetre at the end of a metre of tube.
+"""
+
+ALONG_AXIS: Final = 1e-9
+"""A unit direction whose parts are this near to those of an axis lies along it.
+
+Measured scenes are less exact, arithmetic is far more so.
 """

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array, Point, point, unit
+from loopsolver.geometry.vectors import (
+    Array,
+    Point,
+    axis_name,
+    cos_sin_deg,
+    point,
+    unit,
+)
 
 
 def _turn(axis: int, angle_deg: float) -> Array:
     """Return the right-handed 3x3 rotation about x, y or z, exact at quarter turns."""
-    quarters = {
-        0.0: (1.0, 0.0),
-        90.0: (0.0, 1.0),
-        180.0: (-1.0, 0.0),
-        270.0: (0.0, -1.0),
-    }
-    angle = math.radians(angle_deg)
-    cos, sin = quarters.get(angle_deg % 360.0, (math.cos(angle), math.sin(angle)))
+    cos, sin = cos_sin_deg(angle_deg)
     matrix = np.eye(3)
     first, second = (axis + 1) % 3, (axis + 2) % 3
     matrix[first, first] = matrix[second, second] = cos
@@ -90,9 +89,7 @@ class Frame:
     @property
     def is_square(self) -> bool:
         """Whether every own axis lies along an outside axis."""
-        return bool(
-            np.all(np.isclose(np.abs(self.rotation).max(axis=0), 1.0, atol=1e-12))
-        )
+        return bool(all(axis_name(axis) is not None for axis in self.axes))
 
 
 def axis_frame(centre: Sequence[float], axis: Sequence[float]) -> Frame:

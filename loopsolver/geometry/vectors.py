@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.errors import GeometryError
-from loopsolver.tolerances import UNIT_LENGTH
+from loopsolver.tolerances import ALONG_AXIS, UNIT_LENGTH
 
 Point = tuple[float, float, float]
 """A position [mm] or a direction, immutable and hashable."""
@@ -48,8 +48,8 @@ def unit(vector: Sequence[float]) -> Point:
         If the vector has no length.
     """
     x, y, z = vector
-    length = math.sqrt(x * x + y * y + z * z)
-    if not length > UNIT_LENGTH:
+    length = norm(vector)
+    if not UNIT_LENGTH < length < math.inf:
         msg = f"a direction needs a length above zero, found {tuple(vector)}"
         raise GeometryError(msg)
     return (x / length, y / length, z / length)
@@ -65,20 +65,65 @@ def offset(start: Sequence[float], direction: Sequence[float], by: float) -> Poi
 
 
 def axis_name(direction: Sequence[float]) -> str | None:
-    """Return '+x' ... '-z' where `direction` is one of them to 1e-9, else None."""
+    """Return '+x' ... '-z' where `direction` is one of them, else None."""
     for name, axis in AXES.items():
-        if all(abs(a - b) < 1e-9 for a, b in zip(direction, axis, strict=True)):
+        if all(abs(a - b) < ALONG_AXIS for a, b in zip(direction, axis, strict=True)):
             return name
     return None
+
+
+def difference(end: Sequence[float], start: Sequence[float]) -> Point:
+    """Return the vector that leads from `start` to `end`."""
+    return (end[0] - start[0], end[1] - start[1], end[2] - start[2])
+
+
+def dot(first: Sequence[float], second: Sequence[float]) -> float:
+    """Return the inner product of two vectors."""
+    return first[0] * second[0] + first[1] * second[1] + first[2] * second[2]
+
+
+def cross(first: Sequence[float], second: Sequence[float]) -> Point:
+    """Return the vector square to both, right-handed from `first` to `second`."""
+    ax, ay, az = first
+    bx, by, bz = second
+    return (ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)
+
+
+def norm(vector: Sequence[float]) -> float:
+    """Return the length of a vector."""
+    x, y, z = vector
+    return math.sqrt(x * x + y * y + z * z)
+
+
+def cos_sin_deg(angle_deg: float) -> tuple[float, float]:
+    """Return cosine and sine of an angle in degrees, exact at quarter turns.
+
+    >>> cos_sin_deg(90.0)
+    (0.0, 1.0)
+    """
+    quarters = angle_deg % 360.0 / 90.0
+    if quarters in _QUARTERS:
+        return _QUARTERS[quarters]
+    angle = math.radians(angle_deg)
+    return math.cos(angle), math.sin(angle)
+
+
+_QUARTERS: Final = {
+    0.0: (1.0, 0.0),
+    1.0: (0.0, 1.0),
+    2.0: (-1.0, 0.0),
+    3.0: (0.0, -1.0),
+    4.0: (1.0, 0.0),  # a tiny negative angle modulo 360 rounds to 360
+}
 
 
 def angle_between(first: Sequence[float], second: Sequence[float]) -> float:
     """Return the angle between two directions in [0, pi] [rad].
 
-    Uses atan2 of the cross and dot product, exact near 0 and pi alike.
+    Uses atan2 of the cross and dot product, exact near 0 and pi alike, where the
+    arc cosine loses half of its digits.
     """
-    a, b = np.asarray(first, float), np.asarray(second, float)
-    return float(np.arctan2(np.linalg.norm(np.cross(a, b)), a @ b))
+    return math.atan2(norm(cross(first, second)), dot(first, second))
 
 
 def signed_angle(
@@ -86,8 +131,13 @@ def signed_angle(
 ) -> float:
     """Return the angle that turns `first` into `second` about a unit axis [rad].
 
-    Right-handed about `about`, in (-pi, pi]. Both directions are taken square to it.
+    Right-handed about `about`, in (-pi, pi]. Of both directions only the part square
+    to the axis counts.
+
+    >>> signed_angle((1, 0, 0), (0, 1, 0), about=(0, 0, 1)) == math.pi / 2
+    True
     """
-    a, b, axis = (np.asarray(v, float) for v in (first, second, about))
-    angle = float(np.arctan2(np.cross(a, b) @ axis, a @ b - (a @ axis) * (b @ axis)))
-    return math.pi if angle <= -math.pi else angle
+    sine = dot(cross(first, second), about)
+    cosine = dot(first, second) - dot(first, about) * dot(second, about)
+    angle = math.atan2(sine, cosine)
+    return math.pi if angle <= -math.pi else angle + 0.0

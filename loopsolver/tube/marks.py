@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from loopsolver.tube.bend_table import BendTable
+from loopsolver.tube.centreline import require_room
+from loopsolver.tube.setting_out import arc_length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -12,7 +15,8 @@ class BendMark:
     """Where one bend lies along the blank [mm from the blank's first end].
 
     `heated_from` and `heated_to` bound the length to heat: the arc and one outer
-    diameter each side (common practice, no source).
+    diameter each side (common practice, no source). Copper is bent cold; there they
+    only bound the length that the bend needs to itself.
     """
 
     number: int
@@ -26,10 +30,43 @@ class BendMark:
 def bend_marks(
     table: BendTable, *, trim_allowance: float, outer_diameter: float
 ) -> tuple[BendMark, ...]:
-    """Return the marks of every bend, trim allowance at the first end included."""
-    raise NotImplementedError
+    """Return the marks of every bend, trim allowance at the first end included.
+
+    The marks are laid on the straight blank; they hold for the bent tube as well, since
+    the centre line keeps its length (taken for granted, as in the sources of
+    `setting_out`). A length to heat ends where the blank does.
+
+    Parameters
+    ----------
+    table : BendTable
+    trim_allowance, outer_diameter : float [mm]
+
+    Raises
+    ------
+    GeometryError
+        If a straight is below zero, so that neighbouring bends would overlap.
+    """
+    require_room(table.straights)
+    whole = blank_length(table, trim_allowance=trim_allowance)
+    marks: list[BendMark] = []
+    at = trim_allowance
+    for number, bend in enumerate(table.bends, start=1):
+        start = at + bend.straight
+        arc = arc_length(table.radius, math.radians(bend.angle_deg))
+        at = start + arc
+        marks.append(
+            BendMark(
+                number=number,
+                start=start,
+                centre=start + 0.5 * arc,
+                end=at,
+                heated_from=max(0.0, start - outer_diameter),
+                heated_to=min(whole, at + outer_diameter),
+            )
+        )
+    return tuple(marks)
 
 
 def blank_length(table: BendTable, *, trim_allowance: float) -> float:
     """Return the developed length plus the trim allowance at both ends [mm]."""
-    raise NotImplementedError
+    return table.length + 2.0 * trim_allowance

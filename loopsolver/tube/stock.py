@@ -1,9 +1,9 @@
-"""The tube as it is bought, and the former it is bent round."""
+"""The tube as it is bought, its former, and what its material bears."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 Material = Literal["acrylic", "petg", "copper"]
 
@@ -31,3 +31,64 @@ class Tube:
     def radius(self) -> float:
         """Outer radius [mm]."""
         return self.outer_diameter / 2.0
+
+    @property
+    def bore_radius(self) -> float:
+        """Inner radius [mm]."""
+        return self.inner_diameter / 2.0
+
+    @property
+    def wall(self) -> float:
+        """Wall thickness [mm]."""
+        return self.radius - self.bore_radius
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialFacts:
+    """What the bench has to know of a material. Temperatures in degrees Celsius.
+
+    Attributes
+    ----------
+    forming_c : tuple of two floats, or None
+        From where to where it is soft enough to bend; None for what is bent cold.
+    stop_c : float or None
+        Above this it gives off harmful vapour or degrades: stop and ventilate; None
+        where no figure was found.
+    least_radius_diameters : float
+        Tightest centre-line radius worth trying, in outer diameters.
+    source : str
+        Where the figures come from.
+    """
+
+    forming_c: tuple[float, float] | None
+    stop_c: float | None
+    least_radius_diameters: float
+    source: str
+
+
+MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
+    "acrylic": MaterialFacts(
+        forming_c=(150.0, 160.0),
+        stop_c=177.0,
+        least_radius_diameters=1.5,
+        source=(
+            "forming: an acrylic sheet maker's data; stop: an acrylic sheet maker's "
+            "fabrication manual (350 F); radius: common practice, no source"
+        ),
+    ),
+    "petg": MaterialFacts(
+        forming_c=(120.0, 160.0),
+        stop_c=None,
+        least_radius_diameters=1.5,
+        source=(
+            "forming: a PETG sheet supplier's data; radius: common practice, no source"
+        ),
+    ),
+    "copper": MaterialFacts(
+        forming_c=None,
+        stop_c=None,
+        least_radius_diameters=1.5,
+        source="radius: US Navy, NAVEDTRA 14119 Hull Maintenance Technician, p. 16-11",
+    ),
+}
+"""First figures for each material; the maker's data for the tube at hand go before."""

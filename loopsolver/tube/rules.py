@@ -1,0 +1,77 @@
+"""The rules a centre line must keep to be bent at a bench, and what it breaks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Literal
+
+from loopsolver.errors import GeometryError
+from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH
+from loopsolver.tube.centreline import Centreline, legs, straight_name, straights_of
+
+
+def broken_rules(
+    centreline: Centreline,
+    *,
+    start_straight: float,
+    end_straight: float,
+    straight_between: float,
+    bend_angles: tuple[float, ...] | Literal["any"],
+    max_bends: int,
+) -> tuple[str, ...]:
+    """Return what a centre line breaks, one sentence each; empty where it keeps all.
+
+    Lengths that are equal to their limit within `tolerances.TOUCH` keep it, and so do
+    angles within `tolerances.RIGHT_ANGLE_DEG`. Surroundings are not looked at.
+
+    Parameters
+    ----------
+    centreline : Centreline
+    start_straight, end_straight : float
+        Least straight from either tube end [mm]. A tube without bends has one straight,
+        which must do for each.
+    straight_between : float
+        Least straight between two bends [mm].
+    bend_angles : tuple of float, or "any"
+        The angles that are allowed [degrees].
+    max_bends : int
+        Most bends.
+    """
+    try:
+        of_legs = legs(centreline)
+    except GeometryError as error:
+        return (str(error),)
+    count = len(of_legs.angles)
+    broken = []
+    if count > max_bends:
+        broken.append(f"the tube has {count} bends; at most {max_bends} are allowed")
+    wanted = [straight_between] * (count + 1)
+    wanted[0] = start_straight
+    wanted[-1] = max(end_straight, wanted[-1]) if count == 0 else end_straight
+    lengths = straights_of(of_legs, centreline.radius)
+    broken += _short_straights(lengths, wanted)
+    if bend_angles != "any":
+        broken += _wrong_angles(of_legs.angles, bend_angles)
+    return tuple(broken)
+
+
+def _short_straights(lengths: Sequence[float], wanted: Sequence[float]) -> list[str]:
+    """Return a sentence for every straight that is shorter than wanted [mm]."""
+    return [
+        f"{straight_name(index, len(lengths))} is of {length:.3f} mm; at least "
+        f"{least:.3f} mm are wanted, so {least - length:.3g} mm are missing"
+        for index, (length, least) in enumerate(zip(lengths, wanted, strict=True))
+        if not length >= least - TOUCH
+    ]
+
+
+def _wrong_angles(angles: Sequence[float], allowed: tuple[float, ...]) -> list[str]:
+    """Return a sentence for every bend whose angle is not among those allowed."""
+    found = [math.degrees(angle) for angle in angles]
+    list_of = ", ".join(f"{angle:g}" for angle in sorted(allowed)) or "none"
+    return [
+        f"bend {number} is of {angle:.6f} degrees; allowed: {list_of} degrees"
+        for number, angle in enumerate(found, start=1)
+        if not any(abs(angle - other) <= RIGHT_ANGLE_DEG for other in allowed)
+    ]
