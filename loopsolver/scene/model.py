@@ -9,8 +9,9 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.tube.stock import Tube
+from loopsolver.units import LengthUnit
 
-Unit = Literal["mm", "cm", "in"]
+Unit = LengthUnit
 Flow = Literal["in", "out", "either"]
 BendAngles = tuple[float, ...] | Literal["any"]
 
@@ -115,6 +116,22 @@ class RunRequest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """One measurement that was taken more than once.
+
+    Attributes
+    ----------
+    where : str
+        Path of the key in the scene file, such as ``components.pump.position[1]``.
+    values : tuple of float
+        What was read each time [mm]; the scene uses their mean.
+    """
+
+    where: str
+    values: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """A measured case with what stands in it and the runs that are wanted.
 
@@ -129,6 +146,8 @@ class Scene:
         Free inside along x, y, z; the datum corner is the origin.
     up : Point
         Against gravity when the machine stands as it is used.
+    readings : tuple of Readings
+        The measurements that were taken more than once.
     """
 
     title: str
@@ -142,9 +161,11 @@ class Scene:
     components: tuple[Component, ...]
     keep_outs: tuple[Body, ...]
     runs: tuple[RunRequest, ...]
+    readings: tuple[Readings, ...] = ()
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        """Note the ports by name."""
         ports = {port.name: port for part in self.components for port in part.ports}
         object.__setattr__(self, "_ports", ports)
 
@@ -157,6 +178,7 @@ class Scene:
             If there is none; the message lists those there are.
         """
         if name not in self._ports:
-            msg = f"no port {name!r}; there are {', '.join(sorted(self._ports)) or 'none'}"
+            there_are = ", ".join(sorted(self._ports)) or "none"
+            msg = f"no port {name!r}; there are {there_are}"
             raise LoopsolverError(msg)
         return self._ports[name]
