@@ -60,7 +60,8 @@ def obstacles_of_run(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:
 
     Component bodies, keep-outs, case walls, and the fittings on ports that other runs
     use. Other tubes are no part of it. A run that may choose between several ports has
-    settled on none of them yet, so it brings no fitting.
+    settled on none of them yet, so it brings no fitting; a port that another run holds
+    keeps its fitting even where this run has it among its choices.
     """
     parts = [body for component in scene.components for body in component.bodies]
     bodies = (
@@ -71,13 +72,20 @@ def obstacles_of_run(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:
 
 
 def _foreign_fittings(scene: Scene, run: RunRequest) -> Iterator[Obstacle]:
-    """Yield the fittings on ports that only other runs use, each port once."""
-    seen = {*run.from_ports, *run.to_ports}
+    """Yield the fittings on ports that only other runs hold, each port once."""
+    seen = set(_settled_ports(run))
     for other in scene.runs:
-        for choice in (other.from_ports, other.to_ports):
-            if len(choice) == 1 and choice[0] not in seen:
-                seen.add(choice[0])
-                yield _preferred_fitting(scene, choice[0])
+        for name in _settled_ports(other):
+            if name not in seen:
+                seen.add(name)
+                yield _preferred_fitting(scene, name)
+
+
+def _settled_ports(run: RunRequest) -> tuple[str, ...]:
+    """Return the ports that a run is sure to use."""
+    return tuple(
+        ports[0] for ports in (run.from_ports, run.to_ports) if len(ports) == 1
+    )
 
 
 def own_fittings(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:

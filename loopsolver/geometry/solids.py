@@ -15,7 +15,7 @@ from loopsolver.geometry.vectors import Array, Point, axis_name
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Box:
-    """A box at any rotation: `frame` stands in its centre, `size` is full lengths [mm]."""
+    """A box at any rotation; its frame stands in its centre, `size` is full lengths."""
 
     frame: Frame
     size: Point
@@ -116,15 +116,20 @@ def bounds(solid: Solid) -> Array:
     match solid:
         case Box():
             axes = np.array(solid.frame.axes)
-            reach = 0.5 * np.asarray(solid.size) @ np.abs(axes)
-            return np.asarray(solid.frame.origin) + np.stack([-reach, reach])
+            return _about(solid, 0.5 * np.asarray(solid.size) @ np.abs(axes))
         case Cylinder():
             axes = np.array(solid.frame.axes)
             reach = 0.5 * solid.height * np.abs(axes[2])
             reach = reach + 0.5 * solid.diameter * np.hypot(axes[0], axes[1])
-            return np.asarray(solid.frame.origin) + np.stack([-reach, reach])
+            return _about(solid, reach)
         case HalfSpace():
             return _bounds_behind(solid)
+
+
+def _about(solid: Box | Cylinder, reach: Array) -> Array:
+    """Return the bounds that lie `reach` to either side of a solid's centre, (2, 3)."""
+    corners: Array = np.asarray(solid.frame.origin) + np.stack([-reach, reach])
+    return corners
 
 
 def _bounds_behind(wall: HalfSpace) -> Array:
