@@ -72,3 +72,16 @@ ALONG_AXIS: Final = 1e-9
 
 Measured scenes are less exact, arithmetic is far more so.
 """
+
+WRITTEN_DECIMALS: Final = 6
+"""Decimals of lengths [mm] and angles [degrees] in a plan file.
+
+A nanometre: far below anything that can be cut, far above the noise of float64.
+"""
+
+WRITTEN: Final = 1e-4
+"""How far a plan file's figures may be from what its vertices give [mm or degrees].
+
+Rounded vertices a few millimetres apart turn an angle by about a hundred-thousandth
+of a degree; anything above is an edit by hand.
+"""

@@ -1,10 +1,11 @@
-"""Plan: the candidates of every run and which one is chosen; to and from JSON."""
+"""A plan as frozen values."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
 
+from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -41,10 +42,34 @@ class PlannedRun:
         """The chosen candidate, or None."""
         return None if self.chosen is None else self.candidates[self.chosen - 1]
 
+    def candidate(self, rank: int) -> Candidate:
+        """Return the candidate of that rank, counted from 1.
+
+        Raises
+        ------
+        PlanError
+            If the run has no such candidate; the message says how many it has.
+        """
+        if not 1 <= rank <= len(self.candidates):
+            held = _counted(len(self.candidates))
+            msg = f"run {self.name!r} has no candidate {rank}; it has {held}"
+            raise PlanError(msg)
+        return self.candidates[rank - 1]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Touch:
-    """Two chosen tubes that come nearer to each other than the clearance."""
+    """Two chosen tubes that come nearer to each other than the clearance.
+
+    Attributes
+    ----------
+    first, second : str
+        Names of the two runs, in the order of the plan.
+    gap : float
+        Between the tubes' outer surfaces; negative where they run into each other [mm].
+    at : Point
+        Half way between the nearest points of the two centre lines [mm].
+    """
 
     first: str
     second: str
@@ -59,9 +84,26 @@ class Plan:
     scene: Scene
     runs: tuple[PlannedRun, ...]
 
+    def run(self, name: str) -> PlannedRun:
+        """Return the run of that name.
+
+        Raises
+        ------
+        PlanError
+            If the plan has no such run; the message lists those it has.
+        """
+        for run in self.runs:
+            if run.name == name:
+                return run
+        held = ", ".join(repr(run.name) for run in self.runs) or "none"
+        msg = f"no run {name!r} in this plan; there are {held}"
+        raise PlanError(msg)
+
     def to_json(self, *, scene_path: str) -> str:
         """Return the plan file's text; `scene_path` is what stands under "scene"."""
-        raise NotImplementedError
+        from loopsolver.plan.file import plan_text
+
+        return plan_text(self, scene_path=scene_path)
 
     def write(self, path: Path, *, scene_path: Path, force: bool = False) -> None:
         """Write the plan file, whole or not at all.
@@ -69,9 +111,12 @@ class Plan:
         Raises
         ------
         OutputError
-            If the file cannot be written, or stands there and is no plan of loopsolver's.
+            If the file cannot be written, or if what stands there is no plan of
+            loopsolver's.
         """
-        raise NotImplementedError
+        from loopsolver.plan.file import write_plan
+
+        write_plan(self, path, scene_path=scene_path, force=force)
 
     @classmethod
     def read(cls, path: Path) -> Plan:
@@ -82,9 +127,12 @@ class Plan:
         PlanError
             If it is no plan, or its scene is not there or has changed since.
         """
-        raise NotImplementedError
+        from loopsolver.plan.file import read_plan
+
+        return read_plan(path)
 
 
-def touches(plan: Plan) -> tuple[Touch, ...]:
-    """Return every pair of chosen tubes nearer to each other than the clearance."""
-    raise NotImplementedError
+def _counted(number: int) -> str:
+    if number == 0:
+        return "none"
+    return "only candidate 1" if number == 1 else f"candidates 1 to {number}"

@@ -1,0 +1,157 @@
+"""The plan file's shape: what stands in it, key by key, as its JSON Schema says."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, get_args
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Length = Annotated[float, Field(ge=0.0)]
+Position = tuple[float, float, float]
+
+
+class _Document(BaseModel):
+    """Types are taken strictly; keys that a later version adds are left alone."""
+
+    model_config = ConfigDict(
+        strict=True,
+        frozen=True,
+        extra="ignore",
+        allow_inf_nan=False,
+        populate_by_name=True,
+    )
+
+
+class TubeDocument(_Document):
+    """The tube of the scene, as it was when the plan was written."""
+
+    material: str = Field(description="the tube's material")
+    outer_diameter: Length = Field(description="the tube's outer diameter [mm]")
+    inner_diameter: Length = Field(description="the tube's inner diameter [mm]")
+    stock_length: Length = Field(description="length of the tube as bought [mm]")
+
+
+class NearestDocument(_Document):
+    """What is nearest to a tube, its own fittings and other tubes left out."""
+
+    name: str = Field(description="the name of the nearest thing")
+    at: Position = Field(
+        description="the point [x, y, z] of the centre line that is nearest to it [mm]"
+    )
+
+
+class BendRowDocument(_Document):
+    """A row of the bend table; the last one is the closing straight alone."""
+
+    straight: float = Field(description="the straight before the bend [mm]")
+    rotation: float | None = Field(
+        default=None,
+        description=(
+            "degrees from the plane of the bend before, right-handed about the "
+            "direction of travel, in (-180, 180]"
+        ),
+    )
+    angle: float | None = Field(default=None, description="the bend angle [degrees]")
+
+
+class CandidateDocument(_Document):
+    """One proposed route with its figures, in the case frame."""
+
+    rank: int = Field(ge=1, description="its place in the list, counted from 1")
+    bends: int = Field(ge=0, description="the number of bends")
+    planes: int = Field(ge=0, description="the number of plane stretches")
+    length: Length = Field(description="the developed length [mm]")
+    blank: Length = Field(
+        description="the developed length plus the trim allowance at both ends [mm]"
+    )
+    trim_allowance: Length = Field(
+        description="what is left over at each end until the bends are done [mm]"
+    )
+    gap: float = Field(description="the least gap [mm], below 0 where things overlap")
+    nearest: NearestDocument = Field(
+        description="the thing that the gap is to: its name and where"
+    )
+    bend_radius: float = Field(
+        gt=0.0, description="the centre-line radius of every bend, above 0 [mm]"
+    )
+    vertices: tuple[Position, ...] = Field(
+        min_length=2,
+        description=(
+            "tube end, bend vertices in order, other tube end: at least two points "
+            "[x, y, z] [mm]"
+        ),
+    )
+    bend_table: tuple[BendRowDocument, ...] = Field(
+        min_length=1,
+        description="one row a bend, and the closing straight in a row of its own",
+    )
+
+
+class RunDocument(_Document):
+    """One run: its candidates, or why it has none."""
+
+    name: str = Field(description="the run's name")
+    from_port: str = Field(alias="from", description="the full name of the first port")
+    to_port: str = Field(alias="to", description="the full name of the other port")
+    chosen: int | None = Field(
+        description="the rank of the chosen candidate, or null where there is none"
+    )
+    why: str | None = Field(
+        default=None, description="why the run has no route, in words"
+    )
+    refused: int = Field(
+        default=0,
+        ge=0,
+        description="how many routes of the search failed the independent check",
+    )
+    candidates: tuple[CandidateDocument, ...] = Field(
+        description="the candidates, best first"
+    )
+
+
+class PlanDocument(_Document):
+    """A plan file of loopsolver. Lengths in millimetres, angles in degrees."""
+
+    format: Literal[1] = Field(description="1")
+    loopsolver: str = Field(description="the version that wrote the file")
+    scene: str = Field(description="the scene file's path, from the plan's folder")
+    scene_sha256: str = Field(description="the scene file's SHA-256 as hex digits")
+    units: Literal["mm"] = Field(description="'mm'")
+    title: str = Field(default="", description="the scene's title")
+    tube: TubeDocument = Field(description="the scene's tube")
+    clearance: Length = Field(description="the least gap asked for [mm]")
+    runs: tuple[RunDocument, ...] = Field(description="the runs")
+
+
+def wanted_at(location: tuple[int | str, ...]) -> str:
+    """Return what is wanted at a place in the plan file, in words.
+
+    Parameters
+    ----------
+    location : tuple
+        Keys and list places from the root on, such as ``("runs", 0, "name")``.
+    """
+    model: type[BaseModel] | None = PlanDocument
+    wanted = "a plan file of loopsolver"
+    for key in location:
+        if model is None or isinstance(key, int):
+            continue
+        fields = {
+            field.alias or name: field for name, field in model.model_fields.items()
+        }
+        if key not in fields:
+            break
+        wanted = fields[key].description or wanted
+        model = _model_inside(fields[key].annotation)
+    return wanted
+
+
+def _model_inside(annotation: Any) -> type[BaseModel] | None:
+    """Return the document class that an annotation holds, however deep."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for argument in get_args(annotation):
+        found = _model_inside(argument)
+        if found is not None:
+            return found
+    return None

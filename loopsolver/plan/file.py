@@ -1,0 +1,296 @@
+"""A plan to and from its file."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shlex
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from loopsolver.clearance.gap import Gap
+from loopsolver.errors import OutputError, PlanError
+from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan.writing import check_place, write_whole
+from loopsolver.routing.problem import Candidate
+from loopsolver.tolerances import WRITTEN_DECIMALS
+from loopsolver.tube.centreline import Centreline
+
+if TYPE_CHECKING:
+    from loopsolver.geometry.vectors import Point
+    from loopsolver.plan.document import CandidateDocument, PlanDocument, RunDocument
+
+_WIDTH = 88
+"""A list or object that fits a line this wide stands on one line of the file."""
+
+
+def plan_text(plan: Plan, *, scene_path: str) -> str:
+    """Return the text of a plan file; `scene_path` is what stands under "scene".
+
+    The figures are those of the rounded vertices, so that a plan that is read and
+    written again gives the same text.
+    """
+    return _laid_out(plan_document(plan, scene_path=scene_path), indent=0) + "\n"
+
+
+def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
+    """Return what stands in a plan file, as plain JSON values."""
+    from loopsolver import __version__
+
+    scene = plan.scene
+    return {
+        "format": 1,
+        "loopsolver": __version__,
+        "scene": scene_path,
+        "scene_sha256": scene.sha256,
+        "units": "mm",
+        "title": scene.title,
+        "tube": {
+            "material": scene.tube.material,
+            "outer_diameter": _rounded(scene.tube.outer_diameter),
+            "inner_diameter": _rounded(scene.tube.inner_diameter),
+            "stock_length": _rounded(scene.tube.stock_length),
+        },
+        "clearance": _rounded(scene.rules.clearance),
+        "runs": [_run_document(run) for run in plan.runs],
+    }
+
+
+def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None:
+    """Write a plan file, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be written, if what stands there is no plan of loopsolver's,
+        or if the scene was made in Python and has no file for the plan to name.
+    """
+    if not plan.scene.sha256:
+        msg = (
+            f"{path}: the plan's scene was not read from a file, and a plan file must "
+            "name one; read the scene with load_scene"
+        )
+        raise OutputError(msg)
+    check_plan_place(path, force=force)
+    folder = os.path.realpath(path.parent)
+    write_whole(path, plan_text(plan, scene_path=_seen_from(folder, scene_path)))
+
+
+def check_plan_place(path: Path, *, force: bool) -> None:
+    """Do nothing where a plan may be written; raise where it may not.
+
+    Raises
+    ------
+    OutputError
+        If no file can stand there, or one does that is no plan of loopsolver's.
+    """
+    check_place(path)
+    if path.exists() and not force and not _is_plan(path):
+        msg = (
+            f"{path}: stands there already and is no plan of loopsolver's; "
+            "choose another name with -o, or overwrite it with --force"
+        )
+        raise OutputError(msg)
+
+
+def read_plan(path: Path) -> Plan:
+    """Return the plan in a plan file, its scene read again and compared.
+
+    Raises
+    ------
+    PlanError
+        If it is no plan, if its figures disagree, or if its scene is not there or has
+        changed.
+    SceneError
+        If the scene, though unchanged, can no longer be read.
+    """
+    from loopsolver.plan.checking import check_against_scene, parsed
+    from loopsolver.scene.reader import load_scene
+
+    document = parsed(_bytes_of(path), file=str(path))
+    scene_path = path.parent / document.scene
+    _check_scene_unchanged(path, scene_path, document)
+    scene = load_scene(scene_path)
+    check_against_scene(document, scene, file=str(path))
+    return Plan(scene=scene, runs=tuple(_planned_run(run) for run in document.runs))
+
+
+def as_written(candidate: Candidate) -> Candidate:
+    """Return a candidate with its figures rounded as they stand in a plan file."""
+    line, gap = candidate.centreline, candidate.gap
+    return replace(
+        candidate,
+        centreline=replace(
+            line,
+            vertices=tuple(_rounded_point(vertex) for vertex in line.vertices),
+            radius=_rounded(line.radius),
+        ),
+        gap=replace(gap, distance=_rounded(gap.distance), at=_rounded_point(gap.at)),
+        trim_allowance=_rounded(candidate.trim_allowance),
+    )
+
+
+def figures(candidate: Candidate) -> dict[str, Any]:
+    """Return what a plan file says of a candidate that its vertices and radius give."""
+    table = candidate.table
+    rows: list[dict[str, float]] = [
+        {
+            "straight": _rounded(bend.straight),
+            "rotation": _rounded_rotation(bend.rotation_deg),
+            "angle": _rounded(bend.angle_deg),
+        }
+        for bend in table.bends
+    ]
+    rows.append({"straight": _rounded(table.closing_straight)})
+    return {
+        "bends": candidate.bends,
+        "planes": candidate.planes,
+        "length": _rounded(candidate.length),
+        "blank": _rounded(candidate.blank),
+        "bend_table": rows,
+    }
+
+
+def candidate_of(document: CandidateDocument) -> Candidate:
+    """Return the candidate that stands in a plan file."""
+    nearest = document.nearest
+    return Candidate(
+        centreline=Centreline(
+            vertices=document.vertices, radius=float(document.bend_radius)
+        ),
+        gap=Gap(distance=document.gap, name=nearest.name, at=nearest.at),
+        trim_allowance=document.trim_allowance,
+    )
+
+
+def _run_document(run: PlannedRun) -> dict[str, Any]:
+    document: dict[str, Any] = {
+        "name": run.name,
+        "from": run.from_port,
+        "to": run.to_port,
+        "chosen": run.chosen,
+    }
+    if run.why is not None:
+        document["why"] = run.why
+    document["refused"] = run.refused
+    document["candidates"] = [
+        _candidate_document(rank, as_written(candidate))
+        for rank, candidate in enumerate(run.candidates, start=1)
+    ]
+    return document
+
+
+def _candidate_document(rank: int, candidate: Candidate) -> dict[str, Any]:
+    derived = figures(candidate)
+    table = derived.pop("bend_table")
+    gap = candidate.gap
+    return {
+        "rank": rank,
+        **derived,
+        "trim_allowance": candidate.trim_allowance,
+        "gap": gap.distance,
+        "nearest": {"name": gap.name, "at": list(gap.at)},
+        "bend_radius": candidate.centreline.radius,
+        "vertices": [list(vertex) for vertex in candidate.centreline.vertices],
+        "bend_table": table,
+    }
+
+
+def _planned_run(document: RunDocument) -> PlannedRun:
+    return PlannedRun(
+        name=document.name,
+        from_port=document.from_port,
+        to_port=document.to_port,
+        candidates=tuple(candidate_of(one) for one in document.candidates),
+        chosen=document.chosen,
+        why=document.why,
+        refused=document.refused,
+    )
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except FileNotFoundError as error:
+        msg = (
+            f"{path}: there is no such file; wanted a plan written by loopsolver route"
+        )
+        raise PlanError(msg) from error
+    except OSError as error:
+        msg = f"{path}: could not be read: {error.strerror}"
+        raise PlanError(msg) from error
+
+
+def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> None:
+    try:
+        found = hashlib.sha256(scene.read_bytes()).hexdigest()
+    except OSError as error:
+        msg = (
+            f"{path}: scene: found {document.scene!r}, which could not be read from "
+            f"{scene} ({error.strerror}); wanted the scene file that the plan was "
+            "written from: put it back, or route again"
+        )
+        raise PlanError(msg) from error
+    if found != document.scene_sha256.lower():
+        msg = (
+            f"{path}: scene {document.scene} has changed since this plan was written; "
+            f"run `loopsolver route {shlex.quote(os.path.normpath(scene))}` again"
+        )
+        raise PlanError(msg)
+
+
+def _is_plan(path: Path) -> bool:
+    """Tell whether a file was written by `write_plan`, whatever its version."""
+    try:
+        content = json.loads(path.read_bytes())
+    except (OSError, ValueError, RecursionError):
+        return False
+    return isinstance(content, dict) and {"format", "loopsolver", "runs"} <= set(
+        content
+    )
+
+
+def _seen_from(folder: str, scene_path: Path) -> str:
+    """Return the scene's path from the plan's folder, with forward slashes."""
+    scene = os.path.realpath(scene_path)
+    try:
+        return Path(os.path.relpath(scene, folder)).as_posix()
+    except ValueError:  # another drive: there is no way from here to there
+        return Path(scene).as_posix()
+
+
+def _rounded(value: float) -> float:
+    """Return a figure as it stands in the file, never as minus zero."""
+    return round(float(value), WRITTEN_DECIMALS) + 0.0
+
+
+def _rounded_rotation(value: float) -> float:
+    """Return a rotation as it stands in the file, in (-180, 180]."""
+    rounded = _rounded(value)
+    return 180.0 if rounded <= -180.0 else rounded
+
+
+def _rounded_point(values: Point) -> Point:
+    x, y, z = values
+    return (_rounded(x), _rounded(y), _rounded(z))
+
+
+def _laid_out(value: Any, *, indent: int) -> str:
+    """Return JSON text with every list or object that fits one line on one line."""
+    line = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    if indent + len(line) <= _WIDTH or not isinstance(value, dict | list) or not value:
+        return line
+    inner = indent + 2
+    if isinstance(value, dict):
+        parts = [
+            f"{json.dumps(key, ensure_ascii=False)}: {_laid_out(one, indent=inner)}"
+            for key, one in value.items()
+        ]
+        opening, closing = "{", "}"
+    else:
+        parts = [_laid_out(one, indent=inner) for one in value]
+        opening, closing = "[", "]"
+    body = ",\n".join(" " * inner + part for part in parts)
+    return f"{opening}\n{body}\n{' ' * indent}{closing}"

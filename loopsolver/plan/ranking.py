@@ -1,0 +1,71 @@
+"""What makes one candidate better than another."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
+from typing import Final
+
+from loopsolver.geometry.vectors import Point
+from loopsolver.routing.problem import Candidate
+from loopsolver.tolerances import WRITTEN_DECIMALS
+
+Key = tuple[float, ...]
+
+
+def _figure(value: float) -> float:
+    """Return a figure without its accidental last digits: equals compare equal."""
+    return round(value, WRITTEN_DECIMALS)
+
+
+def _by_bends(candidate: Candidate) -> Key:
+    return (candidate.bends, _figure(candidate.length))
+
+
+def _by_length(candidate: Candidate) -> Key:
+    return (_figure(candidate.length), candidate.bends)
+
+
+def _by_gap(candidate: Candidate) -> Key:
+    return (-_figure(candidate.gap.distance), *_by_bends(candidate))
+
+
+def _by_planes(candidate: Candidate) -> Key:
+    return (candidate.planes, *_by_bends(candidate))
+
+
+def _by_blank(candidate: Candidate) -> Key:
+    return (_figure(candidate.blank), candidate.bends)
+
+
+RANKINGS: Final[Mapping[str, Callable[[Candidate], Key]]] = MappingProxyType(
+    {
+        "bends": _by_bends,
+        "length": _by_length,
+        "gap": _by_gap,
+        "planes": _by_planes,
+        "blank": _by_blank,
+    }
+)
+"""Sort keys by name, least first: the largest gap is best, of the others the least."""
+
+
+def ranked(candidates: Iterable[Candidate], *, by: str) -> tuple[Candidate, ...]:
+    """Return candidates best first.
+
+    Where the figures of the key are equal, the larger gap comes first, then the
+    vertices decide, so that the order never depends on the order of the search.
+
+    Parameters
+    ----------
+    candidates : iterable of Candidate
+    by : str
+        A name in `RANKINGS`.
+    """
+    key = RANKINGS[by]
+
+    def full_key(candidate: Candidate) -> tuple[Key, float, tuple[Point, ...]]:
+        gap = _figure(candidate.gap.distance)
+        return (key(candidate), -gap, candidate.centreline.vertices)
+
+    return tuple(sorted(candidates, key=full_key))

@@ -1,0 +1,87 @@
+"""Writing a file whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import shutil
+from pathlib import Path
+from typing import Final
+
+from loopsolver.errors import OutputError
+
+_ADVICE: Final = {
+    errno.ENOSPC: "make room on the disk, or write to another one",
+    errno.EDQUOT: "make room on the disk, or write to another one",
+    errno.EFBIG: "write to a disk that takes larger files",
+    errno.EROFS: "choose a folder that can be written to",
+    errno.EACCES: "choose a folder that can be written to",
+    errno.EPERM: "choose a folder that can be written to",
+    errno.ENAMETOOLONG: "choose a shorter name",
+}
+
+
+def check_place(path: Path) -> None:
+    """Do nothing where a file can stand at `path`; raise where it cannot.
+
+    Asked before long work as well: nobody should wait for a result that has no place.
+
+    Raises
+    ------
+    OutputError
+        If its folder is missing or read-only, or if what stands there is no file.
+    """
+    target = _target(path)
+    if target.is_dir():
+        msg = f"{path}: found a folder; wanted the name of a file"
+        raise OutputError(msg)
+    if target.exists() and not target.is_file():
+        msg = f"{path}: found a device or pipe; wanted the name of an ordinary file"
+        raise OutputError(msg)
+    if not target.parent.is_dir():
+        msg = f"{path}: there is no folder {target.parent}; make it first"
+        raise OutputError(msg)
+    if target.exists() and not os.access(target, os.W_OK):
+        msg = f"{path}: the file is read-only; allow writing, or choose another name"
+        raise OutputError(msg)
+    if not os.access(target.parent, os.W_OK | os.X_OK):
+        msg = f"{path}: the folder is read-only; {_ADVICE[errno.EACCES]}"
+        raise OutputError(msg)
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a UTF-8 text file, whole or not at all.
+
+    The text goes to a file beside the target first, which then takes its place in one
+    step: whoever reads it sees the old text or the new one.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written; the message says why and what would help.
+    """
+    check_place(path)
+    target = _target(path)
+    part = target.with_name(f".loopsolver-{os.getpid()}.part")
+    try:
+        with part.open("w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        if target.exists():
+            shutil.copymode(target, part)
+        part.replace(target)
+    except OSError as error:
+        advice = _ADVICE.get(error.errno or 0)
+        reason = error.strerror or str(error)
+        msg = f"{path}: could not be written, nothing was changed: {reason}"
+        raise OutputError(msg if advice is None else f"{msg}; {advice}") from error
+    finally:
+        with contextlib.suppress(OSError):
+            part.unlink()
+
+
+def _target(path: Path) -> Path:
+    """Return the file itself where `path` is a link to it."""
+    return Path(os.path.realpath(path))
