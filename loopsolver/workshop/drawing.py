@@ -8,7 +8,6 @@ them into PDF, SVG and DXF and add nothing of their own.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 from typing import Literal
