@@ -1,0 +1,53 @@
+"""The notebooks run from top to bottom, and hold no output in the repository."""
+
+from __future__ import annotations
+
+import warnings
+from pathlib import Path
+
+import nbformat
+import pytest
+
+FOLDER = Path(__file__).parents[2] / "notebooks"
+NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
+
+
+def test_there_are_notebooks() -> None:
+    assert NOTEBOOKS
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.name)
+def test_notebook_is_stripped(path: Path) -> None:
+    for cell in nbformat.read(path, as_version=4).cells:
+        if cell.cell_type == "code":
+            assert cell.outputs == []
+            assert cell.execution_count is None
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.name)
+def test_notebook_runs_and_shows_every_run(path: Path) -> None:
+    notebook = nbformat.read(path, as_version=4)
+    # Jupyter's own packages warn about each other; our code runs in the kernel, whose
+    # warnings would stand in the outputs.
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        from nbclient import NotebookClient  # noqa: PLC0415
+
+        NotebookClient(
+            notebook, timeout=300, resources={"metadata": {"path": str(FOLDER)}}
+        ).execute()
+    code = [cell for cell in notebook.cells if cell.cell_type == "code"]
+    shown = [
+        output.data["text/plain"]
+        for output in code[-1].outputs
+        if output.output_type == "execute_result"
+    ]
+    assert len(shown) == 1
+    for name in ("block to radiator", "radiator to block"):
+        assert name in shown[0]
+    assert not [
+        output
+        for cell in code
+        for output in cell.outputs
+        if output.output_type == "error" or output.get("name") == "stderr"
+    ]
