@@ -37,8 +37,8 @@ NEARLY_IN_LINE: Final = 5.0
 Common practice, no source: a measured port is rarely more than a few millimetres off.
 """
 
-CUT_STEP: Final = 0.001
-"""Piece and stock lengths are counted in this for the cut plan [mm].
+CUT_STEP: Final = 0.01
+"""Piece lengths are rounded up to this for the cut plan [mm].
 
 Far below what a saw can hit; whole counts make "does it fit" exact.
 """

@@ -11,8 +11,11 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.vectors import Array
@@ -20,6 +23,13 @@ from loopsolver.tolerances import BOUND_SLACK
 
 Pattern = tuple[int, ...]
 """How many pieces of each length are cut from one stock tube, longest length first."""
+
+MOST_PATTERNS: Final = 50_000
+"""Patterns that the last integer programme may choose from; with more it gives up."""
+
+MOST_NODES: Final = 20_000
+"""Branches that an integer programme may look at. Counted, not timed: same answer on
+every machine."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,15 +68,37 @@ class Demand:
         return cls(stock=stock, lengths=lengths, counts=counts)
 
 
-def least_stock(demand: Demand) -> tuple[Pattern, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutting:
+    """How the demand is cut.
+
+    Attributes
+    ----------
+    patterns : tuple of Pattern
+        One a stock tube, the fullest tubes first; together exactly the pieces wanted.
+    bound : int
+        A number of tubes that no cutting can do with less than.
+    """
+
+    patterns: tuple[Pattern, ...]
+    bound: int
+
+    @property
+    def is_least(self) -> bool:
+        """Whether it is proved that no cutting needs fewer tubes."""
+        return len(self.patterns) <= self.bound
+
+
+def least_stock(demand: Demand) -> Cutting:
     """Return the cutting of the demand that needs the fewest stock tubes.
 
-    Every pattern is one tube; together they hold exactly the pieces wanted, the fullest
-    tubes first. Equal input gives equal output.
+    Equal input gives equal output. Some demands in which a great many small pieces must
+    fit to a hair cannot be settled by anybody in reasonable time: then `bound` is below
+    the number of tubes, and nothing is claimed.
 
     Notes
     -----
-    First-fit decreasing gives a first answer, column generation [1]_ a bound. Where
+    Two quick fillings give a first answer, column generation [1]_ a bound. Where
     they differ, an integer programme chooses among the generated patterns, and, where
     that still leaves room, among all patterns whose reduced cost is small enough for an
     answer with a tube less. No better answer can use any other pattern, so the last
@@ -77,19 +109,31 @@ def least_stock(demand: Demand) -> tuple[Pattern, ...]:
     .. [1] P. C. Gilmore, R. E. Gomory, A linear programming approach to the
        cutting-stock problem, Operations Research 9 (1961) 849-859.
     """
-    best = first_fit(demand)
-    if len(best) <= simple_bound(demand):
-        return _in_order(best, demand)
+    best = min(first_fit(demand), fullest_first(demand), key=len)
+    bound = simple_bound(demand)
+    if len(best) > bound:
+        best, bound = _settle(demand, best)
+    return Cutting(patterns=_in_order(best, demand), bound=bound)
+
+
+def _settle(
+    demand: Demand, best: tuple[Pattern, ...]
+) -> tuple[tuple[Pattern, ...], int]:
+    """Return the best cutting and the best bound that integer programming finds."""
     patterns, prices = _generate(demand, best)
-    bound = float(prices @ np.array(demand.counts))
-    if len(best) > _whole(bound):
-        best = _choose(patterns, demand)
-    if len(best) > _whole(bound):
-        room = len(best) - 1 - bound
-        every = list(_patterns(demand, prices, at_least=1.0 - room - BOUND_SLACK))
-        found = _choose(every, demand, at_most=len(best) - 1)
-        best = found or best
-    return _in_order(best, demand)
+    least = float(prices @ np.array(demand.counts))
+    bound = math.ceil(least - BOUND_SLACK)
+    if len(best) > bound:
+        best = _choose(patterns, demand).patterns or best
+    if len(best) > bound:
+        reduced = len(best) - 1 - least + BOUND_SLACK
+        search = _patterns(demand, prices, at_least=1.0 - reduced)
+        every = list(islice(search, MOST_PATTERNS + 1))
+        choice = _choose(every, demand, at_most=len(best) - 1)
+        best = choice.patterns or best
+        if choice.is_proved and len(every) <= MOST_PATTERNS:
+            bound = len(best)
+    return best, bound
 
 
 def first_fit(demand: Demand) -> tuple[Pattern, ...]:
@@ -109,6 +153,43 @@ def first_fit(demand: Demand) -> tuple[Pattern, ...]:
     return tuple(tuple(tube) for tube in tubes)
 
 
+def fullest_first(demand: Demand) -> tuple[Pattern, ...]:
+    """Return the cutting that lays the longest piece left, then fills its tube best."""
+    left = list(demand.counts)
+    tubes: list[Pattern] = []
+    while any(left):
+        longest = next(kind for kind, count in enumerate(left) if count)
+        left[longest] -= 1
+        held = _fullest(demand.lengths, left, demand.stock - demand.lengths[longest])
+        left = [count - taken for count, taken in zip(left, held, strict=True)]
+        held[longest] += 1
+        tubes.append(tuple(held))
+    return tuple(tubes)
+
+
+def _fullest(lengths: Sequence[int], counts: Sequence[int], room: int) -> list[int]:
+    """Return how many pieces of each length fill `room` best.
+
+    The lengths that can be reached are the bits of one long number, a piece a shift.
+    """
+    window = (1 << (room + 1)) - 1
+    reached = [1]
+    kinds = [
+        kind
+        for kind, (length, count) in enumerate(zip(lengths, counts, strict=True))
+        for _ in range(min(count, room // length))
+    ]
+    for kind in kinds:
+        reached.append(reached[-1] | (reached[-1] << lengths[kind]) & window)
+    held = [0] * len(lengths)
+    at = reached[-1].bit_length() - 1
+    for kind, before in zip(reversed(kinds), reversed(reached[:-1]), strict=True):
+        if not before >> at & 1:
+            held[kind] += 1
+            at -= lengths[kind]
+    return held
+
+
 def simple_bound(demand: Demand) -> int:
     """Return a number of tubes that no cutting can do with less than.
 
@@ -119,11 +200,6 @@ def simple_bound(demand: Demand) -> int:
     total = sum(length * count for length, count in pairs)
     long = sum(count for length, count in pairs if 2 * length > demand.stock)
     return max(-(-total // demand.stock), long)
-
-
-def _whole(bound: float) -> int:
-    """Return the fewest tubes that a fractional bound allows."""
-    return math.ceil(bound - BOUND_SLACK)
 
 
 def _generate(demand: Demand, start: Sequence[Pattern]) -> tuple[list[Pattern], Array]:
@@ -149,14 +225,40 @@ def _generate(demand: Demand, start: Sequence[Pattern]) -> tuple[list[Pattern], 
 
 
 def _dearest(demand: Demand, prices: Array) -> tuple[Pattern, float]:
-    """Return the pattern that is worth most at the given prices, and its worth."""
-    best: tuple[Pattern, float] = ((), -1.0)
-    search = _PatternSearch(demand, prices)
-    for pattern, worth in search.run():
-        if worth > best[1]:
-            best = (pattern, worth)
-            search.at_least = worth + BOUND_SLACK
-    return best
+    """Return the pattern that is worth most at the given prices, and its worth.
+
+    The bounded knapsack by dynamic programming over every length up to the stock;
+    pieces of one kind are taken in bundles of 1, 2, 4, ... [1]_.
+
+    References
+    ----------
+    .. [1] S. Martello, P. Toth, Knapsack Problems, Wiley 1990, section 3.4.
+    """
+    worth = np.zeros(demand.stock + 1)
+    taken: list[tuple[int, int, NDArray[np.bool_]]] = []
+    for kind, length in enumerate(demand.lengths):
+        for bundle in _bundles(min(demand.counts[kind], demand.stock // length)):
+            cut = bundle * length
+            with_bundle = worth[: worth.size - cut] + bundle * prices[kind]
+            better = with_bundle > worth[cut:]
+            worth[cut:][better] = with_bundle[better]
+            taken.append((kind, bundle, better))
+    counts, free = [0] * len(demand.lengths), demand.stock
+    for kind, bundle, better in reversed(taken):
+        before = free - bundle * demand.lengths[kind]
+        if before >= 0 and better[before]:
+            counts[kind] += bundle
+            free = before
+    return tuple(counts), float(worth[-1])
+
+
+def _bundles(count: int) -> list[int]:
+    """Return sizes whose sums give every number from 0 to `count`."""
+    sizes: list[int] = []
+    while count:
+        sizes.append(min(count, 1 << len(sizes)))
+        count -= sizes[-1]
+    return sizes
 
 
 def _patterns(demand: Demand, prices: Array, *, at_least: float) -> Iterator[Pattern]:
@@ -220,43 +322,45 @@ class _PatternSearch:
         return tuple(counts)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Choice:
+    """Patterns that an integer programme chose, none if none will do; proved or not."""
+
+    patterns: tuple[Pattern, ...]
+    is_proved: bool
+
+
 def _choose(
     patterns: Sequence[Pattern], demand: Demand, *, at_most: int | None = None
-) -> tuple[Pattern, ...]:
+) -> _Choice:
     """Return the fewest of the given patterns, repeats allowed, that hold the demand.
 
-    Empty where `at_most` of them cannot hold it.
-
-    Raises
-    ------
-    LoopsolverError
-        If the integer programme stops without a proof.
+    Nothing where `at_most` of them cannot hold it.
     """
     from scipy.optimize import LinearConstraint, milp
 
     columns = np.array(patterns, dtype=np.float64).T.reshape(len(demand.counts), -1)
     if not columns.size:
-        return ()
+        return _Choice(patterns=(), is_proved=True)
     rules = [LinearConstraint(columns, lb=demand.counts)]
     if at_most is not None:
         rules.append(LinearConstraint(np.ones((1, columns.shape[1])), ub=at_most))
     answer = milp(
         np.ones(columns.shape[1]),
         constraints=rules,
-        integrality=np.ones(columns.shape[1]),
-        options={"mip_rel_gap": 0.0},
+        integrality=np.ones(columns.shape[1], dtype=np.int64),
+        options={"mip_rel_gap": 0.0, "node_limit": MOST_NODES},
     )
-    if answer.status == _INFEASIBLE and at_most is not None:
-        return ()
-    if answer.status != _OPTIMAL:
-        msg = f"the cut plan could not be proved least: {answer.message}"
-        raise LoopsolverError(msg)
+    if answer.x is None:
+        return _Choice(patterns=(), is_proved=answer.status == _INFEASIBLE)
     chosen = [
         pattern
         for pattern, times in zip(patterns, np.rint(answer.x).astype(int), strict=True)
         for _ in range(times)
     ]
-    return _without_surplus(chosen, demand)
+    return _Choice(
+        patterns=_without_surplus(chosen, demand), is_proved=answer.status == _OPTIMAL
+    )
 
 
 _OPTIMAL = 0
@@ -265,7 +369,7 @@ _INFEASIBLE = 2
 
 
 def _without_surplus(chosen: Sequence[Pattern], demand: Demand) -> tuple[Pattern, ...]:
-    """Return the patterns with what they hold beyond the demand left out, last first."""
+    """Return the patterns less what they hold beyond the demand."""
     surplus = [
         sum(column) - count
         for column, count in zip(zip(*chosen, strict=True), demand.counts, strict=True)
@@ -284,11 +388,9 @@ def _without_surplus(chosen: Sequence[Pattern], demand: Demand) -> tuple[Pattern
 
 
 def _in_order(tubes: Sequence[Pattern], demand: Demand) -> tuple[Pattern, ...]:
-    """Return the tubes, the fullest first and, equally full, the longest piece first."""
+    """Return the tubes, the fullest first; equally full, the longest piece first."""
 
     def used(tube: Pattern) -> int:
         return sum(a * b for a, b in zip(tube, demand.lengths, strict=True))
 
-    return tuple(
-        sorted(tubes, key=lambda tube: (-used(tube), tuple(-n for n in tube)))
-    )
+    return tuple(sorted(tubes, key=lambda tube: (-used(tube), tuple(-n for n in tube))))
