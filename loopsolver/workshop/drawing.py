@@ -62,6 +62,7 @@ class Layer(Enum):
     TABLE = Pen(name="tables", width=0.18, grey=0.35)
     FRAME = Pen(name="frame", width=0.18, grey=0.35)
     PAGE_MARK = Pen(name="page marks", width=0.15)
+    JOINT = Pen(name="page joints", width=0.12, dash=(0.6, 1.4), grey=0.3)
     SCALE_BAR = Pen(name="scale bars", width=0.3)
     CASE = Pen(name="case", width=0.25, grey=0.35)
     BODY = Pen(name="bodies", width=0.2, grey=0.5)
