@@ -1,0 +1,214 @@
+"""Which square bends at the nodes of a lattice would come too near to a solid.
+
+A bend at a node joins two arms: unit directions along axes, from the node towards where
+the tube comes from and where it goes. Its arc runs from ``node + R * first arm`` to
+``node + R * second arm`` about ``node + R * (first arm + second arm)``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.clearance.shadows import Coordinates, index_window
+from loopsolver.geometry.solids import Cylinder, HalfSpace, Solid, bounds
+from loopsolver.geometry.solids import signed_distance as distance_to
+from loopsolver.geometry.vectors import Array
+from loopsolver.tolerances import TOUCH
+
+Window = tuple[slice, slice, slice]
+Blocked = NDArray[np.bool_]
+
+_COARSE = 4
+_FINE = 512
+
+
+@dataclass(frozen=True, slots=True)
+class Arm:
+    """A direction along an axis: `axis` 0, 1, 2 and `sign` +1 or -1."""
+
+    axis: int
+    sign: int
+
+
+def blocked_bends(
+    solid: Solid,
+    coordinates: Coordinates,
+    *,
+    arms: tuple[Arm, Arm],
+    radius: float,
+    reach: float,
+) -> tuple[Window, Blocked] | None:
+    """Return which nodes cannot carry a bend of these arms, or None if all can.
+
+    Parameters
+    ----------
+    solid : Solid
+    coordinates : Coordinates
+        Of the nodes that are asked about [mm].
+    arms : tuple of 2 Arms
+        On different axes.
+    radius, reach : float
+        Bend radius, and what the centre line must keep from the solid [mm].
+
+    Returns
+    -------
+    (window, blocked) or None
+        `blocked` is a bool array over the nodes of `window`; outside it all are free.
+    """
+    window = _window(solid, coordinates, arms=arms, radius=radius, reach=reach)
+    if window is None:
+        return None
+    near = tuple(c[w] for c, w in zip(coordinates, window, strict=True))
+    nodes: Coordinates = (near[0], near[1], near[2])
+    blocked = _square_case(solid, nodes, arms=arms, radius=radius, reach=reach)
+    if blocked is None:
+        blocked = _sought_case(solid, nodes, arms=arms, radius=radius, reach=reach)
+    return (window, blocked) if blocked.any() else None
+
+
+def _window(
+    solid: Solid,
+    coordinates: Coordinates,
+    *,
+    arms: tuple[Arm, Arm],
+    radius: float,
+    reach: float,
+) -> Window | None:
+    """Return the nodes whose arc's own box comes within reach of the solid's box."""
+    low, high = bounds(solid)
+    low, high = low - reach, high + reach
+    for arm in arms:
+        if arm.sign > 0:
+            low[arm.axis] -= radius
+        else:
+            high[arm.axis] += radius
+    spans = [index_window(coordinates[a], low[a], high[a]) for a in range(3)]
+    if any(start >= end for start, end in spans):
+        return None
+    x, y, z = (slice(start, end) for start, end in spans)
+    return x, y, z
+
+
+def _square_case(
+    solid: Solid,
+    nodes: Coordinates,
+    *,
+    arms: tuple[Arm, Arm],
+    radius: float,
+    reach: float,
+) -> Blocked | None:
+    """Return the blocked nodes by a closed form, or None where there is none.
+
+    In the plane of the bend the solid is a rectangle or a disc, the same at every
+    height; so the distance splits into one in the plane and one along the third axis.
+    """
+    third = 3 - arms[0].axis - arms[1].axis
+    if isinstance(solid, HalfSpace):
+        # A wall along the axes is met by a tangent point before it is met by the arc.
+        square = sum(abs(n) > 1.0 - TOUCH for n in solid.normal) == 1
+        shape = tuple(len(c) for c in nodes)
+        return np.zeros(shape, dtype=np.bool_) if square else None
+    if not solid.frame.is_square:
+        return None
+    if isinstance(solid, Cylinder) and abs(solid.frame.axes[2][third]) < 0.5:
+        return None
+    p, q = _arm_coordinates(nodes, arms, radius, solid.frame.origin)
+    if isinstance(solid, Cylinder):
+        in_plane = _arc_to_disc(p, q, radius=radius, disc=solid.diameter / 2.0)
+    else:
+        half = (bounds(solid)[1] - bounds(solid)[0]) / 2.0
+        sides = (half[arms[0].axis], half[arms[1].axis])
+        in_plane = _arc_to_rectangle(p, q, radius=radius, half=sides)
+    low, high = bounds(solid)[:, third]
+    heights = nodes[third]
+    beyond = np.maximum(np.maximum(low - heights, heights - high), 0.0)
+    limit = (reach - TOUCH) ** 2
+    planar = in_plane**2
+    blocked: Blocked = planar[:, :, None] + (beyond**2)[None, None, :] < limit
+    # Axes of `blocked` so far: first arm, second arm, third axis.
+    order = (arms[0].axis, arms[1].axis, third)
+    return np.moveaxis(blocked, (0, 1, 2), order)
+
+
+def _arm_coordinates(
+    nodes: Coordinates, arms: tuple[Arm, Arm], radius: float, origin: tuple[float, ...]
+) -> tuple[Array, Array]:
+    """Return the solid's centre seen from each arc's centre, along the inverted arms.
+
+    In these coordinates the arc is ``R * (cos s, sin s)`` for s from 0 to a right angle.
+    """
+    first, second = (
+        (nodes[arm.axis] - origin[arm.axis]) * arm.sign + radius for arm in arms
+    )
+    return first[:, None], second[None, :]
+
+
+def _arc_to_disc(p: Array, q: Array, *, radius: float, disc: float) -> Array:
+    """Return the distance from a quarter arc about 0 to a disc centred at (p, q)."""
+    straight_on = np.abs(np.hypot(p, q) - radius)
+    from_ends = np.minimum(np.hypot(p - radius, q), np.hypot(p, q - radius))
+    nearest = np.where((p >= 0.0) & (q >= 0.0), straight_on, from_ends)
+    distance: Array = np.maximum(nearest - disc, 0.0)
+    return distance
+
+
+def _arc_to_rectangle(
+    p: Array, q: Array, *, radius: float, half: tuple[float, float]
+) -> Array:
+    """Return the distance from a quarter arc about 0 to a rectangle about (p, q).
+
+    Either an end of the arc is nearest, or the nearest or farthest point, as seen from
+    the arc's centre, of that part of the rectangle that lies in the arc's quadrant.
+    """
+    left, right = p - half[0], p + half[0]
+    low, high = q - half[1], q + half[1]
+    zero = 0.0
+    end_a = np.hypot(
+        np.maximum(np.maximum(left - radius, radius - right), zero),
+        np.maximum(np.maximum(low, -high), zero),
+    )
+    end_b = np.hypot(
+        np.maximum(np.maximum(left, -right), zero),
+        np.maximum(np.maximum(low - radius, radius - high), zero),
+    )
+    nearest = np.hypot(np.maximum(left, zero), np.maximum(low, zero))
+    farthest = np.hypot(np.maximum(right, zero), np.maximum(high, zero))
+    radial = np.maximum(np.maximum(nearest - radius, radius - farthest), zero)
+    in_quadrant = (right >= zero) & (high >= zero)
+    distance: Array = np.minimum(
+        np.minimum(end_a, end_b), np.where(in_quadrant, radial, np.inf)
+    )
+    return distance
+
+
+def _sought_case(
+    solid: Solid,
+    nodes: Coordinates,
+    *,
+    arms: tuple[Arm, Arm],
+    radius: float,
+    reach: float,
+) -> Blocked:
+    """Return the blocked nodes by sampling arcs ever finer where it is not yet decided."""
+    shape = tuple(len(c) for c in nodes)
+    corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
+    blocked = np.zeros(len(corners), dtype=np.bool_)
+    rows = np.arange(len(corners))
+    cuts = _COARSE
+    while len(rows) and cuts <= _FINE:
+        least = np.full(len(rows), np.inf)
+        for turn in np.linspace(0.0, math.pi / 2.0, cuts + 1):
+            shift = np.zeros(3)
+            shift[arms[0].axis] = arms[0].sign * radius * (1.0 - math.sin(turn))
+            shift[arms[1].axis] = arms[1].sign * radius * (1.0 - math.cos(turn))
+            np.minimum(least, distance_to(solid, corners[rows] + shift), out=least)
+        blocked[rows[least < reach - TOUCH]] = True
+        # Between two samples the distance can fall by half the step and no more.
+        slack = radius * math.pi / 2.0 / cuts / 2.0
+        rows = rows[(least >= reach - TOUCH) & (least < reach + slack)]
+        cuts *= 4
+    return blocked.reshape(shape)

@@ -1,0 +1,230 @@
+"""Where along the lines of a lattice the centre line of a tube may not be.
+
+A solid grown by `reach` (tube radius and clearance) covers one stretch of every line
+that meets it, because solids are convex. So each solid casts, for the lines along one
+axis, a patch of stretches: exact, whatever lies between two nodes of the lattice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
+from loopsolver.geometry.solids import signed_distance as distance_to
+from loopsolver.geometry.vectors import Array
+from loopsolver.tolerances import TOUCH
+
+Coordinates = tuple[Array, Array, Array]
+"""The sorted coordinates of a lattice along x, y and z [mm]."""
+
+_SAMPLES = 9
+_GOLDEN_STEPS = 24
+_BISECTIONS = 36
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shadow:
+    """The stretches that one solid covers on the lines along one axis.
+
+    Attributes
+    ----------
+    first : tuple of 2 ints
+        Index of the patch's first line along the two other axes, in ascending order.
+    low, high : array (m, n) [mm]
+        Ends of the covered stretch of each line; low = inf, high = -inf where none is.
+    """
+
+    first: tuple[int, int]
+    low: Array
+    high: Array
+
+
+def cross_axes(axis: int) -> tuple[int, int]:
+    """Return the two other axes in ascending order."""
+    first, second = (other for other in range(3) if other != axis)
+    return first, second
+
+
+def index_window(values: Array, low: float, high: float) -> tuple[int, int]:
+    """Return the range of indices of sorted `values` that lie in [low, high]."""
+    return (
+        int(np.searchsorted(values, low, side="left")),
+        int(np.searchsorted(values, high, side="right")),
+    )
+
+
+def cast_shadow(
+    solid: Solid, coordinates: Coordinates, *, axis: int, reach: float
+) -> Shadow | None:
+    """Return the shadow of a grown solid on the lines along `axis`, or None.
+
+    Touching is allowed: stretches are open, and drawn in by `tolerances.TOUCH`.
+    """
+    first, second = cross_axes(axis)
+    box = bounds(solid)
+    rows = index_window(
+        coordinates[first], box[0, first] - reach, box[1, first] + reach
+    )
+    cols = index_window(
+        coordinates[second], box[0, second] - reach, box[1, second] + reach
+    )
+    if rows[0] >= rows[1] or cols[0] >= cols[1]:
+        return None
+    u = coordinates[first][rows[0] : rows[1], None]
+    v = coordinates[second][None, cols[0] : cols[1]]
+    low, high = _stretch(solid, axis=axis, u=u, v=v, reach=reach)
+    low, high = low + TOUCH, high - TOUCH
+    empty = ~(low < high)
+    if empty.all():
+        return None
+    low[empty], high[empty] = np.inf, -np.inf
+    return Shadow(first=(rows[0], cols[0]), low=low, high=high)
+
+
+def cast_shadows(
+    solids: Sequence[Solid], coordinates: Coordinates, *, axis: int, reach: float
+) -> tuple[Shadow, ...]:
+    """Return the shadows of all solids that meet a line along `axis`."""
+    cast = (cast_shadow(s, coordinates, axis=axis, reach=reach) for s in solids)
+    return tuple(shadow for shadow in cast if shadow is not None)
+
+
+def _stretch(
+    solid: Solid, *, axis: int, u: Array, v: Array, reach: float
+) -> tuple[Array, Array]:
+    """Return both ends of the stretch of each line within `reach` of the solid."""
+    if isinstance(solid, HalfSpace):
+        return _half_space_stretch(solid, axis=axis, u=u, v=v, reach=reach)
+    if solid.frame.is_square:
+        if isinstance(solid, Box):
+            return _square_box_stretch(solid, axis=axis, u=u, v=v, reach=reach)
+        if isinstance(solid, Cylinder):
+            return _square_cylinder_stretch(solid, axis=axis, u=u, v=v, reach=reach)
+    return _sought_stretch(solid, axis=axis, u=u, v=v, reach=reach)
+
+
+def _outside(values: Array, low: float, high: float) -> Array:
+    """Return how far each value lies outside [low, high]; 0 inside."""
+    beyond: Array = np.maximum(np.maximum(low - values, values - high), 0.0)
+    return beyond
+
+
+def _square_box_stretch(
+    solid: Box, *, axis: int, u: Array, v: Array, reach: float
+) -> tuple[Array, Array]:
+    first, second = cross_axes(axis)
+    low, high = bounds(solid)
+    across = _outside(u, low[first], high[first]) ** 2
+    across = across + _outside(v, low[second], high[second]) ** 2
+    grown = np.sqrt(np.maximum(reach**2 - across, 0.0))
+    met = across < reach**2
+    return (
+        np.where(met, low[axis] - grown, np.inf),
+        np.where(met, high[axis] + grown, -np.inf),
+    )
+
+
+def _square_cylinder_stretch(
+    solid: Cylinder, *, axis: int, u: Array, v: Array, reach: float
+) -> tuple[Array, Array]:
+    own = int(np.argmax(np.abs(solid.frame.axes[2])))
+    centre = solid.frame.origin
+    radius, half = solid.diameter / 2.0, solid.height / 2.0
+    first, second = cross_axes(axis)
+    du, dv = np.broadcast_arrays(u - centre[first], v - centre[second])
+    if own == axis:
+        beyond = np.maximum(np.hypot(du, dv) - radius, 0.0)
+        met = beyond < reach
+        grown = half + np.sqrt(np.maximum(reach**2 - beyond**2, 0.0))
+    else:
+        along, across = (du, dv) if own == first else (dv, du)
+        beyond = np.maximum(np.abs(along) - half, 0.0)
+        round_reach = radius + np.sqrt(np.maximum(reach**2 - beyond**2, 0.0))
+        met = (beyond < reach) & (np.abs(across) < round_reach)
+        grown = np.sqrt(np.maximum(round_reach**2 - across**2, 0.0))
+    return (
+        np.where(met, centre[axis] - grown, np.inf),
+        np.where(met, centre[axis] + grown, -np.inf),
+    )
+
+
+def _half_space_stretch(
+    solid: HalfSpace, *, axis: int, u: Array, v: Array, reach: float
+) -> tuple[Array, Array]:
+    first, second = cross_axes(axis)
+    normal, base = solid.normal, solid.point
+    away = normal[first] * (u - base[first]) + normal[second] * (v - base[second])
+    slope = normal[axis]
+    if abs(slope) < TOUCH:
+        met = away < reach
+        return np.where(met, -np.inf, np.inf), np.where(met, np.inf, -np.inf)
+    edge = base[axis] + (reach - away) / slope
+    endless = np.full_like(edge, np.inf)
+    return (-endless, edge) if slope > 0 else (edge, endless)
+
+
+def _sought_stretch(
+    solid: Solid, *, axis: int, u: Array, v: Array, reach: float
+) -> tuple[Array, Array]:
+    """Return the stretches by seeking along each line: distance is convex there."""
+    first, second = cross_axes(axis)
+    across = np.broadcast_arrays(u, v)
+    shape = across[0].shape
+    points = np.empty((across[0].size, 3))
+    points[:, first], points[:, second] = across[0].ravel(), across[1].ravel()
+    box = bounds(solid)
+    start, end = box[0, axis] - reach, box[1, axis] + reach
+
+    def excess(position: Array, rows: NDArray[np.intp]) -> Array:
+        here = points[rows]
+        here[:, axis] = position
+        return distance_to(solid, here) - reach
+
+    bottom, depth = _lowest(excess, count=len(points), start=start, end=end)
+    low, high = np.full(len(points), np.inf), np.full(len(points), -np.inf)
+    rows = np.flatnonzero(depth < 0.0)
+    for ends, outer in ((low, start), (high, end)):
+        inside, outside = bottom[rows], np.full(len(rows), outer)
+        for _ in range(_BISECTIONS):
+            middle = (inside + outside) / 2.0
+            free = excess(middle, rows) >= 0.0
+            outside = np.where(free, middle, outside)
+            inside = np.where(free, inside, middle)
+        ends[rows] = outside
+    return low.reshape(shape), high.reshape(shape)
+
+
+def _lowest(
+    excess: Callable[[Array, NDArray[np.intp]], Array],
+    *,
+    count: int,
+    start: float,
+    end: float,
+) -> tuple[Array, Array]:
+    """Return place and value of the least of a convex function on each of many lines."""
+    rows = np.arange(count)
+    grid = np.linspace(start, end, _SAMPLES)
+    values = np.array([excess(np.full(count, place), rows) for place in grid])
+    best = values.argmin(axis=0)
+    depth, bottom = values[best, rows], grid[best]
+    left = grid[np.maximum(best - 1, 0)]
+    right = grid[np.minimum(best + 1, _SAMPLES - 1)]
+    # A line whose samples stay further off than the step between them is never met.
+    rows = np.flatnonzero((depth >= 0.0) & (depth < (end - start) / (_SAMPLES - 1)))
+    ratio = (np.sqrt(5.0) - 1.0) / 2.0
+    a, b = left[rows], right[rows]
+    c, d = b - ratio * (b - a), a + ratio * (b - a)
+    at_c, at_d = excess(c, rows), excess(d, rows)
+    for _ in range(_GOLDEN_STEPS):
+        lower = at_c < at_d
+        a, b = np.where(lower, a, c), np.where(lower, d, b)
+        new = np.where(lower, b - ratio * (b - a), a + ratio * (b - a))
+        at_new = excess(new, rows)
+        c, d = np.where(lower, new, d), np.where(lower, c, new)
+        at_c, at_d = np.where(lower, at_new, at_d), np.where(lower, at_c, at_new)
+    depth[rows], bottom[rows] = np.minimum(at_c, at_d), np.where(at_c < at_d, c, d)
+    return bottom, depth
