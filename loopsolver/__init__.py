@@ -1,3 +1,63 @@
-"""loopsolver: from a measured case to rigid tubes that fit."""
+"""loopsolver: from a measured case to rigid tubes that fit.
+
+The public names are imported when they are first used, so that ``import loopsolver``
+stays light.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from loopsolver.errors import (
+        Fault,
+        GeometryError,
+        LoopsolverError,
+        MissingExtraError,
+        OutputError,
+        PlanError,
+        SceneError,
+    )
+    from loopsolver.plan import Plan, route_scene
+    from loopsolver.scene.reader import load_scene
 
 __version__ = "0.1.0"
+
+__all__ = [
+    "Fault",
+    "GeometryError",
+    "LoopsolverError",
+    "MissingExtraError",
+    "OutputError",
+    "Plan",
+    "PlanError",
+    "SceneError",
+    "__version__",
+    "load_scene",
+    "route_scene",
+]
+
+_HOMES: Final = {
+    "Fault": "loopsolver.errors",
+    "GeometryError": "loopsolver.errors",
+    "LoopsolverError": "loopsolver.errors",
+    "MissingExtraError": "loopsolver.errors",
+    "OutputError": "loopsolver.errors",
+    "Plan": "loopsolver.plan",
+    "PlanError": "loopsolver.errors",
+    "SceneError": "loopsolver.errors",
+    "load_scene": "loopsolver.scene.reader",
+    "route_scene": "loopsolver.plan",
+}
+
+
+def __getattr__(name: str) -> object:
+    if name in _HOMES:
+        return getattr(importlib.import_module(_HOMES[name]), name)
+    msg = f"module {__name__!r} has no attribute {name!r}"
+    raise AttributeError(msg)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -1,0 +1,293 @@
+"""One candidate as it is bent: what `bends` prints."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from loopsolver.cli.lengths import Lengths, counted, degrees, fixed, lengths_for
+from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
+from loopsolver.cli.remarks import stock_remark
+from loopsolver.tolerances import IN_PLANE_DEG
+
+if TYPE_CHECKING:
+    from loopsolver.plan import PlannedRun
+    from loopsolver.routing.problem import Candidate
+    from loopsolver.scene.model import Unit
+    from loopsolver.tube.bend_table import Bend
+    from loopsolver.tube.marks import BendMark
+    from loopsolver.tube.planes import PlaneStretch
+    from loopsolver.tube.stock import Material, Tube
+
+_COLUMN: Final = 10
+"""Least width of a number's column, so that the tables of all planes line up."""
+
+_CAUTIONS: Final[dict[Material, str]] = {
+    "acrylic": (
+        "Hot tube and hot air burn, and overheated acrylic gives off harmful fumes: "
+        "gloves, fresh air, and the tube maker's data first. README.md says more."
+    ),
+    "petg": (
+        "Hot tube and hot air burn, and overheated PETG gives off harmful fumes: "
+        "gloves, fresh air, and the tube maker's data first. README.md says more."
+    ),
+    "copper": (
+        "Cut copper has sharp edges, and where it was heated it stays hot for long: "
+        "gloves, and the tube maker's data first. README.md says more."
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """A candidate of a run, to be bent from a tube.
+
+    Attributes
+    ----------
+    run : PlannedRun
+    rank : int
+        Of the candidate.
+    tube : Tube
+    units : Unit
+        In which the scene was measured.
+    """
+
+    run: PlannedRun
+    rank: int
+    tube: Tube
+    units: Unit
+
+    @property
+    def candidate(self) -> Candidate:
+        """The candidate itself."""
+        return self.run.candidate(self.rank)
+
+    @property
+    def lengths(self) -> Lengths:
+        """How its lengths are printed."""
+        return lengths_for(self.units)
+
+    @property
+    def stretches(self) -> tuple[PlaneStretch, ...]:
+        """Its plane stretches."""
+        from loopsolver.tube.planes import plane_stretches  # noqa: PLC0415
+
+        return plane_stretches(self.candidate.table)
+
+    @property
+    def marks(self) -> tuple[BendMark, ...]:
+        """Its marks along the blank."""
+        from loopsolver.tube.marks import bend_marks  # noqa: PLC0415
+
+        return bend_marks(
+            self.candidate.table,
+            trim_allowance=self.candidate.trim_allowance,
+            outer_diameter=self.tube.outer_diameter,
+        )
+
+
+def turn_words(rotation_deg: float, *, number: int) -> str:
+    """Return where a bend points, against the bend before it, and how to get there.
+
+    Parameters
+    ----------
+    rotation_deg : float
+        Right-handed about the direction of travel, in (-180, 180] [degrees].
+    number : int
+        Of the bend, counted from 1.
+
+    Notes
+    -----
+    Who looks along the travel sees a right-handed turn about it as clockwise. On a
+    former that stays where it is, every bend is made towards the same side of the room,
+    so the tube itself is turned the other way to bring the new side there.
+    """
+    forward, back = "clockwise", "counter-clockwise"
+    if rotation_deg < 0.0:
+        forward, back = back, forward
+    amount = degrees(abs(rotation_deg))
+    return (
+        f"Bend {number} points {amount} {forward} of bend {number - 1}. On a former "
+        f"that stays where it is, turn the tube {amount} {back} before bend {number}."
+    )
+
+
+def way_words(bend: Bend, *, number: int) -> str:
+    """Return to which side a bend goes, against the bend before it in its plane."""
+    if abs(bend.rotation_deg) <= IN_PLANE_DEG:
+        return f"same way as bend {number - 1}"
+    return f"opposite to bend {number - 1}"
+
+
+def say_setup(setup: Setup) -> None:
+    """Print all that is needed to bend one tube."""
+    run, candidate = setup.run, setup.candidate
+    chosen = ", chosen" if setup.rank == run.chosen else ""
+    say(f"{run.name}: {run.from_port} to {run.to_port}")
+    say(
+        f"candidate {setup.rank} of {len(run.candidates)}{chosen}: "
+        f"{counted(candidate.bends, 'bend')} in {counted(candidate.planes, 'plane')}"
+    )
+    say()
+    say_wrapped(_stock_words(setup), mark="")
+    say()
+    if candidate.bends == 0:
+        say("No bends: a straight tube.")
+    else:
+        _say_planes(setup)
+        _say_marks(setup)
+    say_wrapped([_CAUTIONS[setup.tube.material]], mark="")
+
+
+def setup_document(setup: Setup) -> dict[str, Any]:
+    """Return all that is needed to bend one tube as plain JSON values."""
+    from loopsolver.plan.file import as_written, figures  # noqa: PLC0415
+
+    candidate = as_written(setup.candidate)
+    return {
+        "name": setup.run.name,
+        "from": setup.run.from_port,
+        "to": setup.run.to_port,
+        "candidate": setup.rank,
+        "chosen": setup.run.chosen,
+        **figures(candidate),
+        "bend_radius": candidate.centreline.radius,
+        "trim_allowance": candidate.trim_allowance,
+        "stock_length": setup.tube.stock_length,
+        "fits_stock": _stock_remark(setup) is None,
+        "plane_stretches": [
+            {
+                "first": stretch.first,
+                "last": stretch.last,
+                "turn": round(stretch.turn_deg, 6) + 0.0,
+            }
+            for stretch in setup.stretches
+        ],
+        "marks": [
+            {
+                "bend": mark.number,
+                "start": round(mark.start, 6),
+                "centre": round(mark.centre, 6),
+                "end": round(mark.end, 6),
+                "heated_from": round(mark.heated_from, 6),
+                "heated_to": round(mark.heated_to, 6),
+            }
+            for mark in setup.marks
+        ],
+    }
+
+
+def _stock_remark(setup: Setup) -> str | None:
+    return stock_remark(setup.candidate, setup.tube, lengths=setup.lengths)
+
+
+def _stock_words(setup: Setup) -> Iterator[str]:
+    """Yield what to cut, from what, and what to trim."""
+    candidate, tube, text = setup.candidate, setup.tube, setup.lengths.text
+    trim = candidate.trim_allowance
+    yield (
+        f"Tube: {tube.material}, {text(tube.outer_diameter)} outside, "
+        f"{text(tube.inner_diameter)} inside; bend radius "
+        f"{text(candidate.centreline.radius)} to the centre line."
+    )
+    yield (
+        f"Cut a blank of {text(candidate.blank)}: {text(candidate.length)} of finished "
+        f"tube and {text(trim)} of trim allowance at each end."
+    )
+    remark = _stock_remark(setup)
+    if remark is None:
+        left = tube.stock_length - candidate.blank
+        yield (
+            f"The stock of {text(tube.stock_length)} is long enough; {text(left)} are "
+            "left over."
+        )
+    else:
+        yield f"The stock is too short: {remark}."
+    yield (
+        f"When all bends are done, trim at {text(trim)} and at "
+        f"{text(trim + candidate.length)} from the blank's first end."
+    )
+
+
+def _say_planes(setup: Setup) -> None:
+    table, lengths = setup.candidate.table, setup.lengths
+    say("Bend table")
+    for place, stretch in enumerate(setup.stretches, start=1):
+        if place > 1:
+            say()
+            say_wrapped([turn_words(stretch.turn_deg, number=stretch.first)], mark="")
+        say(f"Plane {place}")
+        say_sheet(_plane_sheet(setup, stretch))
+    say(f"Closing straight: {lengths.text(table.closing_straight)}")
+    if len(setup.stretches) > 1:
+        say_wrapped(
+            [
+                f"Clockwise is as seen from the first end ({setup.run.from_port}), "
+                f"looking along the tube towards {setup.run.to_port}."
+            ],
+            mark="",
+        )
+    say()
+
+
+def _plane_sheet(setup: Setup, stretch: PlaneStretch) -> Sheet:
+    rows = []
+    for number in range(stretch.first, stretch.last + 1):
+        bend = setup.candidate.table.bends[number - 1]
+        rows.append(
+            (
+                str(number),
+                setup.lengths.number(bend.straight),
+                fixed(bend.rotation_deg, 1),
+                fixed(bend.angle_deg, 1),
+                "" if number == stretch.first else way_words(bend, number=number),
+            )
+        )
+    return Sheet(
+        headings=(
+            "bend",
+            f"straight {setup.lengths.unit}",
+            "rotation deg",
+            "angle deg",
+            "way",
+        ),
+        rows=rows,
+        words=frozenset({4}),
+        least_width=_COLUMN,
+    )
+
+
+def _say_marks(setup: Setup) -> None:
+    lengths, unit = setup.lengths, setup.lengths.unit
+    say("Marks along the blank, from its first end")
+    say_sheet(
+        Sheet(
+            headings=(
+                "bend",
+                f"start {unit}",
+                f"centre {unit}",
+                f"end {unit}",
+                f"heat from {unit}",
+                f"heat to {unit}",
+            ),
+            rows=[
+                (
+                    str(mark.number),
+                    *(
+                        lengths.number(value)
+                        for value in (
+                            mark.start,
+                            mark.centre,
+                            mark.end,
+                            mark.heated_from,
+                            mark.heated_to,
+                        )
+                    ),
+                )
+                for mark in setup.marks
+            ],
+            least_width=_COLUMN,
+        )
+    )
+    say()

@@ -1,0 +1,90 @@
+"""``loopsolver bends``: the bend table, plane by plane, and marks along the blank."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from loopsolver.cli.options import add_candidate, add_json, add_run, new_parser
+from loopsolver.cli.output import say, say_json
+from loopsolver.cli.status import status_of
+from loopsolver.cli.subjects import read_plan
+from loopsolver.errors import PlanError
+
+if TYPE_CHECKING:
+    from loopsolver.cli.options import Subparsers
+    from loopsolver.plan import Plan, PlannedRun
+
+
+def add_parser(subparsers: Subparsers) -> None:
+    """Add the command to the command line."""
+    parser = new_parser(
+        subparsers,
+        "bends",
+        summary="print the bend table, plane by plane, with marks along the blank",
+        more=(
+            "For the chosen candidate of every run, unless --run and --candidate say "
+            "otherwise."
+        ),
+    )
+    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    add_run(parser)
+    add_candidate(parser)
+    add_json(parser)
+    parser.set_defaults(command=command)
+
+
+def command(args: argparse.Namespace) -> int:
+    """Print the bend tables and return the exit status."""
+    from loopsolver.cli.bench import Setup, say_setup, setup_document  # noqa: PLC0415
+
+    plan = read_plan(args.plan)
+    runs = _runs(plan, args.run, args.candidate)
+    setups = [
+        Setup(run=run, rank=rank, tube=plan.scene.tube, units=plan.scene.units)
+        for run in runs
+        if (rank := args.candidate or run.chosen) is not None and run.candidate(rank)
+    ]
+    unrouted = [run for run in runs if not run.candidates]
+    if args.json:
+        say_json(
+            {
+                "plan": str(args.plan),
+                "title": plan.scene.title,
+                "units": "mm",
+                "runs": [setup_document(setup) for setup in setups],
+                "without_route": [
+                    {"name": run.name, "why": run.why} for run in unrouted
+                ],
+            }
+        )
+        return status_of(runs)
+    for place, setup in enumerate(setups):
+        if place:
+            say()
+        say_setup(setup)
+    for run in unrouted:
+        say()
+        say(f"{run.name}: {run.from_port} to {run.to_port}")
+        say(f"  no route: {run.why}")
+    return status_of(runs)
+
+
+def _runs(
+    plan: Plan, name: str | None, candidate: int | None
+) -> tuple[PlannedRun, ...]:
+    """Return the runs that are asked for.
+
+    Raises
+    ------
+    PlanError
+        If there is no such run, or a candidate is asked for and not of which run.
+    """
+    if name is not None:
+        return (plan.run(name),)
+    if candidate is not None and len(plan.runs) > 1:
+        held = ", ".join(repr(run.name) for run in plan.runs)
+        msg = f"candidate {candidate} of which run? Say --run with one of {held}"
+        raise PlanError(msg)
+    return plan.runs

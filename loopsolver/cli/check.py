@@ -1,0 +1,171 @@
+"""``loopsolver check``: what is wrong or doubtful in a scene."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from loopsolver.cli.lengths import counted, degrees, lengths_of
+from loopsolver.cli.options import add_json, new_parser
+from loopsolver.cli.output import say, say_json, say_wrapped, tell
+from loopsolver.cli.subjects import command_line, read_scene
+from loopsolver.errors import SceneError
+
+if TYPE_CHECKING:
+    from loopsolver.cli.options import Subparsers
+    from loopsolver.scene.doubts import Doubt
+    from loopsolver.scene.model import Scene
+
+
+def add_parser(subparsers: Subparsers) -> None:
+    """Add the command to the command line."""
+    parser = new_parser(
+        subparsers,
+        "check",
+        summary="read a scene and report what is wrong or doubtful in it",
+        more=(
+            "Routes nothing. What is doubtful may still be meant, so it does not "
+            "change the exit status."
+        ),
+    )
+    parser.add_argument("scene", metavar="SCENE", type=Path, help="the scene file")
+    add_json(parser)
+    parser.set_defaults(command=command)
+
+
+def command(args: argparse.Namespace) -> int:
+    """Print the scene's summary and doubts, and return the exit status."""
+    from loopsolver.scene.doubts import doubts  # noqa: PLC0415
+
+    path: Path = args.scene
+    try:
+        scene = read_scene(path)
+    except SceneError as error:
+        if args.json:
+            say_json(_faults_document(path, error))
+        raise
+    found = doubts(scene)
+    if args.json:
+        say_json(_document(path, scene, found))
+        return 0
+    say(f"{path}: {scene.title}" if scene.title else str(path))
+    for line in _summary(scene):
+        say(f"  {line}")
+    say()
+    if found:
+        say(f"{counted(len(found), 'thing')} to look at again:")
+        say_wrapped(f"{doubt.where}: {doubt.message}" for doubt in found)
+    else:
+        say("Nothing wrong or doubtful found.")
+    tell(f"Next: `{command_line('route', path)}`.")
+    return 0
+
+
+def _summary(scene: Scene) -> Iterator[str]:
+    """Yield what the scene holds, line by line."""
+    lengths, tube, rules = lengths_of(scene), scene.tube, scene.rules
+    inner = " x ".join(lengths.number(length) for length in scene.case_inner)
+    radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
+    bodies = sum(len(part.bodies) for part in scene.components)
+    ports = sum(len(part.ports) for part in scene.components)
+    yield f"case        {inner} {lengths.unit} inside (x, y, z)"
+    yield (
+        f"tube        {tube.material}, {lengths.text(tube.outer_diameter)} outside, "
+        f"{lengths.text(tube.inner_diameter)} inside"
+    )
+    yield f"bends       radius {radii}; {_angles(scene)}; at most {rules.max_bends}"
+    yield (
+        f"stock       {lengths.text(tube.stock_length)}, trim allowance "
+        f"{lengths.text(tube.trim_allowance)} at each end"
+    )
+    yield (
+        f"keep        clearance {lengths.text(rules.clearance)}, straight between "
+        f"bends {lengths.text(rules.straight_between_bends)}"
+    )
+    yield (
+        f"components  {len(scene.components)} with "
+        f"{counted(bodies, 'body', 'bodies')} and {counted(ports, 'port')}; "
+        f"{counted(len(scene.keep_outs), 'keep-out')}"
+    )
+    for place, run in enumerate(scene.runs):
+        name = f"{run.name}: " if run.name else ""
+        yield (
+            f"{'runs' if place == 0 else '':<12}{name}"
+            f"{' or '.join(run.from_ports)} to {' or '.join(run.to_ports)}"
+        )
+    if not scene.runs:
+        yield "runs        none"
+
+
+def _angles(scene: Scene) -> str:
+    angles = scene.rules.bend_angles
+    if angles == "any":
+        return "any angle"
+    return " or ".join(degrees(angle) for angle in angles)
+
+
+def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any]:
+    tube, rules = scene.tube, scene.rules
+    return {
+        "scene": str(path),
+        "title": scene.title,
+        "usable": True,
+        "units": "mm",
+        "case": {"inner": list(scene.case_inner), "up": list(scene.up)},
+        "tube": {
+            "material": tube.material,
+            "outer_diameter": tube.outer_diameter,
+            "inner_diameter": tube.inner_diameter,
+            "bend_radii": list(tube.bend_radii),
+            "stock_length": tube.stock_length,
+            "trim_allowance": tube.trim_allowance,
+        },
+        "rules": {
+            "clearance": rules.clearance,
+            "straight_between_bends": rules.straight_between_bends,
+            "bend_angles": (
+                "any" if rules.bend_angles == "any" else list(rules.bend_angles)
+            ),
+            "max_bends": rules.max_bends,
+            "candidates": rules.candidates,
+        },
+        "components": [
+            {
+                "name": part.name,
+                "bodies": len(part.bodies),
+                "ports": [port.name for port in part.ports],
+            }
+            for part in scene.components
+        ],
+        "keep_outs": [body.name for body in scene.keep_outs],
+        "runs": [
+            {"name": run.name, "from": list(run.from_ports), "to": list(run.to_ports)}
+            for run in scene.runs
+        ],
+        "faults": [],
+        "doubts": [
+            {"kind": doubt.kind, "where": doubt.where, "message": doubt.message}
+            for doubt in found
+        ],
+    }
+
+
+def _faults_document(path: Path, error: SceneError) -> dict[str, Any]:
+    return {
+        "scene": str(path),
+        "usable": False,
+        "faults": [
+            {
+                "file": fault.file,
+                "line": fault.line,
+                "key_path": fault.key_path,
+                "found": fault.found,
+                "wanted": fault.wanted,
+                "nearest": fault.nearest,
+            }
+            for fault in error.faults
+        ],
+        "doubts": [],
+    }

@@ -1,0 +1,70 @@
+"""``loopsolver compare``: the candidates of a plan side by side."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from loopsolver.cli.options import add_by, add_json, add_run, new_parser
+from loopsolver.cli.output import say, say_json
+from loopsolver.cli.status import status_of
+from loopsolver.cli.subjects import read_plan
+
+if TYPE_CHECKING:
+    from loopsolver.cli.options import Subparsers
+
+
+def add_parser(subparsers: Subparsers) -> None:
+    """Add the command to the command line."""
+    parser = new_parser(
+        subparsers,
+        "compare",
+        summary="show the candidates of a plan side by side",
+        more=(
+            "Ranks stay those of the plan, whatever --by sorts by. To choose another "
+            'candidate, change "chosen" in the plan file to its rank.'
+        ),
+    )
+    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    add_run(parser)
+    add_by(parser, default=None)
+    add_json(parser)
+    parser.set_defaults(command=command)
+
+
+def command(args: argparse.Namespace) -> int:
+    """Print the comparison and return the exit status."""
+    from loopsolver.cli.comparing import (  # noqa: PLC0415
+        runs_document,
+        say_runs,
+        say_touches,
+        touches_document,
+    )
+    from loopsolver.plan import touches  # noqa: PLC0415
+
+    plan = read_plan(args.plan)
+    runs = plan.runs if args.run is None else (plan.run(args.run),)
+    names = {run.name for run in runs}
+    found = tuple(
+        touch for touch in touches(plan) if {touch.first, touch.second} & names
+    )
+    if args.json:
+        say_json(
+            {
+                "plan": str(args.plan),
+                "title": plan.scene.title,
+                "units": "mm",
+                "stock_length": plan.scene.tube.stock_length,
+                "clearance": plan.scene.rules.clearance,
+                "runs": runs_document(plan, runs, by=args.by),
+                "touches": touches_document(found),
+            }
+        )
+    else:
+        if plan.scene.title:
+            say(plan.scene.title)
+            say()
+        say_runs(plan, runs, by=args.by)
+        say_touches(plan, found)
+    return status_of(runs)

@@ -1,0 +1,142 @@
+"""What `route` and `compare` print alike: candidates side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from loopsolver.cli.lengths import Lengths, lengths_of
+from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
+from loopsolver.cli.remarks import (
+    comparisons,
+    stock_remark,
+    stock_remarks,
+    touch_remark,
+)
+
+if TYPE_CHECKING:
+    from loopsolver.plan import Plan, PlannedRun, Touch
+    from loopsolver.routing.problem import Candidate
+
+
+def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
+    """Return the ranks of a run's candidates, best first by `by`, or as in the plan."""
+    from loopsolver.plan import ranked  # noqa: PLC0415
+
+    if by is None:
+        return tuple(range(1, len(run.candidates) + 1))
+    place = {id(one): rank for rank, one in enumerate(run.candidates, start=1)}
+    return tuple(place[id(one)] for one in ranked(run.candidates, by=by))
+
+
+def candidate_sheet(run: PlannedRun, order: Sequence[int], lengths: Lengths) -> Sheet:
+    """Return a run's candidates as a table, the chosen one marked."""
+    unit = lengths.unit
+    headings = (
+        "",
+        "rank",
+        "bends",
+        "planes",
+        f"length {unit}",
+        f"blank {unit}",
+        f"gap {unit}",
+        "nearest",
+    )
+    rows = [
+        ("*" if rank == run.chosen else "", str(rank), *_cells(candidate, lengths))
+        for rank in order
+        for candidate in (run.candidate(rank),)
+    ]
+    strong = frozenset(at for at, rank in enumerate(order) if rank == run.chosen)
+    return Sheet(headings=headings, rows=rows, words=frozenset({7}), strong=strong)
+
+
+def _cells(candidate: Candidate, lengths: Lengths) -> tuple[str, ...]:
+    return (
+        str(candidate.bends),
+        str(candidate.planes),
+        lengths.number(candidate.length),
+        lengths.number(candidate.blank),
+        lengths.number(candidate.gap.distance),
+        candidate.gap.name,
+    )
+
+
+def say_runs(plan: Plan, runs: Sequence[PlannedRun], *, by: str | None) -> None:
+    """Print the candidates of runs side by side, and what sets them apart in words."""
+    lengths = lengths_of(plan.scene)
+    for run in runs:
+        say(f"{run.name}: {run.from_port} to {run.to_port}")
+        if not run.candidates:
+            say_wrapped([f"no route: {run.why}"], mark="  ")
+            say()
+            continue
+        order = ranks_by(run, by)
+        say_sheet(candidate_sheet(run, order, lengths))
+        say_wrapped(comparisons(run, order, lengths=lengths))
+        say_wrapped(stock_remarks(run, order, scene=plan.scene, lengths=lengths))
+        say()
+    if any(run.candidates for run in runs):
+        say("* chosen")
+
+
+def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
+    """Print which chosen tubes come too near to each other."""
+    lengths, clearance = lengths_of(plan.scene), plan.scene.rules.clearance
+    if not found:
+        return
+    say()
+    say("Chosen tubes that are too near to each other:")
+    say_wrapped(
+        touch_remark(touch, clearance=clearance, lengths=lengths) for touch in found
+    )
+
+
+def runs_document(
+    plan: Plan, runs: Sequence[PlannedRun], *, by: str | None
+) -> list[dict[str, Any]]:
+    """Return runs with their candidates and figures as plain JSON values."""
+    return [_run_document(plan, run, ranks_by(run, by)) for run in runs]
+
+
+def touches_document(found: Sequence[Touch]) -> list[dict[str, Any]]:
+    """Return touching tubes as plain JSON values."""
+    return [
+        {
+            "first": touch.first,
+            "second": touch.second,
+            "gap": touch.gap,
+            "at": list(touch.at),
+        }
+        for touch in found
+    ]
+
+
+def _run_document(plan: Plan, run: PlannedRun, order: Sequence[int]) -> dict[str, Any]:
+    lengths = lengths_of(plan.scene)
+    return {
+        "name": run.name,
+        "from": run.from_port,
+        "to": run.to_port,
+        "chosen": run.chosen,
+        "why": run.why,
+        "candidates": [
+            {
+                "rank": rank,
+                "bends": candidate.bends,
+                "planes": candidate.planes,
+                "length": candidate.length,
+                "blank": candidate.blank,
+                "gap": candidate.gap.distance,
+                "nearest": {
+                    "name": candidate.gap.name,
+                    "at": list(candidate.gap.at),
+                },
+                "fits_stock": stock_remark(candidate, plan.scene.tube, lengths=lengths)
+                is None,
+            }
+            for rank in order
+            for candidate in (run.candidate(rank),)
+        ],
+        "remarks": list(comparisons(run, order, lengths=lengths)),
+    }

@@ -1,0 +1,121 @@
+"""``loopsolver``: reads the command line, runs a command, returns its exit status."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import sys
+import traceback
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from loopsolver import __version__
+from loopsolver.cli import bends, check, compare, new, route, schema, view
+from loopsolver.cli.options import add_traceback
+from loopsolver.cli.output import tell
+from loopsolver.cli.status import (
+    FAILED,
+    INTERRUPTED,
+    READER_GONE,
+    STATUS_HELP,
+    WRONG_INPUT,
+)
+from loopsolver.errors import GeometryError, LoopsolverError
+
+_EPILOG: Final = f"""\
+{STATUS_HELP}
+
+Lengths are printed in mm, for a scene measured in inches in inches; JSON and plan
+files hold mm and degrees. `loopsolver COMMAND --help` tells more."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Return the exit status of a command line; `argv` is without the program's name."""
+    try:
+        args = _parser().parse_args(argv)
+    except SystemExit as stop:  # argparse has printed help or what is wrong
+        return stop.code if isinstance(stop.code, int) else WRONG_INPUT
+    try:
+        return _run_command(args.command, args)
+    except KeyboardInterrupt:
+        tell("loopsolver: stopped")
+        return INTERRUPTED
+    except BrokenPipeError:
+        _forget_standard_output()
+        return READER_GONE
+
+
+def run() -> None:
+    """Run the command line of this process and leave with its exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that cannot show a letter shows a question mark, not a failure.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    sys.exit(main())
+
+
+def _run_command(
+    command: Callable[[argparse.Namespace], int], args: argparse.Namespace
+) -> int:
+    """Return a command's exit status, its errors told."""
+    try:
+        status = command(args)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except GeometryError as error:
+        return _own_fault(error, args)
+    except LoopsolverError as error:
+        tell(f"loopsolver: {error}")
+        return WRONG_INPUT
+    except Exception as error:
+        return _own_fault(error, args)
+    return status
+
+
+def _own_fault(error: Exception, args: argparse.Namespace) -> int:
+    """Tell of an error that nobody at the bench can help, and return its status."""
+    if getattr(args, "traceback", False):
+        traceback.print_exception(error)
+    words = str(error) or "no further words"
+    tell(
+        f"loopsolver: it failed by a fault of its own: {type(error).__name__}: {words}"
+    )
+    tell(
+        "Please report it where loopsolver came from, with the scene and what "
+        "`--traceback` added to the same command prints."
+    )
+    return FAILED
+
+
+def _forget_standard_output() -> None:
+    """Point standard output nowhere, so that leaving does not fail on it once more."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="loopsolver",
+        description=(
+            "Routes rigid cooling tubes through a measured computer case and says "
+            "how to bend them."
+        ),
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument(
+        "--version", action="version", version=f"loopsolver {__version__}"
+    )
+    add_traceback(parser)
+    subparsers = parser.add_subparsers(
+        title="commands", metavar="COMMAND", required=True
+    )
+    for module in (new, check, route, compare, bends, view, schema):
+        module.add_parser(subparsers)
+    return parser

@@ -1,0 +1,110 @@
+"""Where results and messages go: results to standard output, messages to error."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A table to be printed.
+
+    Attributes
+    ----------
+    headings : sequence of str
+    rows : sequence of sequences of str
+    words : frozenset of int
+        Columns that hold words: set left and wrapped where the line is too narrow. All
+        others hold numbers: set right and never cut.
+    strong : frozenset of int
+        Rows that stand out.
+    least_width : int or None
+        Of the columns that hold numbers.
+    """
+
+    headings: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    words: frozenset[int] = frozenset()
+    strong: frozenset[int] = frozenset()
+    least_width: int | None = None
+
+
+def say(text: str = "") -> None:
+    """Print a line of the result."""
+    print(text)
+
+
+def tell(text: str) -> None:
+    """Print a message."""
+    print(text, file=sys.stderr)
+
+
+def say_json(value: Any) -> None:
+    """Print the result as JSON, in ASCII, so that no terminal or pipe can garble it."""
+    print(json.dumps(value, indent=2, allow_nan=False))
+
+
+def say_sheet(sheet: Sheet) -> None:
+    """Print a table of the result."""
+    from rich.measure import Measurement  # noqa: PLC0415
+
+    console = _console()
+    table = _table(sheet)
+    needed = Measurement.get(console, console.options, table).minimum
+    console.width = max(console.width, needed)
+    console.print(table)
+
+
+def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
+    """Print sentences of the result, each under a mark, wrapped to the line."""
+    import textwrap  # noqa: PLC0415
+
+    width = _console().width
+    for line in lines:
+        print(
+            textwrap.fill(
+                line,
+                width=width,
+                initial_indent=mark,
+                subsequent_indent=" " * len(mark),
+                break_long_words=False,
+                break_on_hyphens=False,
+            )
+        )
+
+
+def _console() -> Console:
+    """Return rich's view of standard output: plain text, nothing read as markup."""
+    from rich.console import Console  # noqa: PLC0415
+
+    return Console(file=sys.stdout, markup=False, emoji=False, highlight=False)
+
+
+def _table(sheet: Sheet) -> Table:
+    from rich import box  # noqa: PLC0415
+    from rich.table import Table  # noqa: PLC0415
+    from rich.text import Text  # noqa: PLC0415
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    for place, heading in enumerate(sheet.headings):
+        if place in sheet.words:
+            table.add_column(Text(heading), justify="left", overflow="fold")
+        else:
+            table.add_column(
+                Text(heading),
+                justify="right",
+                no_wrap=True,
+                min_width=sheet.least_width,
+            )
+    for place, row in enumerate(sheet.rows):
+        style = "bold" if place in sheet.strong else None
+        table.add_row(*(Text(cell) for cell in row), style=style)
+    return table

@@ -1,0 +1,67 @@
+"""Scenes and plans from the files that a command was given."""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from loopsolver.errors import LoopsolverError
+
+if TYPE_CHECKING:
+    from loopsolver.plan import Plan
+    from loopsolver.scene.model import Scene
+
+
+def read_scene(path: Path) -> Scene:
+    """Return the scene in a file.
+
+    Raises
+    ------
+    LoopsolverError
+        If it cannot be used, or if the file is a plan.
+    """
+    from loopsolver.scene.reader import load_scene  # noqa: PLC0415
+
+    if _is_json(path):
+        msg = f"{path}: found JSON, as plans are; wanted a scene, which is TOML"
+        raise LoopsolverError(msg)
+    return load_scene(path)
+
+
+def read_plan(path: Path) -> Plan:
+    """Return the plan in a file.
+
+    Raises
+    ------
+    LoopsolverError
+        If it cannot be used, or if the file is a scene.
+    """
+    from loopsolver.plan import Plan  # noqa: PLC0415
+
+    if path.suffix.lower() == ".toml" and path.is_file() and not _is_json(path):
+        msg = (
+            f"{path}: found a scene; wanted a plan: run "
+            f"`loopsolver route {shlex.quote(str(path))}` first"
+        )
+        raise LoopsolverError(msg)
+    return Plan.read(path)
+
+
+def read_either(path: Path) -> Scene | Plan:
+    """Return the plan in a file that holds JSON, the scene in any other."""
+    return read_plan(path) if _is_json(path) else read_scene(path)
+
+
+def _is_json(path: Path) -> bool:
+    """Tell whether a file's first mark is one that opens JSON and no TOML file."""
+    try:
+        with path.open("rb") as file:
+            return file.read(4096).lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{")
+    except OSError:
+        return False  # whoever reads the file for good says what is wrong with it
+
+
+def command_line(command: str, path: Path) -> str:
+    """Return a command on a file, as it can be pasted into a shell."""
+    return f"loopsolver {command} {shlex.quote(str(path))}"
