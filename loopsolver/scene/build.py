@@ -1,0 +1,217 @@
+"""From the tables of a scene file to a Scene: the case frame, millimetres, defaults.
+
+Defaults that depend on other values are here; the plain ones stand in `schema`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
+from loopsolver.geometry.solids import Box, Cylinder
+from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.scene.model import (
+    Body,
+    Component,
+    Fitting,
+    Port,
+    Readings,
+    Rules,
+    RunRequest,
+    Scene,
+)
+from loopsolver.scene.quantities import Measured
+from loopsolver.scene.references import PortsByComponent, ports_meant
+from loopsolver.scene.schema import (
+    ComponentTable,
+    FittingTable,
+    PortTable,
+    RulesTable,
+    RunTable,
+    SceneFile,
+    ShapeTable,
+    TubeTable,
+)
+from loopsolver.tube.stock import Tube
+
+RADIUS_PER_DIAMETER: Final = 2.0
+"""Default bend radius in outer diameters: common practice for plastic tube, no source."""
+
+BUILT_IN_NAME: Final = "built-in collar"
+
+
+def built_in_fitting(tube: Tube) -> Fitting:
+    """Return the straight fitting of ports for which the scene gives none.
+
+    Height 20 mm, depth 12 mm, body 8 mm wider than the tube, straight 5 mm beyond the
+    mouth: the size of a common compression collar (common practice, no source).
+    """
+    return Fitting(
+        name=BUILT_IN_NAME,
+        height=20.0,
+        depth=12.0,
+        diameter=tube.outer_diameter + 8.0,
+        straight_beyond=5.0,
+    )
+
+
+def build_scene(
+    data: SceneFile,
+    *,
+    file_name: str,
+    sha256: str,
+    default_title: str,
+    ports: PortsByComponent,
+    readings: tuple[Readings, ...],
+) -> Scene:
+    """Return the scene that a faultless file describes."""
+    tube = _tube(data.tube)
+    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
+    return Scene(
+        title=data.title or default_title,
+        units=data.units,
+        file_name=file_name,
+        sha256=sha256,
+        case_inner=_means(data.case.inner),
+        up=data.case.up,
+        tube=tube,
+        rules=_rules(data.rules),
+        components=tuple(
+            _component(name, table, fittings, built_in_fitting(tube))
+            for name, table in data.components.items()
+        ),
+        keep_outs=tuple(
+            Body(name=table.name, solid=_solid(table, Frame()))
+            for table in data.keep_outs
+        ),
+        runs=tuple(_run(table, ports) for table in data.runs),
+        readings=readings,
+    )
+
+
+def _tube(table: TubeTable) -> Tube:
+    outer = table.outer_diameter.mean
+    return Tube(
+        material=table.material,
+        outer_diameter=outer,
+        inner_diameter=table.inner_diameter.mean,
+        bend_radii=table.bend_radius or (RADIUS_PER_DIAMETER * outer,),
+        stock_length=table.stock_length,
+        trim_allowance=table.trim_allowance,
+    )
+
+
+def _rules(table: RulesTable) -> Rules:
+    return Rules(
+        clearance=table.clearance,
+        straight_between_bends=table.straight_between_bends,
+        bend_angles=table.bend_angles,
+        max_bends=table.max_bends,
+        candidates=table.candidates,
+    )
+
+
+def _fitting(name: str, table: FittingTable) -> Fitting:
+    return Fitting(
+        name=name,
+        height=table.height.mean,
+        depth=table.depth.mean,
+        diameter=table.diameter.mean,
+        straight_beyond=table.straight_beyond.mean,
+        turn_deg=table.turn,
+        reach=0.0 if table.reach is None else table.reach.mean,
+    )
+
+
+def _component(
+    name: str, table: ComponentTable, fittings: dict[str, Fitting], built_in: Fitting
+) -> Component:
+    frame = _frame(table.position, table.rotation)
+    names = _body_names(name, len(table.bodies))
+    return Component(
+        name=name,
+        bodies=tuple(
+            Body(name=body_name, solid=_solid(body, frame))
+            for body_name, body in zip(names, table.bodies, strict=True)
+        ),
+        ports=tuple(
+            _port(f"{name}.{port_name}", port, frame, fittings, built_in)
+            for port_name, port in table.ports.items()
+        ),
+    )
+
+
+def _body_names(component: str, count: int) -> tuple[str, ...]:
+    """Return the names of a component's bodies: its own, numbered where several."""
+    if count == 1:
+        return (component,)
+    return tuple(f"{component} body {number}" for number in range(1, count + 1))
+
+
+def _solid(table: ShapeTable, outside: Frame) -> Box | Cylinder:
+    """Return a body or keep-out in the case frame; `outside` is what it is given in."""
+    own = _frame(table.centre or (), table.rotation)
+    if table.cylinder is None:
+        return Box(frame=_square(own.inside(outside)), size=_means(table.box or ()))
+    along = axis_frame((0.0, 0.0, 0.0), table.axis or AXES["+z"])
+    return Cylinder(
+        frame=_square(along.inside(own).inside(outside)),
+        diameter=table.cylinder.diameter.mean,
+        height=table.cylinder.height.mean,
+    )
+
+
+def _port(
+    name: str,
+    table: PortTable,
+    frame: Frame,
+    fittings: dict[str, Fitting],
+    built_in: Fitting,
+) -> Port:
+    if table.fitting is not None:
+        own = tuple(fittings[each] for each in table.fitting)
+    else:
+        own = tuple(fittings.values()) if len(fittings) == 1 else (built_in,)
+    return Port(
+        name=name,
+        position=_plain(frame.place(_means(table.position))),
+        direction=_plain(frame.turn(table.direction)),
+        fittings=own,
+        flow=table.flow,
+    )
+
+
+def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
+    return RunRequest(
+        name=table.name,
+        from_ports=_every_port(table.start, ports),
+        to_ports=_every_port(table.goal, ports),
+        bend_radii=table.bend_radius,
+        bend_angles=table.bend_angles,
+        max_bends=table.max_bends,
+    )
+
+
+def _every_port(names: tuple[str, ...], ports: PortsByComponent) -> tuple[str, ...]:
+    meant = [port for name in names for port in ports_meant(name, ports)]
+    return tuple(dict.fromkeys(meant))
+
+
+def _frame(position: Sequence[Measured], rotation: Sequence[float] | None) -> Frame:
+    matrix = rotation_matrix(rotation or (0.0, 0.0, 0.0))
+    return _square(Frame.from_rotation(_means(position), matrix))
+
+
+def _square(frame: Frame) -> Frame:
+    """Return the frame without negative zeros, so that equal scenes print equally."""
+    x, y, z = (_plain(axis) for axis in frame.axes)
+    return Frame(origin=_plain(frame.origin), axes=(x, y, z))
+
+
+def _means(values: Sequence[Measured]) -> Point:
+    return point(value.mean for value in values)
+
+
+def _plain(values: Point) -> Point:
+    return point(value + 0.0 for value in values)

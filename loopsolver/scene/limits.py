@@ -1,0 +1,57 @@
+"""What a scene's numbers may be: limits that catch slips of the pen and of the unit.
+
+Nothing on a bench reaches them; a case of a kilometre is a case in the wrong unit.
+Lengths in millimetres. Every one is named in the message of the fault it causes.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+FILE_BYTES: Final = 1_000_000
+"""Largest scene file [bytes]: hundreds of times a crowded build."""
+
+CASE_LEAST: Final = 20.0
+CASE_MOST: Final = 3000.0
+"""Inside of a case: from smaller than any to larger than a rack."""
+
+COORDINATE: Final = 10_000.0
+"""Farthest position from the datum corner, either way."""
+
+BODY_MOST: Final = 5000.0
+"""Longest edge, diameter or height of a body or keep-out."""
+
+TUBE_MOST: Final = 100.0
+"""Largest outer diameter of a tube."""
+
+FITTING_MOST: Final = 300.0
+"""Largest measure of a fitting."""
+
+BEND_RADIUS_MOST: Final = 1000.0
+"""Largest centre-line radius of a former."""
+
+STOCK_LEAST: Final = 10.0
+STOCK_MOST: Final = 10_000.0
+"""Length of the tube as it is bought."""
+
+TRIM_MOST: Final = 500.0
+"""Largest trim allowance at one end."""
+
+CLEARANCE_MOST: Final = 100.0
+"""Largest least gap."""
+
+STRAIGHT_MOST: Final = 1000.0
+"""Largest least straight between bends."""
+
+MAX_BENDS_MOST: Final = 20
+CANDIDATES_MOST: Final = 100
+"""More would take longer to look at than to bend."""
+
+LIST_MOST: Final = 20
+"""Longest list of readings, bend radii, bend angles or choices."""
+
+NAME_MOST: Final = 60
+"""Longest name or title word [characters]; it has to fit on a sheet."""
+
+TITLE_MOST: Final = 200
+"""Longest title [characters]."""

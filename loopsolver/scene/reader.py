@@ -1,0 +1,134 @@
+"""Scene files: TOML in, a Scene out, or every fault of the file at once.
+
+Key paths in messages are written as in the file, array elements counted from 1:
+``components.pump.ports.out.direction``, ``runs[2].from``, ``case.inner[3]``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from loopsolver.errors import Fault, SceneError
+from loopsolver.scene.findings import Finding
+from loopsolver.scene.lines import KeyPath, key_lines, line_of, written_path
+from loopsolver.scene.model import Readings, Scene
+from loopsolver.scene.source import parse_toml, read_source
+
+if TYPE_CHECKING:
+    from pydantic import ValidationError
+
+    from loopsolver.scene.quantities import Reading
+
+
+def load_scene(path: Path | str) -> Scene:
+    """Return the scene in a file.
+
+    Parameters
+    ----------
+    path : Path or str
+        A TOML text in UTF-8 of at most `limits.FILE_BYTES`.
+
+    Raises
+    ------
+    SceneError
+        With every fault of the file: its place, what was found, what is wanted.
+    """
+    source = read_source(Path(path), file=str(path))
+    return _scene(source.text, file=str(path), sha256=source.sha256)
+
+
+def scene_from_text(text: str, *, file: str) -> Scene:
+    """Return the scene in a text; `file` is the path that messages name.
+
+    Raises
+    ------
+    SceneError
+        With every fault of the text: its place, what was found, what is wanted.
+    """
+    sha256 = hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+    return _scene(text, file=file, sha256=sha256)
+
+
+def _scene(text: str, *, file: str, sha256: str) -> Scene:
+    # pydantic is heavy: whoever only imports loopsolver does not wait for it
+    from pydantic import ValidationError  # noqa: PLC0415
+
+    from loopsolver.scene.build import build_scene  # noqa: PLC0415
+    from loopsolver.scene.references import (  # noqa: PLC0415
+        ports_by_component,
+        reference_findings,
+    )
+    from loopsolver.scene.schema import SceneFile  # noqa: PLC0415
+
+    data = parse_toml(text, file=file)
+    findings = list(reference_findings(data))
+    try:
+        tables = SceneFile.model_validate(data, context=_reading(data))
+    except ValidationError as error:
+        findings += _findings_in(error)
+    if findings:
+        raise SceneError(_faults(findings, text, file=file))
+    return build_scene(
+        tables,
+        file_name=Path(file).name,
+        sha256=sha256,
+        default_title=Path(file).stem,
+        ports=ports_by_component(data),
+        readings=tuple(_readings(tables)),
+    )
+
+
+def _reading(data: dict[str, Any]) -> Reading:
+    """Return what the values of the file need to know of each other."""
+    from loopsolver.scene.quantities import Reading  # noqa: PLC0415
+    from loopsolver.scene.schema import usable_outer_diameter, usable_unit  # noqa: PLC0415
+
+    unit = usable_unit(data)
+    diameter = usable_outer_diameter(data, Reading(unit=unit))
+    return Reading(unit=unit, outer_diameter=diameter)
+
+
+def _findings_in(error: ValidationError) -> Iterator[Finding]:
+    """Return the findings that the tables of the file raised."""
+    for detail in error.errors(include_url=False):
+        for finding in detail["ctx"]["findings"]:
+            yield finding.below(detail["loc"])
+
+
+def _faults(findings: Iterable[Finding], text: str, *, file: str) -> tuple[Fault, ...]:
+    """Return findings with their lines, in the order of the file."""
+    lines = key_lines(text)
+    faults = (
+        Fault(
+            file=file,
+            line=line_of(lines, finding.path),
+            key_path=written_path(finding.path),
+            found=finding.found,
+            wanted=finding.wanted,
+            nearest=finding.nearest,
+        )
+        for finding in dict.fromkeys(findings)
+    )
+    return tuple(sorted(faults, key=lambda fault: (fault.line or 0, fault.key_path)))
+
+
+def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
+    """Return every measurement that was taken more than once."""
+    from loopsolver.scene.quantities import Measured  # noqa: PLC0415
+    from loopsolver.scene.tables import Table  # noqa: PLC0415
+
+    children: Iterable[tuple[str | int, Any]] = ()
+    match tables:
+        case Measured(values=values) if len(values) > 1:
+            yield Readings(where=written_path(path), values=values)
+        case Table():
+            children = tables.items()
+        case dict():
+            children = tables.items()
+        case list():
+            children = enumerate(tables)
+    for key, child in children:
+        yield from _readings(child, (*path, key))

@@ -1,0 +1,412 @@
+"""The tables of a scene file: which keys there are, their kinds and their defaults."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import Field
+from pydantic_core import PydanticCustomError
+
+from loopsolver.geometry.vectors import Point
+from loopsolver.scene import limits
+from loopsolver.scene.choices import (
+    BendAngleList,
+    Direction,
+    FormatNumber,
+    Names,
+    Number,
+    OneOf,
+    Text,
+    WholeNumber,
+)
+from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.quantities import (
+    BendRadii,
+    Length,
+    Measured,
+    PositiveLength,
+    Reading,
+    Readings,
+)
+from loopsolver.scene.tables import Table
+from loopsolver.tube.stock import Material
+from loopsolver.units import MM_PER, LengthUnit
+
+_SIZE = Readings(PositiveLength(most=limits.BODY_MOST))
+_FITTING_SIZE = Readings(PositiveLength(most=limits.FITTING_MOST))
+_COORDINATE = Readings(Length(least=-limits.COORDINATE, most=limits.COORDINATE))
+_CASE_SIDE = Readings(Length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
+_TUBE_DIAMETER = Readings(PositiveLength(most=limits.TUBE_MOST))
+_THREE = Field(min_length=3, max_length=3)
+
+Position = Annotated[list[Annotated[Measured, _COORDINATE]], _THREE]
+BoxSize = Annotated[list[Annotated[Measured, _SIZE]], _THREE]
+CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], _THREE]
+Rotation = Annotated[
+    list[Annotated[float, Number(what="degrees", least=-360.0, most=360.0)]], _THREE
+]
+Angles = Annotated[tuple[float, ...] | Literal["any"], BendAngleList()]
+Name = Annotated[str, Text(most=limits.NAME_MOST)]
+Ports = Annotated[tuple[str, ...], Names(what='a port such as "pump.out"')]
+
+
+class CaseTable(Table):
+    """The case: free inside, the datum corner at (0, 0, 0)."""
+
+    written: ClassVar[str] = "[case]"
+
+    inner: CaseSize = Field(
+        description="the free inside along x, y, z: three lengths from "
+        f"{limits.CASE_LEAST:g} mm to {limits.CASE_MOST:g} mm"
+    )
+    up: Annotated[Point, Direction()] = Field(
+        default=(0.0, 0.0, 1.0), description="the direction against gravity"
+    )
+
+
+class TubeTable(Table):
+    """The tube as it is bought, and the former it is bent round."""
+
+    written: ClassVar[str] = "[tube]"
+
+    material: Annotated[Material, OneOf(words=("acrylic", "petg", "copper"))] = Field(
+        description='"acrylic", "petg" or "copper"'
+    )
+    outer_diameter: Annotated[Measured, _TUBE_DIAMETER] = Field(
+        description='the tube\'s outer diameter, such as 14 or "1/2 in"'
+    )
+    inner_diameter: Annotated[Measured, _TUBE_DIAMETER] = Field(
+        description='the tube\'s inner diameter, such as 10 or "3/8 in"'
+    )
+    bend_radius: Annotated[tuple[float, ...], BendRadii()] | None = Field(
+        default=None,
+        description="the former's radius to the tube's centre line, or a list of "
+        "them; default: twice the outer diameter",
+    )
+    stock_length: Annotated[
+        float, Length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
+    ] = Field(default=500.0, description="the length that the tube is sold in")
+    trim_allowance: Annotated[float, Length(most=limits.TRIM_MOST)] = Field(
+        default=30.0, description="the length left over at each end while bending"
+    )
+
+    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        del reading
+        outer, inner = self.outer_diameter.mean, self.inner_diameter.mean
+        if inner >= outer:
+            yield Finding(
+                path=("inner_diameter",),
+                found=f"{inner:g} mm",
+                wanted=f"less than the outer diameter, {outer:g} mm",
+            )
+        if self.stock_length <= 2.0 * self.trim_allowance:
+            yield Finding(
+                path=("stock_length",),
+                found=f"{self.stock_length:g} mm",
+                wanted="more than the trim allowance at both ends together, "
+                f"{2.0 * self.trim_allowance:g} mm",
+            )
+
+
+class RulesTable(Table):
+    """What a route must keep to."""
+
+    written: ClassVar[str] = "[rules]"
+
+    clearance: Annotated[float, Length(most=limits.CLEARANCE_MOST)] = Field(
+        default=3.0, description="the least gap round a tube"
+    )
+    straight_between_bends: Annotated[float, Length(most=limits.STRAIGHT_MOST)] = Field(
+        default=15.0, description="the least straight between two bends"
+    )
+    bend_angles: Angles = Field(
+        default=(90.0,), description='a list of angles such as [45, 90], or "any"'
+    )
+    max_bends: Annotated[int, WholeNumber(least=0, most=limits.MAX_BENDS_MOST)] = Field(
+        default=5, description="the most bends in one tube"
+    )
+    candidates: Annotated[int, WholeNumber(least=1, most=limits.CANDIDATES_MOST)] = (
+        Field(default=6, description="the most candidates kept for a run")
+    )
+
+
+class FittingTable(Table):
+    """What is screwed into a port and holds the tube."""
+
+    written: ClassVar[str] = "[fittings.NAME]"
+
+    height: Annotated[Measured, _FITTING_SIZE] = Field(
+        description="the fitting's height, from the port's face to the mouth"
+    )
+    depth: Annotated[Measured, Readings(Length(most=limits.FITTING_MOST))] = Field(
+        description="how far the tube goes in, from the mouth to the seat"
+    )
+    diameter: Annotated[Measured, _FITTING_SIZE] = Field(
+        description="the diameter of the fitting's body"
+    )
+    straight_beyond: Annotated[Measured, Readings(Length(most=limits.FITTING_MOST))] = (
+        Field(description="how far outside the mouth the tube stays straight")
+    )
+    turn: Annotated[float, Number(what="degrees", least=0.0, most=150.0)] = Field(
+        default=0.0, description="degrees between the port's direction and the outlet"
+    )
+    reach: Annotated[Measured, _FITTING_SIZE] | None = Field(
+        default=None, description="of an elbow: from the port's axis to the mouth"
+    )
+
+    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        if self.turn > 0.0 and self.reach is None:
+            yield Finding(
+                path=("reach",),
+                found="nothing",
+                wanted="the length from the port's axis to the mouth: a fitting with "
+                f"turn = {self.turn:g} is an elbow",
+            )
+        if self.turn == 0.0 and self.reach is not None:
+            yield Finding(
+                path=("reach",),
+                found=f"{self.reach.mean:g} mm",
+                wanted="turn = 90 (or what it is) beside it: only an elbow has a reach",
+            )
+        yield from self._depth_faults()
+        outer = reading.outer_diameter
+        if outer is not None and self.diameter.mean < outer:
+            yield Finding(
+                path=("diameter",),
+                found=f"{self.diameter.mean:g} mm",
+                wanted=f"at least the tube's outer diameter, {outer:g} mm",
+            )
+
+    def _depth_faults(self) -> Iterator[Finding]:
+        """Return the fault of a tube that would go in deeper than the fitting is."""
+        room = self.height if self.reach is None else self.reach
+        called = "height" if self.reach is None else "reach"
+        if self.depth.mean > room.mean:
+            yield Finding(
+                path=("depth",),
+                found=f"{self.depth.mean:g} mm",
+                wanted=f"at most the {called}, {room.mean:g} mm, or the tube's end "
+                "would stand inside the component",
+            )
+
+
+class CylinderTable(Table):
+    """A cylinder's measures."""
+
+    written: ClassVar[str] = "cylinder = { diameter = ..., height = ... }"
+
+    diameter: Annotated[Measured, _SIZE] = Field(description="the cylinder's diameter")
+    height: Annotated[Measured, _SIZE] = Field(
+        description="the cylinder's height along its axis"
+    )
+
+
+class ShapeTable(Table):
+    """A box or a cylinder, placed."""
+
+    box: BoxSize | None = Field(
+        default=None, description="three lengths above 0: along x, y and z"
+    )
+    cylinder: CylinderTable | None = Field(
+        default=None, description="{ diameter = 60, height = 150 }"
+    )
+    centre: Position | None = Field(
+        default=None, description="the position of the middle: three lengths"
+    )
+    rotation: Rotation | None = Field(
+        default=None, description="degrees about x, then y, then z, each -360 to 360"
+    )
+    axis: Annotated[Point, Direction()] | None = Field(
+        default=None, description="the direction of the cylinder's axis"
+    )
+
+    @classmethod
+    def misfits(cls, data: dict[str, Any]) -> Iterable[Finding]:
+        """Return what is wrong with the choice of keys."""
+        shapes = [key for key in ("box", "cylinder", "mesh") if key in data]
+        if len(shapes) != 1:
+            yield Finding(
+                found=" and ".join(shapes) or "no shape",
+                wanted=f"exactly one of {' or '.join(cls._shapes())} in a "
+                f"{cls.written} table",
+            )
+        if shapes in (["box"], ["cylinder"]) and "centre" not in data:
+            yield Finding(
+                path=("centre",),
+                found="nothing",
+                wanted=f"the position of the {shapes[0]}'s middle: three lengths",
+            )
+        if shapes == ["box"] and "axis" in data:
+            yield Finding(
+                path=("axis",),
+                found="an axis of a box",
+                wanted="rotation = [x, y, z] in degrees: only a cylinder has an axis",
+            )
+
+    @classmethod
+    def _shapes(cls) -> tuple[str, ...]:
+        return ("box = [x, y, z]", CylinderTable.written)
+
+
+class BodyTable(ShapeTable):
+    """One body of a component, in the component's frame."""
+
+    written: ClassVar[str] = "[[components.NAME.bodies]]"
+
+    mesh: Any = Field(default=None, description="a mesh file; not available yet")
+    unit: Any = Field(default=None, description="the mesh's unit; not available yet")
+
+    @classmethod
+    def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
+        """Return what is wrong with the choice of keys, meshes among it."""
+        yield from super().misfits(data)
+        if "mesh" in data:
+            yield Finding(
+                path=("mesh",),
+                found=shown(data["mesh"]),
+                wanted=f"{' or '.join(cls._shapes())}: mesh bodies cannot be read yet, "
+                "so build the part from those",
+            )
+        elif "unit" in data:
+            yield Finding(
+                path=("unit",),
+                found=shown(data["unit"]),
+                wanted='no unit here: a length carries its own, such as "2 in"',
+            )
+
+
+class KeepOutTable(ShapeTable):
+    """Space that must stay free, though nothing is there."""
+
+    written: ClassVar[str] = "[[keep_outs]]"
+
+    name: Name = Field(description="a name for the space, for messages")
+
+
+class PortTable(Table):
+    """A threaded opening, in the component's frame."""
+
+    written: ClassVar[str] = "[components.NAME.ports.NAME]"
+
+    position: Position = Field(
+        description="the middle of the port's face: three lengths from the "
+        "component's origin"
+    )
+    direction: Annotated[Point, Direction()] = Field(
+        description='the direction out of the port: "+x" ... "-z", or a vector'
+    )
+    fitting: Annotated[tuple[str, ...], Names(what="a fitting's name")] | None = Field(
+        default=None, description="the fitting's name, or a list to choose from"
+    )
+    flow: Annotated[
+        Literal["in", "out", "either"], OneOf(words=("in", "out", "either"))
+    ] = Field(default="either", description="the way the coolant goes")
+
+
+class ComponentTable(Table):
+    """A part of the build."""
+
+    written: ClassVar[str] = "[components.NAME]"
+
+    position: Position = Field(
+        description="the position of the component's origin in the case: three "
+        "lengths ([0, 0, 0] if all its measures are from the datum corner)"
+    )
+    rotation: Rotation | None = Field(
+        default=None, description="degrees about x, then y, then z, each -360 to 360"
+    )
+    bodies: list[BodyTable] = Field(
+        default_factory=list, description="[[components.NAME.bodies]] tables"
+    )
+    ports: dict[str, PortTable] = Field(
+        default_factory=dict, description="[components.NAME.ports.NAME] tables"
+    )
+
+
+class RunTable(Table):
+    """One tube that is wanted."""
+
+    written: ClassVar[str] = "[[runs]]"
+
+    name: Name = Field(description='a name for the tube, such as "pump to card"')
+    start: Ports = Field(
+        alias="from", description='the port it starts from, such as "pump.out"'
+    )
+    goal: Ports = Field(
+        alias="to", description='the port it goes to, such as "card.in"'
+    )
+    bend_radius: Annotated[tuple[float, ...], BendRadii()] | None = Field(
+        default=None, description="this run's own bend radius, or a list of them"
+    )
+    bend_angles: Angles | None = Field(
+        default=None, description="this run's own bend angles"
+    )
+    max_bends: (
+        Annotated[int, WholeNumber(least=0, most=limits.MAX_BENDS_MOST)] | None
+    ) = Field(default=None, description="this run's own most bends")
+
+
+class SceneFile(Table):
+    """A whole scene file."""
+
+    written: ClassVar[str] = "a scene file"
+
+    format: Annotated[int, FormatNumber()] = Field(
+        description="format = 1 at the top of the file"
+    )
+    title: Annotated[str, Text(most=limits.TITLE_MOST)] | None = Field(
+        default=None, description="the scene's title; default: the file's name"
+    )
+    units: Annotated[LengthUnit, OneOf(words=("mm", "cm", "in"))] = Field(
+        default="mm", description="the unit of plain numbers"
+    )
+    case: CaseTable = Field(description="a table [case] with inner")
+    tube: TubeTable = Field(
+        description="a table [tube] with material, outer_diameter and inner_diameter"
+    )
+    rules: RulesTable = Field(default_factory=RulesTable, description="a table [rules]")
+    fittings: dict[str, FittingTable] = Field(
+        default_factory=dict, description="[fittings.NAME] tables"
+    )
+    components: dict[str, ComponentTable] = Field(
+        default_factory=dict, description="[components.NAME] tables"
+    )
+    keep_outs: list[KeepOutTable] = Field(
+        default_factory=list, description="[[keep_outs]] tables, in double brackets"
+    )
+    runs: list[RunTable] = Field(
+        default_factory=list, description="[[runs]] tables, in double brackets"
+    )
+    loop: Any = Field(default=None, description="not available yet")
+
+    @classmethod
+    def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
+        """Return that [loop] is not there yet."""
+        if "loop" in data:
+            yield Finding(
+                path=("loop",),
+                found=shown(data["loop"]),
+                wanted="a [[runs]] table with name, from and to for every tube: "
+                "[loop] is not available yet",
+            )
+
+
+def usable_unit(data: dict[str, Any]) -> LengthUnit | None:
+    """Return the unit of a file's plain numbers; None where it is not a known one."""
+    unit: LengthUnit | None = next(
+        (known for known in MM_PER if known == data.get("units", "mm")), None
+    )
+    return unit
+
+
+def usable_outer_diameter(data: dict[str, Any], reading: Reading) -> float | None:
+    """Return the tube's outer diameter [mm]; None where it cannot be read."""
+    tube = data.get("tube")
+    value = tube.get("outer_diameter") if isinstance(tube, dict) else None
+    try:
+        return _TUBE_DIAMETER.read(value, reading).mean
+    except PydanticCustomError:
+        return None

@@ -1,0 +1,127 @@
+"""What every table of a scene file has in common: all its faults are told at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any, ClassVar
+
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    ModelWrapValidatorHandler,
+    ValidationError,
+    ValidationInfo,
+    model_validator,
+)
+from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
+
+from loopsolver.scene.findings import Finding, listed, nearest_name, shown
+from loopsolver.scene.quantities import FINDINGS, Reading, found, reading_of, refuse
+
+
+class Table(BaseModel):
+    """A table whose keys are its fields; a field's description says what is wanted."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    written: ClassVar[str]
+    """How the table is written in a file, such as ``[tube]``."""
+
+    @classmethod
+    def by_key(cls) -> dict[str, FieldInfo]:
+        """Return the fields by the key that stands in the file."""
+        return {field.alias or name: field for name, field in cls.model_fields.items()}
+
+    def items(self) -> Iterator[tuple[str, Any]]:
+        """Return the values by the key that stands in the file."""
+        for name, field in type(self).model_fields.items():
+            yield field.alias or name, getattr(self, name)
+
+    @classmethod
+    def misfits(cls, data: dict[str, Any]) -> Iterable[Finding]:
+        """Return what is wrong with the choice of keys, beyond missing and unknown."""
+        del data
+        return ()
+
+    def contradictions(self, reading: Reading) -> Iterable[Finding]:
+        """Return what is wrong between values that are well by themselves."""
+        del reading
+        return ()
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _all_at_once(
+        cls, data: Any, handler: ModelWrapValidatorHandler[Table], info: ValidationInfo
+    ) -> Table:
+        """Return the table; raise all that is wrong in it as one error."""
+        if not isinstance(data, dict):
+            needed = listed(
+                key for key, field in cls.by_key().items() if _needed(field)
+            )
+            found(data, f"a table {cls.written}{needed and f' with {needed}'}")
+        known = {key: value for key, value in data.items() if key in cls.by_key()}
+        findings = [*_unknown(cls, data), *_missing(cls, data), *cls.misfits(data)]
+        table: Table | None = None
+        try:
+            table = handler(known)
+        except ValidationError as error:
+            findings += _findings(cls, error)
+        if table is None or findings:
+            refuse(findings)
+        contradictions = tuple(table.contradictions(reading_of(info)))
+        if contradictions:
+            refuse(contradictions)
+        return table
+
+
+def _needed(field: FieldInfo) -> bool:
+    return field.is_required()
+
+
+def _missing(table: type[Table], data: dict[str, Any]) -> Iterator[Finding]:
+    for key, field in table.by_key().items():
+        if _needed(field) and key not in data:
+            yield Finding(path=(key,), found="nothing", wanted=field.description or key)
+
+
+def _unknown(table: type[Table], data: dict[str, Any]) -> Iterator[Finding]:
+    known = list(table.by_key())
+    for key in data:
+        if key in known:
+            continue
+        homes = [
+            other.written
+            for other in _every_table()
+            if key in other.by_key() and other is not table
+        ]
+        belongs = f" ({key} belongs in {' or '.join(homes)})" if homes else ""
+        yield Finding(
+            path=(key,),
+            found=f"a key that {table.written} does not know",
+            wanted=f"one of {listed(known)}{belongs}",
+            nearest=nearest_name(key, known),
+        )
+
+
+def _every_table() -> list[type[Table]]:
+    return [table for table in Table.__subclasses__() if hasattr(table, "written")]
+
+
+def _findings(table: type[Table], error: ValidationError) -> Iterator[Finding]:
+    for detail in error.errors(include_url=False):
+        if detail["type"] == FINDINGS:
+            for finding in detail["ctx"]["findings"]:
+                yield finding.below(detail["loc"])
+        elif detail["type"] != "missing" or len(detail["loc"]) > 1:
+            yield _plain_finding(table, detail)
+
+
+def _plain_finding(table: type[Table], detail: ErrorDetails) -> Finding:
+    """Return what pydantic itself found as a finding, in the field's own words."""
+    field = table.by_key()[str(detail["loc"][0])]
+    return Finding(
+        path=detail["loc"],
+        found=shown(detail["input"]),
+        wanted=field.description or str(detail["loc"][0]),
+    )
