@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.vectors import Point
-from loopsolver.tube.centreline import Centreline
+from loopsolver.errors import GeometryError
+from loopsolver.geometry.curves import Curves
+from loopsolver.geometry.distance import nearest_points
+from loopsolver.geometry.nearest import nearest_solids
+from loopsolver.geometry.solid_set import SolidSet, stack
+from loopsolver.geometry.vectors import Point, point
+from loopsolver.tolerances import GAP_RESOLUTION, UNIT_LENGTH
+from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
+
+Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,9 +41,52 @@ class Gap:
     at: Point
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ObstacleSet:
+    """Obstacles laid out once, to measure many routes against.
+
+    Attributes
+    ----------
+    obstacles : tuple of Obstacle
+    solids : SolidSet
+        Their solids, in the same order.
+    name_ids : int array
+        Equal for obstacles of one name, counted in the order of first appearance.
+    """
+
+    obstacles: tuple[Obstacle, ...]
+    solids: SolidSet
+    name_ids: Indices
+
+
+def prepare(obstacles: Sequence[Obstacle]) -> ObstacleSet:
+    """Return obstacles laid out for measuring many routes against them.
+
+    Raises
+    ------
+    GeometryError
+        If there are none.
+    """
+    if not obstacles:
+        msg = "a gap needs at least one obstacle, found none"
+        raise GeometryError(msg)
+    ids: dict[str, int] = {}
+    name_ids = [ids.setdefault(obstacle.name, len(ids)) for obstacle in obstacles]
+    return ObstacleSet(
+        obstacles=tuple(obstacles),
+        solids=stack([obstacle.solid for obstacle in obstacles]),
+        name_ids=np.array(name_ids, dtype=np.intp),
+    )
+
+
+def _prepared(obstacles: Sequence[Obstacle] | ObstacleSet) -> ObstacleSet:
+    """Return obstacles as a set, laid out now unless they are already."""
+    return obstacles if isinstance(obstacles, ObstacleSet) else prepare(obstacles)
+
+
 def least_gap(
     centreline: Centreline,
-    obstacles: Sequence[Obstacle],
+    obstacles: Sequence[Obstacle] | ObstacleSet,
     *,
     tube_radius: float,
     skip_start: float = 0.0,
@@ -42,17 +97,68 @@ def least_gap(
     Parameters
     ----------
     centreline : Centreline
-    obstacles : sequence of Obstacle, at least one
+    obstacles : sequence of Obstacle, at least one, or ObstacleSet
+        To measure many routes against the same obstacles, `prepare` them once.
     tube_radius : float [mm]
     skip_start, skip_end : float [mm]
         Length at either end that is not looked at: what lies in the tube's own fitting.
+        Where they leave nothing over, the point where they meet is looked at.
 
     Returns
     -------
     Gap
-        True to `tolerances.GAP_RESOLUTION`.
+        True to `tolerances.GAP_RESOLUTION`; the first of several that are equally near.
+
+    Raises
+    ------
+    GeometryError
+        If there is no obstacle, or as `tube.centreline.pieces` does.
     """
-    raise NotImplementedError
+    among = _prepared(obstacles)
+    looked_at = curves_of(centreline, skip_start=skip_start, skip_end=skip_end)
+    (gap,) = _gaps(looked_at, among, np.zeros_like(among.name_ids), tube_radius)
+    return gap
+
+
+def least_gaps(
+    centreline: Centreline,
+    obstacles: Sequence[Obstacle] | ObstacleSet,
+    *,
+    tube_radius: float,
+    skip_start: float = 0.0,
+    skip_end: float = 0.0,
+) -> dict[str, Gap]:
+    """Return the least gap between a tube and each obstacle by name, nearest first.
+
+    Obstacles of one name count as one thing. Parameters, accuracy and errors are those
+    of `least_gap`.
+    """
+    among = _prepared(obstacles)
+    looked_at = curves_of(centreline, skip_start=skip_start, skip_end=skip_end)
+    gaps = _gaps(looked_at, among, among.name_ids, tube_radius)
+    return {gap.name: gap for gap in sorted(gaps, key=lambda gap: gap.distance)}
+
+
+def _gaps(
+    curves: Curves, among: ObstacleSet, groups: Indices, tube_radius: float
+) -> list[Gap]:
+    """Return the least gap to each group of obstacles."""
+    nearest = nearest_solids(
+        curves, among.solids, groups=groups, resolution=GAP_RESOLUTION
+    )
+    return [
+        Gap(
+            distance=distance - tube_radius,
+            name=among.obstacles[index].name,
+            at=point(at),
+        )
+        for distance, index, at in zip(
+            nearest.distance.tolist(),
+            nearest.solid.tolist(),
+            nearest.point.tolist(),
+            strict=True,
+        )
+    ]
 
 
 def tube_gap(
@@ -65,5 +171,71 @@ def tube_gap(
     """Return the gap between two tubes [mm] and the nearest points of their centre lines.
 
     Negative where they run into each other. True to `tolerances.GAP_RESOLUTION`.
+
+    Parameters
+    ----------
+    first, second : Centreline
+    first_radius, second_radius : float
+        Of the tubes' outer surfaces [mm].
+
+    Raises
+    ------
+    GeometryError
+        As `tube.centreline.pieces` does.
     """
-    raise NotImplementedError
+    meeting = nearest_points(
+        curves_of(first), curves_of(second), resolution=GAP_RESOLUTION
+    )
+    gap = meeting.distance - first_radius - second_radius
+    return gap, point(meeting.on_first), point(meeting.on_second)
+
+
+def curves_of(
+    centreline: Centreline, *, skip_start: float = 0.0, skip_end: float = 0.0
+) -> Curves:
+    """Return a centre line as arrays, less a length at either end.
+
+    Raises
+    ------
+    GeometryError
+        As `tube.centreline.pieces` does.
+    """
+    table = np.array([_row(piece) for piece in pieces(centreline)])
+    origin, first, second = table[:, 0:3], table[:, 3:6], table[:, 6:9]
+    stop, radius = table[:, 9], table[:, 10]
+    is_bent = radius > 0.0
+    per_step = np.where(is_bent, radius, 1.0)
+    ends = np.cumsum(stop * per_step)
+    begins = ends - stop * per_step
+    low, high = _looked_at(float(ends[-1]), skip_start, skip_end)
+    return Curves(
+        origin=origin,
+        first=first,
+        second=second,
+        start=np.clip((low - begins) / per_step, 0.0, stop),
+        stop=np.clip((high - begins) / per_step, 0.0, stop),
+        is_bent=is_bent,
+    ).pick(np.flatnonzero((begins <= high) & (ends >= low)))
+
+
+def _looked_at(
+    length: float, skip_start: float, skip_end: float
+) -> tuple[float, float]:
+    """Return from where to where along a tube to look [mm]."""
+    low, high = min(skip_start, length), max(length - skip_end, 0.0)
+    if low <= high:
+        return low, high
+    return 0.5 * (low + high), 0.5 * (low + high)
+
+
+def _row(piece: Straight | Arc) -> tuple[float, ...]:
+    """Return a piece as origin, first, second, stop and bend radius, 0 if straight."""
+    if isinstance(piece, Arc):
+        r = piece.radius
+        first = (r * piece.u[0], r * piece.u[1], r * piece.u[2])
+        second = (r * piece.v[0], r * piece.v[1], r * piece.v[2])
+        return (*piece.centre, *first, *second, piece.angle, r)
+    length = math.dist(piece.start, piece.end)
+    along = 1.0 / length if length > UNIT_LENGTH else 0.0
+    direction = [along * (b - a) for a, b in zip(piece.start, piece.end, strict=True)]
+    return (*piece.start, *direction, 0.0, 0.0, 0.0, length, 0.0)

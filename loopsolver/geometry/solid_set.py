@@ -1,0 +1,175 @@
+"""Many convex solids as one value, to be measured together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
+from loopsolver.geometry.vectors import Array
+
+Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Extents:
+    """How far each of some solids reaches in its own coordinates.
+
+    Attributes
+    ----------
+    half : array (3, ...)
+        Half sizes of a box; radius, inf and half height of a cylinder; inf, inf and 0
+        of a half-space, whose own z is the height above its plane [mm].
+    is_round, is_open : bool array (...)
+        Whether it is a cylinder; whether it is a half-space.
+    """
+
+    half: Array
+    is_round: Flags
+    is_open: Flags
+
+    def pick(self, which: Indices) -> Extents:
+        """Return the extents of the solids at `which`, with one more axis at the end."""
+        return Extents(
+            half=self.half[:, which, None],
+            is_round=self.is_round[which, None],
+            is_open=self.is_open[which, None],
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SolidSet:
+    """Convex solids whose frames are laid out as arrays once, n of them.
+
+    Attributes
+    ----------
+    axes : array (3, n, 3)
+        Own x, y and z of every solid, seen from outside; only z of a half-space.
+    origins : array (3, n)
+        The solids' origins in these own coordinates [mm].
+    extents : Extents
+    bounds : array (n, 2, 3)
+        Lowest and highest x, y, z of each [mm].
+    """
+
+    axes: Array
+    origins: Array
+    extents: Extents
+    bounds: Array
+
+    def __len__(self) -> int:
+        """Return the number of solids."""
+        return len(self.bounds)
+
+    def signed_distance(self, points: Array) -> Array:
+        """Return the exact signed distance of each point to each solid [mm].
+
+        Parameters
+        ----------
+        points : array (m, 3) [mm]
+
+        Returns
+        -------
+        array (m, n) [mm]
+            Negative inside.
+        """
+        count = len(self)
+        along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
+        own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
+        beyond = _folded(own, self.extents)
+        beyond -= self.extents.half[:, None]
+        outside = np.maximum(beyond, 0.0)
+        distance: Array = np.sqrt((outside * outside).sum(axis=0))
+        distance += np.minimum(beyond.max(axis=0), 0.0)
+        return distance
+
+
+def stack(solids: Sequence[Solid]) -> SolidSet:
+    """Return solids as one set, in the same order."""
+    count = len(solids)
+    axes = np.zeros((count, 3, 3))
+    origins = np.zeros((count, 3))
+    half = np.full((count, 3), np.inf)
+    for index, solid in enumerate(solids):
+        match solid:
+            case Box():
+                axes[index] = solid.frame.axes
+                origins[index] = solid.frame.origin
+                half[index] = 0.5 * np.asarray(solid.size)
+            case Cylinder():
+                axes[index] = solid.frame.axes
+                origins[index] = solid.frame.origin
+                half[index, [0, 2]] = 0.5 * solid.diameter, 0.5 * solid.height
+            case HalfSpace():
+                axes[index, 2] = solid.normal
+                origins[index] = solid.point
+                half[index, 2] = 0.0
+    extents = Extents(
+        half=np.ascontiguousarray(half.T),
+        is_round=np.array([isinstance(solid, Cylinder) for solid in solids], bool),
+        is_open=np.array([isinstance(solid, HalfSpace) for solid in solids], bool),
+    )
+    return SolidSet(
+        axes=np.ascontiguousarray(axes.swapaxes(0, 1)),
+        origins=np.einsum("nij,nj->in", axes, origins),
+        extents=extents,
+        bounds=np.array([bounds(solid) for solid in solids]).reshape(-1, 2, 3),
+    )
+
+
+def _folded(own: Array, extents: Extents) -> Array:
+    """Return own coordinates folded on to the side where every extent is positive.
+
+    The first row of a cylinder becomes the distance from its axis, [mm].
+    """
+    folded = np.abs(own)
+    if extents.is_round.any():
+        np.copyto(folded[0], np.hypot(own[0], own[1]), where=extents.is_round)
+    np.copyto(folded[2], own[2], where=extents.is_open)
+    return folded
+
+
+def distance_and_gradient(own: Array, extents: Extents) -> tuple[Array, Array]:
+    """Return signed distances and their subgradients, both in own coordinates.
+
+    Parameters
+    ----------
+    own : array (3, ...) [mm]
+        Points in the own coordinates of the solid that each is measured to.
+    extents : Extents
+        Of those solids; its arrays broadcast against `own`.
+
+    Returns
+    -------
+    distance : array (...) [mm]
+    gradient : array (3, ...)
+        At an edge or on an axis any one subgradient: the tangent plane it spans lies
+        nowhere above the distance, because the solids are convex.
+    """
+    folded = _folded(own, extents)
+    beyond = folded - extents.half
+    outside = np.maximum(beyond, 0.0)
+    length = np.sqrt((outside * outside).sum(axis=0))
+    distance = length + np.minimum(beyond.max(axis=0), 0.0)
+
+    is_outside = length > 0.0
+    gradient = outside / np.where(is_outside, length, 1.0)
+    if not is_outside.all():
+        rows = np.arange(3).reshape((3,) + (1,) * length.ndim)
+        np.copyto(gradient, beyond.argmax(axis=0) == rows, where=~is_outside)
+    return distance, _unfolded(gradient, own, folded, extents)
+
+
+def _unfolded(gradient: Array, own: Array, folded: Array, extents: Extents) -> Array:
+    """Return gradients along own coordinates, given those along the folded ones."""
+    sides = np.sign(own)
+    np.copyto(sides[2], 1.0, where=extents.is_open)
+    unfolded = gradient * sides
+    if extents.is_round.any():
+        radial = gradient[0] / np.where(folded[0] > 0.0, folded[0], 1.0)
+        np.copyto(unfolded[:2], radial * own[:2], where=extents.is_round)
+    return unfolded
