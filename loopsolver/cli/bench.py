@@ -6,10 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from loopsolver.cli.lengths import Lengths, counted, degrees, fixed, lengths_for
+from loopsolver.cli.lengths import (
+    Lengths,
+    counted,
+    degrees,
+    fixed,
+    lengths_for,
+    rotation,
+)
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
 from loopsolver.cli.remarks import stock_remark
-from loopsolver.tolerances import IN_PLANE_DEG
 
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun
@@ -115,7 +121,7 @@ def turn_words(rotation_deg: float, *, number: int) -> str:
 
 def way_words(bend: Bend, *, number: int) -> str:
     """Return to which side a bend goes, against the bend before it in its plane."""
-    if abs(bend.rotation_deg) <= IN_PLANE_DEG:
+    if abs(bend.rotation_deg) < 90.0:
         return f"same way as bend {number - 1}"
     return f"opposite to bend {number - 1}"
 
@@ -239,7 +245,7 @@ def _plane_sheet(setup: Setup, stretch: PlaneStretch) -> Sheet:
             (
                 str(number),
                 setup.lengths.number(bend.straight),
-                fixed(bend.rotation_deg, 1),
+                rotation(bend.rotation_deg),
                 fixed(bend.angle_deg, 1),
                 "" if number == stretch.first else way_words(bend, number=number),
             )

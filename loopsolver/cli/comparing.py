@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.lengths import Lengths, lengths_of
@@ -30,35 +30,32 @@ def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
 
 
 def candidate_sheet(run: PlannedRun, order: Sequence[int], lengths: Lengths) -> Sheet:
-    """Return a run's candidates as a table, the chosen one marked."""
+    """Return a run's candidates as a table, the chosen one marked.
+
+    The bend radius has a column only where candidates differ in it.
+    """
     unit = lengths.unit
-    headings = (
-        "",
-        "rank",
-        "bends",
-        "planes",
-        f"length {unit}",
-        f"blank {unit}",
-        f"gap {unit}",
-        "nearest",
-    )
-    rows = [
-        ("*" if rank == run.chosen else "", str(rank), *_cells(candidate, lengths))
-        for rank in order
-        for candidate in (run.candidate(rank),)
-    ]
-    strong = frozenset(at for at, rank in enumerate(order) if rank == run.chosen)
-    return Sheet(headings=headings, rows=rows, words=frozenset({7}), strong=strong)
-
-
-def _cells(candidate: Candidate, lengths: Lengths) -> tuple[str, ...]:
-    return (
-        str(candidate.bends),
-        str(candidate.planes),
-        lengths.number(candidate.length),
-        lengths.number(candidate.blank),
-        lengths.number(candidate.gap.distance),
-        candidate.gap.name,
+    columns: dict[str, Callable[[int, Candidate], str]] = {
+        "": lambda rank, _: "*" if rank == run.chosen else "",
+        "rank": lambda rank, _: str(rank),
+        "bends": lambda _, one: str(one.bends),
+        "planes": lambda _, one: str(one.planes),
+        f"length {unit}": lambda _, one: lengths.number(one.length),
+        f"blank {unit}": lambda _, one: lengths.number(one.blank),
+        f"radius {unit}": lambda _, one: lengths.number(one.centreline.radius),
+        f"gap {unit}": lambda _, one: lengths.number(one.gap.distance),
+        "nearest": lambda _, one: one.gap.name,
+    }
+    if len({one.centreline.radius for one in run.candidates}) == 1:
+        del columns[f"radius {unit}"]
+    return Sheet(
+        headings=tuple(columns),
+        rows=[
+            tuple(cell(rank, run.candidate(rank)) for cell in columns.values())
+            for rank in order
+        ],
+        words=frozenset({len(columns) - 1}),
+        strong=frozenset(at for at, rank in enumerate(order) if rank == run.chosen),
     )
 
 
@@ -127,6 +124,7 @@ def _run_document(plan: Plan, run: PlannedRun, order: Sequence[int]) -> dict[str
                 "planes": candidate.planes,
                 "length": candidate.length,
                 "blank": candidate.blank,
+                "bend_radius": candidate.centreline.radius,
                 "gap": candidate.gap.distance,
                 "nearest": {
                     "name": candidate.gap.name,

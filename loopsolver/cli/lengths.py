@@ -72,6 +72,12 @@ def fixed(value: float, decimals: int) -> str:
     return f"{round(value, decimals) + 0.0:.{decimals}f}"
 
 
+def rotation(angle_deg: float) -> str:
+    """Return a rotation as a bare number in (-180, 180]."""
+    words = fixed(angle_deg, 1)
+    return "180.0" if words == "-180.0" else words
+
+
 def degrees(angle_deg: float) -> str:
     """Return an angle with its unit: ``90 degrees``, ``88.5 degrees``."""
     return f"{fixed(angle_deg, 1).removesuffix('.0')} degrees"

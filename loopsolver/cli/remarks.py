@@ -41,6 +41,16 @@ def comparison(
     return f"{', '.join(better)} {against}, but {', '.join(worse)}"
 
 
+def former_remark(
+    candidate: Candidate, other: Candidate, *, lengths: Lengths
+) -> str | None:
+    """Return that a candidate takes another former than another one; None if not."""
+    radius, usual = candidate.centreline.radius, other.centreline.radius
+    if abs(radius - usual) <= TOUCH:
+        return None
+    return f"bent round {lengths.text(radius)} instead of {lengths.text(usual)}"
+
+
 def _differences(
     candidate: Candidate, other: Candidate, lengths: Lengths
 ) -> Iterator[tuple[str, bool]]:
@@ -84,7 +94,9 @@ def comparisons(
             words = comparison(
                 run.candidate(rank), chosen, rank=run.chosen, lengths=lengths
             )
-            yield f"candidate {rank}: {words}"
+            former = former_remark(run.candidate(rank), chosen, lengths=lengths)
+            more = "" if former is None else f"; {former}"
+            yield f"candidate {rank}: {words}{more}"
 
 
 def stock_remark(candidate: Candidate, tube: Tube, *, lengths: Lengths) -> str | None:

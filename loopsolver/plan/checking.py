@@ -199,10 +199,10 @@ def _told(faults: list[Fault], *, file: str) -> str:
 
 
 def _dotted(where: Location) -> str:
-    """Return a place as people write it: ``runs[0].candidates[1].length``."""
+    """Return a place as people count: ``runs[1].candidates[2].length``, from 1."""
     text = ""
     for part in where:
-        text += f"[{part}]" if isinstance(part, int) else f".{part}"
+        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
     return text.lstrip(".") or "the whole file"
 
 
