@@ -208,7 +208,7 @@ def _generate(demand: Demand, start: Sequence[Pattern]) -> tuple[list[Pattern], 
     No pattern's pieces are worth more than one tube at these prices, so that prices
     times counts is a bound from below.
     """
-    from scipy.optimize import linprog
+    from scipy.optimize import linprog  # noqa: PLC0415
 
     patterns = list(dict.fromkeys(start))
     wanted = np.array(demand.counts, dtype=np.float64)
@@ -337,7 +337,7 @@ def _choose(
 
     Nothing where `at_most` of them cannot hold it.
     """
-    from scipy.optimize import LinearConstraint, milp
+    from scipy.optimize import LinearConstraint, milp  # noqa: PLC0415
 
     columns = np.array(patterns, dtype=np.float64).T.reshape(len(demand.counts), -1)
     if not columns.size:
