@@ -1,0 +1,91 @@
+"""City & Guilds Textbook *Plumbing Book 1* (2019). Lengths in millimetres."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from loopsolver.tube.centreline import Centreline, developed_length, sample
+from loopsolver.tube.setting_out import arc_length, cut_length, gain
+
+QUARTER = math.pi / 2
+
+
+@pytest.mark.parametrize(
+    ("radius", "printed"),
+    [
+        (4 * 15, 94.2),  # p. 95: 60 x 1.57
+        (4 * 15, 94.26),  # p. 97: 60 x 2 x 3.142 / 4
+        # The exercises of p. 95; the answers are not printed there but worked out
+        # with pi to full length.
+        (6 * 15, 141.37),
+        (4 * 22, 138.23),
+        (5 * 22, 172.79),
+    ],
+)
+def test_quarter_bends(radius: float, printed: float) -> None:
+    assert arc_length(radius, QUARTER) == pytest.approx(printed, abs=0.1)
+
+
+def test_gain_by_rule_and_exactly() -> None:
+    """P. 95: 22 mm tube, 150 and 250 mm end to centre, 1.5 D off: 367 mm.
+
+    The rule is no more than that: at a radius of four diameters the exact gain is
+    1.717 D, and the tube 4.77 mm shorter (worked out with pi to full length).
+    """
+    by_rule = cut_length((150, 250), gains=(1.5 * 22,))
+    exactly = cut_length((150, 250), gains=(gain(88, QUARTER),))
+    assert by_rule == pytest.approx(367.0)
+    assert exactly == pytest.approx(362.23, abs=0.005)
+    assert by_rule - exactly == pytest.approx(4.77, abs=0.005)
+
+
+def test_gain_is_what_the_centre_line_saves() -> None:
+    """The same tube as a centre line: 362.23 mm."""
+    tube = Centreline(vertices=((0, 0, 0), (150, 0, 0), (150, 250, 0)), radius=88)
+    assert developed_length(tube) == pytest.approx(362.23, abs=0.005)
+
+
+def test_one_piece_with_four_bends() -> None:
+    """Pp. 136-137: five legs, 12, 30 and 12 mm off for fittings, 21.5 mm a bend."""
+    legs = (900, 920, 350, 450, 500)
+    take_offs = 12 + 30 + 12
+    assert cut_length(legs, gains=(), take_offs=take_offs) == 3066
+    assert cut_length(legs, gains=(21.5,) * 4, take_offs=take_offs) == 2980
+
+
+def test_one_piece_with_four_bends_as_a_centre_line() -> None:
+    """The same tube laid in space with the radius whose gain is the book's 21.5 mm."""
+    radius = 21.5 / gain(1.0, QUARTER)
+    steps = [(900 - 12, 0), (920 - 30, 1), (350, 2), (450, 0), (500 - 12, 1)]
+    corners = [np.zeros(3)]
+    for length, axis in steps:
+        corners.append(corners[-1] + length * np.eye(3)[axis])
+    tube = Centreline(vertices=tuple(tuple(c.tolist()) for c in corners), radius=radius)
+    assert developed_length(tube) == pytest.approx(2980, abs=1e-9)
+
+
+def test_two_tubes_bent_round_one_centre() -> None:
+    """P. 96: 22 mm tubes at 80 mm centres, the inner at 4 D: radii 88 and 168 mm.
+
+    The book sets the outer bend out as 168 back and 84 on, 252 mm in all; its arc is
+    longer: 263.9 mm (worked out).
+    """
+    inner, outer = 4 * 22, 4 * 22 + 80
+    assert (inner, outer) == (88, 168)
+    assert arc_length(outer, QUARTER) == pytest.approx(263.9, abs=0.05)
+    reach = 400.0
+    lines = [
+        sample(
+            Centreline(
+                vertices=((-reach, -r, 0), (r, -r, 0), (r, reach, 0)), radius=float(r)
+            ),
+            spacing=0.5,
+        )
+        for r in (inner, outer)
+    ]
+    apart = [np.linalg.norm(lines[1] - point, axis=1).min() for point in lines[0]]
+    assert min(apart) == pytest.approx(80, abs=1e-3)
+    assert max(apart) == pytest.approx(80, abs=1e-3)

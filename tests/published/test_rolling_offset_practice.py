@@ -1,0 +1,93 @@
+"""The practice question of plumbinghelp.com's page on rolling offsets. Inches.
+
+Rise 8, roll 12; line A is 42 long up to the station of the second vertex, line C 61
+from the station of the first. The true offset of 14.42 is printed on hunker.com as well.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from loopsolver.tube.bend_table import Bend, BendTable, bend_table, lay_forward
+from loopsolver.tube.centreline import Centreline
+from loopsolver.tube.setting_out import (
+    offset_advance,
+    offset_travel,
+    roll_angle,
+    take_out,
+    true_set,
+)
+
+RISE, ROLL, A_LINE, C_LINE = 8.0, 12.0, 42.0, 61.0
+RADIUS = 2.0  # of the bends; between vertices it makes no difference
+
+# bend angle, setback, then the pieces from vertex to vertex: A, B (the travel), C
+PRINTED = [(22.5, 34.81, 7.19, 37.68, 26.19), (45, 14.42, 27.58, 20.39, 46.58)]
+LAST_PLACE = 0.02
+
+
+def test_true_set_and_roll_angle() -> None:
+    assert true_set(RISE, ROLL) == pytest.approx(14.42, abs=0.005)
+    # The angle is not printed there: the arc tangent of 8 / 12.
+    assert math.degrees(roll_angle(RISE, ROLL)) == pytest.approx(33.690, abs=0.0005)
+
+
+@pytest.mark.parametrize(("angle_deg", "setback", "a", "b", "c"), PRINTED)
+def test_pieces_by_formula(
+    angle_deg: float, setback: float, a: float, b: float, c: float
+) -> None:
+    angle, set_off = math.radians(angle_deg), true_set(RISE, ROLL)
+    advance = offset_advance(set_off, angle)
+    assert advance == pytest.approx(setback, abs=LAST_PLACE)
+    assert A_LINE - advance == pytest.approx(a, abs=LAST_PLACE)
+    assert C_LINE - advance == pytest.approx(c, abs=LAST_PLACE)
+    assert offset_travel(set_off, angle) == pytest.approx(b, abs=LAST_PLACE)
+
+
+@pytest.mark.parametrize(("angle_deg", "setback", "a", "b", "c"), PRINTED)
+def test_bend_table_of_the_tube_in_space(
+    angle_deg: float, setback: float, a: float, b: float, c: float
+) -> None:
+    first = A_LINE - math.hypot(RISE, ROLL) / math.tan(math.radians(angle_deg))
+    tube = Centreline(
+        vertices=(
+            (0.0, 0.0, 0.0),
+            (first, 0.0, 0.0),
+            (A_LINE, ROLL, RISE),
+            (first + C_LINE, ROLL, RISE),
+        ),
+        radius=RADIUS,
+    )
+    table = bend_table(tube)
+    out = take_out(RADIUS, math.radians(angle_deg))
+    assert [bend.angle_deg for bend in table.bends] == pytest.approx([angle_deg] * 2)
+    assert table.bends[0].straight + out == pytest.approx(a, abs=LAST_PLACE)
+    assert table.bends[1].straight + 2 * out == pytest.approx(b, abs=LAST_PLACE)
+    assert table.closing_straight + out == pytest.approx(c, abs=LAST_PLACE)
+    # A rolling offset lies in one plane, however that plane is rolled.
+    assert table.bends[1].rotation_deg == pytest.approx(180.0, abs=1e-9)
+
+
+@pytest.mark.parametrize(("angle_deg", "setback", "a", "b", "c"), PRINTED)
+def test_the_printed_pieces_laid_forward_meet_the_second_line(
+    angle_deg: float, setback: float, a: float, b: float, c: float
+) -> None:
+    out = RADIUS * math.tan(math.radians(angle_deg) / 2)
+    table = BendTable(
+        bends=(
+            Bend(straight=a - out, rotation_deg=0.0, angle_deg=angle_deg),
+            Bend(straight=b - 2 * out, rotation_deg=180.0, angle_deg=angle_deg),
+        ),
+        closing_straight=c - out,
+        radius=RADIUS,
+    )
+    tube = lay_forward(
+        table,
+        start=(0.0, 0.0, 0.0),
+        direction=(1.0, 0.0, 0.0),
+        first_bend_towards=(0.0, ROLL, RISE),
+    )
+    assert tube.vertices[2] == pytest.approx((A_LINE, ROLL, RISE), abs=LAST_PLACE)
+    assert tube.vertices[3] == pytest.approx((a + C_LINE, ROLL, RISE), abs=LAST_PLACE)
