@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,7 +29,8 @@ class Field:
     ----------
     run : SquareRun
     coordinates : Coordinates
-    shadows : per axis, the shadows on the lines along it
+    foreign : per axis, the shadows on the lines along it, own fittings left out
+    shadows : the same, own fittings taken in
     solids : with each, what the centre line must keep from it [mm]
     grown : array (n, 2, 3) [mm]
         Bounds of the solids grown by that.
@@ -37,6 +38,7 @@ class Field:
 
     run: SquareRun
     coordinates: Coordinates
+    foreign: tuple[tuple[Shadow, ...], ...]
     shadows: tuple[tuple[Shadow, ...], ...]
     solids: tuple[tuple[Solid, float], ...]
     grown: Array
@@ -65,22 +67,30 @@ def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
     own_reach = run.problem.tube_radius
     others = tuple(obstacle.solid for obstacle in run.problem.obstacles)
     own = tuple(obstacle.solid for obstacle in run.problem.own_fittings)
-    shadows = tuple(
+    foreign = tuple(
         cast_shadows(others, coordinates, axis=axis, reach=run.reach)
-        + cast_shadows(own, coordinates, axis=axis, reach=own_reach)
         for axis in range(3)
+    )
+    shadows = tuple(
+        there + cast_shadows(own, coordinates, axis=axis, reach=own_reach)
+        for axis, there in enumerate(foreign)
     )
     solids = tuple((s, run.reach) for s in others) + tuple((s, own_reach) for s in own)
     grown = np.array(
         [bounds(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
     ).reshape(-1, 2, 3)
     return Field(
-        run=run, coordinates=coordinates, shadows=shadows, solids=solids, grown=grown
+        run=run,
+        coordinates=coordinates,
+        foreign=foreign,
+        shadows=shadows,
+        solids=solids,
+        grown=grown,
     )
 
 
 def shadows_on(
-    field: Field, arm: Arm, lines: tuple[Range, Range]
+    shadows: Sequence[Shadow], arm: Arm, lines: tuple[Range, Range]
 ) -> Iterator[tuple[tuple[slice, slice], Array, Array]]:
     """Yield each shadow's part on a box of lines, in the arm's direction of travel.
 
@@ -89,7 +99,7 @@ def shadows_on(
     (place, low, high)
         `place` indexes an array over `lines`; low and high are travel coordinates [mm].
     """
-    for shadow in field.shadows[arm.axis]:
+    for shadow in shadows:
         place, part = [], []
         for first, length, (start, end) in zip(
             shadow.first, shadow.low.shape, lines, strict=True
@@ -107,23 +117,24 @@ def shadows_on(
             yield (place[0], place[1]), low_part, high_part
 
 
-def furthest_vertex(
-    field: Field, arm: Arm, lines: tuple[Range, Range], *, start: float, skip: float
+def free_until(
+    shadows: Sequence[Shadow], arm: Arm, lines: tuple[Range, Range], *, beyond: float
 ) -> Array:
-    """Return how far along each line the next vertex may lie, in travel coordinates [mm].
+    """Return how far along each line the tube is free, in travel coordinates [mm].
+
+    The next vertex may lie one tangent length further.
 
     Parameters
     ----------
-    start : float [mm]
-        Travel coordinate at which the leg begins, on every line.
-    skip : float [mm]
-        What is not looked at beyond it: the tangent length, or what a fitting covers.
+    shadows : those on the lines along the arm's axis
+    beyond : float [mm]
+        Travel coordinate from which on the tube must be free, on every line.
     """
     free = np.full([end - begin for begin, end in lines], np.inf)
-    for place, low, high in shadows_on(field, arm, lines):
-        ahead = np.where(high > start + skip, low, np.inf)
+    for place, low, high in shadows_on(shadows, arm, lines):
+        ahead = np.where(high > beyond, low, np.inf)
         free[place] = np.minimum(free[place], ahead)
-    return free + field.run.tangent
+    return free
 
 
 def first_starts(
@@ -139,7 +150,7 @@ def first_starts(
     tangent = field.run.tangent
     shape = [end - begin for begin, end in lines]
     starts = np.zeros((len(travel), *shape), dtype=np.int16)
-    for place, low, high in shadows_on(field, arm, lines):
+    for place, low, high in shadows_on(field.shadows[arm.axis], arm, lines):
         seen_from = np.searchsorted(travel, low + tangent, side="right")
         begins_at = np.searchsorted(travel, high - tangent, side="left")
         rows, cols = np.nonzero((seen_from < len(travel)) & (low < high))

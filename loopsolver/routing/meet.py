@@ -73,8 +73,8 @@ def vertices(field: Field, meeting: Meeting) -> tuple[Point, ...]:
     goal = trace(field, meeting.homeward, meeting.node)
     nodes = [*start, meeting.node, *reversed(goal)]
     problem = field.run.problem
-    inner = (field.position(node) for node in nodes)
-    return tuple(point(p) for p in (problem.start.seat, *inner, problem.goal.seat))
+    inner = [point(field.position(node)) for node in nodes]
+    return (problem.start.seat, *inner, problem.goal.seat)
 
 
 def _shared(first: Region, second: Region) -> Region | None:

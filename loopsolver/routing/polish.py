@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
+import numpy as np
+
 from loopsolver.geometry.vectors import Point, point
 
 Vertices = tuple[Point, ...]
@@ -66,7 +68,7 @@ def levels(vertices: Vertices, least_legs: Sequence[float]) -> tuple[Level, ...]
         [b - a for a, b in zip(start, end, strict=True)]
         for start, end in pairwise(vertices)
     ]
-    axes = [max(range(3), key=lambda a, s=step: abs(s[a])) for step in steps]
+    axes = [int(np.abs(step).argmax()) for step in steps]
     found = []
     for axis in range(3):
         along = [leg for leg, its_axis in enumerate(axes) if its_axis == axis]

@@ -25,7 +25,7 @@ from loopsolver.routing.field import (
     Region,
     bends_blocked,
     first_starts,
-    furthest_vertex,
+    free_until,
     lines_of,
 )
 from loopsolver.routing.problem import TubeEnd
@@ -104,9 +104,13 @@ def first_leg(field: Field, end: TubeEnd) -> Arrived | None:
     values = field.travel(travel)
     start = end.seat[travel.axis] * travel.sign
     region: Region = (line[0], line[1], line[2])
-    furthest = furthest_vertex(
-        field, travel, lines_of(region, travel.axis), start=start, skip=end.covered
-    )[0, 0]
+    free = free_until(
+        field.foreign[travel.axis],
+        travel,
+        lines_of(region, travel.axis),
+        beyond=start + end.covered,
+    )
+    furthest = free[0, 0] + field.run.tangent
     least = start + end.straight + field.run.tangent - TOUCH
     chosen = np.flatnonzero((values >= least) & (values <= furthest + TOUCH))
     if not len(chosen):
@@ -209,13 +213,13 @@ def _fly_from_one(field: Field, start: Turned) -> Arrived | None:
     values = field.travel(travel)
     here = float(field.coordinates[axis][start.region[axis][0]]) * travel.sign
     cost = np.moveaxis(start.cost, axis, 0)[0]
-    furthest = furthest_vertex(
-        field,
+    free = free_until(
+        field.shadows[axis],
         travel,
         lines_of(start.region, axis),
-        start=here,
-        skip=field.run.tangent,
+        beyond=here + field.run.tangent,
     )
+    furthest = free + field.run.tangent
     furthest = np.where(np.isfinite(cost), furthest, -np.inf)
     chosen = np.flatnonzero(
         (values >= here + field.run.least_leg - TOUCH)

@@ -58,7 +58,7 @@ def _leg_start(field: Field, source: Turned, node: Node) -> Node:
         (node[second], node[second] + 1),
     )
     tangent = field.run.tangent
-    for _, low, high in shadows_on(field, travel, one):
+    for _, low, high in shadows_on(field.shadows[axis], travel, one):
         if low[0, 0] < here - tangent:
             cost[high[0, 0] > values + tangent] = np.inf
     return _at(node, axis, begin + int(np.argmin(cost)))
