@@ -8,7 +8,8 @@ them into PDF, SVG and DXF and add nothing of their own.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Literal
 
@@ -48,6 +49,7 @@ class Layer(Enum):
     GRID_STRONG = Pen(name="grid tens", width=0.12, grey=0.62)
     TUBE = Pen(name="tube edges", width=0.6)
     CENTRE = Pen(name="centre line", width=0.2, dash=(6.0, 1.2, 1.2, 1.2))
+    LEG = Pen(name="legs", width=0.15, dash=(1.2, 0.8))
     TANGENT = Pen(name="tangent lines", width=0.25)
     BEND_CENTRE = Pen(name="bend centres", width=0.2)
     FORMER = Pen(name="former", width=0.25, dash=(1.6, 1.0))
@@ -230,6 +232,28 @@ def polar(centre: Place, radius: float, angle_deg: float) -> Place:
         centre[0] + radius * math.cos(angle),
         centre[1] + radius * math.sin(angle),
     )
+
+
+def moved(entities: Iterable[Entity], by: Place) -> tuple[Entity, ...]:
+    """Return entities moved by so much along x and y [mm]."""
+    return tuple(_moved(entity, by) for entity in entities)
+
+
+def _moved(entity: Entity, by: Place) -> Entity:
+    """Return one entity moved."""
+
+    def shifted(place: Place) -> Place:
+        return (place[0] + by[0], place[1] + by[1])
+
+    match entity:
+        case Line(start=start, end=end):
+            return replace(entity, start=shifted(start), end=shifted(end))
+        case Arc(centre=centre) | Circle(centre=centre):
+            return replace(entity, centre=shifted(centre))
+        case Polyline(points=points) | Polygon(points=points):
+            return replace(entity, points=tuple(shifted(point) for point in points))
+        case Text(position=position) | Picture(position=position):
+            return replace(entity, position=shifted(position))
 
 
 def rectangle(

@@ -170,8 +170,7 @@ def _letters(index: int) -> str:
 
 def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
     """Return foot, scale bars, tile map and number of a page."""
-    width, height = leaf.size
-    right = width - MARGIN
+    right = leaf.size[0] - MARGIN
     top = MARGIN + FOOT
     text_width = right - MARGIN - (_MAP[0] + 4.0)
     bar, _, bar_says = BAR[leaf.foot.units]
@@ -197,7 +196,7 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
             )
             for index, line in enumerate(leaf.foot.lines[:2])
         ),
-        *_bar_along((MARGIN, MARGIN), leaf.foot.units),
+        *scale_bar((MARGIN, MARGIN), leaf.foot.units),
         *(
             Text(
                 position=(MARGIN + bar + 4.0, MARGIN + 3.4 * (1 - i)),
@@ -217,7 +216,7 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
     )
 
 
-def _bar_along(start: Place, units: LengthUnit) -> tuple[Entity, ...]:
+def scale_bar(start: Place, units: LengthUnit) -> tuple[Entity, ...]:
     """Return the scale bar that runs to the right from a place."""
     length, blocks, says = BAR[units]
     x, y = start
@@ -366,7 +365,7 @@ def best_size(drawing: Drawing, paper: Paper) -> Size:
 
 
 def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
-    """Return a drawing as leaves at true size, the paper laid so that few are needed."""
+    """Return a drawing as leaves at true size, on the paper that way that needs few."""
     size = best_size(drawing, paper)
     tiles = needed_tiles(drawing, size)
     low, _ = room(size)

@@ -1,0 +1,108 @@
+"""One run as the bench sees it: its tube, its bends, what holds its ends."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from loopsolver.errors import PlanError
+from loopsolver.geometry.vectors import Point
+from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.scene.model import Fitting, Port
+from loopsolver.tolerances import CLOSURE
+from loopsolver.tube.bend_table import BendTable, bend_table
+from loopsolver.tube.centreline import Centreline
+from loopsolver.tube.stock import Tube
+from loopsolver.units import LengthUnit, format_length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class End:
+    """What a tube end goes into: the port's full name, and its fitting if it has one."""
+
+    port: str
+    fitting: Fitting | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """All that is needed to draw the sheets of one run. Lengths in millimetres.
+
+    Attributes
+    ----------
+    title : str
+        Of the scene.
+    name : str
+        Of the run.
+    units : LengthUnit
+        What the person at the bench measures in.
+    table : BendTable
+        Of `centreline`.
+    """
+
+    title: str
+    name: str
+    units: LengthUnit
+    tube: Tube
+    trim_allowance: float
+    centreline: Centreline
+    table: BendTable
+    first: End
+    last: End
+
+    def length(self, mm: float) -> str:
+        """Return a length with its unit, in inches for a scene measured in inches."""
+        return format_length(mm, unit="in" if self.units == "in" else "mm")
+
+
+def job_of(plan: Plan, run: PlannedRun) -> Job:
+    """Return the chosen candidate of a run as a job for the bench.
+
+    Raises
+    ------
+    PlanError
+        If no candidate of the run is chosen.
+    """
+    candidate = run.chosen_candidate
+    if candidate is None:
+        why = f": {run.why}" if run.why else ""
+        msg = f"run {run.name!r} has no chosen candidate, so there is no sheet{why}"
+        raise PlanError(msg)
+    scene = plan.scene
+    line = candidate.centreline
+    return Job(
+        title=scene.title,
+        name=run.name,
+        units=scene.units,
+        tube=scene.tube,
+        trim_allowance=candidate.trim_allowance,
+        centreline=line,
+        table=bend_table(line),
+        first=_end(scene.port(run.from_port), line.vertices[0]),
+        last=_end(scene.port(run.to_port), line.vertices[-1]),
+    )
+
+
+def _end(port: Port, seat: Point) -> End:
+    """Return a tube end with the fitting whose seat lies where the tube ends."""
+    for fitting in port.fittings:
+        if _seats(port, fitting, seat):
+            return End(port=port.name, fitting=fitting)
+    return End(port=port.name, fitting=port.fittings[0] if port.fittings else None)
+
+
+def _seats(port: Port, fitting: Fitting, seat: Point) -> bool:
+    """Return whether a tube end at `seat` can sit in a fitting on a port.
+
+    A straight fitting's seat lies on the port's axis; an elbow's swivels round it.
+    """
+    turn = math.radians(fitting.turn_deg)
+    if fitting.turn_deg == 0.0:
+        along, across = fitting.height - fitting.depth, 0.0
+    else:
+        out = fitting.reach - fitting.depth
+        along, across = fitting.height + out * math.cos(turn), out * math.sin(turn)
+    away = [s - p for s, p in zip(seat, port.position, strict=True)]
+    found = sum(a * d for a, d in zip(away, port.direction, strict=True))
+    aside = math.sqrt(max(0.0, sum(a * a for a in away) - found * found))
+    return abs(found - along) <= CLOSURE and abs(aside - across) <= CLOSURE

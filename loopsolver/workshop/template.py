@@ -1,0 +1,296 @@
+"""The template of one plane of a run: the tube at true size, to be bent on paper."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from loopsolver.workshop.annotations import bend_labels, dimensions, end_labels
+from loopsolver.workshop.drawing import (
+    Drawing,
+    Entity,
+    Face,
+    Layer,
+    Line,
+    Place,
+    Text,
+    moved,
+    polar,
+)
+from loopsolver.workshop.extent import Box, extent
+from loopsolver.workshop.flat import FlatPlane
+from loopsolver.workshop.job import Job
+from loopsolver.workshop.lettering import shortened
+from loopsolver.workshop.paging import (
+    Foot,
+    Leaf,
+    Paper,
+    joints,
+    scale_bar,
+    tile_grid,
+    tiled,
+)
+from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.tube_shapes import (
+    TANGENT_BEYOND,
+    Outlet,
+    bend_marks,
+    body,
+    centre_line,
+    centre_path,
+    edges,
+    end_half_width,
+    end_shapes,
+    outlets,
+)
+from loopsolver.workshop.turn_note import Panel, note_panel
+
+_EDGE: Final = 3.0  # between the outermost thing and the end of the grid [mm]
+
+
+def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
+    """Return the template of a plane, its note on the turn where it fits that paper.
+
+    Parameters
+    ----------
+    plane : FlatPlane
+        Mirrored already where the mirror image is wanted.
+    """
+    outer, radius = job.tube.outer_diameter, job.table.radius
+    ends = outlets(plane, job)
+    ground = _ground(job, plane, ends)
+    lettering = [
+        *dimensions(plane, job, ground),
+        *bend_labels(plane, job, ground),
+        *end_labels(plane, ends, job, ground),
+    ]
+    shapes: list[Entity] = [
+        *bend_marks(plane, outer=outer, bend_radius=radius),
+        *body(plane, outer=outer, bend_radius=radius),
+        *centre_line(plane, bend_radius=radius),
+        *(shape for outlet in ends for shape in end_shapes(outlet, job)),
+        *edges(plane, outer=outer, bend_radius=radius),
+        *lettering,
+    ]
+    panel = note_panel(plane, before=words_before(job, plane))
+    if panel is not None:
+        corner = _panel_corner(panel, plane, ground, box=extent(shapes), paper=paper)
+        shapes += moved(panel.entities, corner)
+    low, high = extent(shapes)
+    low, high = (low[0] - _EDGE, low[1] - _EDGE), (high[0] + _EDGE, high[1] + _EDGE)
+    grid = _grid(low, high, job, plane)
+    return Drawing(entities=(*grid, *shapes), low=low, high=high)
+
+
+def _ground(job: Job, plane: FlatPlane, ends: tuple[Outlet, ...]) -> Ground:
+    """Return the drawing board with the tube and its lines on it."""
+    half, radius = job.tube.radius, job.table.radius
+    ground = Ground()
+    ground.take_path(centre_path(plane, bend_radius=radius), half_width=half + 0.5)
+    ground.take_line(plane.points[0], plane.points[1])
+    ground.take_line(plane.points[-2], plane.points[-1])
+    for bend in plane.bends:
+        ground.take_path((bend.start, bend.vertex, bend.end), half_width=0.8)
+        out = radius + half + TANGENT_BEYOND
+        for tangent in (bend.start, bend.end):
+            part = out / radius
+            (x, y), (cx, cy) = tangent, bend.centre
+            far = (cx + part * (x - cx), cy + part * (y - cy))
+            ground.take_line(bend.centre, far)
+        ground.take_line(bend.centre, bend.centre, half_width=3.0)
+    for outlet in ends:
+        tip = polar(outlet.seat, job.trim_allowance, outlet.out_deg)
+        wide = end_half_width(outlet.end, job)
+        fitting = outlet.end.fitting
+        depth = 0.0 if fitting is None else fitting.depth
+        mouth = polar(outlet.seat, -depth, outlet.out_deg)
+        ground.take_line(mouth, outlet.seat, half_width=wide)
+        ground.take_line(outlet.seat, tip, half_width=wide - 3.0)
+        ground.take_line(tip, polar(tip, 8.0, outlet.out_deg))
+    return ground
+
+
+def words_before(job: Job, plane: FlatPlane) -> tuple[str, ...]:
+    """Return how the bends that are done already stand to the sheet, in sentences.
+
+    Tube that hangs below the sheet keeps the rest from lying flat on it.
+    """
+    if plane.turn_before_deg is None:
+        return ()
+    lowest = min(heights_before(job, plane))
+    done = plane.bends[0].number - 1
+    bends = "Bend 1" if done == 1 else f"Bends 1 to {done}"
+    if lowest < -job.tube.radius:
+        other = "without --mirror" if plane.is_mirrored else "with --mirror"
+        hangs = "hangs" if done == 1 else "hang"
+        return (
+            f"{bends} {hangs} below this sheet: lay it at the table's edge, "
+            f"or print {other}.",
+        )
+    stands = "stands" if done == 1 else "stand"
+    return (f"{bends} {stands} clear above this sheet.",)
+
+
+def heights_before(job: Job, plane: FlatPlane) -> tuple[float, ...]:
+    """Return how high the vertices before a plane stand over its sheet [mm].
+
+    Negative below it. The tube end and every vertex up to the plane's first leg.
+    """
+    first = plane.bends[0]
+    vertices = np.asarray(job.centreline.vertices)
+    at = vertices[first.number]
+    normal = np.cross(at - vertices[first.number - 1], vertices[first.number + 1] - at)
+    up = first.side * normal / np.linalg.norm(normal)
+    return tuple(float(height) for height in (vertices[: first.number] - at) @ up)
+
+
+def _panel_corner(
+    panel: Panel,
+    plane: FlatPlane,
+    ground: Ground,
+    *,
+    box: tuple[Place, Place],
+    paper: Paper,
+) -> Place:
+    """Return where a panel's lower left corner goes.
+
+    Inside the box of the rest and clear of the joints between pages if there is such a
+    place, the one nearest to where the tube goes on; else outside, where it costs the
+    fewest pages.
+    """
+    low, high = box
+    size = min(paper.sizes, key=lambda size: len(tile_grid(low, high, size)))
+    across, up = joints(tile_grid(low, high, size))
+    for x in across:
+        ground.take_line((x, low[1]), (x, high[1]), half_width=2.0)
+    for y in up:
+        ground.take_line((low[0], y), (high[0], y), half_width=2.0)
+    goal = plane.tube_end
+    inside = sorted(
+        _corners(panel, low, high),
+        key=lambda corner: math.dist(
+            goal, (corner[0] + panel.width / 2.0, corner[1] + panel.height / 2.0)
+        ),
+    )
+    for corner in inside:
+        if ground.is_free(_panel_box(panel, corner), spare=2.0):
+            return corner
+    return min(
+        (
+            (low[0], low[1] - panel.height - 3.0),
+            (low[0], high[1] + 3.0),
+            (high[0] + 3.0, low[1]),
+            (high[0] + 3.0, high[1] - panel.height),
+        ),
+        key=lambda corner: _pages_with(panel, corner, low, high, paper),
+    )
+
+
+def _corners(panel: Panel, low: Place, high: Place) -> Iterator[Place]:
+    """Return places inside a box where a panel's lower left corner could be."""
+    step = 6.0
+    for column in range(
+        1 + math.floor(max(-1.0, high[0] - low[0] - panel.width) / step)
+    ):
+        rows = 1 + math.floor(max(-1.0, high[1] - low[1] - panel.height) / step)
+        for row in range(rows):
+            yield (low[0] + step * column, low[1] + step * row)
+
+
+def _panel_box(panel: Panel, corner: Place) -> Box:
+    """Return the box of a panel."""
+    return (*corner, corner[0] + panel.width, corner[1] + panel.height)
+
+
+def _pages_with(
+    panel: Panel, corner: Place, low: Place, high: Place, paper: Paper
+) -> tuple[int, float]:
+    """Return pages and area of the drawing with the panel there."""
+    left, bottom, right, top = _panel_box(panel, corner)
+    low = (min(low[0], left), min(low[1], bottom))
+    high = (max(high[0], right), max(high[1], top))
+    pages = min(len(tile_grid(low, high, size)) for size in paper.sizes)
+    return pages, (high[0] - low[0]) * (high[1] - low[1])
+
+
+def grid_spacing(job: Job) -> tuple[float, int, str]:
+    """Return side of the grid's squares [mm], squares to a strong line, and its name."""
+    if job.units == "in":
+        return 6.35, 4, "1/4 in"
+    return 5.0, 2, "5 mm"
+
+
+def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, ...]:
+    """Return the square grid along the first leg, through the first vertex."""
+    spacing, strong, _ = grid_spacing(job)
+    origin = plane.points[1] if plane.bends else plane.points[0]
+    lines: list[Entity] = []
+    for axis in range(2):
+        first = math.ceil((low[axis] - origin[axis]) / spacing)
+        last = math.floor((high[axis] - origin[axis]) / spacing)
+        for index in range(first, last + 1):
+            at = origin[axis] + spacing * index
+            layer = Layer.GRID if index % strong else Layer.GRID_STRONG
+            start, end = (
+                ((at, low[1]), (at, high[1]))
+                if axis == 0
+                else ((low[0], at), (high[0], at))
+            )
+            lines.append(Line(start=start, end=end, layer=layer))
+    order = (Layer.GRID, Layer.GRID_STRONG)
+    return tuple(sorted(lines, key=lambda line: order.index(line.layer)))
+
+
+def foot_of(job: Job, plane: FlatPlane) -> Foot:
+    """Return what stands at the foot of a template's pages."""
+    numbers = [bend.number for bend in plane.bends]
+    bends = {0: "no bends", 1: f"bend {numbers[0]}" if numbers else ""}.get(
+        len(numbers), f"bends {numbers[0]} to {numbers[-1]}" if numbers else ""
+    )
+    mirror = ", MIRROR IMAGE" if plane.is_mirrored else ""
+    tube = job.tube
+    return Foot(
+        heading=f"{job.name}: sheet {plane.number} of {plane.count}, {bends}{mirror}",
+        lines=(
+            job.title,
+            f"{tube.material} tube, {job.length(tube.outer_diameter)} outside, bend "
+            f"radius {job.length(job.table.radius)} to the centre line; grid "
+            f"{grid_spacing(job)[2]}",
+        ),
+        units=job.units,
+    )
+
+
+def template_leaves(
+    job: Job, plane: FlatPlane, drawing: Drawing, *, paper: Paper
+) -> tuple[Leaf, ...]:
+    """Return a template's pages, in as many tiles as that paper needs."""
+    return tiled(drawing, paper=paper, foot=foot_of(job, plane))
+
+
+def standalone(job: Job, plane: FlatPlane, drawing: Drawing) -> Drawing:
+    """Return a template with its heading and a scale bar under it, for SVG and DXF."""
+    foot = foot_of(job, plane)
+    left, bottom = drawing.low
+    width = max(drawing.width, 130.0)
+    heading = shortened(foot.heading, width=width, size=3.4, face=Face.STRONG)
+    shapes: list[Entity] = [
+        Text(position=(left, bottom - 7.0), text=heading, size=3.4, face=Face.STRONG)
+    ]
+    shapes += [
+        Text(
+            position=(left, bottom - 12.0 - 4.4 * index),
+            text=shortened(line, width=width, size=2.4),
+            size=2.4,
+        )
+        for index, line in enumerate(foot.lines)
+    ]
+    shapes += scale_bar((left, bottom - 24.0), job.units)
+    return Drawing(
+        entities=(*drawing.entities, *shapes),
+        low=(left - 4.0, bottom - 28.0),
+        high=(max(drawing.high[0], left + width) + 4.0, drawing.high[1] + 4.0),
+    )

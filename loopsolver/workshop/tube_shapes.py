@@ -1,0 +1,272 @@
+"""The shapes of one plane of a tube at true size: edges, arcs, former, ends."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from loopsolver.workshop.drawing import (
+    Arc,
+    Circle,
+    Entity,
+    Layer,
+    Line,
+    Place,
+    Polygon,
+    Polyline,
+    polar,
+)
+from loopsolver.workshop.flat import FlatBend, FlatPlane
+from loopsolver.workshop.job import End, Job
+
+TANGENT_BEYOND = 5.0
+"""How far tangent lines run on beyond the tube's outer edge [mm]."""
+
+FORMER_BEYOND_DEG = 35.0
+"""How far the arc of the former runs on beyond its bend, to set the former by."""
+
+_CROSS = 3.0  # half the arm of a bend-centre mark [mm]
+_PORT_AXIS_BEYOND = 8.0  # beyond the trimmed-off part [mm]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlet:
+    """One tube end as it lies on the sheet.
+
+    Attributes
+    ----------
+    seat : Place
+        Where the finished tube ends [mm].
+    out_deg : float
+        Direction out of the tube, into the fitting, from +x.
+    name : str
+        Which end of the tube it is.
+    """
+
+    seat: Place
+    out_deg: float
+    end: End
+    name: str
+
+
+def outlets(plane: FlatPlane, job: Job) -> tuple[Outlet, ...]:
+    """Return the tube ends that lie in a plane, the first end first."""
+    found: list[Outlet] = []
+    if plane.turn_before_deg is None:
+        out = direction_deg(plane.points[1], plane.points[0])
+        found.append(
+            Outlet(seat=plane.points[0], out_deg=out, end=job.first, name="first end")
+        )
+    if plane.turn_after_deg is None:
+        out = direction_deg(plane.points[-2], plane.points[-1])
+        found.append(
+            Outlet(seat=plane.points[-1], out_deg=out, end=job.last, name="last end")
+        )
+    return tuple(found)
+
+
+def direction_deg(start: Place, end: Place) -> float:
+    """Return the direction from one place to another, from +x [degrees]."""
+    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+
+
+def _start_deg(bend: FlatBend) -> float:
+    """Return where on its circle a bend's arc begins, counter-clockwise [degrees]."""
+    begin = bend.start if bend.side > 0 else bend.end
+    return direction_deg(bend.centre, begin)
+
+
+def bend_arc(bend: FlatBend, radius: float, layer: Layer) -> Arc:
+    """Return a bend's arc at a radius from its centre."""
+    start = _start_deg(bend)
+    return Arc(
+        centre=bend.centre,
+        radius=radius,
+        start_deg=start,
+        end_deg=start + bend.angle_deg,
+        layer=layer,
+    )
+
+
+def beside(start: Place, end: Place, by: float) -> tuple[Place, Place]:
+    """Return a line moved to its left by so much [mm]."""
+    turn = direction_deg(start, end) + 90.0
+    return polar(start, by, turn), polar(end, by, turn)
+
+
+def edges(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity, ...]:
+    """Return both edges of the tube, its end faces left open.
+
+    Parameters
+    ----------
+    outer : float
+        Outer diameter [mm].
+    bend_radius : float
+        Of the centre line [mm].
+    """
+    half = outer / 2.0
+    shapes: list[Entity] = []
+    for start, end in plane.straights:
+        for by in (half, -half):
+            left, right = beside(start, end, by)
+            shapes.append(Line(start=left, end=right, layer=Layer.TUBE))
+    for bend in plane.bends:
+        shapes.append(bend_arc(bend, bend_radius - half, Layer.TUBE))
+        shapes.append(bend_arc(bend, bend_radius + half, Layer.TUBE))
+    return tuple(shapes)
+
+
+def body(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity, ...]:
+    """Return the white areas under the tube, so that no grid shows through it."""
+    half = outer / 2.0
+    shapes: list[Entity] = []
+    for start, end in plane.straights:
+        left = beside(start, end, half)
+        right = beside(start, end, -half)
+        shapes.append(_white((*left, *right[::-1])))
+    for bend in plane.bends:
+        inside = _beads(bend_arc(bend, bend_radius - half, Layer.SOLID))
+        outside = _beads(bend_arc(bend, bend_radius + half, Layer.SOLID))
+        shapes.append(_white((*inside, *outside[::-1])))
+    return tuple(shapes)
+
+
+def _white(points: tuple[Place, ...]) -> Polygon:
+    """Return a white area."""
+    return Polygon(points=points, layer=Layer.SOLID, fill=1.0)
+
+
+def _beads(arc: Arc) -> tuple[Place, ...]:
+    """Return points along an arc, no more than 3 degrees apart."""
+    count = max(2, math.ceil((arc.end_deg - arc.start_deg) / 3.0) + 1)
+    step = (arc.end_deg - arc.start_deg) / (count - 1)
+    return tuple(
+        polar(arc.centre, arc.radius, arc.start_deg + step * i) for i in range(count)
+    )
+
+
+def centre_path(plane: FlatPlane, *, bend_radius: float) -> tuple[Place, ...]:
+    """Return points along the centre line from the plane's first point to its last."""
+    path = [plane.tube_start]
+    for bend in plane.bends:
+        beads = _beads(bend_arc(bend, bend_radius, Layer.SOLID))
+        path += beads if bend.side > 0 else beads[::-1]
+    return (*path, plane.tube_end)
+
+
+def centre_line(plane: FlatPlane, *, bend_radius: float) -> tuple[Entity, ...]:
+    """Return the centre line, and the thin legs that carry it on to the vertices."""
+    lines = tuple(
+        Line(start=start, end=end, layer=Layer.CENTRE) for start, end in plane.straights
+    )
+    arcs = tuple(bend_arc(bend, bend_radius, Layer.CENTRE) for bend in plane.bends)
+    legs: list[Entity] = []
+    for bend in plane.bends:
+        legs.append(
+            Polyline(points=(bend.start, bend.vertex, bend.end), layer=Layer.LEG)
+        )
+        legs += _vertex_mark(bend.vertex)
+    for point, tube, lead in (
+        (plane.points[0], plane.tube_start, plane.lead_in),
+        (plane.points[-1], plane.tube_end, plane.lead_out),
+    ):
+        if lead > 0.0:
+            legs.append(Line(start=point, end=tube, layer=Layer.LEG))
+            legs += _vertex_mark(point)
+    return (*lines, *arcs, *legs)
+
+
+def _vertex_mark(vertex: Place) -> list[Entity]:
+    """Return the small ring round a vertex."""
+    return [Circle(centre=vertex, radius=0.8, layer=Layer.LEG, fill=1.0)]
+
+
+def bend_marks(
+    plane: FlatPlane, *, outer: float, bend_radius: float
+) -> tuple[Entity, ...]:
+    """Return tangent lines, bend-centre marks and the arcs of the former."""
+    half = outer / 2.0
+    shapes: list[Entity] = []
+    for bend in plane.bends:
+        start = _start_deg(bend)
+        shapes.append(
+            Arc(
+                centre=bend.centre,
+                radius=bend_radius - half,
+                start_deg=start - FORMER_BEYOND_DEG,
+                end_deg=start + bend.angle_deg + FORMER_BEYOND_DEG,
+                layer=Layer.FORMER,
+            )
+        )
+        reach = bend_radius + half + TANGENT_BEYOND
+        shapes += [
+            Line(start=bend.centre, end=far, layer=Layer.TANGENT)
+            for far in (
+                polar(bend.centre, reach, start),
+                polar(bend.centre, reach, start + bend.angle_deg),
+            )
+        ]
+        x, y = bend.centre
+        shapes += [
+            Line(start=(x - _CROSS, y), end=(x + _CROSS, y), layer=Layer.BEND_CENTRE),
+            Line(start=(x, y - _CROSS), end=(x, y + _CROSS), layer=Layer.BEND_CENTRE),
+            Circle(centre=bend.centre, radius=1.2, layer=Layer.BEND_CENTRE),
+        ]
+    return tuple(shapes)
+
+
+def across(place: Place, along_deg: float, half: float, layer: Layer) -> Line:
+    """Return a line of half length `half` across a direction at a place."""
+    return Line(
+        start=polar(place, half, along_deg + 90.0),
+        end=polar(place, half, along_deg - 90.0),
+        layer=layer,
+    )
+
+
+def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
+    """Return what lies at a tube end: trim allowance, port axis, fitting, seat, mouth."""
+    half, trim, out = job.tube.radius, job.trim_allowance, outlet.out_deg
+    tip = polar(outlet.seat, trim, out)
+    shapes: list[Entity] = []
+    if trim > 0.0:
+        for side in (90.0, -90.0):
+            shapes.append(
+                Line(
+                    start=polar(outlet.seat, half, out + side),
+                    end=polar(tip, half, out + side),
+                    layer=Layer.TRIM,
+                )
+            )
+        shapes.append(across(tip, out, half, Layer.TRIM))
+    shapes.append(
+        Line(
+            start=outlet.seat,
+            end=polar(outlet.seat, trim + _PORT_AXIS_BEYOND, out),
+            layer=Layer.PORT_AXIS,
+        )
+    )
+    fitting = outlet.end.fitting
+    if fitting is not None:
+        wide = fitting.diameter / 2.0
+        mouth = polar(outlet.seat, -fitting.depth, out)
+        length = fitting.height if fitting.turn_deg == 0.0 else fitting.reach
+        back = polar(mouth, length, out)
+        for side in (90.0, -90.0):
+            shapes.append(
+                Line(
+                    start=polar(mouth, wide, out + side),
+                    end=polar(back, wide, out + side),
+                    layer=Layer.FITTING,
+                )
+            )
+        shapes.append(across(back, out, wide, Layer.FITTING))
+        shapes.append(across(mouth, out, wide + 4.0, Layer.FITTING))
+    shapes.append(across(outlet.seat, out, end_half_width(outlet.end, job), Layer.CUT))
+    return tuple(shapes)
+
+
+def end_half_width(end: End, job: Job) -> float:
+    """Return half the length of the line across a tube end's seat [mm]."""
+    wide = 0.0 if end.fitting is None else end.fitting.diameter / 2.0
+    return max(wide, job.tube.radius) + 4.0
