@@ -38,6 +38,7 @@ def add_parser(subparsers: Subparsers) -> None:
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
     from loopsolver.cli.bench import Setup, say_setup, setup_document  # noqa: PLC0415
+    from loopsolver.cli.comparing import say_unrouted  # noqa: PLC0415
 
     plan = read_plan(args.plan)
     runs = _runs(plan, args.run, args.candidate)
@@ -60,14 +61,10 @@ def command(args: argparse.Namespace) -> int:
             }
         )
         return status_of(runs)
-    for place, setup in enumerate(setups):
-        if place:
-            say()
+    for setup in setups:
         say_setup(setup)
-    for run in unrouted:
         say()
-        say(f"{run.name}: {run.from_port} to {run.to_port}")
-        say(f"  no route: {run.why}")
+    say_unrouted(unrouted)
     return status_of(runs)
 
 

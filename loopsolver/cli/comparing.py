@@ -63,11 +63,10 @@ def say_runs(plan: Plan, runs: Sequence[PlannedRun], *, by: str | None) -> None:
     """Print the candidates of runs side by side, and what sets them apart in words."""
     lengths = lengths_of(plan.scene)
     for run in runs:
-        say(f"{run.name}: {run.from_port} to {run.to_port}")
         if not run.candidates:
-            say_wrapped([f"no route: {run.why}"], mark="  ")
-            say()
+            say_unrouted([run])
             continue
+        say(f"{run.name}: {run.from_port} to {run.to_port}")
         order = ranks_by(run, by)
         say_sheet(candidate_sheet(run, order, lengths))
         say_wrapped(comparisons(run, order, lengths=lengths))
@@ -75,6 +74,14 @@ def say_runs(plan: Plan, runs: Sequence[PlannedRun], *, by: str | None) -> None:
         say()
     if any(run.candidates for run in runs):
         say("* chosen")
+
+
+def say_unrouted(runs: Sequence[PlannedRun]) -> None:
+    """Print which runs have no route, and why."""
+    for run in runs:
+        say(f"{run.name}: {run.from_port} to {run.to_port}")
+        say_wrapped([f"no route: {run.why}"], mark="  ")
+        say()
 
 
 def say_touches(plan: Plan, found: Sequence[Touch]) -> None:

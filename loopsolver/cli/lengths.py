@@ -15,8 +15,8 @@ _MM_PER_INCH = 25.4
 class Lengths:
     """How lengths are printed.
 
-    A tenth of a millimetre and a hundredth of an inch are what can be read off a rule
-    or set on a calliper in a hurry; finer digits would only look exact.
+    To a tenth of a millimetre, which is what a rule shows, or a thousandth of an inch,
+    in which callipers read and which keeps sizes such as 3/8 in exact.
 
     Attributes
     ----------
@@ -54,7 +54,7 @@ class Lengths:
 
 
 MILLIMETRES = Lengths(unit="mm", millimetres=1.0, decimals=1)
-INCHES = Lengths(unit="in", millimetres=_MM_PER_INCH, decimals=2)
+INCHES = Lengths(unit="in", millimetres=_MM_PER_INCH, decimals=3)
 
 
 def lengths_for(units: Unit) -> Lengths:

@@ -6,6 +6,7 @@ import contextlib
 import errno
 import os
 import shutil
+import stat
 from pathlib import Path
 from typing import Final
 
@@ -33,21 +34,38 @@ def check_place(path: Path) -> None:
         If its folder is missing or read-only, or if what stands there is no file.
     """
     target = _target(path)
-    if target.is_dir():
-        msg = f"{path}: found a folder; wanted the name of a file"
+    reason = _reason_against(target)
+    if reason is not None:
+        msg = f"{path}: {reason}"
         raise OutputError(msg)
-    if target.exists() and not target.is_file():
-        msg = f"{path}: found a device or pipe; wanted the name of an ordinary file"
-        raise OutputError(msg)
+
+
+def _reason_against(target: Path) -> str | None:
+    """Return why no file can stand there, and what would help; None if one can."""
     if not target.parent.is_dir():
-        msg = f"{path}: there is no folder {target.parent}; make it first"
-        raise OutputError(msg)
-    if target.exists() and not os.access(target, os.W_OK):
-        msg = f"{path}: the file is read-only; allow writing, or choose another name"
-        raise OutputError(msg)
-    if not os.access(target.parent, os.W_OK | os.X_OK):
-        msg = f"{path}: the folder is read-only; {_ADVICE[errno.EACCES]}"
-        raise OutputError(msg)
+        return f"there is no folder {target.parent}; make it first"
+    try:
+        kind = target.stat().st_mode
+    except FileNotFoundError:
+        if os.access(target.parent, os.W_OK | os.X_OK):
+            return None
+        return f"the folder is read-only; {_ADVICE[errno.EACCES]}"
+    except OSError as error:
+        return _told(error)
+    if stat.S_ISDIR(kind):
+        return "found a folder; wanted the name of a file"
+    if not stat.S_ISREG(kind):
+        return "found a device or pipe; wanted the name of an ordinary file"
+    if not os.access(target, os.W_OK):
+        return "the file is read-only; allow writing, or choose another name"
+    return None
+
+
+def _told(error: OSError) -> str:
+    """Return what the system said, and what would help."""
+    reason = error.strerror or str(error)
+    advice = _ADVICE.get(error.errno or 0)
+    return reason if advice is None else f"{reason}; {advice}"
 
 
 def write_whole(path: Path, text: str) -> None:
@@ -73,10 +91,8 @@ def write_whole(path: Path, text: str) -> None:
             shutil.copymode(target, part)
         part.replace(target)
     except OSError as error:
-        advice = _ADVICE.get(error.errno or 0)
-        reason = error.strerror or str(error)
-        msg = f"{path}: could not be written, nothing was changed: {reason}"
-        raise OutputError(msg if advice is None else f"{msg}; {advice}") from error
+        msg = f"{path}: could not be written, nothing was changed: {_told(error)}"
+        raise OutputError(msg) from error
     finally:
         with contextlib.suppress(OSError):
             part.unlink()

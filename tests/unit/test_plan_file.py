@@ -1,0 +1,342 @@
+"""What stands in a plan file, and where one may be written."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from loopsolver.clearance.gap import Gap
+from loopsolver.errors import OutputError, PlanError
+from loopsolver.plan import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
+from loopsolver.scene.reader import load_scene
+from loopsolver.tube.centreline import Centreline
+
+SCENE = """\
+format = 1
+title = "Invented: two parts"
+
+[case]
+inner = [300, 300, 300]
+up = "+z"
+
+[tube]
+material = "acrylic"
+outer_diameter = 14
+inner_diameter = 10
+bend_radius = 28
+stock_length = 500
+trim_allowance = 30
+
+[fittings.collar]
+height = 20
+depth = 12
+diameter = 22
+straight_beyond = 5
+
+[components.pump]
+position = [50, 200, 50]
+[[components.pump.bodies]]
+box = [40, 40, 40]
+centre = [20, 20, 20]
+[components.pump.ports.out]
+position = [20, 0, 20]
+direction = "-y"
+[components.pump.ports.in]
+position = [20, 20, 40]
+direction = "+z"
+
+[components.card]
+position = [200, 40, 50]
+[[components.card.bodies]]
+box = [40, 40, 40]
+centre = [20, 20, 20]
+[components.card.ports.in]
+position = [0, 20, 20]
+direction = "-x"
+[components.card.ports.out]
+position = [20, 20, 40]
+direction = "+z"
+
+[[runs]]
+name = "pump to card"
+from = "pump.out"
+to = "card.in"
+
+[[runs]]
+name = "card to pump"
+from = "card.out"
+to = "pump.in"
+"""
+GAIN = 28.0 * (2.0 - math.pi / 2.0)  # two legs less their arc, at 90 degrees
+
+
+@pytest.fixture
+def scene_path(tmp_path: Path) -> Path:
+    path = tmp_path / "build" / "invented.toml"
+    path.parent.mkdir()
+    path.write_text(SCENE, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def plan(scene_path: Path) -> Plan:
+    candidate = Candidate(
+        centreline=Centreline(
+            vertices=((0, 0, 0), (0, -60, 0), (90, -60, 0), (90, -200, 0)), radius=28.0
+        ),
+        gap=Gap(distance=6.25, name="tank", at=(90.0, -100.0, 0.0)),
+        trim_allowance=30.0,
+    )
+    return Plan(
+        scene=load_scene(scene_path),
+        runs=(
+            PlannedRun(
+                name="pump to card",
+                from_port="pump.out",
+                to_port="card.in",
+                candidates=(candidate,),
+                chosen=1,
+            ),
+            PlannedRun(
+                name="card to pump",
+                from_port="card.out",
+                to_port="pump.in",
+                candidates=(),
+                chosen=None,
+                why="the tank stands in front of card.out",
+            ),
+        ),
+    )
+
+
+def test_every_key_that_is_promised_has_its_value(plan: Plan) -> None:
+    content = json.loads(plan.to_json(scene_path="invented.toml"))
+    assert content["format"] == 1
+    assert content["loopsolver"] == "0.1.0"
+    assert content["scene"] == "invented.toml"
+    assert content["scene_sha256"] == hashlib.sha256(SCENE.encode()).hexdigest()
+    assert content["units"] == "mm"
+    first, second = content["runs"]
+    assert (first["name"], first["from"], first["to"], first["chosen"]) == (
+        "pump to card",
+        "pump.out",
+        "card.in",
+        1,
+    )
+    (candidate,) = first["candidates"]
+    length = 60.0 + 90.0 + 140.0 - 2.0 * GAIN
+    assert candidate["rank"] == 1
+    assert candidate["bends"] == 2
+    assert candidate["planes"] == 1
+    assert candidate["length"] == round(length, 6)
+    assert candidate["blank"] == round(length + 60.0, 6)
+    assert candidate["gap"] == 6.25
+    assert candidate["nearest"] == {"name": "tank", "at": [90.0, -100.0, 0.0]}
+    assert candidate["bend_radius"] == 28.0
+    assert candidate["vertices"] == [
+        [0, 0, 0],
+        [0, -60, 0],
+        [90, -60, 0],
+        [90, -200, 0],
+    ]
+    # Legs less the take-out of 28 mm at each bend; to the left, then to the right.
+    assert candidate["bend_table"] == [
+        {"straight": 32.0, "rotation": 0.0, "angle": 90.0},
+        {"straight": 34.0, "rotation": 180.0, "angle": 90.0},
+        {"straight": 112.0},
+    ]
+    assert second["candidates"] == []
+    assert second["chosen"] is None
+    assert second["why"] == "the tank stands in front of card.out"
+
+
+def test_a_vertex_and_a_row_of_the_bend_table_stand_on_one_line_each(
+    plan: Plan,
+) -> None:
+    lines = [
+        line.strip() for line in plan.to_json(scene_path="invented.toml").splitlines()
+    ]
+    assert '{"straight": 34.0, "rotation": 180.0, "angle": 90.0},' in lines
+    assert max(len(line) for line in lines) < 120
+
+
+def test_the_same_plan_gives_the_same_bytes(plan: Plan, scene_path: Path) -> None:
+    one, two = scene_path.with_name("1.json"), scene_path.with_name("2.json")
+    plan.write(one, scene_path=scene_path)
+    plan.write(two, scene_path=scene_path)
+    assert one.read_bytes() == two.read_bytes()
+    assert one.read_bytes().endswith(b"}\n")
+
+
+@pytest.mark.parametrize(
+    ("folder", "wanted"),
+    [
+        ("build", "invented.toml"),
+        (".", "build/invented.toml"),
+        ("build/deep/er", "../../invented.toml"),
+        ("elsewhere", "../build/invented.toml"),
+    ],
+)
+def test_the_scene_is_named_as_seen_from_the_plan(
+    plan: Plan, scene_path: Path, tmp_path: Path, folder: str, wanted: str
+) -> None:
+    (tmp_path / folder).mkdir(parents=True, exist_ok=True)
+    path = tmp_path / folder / "out.plan.json"
+    plan.write(path, scene_path=scene_path)
+    assert json.loads(path.read_text("utf-8"))["scene"] == wanted
+    assert Plan.read(path) == Plan.read(path)
+    assert Plan.read(path).runs[1] == plan.runs[1]
+
+
+def test_a_plan_is_found_from_any_working_folder(
+    plan: Plan, scene_path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    plan.write(Path("out.plan.json"), scene_path=Path("build/invented.toml"))
+    monkeypatch.chdir(scene_path.parent)
+    assert Plan.read(Path("../out.plan.json")).scene.title == "Invented: two parts"
+
+
+def test_a_plan_of_ours_is_replaced_and_nothing_is_left_beside_it(
+    plan: Plan, scene_path: Path
+) -> None:
+    path = scene_path.with_name("out.plan.json")
+    plan.write(path, scene_path=scene_path)
+    changed = Plan(scene=plan.scene, runs=plan.runs[:1])
+    changed.write(path, scene_path=scene_path)
+    assert Plan.read(path).runs == changed.runs
+    assert sorted(one.name for one in path.parent.iterdir()) == [
+        "invented.toml",
+        "out.plan.json",
+    ]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"my notes", b"{}", b"[1]", b'{"runs": []}', b"\xff\xfe", b"[" * 9999],
+)
+def test_a_file_that_is_no_plan_is_kept_unless_forced(
+    plan: Plan, scene_path: Path, content: bytes
+) -> None:
+    path = scene_path.with_name("notes.json")
+    path.write_bytes(content)
+    with pytest.raises(OutputError, match=r"is no plan of loopsolver's; .*--force"):
+        plan.write(path, scene_path=scene_path)
+    assert path.read_bytes() == content
+    plan.write(path, scene_path=scene_path, force=True)
+    assert Plan.read(path).runs == plan.runs
+
+
+def test_the_scene_itself_is_not_overwritten(plan: Plan, scene_path: Path) -> None:
+    with pytest.raises(OutputError, match="stands there already"):
+        plan.write(scene_path, scene_path=scene_path)
+    assert scene_path.read_text("utf-8") == SCENE
+
+
+def test_a_link_stays_a_link(plan: Plan, scene_path: Path) -> None:
+    real = scene_path.with_name("real.plan.json")
+    link = scene_path.with_name("link.plan.json")
+    plan.write(real, scene_path=scene_path)
+    link.symlink_to(real.name)
+    Plan(scene=plan.scene, runs=()).write(link, scene_path=scene_path)
+    assert link.is_symlink()
+    assert Plan.read(real).runs == ()
+
+
+def test_a_replaced_file_keeps_its_permissions(plan: Plan, scene_path: Path) -> None:
+    path = scene_path.with_name("out.plan.json")
+    plan.write(path, scene_path=scene_path)
+    path.chmod(0o640)
+    plan.write(path, scene_path=scene_path)
+    assert path.stat().st_mode & 0o777 == 0o640
+
+
+def test_a_plan_of_a_scene_made_in_python_has_no_file_to_name(
+    plan: Plan, tmp_path: Path
+) -> None:
+    bare = Plan(scene=replace(plan.scene, sha256="", file_name=""), runs=())
+    with pytest.raises(OutputError, match="not read from a file"):
+        bare.write(tmp_path / "out.plan.json", scene_path=tmp_path / "none.toml")
+    assert not (tmp_path / "out.plan.json").exists()
+
+
+def test_a_missing_folder_is_told(plan: Plan, scene_path: Path) -> None:
+    path = scene_path.parent / "not" / "there.plan.json"
+    with pytest.raises(OutputError, match=r"there is no folder .*not; make it first"):
+        plan.write(path, scene_path=scene_path)
+    assert not path.parent.exists()
+
+
+def test_a_file_in_the_folders_place_is_told(plan: Plan, scene_path: Path) -> None:
+    with pytest.raises(OutputError, match="there is no folder"):
+        plan.write(scene_path / "out.plan.json", scene_path=scene_path)
+
+
+def test_a_folder_in_the_files_place_is_told(plan: Plan, scene_path: Path) -> None:
+    with pytest.raises(OutputError, match="found a folder; wanted the name of a file"):
+        plan.write(scene_path.parent, scene_path=scene_path, force=True)
+
+
+def test_a_device_is_left_alone_even_by_force(plan: Plan, scene_path: Path) -> None:
+    with pytest.raises(OutputError, match="device or pipe"):
+        plan.write(Path("/dev/full"), scene_path=scene_path, force=True)
+    assert Path("/dev/full").is_char_device()
+
+
+def test_a_name_that_no_disk_takes_is_told(plan: Plan, scene_path: Path) -> None:
+    path = scene_path.with_name("n" * 300)
+    with pytest.raises(OutputError, match="choose a shorter name"):
+        plan.write(path, scene_path=scene_path)
+
+
+def test_a_folder_that_cannot_be_written_is_told(
+    plan: Plan, scene_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Permissions do not stop the superuser, so the answer to the question is replaced.
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    with pytest.raises(OutputError, match="the folder is read-only; choose a folder"):
+        plan.write(scene_path.with_name("out.plan.json"), scene_path=scene_path)
+
+
+def test_a_full_disk_leaves_the_old_plan_and_nothing_else(
+    plan: Plan, scene_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = scene_path.with_name("out.plan.json")
+    plan.write(path, scene_path=scene_path)
+    before = path.read_bytes()
+
+    def full(descriptor: int) -> None:
+        raise OSError(28, os.strerror(28))  # ENOSPC
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OutputError, match=r"nothing was changed: No space.*make room"):
+        Plan(scene=plan.scene, runs=()).write(path, scene_path=scene_path)
+    assert path.read_bytes() == before
+    assert len(list(path.parent.iterdir())) == 2
+
+
+def test_a_changed_scene_is_refused(plan: Plan, scene_path: Path) -> None:
+    path = scene_path.with_name("out.plan.json")
+    plan.write(path, scene_path=scene_path)
+    scene_path.write_text(SCENE + "# moved\n", encoding="utf-8")
+    with pytest.raises(PlanError) as caught:
+        Plan.read(path)
+    assert "scene invented.toml has changed since this plan was written" in str(
+        caught.value
+    )
+    assert "run `loopsolver route" in str(caught.value)
+
+
+def test_a_scene_that_is_gone_is_told(plan: Plan, scene_path: Path) -> None:
+    path = scene_path.with_name("out.plan.json")
+    plan.write(path, scene_path=scene_path)
+    scene_path.unlink()
+    with pytest.raises(PlanError, match=r"invented.toml.*No such file.*put it back"):
+        Plan.read(path)
