@@ -31,7 +31,8 @@ class Field:
     coordinates : Coordinates
     foreign : per axis, the shadows on the lines along it, own fittings left out
     shadows : the same, own fittings taken in
-    solids : with each, what the centre line must keep from it [mm]
+    solids : with each, what the centre line must keep from it [mm]; own fittings last
+    foreign_solids : how many of them are not the run's own fittings
     grown : array (n, 2, 3) [mm]
         Bounds of the solids grown by that.
     """
@@ -41,6 +42,7 @@ class Field:
     foreign: tuple[tuple[Shadow, ...], ...]
     shadows: tuple[tuple[Shadow, ...], ...]
     solids: tuple[tuple[Solid, float], ...]
+    foreign_solids: int
     grown: Array
 
     @property
@@ -85,6 +87,7 @@ def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
         foreign=foreign,
         shadows=shadows,
         solids=solids,
+        foreign_solids=len(others),
         grown=grown,
     )
 
@@ -161,11 +164,19 @@ def first_starts(
     return starts
 
 
-def bends_blocked(field: Field, arms: tuple[Arm, Arm], region: Region) -> Bools | None:
-    """Return which nodes of a region cannot carry a bend of these arms; None if all can."""
-    coordinates = _cut(field.coordinates, region)
+def bends_blocked(
+    field: Field, arms: tuple[Arm, Arm], region: Region, *, among: int
+) -> Bools | None:
+    """Return which nodes of a region cannot carry a bend of these arms; None if all can.
+
+    Parameters
+    ----------
+    among : int
+        How many of the field's solids count, from the first on.
+    """
+    coordinates = region_coordinates(field, region)
     blocked: Bools | None = None
-    for number in near_solids(field, arms, region):
+    for number in near_solids(field, arms, region, among=among):
         found = bends_blocked_by(field, number, arms, coordinates)
         if found is None:
             continue
@@ -185,7 +196,9 @@ def bends_blocked_by(
     )
 
 
-def near_solids(field: Field, arms: tuple[Arm, Arm], region: Region) -> list[int]:
+def near_solids(
+    field: Field, arms: tuple[Arm, Arm], region: Region, *, among: int
+) -> list[int]:
     """Return the numbers of the solids that bends in a region may come near to."""
     low = np.array([field.coordinates[a][region[a][0]] for a in range(3)])
     high = np.array([field.coordinates[a][region[a][1] - 1] for a in range(3)])
@@ -194,18 +207,15 @@ def near_solids(field: Field, arms: tuple[Arm, Arm], region: Region) -> list[int
             high[arm.axis] += field.run.tangent
         else:
             low[arm.axis] -= field.run.tangent
-    near = (field.grown[:, 0] <= high) & (field.grown[:, 1] >= low)
+    grown = field.grown[:among]
+    near = (grown[:, 0] <= high) & (grown[:, 1] >= low)
     return np.flatnonzero(near.all(axis=1)).tolist()
-
-
-def _cut(coordinates: Coordinates, region: Region) -> Coordinates:
-    x, y, z = (c[slice(*r)] for c, r in zip(coordinates, region, strict=True))
-    return x, y, z
 
 
 def region_coordinates(field: Field, region: Region) -> Coordinates:
     """Return the coordinates of a region's nodes."""
-    return _cut(field.coordinates, region)
+    x, y, z = (c[slice(*r)] for c, r in zip(field.coordinates, region, strict=True))
+    return x, y, z
 
 
 def lines_of(region: Region, axis: int) -> tuple[Range, Range]:

@@ -23,7 +23,7 @@ from loopsolver.geometry.vectors import (
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import CLOSURE, CLOSURE_DEG, GAP_RESOLUTION
 from loopsolver.tube.bend_table import bend_table, lay_forward
-from loopsolver.tube.centreline import Centreline, straights
+from loopsolver.tube.centreline import Centreline, piece_length, pieces
 from loopsolver.tube.rules import broken_rules
 
 
@@ -138,14 +138,15 @@ def _closure_faults(problem: RouteProblem, centreline: Centreline) -> list[str]:
 def _own_way(judge: Judge, centreline: Centreline) -> str | None:
     """Return how the tube runs into its own fittings or itself, or None."""
     radius = judge.problem.tube_radius
-    lengths = straights(centreline)
-    if judge.fittings is not None and len(lengths) > 1:
+    stretches = [piece_length(piece) for piece in pieces(centreline)]
+    if judge.fittings is not None and len(stretches) > 5:
+        # The first straight and bend begin in front of the fitting, by the rules.
         gap = least_gap(
             centreline,
             judge.fittings,
             tube_radius=radius,
-            skip_start=lengths[0],
-            skip_end=lengths[-1],
+            skip_start=sum(stretches[:2]),
+            skip_end=sum(stretches[-2:]),
         )
         if gap.distance < -GAP_RESOLUTION:
             return f"the tube runs through its own {gap.name}"

@@ -22,7 +22,7 @@ from loopsolver.routing.field import (
     near_solids,
     region_coordinates,
 )
-from loopsolver.routing.sweep import Arrived, Costs, opposite, walk
+from loopsolver.routing.sweep import Arrived, Costs, in_the_way, opposite, walk
 from loopsolver.routing.trace import Node, trace
 
 WAYS_PER_SEQUENCE: Final = 3
@@ -110,6 +110,7 @@ def _best_in(
         return
     total = _part(outward, region) + _part(homeward, region)
     arms = (opposite(outward.travel), opposite(homeward.travel))
+    among = min(in_the_way(field, outward), in_the_way(field, homeward))
     coordinates = region_coordinates(field, region)
     taken = 0
     while taken < WAYS_PER_SEQUENCE:
@@ -120,17 +121,17 @@ def _best_in(
         i, j, k = (r[0] + int(p) for r, p in zip(region, place, strict=True))
         node: Node = (i, j, k)
         one: Region = ((i, i + 1), (j, j + 1), (k, k + 1))
-        in_the_way = [
+        blocking = [
             number
-            for number in near_solids(field, arms, one)
+            for number in near_solids(field, arms, one, among=among)
             if bends_blocked_by(field, number, arms, region_coordinates(field, one))
         ]
-        for number in in_the_way:
+        for number in blocking:
             found = bends_blocked_by(field, number, arms, coordinates)
             if found is not None:
                 total[found[0]][found[1]] = np.inf
         total[place] = np.inf
-        if in_the_way:
+        if blocking:
             continue
         yield Meeting(
             legs=legs, bends=bends, node=node, outward=outward, homeward=homeward

@@ -160,8 +160,21 @@ def _is_flat(region: Region) -> bool:
     return any(end - begin == 1 for begin, end in region)
 
 
+def in_the_way(field: Field, before: Arrived) -> int:
+    """Return how many of the field's solids a bend after `before` must keep clear of.
+
+    The first bend begins in front of its own fitting, as near as the rules let it.
+    """
+    return field.foreign_solids if before.source is None else len(field.solids)
+
+
 def _turn_one(field: Field, before: Arrived, travel: Arm) -> Turned | None:
-    blocked = bends_blocked(field, (opposite(before.travel), travel), before.region)
+    blocked = bends_blocked(
+        field,
+        (opposite(before.travel), travel),
+        before.region,
+        among=in_the_way(field, before),
+    )
     cost = before.cost
     if blocked is not None:
         cost = np.where(blocked, np.float32(np.inf), cost)
