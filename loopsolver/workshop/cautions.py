@@ -1,0 +1,103 @@
+"""What can hurt at the bench, in the words that the sheets print.
+
+Own words, after the named bodies' advice; a usual caution, no safety instruction.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loopsolver.tube.stock import MATERIAL_FACTS, Material
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """One danger: its name, and what to do about it."""
+
+    head: str
+    text: str
+
+
+DEFERENCE = Caution(
+    head="First of all",
+    text=(
+        "Local rules, and the data of the makers of tube, tool, fittings and liquid, "
+        "go before anything on this sheet."
+    ),
+)
+
+HOT_AIR = Caution(
+    # After university and industrial-hygiene safety notes on heat guns.
+    head="Hot air",
+    text=(
+        "A heat gun can blow air of about 650 °C with no flame to be seen. Nothing "
+        "that burns and no solvent near it; never leave it running; let it cool on its "
+        "stand. Hot tube sticks and stays hot: gloves."
+    ),
+)
+
+STEAM = Caution(
+    # After US Navy, NAVEDTRA 14251, hot bends: a plug needs a vent hole.
+    head="Steam",
+    text=(
+        "Water shut in a heated tube turns to steam and throws out what plugs it. Both "
+        "ends open, pointing away from everybody."
+    ),
+)
+
+CUTTING = Caution(
+    # After OSHA 1910.1000 and 1910.242(b) on dust and blowing clean.
+    head="Cutting and dust",
+    text=(
+        "Clamp the tube, wear glasses, mind fresh edges. Sand wet or with extraction, "
+        "and do not blow dust about with compressed air."
+    ),
+)
+
+LEAK_TEST = Caution(
+    # After HSE HSG85 (work dead) and HSE GS4, Washington L&I 1990 (gas in plastic).
+    head="Leak test",
+    text=(
+        "With the computer's mains plug out, the pump alone fed from elsewhere; dry "
+        "everything before power comes on. Compressed air in plastic tube can burst "
+        "it into shards: little pressure, regulated, glasses on, and let it off "
+        "before you touch anything."
+    ),
+)
+
+COPPER_WORK = Caution(
+    head="Edges, force, flame",
+    text=(
+        "Cut copper is sharp: gloves until it is deburred. Stand so that a slipping "
+        "bender hits nobody. Annealed copper looks cold long before it is; open flame "
+        "only where rules allow it, with water at hand."
+    ),
+)
+
+
+def cautions(material: Material) -> tuple[Caution, ...]:
+    """Return the cautions for the work on tube of a material, the first one first."""
+    if material == "copper":
+        return (DEFERENCE, COPPER_WORK, CUTTING, LEAK_TEST)
+    return (DEFERENCE, HOT_AIR, STEAM, _fumes(material), CUTTING, LEAK_TEST)
+
+
+def _fumes(material: Material) -> Caution:
+    """Return what overheated plastic gives off."""
+    stop = MATERIAL_FACTS[material].stop_c
+    if stop is None:
+        return Caution(
+            head="Fumes",
+            text=(
+                "Overheated plastic gives off harmful fumes: fresh air, and stop when "
+                "it bubbles or smokes."
+            ),
+        )
+    return Caution(
+        head="Fumes",
+        text=(
+            f"Above about {stop:.0f} °C ({stop * 9.0 / 5.0 + 32.0:.0f} °F) acrylic "
+            "gives off much monomer vapour, which harms and can burn: fresh air, less "
+            "heat, and stop when it bubbles or smokes."
+        ),
+    )

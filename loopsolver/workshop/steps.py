@@ -1,0 +1,408 @@
+"""The steps of the work on one tube, in order, with the tube's own numbers.
+
+Where no source is named, a step is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.bend_table import Bend
+from loopsolver.tube.marks import BendMark, bend_marks, blank_length
+from loopsolver.tube.planes import is_in_plane, plane_stretches
+from loopsolver.tube.stock import MATERIAL_FACTS
+from loopsolver.units import MM_PER
+from loopsolver.workshop.job import End, Job
+
+INSERT_GRIP: Final = 50.0
+"""What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One step of the work.
+
+    Attributes
+    ----------
+    head : str
+        What to do, in a few words.
+    text : str
+        How, with numbers; one or more sentences.
+    lines : tuple of str
+        One a bend, where the step is done for each bend.
+    """
+
+    head: str
+    text: str
+    lines: tuple[str, ...] = ()
+
+
+def work_steps(job: Job) -> tuple[Step, ...]:
+    """Return the steps for one tube in the order of the work.
+
+    Plastic tube is bent hot over an insert, copper cold in a hand bender; both are bent
+    before their ends are cut to length.
+    """
+    if job.tube.material == "copper":
+        bending, trimming = _cold_steps, _trim_copper
+    else:
+        bending, trimming = _hot_steps, _trim_plastic
+    steps = [_cut_blank(job)]
+    if job.table.bends:
+        steps += [_mark(job), *bending(job), _check_whole(job)]
+    return (*steps, trimming(job), *_ending(job))
+
+
+def job_marks(job: Job) -> tuple[BendMark, ...]:
+    """Return the marks of every bend along the job's blank."""
+    return bend_marks(
+        job.table,
+        trim_allowance=job.trim_allowance,
+        outer_diameter=job.tube.outer_diameter,
+    )
+
+
+def insert_length(job: Job) -> float:
+    """Return the least length of the insert: that of the longest stretch heated [mm].
+
+    Stretches that overlap count as one, since the bend that is done gets soft again.
+    0 for a tube that is not heated. Common practice, no source.
+    """
+    longest = 0.0
+    start = end = 0.0
+    for mark in _heated(job):
+        start = mark.heated_from if mark.heated_from > end else start
+        end = mark.heated_to
+        longest = max(longest, end - start)
+    return longest
+
+
+def insert_reach(job: Job) -> float:
+    """Return the length of insert that can be drawn out of every bend by hand [mm].
+
+    It reaches from the nearer end of the blank over every stretch that is heated and
+    stands out by `INSERT_GRIP`. A shorter one needs a cord. Common practice, no source.
+    """
+    whole = blank_length(job.table, trim_allowance=job.trim_allowance)
+    reaches = [min(mark.heated_to, whole - mark.heated_from) for mark in _heated(job)]
+    return max(reaches) + INSERT_GRIP if reaches else 0.0
+
+
+def heat_words(job: Job) -> str:
+    """Return the material's usual heat range, or that it is bent cold."""
+    facts = MATERIAL_FACTS[job.tube.material]
+    if facts.forming_c is None:
+        return "none: bent cold"
+    low, high = facts.forming_c
+    return (
+        f"{low:.0f} to {high:.0f} °C ({_fahrenheit(low):.0f} to "
+        f"{_fahrenheit(high):.0f} °F)"
+    )
+
+
+def degrees(angle_deg: float) -> str:
+    """Return an angle with its sign, to a tenth of a degree where it is not whole."""
+    text = f"{round(angle_deg, 1) + 0.0:.1f}".removesuffix(".0")
+    return f"{text}°"
+
+
+def way_words(bend: Bend, *, number: int) -> str:
+    """Return where a bend points, against the bend before it; '' for the first.
+
+    Notes
+    -----
+    A rotation is right-handed about the direction of travel: clockwise for who looks
+    along the tube from its first end.
+    """
+    if number == 1:
+        return ""
+    if is_in_plane(bend.rotation_deg):
+        side = "same" if abs(bend.rotation_deg) < 90.0 else "opposite"
+        return f"same plane, to the {side} side as bend {number - 1}".replace(
+            "opposite side as", "side opposite to"
+        )
+    hand = "clockwise" if bend.rotation_deg > 0.0 else "counter-clockwise"
+    return (
+        f"new plane: it points {degrees(abs(bend.rotation_deg))} {hand} of bend "
+        f"{number - 1}, seen along the tube from the first end"
+    )
+
+
+def plane_of(job: Job, number: int) -> int:
+    """Return the number of the plane that a bend lies in, counted from 1."""
+    stretches = plane_stretches(job.table)
+    return next(n for n, one in enumerate(stretches, 1) if one.last >= number)
+
+
+def _heated(job: Job) -> tuple[BendMark, ...]:
+    """Return the marks of the bends that are made hot."""
+    hot = MATERIAL_FACTS[job.tube.material].forming_c is not None
+    return job_marks(job) if hot else ()
+
+
+def size_words(job: Job, size: float) -> str:
+    """Return a diameter or radius with its unit; inches to a thousandth.
+
+    Tube is sold by eighths and sixteenths of an inch, which hundredths would blur.
+    """
+    if job.units != "in":
+        return job.length(size)
+    return f"{round(size / MM_PER['in'], 3):g} in"
+
+
+def _fahrenheit(celsius: float) -> float:
+    return celsius * 9.0 / 5.0 + 32.0
+
+
+def _span(job: Job, start: float, end: float) -> str:
+    """Return from where to where, the unit said once."""
+    return f"{job.length(start).partition(' ')[0]} to {job.length(end)}"
+
+
+def _cut_blank(job: Job) -> Step:
+    blank = blank_length(job.table, trim_allowance=job.trim_allowance)
+    tool = (
+        "with a tube cutter, a little feed a turn, and take off the burr inside"
+        if job.tube.material == "copper"
+        else "with a fine saw, square, and ease the edge inside so that nothing scrapes"
+    )
+    return Step(
+        head="Cut the blank",
+        text=(
+            f"{job.length(blank)} long, {tool}. Name one end the first end: it goes to "
+            f"{job.first.port}, and every mark is measured from it."
+        ),
+    )
+
+
+def _mark(job: Job) -> Step:
+    turns = (
+        " Draw the line on which each bend turns, too."
+        if len(plane_stretches(job.table)) > 1
+        else ""
+    )
+    return Step(
+        head="Mark the bends",
+        text=(
+            "Wrap the strip round the blank, its zero on the first end, and mark "
+            "start, centre and end of every bend; or measure them from the table "
+            f"above.{turns}"
+        ),
+    )
+
+
+def _hot_steps(job: Job) -> Iterator[Step]:
+    """Yield the steps that bend plastic tube, hot and over an insert."""
+    facts = MATERIAL_FACTS[job.tube.material]
+    stop = (
+        f" and below {facts.stop_c:.0f} °C ({_fahrenheit(facts.stop_c):.0f} °F)"
+        if facts.stop_c is not None
+        else ""
+    )
+    yield Step(
+        head="Wet the insert and slide it in",
+        text=(
+            f"An insert that fits the bore of {size_words(job, job.tube.inner_diameter)}, "
+            f"at least {job.length(insert_length(job))} long (the longest length "
+            f"heated); {job.length(insert_reach(job))} can be drawn out by hand from "
+            "the nearer end. A film of water is enough: shake off the drops, and leave "
+            "both ends of the tube open."
+        ),
+    )
+    yield Step(
+        head="Heat, turning the tube",
+        text=(
+            "Warm the length to heat evenly, the air always moving and the tube always "
+            "turning, until it sags by itself: usually at "
+            f"{heat_words(job)}{stop}. Stop if it bubbles, clouds or smokes."
+        ),
+    )
+    yield Step(
+        head="Bend over the former",
+        text=(
+            f"Radius {size_words(job, job.table.radius)} to the centre line. In one motion, "
+            "the centre mark on the middle of the former. Try it on a spare piece "
+            "first: it shows how far the bend springs back."
+        ),
+        lines=_bend_lines(job, verb="heat"),
+    )
+    yield Step(
+        head="Hold",
+        text=(
+            "Keep it on the former, still, until it is stiff and no more than warm to "
+            "the hand. Do not quench it."
+        ),
+    )
+    yield from _check_and_next(job)
+
+
+def _cold_steps(job: Job) -> Iterator[Step]:
+    """Yield the steps that bend copper tube, cold in a hand bender."""
+    yield Step(
+        head="Soften hard tube, if you need to",
+        text=(
+            "Optional: annealed tube bends with less force and round tighter formers. "
+            "It takes a flame: only where open fire is allowed, and by someone used to "
+            "it. Let the tube cool, then clean it."
+        ),
+    )
+    yield Step(
+        head="Bend in a hand bender",
+        text=(
+            f"One that fits the outer diameter of "
+            f"{size_words(job, job.tube.outer_diameter)} and bends round "
+            f"{size_words(job, job.table.radius)} to the centre line; a loose former kinks "
+            "the tube. Cold. Set each start mark to the bender's zero, pull evenly, and "
+            "go on as far past the angle as a test bend springs back."
+        ),
+        lines=_bend_lines(job, verb="from"),
+    )
+    yield from _check_and_next(job)
+
+
+def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
+    """Return a line for each bend: its angle, where it lies, where it points."""
+    lines = []
+    for bend, mark in zip(job.table.bends, job_marks(job), strict=True):
+        ends = (
+            (mark.heated_from, mark.heated_to)
+            if verb == "heat"
+            else (mark.start, mark.end)
+        )
+        way = way_words(bend, number=mark.number)
+        lines.append(
+            f"Bend {mark.number}: {degrees(bend.angle_deg)}, {verb} "
+            f"{_span(job, *ends)}{'; ' if way else ''}{way}."
+        )
+    return tuple(lines)
+
+
+def _check_and_next(job: Job) -> Iterator[Step]:
+    """Yield the check after each bend, and the way back to the next one."""
+    yield Step(
+        head="Check on the template",
+        text=(
+            "Lay the bend on the template of its plane: both edges must lie on the "
+            "lines. If they do not, correct this bend before the next one."
+        ),
+    )
+    count = len(job.table.bends)
+    if count == 1:
+        return
+    order = (
+        "bend 1, then bend 2" if count == 2 else f"bends 1 to {count}, in that order"
+    )
+    insert = " with the insert under the next length to heat" if _heated(job) else ""
+    turn = (
+        " On a former that stays where it is, a new plane is reached by turning the "
+        "tube the other way: counter-clockwise where its bend points clockwise."
+        if len(plane_stretches(job.table)) > 1
+        else ""
+    )
+    yield Step(
+        head="Next bend",
+        text=f"The same again{insert}: {order}.{turn}",
+        lines=_shared_heat(job),
+    )
+
+
+def _shared_heat(job: Job) -> tuple[str, ...]:
+    """Return a warning for each two neighbours whose heated lengths overlap."""
+    return tuple(
+        f"Bends {before.number} and {after.number} share "
+        f"{job.length(before.heated_to - after.heated_from)} of heated length: keep "
+        f"bend {before.number} shaded from the air while you heat bend {after.number}."
+        for before, after in pairwise(_heated(job))
+        if before.heated_to - after.heated_from > TOUCH
+    )
+
+
+def _check_whole(job: Job) -> Step:
+    planes = len(plane_stretches(job.table))
+    several = "both planes" if planes == 2 else f"all {planes} planes"
+    sheets = "its template" if planes == 1 else f"the templates of {several}"
+    return Step(
+        head="Check the whole tube",
+        text=(
+            f"On {sheets}, then held to both ports in the case: it must point straight "
+            "into both fittings."
+        ),
+    )
+
+
+def _trim_plastic(job: Job) -> Step:
+    return Step(
+        head="Cut both ends to the line",
+        text=(
+            f"{_trim_words(job)} Wind tape round at the line, clamp the tube softly and "
+            "saw square with a fine saw, the last strokes without pressure."
+        ),
+    )
+
+
+def _trim_copper(job: Job) -> Step:
+    return Step(
+        head="Cut both ends to the line",
+        text=(
+            f"{_trim_words(job)} With the tube cutter, square: tape marks the line and "
+            "saves the surface."
+        ),
+    )
+
+
+def _trim_words(job: Job) -> str:
+    """Return what is cut off and what must be left."""
+    trim = job.length(job.trim_allowance)
+    return (
+        f"{trim} come off each end; {job.length(job.table.length)} are left, measured "
+        "along the centre line."
+    )
+
+
+def _ending(job: Job) -> Iterator[Step]:
+    """Yield what is done with a tube that has its length."""
+    copper = job.tube.material == "copper"
+    yield Step(
+        head="Deburr and chamfer",
+        text=(
+            "Deburr inside and outside. Chamfer the outer edge all round with coarse, "
+            "then fine paper, wet, until it is smooth to the finger: an edge cuts the "
+            "seal."
+        ),
+    )
+    yield Step(
+        head="Mark how far it goes in", text=_depth_words((job.first, job.last), job)
+    )
+    wipe = (
+        "until no chip is left"
+        if copper
+        else "with clean water; no alcohol or solvent, which can craze the tube"
+    )
+    yield Step(
+        head="Rinse and dry",
+        text=f"Rinse inside and outside {wipe}. Let it dry right through.",
+    )
+    yield Step(
+        head="Fit",
+        text=(
+            "Wet the seals with the liquid of the loop and push each end straight in, "
+            "turning a little, up to its mark. A tube that has to be forced is not "
+            "done: correct its bends."
+        ),
+    )
+
+
+def _depth_words(ends: Sequence[End], job: Job) -> str:
+    """Return how deep each end sits in its fitting."""
+    depths = {end.port: end.fitting.depth for end in ends if end.fitting is not None}
+    stop = "at the mark the tube has reached the stop in the fitting."
+    if not depths:
+        return "As deep as the fitting's maker says, at both ends."
+    if len(set(depths.values())) == 1 and len(depths) == len(ends):
+        return f"{job.length(min(depths.values()))} from both ends: {stop}"
+    marks = [f"{job.length(mm)} from the end for {port}" for port, mm in depths.items()]
+    return f"{' and '.join(marks)}: {stop}"
