@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from loopsolver.tube.planes import PlaneStretch
     from loopsolver.tube.stock import Material, Tube
 
-_COLUMN: Final = 10
+_COLUMN: Final = 9
 """Least width of a number's column, so that the tables of all planes line up."""
 
 _CAUTIONS: Final[dict[Material, str]] = {
@@ -142,8 +142,13 @@ def say_setup(setup: Setup) -> None:
         say("No bends: a straight tube.")
     else:
         _say_planes(setup)
+        say()
         _say_marks(setup)
-    say_wrapped([_CAUTIONS[setup.tube.material]], mark="")
+
+
+def say_caution(material: Material) -> None:
+    """Print what can hurt, and where to read on."""
+    say_wrapped([_CAUTIONS[material]], mark="")
 
 
 def setup_document(setup: Setup) -> dict[str, Any]:
@@ -234,7 +239,6 @@ def _say_planes(setup: Setup) -> None:
             ],
             mark="",
         )
-    say()
 
 
 def _plane_sheet(setup: Setup, stretch: PlaneStretch) -> Sheet:
@@ -253,9 +257,9 @@ def _plane_sheet(setup: Setup, stretch: PlaneStretch) -> Sheet:
     return Sheet(
         headings=(
             "bend",
-            f"straight {setup.lengths.unit}",
-            "rotation deg",
-            "angle deg",
+            f"straight\n{setup.lengths.unit}",
+            "rotation\ndegrees",
+            "angle\ndegrees",
             "way",
         ),
         rows=rows,
@@ -271,11 +275,11 @@ def _say_marks(setup: Setup) -> None:
         Sheet(
             headings=(
                 "bend",
-                f"start {unit}",
-                f"centre {unit}",
-                f"end {unit}",
-                f"heat from {unit}",
-                f"heat to {unit}",
+                f"start\n{unit}",
+                f"centre\n{unit}",
+                f"end\n{unit}",
+                f"heat from\n{unit}",
+                f"heat to\n{unit}",
             ),
             rows=[
                 (
@@ -296,4 +300,3 @@ def _say_marks(setup: Setup) -> None:
             least_width=_COLUMN,
         )
     )
-    say()

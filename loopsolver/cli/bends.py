@@ -37,7 +37,7 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
-    from loopsolver.cli.bench import Setup, say_setup, setup_document  # noqa: PLC0415
+    from loopsolver.cli.bench import Setup, say_caution, say_setup, setup_document  # noqa: PLC0415
     from loopsolver.cli.comparing import say_unrouted  # noqa: PLC0415
 
     plan = read_plan(args.plan)
@@ -65,6 +65,8 @@ def command(args: argparse.Namespace) -> int:
         say_setup(setup)
         say()
     say_unrouted(unrouted)
+    if setups:
+        say_caution(plan.scene.tube.material)
     return status_of(runs)
 
 

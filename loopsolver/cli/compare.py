@@ -58,7 +58,7 @@ def command(args: argparse.Namespace) -> int:
                 "stock_length": plan.scene.tube.stock_length,
                 "clearance": plan.scene.rules.clearance,
                 "runs": runs_document(plan, runs, by=args.by),
-                "touches": touches_document(found),
+                "touches": touches_document(plan, found),
             }
         )
     else:

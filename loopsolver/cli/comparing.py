@@ -40,14 +40,14 @@ def candidate_sheet(run: PlannedRun, order: Sequence[int], lengths: Lengths) -> 
         "rank": lambda rank, _: str(rank),
         "bends": lambda _, one: str(one.bends),
         "planes": lambda _, one: str(one.planes),
-        f"length {unit}": lambda _, one: lengths.number(one.length),
-        f"blank {unit}": lambda _, one: lengths.number(one.blank),
-        f"radius {unit}": lambda _, one: lengths.number(one.centreline.radius),
-        f"gap {unit}": lambda _, one: lengths.number(one.gap.distance),
+        f"length\n{unit}": lambda _, one: lengths.number(one.length),
+        f"blank\n{unit}": lambda _, one: lengths.number(one.blank),
+        f"radius\n{unit}": lambda _, one: lengths.number(one.centreline.radius),
+        f"gap\n{unit}": lambda _, one: lengths.number(one.gap.distance),
         "nearest": lambda _, one: one.gap.name,
     }
     if len({one.centreline.radius for one in run.candidates}) == 1:
-        del columns[f"radius {unit}"]
+        del columns[f"radius\n{unit}"]
     return Sheet(
         headings=tuple(columns),
         rows=[
@@ -85,14 +85,17 @@ def say_unrouted(runs: Sequence[PlannedRun]) -> None:
 
 
 def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
-    """Print which chosen tubes come too near to each other."""
+    """Print which chosen tubes come too near to each other, and what would help."""
+    from loopsolver.plan import ways_out  # noqa: PLC0415
+
     lengths, clearance = lengths_of(plan.scene), plan.scene.rules.clearance
     if not found:
         return
     say()
     say("Chosen tubes that are too near to each other:")
     say_wrapped(
-        touch_remark(touch, clearance=clearance, lengths=lengths) for touch in found
+        touch_remark(touch, ways_out(plan, touch), clearance=clearance, lengths=lengths)
+        for touch in found
     )
 
 
@@ -103,14 +106,19 @@ def runs_document(
     return [_run_document(plan, run, ranks_by(run, by)) for run in runs]
 
 
-def touches_document(found: Sequence[Touch]) -> list[dict[str, Any]]:
-    """Return touching tubes as plain JSON values."""
+def touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]]:
+    """Return touching tubes, and candidates that would not touch, as JSON values."""
+    from loopsolver.plan import ways_out  # noqa: PLC0415
+
     return [
         {
             "first": touch.first,
             "second": touch.second,
             "gap": touch.gap,
             "at": list(touch.at),
+            "ways_out": [
+                {"run": name, "candidate": rank} for name, rank in ways_out(plan, touch)
+            ],
         }
         for touch in found
     ]

@@ -50,7 +50,8 @@ class Lengths:
     def fine(self, length: float) -> str:
         """Return a length [mm] with its unit, a decimal finer: for what is just short."""
         number = fixed(length / self.millimetres, self.decimals + 1)
-        return f"{number} {self.unit}"
+        words = f"{number} {self.unit}"
+        return words if self.millimetres == 1.0 else f"{words} ({fixed(length, 2)} mm)"
 
 
 MILLIMETRES = Lengths(unit="mm", millimetres=1.0, decimals=1)

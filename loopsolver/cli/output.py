@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
+import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
+
+_ENDLESS: Final = 10_000
+"""A line wider than any table, to ask how wide a table must be [characters]."""
+
+_UNIT: Final = re.compile(r"([0-9]) (mm|in|degrees)\b")
+"""A number and its unit, which stay on one line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,27 +66,28 @@ def say_sheet(sheet: Sheet) -> None:
 
     console = _console()
     table = _table(sheet)
-    needed = Measurement.get(console, console.options, table).minimum
+    endless = console.options.update(max_width=_ENDLESS)
+    needed = Measurement.get(console, endless, table).minimum
     console.width = max(console.width, needed)
-    console.print(table)
+    with console.capture() as printed:
+        console.print(table)
+    for line in printed.get().splitlines():
+        print(line.rstrip())
 
 
 def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
     """Print sentences of the result, each under a mark, wrapped to the line."""
-    import textwrap  # noqa: PLC0415
-
     width = _console().width
     for line in lines:
-        print(
-            textwrap.fill(
-                line,
-                width=width,
-                initial_indent=mark,
-                subsequent_indent=" " * len(mark),
-                break_long_words=False,
-                break_on_hyphens=False,
-            )
+        wrapped = textwrap.fill(
+            _UNIT.sub("\\1\0\\2", line),
+            width=width,
+            initial_indent=mark,
+            subsequent_indent=" " * len(mark),
+            break_long_words=False,
+            break_on_hyphens=False,
         )
+        print(wrapped.replace("\0", " "))
 
 
 def _console() -> Console:
@@ -93,7 +102,9 @@ def _table(sheet: Sheet) -> Table:
     from rich.table import Table  # noqa: PLC0415
     from rich.text import Text  # noqa: PLC0415
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    table = Table(
+        box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 0, 0, 1)
+    )
     for place, heading in enumerate(sheet.headings):
         if place in sheet.words:
             table.add_column(Text(heading), justify="left", overflow="fold")

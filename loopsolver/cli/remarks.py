@@ -102,7 +102,8 @@ def comparisons(
 def stock_remark(candidate: Candidate, tube: Tube, *, lengths: Lengths) -> str | None:
     """Return what is wrong with a blank that is longer than the stock; None if it fits.
 
-    Says what would help: a smaller trim allowance, where one is enough.
+    Says what would help: a smaller trim allowance, where one diameter or more is enough
+    to hold the tube by (common practice, no source).
     """
     over = candidate.blank - tube.stock_length
     if over <= TOUCH:
@@ -112,7 +113,7 @@ def stock_remark(candidate: Candidate, tube: Tube, *, lengths: Lengths) -> str |
         f"its blank of {lengths.text(candidate.blank)} is {lengths.text(over)} longer "
         f"than the stock of {lengths.text(tube.stock_length)}"
     )
-    if spare <= lengths.visible:
+    if spare < tube.outer_diameter:  # less cannot be held while bending
         return f"{words}; it takes longer stock, or two tubes with a coupling"
     return (
         f"{words}; it takes longer stock, or a trim allowance of at most "
@@ -131,19 +132,38 @@ def stock_remarks(
             yield f"candidate {rank}: {words}"
 
 
-def touch_remark(touch: Touch, *, clearance: float, lengths: Lengths) -> str:
-    """Return in words how near two chosen tubes come to each other, and where."""
-    short = lengths.fine(clearance - touch.gap)
+def touch_remark(
+    touch: Touch,
+    others: Sequence[tuple[str, int]],
+    *,
+    clearance: float,
+    lengths: Lengths,
+) -> str:
+    """Return in words how near two chosen tubes come, where, and what would help.
+
+    Parameters
+    ----------
+    touch : Touch
+    others : sequence of (str, int)
+        Runs and ranks: candidates that would keep clear if chosen instead.
+    clearance : float
+        Least gap asked for [mm].
+    lengths : Lengths
+    """
     where = ", ".join(lengths.number(value) for value in touch.at)
-    place = f"near ({where}) {lengths.unit} in the case"
+    place = f"at x, y, z = {where} {lengths.unit}"
     pair = f"{touch.first!r} and {touch.second!r}"
+    wanted = f"clearance of {lengths.text(clearance)}"
     if touch.gap <= 0.0:
-        deep = lengths.fine(-touch.gap)
-        return (
-            f"{pair} run into each other by {deep} {place}; they should keep "
-            f"{lengths.text(clearance)}"
+        told = f"{pair} run into each other by {lengths.fine(-touch.gap)} {place}"
+        told = f"{told}, against a {wanted}"
+    else:
+        short = lengths.fine(clearance - touch.gap)
+        told = (
+            f"{pair} come within {lengths.fine(touch.gap)} of each other {place}, "
+            f"{short} less than the {wanted}"
         )
-    return (
-        f"{pair} come within {lengths.fine(touch.gap)} of each other {place}: "
-        f"{short} less than the clearance of {lengths.text(clearance)}"
-    )
+    if not others:
+        return f"{told}; no other candidate of either alone keeps clear of all tubes"
+    listed = " or ".join(f"candidate {rank} of {name!r}" for name, rank in others)
+    return f"{told}; {listed} would keep clear of all chosen tubes"

@@ -73,7 +73,7 @@ def command(args: argparse.Namespace) -> int:
                 "stock_length": scene.tube.stock_length,
                 "clearance": scene.rules.clearance,
                 "runs": runs_document(plan, plan.runs, by=None),
-                "touches": touches_document(found),
+                "touches": touches_document(plan, found),
             }
         )
     else:
@@ -100,8 +100,9 @@ def _tell_what_next(plan: Plan, path: Path) -> None:
         tell(f"It leaves out {counted(left_out, 'run')} of the scene, as --run asked.")
     if refused:
         tell(
-            f"{counted(refused, 'route')} failed the check after the search and "
-            "were dropped. That is a fault of loopsolver: please report it."
+            f"Dropped, because the check after the search failed: "
+            f"{counted(refused, 'route')}. That is a fault of loopsolver: please "
+            "report it."
         )
     if routed:
         tell(f"Next: `{command_line('compare', path)}` for the candidates again,")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from loopsolver.cli.options import add_candidate, add_force, add_run, new_parser
 from loopsolver.cli.output import tell
 from loopsolver.cli.subjects import read_either
-from loopsolver.errors import LoopsolverError, OutputError
+from loopsolver.errors import LoopsolverError
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
@@ -35,7 +35,7 @@ def add_parser(subparsers: Subparsers) -> None:
     )
     add_run(parser)
     add_candidate(parser)
-    add_force(parser, what="a picture that stands there already")
+    add_force(parser, what="a file that is no picture of loopsolver's")
     parser.set_defaults(command=command)
 
 
@@ -45,31 +45,13 @@ def command(args: argparse.Namespace) -> int:
         msg = "--html is not available yet; --screenshot writes a picture"
         raise LoopsolverError(msg)
     path: Path | None = args.screenshot
-    if path is not None:
-        _check_picture(path, force=args.force)
     subject = read_either(args.subject)
 
-    from loopsolver.view import window  # noqa: PLC0415
+    from loopsolver.view.window import screenshot, show  # noqa: PLC0415
 
     if path is None:
-        window.show(subject, run=args.run, candidate=args.candidate)
+        show(subject, run=args.run, candidate=args.candidate)
         return 0
-    window.screenshot(subject, path, run=args.run, candidate=args.candidate)
+    screenshot(subject, path, run=args.run, candidate=args.candidate, force=args.force)
     tell(f"Picture written to {path}.")
     return 0
-
-
-def _check_picture(path: Path, *, force: bool) -> None:
-    """Do nothing where a picture may be written; raise where it may not."""
-    from loopsolver.plan.writing import check_place  # noqa: PLC0415
-
-    if path.suffix.lower() != ".png":
-        msg = f"{path}: found the ending {path.suffix!r}; wanted '.png'"
-        raise OutputError(msg)
-    check_place(path)
-    if path.exists() and not force:
-        msg = (
-            f"{path}: stands there already; choose another name, or overwrite it "
-            "with --force"
-        )
-        raise OutputError(msg)

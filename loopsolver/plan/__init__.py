@@ -5,7 +5,7 @@ from __future__ import annotations
 from loopsolver.plan.assembly import route_scene
 from loopsolver.plan.model import Plan, PlannedRun, Touch
 from loopsolver.plan.ranking import RANKINGS, ranked
-from loopsolver.plan.touching import touches
+from loopsolver.plan.touching import touches, ways_out
 
 __all__ = [
     "RANKINGS",
@@ -15,4 +15,5 @@ __all__ = [
     "ranked",
     "route_scene",
     "touches",
+    "ways_out",
 ]

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from itertools import combinations
 
 from loopsolver.clearance.gap import tube_gap
+from loopsolver.geometry.vectors import Point
 from loopsolver.plan.model import Plan, Touch
+from loopsolver.scene.model import Scene
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import Centreline
 
@@ -16,24 +19,67 @@ def touches(plan: Plan) -> tuple[Touch, ...]:
 
     In the order of the plan's runs. Runs without a route take no part.
     """
-    radius = plan.scene.tube.radius
-    clearance = plan.scene.rules.clearance
-    chosen = [
+    found: list[Touch] = []
+    for first, second in combinations(_chosen(plan), 2):
+        gap, at = _gap(plan.scene, first[1], second[1])
+        if gap < plan.scene.rules.clearance - TOUCH:
+            found.append(Touch(first=first[0], second=second[0], gap=gap, at=at))
+    return tuple(found)
+
+
+def ways_out(plan: Plan, touch: Touch) -> tuple[tuple[str, int], ...]:
+    """Return which other candidates would keep clear of all chosen tubes.
+
+    At most one for each of the two runs: the best by rank. Every other run stays as it
+    is chosen.
+
+    Parameters
+    ----------
+    plan : Plan
+    touch : Touch
+        One of the plan's.
+
+    Returns
+    -------
+    tuple of (str, int)
+        Run and rank.
+    """
+    found: list[tuple[str, int]] = []
+    for name in (touch.first, touch.second):
+        others = [line for other, line in _chosen(plan) if other != name]
+        for rank, candidate in enumerate(plan.run(name).candidates, start=1):
+            if _is_clear(plan.scene, candidate.centreline, others):
+                found.append((name, rank))
+                break
+    return tuple(found)
+
+
+def _chosen(plan: Plan) -> list[tuple[str, Centreline]]:
+    return [
         (run.name, candidate.centreline)
         for run in plan.runs
         if (candidate := run.chosen_candidate) is not None
     ]
-    found: list[Touch] = []
-    for (first, line), (second, other) in combinations(chosen, 2):
-        if _least_possible_gap(line, other) - 2.0 * radius >= clearance:
-            continue
-        gap, near, far = tube_gap(
-            line, other, first_radius=radius, second_radius=radius
-        )
-        if gap < clearance - TOUCH:
-            x, y, z = ((a + b) / 2.0 for a, b in zip(near, far, strict=True))
-            found.append(Touch(first=first, second=second, gap=gap, at=(x, y, z)))
-    return tuple(found)
+
+
+def _is_clear(scene: Scene, line: Centreline, others: Iterable[Centreline]) -> bool:
+    """Tell whether a tube keeps the clearance from all others."""
+    least = scene.rules.clearance - TOUCH
+    return all(_gap(scene, line, other)[0] >= least for other in others)
+
+
+def _gap(scene: Scene, line: Centreline, other: Centreline) -> tuple[float, Point]:
+    """Return the gap between two tubes, and where [mm].
+
+    For tubes that cannot be nearer than the clearance: a gap that they surely have.
+    """
+    radius = scene.tube.radius
+    surely = _least_possible_gap(line, other) - 2.0 * radius
+    if surely >= scene.rules.clearance:
+        return surely, line.vertices[0]
+    gap, near, far = tube_gap(line, other, first_radius=radius, second_radius=radius)
+    x, y, z = ((a + b) / 2.0 for a, b in zip(near, far, strict=True))
+    return gap, (x, y, z)
 
 
 def _least_possible_gap(first: Centreline, second: Centreline) -> float:

@@ -47,11 +47,15 @@ def _reason_against(target: Path) -> str | None:
     try:
         kind = target.stat().st_mode
     except FileNotFoundError:
-        if os.access(target.parent, os.W_OK | os.X_OK):
-            return None
-        return f"the folder is read-only; {_ADVICE[errno.EACCES]}"
+        is_open = os.access(target.parent, os.W_OK | os.X_OK)
+        return None if is_open else f"the folder is read-only; {_ADVICE[errno.EACCES]}"
     except OSError as error:
         return _told(error)
+    return _reason_to_keep(target, kind)
+
+
+def _reason_to_keep(target: Path, kind: int) -> str | None:
+    """Return why what stands there cannot be replaced; None if it can."""
     if stat.S_ISDIR(kind):
         return "found a folder; wanted the name of a file"
     if not stat.S_ISREG(kind):
