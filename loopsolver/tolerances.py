@@ -85,3 +85,28 @@ WRITTEN: Final = 1e-4
 Rounded vertices a few millimetres apart turn an angle by about a hundred-thousandth
 of a degree; anything above is an edit by hand.
 """
+
+OVERLAP_DOUBT: Final = 0.5
+"""Bodies that overlap, or stick out, by no more than this are not worth a word [mm].
+
+Common practice, no source: about what measuring two faces with a steel rule leaves.
+"""
+
+OFF_SURFACE: Final = 2.0
+"""A port farther than this from its component's bodies is doubtful [mm].
+
+Common practice, no source: raised port collars are about this high.
+"""
+
+TIGHT_BEND_DIAMETERS: Final = 1.5
+"""Bend radii below this many outer diameters are doubtful.
+
+NAVEDTRA 14119 (Hull Maintenance Technician), p. 16-11: copper pipe no less than 1.5;
+for plastic tube over a filler cord common practice, no source.
+"""
+
+READINGS_SPREAD: Final = 2.0
+"""Readings of one measurement that differ by more than this ask to be taken again [mm].
+
+Common practice, no source: more than a steel rule's reading error.
+"""
