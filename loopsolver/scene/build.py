@@ -20,6 +20,7 @@ from loopsolver.scene.model import (
     Rules,
     RunRequest,
     Scene,
+    built_in_fitting,
 )
 from loopsolver.scene.quantities import Measured
 from loopsolver.scene.references import PortsByComponent, ports_meant
@@ -37,23 +38,6 @@ from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
 """Default bend radius in outer diameters: common practice for plastic tube, no source."""
-
-BUILT_IN_NAME: Final = "built-in collar"
-
-
-def built_in_fitting(tube: Tube) -> Fitting:
-    """Return the straight fitting of ports for which the scene gives none.
-
-    Height 20 mm, depth 12 mm, body 8 mm wider than the tube, straight 5 mm beyond the
-    mouth: the size of a common compression collar (common practice, no source).
-    """
-    return Fitting(
-        name=BUILT_IN_NAME,
-        height=20.0,
-        depth=12.0,
-        diameter=tube.outer_diameter + 8.0,
-        straight_beyond=5.0,
-    )
 
 
 def build_scene(

@@ -56,6 +56,21 @@ class Fitting:
     reach: float = 0.0
 
 
+def built_in_fitting(tube: Tube) -> Fitting:
+    """Return the straight fitting of ports for which the scene gives none.
+
+    Height 20 mm, depth 12 mm, body 8 mm wider than the tube, straight 5 mm beyond the
+    mouth: the size of a common compression collar (common practice, no source).
+    """
+    return Fitting(
+        name="built-in collar",
+        height=20.0,
+        depth=12.0,
+        diameter=tube.outer_diameter + 8.0,
+        straight_beyond=5.0,
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Port:
     """A threaded opening: position on the component's face, direction out of it.

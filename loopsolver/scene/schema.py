@@ -182,9 +182,9 @@ class FittingTable(Table):
 
     def _depth_faults(self) -> Iterator[Finding]:
         """Return the fault of a tube that would go in deeper than the fitting is."""
-        room = self.height if self.reach is None else self.reach
-        called = "height" if self.reach is None else "reach"
-        if self.depth.mean > room.mean:
+        room = self.reach if self.turn > 0.0 else self.height
+        called = "reach" if self.turn > 0.0 else "height"
+        if room is not None and self.depth.mean > room.mean:
             yield Finding(
                 path=("depth",),
                 found=f"{self.depth.mean:g} mm",

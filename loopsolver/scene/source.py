@@ -14,6 +14,9 @@ from loopsolver.scene import limits
 
 _WANTED_FILE: Final = "a scene file: TOML text in UTF-8"
 
+_MOST_DOTS: Final = 200
+"""Dots in one line outside comments; a line of readings has a few dozen."""
+
 _WANTED_BY_MESSAGE: Final = {
     "Invalid value": 'a number, a text in "quotes" or a list in [brackets]',
     "Cannot overwrite a value": "every key once",
@@ -74,6 +77,7 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
     """
     import tomllib  # noqa: PLC0415 - only a read scene needs it
 
+    _refuse_endless_keys(text, file=file)
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -84,6 +88,14 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
     except ValueError:
         found, wanted = "a number with too many digits", "numbers that fit a case"
         raise _file_error(file, found, wanted) from None
+
+
+def _refuse_endless_keys(text: str, *, file: str) -> None:
+    """Refuse keys of very many parts, for which tomllib needs the square of memory."""
+    for number, line in enumerate(text.split("\n"), start=1):
+        if line.partition("#")[0].count(".") > _MOST_DOTS:
+            found, wanted = f"a line with more than {_MOST_DOTS} dots", "shorter keys"
+            raise _file_error(file, found, wanted, line=number)
 
 
 def _bytes(path: Path, *, file: str) -> bytes:
@@ -128,6 +140,7 @@ def _syntax_fault(message: str, text: str, *, file: str) -> Fault:
     """Return Python's TOML message as a fault with its line."""
     place = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
     bare = message if place is None else message[: place.start()]
+    bare = re.sub(r"\(('[^()]*)\)", _dotted, bare)
     line = text.rstrip().count("\n") + 1
     column = ""
     if place is not None and place[1] is not None:
@@ -138,3 +151,8 @@ def _syntax_fault(message: str, text: str, *, file: str) -> Fault:
     )
     found = f"a TOML syntax error{column} ({bare[:1].lower()}{bare[1:]})"
     return Fault(file=file, line=line, key_path="", found=found, wanted=wanted)
+
+
+def _dotted(keys: re.Match[str]) -> str:
+    """Return Python's tuple of keys as one would write it."""
+    return ".".join(re.findall(r"'([^']*)'", keys[1]))

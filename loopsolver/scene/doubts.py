@@ -1,0 +1,143 @@
+"""What is doubtful in a scene that can be read: probably not meant so, but possible."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.scene.body_doubts import along, body_doubts
+from loopsolver.scene.doubt import Doubt, DoubtKind
+from loopsolver.scene.model import Port, RunRequest, Scene
+from loopsolver.scene.port_doubts import port_doubts
+from loopsolver.tolerances import (
+    ALONG_AXIS,
+    CLOSURE,
+    NEARLY_IN_LINE,
+    READINGS_SPREAD,
+    TIGHT_BEND_DIAMETERS,
+)
+from loopsolver.units import format_length
+
+__all__ = ["Doubt", "DoubtKind", "doubts"]
+
+
+def doubts(scene: Scene) -> tuple[Doubt, ...]:
+    """Return all that is doubtful in a scene, bodies first, then ports, then runs.
+
+    The scene can be routed all the same; a doubt says what probably is wrong with it,
+    by how much, and what would help.
+    """
+    return (
+        *body_doubts(scene),
+        *port_doubts(scene),
+        *_shared_ports(scene),
+        *_not_in_line(scene),
+        *_tight_bends(scene),
+        *_differing_readings(scene),
+    )
+
+
+def _shared_ports(scene: Scene) -> Iterator[Doubt]:
+    """Return a doubt for every port that two runs are sure to want."""
+    wanted: dict[str, list[str]] = {}
+    for run in scene.runs:
+        for ends in (run.from_ports, run.to_ports):
+            if len(ends) == 1:
+                wanted.setdefault(ends[0], []).append(run.name)
+    for port, runs in wanted.items():
+        for first, second in itertools.pairwise(runs):
+            message = (
+                f"both the run {first!r} and the run {second!r} end here; a port holds "
+                "one tube, so give one of them another port"
+            )
+            yield Doubt(kind="shared port", where=port, message=message)
+
+
+def _not_in_line(scene: Scene) -> Iterator[Doubt]:
+    """Return a doubt for every run whose ports nearly, but not quite, line up."""
+    for run in scene.runs:
+        if len(run.from_ports) == 1 and len(run.to_ports) == 1:
+            start, goal = scene.port(run.from_ports[0]), scene.port(run.to_ports[0])
+            for direction in _directions_across(start, goal):
+                yield from _miss(run, start, goal, direction, scene)
+
+
+def _miss(
+    run: RunRequest, start: Port, goal: Port, direction: Array, scene: Scene
+) -> Iterator[Doubt]:
+    miss = float(np.subtract(goal.position, start.position) @ direction)
+    if not CLOSURE < abs(miss) < NEARLY_IN_LINE:
+        return
+    amount = format_length(abs(miss), unit=scene.units)
+    x, y, z = (float(part) for part in direction)
+    message = (
+        f"{start.name} and {goal.name} miss being in line by {amount} along "
+        f"{along((x, y, z))}; if they are meant to be, make them equal, else the tube "
+        'needs more bends, or bend_angles = "any"'
+    )
+    yield Doubt(kind="not in line", where=f"run {run.name!r}", message=message)
+
+
+def _directions_across(start: Port, goal: Port) -> Iterator[Array]:
+    """Return the directions along which two ports have to agree to save bends.
+
+    Those square to both ports' own directions: one, or the two axes of the case if the
+    ports are parallel and square to the case, or that of the miss itself if they are
+    parallel and not.
+    """
+    first, second = np.asarray(start.direction), np.asarray(goal.direction)
+    across = np.cross(first, second)
+    length = float(np.linalg.norm(across))
+    if length > ALONG_AXIS:
+        yield np.abs(across / length) if _is_square(across) else across / length
+    elif _is_square(first):
+        yield from (axis for axis in np.eye(3) if abs(axis @ first) < ALONG_AXIS)
+    else:
+        sideways = np.subtract(goal.position, start.position)
+        sideways = sideways - first * (sideways @ first)
+        miss = float(np.linalg.norm(sideways))
+        if miss > CLOSURE:
+            yield sideways / miss
+
+
+def _is_square(direction: Array) -> bool:
+    """Whether a direction lies along an axis of the case."""
+    return int(np.sum(np.abs(direction) > ALONG_AXIS)) == 1
+
+
+def _tight_bends(scene: Scene) -> Iterator[Doubt]:
+    yield from _tight("tube.bend_radius", scene.tube.bend_radii, scene)
+    for run in scene.runs:
+        yield from _tight(f"run {run.name!r}", run.bend_radii or (), scene)
+
+
+def _tight(where: str, radii: tuple[float, ...], scene: Scene) -> Iterator[Doubt]:
+    outer = scene.tube.outer_diameter
+    least = TIGHT_BEND_DIAMETERS * outer
+    for radius in radii:
+        if radius < least:
+            message = (
+                f"a bend radius of {format_length(radius, unit=scene.units)} is "
+                f"{radius / outer:.2f} outer diameters; under {TIGHT_BEND_DIAMETERS:g} "
+                f"({format_length(least, unit=scene.units)}) tube tends to kink or "
+                "flatten: copper pipe is bent to no less than 1.5 (NAVEDTRA 14119, p. "
+                "16-11), and 1.5 to 2 over a filler cord is common practice for plastic "
+                "(no published table); take a larger former, or make a test bend first"
+            )
+            yield Doubt(kind="tight bend", where=where, message=message)
+
+
+def _differing_readings(scene: Scene) -> Iterator[Doubt]:
+    for readings in scene.readings:
+        spread = max(readings.values) - min(readings.values)
+        if spread > READINGS_SPREAD:
+            amount = format_length(spread, unit=scene.units)
+            mean = sum(readings.values) / len(readings.values)
+            message = (
+                f"its {len(readings.values)} readings differ by {amount}, and their "
+                f"mean, {format_length(mean, unit=scene.units)}, is used; measure again"
+            )
+            yield Doubt(kind="readings differ", where=readings.where, message=message)

@@ -1,0 +1,318 @@
+"""Doubts about ports: where they sit, and whether fitting and tube have room there."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.solids import (
+    Cylinder,
+    HalfSpace,
+    Solid,
+    bounds,
+    signed_distance,
+)
+from loopsolver.geometry.vectors import axis_name, offset
+from loopsolver.scene.body_doubts import along, case_walls
+from loopsolver.scene.doubt import Doubt
+from loopsolver.scene.model import (
+    Component,
+    Fitting,
+    Port,
+    Scene,
+    built_in_fitting,
+    mouth,
+)
+from loopsolver.scene.overlap import separation
+from loopsolver.tolerances import NEARLY_IN_LINE, OFF_SURFACE, OVERLAP_DOUBT, TOUCH
+from loopsolver.units import format_length
+
+_FACING: Final = -0.999
+"""Cosine between directions of ports that face each other, to about 2.5 degrees."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Thing:
+    """Something that may be in the way, and how far one may go into it [mm]."""
+
+    name: str
+    solid: Solid
+    allowed: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Hit:
+    """What is in the way, and how deep [mm]."""
+
+    name: str
+    depth: float
+
+
+def port_doubts(scene: Scene) -> Iterator[Doubt]:
+    """Return doubts about the ports of a scene's components.
+
+    Room is looked at where a run may end, and at every port of a scene without runs.
+    """
+    used = {name for run in scene.runs for name in (*run.from_ports, *run.to_ports)}
+    for component in scene.components:
+        for port in component.ports:
+            misplaced = [*_off_surface(port, component, scene), *_inside(port, scene)]
+            yield from misplaced
+            if (port.name in used or not scene.runs) and not misplaced:
+                yield from _fitting_doubts(port, component, scene)
+    yield from _fittings_in_each_other(scene)
+
+
+def _off_surface(port: Port, component: Component, scene: Scene) -> Iterator[Doubt]:
+    distances = [_distance(body.solid, port) for body in component.bodies]
+    nearest = min(distances, default=0.0)
+    if abs(nearest) <= OFF_SURFACE:
+        return
+    amount = format_length(abs(nearest), unit=scene.units)
+    lies = f"lies {amount} inside" if nearest < 0.0 else f"stands {amount} away from"
+    message = (
+        f"{lies} the bodies of {component.name}; a port's position is the middle of its "
+        "face, on the surface, in the component's frame"
+    )
+    yield Doubt(kind="off surface", where=port.name, message=message)
+
+
+def _inside(port: Port, scene: Scene) -> Iterator[Doubt]:
+    """Return a doubt for every foreign body in which the port lies."""
+    for other in scene.components:
+        if other.name == port.component:
+            continue
+        for body in other.bodies:
+            depth = -_distance(body.solid, port)
+            if depth > OVERLAP_DOUBT:
+                amount = format_length(depth, unit=scene.units)
+                message = f"lies {amount} inside {body.name}; measure both again"
+                yield Doubt(kind="inside a body", where=port.name, message=message)
+
+
+def _fitting_doubts(port: Port, component: Component, scene: Scene) -> Iterator[Doubt]:
+    if port.fittings == (built_in_fitting(scene.tube),):
+        yield _built_in(port, scene)
+    things = tuple(_things(component, scene))
+    troubles = [_trouble(port, each, things, scene) for each in port.fittings]
+    if all(trouble is not None for trouble in troubles):  # else another one does
+        yield from (trouble for trouble in troubles[:1] if trouble is not None)
+
+
+def _trouble(
+    port: Port, fitting: Fitting, things: tuple[_Thing, ...], scene: Scene
+) -> Doubt | None:
+    """Return why a fitting, or the tube beyond it, has no room at a port, or None."""
+    hit = _hit(_fitting_body(port, fitting), things)
+    if hit is not None:
+        return _fitting_in_the_way(port, fitting, hit, scene)
+    return _no_room(port, fitting, things, scene)
+
+
+def _built_in(port: Port, scene: Scene) -> Doubt:
+    fitting = port.fittings[0]
+    height, depth, diameter, beyond = (
+        format_length(length, unit=scene.units)
+        for length in (
+            fitting.height,
+            fitting.depth,
+            fitting.diameter,
+            fitting.straight_beyond,
+        )
+    )
+    message = (
+        f"names no fitting, so the built-in one is used: height {height}, depth "
+        f"{depth}, diameter {diameter}, straight {beyond} beyond; measure yours and "
+        "write a [fittings.NAME] table, or every tube end may be off"
+    )
+    return Doubt(kind="built-in fitting", where=port.name, message=message)
+
+
+def _fitting_in_the_way(port: Port, fitting: Fitting, hit: _Hit, scene: Scene) -> Doubt:
+    height, diameter, depth = (
+        format_length(length, unit=scene.units)
+        for length in (fitting.height, fitting.diameter, hit.depth)
+    )
+    message = (
+        f"its fitting {fitting.name} ({height} high, {diameter} across) reaches "
+        f"{depth} into {hit.name}; check the port's direction "
+        f"({along(port.direction)} in the case), or use a smaller fitting"
+    )
+    return Doubt(kind="fitting in the way", where=port.name, message=message)
+
+
+def _no_room(
+    port: Port, fitting: Fitting, things: tuple[_Thing, ...], scene: Scene
+) -> Doubt | None:
+    """Return that the tube beyond a straight fitting has no room, or None."""
+    if fitting.turn_deg != 0.0:
+        return None  # the outlet swivels: there is no one way to look along
+    message = _straight_blocked(port, fitting, things, scene)
+    message = message or _no_room_to_bend(port, fitting, scene)
+    if message is None:
+        return None
+    return Doubt(kind="no room", where=port.name, message=message)
+
+
+def _straight_blocked(
+    port: Port, fitting: Fitting, things: tuple[_Thing, ...], scene: Scene
+) -> str | None:
+    beyond, clearance = fitting.straight_beyond, scene.rules.clearance
+    if beyond <= TOUCH:
+        return None
+    centre = offset(mouth(port, fitting), port.direction, beyond / 2.0)
+    around = Cylinder(
+        frame=axis_frame(centre, port.direction),
+        diameter=scene.tube.outer_diameter + 2.0 * clearance,
+        height=beyond,
+    )
+    hit = _hit(around, tuple(_strict(thing) for thing in things))
+    if hit is None:
+        return None
+    straight, gap, lacking = (
+        format_length(length, unit=scene.units)
+        for length in (beyond, clearance, hit.depth)
+    )
+    return (
+        f"the tube goes straight for {straight} beyond its fitting {fitting.name} and "
+        f"keeps {gap} clear, for which {hit.name} is {lacking} too near; use a lower "
+        "or an elbow fitting, or less straight_beyond or clearance"
+    )
+
+
+def _no_room_to_bend(port: Port, fitting: Fitting, scene: Scene) -> str | None:
+    """Return that a case wall ahead is too near for any bend, or None.
+
+    No bend keeps the tube nearer to its port than one of 90 degrees does: it reaches
+    one bend radius and half a diameter beyond the straight.
+    """
+    ahead = axis_name(port.direction)
+    if ahead is None or _faces_another(port, scene):
+        return None
+    axis = "xyz".index(ahead[1])
+    side = scene.case_inner[axis] if ahead[0] == "+" else 0.0
+    room = abs(side - port.position[axis])
+    own = [run.bend_radii for run in scene.runs if run.bend_radii is not None]
+    radius = min(itertools.chain(scene.tube.bend_radii, *own))
+    before = fitting.height + fitting.straight_beyond
+    wide = scene.tube.radius + scene.rules.clearance
+    if room >= before + radius + wide - TOUCH:
+        return None
+    there, needed, first, bend, rest = (
+        format_length(length, unit=scene.units)
+        for length in (room, before + radius + wide, before, radius, wide)
+    )
+    return (
+        f"case wall {ahead} is {there} ahead, but the tube needs {needed} to turn away "
+        f"({first} for the fitting and its straight, {bend} bend radius, {rest} for half "
+        "a tube and the clearance); use a lower or an elbow fitting, or a smaller bend "
+        "radius"
+    )
+
+
+def _fittings_in_each_other(scene: Scene) -> Iterator[Doubt]:
+    """Return a doubt for every two used ports whose fittings cannot both be there."""
+    names = [
+        ends[0]
+        for run in scene.runs
+        for ends in (run.from_ports, run.to_ports)
+        if len(ends) == 1
+    ]
+    ports = [scene.port(name) for name in dict.fromkeys(names)]
+    for first, second in itertools.combinations(ports, 2):
+        depths = [
+            _depth(_fitting_body(first, one), _fitting_body(second, other))
+            for one in first.fittings
+            for other in second.fittings
+        ]
+        if min(depths) > OVERLAP_DOUBT:
+            amount = format_length(min(depths), unit=scene.units)
+            message = (
+                f"their fittings overlap by {amount}; use narrower fittings or another "
+                "port"
+            )
+            where = f"{first.name} and {second.name}"
+            yield Doubt(kind="fitting in the way", where=where, message=message)
+
+
+def _faces_another(port: Port, scene: Scene) -> bool:
+    """Whether a run may go from this port straight across to one that faces it."""
+    for run in scene.runs:
+        for near, far in (
+            (run.from_ports, run.to_ports),
+            (run.to_ports, run.from_ports),
+        ):
+            if port.name in near and any(
+                _is_facing(port, scene.port(name)) for name in far
+            ):
+                return True
+    return False
+
+
+def _is_facing(port: Port, other: Port) -> bool:
+    direction = np.asarray(port.direction)
+    across = np.subtract(other.position, port.position)
+    sideways = np.linalg.norm(across - direction * (across @ direction))
+    opposed = direction @ np.asarray(other.direction) < _FACING
+    return bool(opposed and across @ direction > 0.0 and sideways < NEARLY_IN_LINE)
+
+
+def _things(component: Component, scene: Scene) -> Iterator[_Thing]:
+    """Return all that may be in the way of a fitting on a component's port."""
+    for other in scene.components:
+        own = other.name == component.name
+        for body in other.bodies:
+            yield _Thing(
+                name=f"{body.name} itself" if own else body.name,
+                solid=body.solid,
+                allowed=OFF_SURFACE if own else OVERLAP_DOUBT,
+            )
+    for space in scene.keep_outs:
+        yield _Thing(
+            name=f"keep-out {space.name}", solid=space.solid, allowed=OVERLAP_DOUBT
+        )
+    for name, wall in case_walls(scene):
+        yield _Thing(name=name, solid=wall, allowed=OVERLAP_DOUBT)
+
+
+def _strict(thing: _Thing) -> _Thing:
+    return _Thing(name=thing.name, solid=thing.solid, allowed=TOUCH)
+
+
+def _hit(body: Cylinder, things: tuple[_Thing, ...]) -> _Hit | None:
+    """Return what a body reaches into deepest, or None."""
+    hits = (
+        _Hit(name=thing.name, depth=depth)
+        for thing in things
+        if (depth := _depth(thing.solid, body)) > thing.allowed
+    )
+    return max(hits, key=lambda hit: hit.depth, default=None)
+
+
+def _depth(solid: Solid, body: Cylinder) -> float:
+    """Return how deep a body reaches into a solid [mm]; 0 where it does not."""
+    one, other = bounds(solid), bounds(body)
+    if not isinstance(solid, HalfSpace) and np.any(
+        np.maximum(one[0], other[0]) >= np.minimum(one[1], other[1])
+    ):
+        return 0.0
+    return max(0.0, -separation(solid, body).distance)
+
+
+def _fitting_body(port: Port, fitting: Fitting) -> Cylinder:
+    """Return a fitting's body on its port; of an elbow the part along the port's axis."""
+    centre = offset(port.position, port.direction, fitting.height / 2.0)
+    return Cylinder(
+        frame=axis_frame(centre, port.direction),
+        diameter=fitting.diameter,
+        height=fitting.height,
+    )
+
+
+def _distance(solid: Solid, port: Port) -> float:
+    return float(signed_distance(solid, np.array([port.position]))[0])
