@@ -1,0 +1,250 @@
+"""What is drawn: meshes with the look they are to have. Nothing is put on screen here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+import pyvista as pv
+
+from loopsolver.geometry.frames import Frame, axis_frame
+from loopsolver.geometry.solids import Box, Cylinder
+from loopsolver.geometry.vectors import Array, Point, offset, point, points_array
+from loopsolver.scene.model import Fitting, Port, Scene, mouth
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
+from loopsolver.view import palette
+from loopsolver.view.palette import Colour
+from loopsolver.view.surfaces import (
+    arc_surface,
+    arrow,
+    merged,
+    separate_lines,
+    solid_edges,
+    solid_surface,
+    straight_surface,
+    surface,
+    tube_end,
+    wire_ring,
+)
+
+FLOOR_SPACING: Final = 50.0
+"""Distance between the lines on the floor of the case [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """How a mesh is drawn.
+
+    Attributes
+    ----------
+    kind : "surface" or "lines"
+    colour : Colour
+    opacity : float
+        1 for solid things.
+    line_width : float
+        Of lines [pixels at the usual screen].
+    shine : float
+        Share of light that is mirrored, 0 to 1.
+    """
+
+    kind: Literal["surface", "lines"] = "surface"
+    colour: Colour
+    opacity: float = 1.0
+    line_width: float = 1.0
+    shine: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """A mesh [mm, case frame] and its look."""
+
+    mesh: pv.PolyData
+    look: Look
+
+
+def joined(drawings: Iterable[Drawing]) -> tuple[Drawing, ...]:
+    """Return drawings with those of one look joined into one: fewer are drawn faster."""
+    by_look: dict[Look, list[pv.PolyData]] = {}
+    for drawing in drawings:
+        if drawing.mesh.n_points:
+            by_look.setdefault(drawing.look, []).append(drawing.mesh)
+    return tuple(
+        Drawing(mesh=merged(meshes), look=look) for look, meshes in by_look.items()
+    )
+
+
+# --- the case ---------------------------------------------------------------------
+
+
+def _case_box(scene: Scene) -> Box:
+    centre = point(length / 2.0 for length in scene.case_inner)
+    return Box(frame=Frame(origin=centre), size=scene.case_inner)
+
+
+def case_outline(scene: Scene) -> Drawing:
+    """Return the twelve edges of the case's inside."""
+    return Drawing(
+        mesh=solid_edges(_case_box(scene)),
+        look=Look(kind="lines", colour=palette.CASE, line_width=1.6),
+    )
+
+
+def floor_axis(up: Point) -> tuple[int, int]:
+    """Return the axis nearest to up (0, 1, 2), and 1 or -1: which way along it is up."""
+    axis = int(np.argmax(np.abs(up)))
+    return axis, 1 if up[axis] > 0 else -1
+
+
+def floor(scene: Scene) -> tuple[Drawing, Drawing]:
+    """Return the lowest wall of the case as a face, and the lines drawn on it."""
+    axis, sign = floor_axis(scene.up)
+    first, second = (axis + 1) % 3, (axis + 2) % 3
+    level = 0.0 if sign > 0 else scene.case_inner[axis]
+    width, depth = scene.case_inner[first], scene.case_inner[second]
+
+    def place(along: Array, across: Array) -> Array:
+        spots = np.full((len(along), 3), level)
+        spots[:, first], spots[:, second] = along, across
+        return spots
+
+    corners = place(np.array([0.0, width, width, 0.0]), np.array([0, 0, depth, depth]))
+    normal = np.zeros((4, 3))
+    normal[:, axis] = sign
+    face = surface(corners, np.array([[0, 1, 2, 3]]), normal)
+    columns = np.arange(FLOOR_SPACING, width, FLOOR_SPACING)
+    rows = np.arange(FLOOR_SPACING, depth, FLOOR_SPACING)
+    starts = [place(columns, 0 * columns), place(0 * rows, rows)]
+    ends = [place(columns, 0 * columns + depth), place(0 * rows + width, rows)]
+    lines = separate_lines(np.vstack(starts), np.vstack(ends))
+    return (
+        Drawing(mesh=face, look=Look(colour=palette.FLOOR, opacity=0.55)),
+        Drawing(mesh=lines, look=Look(kind="lines", colour=palette.FLOOR_GRID)),
+    )
+
+
+def datum_arrows(scene: Scene) -> Drawing:
+    """Return three arrows from the datum corner along x, y and z."""
+    length = datum_arrow_length(scene)
+    arrows = [arrow((0.0, 0.0, 0.0), axis, length=length, thick=2.2) for axis in _UNITS]
+    return Drawing(mesh=merged(arrows), look=Look(colour=palette.DATUM))
+
+
+def datum_arrow_length(scene: Scene) -> float:
+    """Return the length of the datum arrows [mm]."""
+    return min(scene.case_inner) * 0.16
+
+
+_UNITS: Final[tuple[Point, ...]] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+
+
+PORT_LOOK: Final = Look(colour=palette.PORT, shine=0.1)
+
+# --- ports, fittings, what is wanted ----------------------------------------------
+
+
+def port_rim(port: Port, *, tube_diameter: float) -> Drawing:
+    """Return the rim of a port on the component's face."""
+    rim = Cylinder(
+        frame=axis_frame(offset(port.position, port.direction, 0.75), port.direction),
+        diameter=tube_diameter * 1.25,
+        height=1.5,
+    )
+    return Drawing(mesh=solid_surface(rim), look=PORT_LOOK)
+
+
+def port_arrow(port: Port, start: Point, *, tube_diameter: float) -> Drawing:
+    """Return the arrow out of a port, from a place on its axis [mm]."""
+    mesh = arrow(
+        start, port.direction, length=tube_diameter * 2.2, thick=tube_diameter * 0.36
+    )
+    return Drawing(mesh=mesh, look=PORT_LOOK)
+
+
+def fitting_drawing(port: Port, fitting: Fitting, *, colour: Colour) -> Drawing:
+    """Return a straight fitting as a short cylinder from the port's face to its mouth."""
+    rim = mouth(port, fitting)
+    middle = offset(port.position, port.direction, fitting.height / 2.0)
+    body = Cylinder(
+        frame=axis_frame(middle, port.direction),
+        diameter=fitting.diameter,
+        height=fitting.height,
+    )
+    lip_radius = fitting.diameter / 2.0
+    lip = wire_ring(rim, port.direction, radius=lip_radius - 0.8, thick=1.6)
+    return Drawing(
+        mesh=merged([solid_surface(body), lip]),
+        look=Look(colour=colour, shine=0.35),
+    )
+
+
+def wanted_line(first: Point, second: Point) -> Drawing:
+    """Return a dashed line between two places that no tube joins yet."""
+    start, end = np.asarray(first), np.asarray(second)
+    length = float(np.linalg.norm(end - start))
+    dashes = max(1, round(length / 12.0))
+    shares = (np.arange(dashes) / dashes)[:, None]
+    starts = start + shares * (end - start)
+    ends = starts + (end - start) * 0.55 / dashes
+    return Drawing(
+        mesh=separate_lines(starts, ends),
+        look=Look(kind="lines", colour=palette.WANTED, line_width=2.4),
+    )
+
+
+# --- tubes ------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TubeColours:
+    """The colours of a tube's straights and bends."""
+
+    straight: Colour
+    bend: Colour
+
+
+SHOWN_TUBE: Final = TubeColours(straight=palette.STRAIGHT, bend=palette.BEND)
+OTHER_TUBE: Final = TubeColours(
+    straight=palette.OTHER_STRAIGHT, bend=palette.OTHER_BEND
+)
+
+
+def tube_drawings(
+    centreline: Centreline, *, radius: float, colours: TubeColours
+) -> tuple[Drawing, ...]:
+    """Return a tube at its true diameter: straights, bends, and both ends.
+
+    Parameters
+    ----------
+    centreline : Centreline
+    radius : float
+        Outer radius of the tube [mm].
+    colours : TubeColours
+
+    Returns
+    -------
+    tuple of Drawing
+        The drawing of the bends is left out where there are none.
+    """
+    whole = pieces(centreline)
+    straights = [
+        straight_surface(piece, radius=radius)
+        for piece in whole
+        if isinstance(piece, Straight) and math.dist(piece.start, piece.end) > TOUCH
+    ]
+    bends = [arc_surface(arc, radius=radius) for arc in whole if isinstance(arc, Arc)]
+    line = points_array(centreline.vertices)
+    ends = [
+        tube_end(centreline.vertices[0], line[0] - line[1], radius=radius),
+        tube_end(centreline.vertices[-1], line[-1] - line[-2], radius=radius),
+    ]
+    parts = [(straights, colours.straight), (bends, colours.bend)]
+    parts.append((ends, palette.TUBE_END))
+    return tuple(
+        Drawing(mesh=merged(meshes), look=Look(colour=colour, shine=0.4))
+        for meshes, colour in parts
+        if meshes
+    )

@@ -1,0 +1,78 @@
+"""The VTK window, seen or unseen, with a part for the words and one for the build.
+
+VTK's own window is used, not pyvista's plotter: that loads all of matplotlib's plotting
+first, which takes as long as everything else together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import vtkmodules.vtkInteractionStyle
+import vtkmodules.vtkRenderingFreeType
+import vtkmodules.vtkRenderingOpenGL2  # noqa: F401 - these three register VTK's makers
+from vtkmodules.util.numpy_support import vtk_to_numpy
+from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
+from vtkmodules.vtkRenderingCore import vtkLight, vtkRenderer, vtkRenderWindow
+
+from loopsolver.view import palette
+from loopsolver.view.pictures import Pixels
+
+_LIGHTS: Final = ((-0.5, 0.9, 1.0, 0.78), (1.0, 0.1, 0.6, 0.42))
+"""Two lights that go with the camera: direction in the picture, and strength."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Canvas:
+    """A window and its two renderers: `words` lies under all of it, `build` on top."""
+
+    window: vtkRenderWindow
+    words: vtkRenderer
+    build: vtkRenderer
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height [pixels]."""
+        width, height = self.window.GetSize()
+        return (width, height)
+
+    @property
+    def build_size(self) -> tuple[int, int]:
+        """Width and height of the build's part [pixels]."""
+        width, height = self.build.GetSize()
+        return (width, height)
+
+    def pixels(self) -> Pixels:
+        """Return what the window shows, (height, width, 3)."""
+        width, height = self.size
+        data = vtkUnsignedCharArray()
+        self.window.GetPixelData(0, 0, width - 1, height - 1, 0, data, 0)
+        flat = np.asarray(vtk_to_numpy(data), np.uint8)  # type: ignore[no-untyped-call]
+        return np.ascontiguousarray(flat.reshape(height, width, 3)[::-1])
+
+
+def _renderer(colour: palette.Colour) -> vtkRenderer:
+    renderer = vtkRenderer()
+    renderer.SetBackground(*palette.as_fractions(colour))
+    return renderer
+
+
+def new_canvas(size: tuple[int, int], *, title: str) -> Canvas:
+    """Return a window that has not been drawn yet."""
+    window = vtkRenderWindow()
+    window.SetSize(*size)
+    window.SetWindowName(title)
+    words, build = _renderer(palette.PANEL), _renderer(palette.PAPER)
+    words.InteractiveOff()
+    build.AutomaticLightCreationOff()
+    for x, y, z, strength in _LIGHTS:
+        light = vtkLight()
+        light.SetLightTypeToCameraLight()
+        light.SetPosition(x, y, z)
+        light.SetIntensity(strength)
+        build.AddLight(light)
+    window.AddRenderer(words)
+    window.AddRenderer(build)
+    return Canvas(window=window, words=words, build=build)

@@ -1,0 +1,365 @@
+"""The words in the window: what is shown, in figures. Pure text, no drawing."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from loopsolver.geometry.vectors import Point, axis_name
+from loopsolver.plan import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
+from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tube.bend_table import BendTable
+from loopsolver.view import palette
+from loopsolver.view.palette import Colour
+from loopsolver.view.selection import (
+    AnyRun,
+    Layer,
+    Selection,
+    Subject,
+    runs_of,
+    scene_of,
+    shown_candidate,
+    shown_run,
+)
+
+COLUMNS: Final = 42
+"""Characters in a line of the panel, all of one width."""
+
+Style = Literal["title", "heading", "plain", "faint", "warning"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A line of the panel; `swatch` is the colour of a small square before it."""
+
+    text: str
+    style: Style = "plain"
+    swatch: Colour | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """Lines that stay together; where room is short the highest `yields` goes first."""
+
+    lines: tuple[Line, ...]
+    yields: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NearTube:
+    """The tube of another run that is nearest to the one shown.
+
+    `gap` is from surface to surface [mm], negative where they run into each other.
+    """
+
+    run: str
+    gap: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """A key of the window: its name in VTK, on the footer, and what it does."""
+
+    symbol: str
+    shown: str
+    short: str
+    does: str
+
+
+KEYS: Final[tuple[Key, ...]] = (
+    Key(symbol="Down", shown="↓", short="next run", does="next run"),
+    Key(symbol="Up", shown="↑", short="", does="run before"),
+    Key(symbol="Right", shown="→", short="next candidate", does="next candidate"),
+    Key(symbol="Left", shown="←", short="", does="candidate before"),
+    Key(symbol="b", shown="b", short="bodies", does="hide or show bodies"),
+    Key(symbol="k", shown="k", short="keep-outs", does="hide or show keep-outs"),
+    Key(symbol="t", shown="t", short="tubes", does="hide or show the other tubes"),
+    Key(symbol="n", shown="n", short="names", does="hide or show names"),
+    Key(symbol="1", shown="1", short="front", does="front view; again: back"),
+    Key(symbol="2", shown="2", short="side", does="side view; again: other side"),
+    Key(symbol="3", shown="3", short="top", does="top view; again: from below"),
+    Key(symbol="0", shown="0", short="reset", does="the first view again"),
+    Key(symbol="p", shown="p", short="picture", does="save a picture, working folder"),
+    Key(symbol="h", shown="h", short="keys", does="hide or show this list"),
+    Key(symbol="q", shown="q", short="close", does="close the window (also Esc)"),
+)
+"""Every key of the window, in the order of the footer."""
+
+
+def _wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[Line]:
+    """Return a text as lines that fit the panel."""
+    rows = textwrap.wrap(text, COLUMNS, subsequent_indent=indent) or [""]
+    return [Line(text=row, style=style) for row in rows]
+
+
+def _cut(text: str, width: int) -> str:
+    """Return a text cut to a width, the cut marked."""
+    return text if len(text) <= width else text[: width - 1] + "…"
+
+
+def _figure(name: str, value: str) -> list[Line]:
+    """Return a figure under its name; continued lines stand under the figure."""
+    return _wrapped(f"{name:<14}{value}", indent=" " * 14)
+
+
+def bend_table_lines(table: BendTable) -> tuple[Line, ...]:
+    """Return the bend table in columns: one row a bend, then the closing straight."""
+    names, units = ("straight", "rotation", "angle"), ("L mm", "R deg", "A deg")
+    head = [
+        Line(text="bend" + "".join(f"{name:>11}" for name in names), style="faint"),
+        Line(text="    " + "".join(f"{unit:>11}" for unit in units), style="faint"),
+    ]
+    rows = [
+        f"{number:>4}{bend.straight:>11.1f}{_plain(bend.rotation_deg):>11}"
+        f"{_plain(bend.angle_deg):>11}"
+        for number, bend in enumerate(table.bends, start=1)
+    ]
+    rows.append(f" end{table.closing_straight:>11.1f}")
+    return (*head, *(Line(text=row) for row in rows))
+
+
+def _plain(angle_deg: float) -> str:
+    """Return an angle to a tenth of a degree, never as minus nought."""
+    return f"{round(angle_deg, 1) + 0.0:.1f}"
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def candidate_lines(
+    candidate: Candidate, *, clearance: float, near: NearTube | None
+) -> tuple[Line, ...]:
+    """Return the figures of a candidate.
+
+    Parameters
+    ----------
+    candidate : Candidate
+    clearance : float
+        Least gap that the rules ask for [mm].
+    near : NearTube or None
+        The nearest chosen tube of another run.
+    """
+    bends = str(candidate.bends)
+    if candidate.bends:
+        bends += f" in {_count(candidate.planes, 'plane')}"
+    lines = [
+        *_figure("bends", bends),
+        *_figure("length", f"{candidate.length:.1f} mm"),
+        *_figure("blank", f"{candidate.blank:.1f} mm with trim"),
+        *_figure("bend radius", f"{candidate.centreline.radius:.1f} mm"),
+        *_figure("gap", f"{candidate.gap.distance:.1f} mm to {candidate.gap.name}"),
+    ]
+    if near is None:
+        return tuple(lines)
+    if near.gap >= clearance:
+        text = f"{near.gap:.1f} mm to {near.run}"
+        return (*lines, *_figure("nearest tube", text))
+    problem = f"{near.gap:.1f} mm to the tube of {near.run}"
+    if near.gap < 0.0:
+        problem = f"runs {-near.gap:.1f} mm into the tube of {near.run}"
+    text = f"{problem}; {clearance:.1f} mm is wanted"
+    return (*lines, *_wrapped(text, style="warning"))
+
+
+def _run_heading(subject: Subject, selection: Selection) -> Section:
+    runs = runs_of(subject)
+    entry = runs[selection.run]
+    place = f"run {selection.run + 1} of {len(runs)}"
+    lines = [Line(text=place, style="faint")]
+    lines += _wrapped(entry.name, style="heading")
+    lines += _wrapped(_ports_text(entry), style="faint")
+    return Section(lines=tuple(lines))
+
+
+def _ports_text(entry: AnyRun) -> str:
+    if isinstance(entry, PlannedRun):
+        return f"{entry.from_port} to {entry.to_port}"
+    return f"{' or '.join(entry.from_ports)} to {' or '.join(entry.to_ports)}"
+
+
+def _route_sections(
+    plan: Plan, selection: Selection, near: NearTube | None
+) -> list[Section]:
+    run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
+    if candidate is None:
+        why = run.why or "no reason was kept"
+        lines = [Line(text="no route", style="warning"), *_wrapped(why)]
+        return [Section(lines=tuple(lines))]
+    rank = f"candidate {selection.rank} of {len(run.candidates)}"
+    if selection.rank == run.chosen:
+        rank += ", chosen"
+    figures = candidate_lines(
+        candidate, clearance=plan.scene.rules.clearance, near=near
+    )
+    return [
+        Section(lines=(Line(text=rank), Line(text=""), *figures)),
+        Section(lines=bend_table_lines(candidate.table)),
+    ]
+
+
+def _run_row(entry: AnyRun, *, is_shown: bool) -> Line:
+    mark = "▸" if is_shown else " "
+    if isinstance(entry, RunRequest):
+        return Line(text=f"{mark} {_cut(entry.name, COLUMNS - 2)}")
+    name = f"{_cut(entry.name, 20):<20}"
+    chosen = entry.chosen_candidate
+    if chosen is None:
+        return Line(text=f"{mark} {name} {'no route':>18}", style="warning")
+    bends = _count(chosen.bends, "bend")
+    return Line(text=f"{mark} {name} {bends:>8}{f'{chosen.length:.1f} mm':>11}")
+
+
+def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
+    """Return the list of runs, at most so many, those round the one shown."""
+    runs = runs_of(subject)
+    first = max(0, min(selection.run - most // 2, len(runs) - most))
+    rows = [
+        _run_row(entry, is_shown=place == selection.run)
+        for place, entry in enumerate(runs)
+        if first <= place < first + most
+    ]
+    head = "runs" if len(runs) <= most else f"runs {first + 1} to {first + len(rows)}"
+    return Section(lines=(Line(text=head, style="faint"), *rows), yields=2)
+
+
+def _scene_section(scene: Scene) -> Section:
+    inner = " × ".join(  # noqa: RUF001 - meant
+        f"{length:.0f}" for length in scene.case_inner
+    )
+    up = axis_name(scene.up) or ", ".join(f"{part:.2f}" for part in scene.up)
+    outer, bore = scene.tube.outer_diameter, scene.tube.inner_diameter
+    lines = [
+        *_figure("case", f"{inner} mm"),
+        *_figure("up", up),
+        *_figure("tube", scene.tube.material),
+        *_figure("", f"{outer:g} mm outside, {bore:g} mm inside"),
+    ]
+    return Section(lines=tuple(lines), yields=3)
+
+
+def legend(subject: Subject, selection: Selection) -> Section:
+    """Return what the colours of this picture mean: only of those that are in it."""
+    entries: list[tuple[str, Colour]] = []
+    if shown_candidate(subject, selection) is not None:
+        entries += [("straight", palette.STRAIGHT), ("bend", palette.BEND)]
+        entries.append(("least gap", palette.LEAST_GAP))
+    elif runs_of(subject):
+        entries.append(("run without a tube yet", palette.WANTED))
+    if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
+        others = [run for run in subject.runs if run.chosen is not None]
+        if [run for run in others if run != shown_run(subject, selection)]:
+            entries.append(("tube of another run", palette.OTHER_STRAIGHT))
+    entries.append(("port", palette.PORT))
+    if scene_of(subject).keep_outs and "keep-outs" not in selection.hidden:
+        entries.append(("keep-out", palette.KEEP_OUT))
+    lines = (Line(text=text, swatch=colour) for text, colour in entries)
+    return Section(lines=tuple(lines), yields=4)
+
+
+def sections(
+    subject: Subject, selection: Selection, *, near: NearTube | None
+) -> tuple[Section, ...]:
+    """Return all that the panel says, from top to bottom."""
+    scene = scene_of(subject)
+    title = Section(lines=tuple(_wrapped(scene.title, style="title")))
+    if selection.is_helping:
+        return (title, *key_help())
+    result = [title]
+    if runs_of(subject):
+        result.append(_run_heading(subject, selection))
+    else:
+        result.append(Section(lines=(Line(text="no runs are asked for"),)))
+    if isinstance(subject, Scene):
+        result.append(Section(lines=(Line(text="not routed yet"),)))
+    elif subject.runs:
+        result += _route_sections(subject, selection, near)
+    if runs_of(subject):
+        result.append(run_list(subject, selection, most=10))
+    result += [_scene_section(scene), legend(subject, selection)]
+    return tuple(result)
+
+
+def fitted(whole: Sequence[Section], *, rows: float) -> tuple[Section, ...]:
+    """Return the sections that fit into so many rows, the most needed kept.
+
+    Sections that are never dropped may still be more than fits.
+    """
+    kept = list(whole)
+    while rows_of(kept) > rows and any(section.yields for section in kept):
+        kept.remove(max(kept, key=lambda section: section.yields))
+    return tuple(kept)
+
+
+SECTION_SPACE: Final = 0.9
+"""Rows left free between sections."""
+
+
+def rows_of(whole: Sequence[Section]) -> float:
+    """Return the height of sections in rows, the space between them included."""
+    lines = sum(len(section.lines) for section in whole)
+    return lines + SECTION_SPACE * max(0, len(whole) - 1)
+
+
+def footer(*, columns: int, message: str) -> str:
+    """Return what has just happened, if anything, and the keys; shortened to what fits.
+
+    The last keys, help and close, stay longest.
+    """
+    entries = _footer_entries()
+    if message:
+        entries = [f"{message}   ·", *entries]
+    while len("   ".join(entries)) > columns and len(entries) > 2:
+        del entries[-3]
+    return _cut("   ".join(entries), columns)
+
+
+def _footer_entries() -> list[str]:
+    pairs = {"Down": "↑↓ run", "Right": "←→ candidate", "Up": "", "Left": ""}
+    entries = [pairs.get(key.symbol, f"{key.shown} {key.short}") for key in KEYS]
+    return [entry for entry in entries if entry]
+
+
+_MOUSE: Final = (
+    ("drag", "turn the view"),
+    ("shift", "and drag: move the view"),
+    ("wheel", "nearer or farther"),
+)
+
+
+def key_help() -> tuple[Section, ...]:
+    """Return the list of keys and of what the mouse does, in place of the figures."""
+    keys = [Line(text=f"{key.shown:>6}   {key.does}") for key in KEYS]
+    mouse = [Line(text=f"{name:>6}   {does}") for name, does in _MOUSE]
+    return (
+        Section(lines=(Line(text="keys", style="heading"), *keys)),
+        Section(lines=(Line(text="mouse", style="heading"), *mouse)),
+    )
+
+
+def view_text(towards_eye: Point) -> str:
+    """Return from where a standard view looks."""
+    axis = axis_name(towards_eye)
+    return "standard view" if axis is None else f"seen from {axis}"
+
+
+def picture_name(subject: Subject, selection: Selection) -> str:
+    """Return the file name that suits what is shown, without its ending."""
+    scene, runs = scene_of(subject), runs_of(subject)
+    parts = [scene.file_name.rsplit("/", 1)[-1].removesuffix(".toml") or "scene"]
+    if runs:
+        parts.append(runs[selection.run].name)
+    if selection.rank is not None:
+        parts.append(str(selection.rank))
+    words = "".join(
+        letter if letter.isalnum() else " " for letter in " ".join(parts).lower()
+    )
+    return "-".join(words.split())
+
+
+def hidden_text(layer: Layer, selection: Selection) -> str:
+    """Return what a key has just done to a layer."""
+    return f"{layer} hidden" if layer in selection.hidden else f"{layer} shown"

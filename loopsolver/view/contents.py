@@ -1,0 +1,305 @@
+"""What of a scene or plan is drawn for a selection. Pure: drawings and wishes out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.gap import tube_gap
+from loopsolver.geometry.solids import HalfSpace, Solid
+from loopsolver.geometry.vectors import Array, Point, point, points_array
+from loopsolver.plan import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
+from loopsolver.scene.model import Component, Port, Scene, mouth, seat
+from loopsolver.tube.centreline import sample
+from loopsolver.view import actors, palette, surfaces
+from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Drawing, Look
+from loopsolver.view.captions import NearTube
+from loopsolver.view.labels import LabelKind
+from loopsolver.view.selection import AnyRun, Selection, Subject, runs_of, scene_of
+
+SAMPLE_SPACING: Final = 6.0
+"""Distance between the points by which a tube is judged on the picture [mm]."""
+
+
+MOST_BODY_NAMES: Final = 24
+"""Names of components on one picture, the largest first: more hide what they name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Name:
+    """A label that is wanted, and the place in the case that it names [mm]."""
+
+    text: str
+    kind: LabelKind
+    at: Point
+
+
+def surroundings(subject: Subject) -> tuple[Drawing, ...]:
+    """Return what is always there: floor, case, datum arrows, and the ports.
+
+    The arrows of ports that a run may use are not among them: see `arrows`.
+    """
+    scene = scene_of(subject)
+    diameter = scene.tube.outer_diameter
+    used = {
+        port.name
+        for run in runs_of(subject)
+        for ports in run_ports(scene, run)
+        for port in ports
+    }
+    ports = [port for part in scene.components for port in part.ports]
+    drawings = [actors.port_rim(port, tube_diameter=diameter) for port in ports]
+    drawings += [
+        actors.port_arrow(port, port.position, tube_diameter=diameter)
+        for port in ports
+        if port.name not in used
+    ]
+    whole = [*actors.floor(scene), actors.case_outline(scene)]
+    return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
+
+
+def arrows(scene: Scene, run: AnyRun) -> tuple[Drawing, ...]:
+    """Return the arrows of a run's ports, from the mouths of their fittings.
+
+    A tube would go where they are, so they are for runs without one.
+    """
+    drawings = []
+    for ports in run_ports(scene, run):
+        for port in ports:
+            has_fitting = len(ports) == 1 and port.fittings
+            start = mouth(port, port.fittings[0]) if has_fitting else port.position
+            drawings.append(
+                actors.port_arrow(port, start, tube_diameter=scene.tube.outer_diameter)
+            )
+    return actors.joined(drawings)
+
+
+def bodies(scene: Scene) -> tuple[Drawing, ...]:
+    """Return all bodies: translucent faces and firm edges, a colour a component."""
+    drawings = []
+    for place, part in enumerate(scene.components):
+        colour = palette.BODIES[place % len(palette.BODIES)]
+        for body in part.bodies:
+            drawings += _see_through(body.solid, colour=colour, opacity=0.3)
+    return actors.joined(drawings)
+
+
+def _see_through(
+    solid: Solid, *, colour: palette.Colour, opacity: float
+) -> list[Drawing]:
+    edge = palette.darker(colour, by=0.4)
+    return [
+        Drawing(
+            mesh=surfaces.solid_surface(solid),
+            look=Look(colour=colour, opacity=opacity),
+        ),
+        Drawing(
+            mesh=surfaces.solid_edges(solid),
+            look=Look(kind="lines", colour=edge, line_width=1.2, opacity=0.8),
+        ),
+    ]
+
+
+def keep_outs(scene: Scene) -> tuple[Drawing, ...]:
+    """Return the keep-outs, hatched."""
+    drawings = []
+    for body in scene.keep_outs:
+        drawings += _see_through(body.solid, colour=palette.KEEP_OUT, opacity=0.04)
+        lines = Look(kind="lines", colour=palette.KEEP_OUT, opacity=0.35)
+        drawings.append(Drawing(mesh=surfaces.hatch(body.solid), look=lines))
+    return actors.joined(drawings)
+
+
+def run_ports(scene: Scene, run: AnyRun) -> tuple[tuple[Port, ...], tuple[Port, ...]]:
+    """Return the ports that a run may start at, and those it may end at."""
+    if isinstance(run, PlannedRun):
+        return (scene.port(run.from_port),), (scene.port(run.to_port),)
+    start = tuple(scene.port(name) for name in run.from_ports)
+    return start, tuple(scene.port(name) for name in run.to_ports)
+
+
+def fittings(scene: Scene, run: AnyRun) -> tuple[Drawing, ...]:
+    """Return the fittings of a run, for whichever of its ends one port is named."""
+    ends = [ports[0] for ports in run_ports(scene, run) if len(ports) == 1]
+    drawings = [
+        actors.fitting_drawing(port, port.fittings[0], colour=palette.FITTING)
+        for port in ends
+        if port.fittings
+    ]
+    return actors.joined(drawings)
+
+
+def shown_tube(candidate: Candidate, *, radius: float) -> tuple[Drawing, ...]:
+    """Return the tube that is looked at, and a ring where its least gap is."""
+    line, gap = candidate.centreline, candidate.gap
+    tube = actors.tube_drawings(line, radius=radius, colours=SHOWN_TUBE)
+    points = sample(line, spacing=SAMPLE_SPACING)
+    nearest = int(np.argmin(np.linalg.norm(points - np.asarray(gap.at), axis=1)))
+    first = min(max(nearest, 1), len(points) - 1)
+    along = point(points[first] - points[first - 1])
+    ring = surfaces.wire_ring(gap.at, along, radius=radius + 0.6, thick=2.4)
+    return (*tube, Drawing(mesh=ring, look=Look(colour=palette.LEAST_GAP)))
+
+
+def other_tube(candidate: Candidate, *, radius: float) -> tuple[Drawing, ...]:
+    """Return the tube of another run, in pale colours."""
+    line = candidate.centreline
+    return actors.tube_drawings(line, radius=radius, colours=OTHER_TUBE)
+
+
+def wanted(scene: Scene, run: AnyRun) -> tuple[Drawing, ...]:
+    """Return dashed lines between the ports of a run that has no tube."""
+    starts, ends = run_ports(scene, run)
+    lines = [
+        actors.wanted_line(_end_place(first), _end_place(second))
+        for first in starts
+        for second in ends
+    ]
+    return actors.joined(lines)
+
+
+def _end_place(port: Port) -> Point:
+    return seat(port, port.fittings[0]) if port.fittings else port.position
+
+
+def nearest_tube(plan: Plan, selection: Selection) -> NearTube | None:
+    """Return which other run's chosen tube is nearest to the tube on show, and how near."""
+    if selection.rank is None:
+        return None
+    shown = plan.runs[selection.run].candidates[selection.rank - 1]
+    radius = plan.scene.tube.radius
+    gaps = []
+    for place, run in enumerate(plan.runs):
+        other = run.chosen_candidate
+        if place == selection.run or other is None:
+            continue
+        gap, _, _ = tube_gap(
+            shown.centreline,
+            other.centreline,
+            first_radius=radius,
+            second_radius=radius,
+        )
+        gaps.append(NearTube(run=run.name, gap=gap))
+    return min(gaps, key=lambda near: near.gap, default=None)
+
+
+def tube_points(subject: Subject, selection: Selection) -> Array:
+    """Return points along the tube on show, or along the straight lines in its stead."""
+    runs = runs_of(subject)
+    if not runs:
+        return np.empty((0, 3))
+    return _run_points(scene_of(subject), runs[selection.run], selection.rank)
+
+
+def _run_points(scene: Scene, run: AnyRun, rank: int | None) -> Array:
+    if isinstance(run, PlannedRun) and rank is not None:
+        line = run.candidates[rank - 1].centreline
+        return sample(line, spacing=SAMPLE_SPACING)
+    starts, ends = run_ports(scene, run)
+    first, last = np.asarray(_end_place(starts[0])), np.asarray(_end_place(ends[0]))
+    steps = max(2, int(np.linalg.norm(last - first) / SAMPLE_SPACING))
+    shares = np.linspace(0.0, 1.0, steps)[:, None]
+    return np.asarray(first + shares * (last - first), dtype=np.float64)
+
+
+def other_points(subject: Subject, selection: Selection) -> Array:
+    """Return points along the tubes of the other runs, more sparsely (n, 3) [mm]."""
+    lines = [np.empty((0, 3))]
+    if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
+        for place, run in enumerate(subject.runs):
+            if place != selection.run and run.chosen is not None:
+                lines.append(_run_points(subject.scene, run, run.chosen)[::3])
+    return np.vstack(lines)
+
+
+def lines_to_see(subject: Subject, selection: Selection) -> list[Array]:
+    """Return points along every tube; that of the run on show twice, it counts double."""
+    lines = []
+    for run in runs_of(subject):
+        rank = run.chosen if isinstance(run, PlannedRun) else None
+        lines.append(_run_points(scene_of(subject), run, rank))
+    shown = tube_points(subject, selection)
+    return [*lines, shown] if len(shown) > 1 else lines
+
+
+def solids_in_the_way(scene: Scene) -> list[Solid]:
+    """Return the solids of all bodies; keep-outs are empty space and hide nothing."""
+    return [body.solid for part in scene.components for body in part.bodies]
+
+
+def outer_points(subject: Subject) -> Array:
+    """Return points such that a picture with all of them has everything in it [mm]."""
+    scene = scene_of(subject)
+    x, y, z = scene.case_inner
+    corners = [(a, b, c) for a in (0.0, x) for b in (0.0, y) for c in (0.0, z)]
+    points = [points_array(corners)]
+    solids = [*solids_in_the_way(scene), *(body.solid for body in scene.keep_outs)]
+    points += [
+        np.asarray(surfaces.solid_surface(solid).points, dtype=np.float64)
+        for solid in solids
+    ]
+    return np.vstack([piece for piece in points if len(piece)])
+
+
+def names(subject: Subject, selection: Selection) -> tuple[Name, ...]:
+    """Return the labels that are wanted, the most needed first."""
+    scene, runs = scene_of(subject), runs_of(subject)
+    wanted_names: list[Name] = []
+    if runs:
+        for ports in run_ports(scene, runs[selection.run]):
+            wanted_names += [
+                Name(text=port.name, kind="port", at=_end_place(port)) for port in ports
+            ]
+    if "bodies" not in selection.hidden:
+        parts = sorted(scene.components, key=lambda part: -_volume(part))
+        bodied = [part for part in parts if part.bodies]
+        wanted_names += [_part_name(part) for part in bodied[:MOST_BODY_NAMES]]
+    if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
+        wanted_names += _tube_names(subject, selection)
+    if "keep-outs" not in selection.hidden:
+        wanted_names += [
+            Name(text=body.name, kind="keep-out", at=_top(body.solid, up=scene.up))
+            for body in scene.keep_outs
+            if not isinstance(body.solid, HalfSpace)
+        ]
+    return tuple(wanted_names)
+
+
+def _tube_names(plan: Plan, selection: Selection) -> list[Name]:
+    result = []
+    for place, run in enumerate(plan.runs):
+        chosen = run.chosen_candidate
+        if place == selection.run or chosen is None:
+            continue
+        points = sample(chosen.centreline, spacing=SAMPLE_SPACING)
+        middle = point(points[len(points) // 2])
+        result.append(Name(text=run.name, kind="tube", at=middle))
+    return result
+
+
+def _top(solid: Solid, *, up: Point) -> Point:
+    """Return the middle of what is highest of a solid [mm]."""
+    points = np.asarray(surfaces.solid_surface(solid).points, dtype=np.float64)
+    heights = points @ np.asarray(up)
+    return point(points[heights > heights.max() - 1e-3].mean(axis=0))
+
+
+def _extent(solid: Solid) -> float:
+    """Return the volume of a solid [mm3]; 0 for a half space."""
+    if isinstance(solid, HalfSpace):
+        return 0.0
+    surface = surfaces.solid_surface(solid)
+    return float(np.ptp(np.asarray(surface.points), axis=0).prod())
+
+
+def _volume(part: Component) -> float:
+    return max((_extent(body.solid) for body in part.bodies), default=0.0)
+
+
+def _part_name(part: Component) -> Name:
+    largest = max(part.bodies, key=lambda body: _extent(body.solid))
+    surface = np.asarray(surfaces.solid_surface(largest.solid).points)
+    return Name(text=part.name, kind="body", at=point(surface.mean(axis=0)))

@@ -1,0 +1,202 @@
+"""The window under the user's hands: keys, mouse, resizing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from vtkmodules.vtkCommonCore import vtkObject
+from vtkmodules.vtkInteractionStyle import vtkInteractorStyleTrackballCamera
+from vtkmodules.vtkRenderingCore import vtkRenderWindowInteractor
+
+from loopsolver.errors import OutputError
+from loopsolver.view import camera, captions, pictures, selection
+from loopsolver.view.camera import Eye
+from loopsolver.view.canvas import new_canvas
+from loopsolver.view.selection import Layer, Selection, Subject, scene_of
+from loopsolver.view.stage import FOOTER_ROWS, Measure, Stage
+
+SAMPLES: Final = 4
+"""Samples a pixel, for smooth edges: more cost too much where the processor draws."""
+
+_LAYER_KEYS: Final[dict[str, Layer]] = {
+    "b": "bodies",
+    "k": "keep-outs",
+    "t": "other tubes",
+    "n": "labels",
+}
+
+
+def open_window(subject: Subject, first: Selection, *, size: tuple[int, int]) -> None:
+    """Open a window and return when it is closed."""
+    window = Window(subject, first, size=size)
+    window.run()
+
+
+class Window:
+    """A window on a scene or plan, and what its keys do.
+
+    Parameters
+    ----------
+    subject : Scene or Plan
+    first : Selection
+        What is shown first.
+    size : tuple of 2 ints
+        Width and height [pixels].
+    """
+
+    def __init__(
+        self, subject: Subject, first: Selection, *, size: tuple[int, int]
+    ) -> None:
+        self._subject = subject
+        title = f"{scene_of(subject).title} - loopsolver"
+        self._canvas = new_canvas(size, title=title)
+        self._canvas.window.SetMultiSamples(SAMPLES)
+        self._interactor = vtkRenderWindowInteractor()
+        self._interactor.SetRenderWindow(self._canvas.window)
+        self._stage = Stage(
+            self._canvas, subject, first, scale=1.0, footer_rows=FOOTER_ROWS
+        )
+        self._standard: Eye | None = None
+        self._drawn_size = (0, 0)
+        self._keys = self._key_table()
+
+    def run(self) -> None:
+        """Show the window and stay until it is closed."""
+        self._interactor.Initialize()
+        self._listen()
+        self._stage.update_words()
+        self._stage.look(self._stage.first_eye, measure=camera.framing)
+        self._stage.update(self._stage.selection)
+        self._stage.render()
+        self._drawn_size = self._canvas.size
+        self._interactor.Start()
+        self._canvas.window.Finalize()
+        self._interactor.TerminateApp()
+
+    def _listen(self) -> None:
+        """Take over the keys, and follow the mouse and the window's size."""
+        style = vtkInteractorStyleTrackballCamera()
+        self._interactor.SetInteractorStyle(style)
+        # VTK's own letter keys (wireframe, stereo, ...) would clash: they do nothing.
+        _observe(style, "CharEvent", _ignore)
+        _observe(style, "StartInteractionEvent", self._turning)
+        _observe(style, "EndInteractionEvent", self._turned)
+        _observe(self._interactor, "KeyPressEvent", self._pressed)
+        _observe(self._interactor, "ConfigureEvent", self._resized)
+
+    def _key_table(self) -> dict[str, Callable[[], None]]:
+        """Return what each key does, by VTK's name of the key."""
+        up = scene_of(self._subject).up
+        table: dict[str, Callable[[], None]] = {
+            "Down": lambda: self._change(self._stepped_run(1)),
+            "Up": lambda: self._change(self._stepped_run(-1)),
+            "Right": lambda: self._change(self._stepped_candidate(1)),
+            "Left": lambda: self._change(self._stepped_candidate(-1)),
+            "1": lambda: self._standard_view(camera.front(up)),
+            "2": lambda: self._standard_view(camera.side(up)),
+            "3": lambda: self._standard_view(camera.top(up)),
+            "0": self._reset,
+            "p": self._save_picture,
+            "h": self._toggle_help,
+            "q": self._close,
+            "Escape": self._close,
+        }
+        for key, layer in _LAYER_KEYS.items():
+            table[key] = lambda layer=layer: self._toggle(layer)  # type: ignore[misc]
+        return table
+
+    # --- keys ---
+
+    def _pressed(self, _caller: vtkObject, _event: str) -> None:
+        symbol = self._interactor.GetKeySym() or ""
+        symbol = symbol.removeprefix("KP_")
+        symbol = symbol.lower() if len(symbol) == 1 else symbol
+        does = self._keys.get(symbol)
+        if does is None:
+            return
+        self._stage.message = ""
+        does()
+
+    def _stepped_run(self, by: int) -> Selection:
+        return selection.step_run(self._subject, self._stage.selection, by=by)
+
+    def _stepped_candidate(self, by: int) -> Selection:
+        return selection.step_candidate(self._subject, self._stage.selection, by=by)
+
+    def _change(self, now: Selection) -> None:
+        self._stage.update(now)
+        self._stage.render()
+
+    def _toggle(self, layer: Layer) -> None:
+        now = selection.toggle(self._stage.selection, layer)
+        self._stage.message = captions.hidden_text(layer, now)
+        self._change(now)
+
+    def _toggle_help(self) -> None:
+        now = self._stage.selection
+        self._change(replace(now, is_helping=not now.is_helping))
+
+    def _standard_view(self, eye: Eye) -> None:
+        """Look from there, or from behind where that is what is seen already."""
+        eye = camera.opposite(eye) if eye == self._standard else eye
+        self._standard = eye
+        self._stage.message = captions.view_text(eye.towards_eye)
+        self._look(eye, measure=camera.parallel_framing)
+
+    def _reset(self) -> None:
+        self._standard = None
+        self._look(self._stage.first_eye, measure=camera.framing)
+
+    def _look(self, eye: Eye, *, measure: Measure) -> None:
+        self._stage.look(eye, measure=measure)
+        self._change(self._stage.selection)
+
+    def _save_picture(self) -> None:
+        """Save what is seen, without the footer's keys, in the working folder."""
+        now = self._stage.selection
+        path = pictures.free_name(Path.cwd(), captions.picture_name(self._subject, now))
+        self._stage.message = " "
+        self._change(replace(now, is_helping=False))
+        try:
+            pictures.write_picture(self._canvas.pixels(), path)
+            self._stage.message = f"saved {path.name} in {path.parent}"
+        except OutputError as error:
+            self._stage.message = f"not saved: {error}"
+        self._change(now)
+
+    def _close(self) -> None:
+        self._interactor.TerminateApp()
+
+    # --- mouse and size ---
+
+    def _turning(self, _caller: vtkObject, _event: str) -> None:
+        self._standard = None
+        self._stage.hide_labels()
+
+    def _turned(self, _caller: vtkObject, _event: str) -> None:
+        self._stage.update_labels()
+        self._stage.render()
+
+    def _resized(self, _caller: vtkObject, _event: str) -> None:
+        if self._canvas.size == self._drawn_size:
+            return
+        self._drawn_size = self._canvas.size
+        self._stage.update_words()
+        self._stage.update_labels()
+        self._stage.render()
+
+
+Observer = Callable[[vtkObject, str], None]
+
+
+def _observe(where: vtkObject, event: str, observer: Observer) -> None:
+    """Have an observer called at an event; VTK's type hints know event numbers only."""
+    add: Callable[[str, Observer], int] = where.AddObserver  # type: ignore[assignment]
+    add(event, observer)
+
+
+def _ignore(_caller: vtkObject, _event: str) -> None:
+    """Do nothing."""

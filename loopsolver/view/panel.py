@@ -1,0 +1,197 @@
+"""Puts the words beside the build: the panel on the left, the footer, the key help."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextActor, vtkTextProperty
+
+from loopsolver.view import captions, palette
+from loopsolver.view.captions import Line, Section, Style
+from loopsolver.view.fonts import ADVANCE, Weight, font_file
+from loopsolver.view.palette import Colour
+
+LETTERS: Final = 15.0
+"""Size of the panel's letters in a window of the usual height [pixels]."""
+
+USUAL_HEIGHT: Final = 1000.0
+SMALLEST_LETTERS: Final = 10.0
+LINE_PITCH: Final = 1.36
+"""Height of a row as a share of the letters' size."""
+
+_STYLES: Final[dict[Style, tuple[Colour, Weight]]] = {
+    "title": (palette.FAINT_INK, "bold"),
+    "heading": (palette.INK, "bold"),
+    "plain": (palette.INK, "regular"),
+    "faint": (palette.FAINT_INK, "regular"),
+    "warning": (palette.WARNING_INK, "bold"),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageLayout:
+    """How a window's area is shared out [pixels].
+
+    Attributes
+    ----------
+    width, height : int
+        Of the whole window.
+    letters : float
+        Size of the letters.
+    panel_width, footer_height : float
+        What the words take at the left and at the bottom.
+    """
+
+    width: int
+    height: int
+    letters: float
+    panel_width: float
+    footer_height: float
+
+    @property
+    def row(self) -> float:
+        """Height of a row of text."""
+        return self.letters * LINE_PITCH
+
+    @property
+    def margin(self) -> float:
+        """Space round the words."""
+        return self.letters * 1.2
+
+    @property
+    def panel_rows(self) -> float:
+        """Rows of text that fit the panel."""
+        return (self.height - self.footer_height - 2 * self.margin) / self.row
+
+    @property
+    def footer_columns(self) -> int:
+        """Letters that fit the footer."""
+        return int((self.width - 2 * self.margin) / (self.letters * 0.9 * ADVANCE))
+
+    @property
+    def scene_viewport(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top of the build's part, as shares of the window."""
+        return (
+            self.panel_width / self.width,
+            self.footer_height / self.height,
+            1.0,
+            1.0,
+        )
+
+
+def page_layout(width: int, height: int, *, scale: float, footer: float) -> PageLayout:
+    """Return how the window is shared out.
+
+    Parameters
+    ----------
+    width, height : int
+        Of the window [pixels].
+    scale : float
+        Pixels for each pixel of a usual screen.
+    footer : float
+        Rows of the footer: 0 for none.
+    """
+    usual = LETTERS * height / USUAL_HEIGHT
+    letters = max(SMALLEST_LETTERS * scale, min(usual, LETTERS * 1.6 * scale))
+    # Never more than two fifths of the width for the words.
+    letters = min(letters, 0.4 * width / (captions.COLUMNS * ADVANCE + 2.4))
+    return PageLayout(
+        width=width,
+        height=height,
+        letters=letters,
+        panel_width=letters * (captions.COLUMNS * ADVANCE + 2.4),
+        footer_height=footer * letters * LINE_PITCH,
+    )
+
+
+def set_font(text: vtkTextProperty, *, size: float, weight: Weight) -> None:
+    """Give a text the window's font; VTK's own Courier where that is not installed."""
+    file = font_file(weight)
+    if file is None:
+        text.SetFontFamilyToCourier()
+        text.SetBold(weight == "bold")
+    else:
+        text.SetFontFamily(4)  # VTK_FONT_FILE
+        text.SetFontFile(str(file))
+    text.SetFontSize(max(1, round(size)))
+
+
+def text_actor(
+    text: str, *, at: tuple[float, float], size: float, weight: Weight, colour: Colour
+) -> vtkTextActor:
+    """Return a text whose first letter's lower left corner is at a place [pixels]."""
+    actor = vtkTextActor()
+    actor.SetInput(text)
+    actor.SetTextScaleModeToNone()
+    actor.SetPosition(*at)
+    style = actor.GetTextProperty()
+    set_font(style, size=size, weight=weight)
+    style.SetColor(*palette.as_fractions(colour))
+    style.SetVerticalJustificationToBottom()
+    style.SetJustificationToLeft()
+    return actor
+
+
+class Panel:
+    """The words of a window, on a renderer that covers all of it."""
+
+    def __init__(self, renderer: vtkRenderer) -> None:
+        self._renderer = renderer
+        self._actors: list[Any] = []
+
+    def draw(
+        self, sections: Sequence[Section], *, footer: str, layout: PageLayout
+    ) -> None:
+        """Replace all words by these."""
+        for actor in self._actors:
+            self._renderer.RemoveViewProp(actor)
+        self._actors = [*self._panel(sections, layout), *self._footer(footer, layout)]
+        for actor in self._actors:
+            self._renderer.AddViewProp(actor)
+
+    def _panel(self, sections: Sequence[Section], layout: PageLayout) -> list[Any]:
+        actors: list[Any] = []
+        y = layout.height - layout.margin
+        for section in captions.fitted(sections, rows=layout.panel_rows):
+            for line in section.lines:
+                y -= layout.row
+                actors += _line_actors(line, y=y, layout=layout)
+            y -= captions.SECTION_SPACE * layout.row
+        return actors
+
+    def _footer(self, footer: str, layout: PageLayout) -> list[Any]:
+        if not footer:
+            return []
+        at = (layout.margin, (layout.footer_height - layout.row) / 2.0)
+        return [
+            text_actor(
+                footer,
+                at=at,
+                size=layout.letters * 0.9,
+                weight="regular",
+                colour=palette.FAINT_INK,
+            )
+        ]
+
+
+def _line_actors(line: Line, *, y: float, layout: PageLayout) -> list[vtkTextActor]:
+    colour, weight = _STYLES[line.style]
+    actors, x = [], layout.margin
+    if line.swatch is not None:
+        square = text_actor(
+            "■",
+            at=(x, y),
+            size=layout.letters * 1.2,
+            weight="regular",
+            colour=line.swatch,
+        )
+        actors.append(square)
+        x += layout.letters * ADVANCE * 3.0
+    if line.text:
+        words = text_actor(
+            line.text, at=(x, y), size=layout.letters, weight=weight, colour=colour
+        )
+        actors.append(words)
+    return actors

@@ -1,0 +1,188 @@
+"""PNG files: small, whole or not there, and marked as our own."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from io import BytesIO
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, UnidentifiedImageError
+from PIL.PngImagePlugin import PngInfo
+
+from loopsolver.errors import OutputError
+from loopsolver.view import palette
+
+Pixels = NDArray[np.uint8]
+"""A picture, (height, width, 3)."""
+
+MARK: Final = "loopsolver"
+"""Stands under "Software" in every picture, so that we know our own again."""
+
+PALETTE_COLOURS: Final = 256
+
+STRONG_COLOURS: Final = 96
+"""How many of them are for strong colours: tubes, ports, warnings."""
+
+STRONG_SPREAD: Final = 56
+"""A colour is strong if its strongest part exceeds its weakest by more, of 255."""
+
+KEPT_COLOURS: Final = (
+    palette.PAPER,
+    palette.PANEL,
+    palette.INK,
+    palette.FAINT_INK,
+    palette.WARNING_INK,
+    palette.STRAIGHT,
+    palette.BEND,
+    palette.OTHER_STRAIGHT,
+    palette.PORT,
+    palette.WANTED,
+    palette.KEEP_OUT,
+)
+"""Colours that carry a meaning: they are in every picture's palette as they are."""
+
+
+def _common_colours(pixels: Pixels, *, count: int) -> Pixels:
+    """Return so many colours that stand for those of some pixels (n, 3)."""
+    if not len(pixels):
+        return np.empty((0, 3), dtype=np.uint8)
+    picture = Image.fromarray(pixels[None, :, :])
+    few = picture.quantize(count, method=Image.Quantize.MEDIANCUT)
+    return np.array(few.getpalette(), dtype=np.uint8).reshape(-1, 3)[:count]
+
+
+def _colours(pixels: Pixels) -> Pixels:
+    """Return a palette for a picture, at most `PALETTE_COLOURS` rows.
+
+    Strong colours are few on the picture but carry its meaning: they get a share of
+    their own, or the pale ones would take nearly all.
+    """
+    flat = pixels.reshape(-1, 3)
+    spread = flat.max(axis=1).astype(np.int16) - flat.min(axis=1)
+    strong = spread > STRONG_SPREAD
+    kept = np.array(KEPT_COLOURS, dtype=np.uint8)
+    rest = PALETTE_COLOURS - len(kept) - STRONG_COLOURS
+    return np.vstack(
+        [
+            kept,
+            _common_colours(flat[strong], count=STRONG_COLOURS),
+            _common_colours(flat[~strong], count=rest),
+        ]
+    )
+
+
+def _indices(pixels: Pixels, colours: Pixels) -> Pixels:
+    """Return for each pixel the place of the nearest colour, (height, width)."""
+    flat = pixels.reshape(-1, 3).astype(np.uint32)
+    codes = (flat[:, 0] << 16) | (flat[:, 1] << 8) | flat[:, 2]
+    different, place = np.unique(codes, return_inverse=True)
+    wanted = np.column_stack(
+        [different >> 16, (different >> 8) & 255, different & 255]
+    ).astype(np.float32)
+    there = colours.astype(np.float32)
+    # |a - b|^2 without |a|^2, which is the same for every b.
+    apart = (there**2).sum(axis=1) - 2.0 * wanted @ there.T
+    nearest = np.argmin(apart, axis=1).astype(np.uint8)
+    indices: Pixels = nearest[place].reshape(pixels.shape[:2])
+    return indices
+
+
+def png_bytes(pixels: Pixels) -> bytes:
+    """Return a picture as the bytes of a PNG of at most 256 colours.
+
+    Same pixels, same bytes: no date is kept, and colours are not dithered.
+    """
+    colours = _colours(pixels)
+    small = Image.fromarray(_indices(pixels, colours)).convert("P")
+    small.putpalette(colours.tobytes())
+    text = PngInfo()
+    text.add_text("Software", MARK)
+    buffer = BytesIO()
+    small.save(buffer, format="PNG", optimize=True, pnginfo=text)
+    return buffer.getvalue()
+
+
+def is_own_picture(path: Path) -> bool:
+    """Return whether a file is a PNG that loopsolver wrote."""
+    try:
+        with Image.open(path) as picture:
+            return picture.info.get("Software") == MARK
+    except (OSError, UnidentifiedImageError):
+        return False
+
+
+def demand_writable(path: Path, *, force: bool) -> None:
+    """Raise where a picture must not or cannot be put.
+
+    Raises
+    ------
+    OutputError
+        If the name does not end in .png, its folder is not there, or a file stands
+        there that is no picture of loopsolver's (unless `force`).
+    """
+    if path.suffix.lower() != ".png":
+        msg = f"{path}: a picture's name ends in .png, found {path.suffix or 'no ending'!r}"
+        raise OutputError(msg)
+    if path.is_dir():
+        msg = f"{path}: is a folder; wanted the name of a picture"
+        raise OutputError(msg)
+    if not path.parent.is_dir():
+        msg = f"{path}: there is no folder {str(path.parent)!r}"
+        raise OutputError(msg)
+    if path.exists() and not force and not is_own_picture(path):
+        msg = (
+            f"{path}: stands there already and is no picture of loopsolver's; "
+            "give another name, or --force to write over it"
+        )
+        raise OutputError(msg)
+
+
+def write_picture(pixels: Pixels, path: Path, *, force: bool = False) -> None:
+    """Write a picture as PNG, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        If the file must not or cannot be written.
+    """
+    demand_writable(path, force=force)
+    data = png_bytes(pixels)
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    except OSError as error:
+        raise _not_written(path, error) from error
+    half_written = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        half_written.chmod(0o666 & ~_umask())
+        half_written.replace(path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            half_written.unlink()
+        raise _not_written(path, error) from error
+
+
+def _not_written(path: Path, error: OSError) -> OutputError:
+    return OutputError(f"{path}: cannot be written: {error.strerror}")
+
+
+def _umask() -> int:
+    """Return the process's file mode mask; reading it means setting it for a moment."""
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask
+
+
+def free_name(folder: Path, stem: str) -> Path:
+    """Return a name in a folder that no file has yet: stem.png, stem-2.png, ..."""
+    path, number = folder / f"{stem}.png", 1
+    while path.exists():
+        number += 1
+        path = folder / f"{stem}-{number}.png"
+    return path

@@ -1,0 +1,147 @@
+"""What is being looked at: which run, which candidate, what is hidden. Pure values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from loopsolver.errors import LoopsolverError
+from loopsolver.plan import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
+from loopsolver.scene.model import RunRequest, Scene
+
+Layer = Literal["bodies", "keep-outs", "other tubes", "labels"]
+"""What a key can hide."""
+
+AnyRun = PlannedRun | RunRequest
+"""A run that was routed, or one that is asked for."""
+
+Subject = Scene | Plan
+"""What a window or a picture shows."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Selection:
+    """What is shown.
+
+    Attributes
+    ----------
+    run : int
+        Place of the run in the subject, counted from 0.
+    rank : int or None
+        Rank of the candidate, counted from 1; None where there is none.
+    hidden : frozenset of Layer
+    is_helping : bool
+        Whether the list of keys is shown.
+    """
+
+    run: int
+    rank: int | None
+    hidden: frozenset[Layer] = frozenset()
+    is_helping: bool = False
+
+
+def scene_of(subject: Subject) -> Scene:
+    """Return the scene itself, or the plan's."""
+    return subject.scene if isinstance(subject, Plan) else subject
+
+
+def runs_of(subject: Subject) -> tuple[AnyRun, ...]:
+    """Return the plan's runs, or those that the scene asks for."""
+    return subject.runs
+
+
+def first_selection(
+    subject: Subject, *, run: str | None, candidate: int | None
+) -> Selection:
+    """Return what is shown at the start.
+
+    Parameters
+    ----------
+    subject : Scene or Plan
+    run : str or None
+        Name of a run; None for the first.
+    candidate : int or None
+        Rank of one of its candidates; None for the chosen one.
+
+    Raises
+    ------
+    LoopsolverError
+        If there is no such run or candidate; the message says which there are.
+    """
+    place = _run_place(subject, run)
+    if candidate is None:
+        return Selection(run=place, rank=_chosen_rank(subject, place))
+    if isinstance(subject, Scene):
+        msg = (
+            f"candidate {candidate}: a scene has no candidates yet; "
+            "route it and view the plan"
+        )
+        raise LoopsolverError(msg)
+    if run is None and len(subject.runs) > 1:
+        msg = f"candidate {candidate} of which run? There are {_names(subject)}"
+        raise LoopsolverError(msg)
+    count = len(subject.runs[place].candidates)
+    if not 1 <= candidate <= count:
+        there_are = f"1 to {count}" if count else "none: it has no route"
+        name = subject.runs[place].name
+        msg = f"run {name!r} has no candidate {candidate}; there are {there_are}"
+        raise LoopsolverError(msg)
+    return Selection(run=place, rank=candidate)
+
+
+def _names(subject: Subject) -> str:
+    return ", ".join(repr(entry.name) for entry in runs_of(subject)) or "none"
+
+
+def _run_place(subject: Subject, run: str | None) -> int:
+    if run is None:
+        return 0
+    for place, entry in enumerate(runs_of(subject)):
+        if entry.name == run:
+            return place
+    msg = f"no run {run!r}; there are {_names(subject)}"
+    raise LoopsolverError(msg)
+
+
+def _chosen_rank(subject: Subject, place: int) -> int | None:
+    if isinstance(subject, Scene) or not subject.runs:
+        return None
+    return subject.runs[place].chosen
+
+
+def step_run(subject: Subject, selection: Selection, *, by: int) -> Selection:
+    """Return the selection with a later or earlier run, round and round."""
+    count = len(runs_of(subject))
+    if not count:
+        return selection
+    place = (selection.run + by) % count
+    return replace(selection, run=place, rank=_chosen_rank(subject, place))
+
+
+def step_candidate(subject: Subject, selection: Selection, *, by: int) -> Selection:
+    """Return the selection with a later or earlier candidate, round and round."""
+    run = shown_run(subject, selection)
+    if run is None or selection.rank is None:
+        return selection
+    return replace(selection, rank=(selection.rank - 1 + by) % len(run.candidates) + 1)
+
+
+def toggle(selection: Selection, layer: Layer) -> Selection:
+    """Return the selection with a layer hidden that was shown, or shown again."""
+    return replace(selection, hidden=selection.hidden ^ {layer})
+
+
+def shown_run(subject: Subject, selection: Selection) -> PlannedRun | None:
+    """Return the planned run that is shown; None in a scene, or without runs."""
+    if isinstance(subject, Scene) or not subject.runs:
+        return None
+    return subject.runs[selection.run]
+
+
+def shown_candidate(subject: Subject, selection: Selection) -> Candidate | None:
+    """Return the candidate that is shown, or None."""
+    run = shown_run(subject, selection)
+    if run is None or selection.rank is None:
+        return None
+    return run.candidates[selection.rank - 1]

@@ -1,0 +1,273 @@
+"""The stage: the build and the words, put on a canvas and changed by selections."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable
+from typing import Final, Protocol
+
+import numpy as np
+from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.plan import Plan, PlannedRun
+from loopsolver.view import actors, camera, captions, contents, props
+from loopsolver.view.camera import Eye, Framing
+from loopsolver.view.canvas import Canvas
+from loopsolver.view.contents import Name
+from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
+from loopsolver.view.panel import PageLayout, Panel, page_layout
+from loopsolver.view.selection import (
+    AnyRun,
+    Selection,
+    Subject,
+    runs_of,
+    scene_of,
+    shown_candidate,
+)
+
+LABEL_LETTERS: Final = 0.88
+"""Letters of labels as a share of the panel's."""
+
+FOOTER_ROWS: Final = 2.0
+
+
+class Measure(Protocol):
+    """How far away the camera must stand."""
+
+    def __call__(self, points: Array, eye: Eye, *, aspect: float) -> Framing:
+        """Return a framing with all points in it."""
+
+
+class Stage:
+    """What stands on a canvas.
+
+    Parameters
+    ----------
+    canvas : Canvas
+    subject : Scene or Plan
+    selection : Selection
+        What is shown first.
+    scale : float
+        Pixels for each pixel of a usual screen.
+    footer_rows : float
+        Rows of the footer; 0 for none.
+    """
+
+    def __init__(
+        self,
+        canvas: Canvas,
+        subject: Subject,
+        selection: Selection,
+        *,
+        scale: float,
+        footer_rows: float,
+    ) -> None:
+        self.canvas = canvas
+        self.subject = subject
+        self.selection = selection
+        self.message = ""
+        self._scale = scale
+        self._footer_rows = footer_rows
+        self._build = canvas.build
+        self._panel = Panel(canvas.words)
+        self._groups: dict[Hashable, list[vtkActor]] = {}
+        self._labels: list[vtkProp] = []
+        self._near: dict[tuple[int, int | None], captions.NearTube | None] = {}
+        scene = scene_of(subject)
+        self._group("surroundings", contents.surroundings(subject))
+        self._group("bodies", contents.bodies(scene))
+        self._group("keep-outs", contents.keep_outs(scene))
+        self._outer = contents.outer_points(subject)
+        lines = contents.lines_to_see(subject, selection)
+        solids = contents.solids_in_the_way(scene)
+        self.first_eye = camera.best_eye(lines, solids, up=scene.up)
+
+    @property
+    def layout(self) -> PageLayout:
+        """How the window is shared out at its size of now."""
+        width, height = self.canvas.size
+        return page_layout(width, height, scale=self._scale, footer=self._footer_rows)
+
+    def _group(
+        self, key: Hashable, drawings: Iterable[actors.Drawing]
+    ) -> list[vtkActor]:
+        """Return the actors of a group, made and added when it is first needed."""
+        if key not in self._groups:
+            made = [props.prop_of(drawing, scale=self._scale) for drawing in drawings]
+            for actor in made:
+                self._build.AddActor(actor)
+            self._groups[key] = made
+        return self._groups[key]
+
+    # --- what is shown ---
+
+    def update(self, selection: Selection) -> None:
+        """Show a selection: tubes, fittings, words and labels. The camera stays."""
+        self.selection = selection
+        shown = {"surroundings", *self._shown_layers(), *self._shown_tubes()}
+        for key, group in self._groups.items():
+            for actor in group:
+                actor.SetVisibility(key in shown)
+        self.update_words()
+        self.update_labels()
+
+    def _shown_layers(self) -> set[Hashable]:
+        layers: set[Hashable] = {"bodies", "keep-outs"}
+        return layers - self.selection.hidden
+
+    def _shown_tubes(self) -> set[Hashable]:
+        """Make what the selection needs of tubes and fittings; return the groups."""
+        scene, selection = scene_of(self.subject), self.selection
+        radius = scene.tube.radius
+        keys: set[Hashable] = set()
+        for place, run in enumerate(runs_of(self.subject)):
+            fittings: Hashable = ("fittings", place)
+            if fittings not in self._groups:
+                drawings = contents.fittings(scene, run)
+                if not (isinstance(run, PlannedRun) and run.candidates):
+                    drawings += contents.arrows(scene, run)
+                self._group(fittings, drawings)
+            keys.add(fittings)
+            key: Hashable = ("tube", place, selection.rank)
+            if place != selection.run:
+                key = ("other", place)
+                if "other tubes" in selection.hidden:
+                    continue
+            if key not in self._groups:
+                self._group(key, self._tube(place, run, radius=radius))
+            keys.add(key)
+        return keys
+
+    def _tube(
+        self, place: int, run: AnyRun, *, radius: float
+    ) -> tuple[actors.Drawing, ...]:
+        if place == self.selection.run:
+            candidate = shown_candidate(self.subject, self.selection)
+            if candidate is None:
+                return contents.wanted(scene_of(self.subject), run)
+            return contents.shown_tube(candidate, radius=radius)
+        chosen = run.chosen_candidate if isinstance(run, PlannedRun) else None
+        return () if chosen is None else contents.other_tube(chosen, radius=radius)
+
+    def _nearest_tube(self) -> captions.NearTube | None:
+        if not isinstance(self.subject, Plan):
+            return None
+        key = (self.selection.run, self.selection.rank)
+        if key not in self._near:
+            self._near[key] = contents.nearest_tube(self.subject, self.selection)
+        return self._near[key]
+
+    # --- words and labels ---
+
+    def update_words(self) -> None:
+        """Write panel and footer anew, in the window's size of now."""
+        layout = self.layout
+        self._build.SetViewport(*layout.scene_viewport)
+        words = captions.sections(
+            self.subject, self.selection, near=self._nearest_tube()
+        )
+        footer = ""
+        if self._footer_rows:
+            footer = captions.footer(
+                columns=layout.footer_columns, message=self.message
+            )
+        self._panel.draw(words, footer=footer, layout=layout)
+
+    def hide_labels(self) -> None:
+        """Take the labels away, until `update_labels`."""
+        for prop in self._labels:
+            self._build.RemoveViewProp(prop)
+        self._labels = []
+
+    def update_labels(self) -> None:
+        """Place the labels for the camera of now."""
+        self.hide_labels()
+        if "labels" in self.selection.hidden:
+            return
+        letters = self.layout.letters * LABEL_LETTERS
+        self._labels = props.label_props(
+            self.placed_labels(), letters=letters, scale=self._scale
+        )
+        for prop in self._labels:
+            self._build.AddViewProp(prop)
+
+    def placed_labels(self) -> tuple[PlacedLabel, ...]:
+        """Return the labels that are readable with the camera of now."""
+        letters = self.layout.letters * LABEL_LETTERS
+        wanted = contents.names(self.subject, self.selection)
+        wanted = (*self._axis_names(), *wanted)
+        spots = self._on_picture(np.array([name.at for name in wanted]))
+        wishes = [
+            LabelWish(
+                text=name.text,
+                kind=name.kind,
+                anchor=(float(x), float(y)),
+                size=props.label_size(name.text, letters=letters),
+            )
+            for name, (x, y) in zip(wanted, spots, strict=True)
+        ]
+        width, height = self.canvas.build_size
+        rim = 6.0 * self._scale
+        tubes = (
+            contents.tube_points(self.subject, self.selection),
+            contents.other_points(self.subject, self.selection),
+        )
+        return place_labels(
+            wishes,
+            frame=(rim, rim, width - rim, height - rim),
+            keep_free=self._on_picture(np.vstack(tubes)),
+        )
+
+    def _axis_names(self) -> tuple[Name, ...]:
+        scene = scene_of(self.subject)
+        reach = actors.datum_arrow_length(scene) * 1.2
+        places = ((reach, 0.0, 0.0), (0.0, reach, 0.0), (0.0, 0.0, reach))
+        return tuple(
+            Name(text=text, kind="axis", at=place)
+            for text, place in zip("xyz", places, strict=True)
+        )
+
+    def _on_picture(self, points: Array) -> Array:
+        """Return where points of the case are on the build's part, (n, 2) [pixels]."""
+        if not len(points):
+            return np.empty((0, 2))
+        width, height = self.canvas.build_size
+        lens = self._build.GetActiveCamera()
+        matrix = lens.GetCompositeProjectionTransformMatrix(width / height, -1.0, 1.0)
+        whole = np.array(
+            [
+                [matrix.GetElement(row, column) for column in range(4)]
+                for row in range(4)
+            ]
+        )
+        flat = np.column_stack([points, np.ones(len(points))]) @ whole.T
+        shares = (flat[:, :2] / flat[:, 3:4] + 1.0) / 2.0
+        return np.asarray(shares * (width, height), dtype=np.float64)
+
+    # --- the camera ---
+
+    def look(self, eye: Eye, *, measure: Measure) -> None:
+        """Look from a direction, with everything in the picture.
+
+        Parameters
+        ----------
+        eye : Eye
+        measure : callable
+            `camera.framing`, or `camera.parallel_framing` for no perspective.
+        """
+        width, height = self.canvas.build_size
+        frame = measure(self._outer, eye, aspect=width / height)
+        lens = self._build.GetActiveCamera()
+        lens.SetParallelProjection(frame.is_parallel)
+        lens.SetViewAngle(camera.VIEW_ANGLE_DEG)
+        lens.SetParallelScale(frame.height / 2.0)
+        focus, towards = np.asarray(frame.focus), np.asarray(eye.towards_eye)
+        lens.SetFocalPoint(*focus)
+        lens.SetPosition(*(focus + frame.distance * towards))
+        lens.SetViewUp(*eye.up)
+        self._build.ResetCameraClippingRange()
+
+    def render(self) -> None:
+        """Draw the picture anew."""
+        self._build.ResetCameraClippingRange()
+        self.canvas.window.Render()
