@@ -15,7 +15,7 @@ from loopsolver.cli.lengths import (
     rotation,
 )
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
-from loopsolver.cli.remarks import stock_remark
+from loopsolver.cli.remarks import over_stock, stock_help
 
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun
@@ -166,7 +166,7 @@ def setup_document(setup: Setup) -> dict[str, Any]:
         "bend_radius": candidate.centreline.radius,
         "trim_allowance": candidate.trim_allowance,
         "stock_length": setup.tube.stock_length,
-        "fits_stock": _stock_remark(setup) is None,
+        "fits_stock": not over_stock(setup.candidate, setup.tube),
         "plane_stretches": [
             {
                 "first": stretch.first,
@@ -189,10 +189,6 @@ def setup_document(setup: Setup) -> dict[str, Any]:
     }
 
 
-def _stock_remark(setup: Setup) -> str | None:
-    return stock_remark(setup.candidate, setup.tube, lengths=setup.lengths)
-
-
 def _stock_words(setup: Setup) -> Iterator[str]:
     """Yield what to cut, from what, and what to trim."""
     candidate, tube, text = setup.candidate, setup.tube, setup.lengths.text
@@ -206,15 +202,17 @@ def _stock_words(setup: Setup) -> Iterator[str]:
         f"Cut a blank of {text(candidate.blank)}: {text(candidate.length)} of finished "
         f"tube and {text(trim)} of trim allowance at each end."
     )
-    remark = _stock_remark(setup)
-    if remark is None:
-        left = tube.stock_length - candidate.blank
+    over = over_stock(candidate, tube)
+    if over:
         yield (
-            f"The stock of {text(tube.stock_length)} is long enough; {text(left)} are "
-            "left over."
+            f"The stock of {text(tube.stock_length)} is {text(over)} too short; it "
+            f"takes {stock_help(candidate, tube, lengths=setup.lengths)}."
         )
     else:
-        yield f"The stock is too short: {remark}."
+        yield (
+            f"The stock of {text(tube.stock_length)} is long enough; "
+            f"{text(tube.stock_length - candidate.blank)} are left over."
+        )
     yield (
         f"When all bends are done, trim at {text(trim)} and at "
         f"{text(trim + candidate.length)} from the blank's first end."

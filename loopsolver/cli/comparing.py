@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 from loopsolver.cli.lengths import Lengths, lengths_of
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
 from loopsolver.cli.remarks import (
+    comparison_remarks,
     comparisons,
-    stock_remark,
+    over_stock,
     stock_remarks,
     touch_remark,
 )
@@ -69,8 +70,10 @@ def say_runs(plan: Plan, runs: Sequence[PlannedRun], *, by: str | None) -> None:
         say(f"{run.name}: {run.from_port} to {run.to_port}")
         order = ranks_by(run, by)
         say_sheet(candidate_sheet(run, order, lengths))
-        say_wrapped(comparisons(run, order, lengths=lengths))
-        say_wrapped(stock_remarks(run, order, scene=plan.scene, lengths=lengths))
+        if len(order) > 1:
+            say(f"Against candidate {run.chosen}:")
+            say_wrapped(comparison_remarks(run, order, lengths=lengths))
+        say_wrapped(stock_remarks(run, order, tube=plan.scene.tube, lengths=lengths))
         say()
     if any(run.candidates for run in runs):
         say("* chosen")
@@ -145,11 +148,13 @@ def _run_document(plan: Plan, run: PlannedRun, order: Sequence[int]) -> dict[str
                     "name": candidate.gap.name,
                     "at": list(candidate.gap.at),
                 },
-                "fits_stock": stock_remark(candidate, plan.scene.tube, lengths=lengths)
-                is None,
+                "fits_stock": not over_stock(candidate, plan.scene.tube),
             }
             for rank in order
             for candidate in (run.candidate(rank),)
         ],
-        "remarks": list(comparisons(run, order, lengths=lengths)),
+        "remarks": [
+            {"rank": rank, "better": list(one.better), "worse": list(one.worse)}
+            for rank, one in comparisons(run, order, lengths=lengths).items()
+        ],
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.lengths import Lengths, counted
@@ -11,34 +12,34 @@ from loopsolver.tolerances import TOUCH
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun, Touch
     from loopsolver.routing.problem import Candidate
-    from loopsolver.scene.model import Scene
     from loopsolver.tube.stock import Tube
 
 
-def comparison(
-    candidate: Candidate, other: Candidate, *, rank: int, lengths: Lengths
-) -> str:
-    """Return in words in what a candidate is better and worse than another.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """In what a candidate is better and worse than another, in words."""
 
-    Parameters
-    ----------
-    candidate, other : Candidate
-    rank : int
-        Of `other`.
-    lengths : Lengths
-    """
-    better: list[str] = []
-    worse: list[str] = []
-    for words, is_better in _differences(candidate, other, lengths):
-        (better if is_better else worse).append(words)
-    against = f"than candidate {rank}"
-    if not better and not worse:
-        return f"equal to candidate {rank} in every figure, by another way"
-    if not worse:
-        return f"{', '.join(better)} {against}"
-    if not better:
-        return f"{', '.join(worse)} {against}; better in nothing"
-    return f"{', '.join(better)} {against}, but {', '.join(worse)}"
+    better: tuple[str, ...]
+    worse: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """Both together: ``38.2 mm shorter, but 1 bend more``."""
+        if not self.better and not self.worse:
+            return "equal in every figure, by another way"
+        if not self.better:
+            return f"{', '.join(self.worse)}; better in nothing"
+        better = ", ".join(self.better)
+        return f"{better}, but {', '.join(self.worse)}" if self.worse else better
+
+
+def comparison(candidate: Candidate, other: Candidate, lengths: Lengths) -> Comparison:
+    """Return in what a candidate is better and worse than another."""
+    differences = tuple(_differences(candidate, other, lengths))
+    return Comparison(
+        better=tuple(words for words, is_better in differences if is_better),
+        worse=tuple(words for words, is_better in differences if not is_better),
+    )
 
 
 def former_remark(
@@ -76,8 +77,8 @@ def _differences(
 
 def comparisons(
     run: PlannedRun, order: Sequence[int], *, lengths: Lengths
-) -> Iterator[str]:
-    """Yield a sentence for every candidate of a run against the chosen one.
+) -> dict[int, Comparison]:
+    """Return how every other candidate of a run stands against the chosen one, by rank.
 
     Parameters
     ----------
@@ -87,49 +88,77 @@ def comparisons(
     lengths : Lengths
     """
     chosen = run.chosen_candidate
-    if chosen is None or run.chosen is None:
-        return
-    for rank in order:
-        if rank != run.chosen:
-            words = comparison(
-                run.candidate(rank), chosen, rank=run.chosen, lengths=lengths
-            )
-            former = former_remark(run.candidate(rank), chosen, lengths=lengths)
-            more = "" if former is None else f"; {former}"
-            yield f"candidate {rank}: {words}{more}"
+    if chosen is None:
+        return {}
+    return {
+        rank: comparison(run.candidate(rank), chosen, lengths)
+        for rank in order
+        if rank != run.chosen
+    }
 
 
-def stock_remark(candidate: Candidate, tube: Tube, *, lengths: Lengths) -> str | None:
-    """Return what is wrong with a blank that is longer than the stock; None if it fits.
+def comparison_remarks(
+    run: PlannedRun, order: Sequence[int], *, lengths: Lengths
+) -> Iterator[str]:
+    """Yield in words what speaks for other candidates of a run than the chosen one.
 
-    Says what would help: a smaller trim allowance, where one diameter or more is enough
-    to hold the tube by (common practice, no source).
+    Those for which nothing speaks share a sentence; the table has their figures.
     """
+    chosen = run.chosen_candidate
+    nothing: list[int] = []
+    for rank, one in comparisons(run, order, lengths=lengths).items():
+        if one.worse and not one.better:
+            nothing.append(rank)
+            continue
+        former = chosen and former_remark(run.candidate(rank), chosen, lengths=lengths)
+        yield f"candidate {rank}: {one.words}{f'; {former}' if former else ''}"
+    if nothing:
+        yield f"{named_ranks(nothing)}: better in nothing"
+
+
+def named_ranks(ranks: Sequence[int]) -> str:
+    """Return candidates by rank: ``candidate 2``, ``candidates 2, 4 and 5``."""
+    if len(ranks) == 1:
+        return f"candidate {ranks[0]}"
+    return f"candidates {', '.join(map(str, ranks[:-1]))} and {ranks[-1]}"
+
+
+def over_stock(candidate: Candidate, tube: Tube) -> float:
+    """Return by how much a blank is longer than the stock [mm]; 0 where it fits."""
     over = candidate.blank - tube.stock_length
-    if over <= TOUCH:
-        return None
+    return over if over > TOUCH else 0.0
+
+
+def stock_help(candidate: Candidate, tube: Tube, *, lengths: Lengths) -> str:
+    """Return what would help a candidate whose blank is longer than the stock.
+
+    A smaller trim allowance, where one diameter or more is left to hold the tube by
+    (common practice, no source).
+    """
     spare = (tube.stock_length - candidate.length) / 2.0
-    words = (
-        f"its blank of {lengths.text(candidate.blank)} is {lengths.text(over)} longer "
-        f"than the stock of {lengths.text(tube.stock_length)}"
-    )
-    if spare < tube.outer_diameter:  # less cannot be held while bending
-        return f"{words}; it takes longer stock, or two tubes with a coupling"
+    if spare < tube.outer_diameter:
+        return "longer stock, or two tubes with a coupling"
     return (
-        f"{words}; it takes longer stock, or a trim allowance of at most "
-        f"{lengths.text(spare)} at each end instead of "
-        f"{lengths.text(candidate.trim_allowance)}"
+        f"longer stock, or at most {lengths.text(spare)} of trim allowance at each end "
+        f"instead of {lengths.text(candidate.trim_allowance)}"
     )
 
 
 def stock_remarks(
-    run: PlannedRun, order: Sequence[int], *, scene: Scene, lengths: Lengths
+    run: PlannedRun, order: Sequence[int], *, tube: Tube, lengths: Lengths
 ) -> Iterator[str]:
-    """Yield a sentence for every candidate of a run that the stock is too short for."""
+    """Yield which candidates of a run the stock is too short for, by what would help."""
+    by_help: dict[str, list[str]] = {}
     for rank in order:
-        words = stock_remark(run.candidate(rank), scene.tube, lengths=lengths)
-        if words is not None:
-            yield f"candidate {rank}: {words}"
+        candidate = run.candidate(rank)
+        over = over_stock(candidate, tube)
+        if over:
+            words = stock_help(candidate, tube, lengths=lengths)
+            one = f"candidate {rank} by {lengths.text(over)}"
+            by_help.setdefault(words, []).append(one)
+    stock = lengths.text(tube.stock_length)
+    for words, told in by_help.items():
+        yield f"blank longer than the stock of {stock}: {', '.join(told)}; takes {words}"
 
 
 def touch_remark(
