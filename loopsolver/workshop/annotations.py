@@ -38,6 +38,9 @@ FIGURES: Final = 2.8
 WORDS: Final = 2.4
 """Height of the capitals of notes [mm]."""
 
+Cuts = tuple[tuple[float, ...], tuple[float, ...]]
+"""Where pages are joined: all x, then all y [mm]."""
+
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
 _ARROW: Final = (2.4, 0.45)  # length and half width of an arrow head [mm]
 _ANCHOR: Final = {"start": 0.0, "middle": 0.5, "end": 1.0}
@@ -108,7 +111,13 @@ def _arrow(tip: Place, heading_deg: float) -> Polygon:
 
 
 def dimension(
-    start: Place, end: Place, *, by: float, keep: float, says: str
+    start: Place,
+    end: Place,
+    *,
+    by: float,
+    keep: tuple[float, float],
+    says: str,
+    cuts: Cuts,
 ) -> tuple[Entity, ...]:
     """Return the dimension of a distance, its line moved to the left by `by` [mm].
 
@@ -116,8 +125,8 @@ def dimension(
     ----------
     by : float
         To the right where negative.
-    keep : float
-        How far from the points the extension lines begin [mm].
+    keep : two floats
+        How far from the two points the extension lines begin [mm].
     """
     along = direction_deg(start, end)
     out = along + math.copysign(90.0, by)
@@ -125,15 +134,15 @@ def dimension(
     first, second = polar(start, far, out), polar(end, far, out)
     shapes: list[Entity] = [
         Line(
-            start=polar(point, min(keep, far), out),
+            start=polar(point, min(clear, far), out),
             end=polar(point, far + 1.5, out),
             layer=Layer.DIMENSION,
         )
-        for point in (start, end)
+        for point, clear in zip((start, end), keep, strict=True)
     ]
     shapes.append(Line(start=first, end=second, layer=Layer.DIMENSION))
     shapes += [_arrow(first, along + 180.0), _arrow(second, along)]
-    middle = ((first[0] + second[0]) / 2.0, (first[1] + second[1]) / 2.0)
+    middle = _uncut(first, second, text_width(says, FIGURES), cuts)
     angle = _readable(along)
     shapes += lettered(
         says,
@@ -145,31 +154,72 @@ def dimension(
     return tuple(shapes)
 
 
-def dimensions(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...]:
-    """Return the centre-to-centre distances of a plane, each where it is free."""
+def _uncut(start: Place, end: Place, width: float, cuts: Cuts) -> Place:
+    """Return the place along a line, near its middle, where no joint cuts lettering."""
+    turn = math.radians(direction_deg(start, end))
+    reach = (
+        0.5 * width * abs(math.cos(turn)) + FIGURES,
+        0.5 * width * abs(math.sin(turn)) + FIGURES,
+    )
+    for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
+        place = (
+            start[0] + part * (end[0] - start[0]),
+            start[1] + part * (end[1] - start[1]),
+        )
+        if all(
+            abs(cut - place[axis]) > reach[axis]
+            for axis in (0, 1)
+            for cut in cuts[axis]
+        ):
+            return place
+    return ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
+
+
+def dimensions(
+    plane: FlatPlane,
+    ends: tuple[Outlet, ...],
+    job: Job,
+    ground: Ground,
+    *,
+    cuts: Cuts,
+) -> tuple[Entity, ...]:
+    """Return the centre-to-centre distances of a plane, each where it is free.
+
+    `cuts` are the joints between pages, which the figures stay clear of.
+    """
     shapes: list[Entity] = []
     legs = list(pairwise(plane.points))
+    seats = {outlet.seat: end_half_width(outlet.end, job) for outlet in ends}
     for index, (start, end) in enumerate(legs):
         near = plane.bends[max(0, index - 1) : index + 1]
         outside = -1.0 if sum(bend.side for bend in near) >= 0 else 1.0
-        is_end = (index == 0 and plane.turn_before_deg is None) or (
-            index == len(legs) - 1 and plane.turn_after_deg is None
-        )
-        least = job.tube.radius + 6.0
-        if is_end:
-            least = max(least, end_half_width(job.first, job) + 4.0)
+        keep = (seats.get(start, 0.0) + 1.5, seats.get(end, 0.0) + 1.5)
+        least = max(job.tube.radius + 8.0, *(clear + 3.0 for clear in keep))
         by = _free_side(ground, start, end, least=least, outside=outside)
-        for point in (start, end):
-            out = direction_deg(start, end) + math.copysign(90.0, by)
-            ground.take_line(polar(point, 2.0, out), polar(point, abs(by), out))
-        along = direction_deg(start, end) + 90.0
-        ground.take_line(
-            polar(start, by + 1.4, along), polar(end, by + 1.4, along), half_width=2.2
-        )
+        along = direction_deg(start, end)
+        out = along + math.copysign(90.0, by)
+        for point, clear in zip((start, end), keep, strict=True):
+            ground.take_line(polar(point, clear, out), polar(point, abs(by) + 1.5, out))
+        first, second = _dimension_strip(start, end, by)
+        ground.take_line(first, second, half_width=2.2)
         shapes += dimension(
-            start, end, by=by, keep=2.0, says=job.length(math.dist(start, end))
+            start,
+            end,
+            by=by,
+            keep=keep,
+            says=job.length(math.dist(start, end)),
+            cuts=cuts,
         )
     return tuple(shapes)
+
+
+def _dimension_strip(start: Place, end: Place, by: float) -> tuple[Place, Place]:
+    """Return the middle of the strip that a dimension line and its figures take."""
+    along = direction_deg(start, end)
+    up = _readable(along) + 90.0
+    return tuple(  # type: ignore[return-value]
+        polar(polar(point, by, along + 90.0), 1.4, up) for point in (start, end)
+    )
 
 
 def _free_side(
@@ -180,15 +230,15 @@ def _free_side(
     for step in range(8):
         for side in (outside, -outside):
             by = side * (least + 5.0 * step)
-            first = polar(polar(start, by + 1.4, along + 90.0), 3.0, along)
-            second = polar(polar(end, by + 1.4, along + 90.0), -3.0, along)
+            first, second = _dimension_strip(start, end, by)
+            first, second = polar(first, 3.0, along), polar(second, -3.0, along)
             if ground.is_strip_free(first, second, half_width=2.2):
                 return by
     return outside * least
 
 
 def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...]:
-    """Return number, angle and radius of each bend, near its outside where free."""
+    """Return number, angle and radius of each bend, on its inside where free."""
     shapes: list[Entity] = []
     radius = f"R {job.length(job.table.radius)}"
     for bend in plane.bends:
@@ -244,39 +294,54 @@ def _free_middle(
 
 
 def _round_bend(bend: FlatBend, job: Job) -> Iterator[Place]:
-    """Return places near a bend, those on its outside and nearest to it first."""
+    """Return places near a bend: inside it, then outside, the nearest first."""
     outward = direction_deg(bend.centre, bend.vertex)
     reach = job.table.radius + job.tube.radius
+    for step in range(6):
+        for aside in (0.0, 20.0, -20.0, 40.0, -40.0):
+            yield polar(bend.centre, -9.0 - 3.0 * step, outward + aside)
     for step in range(14):
         for aside in (0.0, 15.0, -15.0, 35.0, -35.0):
             yield polar(bend.centre, reach + 6.0 + 4.0 * step, outward + aside)
-        yield polar(bend.centre, -10.0 - 4.0 * step, outward)
 
 
-def end_labels(
+def end_marks(
     plane: FlatPlane, ends: tuple[Outlet, ...], job: Job, ground: Ground
 ) -> tuple[Entity, ...]:
-    """Return the lettering at the tube ends and where the tube leaves the plane."""
+    """Return the lettering of seats, mouths, and where the tube leaves the plane."""
     shapes: list[Entity] = []
     for outlet in ends:
-        shapes += _trim_label(outlet, job)
-        fitting = outlet.end.fitting
+        fitting, out = outlet.end.fitting, outlet.out_deg
+        inner = _inner_side(plane, outlet.seat, out)
         half = end_half_width(outlet.end, job)
-        shapes += _across_label(
-            "seat: cut here", outlet.seat, outlet.out_deg, half, ground
-        )
+        shapes += _across_label("seat: cut here", outlet.seat, inner, half, ground)
         if fitting is not None:
-            mouth = polar(outlet.seat, -fitting.depth, outlet.out_deg)
+            mouth = polar(outlet.seat, -fitting.depth, out)
             half = fitting.diameter / 2.0 + 4.0
-            shapes += _across_label("mouth", mouth, outlet.out_deg, half, ground)
-        shapes += _end_name(outlet, job, ground)
+            shapes += _across_label("mouth", mouth, inner, half, ground)
+        shapes += _trim_label(outlet, job)
     for place, other, says in _leaves(plane):
         along = direction_deg(other, place)
         half = job.tube.radius + TANGENT_BEYOND
         shapes.append(across(place, along, half, Layer.TANGENT))
         shapes += _break_line(place, along, job.tube.radius)
-        shapes += _across_label(says, place, along, half, ground)
+        inner = _inner_side(plane, place, along)
+        shapes += _across_label(says, place, inner, half, ground)
     return tuple(shapes)
+
+
+def _inner_side(plane: FlatPlane, place: Place, out_deg: float) -> float:
+    """Return the direction across a tube end towards the inside of the nearest bend."""
+    if not plane.bends:
+        return out_deg + 90.0
+    bend = min(plane.bends, key=lambda bend: math.dist(bend.vertex, place))
+    turn = math.radians(direction_deg(place, bend.centre) - out_deg)
+    return out_deg + math.copysign(90.0, math.sin(turn))
+
+
+def end_names(ends: tuple[Outlet, ...], job: Job, ground: Ground) -> tuple[Entity, ...]:
+    """Return the names of the tube ends that lie in the plane."""
+    return tuple(shape for outlet in ends for shape in _end_name(outlet, job, ground))
 
 
 def _leaves(plane: FlatPlane) -> Iterator[tuple[Place, Place, str]]:
@@ -323,22 +388,33 @@ def _trim_label(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
 
 
 def _across_label(
-    says: str, place: Place, along_deg: float, half: float, ground: Ground
+    says: str, place: Place, wanted_deg: float, half: float, ground: Ground
 ) -> tuple[Entity, ...]:
-    """Return lettering that carries a line across the tube on, on its freer side."""
+    """Return lettering that carries a line across the tube on, where it is free.
+
+    On the wanted side if there is room, else on the other, else further out.
+    """
     width = text_width(says, WORDS) + 1.0
-    chosen = along_deg + 90.0
-    for side in (90.0, -90.0):
-        start = polar(place, half + 1.5, along_deg + side)
-        end = polar(place, half + 1.5 + width, along_deg + side)
-        if ground.is_strip_free(start, end, half_width=WORDS):
-            chosen = along_deg + side
+    tries = [
+        (4.0 * step, wanted_deg + turn) for step in range(12) for turn in (0.0, 180.0)
+    ]
+    further, chosen = tries[0]
+    for further, chosen in tries:
+        near = polar(place, half + further + 1.5 + WORDS, chosen)
+        far = polar(place, half + further + 1.5 + width, chosen)
+        if ground.is_strip_free(near, far, half_width=0.7 * WORDS):
             break
-    start = polar(place, half + 1.5, chosen)
-    ground.take_line(start, polar(start, width, chosen), half_width=WORDS)
+    start = polar(place, half + further + 1.5, chosen)
+    ground.take_line(
+        polar(place, half, chosen), polar(start, width, chosen), half_width=0.7 * WORDS
+    )
+    leader: tuple[Entity, ...] = ()
+    if further > 0.0:
+        begin, end = polar(place, half, chosen), polar(start, -1.0, chosen)
+        leader = (Line(start=begin, end=end, layer=Layer.LEADER),)
     angle = _readable(chosen)
     anchor: Anchor = "start" if math.isclose(angle % 360, chosen % 360) else "end"
-    return lettered(
+    return leader + lettered(
         says,
         polar(start, -WORDS / 2.0, angle + 90.0),
         size=WORDS,

@@ -8,7 +8,13 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.workshop.annotations import bend_labels, dimensions, end_labels
+from loopsolver.workshop.annotations import (
+    Cuts,
+    bend_labels,
+    dimensions,
+    end_marks,
+    end_names,
+)
 from loopsolver.workshop.drawing import (
     Drawing,
     Entity,
@@ -28,6 +34,7 @@ from loopsolver.workshop.paging import (
     Foot,
     Leaf,
     Paper,
+    best_size,
     joints,
     scale_bar,
     tile_grid,
@@ -48,24 +55,34 @@ from loopsolver.workshop.tube_shapes import (
 )
 from loopsolver.workshop.turn_note import Panel, note_panel
 
-_EDGE: Final = 3.0  # between the outermost thing and the end of the grid [mm]
+_EDGE: Final = 1.5  # between the outermost thing and the end of the grid [mm]
 
 
 def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
-    """Return the template of a plane, its note on the turn where it fits that paper.
+    """Return the template of a plane, its lettering clear of that paper's joints.
 
     Parameters
     ----------
     plane : FlatPlane
         Mirrored already where the mirror image is wanted.
     """
+    drawing = _template(job, plane, paper=paper, cuts=((), ()))
+    tiles = tile_grid(drawing.low, drawing.high, best_size(drawing, paper))
+    if len(tiles) == 1:
+        return drawing
+    return _template(job, plane, paper=paper, cuts=joints(tiles))
+
+
+def _template(job: Job, plane: FlatPlane, *, paper: Paper, cuts: Cuts) -> Drawing:
+    """Return a template whose dimensions stay clear of the joints between pages."""
     outer, radius = job.tube.outer_diameter, job.table.radius
     ends = outlets(plane, job)
     ground = _ground(job, plane, ends)
     lettering = [
-        *dimensions(plane, job, ground),
         *bend_labels(plane, job, ground),
-        *end_labels(plane, ends, job, ground),
+        *end_marks(plane, ends, job, ground),
+        *dimensions(plane, ends, job, ground, cuts=cuts),
+        *end_names(ends, job, ground),
     ]
     shapes: list[Entity] = [
         *bend_marks(plane, outer=outer, bend_radius=radius),
@@ -77,12 +94,18 @@ def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
     ]
     panel = note_panel(plane, before=words_before(job, plane))
     if panel is not None:
-        corner = _panel_corner(panel, plane, ground, box=extent(shapes), paper=paper)
+        box = _with_edge(extent(shapes))
+        corner = _panel_corner(panel, plane, ground, box=box, paper=paper)
         shapes += moved(panel.entities, corner)
-    low, high = extent(shapes)
-    low, high = (low[0] - _EDGE, low[1] - _EDGE), (high[0] + _EDGE, high[1] + _EDGE)
+    low, high = _with_edge(extent(shapes))
     grid = _grid(low, high, job, plane)
     return Drawing(entities=(*grid, *shapes), low=low, high=high)
+
+
+def _with_edge(box: tuple[Place, Place]) -> tuple[Place, Place]:
+    """Return a box with the grid's edge round it."""
+    low, high = box
+    return (low[0] - _EDGE, low[1] - _EDGE), (high[0] + _EDGE, high[1] + _EDGE)
 
 
 def _ground(job: Job, plane: FlatPlane, ends: tuple[Outlet, ...]) -> Ground:
@@ -120,18 +143,14 @@ def words_before(job: Job, plane: FlatPlane) -> tuple[str, ...]:
     """
     if plane.turn_before_deg is None:
         return ()
-    lowest = min(heights_before(job, plane))
-    done = plane.bends[0].number - 1
-    bends = "Bend 1" if done == 1 else f"Bends 1 to {done}"
-    if lowest < -job.tube.radius:
+    tube = f"The tube before bend {plane.bends[0].number}"
+    if min(heights_before(job, plane)) < -job.tube.radius:
         other = "without --mirror" if plane.is_mirrored else "with --mirror"
-        hangs = "hangs" if done == 1 else "hang"
         return (
-            f"{bends} {hangs} below this sheet: lay it at the table's edge, "
+            f"{tube} hangs below this sheet: let it hang over the table's edge, "
             f"or print {other}.",
         )
-    stands = "stands" if done == 1 else "stand"
-    return (f"{bends} {stands} clear above this sheet.",)
+    return (f"{tube} stands up from this sheet.",)
 
 
 def heights_before(job: Job, plane: FlatPlane) -> tuple[float, ...]:
@@ -179,14 +198,19 @@ def _panel_corner(
         if ground.is_free(_panel_box(panel, corner), spare=2.0):
             return corner
     return min(
-        (
-            (low[0], low[1] - panel.height - 3.0),
-            (low[0], high[1] + 3.0),
-            (high[0] + 3.0, low[1]),
-            (high[0] + 3.0, high[1] - panel.height),
-        ),
-        key=lambda corner: _pages_with(panel, corner, low, high, paper),
+        _corners_outside(panel, low, high),
+        key=lambda corner: _cost(panel, corner, low, high, paper),
     )
+
+
+def _corners_outside(panel: Panel, low: Place, high: Place) -> Iterator[Place]:
+    """Return places just outside a box where a panel's lower left corner could be."""
+    for part in (0.0, 0.25, 0.5, 0.75, 1.0):
+        x = low[0] + part * max(0.0, high[0] - low[0] - panel.width)
+        y = low[1] + part * max(0.0, high[1] - low[1] - panel.height)
+        yield (x, low[1] - panel.height - 1.0)
+        yield (x, high[1] + 1.0)
+        yield (high[0] + 1.0, y)
 
 
 def _corners(panel: Panel, low: Place, high: Place) -> Iterator[Place]:
@@ -205,15 +229,23 @@ def _panel_box(panel: Panel, corner: Place) -> Box:
     return (*corner, corner[0] + panel.width, corner[1] + panel.height)
 
 
-def _pages_with(
+def _cost(
     panel: Panel, corner: Place, low: Place, high: Place, paper: Paper
-) -> tuple[int, float]:
-    """Return pages and area of the drawing with the panel there."""
+) -> tuple[int, bool, float]:
+    """Return what a panel there costs: pages, a joint across it, area of the drawing."""
     left, bottom, right, top = _panel_box(panel, corner)
-    low = (min(low[0], left), min(low[1], bottom))
-    high = (max(high[0], right), max(high[1], top))
-    pages = min(len(tile_grid(low, high, size)) for size in paper.sizes)
-    return pages, (high[0] - low[0]) * (high[1] - low[1])
+    low, high = _with_edge(
+        (
+            (min(low[0], left), min(low[1], bottom)),
+            (max(high[0], right), max(high[1], top)),
+        )
+    )
+    tiles = min((tile_grid(low, high, size) for size in paper.sizes), key=len)
+    across, up = joints(tiles)
+    is_cut = any(left - 2.0 < x < right + 2.0 for x in across) or any(
+        bottom - 2.0 < y < top + 2.0 for y in up
+    )
+    return len(tiles), is_cut, (high[0] - low[0]) * (high[1] - low[1])
 
 
 def grid_spacing(job: Job) -> tuple[float, int, str]:
@@ -227,7 +259,7 @@ def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, 
     """Return the square grid along the first leg, through the first vertex."""
     spacing, strong, _ = grid_spacing(job)
     origin = plane.points[1] if plane.bends else plane.points[0]
-    lines: list[Entity] = []
+    lines: list[Line] = []
     for axis in range(2):
         first = math.ceil((low[axis] - origin[axis]) / spacing)
         last = math.floor((high[axis] - origin[axis]) / spacing)
@@ -240,8 +272,7 @@ def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, 
                 else ((low[0], at), (high[0], at))
             )
             lines.append(Line(start=start, end=end, layer=layer))
-    order = (Layer.GRID, Layer.GRID_STRONG)
-    return tuple(sorted(lines, key=lambda line: order.index(line.layer)))
+    return tuple(sorted(lines, key=lambda line: line.layer is Layer.GRID_STRONG))
 
 
 def foot_of(job: Job, plane: FlatPlane) -> Foot:
@@ -251,14 +282,14 @@ def foot_of(job: Job, plane: FlatPlane) -> Foot:
         len(numbers), f"bends {numbers[0]} to {numbers[-1]}" if numbers else ""
     )
     mirror = ", MIRROR IMAGE" if plane.is_mirrored else ""
-    tube = job.tube
+    tube, radius = job.tube, job.table.radius
     return Foot(
         heading=f"{job.name}: sheet {plane.number} of {plane.count}, {bends}{mirror}",
         lines=(
             job.title,
-            f"{tube.material} tube, {job.length(tube.outer_diameter)} outside, bend "
-            f"radius {job.length(job.table.radius)} to the centre line; grid "
-            f"{grid_spacing(job)[2]}",
+            f"{tube.material} {job.length(tube.outer_diameter)}; bend radius "
+            f"{job.length(radius)}; former (dashed) {job.length(radius - tube.radius)} "
+            f"to its groove; grid {grid_spacing(job)[2]}",
         ),
         units=job.units,
     )

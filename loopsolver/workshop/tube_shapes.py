@@ -230,15 +230,7 @@ def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
     tip = polar(outlet.seat, trim, out)
     shapes: list[Entity] = []
     if trim > 0.0:
-        for side in (90.0, -90.0):
-            shapes.append(
-                Line(
-                    start=polar(outlet.seat, half, out + side),
-                    end=polar(tip, half, out + side),
-                    layer=Layer.TRIM,
-                )
-            )
-        shapes.append(across(tip, out, half, Layer.TRIM))
+        shapes += _open_end(outlet.seat, tip, half, Layer.TRIM)
     shapes.append(
         Line(
             start=outlet.seat,
@@ -252,18 +244,19 @@ def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
         mouth = polar(outlet.seat, -fitting.depth, out)
         length = fitting.height if fitting.turn_deg == 0.0 else fitting.reach
         back = polar(mouth, length, out)
-        for side in (90.0, -90.0):
-            shapes.append(
-                Line(
-                    start=polar(mouth, wide, out + side),
-                    end=polar(back, wide, out + side),
-                    layer=Layer.FITTING,
-                )
-            )
-        shapes.append(across(back, out, wide, Layer.FITTING))
+        shapes += _open_end(mouth, back, wide, Layer.FITTING)
         shapes.append(across(mouth, out, wide + 4.0, Layer.FITTING))
     shapes.append(across(outlet.seat, out, end_half_width(outlet.end, job), Layer.CUT))
     return tuple(shapes)
+
+
+def _open_end(start: Place, end: Place, half: float, layer: Layer) -> list[Entity]:
+    """Return the two sides and the far end of a tube's or fitting's outline."""
+    sides = [beside(start, end, by) for by in (half, -half)]
+    return [
+        *(Line(start=near, end=far, layer=layer) for near, far in sides),
+        Line(start=sides[0][1], end=sides[1][1], layer=layer),
+    ]
 
 
 def end_half_width(end: End, job: Job) -> float:
