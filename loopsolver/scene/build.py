@@ -31,9 +31,9 @@ from loopsolver.scene.schema import (
     RulesTable,
     RunTable,
     SceneFile,
-    ShapeTable,
     TubeTable,
 )
+from loopsolver.scene.shapes import ShapeTable
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0

@@ -26,11 +26,6 @@ JsonSchema = dict[str, Any]
 FINDINGS: Final = "scene_findings"
 """Type of the pydantic error that carries findings in its context."""
 
-_LENGTH_JSON: Final[JsonSchema] = {"type": ["number", "string"]}
-_LENGTHS_JSON: Final[JsonSchema] = {
-    "anyOf": [_LENGTH_JSON, {"type": "array", "items": _LENGTH_JSON, "minItems": 1}]
-}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
@@ -151,7 +146,7 @@ class Length(Kind):
 
     def json(self) -> JsonSchema:
         """Return how the kind is written, as JSON Schema."""
-        return _LENGTH_JSON
+        return _length_json()
 
     def _has_right_sign(self, number: float) -> bool:
         return number >= 0.0 or self.least < 0.0
@@ -188,7 +183,7 @@ class Readings(Kind):
 
     def json(self) -> JsonSchema:
         """Return how the kind is written, as JSON Schema."""
-        return _LENGTHS_JSON
+        return _lengths_json()
 
 
 @dataclass(frozen=True)
@@ -206,7 +201,7 @@ class BendRadii(Kind):
 
     def json(self) -> JsonSchema:
         """Return how the kind is written, as JSON Schema."""
-        return _LENGTHS_JSON
+        return _lengths_json()
 
 
 def _bend_radius(value: Any, reading: Reading) -> float:
@@ -231,3 +226,13 @@ def _with_mm(value: Any, number: float) -> str:
 def _no_length(value: Any, error: LengthError) -> Finding:
     trouble = f" ({error.trouble})" if isinstance(value, str) else ""
     return Finding(found=f"{shown(value)}{trouble}", wanted=WANTED_LENGTH)
+
+
+def _length_json() -> JsonSchema:
+    """Return a new schema each time: pydantic writes a field's default into it."""
+    return {"type": ["number", "string"]}
+
+
+def _lengths_json() -> JsonSchema:
+    several = {"type": "array", "items": _length_json(), "minItems": 1}
+    return {"anyOf": [_length_json(), several]}

@@ -54,14 +54,14 @@ def scene_from_text(text: str, *, file: str) -> Scene:
 
 def _scene(text: str, *, file: str, sha256: str) -> Scene:
     # pydantic is heavy: whoever only imports loopsolver does not wait for it
-    from pydantic import ValidationError  # noqa: PLC0415
+    from pydantic import ValidationError
 
-    from loopsolver.scene.build import build_scene  # noqa: PLC0415
-    from loopsolver.scene.references import (  # noqa: PLC0415
+    from loopsolver.scene.build import build_scene
+    from loopsolver.scene.references import (
         ports_by_component,
         reference_findings,
     )
-    from loopsolver.scene.schema import SceneFile  # noqa: PLC0415
+    from loopsolver.scene.schema import SceneFile
 
     data = parse_toml(text, file=file)
     findings = list(reference_findings(data))
@@ -83,8 +83,8 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
 
 def _reading(data: dict[str, Any]) -> Reading:
     """Return what the values of the file need to know of each other."""
-    from loopsolver.scene.quantities import Reading  # noqa: PLC0415
-    from loopsolver.scene.schema import usable_outer_diameter, usable_unit  # noqa: PLC0415
+    from loopsolver.scene.quantities import Reading
+    from loopsolver.scene.schema import usable_outer_diameter, usable_unit
 
     unit = usable_unit(data)
     diameter = usable_outer_diameter(data, Reading(unit=unit))
@@ -117,8 +117,8 @@ def _faults(findings: Iterable[Finding], text: str, *, file: str) -> tuple[Fault
 
 def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
     """Return every measurement that was taken more than once."""
-    from loopsolver.scene.quantities import Measured  # noqa: PLC0415
-    from loopsolver.scene.tables import Table  # noqa: PLC0415
+    from loopsolver.scene.quantities import Measured
+    from loopsolver.scene.tables import Table
 
     children: Iterable[tuple[str | int, Any]] = ()
     match tables:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field
@@ -29,25 +29,24 @@ from loopsolver.scene.quantities import (
     Reading,
     Readings,
 )
+from loopsolver.scene.shapes import (
+    THREE,
+    BodyTable,
+    KeepOutTable,
+    Name,
+    Position,
+    Rotation,
+)
 from loopsolver.scene.tables import Table
 from loopsolver.tube.stock import Material
 from loopsolver.units import MM_PER, LengthUnit
 
-_SIZE = Readings(PositiveLength(most=limits.BODY_MOST))
 _FITTING_SIZE = Readings(PositiveLength(most=limits.FITTING_MOST))
-_COORDINATE = Readings(Length(least=-limits.COORDINATE, most=limits.COORDINATE))
 _CASE_SIDE = Readings(Length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
 _TUBE_DIAMETER = Readings(PositiveLength(most=limits.TUBE_MOST))
-_THREE = Field(min_length=3, max_length=3)
 
-Position = Annotated[list[Annotated[Measured, _COORDINATE]], _THREE]
-BoxSize = Annotated[list[Annotated[Measured, _SIZE]], _THREE]
-CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], _THREE]
-Rotation = Annotated[
-    list[Annotated[float, Number(what="degrees", least=-360.0, most=360.0)]], _THREE
-]
+CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
 Angles = Annotated[tuple[float, ...] | Literal["any"], BendAngleList()]
-Name = Annotated[str, Text(most=limits.NAME_MOST)]
 Ports = Annotated[tuple[str, ...], Names(what='a port such as "pump.out"')]
 
 
@@ -193,99 +192,6 @@ class FittingTable(Table):
             )
 
 
-class CylinderTable(Table):
-    """A cylinder's measures."""
-
-    written: ClassVar[str] = "cylinder = { diameter = ..., height = ... }"
-
-    diameter: Annotated[Measured, _SIZE] = Field(description="the cylinder's diameter")
-    height: Annotated[Measured, _SIZE] = Field(
-        description="the cylinder's height along its axis"
-    )
-
-
-class ShapeTable(Table):
-    """A box or a cylinder, placed."""
-
-    box: BoxSize | None = Field(
-        default=None, description="three lengths above 0: along x, y and z"
-    )
-    cylinder: CylinderTable | None = Field(
-        default=None, description="{ diameter = 60, height = 150 }"
-    )
-    centre: Position | None = Field(
-        default=None, description="the position of the middle: three lengths"
-    )
-    rotation: Rotation | None = Field(
-        default=None, description="degrees about x, then y, then z, each -360 to 360"
-    )
-    axis: Annotated[Point, Direction()] | None = Field(
-        default=None, description="the direction of the cylinder's axis"
-    )
-
-    @classmethod
-    def misfits(cls, data: dict[str, Any]) -> Iterable[Finding]:
-        """Return what is wrong with the choice of keys."""
-        shapes = [key for key in ("box", "cylinder", "mesh") if key in data]
-        if len(shapes) != 1:
-            yield Finding(
-                found=" and ".join(shapes) or "no shape",
-                wanted=f"exactly one of {' or '.join(cls._shapes())} in a "
-                f"{cls.written} table",
-            )
-        if shapes in (["box"], ["cylinder"]) and "centre" not in data:
-            yield Finding(
-                path=("centre",),
-                found="nothing",
-                wanted=f"the position of the {shapes[0]}'s middle: three lengths",
-            )
-        if shapes == ["box"] and "axis" in data:
-            yield Finding(
-                path=("axis",),
-                found="an axis of a box",
-                wanted="rotation = [x, y, z] in degrees: only a cylinder has an axis",
-            )
-
-    @classmethod
-    def _shapes(cls) -> tuple[str, ...]:
-        return ("box = [x, y, z]", CylinderTable.written)
-
-
-class BodyTable(ShapeTable):
-    """One body of a component, in the component's frame."""
-
-    written: ClassVar[str] = "[[components.NAME.bodies]]"
-
-    mesh: Any = Field(default=None, description="a mesh file; not available yet")
-    unit: Any = Field(default=None, description="the mesh's unit; not available yet")
-
-    @classmethod
-    def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
-        """Return what is wrong with the choice of keys, meshes among it."""
-        yield from super().misfits(data)
-        if "mesh" in data:
-            yield Finding(
-                path=("mesh",),
-                found=shown(data["mesh"]),
-                wanted=f"{' or '.join(cls._shapes())}: mesh bodies cannot be read yet, "
-                "so build the part from those",
-            )
-        elif "unit" in data:
-            yield Finding(
-                path=("unit",),
-                found=shown(data["unit"]),
-                wanted='no unit here: a length carries its own, such as "2 in"',
-            )
-
-
-class KeepOutTable(ShapeTable):
-    """Space that must stay free, though nothing is there."""
-
-    written: ClassVar[str] = "[[keep_outs]]"
-
-    name: Name = Field(description="a name for the space, for messages")
-
-
 class PortTable(Table):
     """A threaded opening, in the component's frame."""
 
@@ -410,3 +316,8 @@ def usable_outer_diameter(data: dict[str, Any], reading: Reading) -> float | Non
         return _TUBE_DIAMETER.read(value, reading).mean
     except PydanticCustomError:
         return None
+
+
+def scene_json_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a scene file, for editors and other programs."""
+    return SceneFile.model_json_schema(by_alias=True)

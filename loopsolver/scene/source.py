@@ -75,7 +75,7 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
     SceneError
         If it is no TOML; the message names the line.
     """
-    import tomllib  # noqa: PLC0415 - only a read scene needs it
+    import tomllib
 
     _refuse_endless_keys(text, file=file)
     try:

@@ -1,0 +1,119 @@
+"""Boxes and cylinders in a scene file: bodies of components, and keep-outs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Annotated, Any, ClassVar
+
+from pydantic import Field
+
+from loopsolver.geometry.vectors import Point
+from loopsolver.scene import limits
+from loopsolver.scene.choices import Direction, Number, Text
+from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.quantities import Length, Measured, PositiveLength, Readings
+from loopsolver.scene.tables import Table
+
+THREE = Field(min_length=3, max_length=3)
+_SIZE = Readings(PositiveLength(most=limits.BODY_MOST))
+_COORDINATE = Readings(Length(least=-limits.COORDINATE, most=limits.COORDINATE))
+
+Position = Annotated[list[Annotated[Measured, _COORDINATE]], THREE]
+BoxSize = Annotated[list[Annotated[Measured, _SIZE]], THREE]
+Rotation = Annotated[
+    list[Annotated[float, Number(what="degrees", least=-360.0, most=360.0)]], THREE
+]
+Name = Annotated[str, Text(most=limits.NAME_MOST)]
+
+
+class CylinderTable(Table):
+    """A cylinder's measures."""
+
+    written: ClassVar[str] = "cylinder = { diameter = ..., height = ... }"
+
+    diameter: Annotated[Measured, _SIZE] = Field(description="the cylinder's diameter")
+    height: Annotated[Measured, _SIZE] = Field(
+        description="the cylinder's height along its axis"
+    )
+
+
+class ShapeTable(Table):
+    """A box or a cylinder, placed."""
+
+    box: BoxSize | None = Field(
+        default=None, description="three lengths above 0: along x, y and z"
+    )
+    cylinder: CylinderTable | None = Field(
+        default=None, description="{ diameter = 60, height = 150 }"
+    )
+    centre: Position | None = Field(
+        default=None, description="the position of the middle: three lengths"
+    )
+    rotation: Rotation | None = Field(
+        default=None, description="degrees about x, then y, then z, each -360 to 360"
+    )
+    axis: Annotated[Point, Direction()] | None = Field(
+        default=None, description="the direction of the cylinder's axis"
+    )
+
+    @classmethod
+    def misfits(cls, data: dict[str, Any]) -> Iterable[Finding]:
+        """Return what is wrong with the choice of keys."""
+        shapes = [key for key in ("box", "cylinder", "mesh") if key in data]
+        if len(shapes) != 1:
+            yield Finding(
+                found=" and ".join(shapes) or "no shape",
+                wanted=f"exactly one of {' or '.join(cls._shapes())} in a "
+                f"{cls.written} table",
+            )
+        if shapes in (["box"], ["cylinder"]) and "centre" not in data:
+            yield Finding(
+                path=("centre",),
+                found="nothing",
+                wanted=f"the position of the {shapes[0]}'s middle: three lengths",
+            )
+        if shapes == ["box"] and "axis" in data:
+            yield Finding(
+                path=("axis",),
+                found="an axis of a box",
+                wanted="rotation = [x, y, z] in degrees: only a cylinder has an axis",
+            )
+
+    @classmethod
+    def _shapes(cls) -> tuple[str, ...]:
+        return ("box = [x, y, z]", CylinderTable.written)
+
+
+class BodyTable(ShapeTable):
+    """One body of a component, in the component's frame."""
+
+    written: ClassVar[str] = "[[components.NAME.bodies]]"
+
+    mesh: Any = Field(default=None, description="a mesh file; not available yet")
+    unit: Any = Field(default=None, description="the mesh's unit; not available yet")
+
+    @classmethod
+    def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
+        """Return what is wrong with the choice of keys, meshes among it."""
+        yield from super().misfits(data)
+        if "mesh" in data:
+            yield Finding(
+                path=("mesh",),
+                found=shown(data["mesh"]),
+                wanted=f"{' or '.join(cls._shapes())}: mesh bodies cannot be read yet, "
+                "so build the part from those",
+            )
+        elif "unit" in data:
+            yield Finding(
+                path=("unit",),
+                found=shown(data["unit"]),
+                wanted='no unit here: a length carries its own, such as "2 in"',
+            )
+
+
+class KeepOutTable(ShapeTable):
+    """Space that must stay free, though nothing is there."""
+
+    written: ClassVar[str] = "[[keep_outs]]"
+
+    name: Name = Field(description="a name for the space, for messages")

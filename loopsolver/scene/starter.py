@@ -1,0 +1,122 @@
+"""The commented scene that ``loopsolver new`` writes: a small build to start from."""
+
+from __future__ import annotations
+
+from typing import Final
+
+STARTER: Final = """\
+# A scene for loopsolver: what stands in the case, and which tubes are wanted.
+#
+# Put your own measurements in, then try:
+#   loopsolver check THIS_FILE      what is wrong or doubtful
+#   loopsolver view THIS_FILE       see it
+#   loopsolver route THIS_FILE      find the tubes
+#
+# Choose one corner of the case, inside, as the datum corner (0, 0, 0). Here it is at
+# the bottom, behind the board, at the front. From it x runs from the board to the side
+# panel, y from front to back, z from bottom to top.
+
+format = 1
+title = "Dunnock: a small cube with a pump, a tank on it and one block"
+units = "mm"                    # of plain numbers: "mm", "cm" or "in"
+                                # a text carries its own: "3.5 in", "3 1/2 in", "12 mm"
+
+[case]
+inner = [180, 300, 280]         # free inside along x, y and z
+up = "+z"                       # against gravity, as the machine stands in use
+
+[tube]
+material = "acrylic"            # "acrylic", "petg" or "copper"
+outer_diameter = 14
+inner_diameter = 10
+bend_radius = 28                # of your former, to the tube's centre line
+stock_length = 500              # as it is sold
+trim_allowance = 30             # left over at each end until the bends are done
+
+[rules]
+clearance = 3                   # least gap round every tube
+straight_between_bends = 15     # least straight between two bends
+bend_angles = [90]              # [90], [45, 90], or "any"
+max_bends = 5
+candidates = 6                  # most candidates kept for a run
+
+# The fitting that holds the tube, screwed into a port. Measure one of yours.
+[fittings.collar]
+height = 20                     # from the port's face to the mouth
+depth = 12                      # from the mouth to the seat: how far the tube goes in
+diameter = 22
+straight_beyond = 5             # the tube stays straight this far outside the mouth
+
+# A component has a position in the case. All that is written under it is measured from
+# its own origin; choose a corner of it that is easy to measure from.
+[components.tank]
+position = [90, 35, 0]
+
+[[components.tank.bodies]]      # the pump: a box; its centre, in the tank's own measures
+box = [60, 60, 55]
+centre = [30, 30, 27.5]
+
+[[components.tank.bodies]]      # the tank on top of it: a cylinder
+cylinder = { diameter = 60, height = 105 }
+centre = [30, 30, 107.5]
+axis = "+z"
+
+[components.tank.ports.out]     # in the pump's rear face
+position = [30, 60, 30]         # the middle of the port's face
+direction = "+y"                # out of the port: "+x" ... "-z", or three numbers
+fitting = "collar"
+
+[components.tank.ports.in]      # in the tank's lid
+position = [30, 30, 160]
+direction = "+z"
+fitting = "collar"
+
+[components.board]
+position = [8, 40, 20]
+
+[[components.board.bodies]]
+box = [2, 244, 244]
+centre = [1, 122, 122]
+
+[components.block]              # stands on the board
+position = [10, 150, 150]
+
+[[components.block.bodies]]
+box = [32, 70, 70]
+centre = [16, 35, 35]
+
+[components.block.ports.in]
+position = [32, 15, 55]
+direction = "+x"
+fitting = "collar"
+
+[components.block.ports.out]
+position = [32, 55, 15]
+direction = "+x"
+fitting = "collar"
+
+[components.supply]
+position = [20, 210, 0]
+
+[[components.supply.bodies]]
+box = [140, 80, 80]
+centre = [70, 40, 40]
+
+[[keep_outs]]                   # space that must stay free, though nothing is there
+name = "side panel cables"
+box = [10, 300, 280]
+centre = [175, 150, 140]
+
+# One table for every tube that is wanted.
+[[runs]]
+name = "tank to block"
+from = "tank.out"
+to = "block.in"
+
+[[runs]]
+name = "block to tank"
+from = "block.out"
+to = "tank.in"
+"""
+"""The starter scene's text. It loads without a fault, is in no doubt, and has a route
+for both of its tubes."""
