@@ -1,0 +1,242 @@
+"""Shorten a route as far as its rules let it, by a chain of linear programmes.
+
+The first vertex moves on the start's axis, the last on the goal's, the others freely;
+so the tube closes on both ports whatever happens. In every round length, straights,
+angles and distances are taken as linear in the vertices, a linear programme takes the
+best step within a trust region, and the step stays only if the true figures agree.
+Finds the best route near where it starts from, not the best of all.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.gap import ObstacleSet
+from loopsolver.geometry.solid_set import SolidSet, stack
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.bundle import Laid, lay, sampled
+from loopsolver.routing.problem import RouteProblem
+
+ROUNDS: Final = 30
+FIRST_TRUST: Final = 8.0
+"""Largest move of a vertex along an axis in the first round [mm]."""
+
+LEAST_TRUST: Final = 2e-4
+"""The chain ends when moves this small no longer help [mm]."""
+
+PENALTY: Final = 50.0
+"""Length that a millimetre or a degree of broken rule is held to be worth [mm]."""
+
+NUDGE: Final = 1e-4
+"""Step of the differences that stand for derivatives [mm]."""
+
+MARGIN: Final = 2e-4
+"""Kept beyond every limit, so that the independent check never argues [mm]."""
+
+SIGHT: Final = 30.0
+"""Solids further from the tube than its reach and this are left out [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Angles:
+    """What a route's bend angles should be.
+
+    Attributes
+    ----------
+    targets : tuple of float [rad]
+        The wanted angle of each bend.
+    cost : float or None
+        Length that a degree of departure is worth [mm]; None where none is allowed.
+    """
+
+    targets: tuple[float, ...]
+    cost: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Task:
+    problem: RouteProblem
+    solids: SolidSet
+    angles: Angles
+    reach: float
+    least: Array
+
+    def place(self, moves: Array, base: Array) -> Array:
+        """Return the vertices of routes, one for each row of moves from `base`."""
+        start, goal = self.problem.start, self.problem.goal
+        routes = np.repeat(base[None], len(moves), axis=0)
+        routes[:, 1] += moves[:, :1] * np.asarray(start.direction)
+        routes[:, -2] += moves[:, 1:2] * np.asarray(goal.direction)
+        inner = base.shape[0] - 4
+        if inner > 0:
+            routes[:, 2:-2] += moves[:, 2:].reshape(len(moves), inner, 3)
+        return routes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Figures:
+    """Length, room to each limit (wanted not below 0), and angle errors [degrees]."""
+
+    length: Array
+    room: Array
+    off_deg: Array
+
+
+def improved(
+    problem: RouteProblem, around: ObstacleSet, vertices: Array, *, angles: Angles
+) -> Array:
+    """Return the vertices of a route drawn as short as it gets near where it is.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    around : ObstacleSet
+        Its obstacles.
+    vertices : array (n, 3) [mm]
+        A route of two bends or more; it may break the rules by a little.
+    angles : Angles
+    """
+    task = _task(problem, around, vertices, angles)
+    trust, base = FIRST_TRUST, vertices
+    count = 2 + 3 * (len(vertices) - 4)
+    nudges = np.vstack([np.zeros(count), NUDGE * np.eye(count)])
+    here = _figures(task, base[None])
+    merit = _merit(task, here)[0]
+    for _ in range(ROUNDS):
+        around_here = _figures(task, task.place(nudges, base))
+        step = _best_step(task, around_here, trust)
+        if step is None:
+            break
+        trial = task.place(step[None], base)
+        new = _merit(task, _figures(task, trial))[0]
+        if new < merit - 1e-7:
+            base, trust = trial[0], min(trust * 1.5, 2.0 * FIRST_TRUST)
+            if merit - new < 1e-5 and trust < 1.0:
+                break
+            merit = new
+        else:
+            trust *= 0.3
+        if trust < LEAST_TRUST:
+            break
+    return base if angles.cost is not None else _squared_up(task, base)
+
+
+def _task(
+    problem: RouteProblem, around: ObstacleSet, vertices: Array, angles: Angles
+) -> _Task:
+    reach = problem.tube_radius + problem.clearance
+    laid = lay(vertices[None], radius=problem.bend_radius)
+    points = _points(problem, vertices[None], laid)[0]
+    distance = around.solids.signed_distance(points).min(axis=0)
+    near = [
+        obstacle.solid
+        for obstacle, far in zip(around.obstacles, distance, strict=True)
+        if far < reach + SIGHT
+    ]
+    bends = len(vertices) - 2
+    between = [problem.straight_between_bends] * (bends - 1)
+    least = [problem.start.straight, *between, problem.goal.straight]
+    return _Task(
+        problem=problem,
+        solids=stack(near),
+        angles=angles,
+        reach=reach,
+        least=np.array(least),
+    )
+
+
+def _points(problem: RouteProblem, routes: Array, laid: Laid) -> Array:
+    return sampled(
+        routes,
+        laid,
+        radius=problem.bend_radius,
+        covered=(problem.start.covered, problem.goal.covered),
+        density=2,
+    )
+
+
+def _figures(task: _Task, routes: Array) -> _Figures:
+    laid = lay(routes, radius=task.problem.bend_radius)
+    straights = laid.straights - task.least - MARGIN
+    if len(task.solids):
+        points = _points(task.problem, routes, laid)
+        flat = task.solids.signed_distance(points.reshape(-1, 3)).min(axis=1)
+        gaps = flat.reshape(len(routes), -1) - task.reach - MARGIN
+    else:
+        gaps = np.empty((len(routes), 0))
+    return _Figures(
+        length=laid.lengths,
+        room=np.hstack([straights, gaps]),
+        off_deg=np.degrees(laid.angles - np.array(task.angles.targets)),
+    )
+
+
+def _merit(task: _Task, figures: _Figures) -> Array:
+    """Return what is to be made small: length, and what broken rules are worth [mm]."""
+    broken = np.maximum(-figures.room.min(axis=1, initial=0.0), 0.0)
+    off = np.abs(figures.off_deg).sum(axis=1)
+    cost = PENALTY if task.angles.cost is None else task.angles.cost
+    merit: Array = figures.length + PENALTY * broken + cost * off
+    return merit
+
+
+def _best_step(task: _Task, around: _Figures, trust: float) -> Array | None:
+    """Return the best move within the trust region by a linear programme, or None.
+
+    Variables: the moves, one slack for all broken limits, and for every bend how far
+    its angle is off.
+    """
+    from scipy.optimize import linprog
+
+    count, bends = len(around.length) - 1, around.off_deg.shape[1]
+    slope = (around.length[1:] - around.length[0]) / NUDGE
+    near = around.room[0] < 4.0 * trust + 1.0
+    room = around.room[0][near]
+    rooms = ((around.room[1:] - around.room[0]) / NUDGE).T[near]
+    off = around.off_deg[0]
+    offs = ((around.off_deg[1:] - off) / NUDGE).T
+    cost = PENALTY if task.angles.cost is None else task.angles.cost
+    objective = np.concatenate([slope, [PENALTY], np.full(bends, cost)])
+    limits = np.hstack([-rooms, -np.ones((len(room), 1)), np.zeros((len(room), bends))])
+    above = np.hstack([offs, np.zeros((bends, 1)), -np.eye(bends)])
+    below = np.hstack([-offs, np.zeros((bends, 1)), -np.eye(bends)])
+    answer = linprog(
+        objective,
+        A_ub=np.vstack([limits, above, below]),
+        b_ub=np.concatenate([room, -off, off]),
+        bounds=[(-trust, trust)] * count + [(0.0, None)] * (1 + bends),
+        method="highs",
+    )
+    return None if answer.x is None else np.asarray(answer.x[:count])
+
+
+def _squared_up(task: _Task, base: Array) -> Array:
+    """Return the route with its angles exact: Newton's least move on what is off."""
+    count = 2 + 3 * (len(base) - 4)
+    for _ in range(6):
+        moves = np.vstack(
+            [np.zeros(count), NUDGE * np.eye(count), -NUDGE * np.eye(count)]
+        )
+        laid = lay(task.place(moves, base), radius=task.problem.bend_radius)
+        off = laid.angles - np.array(task.angles.targets)
+        if np.abs(off[0]).max() < 1e-12:
+            break
+        slopes = ((off[1 : count + 1] - off[count + 1 :]) / (2.0 * NUDGE)).T
+        step = np.linalg.lstsq(slopes, -off[0], rcond=1e-9)[0]
+        base = task.place(step[None], base)[0]
+    return base
+
+
+def nearest_standard(angles: Array, standard: tuple[float, ...]) -> tuple[float, ...]:
+    """Return for each angle the standard one nearest to it [rad]."""
+    of = np.array(standard)
+    return tuple(float(of[np.abs(of - angle).argmin()]) for angle in angles)
+
+
+def right_angles(bends: int) -> Angles:
+    """Return the wish for square bends and no others."""
+    return Angles(targets=(math.pi / 2.0,) * bends)
