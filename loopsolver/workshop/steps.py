@@ -8,18 +8,23 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final
 
 from loopsolver.tolerances import TOUCH
-from loopsolver.tube.bend_table import Bend
-from loopsolver.tube.marks import BendMark, bend_marks, blank_length
-from loopsolver.tube.planes import is_in_plane, plane_stretches
+from loopsolver.tube.marks import blank_length
+from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
-from loopsolver.units import MM_PER
+from loopsolver.workshop.bench_figures import (
+    degrees,
+    fahrenheit,
+    heat_words,
+    heated_marks,
+    insert_length,
+    insert_reach,
+    job_marks,
+    size_words,
+    way_words,
+)
 from loopsolver.workshop.job import End, Job
-
-INSERT_GRIP: Final = 50.0
-"""What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,107 +60,6 @@ def work_steps(job: Job) -> tuple[Step, ...]:
     if job.table.bends:
         steps += [_mark(job), *bending(job), _check_whole(job)]
     return (*steps, trimming(job), *_ending(job))
-
-
-def job_marks(job: Job) -> tuple[BendMark, ...]:
-    """Return the marks of every bend along the job's blank."""
-    return bend_marks(
-        job.table,
-        trim_allowance=job.trim_allowance,
-        outer_diameter=job.tube.outer_diameter,
-    )
-
-
-def insert_length(job: Job) -> float:
-    """Return the least length of the insert: that of the longest stretch heated [mm].
-
-    Stretches that overlap count as one, since the bend that is done gets soft again.
-    0 for a tube that is not heated. Common practice, no source.
-    """
-    longest = 0.0
-    start = end = 0.0
-    for mark in _heated(job):
-        start = mark.heated_from if mark.heated_from > end else start
-        end = mark.heated_to
-        longest = max(longest, end - start)
-    return longest
-
-
-def insert_reach(job: Job) -> float:
-    """Return the length of insert that can be drawn out of every bend by hand [mm].
-
-    It reaches from the nearer end of the blank over every stretch that is heated and
-    stands out by `INSERT_GRIP`. A shorter one needs a cord. Common practice, no source.
-    """
-    whole = blank_length(job.table, trim_allowance=job.trim_allowance)
-    reaches = [min(mark.heated_to, whole - mark.heated_from) for mark in _heated(job)]
-    return max(reaches) + INSERT_GRIP if reaches else 0.0
-
-
-def heat_words(job: Job) -> str:
-    """Return the material's usual heat range, or that it is bent cold."""
-    facts = MATERIAL_FACTS[job.tube.material]
-    if facts.forming_c is None:
-        return "none: bent cold"
-    low, high = facts.forming_c
-    return (
-        f"{low:.0f} to {high:.0f} °C ({_fahrenheit(low):.0f} to "
-        f"{_fahrenheit(high):.0f} °F)"
-    )
-
-
-def degrees(angle_deg: float) -> str:
-    """Return an angle with its sign, to a tenth of a degree where it is not whole."""
-    text = f"{round(angle_deg, 1) + 0.0:.1f}".removesuffix(".0")
-    return f"{text}°"
-
-
-def way_words(bend: Bend, *, number: int) -> str:
-    """Return where a bend points, against the bend before it; '' for the first.
-
-    Notes
-    -----
-    A rotation is right-handed about the direction of travel: clockwise for who looks
-    along the tube from its first end.
-    """
-    if number == 1:
-        return ""
-    if is_in_plane(bend.rotation_deg):
-        side = "same" if abs(bend.rotation_deg) < 90.0 else "opposite"
-        return f"same plane, to the {side} side as bend {number - 1}".replace(
-            "opposite side as", "side opposite to"
-        )
-    hand = "clockwise" if bend.rotation_deg > 0.0 else "counter-clockwise"
-    return (
-        f"new plane: it points {degrees(abs(bend.rotation_deg))} {hand} of bend "
-        f"{number - 1}, seen along the tube from the first end"
-    )
-
-
-def plane_of(job: Job, number: int) -> int:
-    """Return the number of the plane that a bend lies in, counted from 1."""
-    stretches = plane_stretches(job.table)
-    return next(n for n, one in enumerate(stretches, 1) if one.last >= number)
-
-
-def _heated(job: Job) -> tuple[BendMark, ...]:
-    """Return the marks of the bends that are made hot."""
-    hot = MATERIAL_FACTS[job.tube.material].forming_c is not None
-    return job_marks(job) if hot else ()
-
-
-def size_words(job: Job, size: float) -> str:
-    """Return a diameter or radius with its unit; inches to a thousandth.
-
-    Tube is sold by eighths and sixteenths of an inch, which hundredths would blur.
-    """
-    if job.units != "in":
-        return job.length(size)
-    return f"{round(size / MM_PER['in'], 3):g} in"
-
-
-def _fahrenheit(celsius: float) -> float:
-    return celsius * 9.0 / 5.0 + 32.0
 
 
 def _span(job: Job, start: float, end: float) -> str:
@@ -199,7 +103,7 @@ def _hot_steps(job: Job) -> Iterator[Step]:
     """Yield the steps that bend plastic tube, hot and over an insert."""
     facts = MATERIAL_FACTS[job.tube.material]
     stop = (
-        f" and below {facts.stop_c:.0f} °C ({_fahrenheit(facts.stop_c):.0f} °F)"
+        f" and below {facts.stop_c:.0f} °C ({fahrenheit(facts.stop_c):.0f} °F)"
         if facts.stop_c is not None
         else ""
     )
@@ -224,8 +128,8 @@ def _hot_steps(job: Job) -> Iterator[Step]:
     yield Step(
         head="Bend over the former",
         text=(
-            f"Radius {size_words(job, job.table.radius)} to the centre line. In one motion, "
-            "the centre mark on the middle of the former. Try it on a spare piece "
+            f"Radius {size_words(job, job.table.radius)} to the centre line. In one "
+            "motion, the centre mark on the middle of the former. Try it on a spare piece "
             "first: it shows how far the bend springs back."
         ),
         lines=_bend_lines(job, verb="heat"),
@@ -296,10 +200,12 @@ def _check_and_next(job: Job) -> Iterator[Step]:
     order = (
         "bend 1, then bend 2" if count == 2 else f"bends 1 to {count}, in that order"
     )
-    insert = " with the insert under the next length to heat" if _heated(job) else ""
+    insert = (
+        " with the insert under the next length to heat" if heated_marks(job) else ""
+    )
     turn = (
         " On a former that stays where it is, a new plane is reached by turning the "
-        "tube the other way: counter-clockwise where its bend points clockwise."
+        "tube the other way: anticlockwise where its bend points clockwise."
         if len(plane_stretches(job.table)) > 1
         else ""
     )
@@ -316,7 +222,7 @@ def _shared_heat(job: Job) -> tuple[str, ...]:
         f"Bends {before.number} and {after.number} share "
         f"{job.length(before.heated_to - after.heated_from)} of heated length: keep "
         f"bend {before.number} shaded from the air while you heat bend {after.number}."
-        for before, after in pairwise(_heated(job))
+        for before, after in pairwise(heated_marks(job))
         if before.heated_to - after.heated_from > TOUCH
     )
 

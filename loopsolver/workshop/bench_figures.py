@@ -1,0 +1,119 @@
+"""The figures of one tube that its bench sheet prints, and how they are worded."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from loopsolver.tube.bend_table import Bend
+from loopsolver.tube.marks import BendMark, bend_marks, blank_length
+from loopsolver.tube.planes import is_in_plane, plane_stretches
+from loopsolver.tube.stock import MATERIAL_FACTS
+from loopsolver.units import MM_PER
+from loopsolver.workshop.job import Job
+from loopsolver.workshop.turn_note import clock
+
+INSERT_GRIP: Final = 50.0
+"""What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
+
+
+def job_marks(job: Job) -> tuple[BendMark, ...]:
+    """Return the marks of every bend along the job's blank."""
+    return bend_marks(
+        job.table,
+        trim_allowance=job.trim_allowance,
+        outer_diameter=job.tube.outer_diameter,
+    )
+
+
+def insert_length(job: Job) -> float:
+    """Return the least length of the insert: that of the longest stretch heated [mm].
+
+    Stretches that overlap count as one, since the bend that is done gets soft again.
+    0 for a tube that is not heated. Common practice, no source.
+    """
+    longest = 0.0
+    start = end = 0.0
+    for mark in heated_marks(job):
+        start = mark.heated_from if mark.heated_from > end else start
+        end = mark.heated_to
+        longest = max(longest, end - start)
+    return longest
+
+
+def insert_reach(job: Job) -> float:
+    """Return the length of insert that can be drawn out of every bend by hand [mm].
+
+    It reaches from the nearer end of the blank over every stretch that is heated and
+    stands out by `INSERT_GRIP`. A shorter one needs a cord. Common practice, no source.
+    """
+    whole = blank_length(job.table, trim_allowance=job.trim_allowance)
+    reaches = [
+        min(mark.heated_to, whole - mark.heated_from) for mark in heated_marks(job)
+    ]
+    return max(reaches) + INSERT_GRIP if reaches else 0.0
+
+
+def heat_words(job: Job) -> str:
+    """Return the material's usual heat range, or that it is bent cold."""
+    facts = MATERIAL_FACTS[job.tube.material]
+    if facts.forming_c is None:
+        return "none: bent cold"
+    low, high = facts.forming_c
+    return (
+        f"{low:.0f} to {high:.0f} °C ({fahrenheit(low):.0f} to "
+        f"{fahrenheit(high):.0f} °F)"
+    )
+
+
+def degrees(angle_deg: float) -> str:
+    """Return an angle with its sign, to a tenth of a degree where it is not whole."""
+    text = f"{round(angle_deg, 1) + 0.0:.1f}".removesuffix(".0")
+    return f"{text}°"
+
+
+def way_words(bend: Bend, *, number: int) -> str:
+    """Return where a bend points, against the bend before it; '' for the first.
+
+    Notes
+    -----
+    A rotation is right-handed about the direction of travel: clockwise for who looks
+    along the tube from its first end.
+    """
+    if number == 1:
+        return ""
+    if is_in_plane(bend.rotation_deg):
+        side = "same" if abs(bend.rotation_deg) < 90.0 else "opposite"
+        return f"same plane, to the {side} side as bend {number - 1}".replace(
+            "opposite side as", "side opposite to"
+        )
+    return (
+        f"new plane: it points {clock(bend.rotation_deg)} of bend {number - 1}, seen "
+        "along the tube from the first end"
+    )
+
+
+def plane_of(job: Job, number: int) -> int:
+    """Return the number of the plane that a bend lies in, counted from 1."""
+    stretches = plane_stretches(job.table)
+    return next(n for n, one in enumerate(stretches, 1) if one.last >= number)
+
+
+def heated_marks(job: Job) -> tuple[BendMark, ...]:
+    """Return the marks of the bends that are made hot."""
+    hot = MATERIAL_FACTS[job.tube.material].forming_c is not None
+    return job_marks(job) if hot else ()
+
+
+def size_words(job: Job, size: float) -> str:
+    """Return a diameter or radius with its unit; inches to a thousandth.
+
+    Tube is sold by eighths and sixteenths of an inch, which hundredths would blur.
+    """
+    if job.units != "in":
+        return job.length(size)
+    return f"{round(size / MM_PER['in'], 3):g} in"
+
+
+def fahrenheit(celsius: float) -> float:
+    """Return a temperature in degrees Fahrenheit."""
+    return celsius * 9.0 / 5.0 + 32.0

@@ -1,0 +1,376 @@
+"""A run in its case, drawn: an isometric view with the tube strong and the parts light."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby, pairwise
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.solids import Solid
+from loopsolver.geometry.vectors import AXES, Array
+from loopsolver.scene.model import Scene
+from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
+from loopsolver.workshop.drawing import (
+    Circle,
+    Drawing,
+    Entity,
+    Face,
+    Layer,
+    Line,
+    Place,
+    Polygon,
+    Polyline,
+    Text,
+    polar,
+    rectangle,
+)
+from loopsolver.workshop.extent import Box as Frame
+from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.projection import (
+    CORNERS_DEG,
+    View,
+    box_corners,
+    case_box,
+    is_hidden,
+    isometric,
+    painted_order,
+    seen_faces,
+)
+
+_SPACING: Final = 3.0  # of points along the tube [mm in the case]
+_EDGE: Final = 5.0  # kept free round the case [mm on paper]
+_BODY_GREYS: Final = (0.93, 0.88, 0.97)  # faces of a body along its x, y, z
+_DASH: Final = (1.6, 1.1)  # of hidden edges [mm on paper]
+_DISC: Final = 2.6  # radius of a bend's number [mm on paper]
+_LETTERS: Final = 2.3  # height of capitals [mm]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tag:
+    """What stands at the two ends of a tube on its picture."""
+
+    first: str
+    last: str
+
+
+def case_picture(
+    scene: Scene,
+    centreline: Centreline,
+    *,
+    tags: Tag,
+    width: float,
+    height: float,
+) -> Drawing:
+    """Return an isometric view of a tube in its case, fitted to a box.
+
+    The case is looked at from the corner from which most of the tube is seen, by parts
+    and by itself least covered. What a part hides of it has thin dashed edges.
+
+    Parameters
+    ----------
+    tags : Tag
+        Lettering at the tube's ends.
+    width, height : float
+        Of the box, whose lower left corner is (0, 0) [mm].
+    """
+    bodies = [body.solid for part in scene.components for body in part.bodies]
+    tube_points = sample(centreline, spacing=_SPACING)
+    views = [isometric(scene.up, azimuth_deg=corner) for corner in CORNERS_DEG]
+    radius = scene.tube.radius
+    lost = [
+        float(np.maximum(_hidden(bodies, tube_points, view), covered).sum())
+        for view in views
+        for covered in [_covered(tube_points, radius, view)]
+    ]
+    best = views[lost.index(min(lost))]
+    view = _fitted(best, scene, width=width, height=height)
+    return Drawing(
+        entities=(
+            *_case_outline(scene, view),
+            *_bodies(bodies, view),
+            *_tube(centreline, radius, bodies, view),
+            *_labels(centreline, radius, view, tags, width=width, height=height),
+            *_axes(view, (9.0, 7.0)),
+        ),
+        low=(0.0, 0.0),
+        high=(width, height),
+    )
+
+
+def _hidden(bodies: Sequence[Solid], points: Array, view: View) -> Array:
+    """Return, 1 or 0 a point, whether any body stands before it, (n,)."""
+    found = np.zeros(len(points))
+    for body in bodies:
+        found = np.maximum(found, is_hidden(body, points, view))
+    return found
+
+
+def _covered(points: Array, radius: float, view: View) -> Array:
+    """Return, 1 or 0 a point, whether another stretch of the tube crosses it, (n,).
+
+    Points nearer along the tube than three diameters belong to the same stretch.
+    """
+    flat = np.array(view.places(points))
+    apart = np.linalg.norm(flat[:, None, :] - flat[None, :, :], axis=2)
+    steps = np.abs(np.subtract.outer(np.arange(len(points)), np.arange(len(points))))
+    crossed = (apart < 2.0 * radius) & (steps * _SPACING > 6.0 * radius)
+    covered: Array = crossed.any(axis=1).astype(np.float64)
+    return covered
+
+
+def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
+    """Return the view so scaled and moved that the case fills the box."""
+    case = case_box(scene.case_inner)
+    x, y = np.array(view.places(box_corners(case.frame, case.size))).T
+    scale = min(
+        (width - 2 * _EDGE) / (x.max() - x.min()),
+        (height - 2 * _EDGE) / (y.max() - y.min()),
+    )
+    middle = (scale * (x.max() + x.min()) / 2, scale * (y.max() + y.min()) / 2)
+    return replace(
+        view,
+        scale=float(scale),
+        origin=(float(width / 2 - middle[0]), float(height / 2 - middle[1])),
+    )
+
+
+def _case_outline(scene: Scene, view: View) -> Iterator[Entity]:
+    """Yield the case's edges but the three at the corner next to the viewer."""
+    case = case_box(scene.case_inner)
+    corners = box_corners(case.frame, case.size)
+    nearest = int(np.argmax(view.depth(corners)))
+    flat = view.places(corners)
+    for index in range(8):
+        for axis in range(3):
+            other = index | 1 << axis
+            if other != index and nearest not in {index, other}:
+                yield Line(start=flat[index], end=flat[other], layer=Layer.CASE)
+
+
+def _bodies(bodies: Sequence[Solid], view: View) -> Iterator[Entity]:
+    """Yield the faces of all bodies, the furthest first, lightly shaded."""
+    for index in painted_order(bodies, view):
+        faces = seen_faces(bodies[index], view)
+        for shade, face in zip(_BODY_GREYS, faces, strict=False):
+            yield Polygon(points=view.places(face), layer=Layer.BODY, fill=shade)
+
+
+def _tube(
+    centreline: Centreline, radius: float, bodies: Sequence[Solid], view: View
+) -> Iterator[Entity]:
+    """Yield the tube, piece by piece from far to near: hidden stretches first."""
+    stretches = []
+    for piece in pieces(centreline):
+        points = (
+            _arc_points(piece)
+            if isinstance(piece, Arc)
+            else _between(piece.start, piece.end)
+        )
+        stretches += _split(points, bodies, view)
+    stretches.sort(key=lambda one: float(view.depth(one[1]).mean()))
+    for is_seen, points in sorted(stretches, key=lambda one: one[0]):
+        left, right = _edges(points, radius, view)
+        if is_seen:
+            outline = (*left, *reversed(right))
+            yield Polygon(points=outline, layer=Layer.SOLID, fill=1.0)
+            yield Polyline(points=left, layer=Layer.TUBE)
+            yield Polyline(points=right, layer=Layer.TUBE)
+        else:
+            yield from _dashed(left)
+            yield from _dashed(right)
+
+
+def _between(start: Sequence[float], end: Sequence[float]) -> Array:
+    """Return points along a straight, (n, 3) [mm]."""
+    count = max(2, math.ceil(math.dist(start, end) / _SPACING) + 1)
+    part = np.linspace(0.0, 1.0, count)[:, None]
+    points: Array = (1.0 - part) * np.asarray(start) + part * np.asarray(end)
+    return points
+
+
+def _arc_points(arc: Arc) -> Array:
+    """Return points along an arc, (n, 3) [mm]."""
+    count = max(4, math.ceil(arc.radius * arc.angle / _SPACING) + 1)
+    angles = np.linspace(0.0, arc.angle, count)[:, None]
+    spokes = np.cos(angles) * np.asarray(arc.u) + np.sin(angles) * np.asarray(arc.v)
+    points: Array = np.asarray(arc.centre) + arc.radius * spokes
+    return points
+
+
+def _split(
+    points: Array, bodies: Sequence[Solid], view: View
+) -> list[tuple[bool, Array]]:
+    """Return the stretches of a piece that are seen or hidden as wholes, in order."""
+    middles = 0.5 * (points[1:] + points[:-1])
+    hidden = _hidden(bodies, middles, view)
+    stretches = []
+    for is_hid, group in groupby(range(len(middles)), key=lambda i: hidden[i] > 0.0):
+        steps = list(group)
+        stretches.append((not is_hid, points[steps[0] : steps[-1] + 2]))
+    return stretches
+
+
+def _edges(
+    points: Array, radius: float, view: View
+) -> tuple[tuple[Place, ...], tuple[Place, ...]]:
+    """Return both edges of a tube as they are seen [mm on paper].
+
+    In a parallel projection a tube's outline keeps its radius from the centre line.
+    """
+    flat = np.array(view.places(points))
+    along = np.gradient(flat, axis=0)
+    length = np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-12)
+    aside = np.column_stack([-along[:, 1], along[:, 0]]) / length
+    reach = radius * view.scale
+    sides = (flat + reach * aside, flat - reach * aside)
+    left, right = (tuple((float(x), float(y)) for x, y in side) for side in sides)
+    return left, right
+
+
+def _dashed(points: Sequence[Place]) -> Iterator[Line]:
+    """Yield dashes along a path."""
+    dash, gap = _DASH
+    at = 0.0
+    for start, end in pairwise(points):
+        length = math.dist(start, end)
+        if length == 0.0:
+            continue
+        first = math.floor(at / (dash + gap))
+        last = math.floor((at + length) / (dash + gap))
+        for number in range(first, last + 1):
+            begin = max(0.0, number * (dash + gap) - at)
+            stop = min(length, number * (dash + gap) + dash - at)
+            if stop > begin:
+                yield Line(
+                    start=_part(start, end, begin / length),
+                    end=_part(start, end, stop / length),
+                    layer=Layer.CASE,
+                )
+        at += length
+
+
+def _part(start: Place, end: Place, share: float) -> Place:
+    """Return the point at a share of the way."""
+    return (
+        start[0] + share * (end[0] - start[0]),
+        start[1] + share * (end[1] - start[1]),
+    )
+
+
+def _labels(
+    centreline: Centreline,
+    radius: float,
+    view: View,
+    tags: Tag,
+    *,
+    width: float,
+    height: float,
+) -> Iterator[Entity]:
+    """Yield the bends' numbers and the ends' names where there is room."""
+    paper = (0.5, 0.5, width - 0.5, height - 0.5)
+    ground = Ground()
+    reach = radius * view.scale
+    flat = view.places(sample(centreline, spacing=_SPACING))
+    ground.take_path(flat, half_width=reach)
+    ground.take_box((0.0, 0.0, 18.0, 20.0))
+    for end, says in ((flat[0], tags.first), (flat[-1], tags.last)):
+        yield from _end_label(end, says, ground, paper, reach)
+    arcs = [piece for piece in pieces(centreline) if isinstance(piece, Arc)]
+    for number, arc in enumerate(arcs, start=1):
+        points = view.places(_arc_points(arc))
+        middle = points[len(points) // 2]
+        outward = math.degrees(
+            math.atan2(
+                middle[1] - view.place(arc.centre)[1],
+                middle[0] - view.place(arc.centre)[0],
+            )
+        )
+        yield from _bend_label(middle, number, outward, ground, paper, reach)
+
+
+def _bend_label(
+    at: Place, number: int, outward: float, ground: Ground, paper: Frame, reach: float
+) -> Iterator[Entity]:
+    """Yield a bend's number in a disc, as near as there is room."""
+    for centre in _around(at, reach + _DISC + 1.0, outward):
+        disc = _box_at(centre, _DISC, _DISC)
+        if _within(disc, paper) and ground.is_free(disc, spare=0.6):
+            ground.take_box(disc)
+            if math.dist(centre, at) > reach + _DISC + 3.0:
+                yield Line(start=at, end=centre, layer=Layer.LEADER)
+            yield Circle(centre=centre, radius=_DISC, layer=Layer.TURN, fill=1.0)
+            yield Text(
+                position=(centre[0], centre[1] - _LETTERS / 2.0),
+                text=str(number),
+                size=_LETTERS,
+                anchor="middle",
+                face=Face.STRONG,
+            )
+            return
+
+
+def _end_label(
+    at: Place, says: str, ground: Ground, paper: Frame, reach: float
+) -> Iterator[Entity]:
+    """Yield an end's name on white, with a line to the end."""
+    text = shortened(says, width=44.0, size=_LETTERS, face=Face.STRONG)
+    half = text_width(text, _LETTERS, Face.STRONG) / 2.0 + 1.0
+    outward = 90.0 if at[1] > (paper[1] + paper[3]) / 2.0 else -90.0
+    for centre in _around(at, reach + _LETTERS + 2.0, outward):
+        box = _box_at(centre, half, _LETTERS / 2.0 + 1.0)
+        if _within(box, paper) and ground.is_free(box, spare=0.8):
+            ground.take_box(box)
+            yield Line(start=at, end=centre, layer=Layer.LEADER)
+            yield Circle(centre=at, radius=0.7, layer=Layer.NOTE, fill=0.0)
+            yield rectangle(box[:2], box[2:], layer=Layer.SOLID, fill=1.0)
+            yield Text(
+                position=(centre[0], centre[1] - _LETTERS / 2.0),
+                text=text,
+                size=_LETTERS,
+                anchor="middle",
+                face=Face.STRONG,
+            )
+            return
+
+
+def _around(at: Place, nearest: float, first_deg: float) -> Iterator[Place]:
+    """Yield places round a point, nearer ones and those on the wanted side first."""
+    for ring in range(10):
+        for turn in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180):
+            yield polar(at, nearest + 4.0 * ring, first_deg + turn)
+
+
+def _box_at(centre: Place, half_width: float, half_height: float) -> Frame:
+    """Return the upright box round a place."""
+    x, y = centre
+    return (x - half_width, y - half_height, x + half_width, y + half_height)
+
+
+def _within(box: Frame, paper: Frame) -> bool:
+    """Return whether a box lies wholly on the paper."""
+    return (
+        box[0] >= paper[0]
+        and box[1] >= paper[1]
+        and box[2] <= paper[2]
+        and box[3] <= paper[3]
+    )
+
+
+def _axes(view: View, at: Place) -> Iterator[Entity]:
+    """Yield the three directions of the case as small lettered lines."""
+    for name in ("+x", "+y", "+z"):
+        tip_x, tip_y = replace(view, scale=6.0, origin=at).place(AXES[name])
+        reach = math.hypot(tip_x - at[0], tip_y - at[1])
+        beyond = _part(at, (tip_x, tip_y), 1.0 + 2.2 / max(reach, 1.0))
+        yield Line(start=at, end=(tip_x, tip_y), layer=Layer.NOTE)
+        yield Text(
+            position=(beyond[0], beyond[1] - 1.0),
+            text=name[1],
+            size=2.0,
+            anchor="middle",
+        )
