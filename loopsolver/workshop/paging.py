@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.units import LengthUnit
@@ -25,6 +25,7 @@ from loopsolver.workshop.drawing import (
     Polygon,
     Text,
     Window,
+    moved,
     rectangle,
 )
 from loopsolver.workshop.extent import overlaps
@@ -52,6 +53,7 @@ BAR: Final[dict[LengthUnit, tuple[float, int, str]]] = {
 }
 """Length of the scale bars [mm], into how many blocks they are cut, what they say."""
 
+_BETWEEN_BLOCKS: Final = 4.0  # [mm]
 _MAP: Final = (26.0, 15.0)  # room for the tile map [mm]
 _BACKGROUND: Final = frozenset({Layer.GRID, Layer.GRID_STRONG, Layer.SOLID})
 
@@ -379,6 +381,53 @@ def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
             tile=tile,
         )
         for tile in tiles
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Something that goes on a page as a whole: part of a drawing, and marks on it.
+
+    Attributes
+    ----------
+    window : Window
+        Its lower left corner at (0, 0).
+    marks : tuple of Entity
+        Drawn over it, in the same place.
+    """
+
+    window: Window
+    marks: tuple[Entity, ...] = ()
+
+    @property
+    def size(self) -> Size:
+        """Width and height [mm]."""
+        low, high = self.window.low, self.window.high
+        return (high[0] - low[0], high[1] - low[1])
+
+
+def stacked(blocks: Sequence[Block], *, size: Size, foot: Foot) -> tuple[Leaf, ...]:
+    """Return pages with blocks one under the other, from the top, in their order."""
+    low, high = room(size)
+    pages: list[list[tuple[Block, Place]]] = []
+    top = -math.inf
+    for block in blocks:
+        bottom = top - block.size[1]
+        if not pages or bottom < low[1] - 1e-9:
+            pages.append([])
+            bottom = high[1] - block.size[1]
+        pages[-1].append((block, (low[0], bottom)))
+        top = bottom - _BETWEEN_BLOCKS
+    return tuple(
+        Leaf(
+            size=size,
+            foot=foot,
+            windows=tuple(replace(block.window, at=at) for block, at in page),
+            entities=tuple(
+                entity for block, at in page for entity in moved(block.marks, at)
+            ),
+        )
+        for page in pages
     )
 
 
