@@ -19,10 +19,10 @@ from loopsolver.workshop.job import Job
 from loopsolver.workshop.turn_note import clock
 from loopsolver.workshop.wrap import TurnLine, seam_deg, turn_lines
 
-SCALE: Final = 20.0
+SCALE: Final = 19.0
 """From the hole's edge to the degree marks [mm]; a degree is then 0.4 mm or more."""
 
-_RIM: Final = 17.0  # from the degree marks to the card's edge [mm]
+_RIM: Final = 12.0  # from the degree marks to the card's edge [mm]
 _DISC: Final = 3.0
 _LIST: Final = 78.0  # room for the list of turns [mm]
 
@@ -91,6 +91,7 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
     at = card_deg(turned_deg)
     words = polar(centre, rim - 2.0, at)
     is_left = 90.0 < at % 360.0 < 270.0
+    reads = at - 180.0 if is_left else at
     return [
         Line(
             start=polar(centre, hole, at),
@@ -98,11 +99,11 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
             layer=Layer.TRIM,
         ),
         Text(
-            position=polar(words, 0.8, at + 90.0),
+            position=polar(words, 0.8, reads + 90.0),
             text="slit",
             size=1.9,
             anchor="start" if is_left else "end",
-            angle_deg=at - 180.0 if is_left else at,
+            angle_deg=reads,
         ),
     ]
 
@@ -118,10 +119,9 @@ def _mark(
     at = card_deg(turned_deg)
     shapes: list[Entity] = [
         Line(
-            start=polar(centre, hole, at),
-            end=polar(centre, scale + 4.0, at),
-            layer=Layer.TUBE,
+            start=polar(centre, start, at), end=polar(centre, end, at), layer=Layer.TUBE
         )
+        for start, end in ((hole, scale - 8.6), (scale, scale + 4.0))
     ]
     numbers = [line.number for line in lines if line.turned_deg == turned_deg]
     for index, number in enumerate(numbers):

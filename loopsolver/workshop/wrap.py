@@ -128,21 +128,8 @@ def _sleeve(length: float, top: float) -> list[Entity]:
         ((2.0, top + FLAP), (length - 2.0, top + FLAP)),
         ((length - 2.0, top + FLAP), (length, top)),
     )
-    words: list[Entity] = []
-    at = 45.0
-    while at < length - 20.0:
-        words.append(
-            Text(
-                position=(at, top + FLAP / 2.0 - 1.0),
-                text="flap: goes under the other edge",
-                size=_SMALL,
-                anchor="middle",
-            )
-        )
-        at += 130.0
     return [
         *(Line(start=start, end=end, layer=Layer.TRIM) for start, end in flap),
-        *words,
         rectangle((0.0, 0.0), (length, top), layer=Layer.CUT),
     ]
 
@@ -152,11 +139,16 @@ def _upright(x: float, top: float, layer: Layer) -> Line:
     return Line(start=(x, 0.0), end=(x, top), layer=layer)
 
 
-def _said(x: float, y: float, says: str) -> Text:
+def _said(x: float, y: float, says: str, *, room_up: float) -> Text:
     """Return small lettering that reads upward, its foot on the line to its right."""
     return Text(
-        position=(x - 0.9, y), text=says, size=_SMALL, angle_deg=90.0, anchor="start"
+        position=(x - 0.9, y), text=says, size=_said_size(says, room_up), angle_deg=90.0
     )
+
+
+def _said_size(says: str, room_up: float) -> float:
+    """Return how high small lettering is, so that it fits up a narrow strip [mm]."""
+    return min(_SMALL, _SMALL * room_up / text_width(says, _SMALL))
 
 
 def _cut_lines(job: Job, length: float, top: float) -> list[Entity]:
@@ -183,13 +175,9 @@ def _cut_lines(job: Job, length: float, top: float) -> list[Entity]:
                 anchor="middle",
             )
         )
-        shapes.append(_said(x, top - _said_width("cut here") - 1.5, "cut here"))
+        width = text_width("cut here", _said_size("cut here", top - 3.0))
+        shapes.append(_said(x, top - width - 1.5, "cut here", room_up=top - 3.0))
     return shapes
-
-
-def _said_width(says: str) -> float:
-    """Return the width of small lettering [mm]."""
-    return text_width(says, _SMALL)
 
 
 def _ruler(job: Job, length: float) -> list[Entity]:
@@ -219,7 +207,7 @@ def _degree_scale(job: Job, seam: float) -> list[Entity]:
         y = strip_height(float(degree), seam=seam, outer_diameter=outer)
         wide = 3.0 if degree % 30 == 0 else 1.6
         shapes.append(Line(start=(0.0, y), end=(wide, y), layer=Layer.DIMENSION))
-        if degree % 90 == 0:
+        if degree % 90 == 0 and 2.0 < y < math.pi * outer - 2.0:
             shapes.append(
                 Text(
                     position=(3.6, y - 0.8),
@@ -246,10 +234,14 @@ def _bend(
         start=(mark.heated_from, height), end=(mark.heated_to, height), layer=Layer.TUBE
     )
     shapes.append(inside)
-    says = ((mark.start, "start"), (mark.centre, "centre"), (mark.end, "end"))
-    for x, what in says:
-        words = f"{what} {job.length(x)}"
-        shapes.append(_said(x, _clear_of(height, _said_width(words), top), words))
+    for x, what, share in (
+        (mark.start, f"start {job.length(mark.start)}", top - 6.0),
+        (mark.centre, job.length(mark.centre), max(height, top - height) - 7.0),
+        (mark.end, f"end {job.length(mark.end)}", top - 6.0),
+    ):
+        width = text_width(what, _said_size(what, share))
+        foot = _clear_of(height, width, top, reach=_DISC if x == mark.centre else 0.4)
+        shapes.append(_said(x, foot, what, room_up=share))
     disc = (mark.centre, height)
     angle = f"{angle_deg:.1f}".removesuffix(".0")
     shapes += [
@@ -275,10 +267,16 @@ def _bend(
     return shapes
 
 
-def _clear_of(height: float, width: float, top: float) -> float:
-    """Return where upright lettering begins so that it misses a line at `height`."""
+def _clear_of(height: float, width: float, top: float, *, reach: float) -> float:
+    """Return where upright lettering begins so that it misses what lies at `height`.
+
+    `reach` is how far that reaches up and down [mm].
+    """
     above = top - width - 1.5
-    return above if height < above - 4.0 else max(4.0, height - width - 5.0)
+    if above > height + reach + 1.0:
+        return above
+    below = height - reach - 1.0 - width
+    return below if below > 2.6 else max(2.6, above)
 
 
 def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
@@ -297,7 +295,13 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
             high=(right, strip.high[1]),
             at=(0.0, 0.0),
         )
-        marks: list[Entity] = []
+        marks: list[Entity] = [
+            Text(
+                position=(OVERLAP + 12.0, strip.height - FLAP / 2.0 - 1.9),
+                text=f"flap, goes under the other edge; part {index + 1} of {count}",
+                size=_SMALL,
+            )
+        ]
         if index > 0:
             marks += _joint(OVERLAP / 2.0, strip.height, f"{index} | {index + 1}")
         if index < count - 1:
