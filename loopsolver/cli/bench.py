@@ -77,14 +77,14 @@ class Setup:
     @property
     def stretches(self) -> tuple[PlaneStretch, ...]:
         """Its plane stretches."""
-        from loopsolver.tube.planes import plane_stretches  # noqa: PLC0415
+        from loopsolver.tube.planes import plane_stretches
 
         return plane_stretches(self.candidate.table)
 
     @property
     def marks(self) -> tuple[BendMark, ...]:
         """Its marks along the blank."""
-        from loopsolver.tube.marks import bend_marks  # noqa: PLC0415
+        from loopsolver.tube.marks import bend_marks
 
         return bend_marks(
             self.candidate.table,
@@ -153,7 +153,7 @@ def say_caution(material: Material) -> None:
 
 def setup_document(setup: Setup) -> dict[str, Any]:
     """Return all that is needed to bend one tube as plain JSON values."""
-    from loopsolver.plan.file import as_written, figures  # noqa: PLC0415
+    from loopsolver.plan.file import as_written, figures
 
     candidate = as_written(setup.candidate)
     return {

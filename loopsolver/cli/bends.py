@@ -37,8 +37,8 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
-    from loopsolver.cli.bench import Setup, say_caution, say_setup, setup_document  # noqa: PLC0415
-    from loopsolver.cli.comparing import say_unrouted  # noqa: PLC0415
+    from loopsolver.cli.bench import Setup, say_caution, say_setup, setup_document
+    from loopsolver.cli.comparing import say_unrouted
 
     plan = read_plan(args.plan)
     runs = _runs(plan, args.run, args.candidate)

@@ -37,7 +37,7 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Print the scene's summary and doubts, and return the exit status."""
-    from loopsolver.scene.doubts import doubts  # noqa: PLC0415
+    from loopsolver.scene.doubts import doubts
 
     path: Path = args.scene
     try:
@@ -51,8 +51,8 @@ def command(args: argparse.Namespace) -> int:
         say_json(_document(path, scene, found))
         return 0
     say(f"{path}: {scene.title}" if scene.title else str(path))
-    for line in _summary(scene):
-        say(f"  {line}")
+    for label, words in _summary(scene):
+        say_wrapped([words], mark=f"  {label:<12}")
     say()
     if found:
         say(f"{counted(len(found), 'thing')} to look at again:")
@@ -63,40 +63,42 @@ def command(args: argparse.Namespace) -> int:
     return 0
 
 
-def _summary(scene: Scene) -> Iterator[str]:
-    """Yield what the scene holds, line by line."""
+def _summary(scene: Scene) -> Iterator[tuple[str, str]]:
+    """Yield what the scene holds, under a label each."""
     lengths, tube, rules = lengths_of(scene), scene.tube, scene.rules
     inner = " x ".join(lengths.number(length) for length in scene.case_inner)
     radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
     bodies = sum(len(part.bodies) for part in scene.components)
     ports = sum(len(part.ports) for part in scene.components)
-    yield f"case        {inner} {lengths.unit} inside (x, y, z)"
+    yield "case", f"{inner} {lengths.unit} inside (x, y, z)"
     yield (
-        f"tube        {tube.material}, {lengths.text(tube.outer_diameter)} outside, "
-        f"{lengths.text(tube.inner_diameter)} inside"
+        "tube",
+        f"{tube.material}, {lengths.text(tube.outer_diameter)} outside, "
+        f"{lengths.text(tube.inner_diameter)} inside",
     )
-    yield f"bends       radius {radii}; {_angles(scene)}; at most {rules.max_bends}"
+    yield "bends", f"radius {radii}; {_angles(scene)}; at most {rules.max_bends}"
     yield (
-        f"stock       {lengths.text(tube.stock_length)}, trim allowance "
-        f"{lengths.text(tube.trim_allowance)} at each end"
-    )
-    yield (
-        f"keep        clearance {lengths.text(rules.clearance)}, straight between "
-        f"bends {lengths.text(rules.straight_between_bends)}"
+        "stock",
+        f"{lengths.text(tube.stock_length)}, trim allowance "
+        f"{lengths.text(tube.trim_allowance)} at each end",
     )
     yield (
-        f"components  {len(scene.components)} with "
-        f"{counted(bodies, 'body', 'bodies')} and {counted(ports, 'port')}; "
-        f"{counted(len(scene.keep_outs), 'keep-out')}"
+        "keep",
+        f"clearance {lengths.text(rules.clearance)}, straight between bends "
+        f"{lengths.text(rules.straight_between_bends)}",
+    )
+    yield (
+        "components",
+        f"{len(scene.components)} with {counted(bodies, 'body', 'bodies')} and "
+        f"{counted(ports, 'port')}; {counted(len(scene.keep_outs), 'keep-out')}",
     )
     for place, run in enumerate(scene.runs):
-        name = f"{run.name}: " if run.name else ""
         yield (
-            f"{'runs' if place == 0 else '':<12}{name}"
-            f"{' or '.join(run.from_ports)} to {' or '.join(run.to_ports)}"
+            "" if place else "runs",
+            f"{run.name}: {' or '.join(run.from_ports)} to {' or '.join(run.to_ports)}",
         )
     if not scene.runs:
-        yield "runs        none"
+        yield "runs", "none"
 
 
 def _angles(scene: Scene) -> str:

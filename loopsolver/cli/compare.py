@@ -35,13 +35,13 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Print the comparison and return the exit status."""
-    from loopsolver.cli.comparing import (  # noqa: PLC0415
+    from loopsolver.cli.comparing import (
         runs_document,
         say_runs,
         say_touches,
         touches_document,
     )
-    from loopsolver.plan import touches  # noqa: PLC0415
+    from loopsolver.plan import touches
 
     plan = read_plan(args.plan)
     runs = plan.runs if args.run is None else (plan.run(args.run),)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
     """Return the ranks of a run's candidates, best first by `by`, or as in the plan."""
-    from loopsolver.plan import ranked  # noqa: PLC0415
+    from loopsolver.plan import ranked
 
     if by is None:
         return tuple(range(1, len(run.candidates) + 1))
@@ -89,7 +89,7 @@ def say_unrouted(runs: Sequence[PlannedRun]) -> None:
 
 def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
     """Print which chosen tubes come too near to each other, and what would help."""
-    from loopsolver.plan import ways_out  # noqa: PLC0415
+    from loopsolver.plan import ways_out
 
     lengths, clearance = lengths_of(plan.scene), plan.scene.rules.clearance
     if not found:
@@ -111,7 +111,7 @@ def runs_document(
 
 def touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]]:
     """Return touching tubes, and candidates that would not touch, as JSON values."""
-    from loopsolver.plan import ways_out  # noqa: PLC0415
+    from loopsolver.plan import ways_out
 
     return [
         {

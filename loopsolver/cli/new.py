@@ -30,8 +30,8 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the starter scene and return the exit status."""
-    from loopsolver.plan.writing import write_whole  # noqa: PLC0415
-    from loopsolver.scene.starter import STARTER  # noqa: PLC0415
+    from loopsolver.plan.writing import write_whole
+    from loopsolver.scene.starter import STARTER
 
     path: Path = args.file
     if path.exists() and path.is_file() and not args.force:

@@ -75,7 +75,7 @@ def add_candidate(parser: argparse.ArgumentParser) -> None:
 
 
 def _ranking(text: str) -> str:
-    from loopsolver.plan.ranking import RANKINGS  # noqa: PLC0415
+    from loopsolver.plan.ranking import RANKINGS
 
     if text not in RANKINGS:
         msg = f"found {text!r}; wanted one of {', '.join(RANKINGS)}"

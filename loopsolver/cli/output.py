@@ -62,7 +62,7 @@ def say_json(value: Any) -> None:
 
 def say_sheet(sheet: Sheet) -> None:
     """Print a table of the result."""
-    from rich.measure import Measurement  # noqa: PLC0415
+    from rich.measure import Measurement
 
     console = _console()
     table = _table(sheet)
@@ -92,15 +92,15 @@ def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
 
 def _console() -> Console:
     """Return rich's view of standard output: plain text, nothing read as markup."""
-    from rich.console import Console  # noqa: PLC0415
+    from rich.console import Console
 
     return Console(file=sys.stdout, markup=False, emoji=False, highlight=False)
 
 
 def _table(sheet: Sheet) -> Table:
-    from rich import box  # noqa: PLC0415
-    from rich.table import Table  # noqa: PLC0415
-    from rich.text import Text  # noqa: PLC0415
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
 
     table = Table(
         box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 0, 0, 1)

@@ -66,9 +66,9 @@ class Progress:
         return f"routing {name} ({number} of {total})", number - 1, total
 
     def _appear(self) -> None:
-        from rich.console import Console  # noqa: PLC0415
-        from rich.progress import BarColumn, TextColumn, TimeElapsedColumn  # noqa: PLC0415
-        from rich.progress import Progress as Bar  # noqa: PLC0415
+        from rich.console import Console
+        from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
+        from rich.progress import Progress as Bar
 
         with self._lock:
             bar = Bar(

@@ -48,14 +48,14 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Route, write the plan, print the comparison, and return the exit status."""
-    from loopsolver.cli.comparing import (  # noqa: PLC0415
+    from loopsolver.cli.comparing import (
         runs_document,
         say_runs,
         say_touches,
         touches_document,
     )
-    from loopsolver.plan import route_scene, touches  # noqa: PLC0415
-    from loopsolver.plan.file import check_plan_place  # noqa: PLC0415
+    from loopsolver.plan import route_scene, touches
+    from loopsolver.plan.file import check_plan_place
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)

@@ -39,13 +39,13 @@ def command(args: argparse.Namespace) -> int:
 
 
 def _scene_schema() -> dict[str, Any]:
-    from loopsolver.scene.schema import scene_json_schema  # noqa: PLC0415
+    from loopsolver.scene.schema import SceneFile
 
-    return {"$schema": _DIALECT, **scene_json_schema()}
+    return {"$schema": _DIALECT, **SceneFile.model_json_schema(by_alias=True)}
 
 
 def _plan_schema() -> dict[str, Any]:
-    from loopsolver.plan.document import PlanDocument  # noqa: PLC0415
+    from loopsolver.plan.document import PlanDocument
 
     return {"$schema": _DIALECT, **PlanDocument.model_json_schema(by_alias=True)}
 

@@ -21,7 +21,7 @@ def read_scene(path: Path) -> Scene:
     LoopsolverError
         If it cannot be used, or if the file is a plan.
     """
-    from loopsolver.scene.reader import load_scene  # noqa: PLC0415
+    from loopsolver.scene.reader import load_scene
 
     if _is_json(path):
         msg = f"{path}: found JSON, as plans are; wanted a scene, which is TOML"
@@ -37,7 +37,7 @@ def read_plan(path: Path) -> Plan:
     LoopsolverError
         If it cannot be used, or if the file is a scene.
     """
-    from loopsolver.plan import Plan  # noqa: PLC0415
+    from loopsolver.plan import Plan
 
     if path.suffix.lower() == ".toml" and path.is_file() and not _is_json(path):
         msg = (

@@ -47,7 +47,7 @@ def command(args: argparse.Namespace) -> int:
     path: Path | None = args.screenshot
     subject = read_either(args.subject)
 
-    from loopsolver.view.window import screenshot, show  # noqa: PLC0415
+    from loopsolver.view.window import screenshot, show
 
     if path is None:
         show(subject, run=args.run, candidate=args.candidate)

@@ -45,7 +45,7 @@ def route_scene(
     LoopsolverError
         If `by` or a name in `runs` is not known.
     """
-    from loopsolver.routing.solve import solve_run  # noqa: PLC0415
+    from loopsolver.routing.solve import solve_run
 
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"

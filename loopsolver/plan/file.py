@@ -37,7 +37,7 @@ def plan_text(plan: Plan, *, scene_path: str) -> str:
 
 def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
     """Return what stands in a plan file, as plain JSON values."""
-    from loopsolver import __version__  # noqa: PLC0415
+    from loopsolver import __version__
 
     scene = plan.scene
     return {
@@ -106,8 +106,8 @@ def read_plan(path: Path) -> Plan:
     SceneError
         If the scene, though unchanged, can no longer be read.
     """
-    from loopsolver.plan.checking import check_against_scene, parsed  # noqa: PLC0415
-    from loopsolver.scene.reader import load_scene  # noqa: PLC0415
+    from loopsolver.plan.checking import check_against_scene, parsed
+    from loopsolver.scene.reader import load_scene
 
     document = parsed(_bytes_of(path), file=str(path))
     scene_path = path.parent / document.scene

@@ -101,7 +101,7 @@ class Plan:
 
     def to_json(self, *, scene_path: str) -> str:
         """Return the plan file's text; `scene_path` is what stands under "scene"."""
-        from loopsolver.plan.file import plan_text  # noqa: PLC0415
+        from loopsolver.plan.file import plan_text
 
         return plan_text(self, scene_path=scene_path)
 
@@ -114,7 +114,7 @@ class Plan:
             If the file cannot be written, or if what stands there is no plan of
             loopsolver's.
         """
-        from loopsolver.plan.file import write_plan  # noqa: PLC0415
+        from loopsolver.plan.file import write_plan
 
         write_plan(self, path, scene_path=scene_path, force=force)
 
@@ -127,7 +127,7 @@ class Plan:
         PlanError
             If it is no plan, or its scene is not there or has changed since.
         """
-        from loopsolver.plan.file import read_plan  # noqa: PLC0415
+        from loopsolver.plan.file import read_plan
 
         return read_plan(path)
 
