@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from loopsolver import __version__
-from loopsolver.cli import bends, check, compare, new, route, schema, view
+from loopsolver.cli import bends, check, compare, new, route, schema, sheets, view
 from loopsolver.cli.options import add_traceback
 from loopsolver.cli.output import tell
 from loopsolver.cli.status import (
@@ -116,6 +116,6 @@ def _parser() -> argparse.ArgumentParser:
     subparsers = parser.add_subparsers(
         title="commands", metavar="COMMAND", required=True
     )
-    for module in (new, check, route, compare, bends, view, schema):
+    for module in (new, check, route, compare, bends, view, sheets, schema):
         module.add_parser(subparsers)
     return parser

@@ -1,0 +1,174 @@
+"""All sheets of a plan: which files there are, what they are called, what they hold."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import unicodedata
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.workshop.drawing import Drawing, Window
+from loopsolver.workshop.flat import FlatPlane, flat_planes
+from loopsolver.workshop.job import Job, job_of
+from loopsolver.workshop.paging import (
+    Block,
+    Foot,
+    Leaf,
+    Paper,
+    bound,
+    stacked,
+)
+from loopsolver.workshop.template import standalone, template, template_leaves
+from loopsolver.workshop.turn_card import turn_card
+from loopsolver.workshop.wrap import strip_blocks, wrap_strip
+from loopsolver.workshop.writers.dxf import dxf_document
+from loopsolver.workshop.writers.pdf import pdf_document
+from loopsolver.workshop.writers.svg import svg_document
+
+Seen = Callable[[FlatPlane], FlatPlane]
+"""From which side a plane is shown: `as_bent` or `flat.mirrored`."""
+
+_LONGEST_NAME: Final = 60
+_RESERVED: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetFile:
+    """One file for the bench; `pages` is 0 for what is not printed page by page."""
+
+    name: str
+    content: bytes
+    pages: int = 0
+
+
+def as_bent(plane: FlatPlane) -> FlatPlane:
+    """Return a plane as it is: the side that lies up when its first bend turns left."""
+    return plane
+
+
+def file_stem(name: str) -> str:
+    """Return a run's name as part of a file name.
+
+    Letters and digits of any alphabet stay, everything else becomes a hyphen.
+
+    Examples
+    --------
+    >>> file_stem("pump to card")
+    'pump-to-card'
+    >>> file_stem("../<script>")
+    'script'
+    """
+    kept = "".join(
+        letter if letter.isalnum() else "-"
+        for letter in unicodedata.normalize("NFC", name)
+    )
+    stem = re.sub("-+", "-", kept).strip("-").lower()[:_LONGEST_NAME]
+    while len(stem.encode("utf-8", errors="replace")) > 2 * _LONGEST_NAME:
+        stem = stem[:-1]
+    stem = stem.strip("-") or "run"
+    return f"run-{stem}" if _RESERVED.fullmatch(stem) else stem
+
+
+def file_stems(names: Sequence[str]) -> tuple[str, ...]:
+    """Return a file name's stem for every run; equal ones are told apart by number."""
+    taken: set[str] = set()
+    stems: list[str] = []
+    for name in names:
+        stem, number = file_stem(name), 2
+        while stem in taken:
+            stem, number = f"{file_stem(name)}-{number}", number + 1
+        taken.add(stem)
+        stems.append(stem)
+    return tuple(stems)
+
+
+def plan_sha256(plan: Plan) -> str:
+    """Return a hash that changes when what is to be bent changes."""
+    return hashlib.sha256(plan.to_json(scene_path="").encode()).hexdigest()
+
+
+def sheet_files(
+    plan: Plan, runs: Sequence[PlannedRun], *, paper: Paper, seen: Seen = as_bent
+) -> tuple[SheetFile, ...]:
+    """Return the sheets of those runs of a plan; runs without a route have none."""
+    stems = dict(
+        zip(
+            (run.name for run in plan.runs),
+            file_stems([run.name for run in plan.runs]),
+            strict=True,
+        )
+    )
+    return tuple(
+        file
+        for run in runs
+        if run.chosen_candidate is not None
+        for file in run_files(
+            job_of(plan, run), stem=stems[run.name], paper=paper, seen=seen
+        )
+    )
+
+
+def run_files(
+    job: Job, *, stem: str, paper: Paper, seen: Seen = as_bent
+) -> tuple[SheetFile, ...]:
+    """Return the sheets of one run: the pages to print, and each template by itself."""
+    planes = [seen(plane) for plane in flat_planes(job.table)]
+    drawings = [template(job, plane, paper=paper) for plane in planes]
+    mark = "-mirrored" if any(plane.is_mirrored for plane in planes) else ""
+    leaves: list[Leaf] = []
+    files: list[SheetFile] = []
+    for plane, drawing in zip(planes, drawings, strict=True):
+        leaves += template_leaves(job, plane, drawing, paper=paper)
+        alone = standalone(job, plane, drawing)
+        name = f"{stem}-plane-{plane.number}{mark}"
+        title = f"{job.name}, plane {plane.number} of {plane.count}"
+        files += [
+            SheetFile(name=f"{name}.svg", content=svg_document(alone, title=title)),
+            SheetFile(name=f"{name}.dxf", content=dxf_document(alone)),
+        ]
+    leaves += strip_leaves(job, paper=paper)
+    pages = bound(leaves)
+    printed = SheetFile(
+        name=f"{stem}{mark}.pdf",
+        content=pdf_document(pages, title=f"{job.name}: sheets for the bench"),
+        pages=len(pages),
+    )
+    return (printed, *files)
+
+
+def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
+    """Return the pages of a run's wrap strip and, where there are turns, its card."""
+    strip = wrap_strip(job)
+    has_turns = len(job.table.bends) > 1
+    what = "wrap strip and turn card" if has_turns else "wrap strip"
+    grey = (
+        "room that each bend needs"
+        if job.tube.material == "copper"
+        else "heated length"
+    )
+    foot = Foot(
+        heading=f"{job.name}: {what}",
+        lines=(
+            job.title,
+            f"Cut out; wrap round the straight blank, printed side out. Grey: {grey}.",
+        ),
+        units=job.units,
+    )
+    cards = (_whole(turn_card(job)),) if has_turns else ()
+    layouts = (
+        stacked((*strip_blocks(strip, size), *cards), size=size, foot=foot)
+        for size in paper.sizes
+    )
+    return min(layouts, key=len)
+
+
+def _whole(drawing: Drawing) -> Block:
+    """Return a whole drawing as one block."""
+    return Block(
+        window=Window(
+            drawing=drawing, low=drawing.low, high=drawing.high, at=(0.0, 0.0)
+        )
+    )
