@@ -7,7 +7,7 @@ import contextlib
 import os
 import sys
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 from loopsolver import __version__
@@ -33,17 +33,20 @@ files hold mm and degrees. `loopsolver COMMAND --help` tells more."""
 def main(argv: Sequence[str] | None = None) -> int:
     """Return the exit status of a command line; `argv` is without the program's name."""
     try:
-        args = _parser().parse_args(argv)
-    except SystemExit as stop:  # argparse has printed help or what is wrong
-        return stop.code if isinstance(stop.code, int) else WRONG_INPUT
-    try:
-        return _run_command(args.command, args)
+        status = _status(argv)
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except KeyboardInterrupt:
         tell("loopsolver: stopped")
         return INTERRUPTED
     except BrokenPipeError:
         _forget_standard_output()
         return READER_GONE
+    except OSError as error:
+        _forget_standard_output()
+        tell(f"loopsolver: the result could not be printed: {error.strerror}")
+        return WRONG_INPUT
+    return status
 
 
 def run() -> None:
@@ -55,22 +58,29 @@ def run() -> None:
     sys.exit(main())
 
 
-def _run_command(
-    command: Callable[[argparse.Namespace], int], args: argparse.Namespace
-) -> int:
-    """Return a command's exit status, its errors told."""
+def _status(argv: Sequence[str] | None) -> int:
+    """Return the exit status of a command line, its errors told.
+
+    Raises
+    ------
+    OSError
+        If what is printed finds no way out. Files are read and written with their
+        names, so an error without one is standard output's.
+    """
     try:
-        status = command(args)
-        if sys.stdout is not None:
-            sys.stdout.flush()
-    except BrokenPipeError:
-        raise
-    except GeometryError as error:
+        args = _parser().parse_args(argv)
+    except SystemExit as stop:  # argparse has printed help or what is wrong
+        return stop.code if isinstance(stop.code, int) else WRONG_INPUT
+    try:
+        status: int = args.command(args)
+    except GeometryError as error:  # that of a scene or plan is a fault told before
         return _own_fault(error, args)
     except LoopsolverError as error:
         tell(f"loopsolver: {error}")
         return WRONG_INPUT
     except Exception as error:
+        if isinstance(error, OSError) and error.filename is None:
+            raise
         return _own_fault(error, args)
     return status
 

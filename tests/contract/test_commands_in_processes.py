@@ -1,0 +1,203 @@
+"""The command as a shell runs it: exit statuses, pipes, encodings, speed."""
+
+from __future__ import annotations
+
+import json
+import os
+import resource
+import shutil
+import statistics
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+SCENES = Path(__file__).parents[2] / "scenes"
+
+
+def run(
+    *argv: str, folder: Path, env: dict[str, str] | None = None
+) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "loopsolver", *argv],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=120,
+        check=False,
+        env={**os.environ, "COLUMNS": "80", **(env or {})},
+    )
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the smallest demonstration build and its plan."""
+    folder = tmp_path_factory.mktemp("bench")
+    shutil.copy(SCENES / "wren.toml", folder)
+    done = run("route", "wren.toml", folder=folder)
+    assert done.returncode == 0, done.stderr
+    return folder
+
+
+def test_a_build_from_scene_to_bend_table(bench: Path) -> None:
+    plan = json.loads((bench / "wren.plan.json").read_text("utf-8"))
+    assert all(one["candidates"] for one in plan["runs"])
+    for command in ("compare", "bends"):
+        done = run(command, "wren.plan.json", folder=bench)
+        assert done.returncode == 0
+        assert done.stderr == ""
+        assert max(map(len, done.stdout.splitlines())) <= 80
+        assert "\x1b" not in done.stdout
+
+
+def test_the_same_scene_gives_the_same_plan_byte_for_byte(bench: Path) -> None:
+    first = (bench / "wren.plan.json").read_bytes()
+    env = {"PYTHONHASHSEED": "12345"}
+    assert (
+        run("route", "wren.toml", "-o", "2.json", folder=bench, env=env).returncode == 0
+    )
+    assert (bench / "2.json").read_bytes() == first
+
+
+def test_a_wrong_scene_is_status_2_and_writes_nothing(tmp_path: Path) -> None:
+    text = (SCENES / "wren.toml").read_text("utf-8")
+    (tmp_path / "bad.toml").write_text(text.replace("[case]", "[caes]"), "utf-8")
+    done = run("route", "bad.toml", folder=tmp_path)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert "bad.toml" in done.stderr
+    assert "caes" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert [one.name for one in tmp_path.iterdir()] == ["bad.toml"]
+
+
+def test_no_room_is_status_3_and_the_plan_says_why(tmp_path: Path) -> None:
+    text = (SCENES / "wren.toml").read_text("utf-8")
+    # 95 mm from either side wall of a case of 190 mm: no room for any tube.
+    lines = [
+        "clearance = 95" if line.startswith("clearance") else line
+        for line in text.splitlines()
+    ]
+    (tmp_path / "tight.toml").write_text("\n".join(lines), "utf-8")
+    done = run("route", "tight.toml", folder=tmp_path)
+    assert done.returncode == 3, done.stderr
+    plan = json.loads((tmp_path / "tight.plan.json").read_text("utf-8"))
+    for one in plan["runs"]:
+        assert one["candidates"] == []
+        assert one["chosen"] is None
+        assert one["why"]
+        assert " ".join(one["why"].split()[:3]) in " ".join(done.stdout.split())
+
+
+def test_a_reader_that_goes_away_is_no_failure(bench: Path) -> None:
+    with subprocess.Popen(
+        [sys.executable, "-m", "loopsolver", "bends", "wren.plan.json", "--json"],
+        cwd=bench,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.close()  # before anything is printed
+        told = process.stderr.read()
+        assert process.wait(timeout=60) == 141
+    assert told == b""
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
+def test_a_full_output_is_told_in_one_line(bench: Path) -> None:
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "loopsolver", "compare", "wren.plan.json"],
+            cwd=bench,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert done.returncode == 2
+    assert "No space left on device" in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+
+
+def test_a_disk_that_takes_no_more_leaves_no_half_a_plan(bench: Path) -> None:
+    def no_large_files() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))  # bytes
+
+    done = subprocess.run(
+        [sys.executable, "-m", "loopsolver", "route", "wren.toml", "-o", "new.json"],
+        cwd=bench,
+        capture_output=True,
+        text=True,
+        check=False,
+        preexec_fn=no_large_files,
+        env={**os.environ, "PYTHONDONTWRITEBYTECODE": "1"},
+    )
+    assert done.returncode == 2
+    assert "new.json: could not be written, nothing was changed" in done.stderr
+    assert not [
+        one for one in bench.iterdir() if "new" in one.name or "part" in one.name
+    ]
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp1252"])
+def test_old_encodings_get_every_number(bench: Path, encoding: str) -> None:
+    done = run(
+        "compare", "wren.plan.json", folder=bench, env={"PYTHONIOENCODING": encoding}
+    )
+    assert done.returncode == 0
+    plain = run("compare", "wren.plan.json", folder=bench)
+
+    def numbers(text: str) -> list[str]:
+        words = text.replace("|", " ").split()
+        return [word for word in words if word.replace(".", "").isdigit()]
+
+    assert numbers(done.stdout) == numbers(plain.stdout)
+    assert done.stdout.isascii()
+
+
+def test_help_to_a_reader_that_goes_away_is_no_failure(tmp_path: Path) -> None:
+    command = f"{sys.executable} -m loopsolver --help | true"
+    done = subprocess.run(
+        ["bash", "-c", f"set -o pipefail; {command}"],
+        cwd=tmp_path,
+        capture_output=True,
+        check=False,
+        timeout=60,
+    )
+    assert done.returncode in {0, 141}
+    assert done.stderr == b""
+
+
+def test_closed_output_is_no_failure(bench: Path) -> None:
+    command = f"{sys.executable} -m loopsolver compare wren.plan.json >&- 2>&-"
+    done = subprocess.run(["sh", "-c", command], cwd=bench, check=False, timeout=60)
+    assert done.returncode == 0
+
+
+def test_help_and_import_load_nothing_heavy() -> None:
+    heavy = {"numpy", "scipy", "pydantic", "rich", "pyvista", "trimesh", "networkx"}
+    for code in (
+        "import loopsolver",
+        "from loopsolver.cli.main import main; main(['--help'])",
+    ):
+        done = subprocess.run(
+            [sys.executable, "-c", f"{code}; import sys; print(*sys.modules)"],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        assert not heavy & set(done.stdout.splitlines()[-1].split())
+
+
+def test_help_is_there_in_a_quarter_of_a_second(tmp_path: Path) -> None:
+    taken = []
+    for _ in range(5):
+        began = time.perf_counter()
+        assert run("--help", folder=tmp_path).returncode == 0
+        taken.append(time.perf_counter() - began)
+    # The least of five: others may be at work on this machine.
+    assert min(taken) < 0.25, f"median {statistics.median(taken):.3f} s"
