@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final
 
 from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.drawing import Drawing, Window
 from loopsolver.workshop.flat import FlatPlane, flat_planes
 from loopsolver.workshop.job import Job, job_of
@@ -19,6 +21,7 @@ from loopsolver.workshop.paging import (
     Leaf,
     Paper,
     bound,
+    room,
     stacked,
 )
 from loopsolver.workshop.template import standalone, template, template_leaves
@@ -91,9 +94,20 @@ def plan_sha256(plan: Plan) -> str:
 
 
 def sheet_files(
-    plan: Plan, runs: Sequence[PlannedRun], *, paper: Paper, seen: Seen = as_bent
+    plan: Plan,
+    runs: Sequence[PlannedRun],
+    *,
+    paper: Paper,
+    seen: Seen = as_bent,
+    pictures: Mapping[str, bytes] = MappingProxyType({}),
 ) -> tuple[SheetFile, ...]:
-    """Return the sheets of those runs of a plan; runs without a route have none."""
+    """Return the sheets of those runs of a plan; runs without a route have none.
+
+    Parameters
+    ----------
+    pictures : mapping of run name to PNG
+        Pictures of runs in the case; a run without one gets a drawn view.
+    """
     stems = dict(
         zip(
             (run.name for run in plan.runs),
@@ -106,19 +120,31 @@ def sheet_files(
         for run in runs
         if run.chosen_candidate is not None
         for file in run_files(
-            job_of(plan, run), stem=stems[run.name], paper=paper, seen=seen
+            job_of(plan, run),
+            stem=stems[run.name],
+            paper=paper,
+            seen=seen,
+            before=bench_leaves(plan, run, paper=paper, picture=pictures.get(run.name)),
         )
     )
 
 
 def run_files(
-    job: Job, *, stem: str, paper: Paper, seen: Seen = as_bent
+    job: Job,
+    *,
+    stem: str,
+    paper: Paper,
+    seen: Seen = as_bent,
+    before: Sequence[Leaf] = (),
 ) -> tuple[SheetFile, ...]:
-    """Return the sheets of one run: the pages to print, and each template by itself."""
+    """Return the sheets of one run: the pages to print, and each template by itself.
+
+    `before` are pages that go in front of the templates.
+    """
     planes = [seen(plane) for plane in flat_planes(job.table)]
     drawings = [template(job, plane, paper=paper) for plane in planes]
     mark = "-mirrored" if any(plane.is_mirrored for plane in planes) else ""
-    leaves: list[Leaf] = []
+    leaves = list(before)
     files: list[SheetFile] = []
     for plane, drawing in zip(planes, drawings, strict=True):
         leaves += template_leaves(job, plane, drawing, paper=paper)
@@ -137,6 +163,32 @@ def run_files(
         pages=len(pages),
     )
     return (printed, *files)
+
+
+def bench_leaves(
+    plan: Plan, run: PlannedRun, *, paper: Paper, picture: bytes | None = None
+) -> tuple[Leaf, ...]:
+    """Return the pages of a run's bench sheet, upright."""
+    size = paper.sizes[0]
+    low, high = room(size)
+    drawings = bench_sheet(
+        plan, run, width=high[0] - low[0], height=high[1] - low[1], picture=picture
+    )
+    foot = Foot(
+        heading=f"{run.name}: bench sheet",
+        lines=(plan.scene.title,),
+        units=plan.scene.units,
+    )
+    return tuple(
+        Leaf(
+            size=size,
+            foot=foot,
+            windows=(
+                Window(drawing=drawing, low=drawing.low, high=drawing.high, at=low),
+            ),
+        )
+        for drawing in drawings
+    )
 
 
 def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
