@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +23,11 @@ from loopsolver.tolerances import TOUCH
 Window = tuple[slice, slice, slice]
 Blocked = NDArray[np.bool_]
 
-_COARSE = 4
-_FINE = 512
+SOUGHT: Final = 1e-5
+"""How truly the least distance of an arc is sought where no closed form is known [mm].
+
+A tenth of what the check of a finished route resolves.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,22 +197,43 @@ def _sought_case(
     radius: float,
     reach: float,
 ) -> Blocked:
-    """Return the blocked nodes by sampling arcs ever finer where it is not yet decided."""
+    """Return the blocked nodes by halving arcs wherever it is not yet decided.
+
+    Notes
+    -----
+    A step of `part` along the arc changes the distance by no more than `part`. Where the
+    distance is least between the arc's ends its slope is 0, and outside a convex solid
+    it bends by no more than 1 / distance + 1 / radius; so the middle of the stretch with
+    the least distance is no more than half of that, times part squared, above it.
+    """
     shape = tuple(len(c) for c in nodes)
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
-    blocked = np.zeros(len(corners), dtype=np.bool_)
+    limit = reach - TOUCH
+
+    def distance(rows: NDArray[np.intp], turned: Array) -> Array:
+        points = corners[rows]
+        for arm, share in zip(arms, (np.sin(turned), np.cos(turned)), strict=True):
+            points[:, arm.axis] += arm.sign * radius * (1.0 - share)
+        return distance_to(solid, points)
+
     rows = np.arange(len(corners))
-    cuts = _COARSE
-    while len(rows) and cuts <= _FINE:
-        least = np.full(len(rows), np.inf)
-        for turn in np.linspace(0.0, math.pi / 2.0, cuts + 1):
-            shift = np.zeros(3)
-            shift[arms[0].axis] = arms[0].sign * radius * (1.0 - math.sin(turn))
-            shift[arms[1].axis] = arms[1].sign * radius * (1.0 - math.cos(turn))
-            np.minimum(least, distance_to(solid, corners[rows] + shift), out=least)
-        blocked[rows[least < reach - TOUCH]] = True
-        # Between two samples the distance can fall by half the step and no more.
-        slack = radius * math.pi / 2.0 / cuts / 2.0
-        rows = rows[(least >= reach - TOUCH) & (least < reach + slack)]
-        cuts *= 4
+    blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
+    for end in (0.0, math.pi / 2.0):
+        blocked |= distance(rows, np.full(len(rows), end)) < limit
+    rows = np.flatnonzero(~blocked)
+    turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
+    while len(rows):
+        part = radius * half
+        below = part
+        if part < limit:
+            bending = 1.0 / (limit - part) + 1.0 / radius
+            below = min(part, bending * part**2 / 2.0)
+        here = distance(rows, turned)
+        blocked[rows[here < limit]] = True
+        if below < SOUGHT:
+            break
+        open_still = (here < limit + below) & ~blocked[rows]
+        half /= 2.0
+        rows, turned = np.tile(rows[open_still], 2), turned[open_still]
+        turned = np.concatenate([turned - half, turned + half])
     return blocked.reshape(shape)
