@@ -1,206 +1,81 @@
-"""Gather the routes of a square run, verify them, drop twins, keep the best."""
+"""All candidates of one problem, whatever its bend angles: gathered, ranked, cut."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import Final
+from collections.abc import Iterable
 
 import numpy as np
 
-from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.vectors import difference, norm, point, points_array, unit
-from loopsolver.routing.field import make_field
-from loopsolver.routing.judge import Judge, gap_around, judged, make_judge
-from loopsolver.routing.lattice import (
-    SQUARE,
-    SquareRun,
-    lattice_coordinates,
-    square_run,
-)
-from loopsolver.routing.meet import meetings, vertices
-from loopsolver.routing.polish import Vertices, eased, polished
-from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.tolerances import TOUCH
-from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.setting_out import gain
-
-BEND_WORTH: Final = 60.0
-"""Tube that a builder would rather use than make one more bend [mm].
-
-About four outer diameters; common practice, no source. Only orders the other ways round.
-"""
-
-WORTH: Final = 1.75
-"""Another way round may be longer than the shortest route by this factor, not more."""
-
-SLIDES: Final = (0.25, 0.5, 0.75)
-"""Where between two routes it is tried whether one slides into the other."""
+from loopsolver.geometry.vectors import points_array
+from loopsolver.routing.angled import angled_candidates
+from loopsolver.routing.free import free_candidates
+from loopsolver.routing.judge import make_judge
+from loopsolver.routing.problem import Candidate, Found, RouteProblem
+from loopsolver.routing.rays import CLOSE
+from loopsolver.routing.square import square_candidates
+from loopsolver.routing.worth import BEND_WORTH, departure_worth
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
-    """Routes of one problem: verified candidates, and how many failed the check."""
+def find_candidates(problem: RouteProblem) -> Found:
+    """Return the verified candidates of a problem, at most as many as it asks for.
 
-    candidates: tuple[Candidate, ...]
-    refused: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Offer:
-    """A route of the search in the lattice's frame; `legs` is the sum of its legs [mm]."""
-
-    vertices: Vertices
-    legs: float
-
-    @property
-    def bends(self) -> int:
-        return len(self.vertices) - 2
-
-
-def square_candidates(problem: RouteProblem, *, trim_allowance: float) -> Found:
-    """Return the verified candidates of a run with square bends.
-
-    For every bend count up to the most allowed the shortest, then different ways round,
-    up to `problem.candidates` in all.
+    For every bend count the best that was found, then other ways round; the fewest
+    bends first, and among equals the shortest.
 
     Parameters
     ----------
     problem : RouteProblem
-    trim_allowance : float [mm]
     """
-    run = square_run(problem)
-    if run is None:
-        return Found(candidates=(), refused=0)
-    judge, seen = make_judge(problem), make_judge(run.problem)
-    kept: list[tuple[_Offer, Candidate]] = []
-    refused = 0
-    for offer in _offers(run, kept):
-        if len(kept) == problem.candidates:
-            break
-        if any(_is_twin(offer, other, seen) for other, _ in kept):
-            continue
-        finished = replace(offer, vertices=_finished(offer.vertices, run, seen))
-        centreline = _in_case(finished.vertices, run)
-        verdict = judged(judge, centreline)
-        refused += bool(verdict.faults)
-        if verdict.passes and verdict.gap is not None:
-            candidate = Candidate(
-                centreline=centreline, gap=verdict.gap, trim_allowance=trim_allowance
-            )
-            kept.append((finished, candidate))
-    return Found(candidates=tuple(c for _, c in kept), refused=refused)
+    judge = make_judge(problem)
+    if problem.bend_angles == "any":
+        return _selected(free_candidates(problem, judge), problem)
+    parts = []
+    if 90.0 in problem.bend_angles:
+        parts.append(square_candidates(problem, judge))
+    only_square = problem.bend_angles == (90.0,)
+    if not only_square or not parts[0].candidates:
+        parts.append(angled_candidates(problem, judge))
+    found = Found(
+        candidates=tuple(c for part in parts for c in part.candidates),
+        refused=sum(part.refused for part in parts),
+    )
+    return found if only_square and len(parts) == 1 else _selected(found, problem)
 
 
-def _offers(run: SquareRun, kept: list[tuple[_Offer, Candidate]]) -> Iterator[_Offer]:
-    """Yield the search's routes: the shortest of each bend count, then other ways.
-
-    Looks into `kept` to see whether a bend count has its candidate already; where the
-    shortest ran into itself, the next takes its place.
-    """
-    field = make_field(run, lattice_coordinates(run))
-    found = meetings(field, bends=run.problem.max_bends)
-    straight = _straight_offer(run)
-    if straight is not None:
-        yield straight
-    offers = [_Offer(vertices=vertices(field, m), legs=m.legs) for m in found]
-    others = []
-    for offer in offers:
-        if any(other.bends == offer.bends for other, _ in kept):
-            others.append(offer)
-        else:
-            yield offer
-    shortest = min((o.legs - _saved(run, o.bends) for o in offers), default=0.0)
-    others.sort(key=lambda o: o.legs + o.bends * BEND_WORTH - _saved(run, o.bends))
-    for offer in others:
-        if offer.legs - _saved(run, offer.bends) <= WORTH * shortest:
-            yield offer
+def _selected(found: Found, problem: RouteProblem) -> Found:
+    """Return the candidates worth showing: the best of each bend count, then others."""
+    ordered = sorted(_without_twins(found.candidates), key=_rank)
+    best = {c.bends: c for c in reversed(ordered)}
+    shortest = {c.bends: c for c in sorted(ordered, key=lambda c: -c.length)}
+    front = [*best.values()]
+    front += [c for c in shortest.values() if not any(c is one for one in front)]
+    others = [c for c in ordered if not any(c is one for one in front)]
+    others.sort(
+        key=lambda c: c.bends * BEND_WORTH + c.length + departure_worth(c.centreline)
+    )
+    kept = sorted((front + others)[: problem.candidates], key=_rank)
+    return Found(candidates=tuple(kept), refused=found.refused)
 
 
-def _saved(run: SquareRun, bends: int) -> float:
-    """Return how much shorter than its legs a tube of so many square bends is [mm]."""
-    return bends * gain(run.problem.bend_radius, math.pi / 2.0)
+def _rank(candidate: Candidate) -> tuple[float, ...]:
+    worth = round(candidate.length + departure_worth(candidate.centreline), 6)
+    return (candidate.bends, worth, -round(candidate.gap.distance, 6))
 
 
-def _straight_offer(run: SquareRun) -> _Offer | None:
-    """Return the tube without a bend where the two ports face each other in line."""
-    start, goal = run.problem.start, run.problem.goal
-    between = difference(goal.seat, start.seat)
-    length = norm(between)
-    if length <= TOUCH or norm(difference(start.direction, unit(between))) > SQUARE:
-        return None
-    if (
-        norm(difference(goal.direction, unit(difference(start.seat, goal.seat))))
-        > SQUARE
-    ):
-        return None
-    least = max(start.straight, goal.straight, start.covered + goal.covered)
-    if length < least:
-        return None
-    offer = _Offer(vertices=(start.seat, goal.seat), legs=length)
-    gap = gap_around(make_judge(run.problem), _centreline(offer.vertices, run))
-    return offer if gap.distance >= run.problem.clearance else None
+def _without_twins(candidates: Iterable[Candidate]) -> list[Candidate]:
+    """Return candidates less those that another of equal bends is better than, nearby."""
+    kept: list[Candidate] = []
+    for candidate in sorted(candidates, key=_rank):
+        if not any(_is_twin(candidate, other) for other in kept):
+            kept.append(candidate)
+    return kept
 
 
-def _least_legs(run: SquareRun, bends: int) -> list[float]:
-    """Return the least length of each leg of a tube with so many bends [mm]."""
-    problem = run.problem
-    if bends == 0:
-        return [problem.start.straight]
-    inner = [run.least_leg] * (bends - 1)
-    return [
-        problem.start.straight + run.tangent,
-        *inner,
-        problem.goal.straight + run.tangent,
-    ]
-
-
-def _finished(route: Vertices, run: SquareRun, seen: Judge) -> Vertices:
-    """Return a route drawn in to the touch, its free levels where the gap is larger."""
-
-    def gap_of(trial: Vertices) -> float:
-        return gap_around(seen, _centreline(trial, run)).distance
-
-    for improve in (polished, eased):
-        route = improve(
-            route,
-            least_legs=_least_legs(run, len(route) - 2),
-            gap_of=gap_of,
-            clearance=run.problem.clearance,
-        )
-    return route
-
-
-def _centreline(route: Vertices, run: SquareRun) -> Centreline:
-    return Centreline(vertices=route, radius=run.problem.bend_radius)
-
-
-def _in_case(route: Vertices, run: SquareRun) -> Centreline:
-    """Return a route's centre line in the case, both ends exactly on their seats."""
-    if run.frame == Frame():
-        return _centreline(route, run)
-    return _centreline(tuple(run.frame.place(vertex) for vertex in route), run)
-
-
-def _sequence(route: Vertices) -> tuple[int, ...]:
-    """Return a route's directions: +1, +2, +3 along x, y, z, less than zero against."""
-    steps = np.diff(points_array(route), axis=0)
-    axes = np.abs(steps).argmax(axis=1)
-    signs = np.sign(steps[np.arange(len(axes)), axes])
-    return tuple(int(value) for value in (axes + 1) * signs)
-
-
-def _is_twin(offer: _Offer, other: _Offer, seen: Judge) -> bool:
-    """Return whether one route slides into the other without a touch on the way."""
-    if _sequence(offer.vertices) != _sequence(other.vertices):
+def _is_twin(candidate: Candidate, better: Candidate) -> bool:
+    """Return whether a candidate is another one over again and no shorter."""
+    if candidate.bends != better.bends or candidate.length < better.length - 0.1:
         return False
-    a, b = points_array(offer.vertices), points_array(other.vertices)
-    clearance = seen.problem.clearance
-    radius = seen.problem.bend_radius
-    for share in SLIDES:
-        between = tuple(point(vertex) for vertex in a + share * (b - a))
-        route = Centreline(vertices=between, radius=radius)
-        if gap_around(seen, route).distance < clearance - TOUCH:
-            return False
-    return True
+    apart = points_array(candidate.centreline.vertices) - points_array(
+        better.centreline.vertices
+    )
+    return bool(np.abs(apart).max() < CLOSE)

@@ -10,16 +10,17 @@ Finds the best route near where it starts from, not the best of all.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.gap import ObstacleSet
+from loopsolver.clearance.gap import ObstacleSet, least_gap
 from loopsolver.geometry.solid_set import SolidSet, stack
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, point
 from loopsolver.routing.bundle import Laid, lay, sampled
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.tube.centreline import Centreline
 
 ROUNDS: Final = 30
 FIRST_TRUST: Final = 8.0
@@ -36,6 +37,12 @@ NUDGE: Final = 1e-4
 
 MARGIN: Final = 2e-4
 """Kept beyond every limit, so that the independent check never argues [mm]."""
+
+LEAST_GAIN: Final = 1e-7
+"""A step that gains less than this is none [mm]."""
+
+AGAIN: Final = 4
+"""How often the chain goes on with more margin."""
 
 SIGHT: Final = 30.0
 """Solids further from the tube than its reach and this are left out [mm]."""
@@ -91,6 +98,10 @@ def improved(
 ) -> Array:
     """Return the vertices of a route drawn as short as it gets near where it is.
 
+    The chain looks at points along the tube; where the exact gap turns out smaller than
+    theirs, or exact angles took a straight below its least, it goes on with as much
+    more margin.
+
     Parameters
     ----------
     problem : RouteProblem
@@ -101,28 +112,71 @@ def improved(
     angles : Angles
     """
     task = _task(problem, around, vertices, angles)
-    trust, base = FIRST_TRUST, vertices
-    count = 2 + 3 * (len(vertices) - 4)
+    base, trust = vertices, FIRST_TRUST
+    for _ in range(AGAIN):
+        base = _chain(task, base, trust)
+        if angles.cost is None:
+            base = _squared_up(task, base)
+        missing = _missing(task, around, base)
+        if max(missing) <= 0.0:
+            break
+        trust = 0.5
+        task = replace(
+            task, reach=task.reach + missing[0], least=task.least + missing[1]
+        )
+    return base
+
+
+def _missing(task: _Task, around: ObstacleSet, base: Array) -> tuple[float, float]:
+    """Return what the route's exact gap and its straights lack; 0 where nothing [mm]."""
+    problem = task.problem
+    laid = lay(base[None], radius=problem.bend_radius)
+    short = float((least_straights(problem, len(base) - 2) - laid.straights[0]).max())
+    if short > MARGIN:
+        return 0.0, short
+    route = Centreline(
+        vertices=tuple(point(v) for v in base), radius=problem.bend_radius
+    )
+    gap = least_gap(
+        route,
+        around,
+        tube_radius=problem.tube_radius,
+        skip_start=problem.start.covered,
+        skip_end=problem.goal.covered,
+    )
+    lacking = problem.clearance - gap.distance
+    return (lacking + MARGIN if lacking > 0.0 else 0.0), (
+        short + MARGIN if short > 0.0 else 0.0
+    )
+
+
+def least_straights(problem: RouteProblem, bends: int) -> Array:
+    """Return the least length of each straight of a tube with so many bends [mm]."""
+    between = [problem.straight_between_bends] * (bends - 1)
+    return np.array([problem.start.straight, *between, problem.goal.straight])
+
+
+def _chain(task: _Task, base: Array, trust: float) -> Array:
+    """Return where a chain of linear programmes from `base` ends."""
+    count = 2 + 3 * (len(base) - 4)
     nudges = np.vstack([np.zeros(count), NUDGE * np.eye(count)])
-    here = _figures(task, base[None])
-    merit = _merit(task, here)[0]
+    merit = _merit(task, _figures(task, base[None]))[0]
     for _ in range(ROUNDS):
-        around_here = _figures(task, task.place(nudges, base))
-        step = _best_step(task, around_here, trust)
+        step = _best_step(task, _figures(task, task.place(nudges, base)), trust)
         if step is None:
             break
         trial = task.place(step[None], base)
         new = _merit(task, _figures(task, trial))[0]
-        if new < merit - 1e-7:
+        if new < merit - LEAST_GAIN:
             base, trust = trial[0], min(trust * 1.5, 2.0 * FIRST_TRUST)
-            if merit - new < 1e-5 and trust < 1.0:
+            if merit - new < 100.0 * LEAST_GAIN and trust < 1.0:
                 break
             merit = new
         else:
             trust *= 0.3
         if trust < LEAST_TRUST:
             break
-    return base if angles.cost is not None else _squared_up(task, base)
+    return base
 
 
 def _task(
@@ -137,15 +191,12 @@ def _task(
         for obstacle, far in zip(around.obstacles, distance, strict=True)
         if far < reach + SIGHT
     ]
-    bends = len(vertices) - 2
-    between = [problem.straight_between_bends] * (bends - 1)
-    least = [problem.start.straight, *between, problem.goal.straight]
     return _Task(
         problem=problem,
         solids=stack(near),
         angles=angles,
         reach=reach,
-        least=np.array(least),
+        least=least_straights(problem, len(vertices) - 2),
     )
 
 

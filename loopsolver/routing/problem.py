@@ -51,6 +51,7 @@ class RouteProblem:
     case_inner: Point
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
+    trim_allowance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +96,14 @@ class Candidate:
     def blank(self) -> float:
         """Length of the straight piece that is bent [mm]."""
         return self.length + 2.0 * self.trim_allowance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """Routes of one problem: verified candidates, and how many failed the check."""
+
+    candidates: tuple[Candidate, ...]
+    refused: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

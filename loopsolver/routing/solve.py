@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loopsolver.clearance.obstacles import obstacles_of_run, own_fittings
-from loopsolver.routing.candidates import square_candidates
+from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.explain import why_none
 from loopsolver.routing.problem import Outcome, RouteProblem, TubeEnd
 from loopsolver.scene.model import Port, RunRequest, Scene, seat
@@ -19,8 +19,7 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
         One of the scene's; other runs matter only through the fittings on their ports.
     """
     problems = problems_of(scene, run)
-    trim = scene.tube.trim_allowance
-    found = [square_candidates(p, trim_allowance=trim) for p in problems]
+    found = [find_candidates(problem) for problem in problems]
     candidates = sorted(
         (candidate for one in found for candidate in one.candidates),
         key=lambda c: (c.bends, c.length, c.centreline.vertices),
@@ -51,6 +50,7 @@ def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
             case_inner=scene.case_inner,
             obstacles=obstacles_of_run(scene, run),
             own_fittings=own_fittings(scene, run),
+            trim_allowance=tube.trim_allowance,
         )
         for radius in sorted(radii)
     )
