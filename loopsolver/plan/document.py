@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Final, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field
 
-Length = Annotated[float, Field(ge=0.0)]
-Position = tuple[float, float, float]
+MOST: Final = 1e6
+"""No length or coordinate of a plan is larger [mm]: a kilometre is no computer case."""
+
+Length = Annotated[float, Field(ge=0.0, le=MOST)]
+Coordinate = Annotated[float, Field(ge=-MOST, le=MOST)]
+Position = tuple[Coordinate, Coordinate, Coordinate]
 
 
 class _Document(BaseModel):
@@ -67,12 +71,16 @@ class CandidateDocument(_Document):
     trim_allowance: Length = Field(
         description="what is left over at each end until the bends are done [mm]"
     )
-    gap: float = Field(description="the least gap [mm], below 0 where things overlap")
+    gap: Coordinate = Field(
+        description="the least gap [mm], below 0 where things overlap"
+    )
     nearest: NearestDocument = Field(
         description="the thing that the gap is to: its name and where"
     )
     bend_radius: float = Field(
-        gt=0.0, description="the centre-line radius of every bend, above 0 [mm]"
+        gt=0.0,
+        le=MOST,
+        description="the centre-line radius of every bend, above 0 [mm]",
     )
     vertices: tuple[Position, ...] = Field(
         min_length=2,

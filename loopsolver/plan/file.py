@@ -226,10 +226,11 @@ def _bytes_of(path: Path) -> bytes:
 def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> None:
     try:
         found = hashlib.sha256(scene.read_bytes()).hexdigest()
-    except OSError as error:
+    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte
+        reason = error.strerror if isinstance(error, OSError) else error
         msg = (
             f"{path}: scene: found {document.scene!r}, which could not be read from "
-            f"{scene} ({error.strerror}); wanted the scene file that the plan was "
+            f"{scene} ({reason}); wanted the scene file that the plan was "
             "written from: put it back, or route again"
         )
         raise PlanError(msg) from error

@@ -105,8 +105,19 @@ class Plan:
 
         return plan_text(self, scene_path=scene_path)
 
-    def write(self, path: Path, *, scene_path: Path, force: bool = False) -> None:
+    def write(
+        self, path: Path | str, *, scene_path: Path | str, force: bool = False
+    ) -> None:
         """Write the plan file, whole or not at all.
+
+        Parameters
+        ----------
+        path : Path or str
+            Of the plan file.
+        scene_path : Path or str
+            Of the scene's file; the plan names it as seen from its own folder.
+        force : bool
+            Write over a file that is no plan of loopsolver's.
 
         Raises
         ------
@@ -116,10 +127,10 @@ class Plan:
         """
         from loopsolver.plan.file import write_plan
 
-        write_plan(self, path, scene_path=scene_path, force=force)
+        write_plan(self, Path(path), scene_path=Path(scene_path), force=force)
 
     @classmethod
-    def read(cls, path: Path) -> Plan:
+    def read(cls, path: Path | str) -> Plan:
         """Return the plan in a plan file, its scene read again and compared.
 
         Raises
@@ -129,7 +140,7 @@ class Plan:
         """
         from loopsolver.plan.file import read_plan
 
-        return read_plan(path)
+        return read_plan(Path(path))
 
 
 def _counted(number: int) -> str:
