@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import itertools
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -13,6 +14,9 @@ from loopsolver.scene.lines import KeyPath
 
 _LONGEST_SHOWN: Final = 48
 _LARGEST_SHOWN: Final = 1e15
+_MOST_COMPARED: Final = 1000
+_LEAST_LIKENESS: Final = 0.6
+"""Of 1: what difflib's own documentation calls a close match."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,13 +59,20 @@ def shown(value: Any) -> str:
 
 
 def nearest_name(name: object, known: Iterable[str]) -> str | None:
-    """Return the known name that is spelled most like `name`; None if none is close."""
-    names = sorted(set(known))
+    """Return the known name that is spelled most like `name`; None if none is close.
+
+    Capitals and blanks at the ends do not count; of equals, the one known first.
+    """
     if not isinstance(name, str) or len(name) > _LONGEST_SHOWN:
         return None
-    lowered = {known_name.lower(): known_name for known_name in reversed(names)}
-    close = difflib.get_close_matches(name.strip().lower(), lowered, n=1, cutoff=0.6)
-    return lowered[close[0]] if close else None
+    matcher = difflib.SequenceMatcher(autojunk=False)
+    matcher.set_seq2(name.strip().lower())
+    best, likeness = None, _LEAST_LIKENESS
+    for candidate in itertools.islice(known, _MOST_COMPARED):
+        matcher.set_seq1(candidate.lower())
+        if matcher.quick_ratio() > likeness and matcher.ratio() > likeness:
+            best, likeness = candidate, matcher.ratio()
+    return best
 
 
 def listed(names: Iterable[str]) -> str:

@@ -1,0 +1,775 @@
+"""Broken scene files: the message names the fault, its key and its line, and no more.
+
+Every broken scene is a sound one with one thing changed. Each goes through the reader,
+and through the command line, which ends with status 2 and writes nothing.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from loopsolver.cli.main import main
+from loopsolver.errors import SceneError
+from loopsolver.scene.reader import load_scene, scene_from_text
+
+SOUND = """\
+format = 1
+title = "Siskin: two parts and a tube"
+units = "mm"
+[case]
+inner = [200, 300, 250]
+up = "+z"
+[tube]
+material = "petg"
+outer_diameter = 14
+inner_diameter = 10
+bend_radius = 28
+stock_length = 500
+trim_allowance = 30
+[rules]
+clearance = 3
+straight_between_bends = 15
+bend_angles = [90]
+max_bends = 5
+candidates = 6
+[fittings.collar]
+height = 20
+depth = 12
+diameter = 22
+straight_beyond = 5
+[fittings.elbow]
+height = 18
+depth = 12
+diameter = 22
+straight_beyond = 5
+turn = 90
+reach = 20
+[components.pump]
+position = [20, 20, 0]
+rotation = [0, 0, 90]
+[[components.pump.bodies]]
+box = [60, 50, 40]
+centre = [30, -25, 20]
+[components.pump.ports.out]
+position = [60, -25, 20]
+direction = "+x"
+fitting = "collar"
+flow = "out"
+[components.tank]
+position = [100, 200, 0]
+[[components.tank.bodies]]
+cylinder = { diameter = 60, height = 150 }
+centre = [30, 30, 75]
+axis = "+z"
+[components.tank.ports.in]
+position = [30, 30, 150]
+direction = [0, 0, 2]
+fitting = ["collar", "elbow"]
+[components.fan]
+position = [0, 275, 60]
+[[components.fan.bodies]]
+box = [120, 25, 120]
+centre = [60, 12.5, 60]
+[[keep_outs]]
+name = "side panel swing"
+box = [20, 300, 250]
+centre = [190, 150, 125]
+[[runs]]
+name = "pump to tank"
+from = "pump.out"
+to = "tank.in"
+max_bends = 4
+"""
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A broken scene: `old` in the sound text becomes `new`; the fault it must give.
+
+    `at` is a text on the line that the fault has to name; '' where no line can be.
+    """
+
+    old: str
+    new: str
+    key: str
+    at: str
+    says: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        assert SOUND.count(self.old) == 1, self.old
+        return SOUND.replace(self.old, self.new)
+
+    @property
+    def line(self) -> int | None:
+        if not self.at:
+            return None
+        lines = [
+            number
+            for number, line in enumerate(self.text.split("\n"), start=1)
+            if self.at in line
+        ]
+        assert len(lines) == 1, (self.at, lines)
+        return lines[0]
+
+
+SYNTAX = {
+    "no equals sign": Broken(
+        "title = ", "title ", "", "title ", ("TOML", "key = value")
+    ),
+    "unclosed array": Broken(
+        "inner = [200, 300, 250]", "inner = [200, 300, 250", "", "up = ", ("TOML", "]")
+    ),
+    "unclosed header": Broken("[case]", "[case", "", "[case", ("TOML", "]")),
+    "unquoted text": Broken('"petg"', "petg", "", "petg", ("TOML", '"quotes"')),
+    "open quote": Broken('"petg"', '"petg', "", "petg", ("TOML", "quote")),
+    "key twice": Broken(
+        "height = 18",
+        "height = 18\nheight = 19",
+        "",
+        "height = 19",
+        ("every key once",),
+    ),
+    "table twice": Broken(
+        "[rules]",
+        "[tube] # twice\n[rules]",
+        "",
+        "# twice",
+        ("TOML", "every table once"),
+    ),
+    "two on a line": Broken(
+        "format = 1", "format = 1 a = 2", "", "format", ("one key = value on a line",)
+    ),
+    "decimal comma": Broken("height = 18", "height = 18,5", "", "18,5", ("TOML",)),
+    "endless key": Broken(
+        "format = 1", f"format{'.a' * 300} = 1", "", "format", ("200 dots",)
+    ),
+}
+
+MISSING = {
+    "no format": Broken("format = 1\n", "", "format", "", ("nothing", "format = 1")),
+    "no case": Broken(
+        '[case]\ninner = [200, 300, 250]\nup = "+z"\n', "", "case", "", ("inner",)
+    ),
+    "no inner": Broken(
+        "inner = [200, 300, 250]\n", "", "case.inner", "[case]", ("three lengths",)
+    ),
+    "no outer diameter": Broken(
+        "outer_diameter = 14\n", "", "tube.outer_diameter", "[tube]", ("nothing",)
+    ),
+    "no material": Broken(
+        'material = "petg"\n', "", "tube.material", "[tube]", ('"petg"', "copper")
+    ),
+    "fitting without depth": Broken(
+        "height = 20\ndepth = 12\n",
+        "height = 20\n",
+        "fittings.collar.depth",
+        "[fittings.collar]",
+        ("how far the tube goes in",),
+    ),
+    "elbow without reach": Broken(
+        "reach = 20\n",
+        "",
+        "fittings.elbow.reach",
+        "[fittings.elbow]",
+        ("elbow", "mouth"),
+    ),
+    "component without position": Broken(
+        "position = [20, 20, 0]\n",
+        "",
+        "components.pump.position",
+        "[components.pump]",
+        ("origin",),
+    ),
+    "box without centre": Broken(
+        "centre = [30, -25, 20]\n",
+        "",
+        "components.pump.bodies[1].centre",
+        "[[components.pump.bodies]]",
+        ("middle",),
+    ),
+    "port without direction": Broken(
+        'direction = "+x"\n',
+        "",
+        "components.pump.ports.out.direction",
+        "[components.pump.ports.out]",
+        ("direction out of the port",),
+    ),
+    "cylinder without height": Broken(
+        "diameter = 60, height = 150",
+        "diameter = 60",
+        "components.tank.bodies[1].cylinder.height",
+        "cylinder = ",
+        ("height",),
+    ),
+    "body without a shape": Broken(
+        "box = [60, 50, 40]\n",
+        "",
+        "components.pump.bodies[1]",
+        "[[components.pump.bodies]]",
+        ("no shape", "exactly one", "box", "cylinder"),
+    ),
+    "keep-out without a name": Broken(
+        'name = "side panel swing"\n',
+        "",
+        "keep_outs[1].name",
+        "[[keep_outs]]",
+        ("name",),
+    ),
+    "run without a name": Broken(
+        'name = "pump to tank"\n', "", "runs[1].name", "[[runs]]", ("name",)
+    ),
+    "run without an end": Broken(
+        'to = "tank.in"\n', "", "runs[1].to", "[[runs]]", ("port it goes to",)
+    ),
+}
+
+UNKNOWN = {
+    "misspelt key": Broken(
+        "clearance = 3",
+        "clearence = 3",
+        "rules.clearence",
+        "clearence",
+        ("'clearance'",),
+    ),
+    "misspelt table": Broken("[rules]", "[rule]", "rule", "[rule]", ("'rules'",)),
+    "misspelt port key": Broken(
+        'direction = "+x"',
+        'direction = "+x"\ndirektion = 1',
+        "components.pump.ports.out.direktion",
+        "direktion",
+        ("'direction'",),
+    ),
+    "key in the wrong table": Broken(
+        "inner_diameter = 10",
+        "inner_diameter = 10\nmax_bends = 3",
+        "tube.max_bends",
+        "max_bends = 3",
+        ("belongs in [rules]",),
+    ),
+    "unknown unit of the scene": Broken(
+        'units = "mm"', 'units = "inch"', "units", 'units = "inch"', ("'in'",)
+    ),
+    "unknown unit of a length": Broken(
+        "height = 18",
+        'height = "18 mmm"',
+        "fittings.elbow.height",
+        "18 mmm",
+        ("'mmm' is not known", '"3 1/2 in"'),
+    ),
+    "text without a unit": Broken(
+        "height = 18",
+        'height = "18"',
+        "fittings.elbow.height",
+        'height = "18"',
+        ("without a unit",),
+    ),
+    "unknown material": Broken(
+        '"petg"', '"pteg"', "tube.material", "pteg", ("'petg'", '"acrylic"')
+    ),
+    "unknown direction": Broken(
+        'direction = "+x"',
+        'direction = "x"',
+        "components.pump.ports.out.direction",
+        'direction = "x"',
+        ("'+x'", "three numbers"),
+    ),
+    "unknown flow": Broken(
+        'flow = "out"',
+        'flow = "oot"',
+        "components.pump.ports.out.flow",
+        "oot",
+        ("'out'", '"either"'),
+    ),
+    "unknown fitting": Broken(
+        'fitting = "collar"',
+        'fitting = "coller"',
+        "components.pump.ports.out.fitting",
+        "coller",
+        ("'collar'", "elbow"),
+    ),
+    "unknown fitting in a list": Broken(
+        '["collar", "elbow"]',
+        '["collar", "elbo"]',
+        "components.tank.ports.in.fitting[2]",
+        '"elbo"',
+        ("'elbow'",),
+    ),
+    "unknown port": Broken(
+        'from = "pump.out"', 'from = "pump.oot"', "runs[1].from", "oot", ("'pump.out'",)
+    ),
+    "unknown port in a list": Broken(
+        'to = "tank.in"',
+        'to = ["tank.in", "tank.inn"]',
+        "runs[1].to[2]",
+        "tank.inn",
+        ("'tank.in'",),
+    ),
+    "unknown component": Broken(
+        'to = "tank.in"', 'to = "tnk"', "runs[1].to", "tnk", ("tank.in",)
+    ),
+    "component without ports": Broken(
+        'to = "tank.in"', 'to = "fan"', "runs[1].to", '"fan"', ("has none",)
+    ),
+    "format of the future": Broken(
+        "format = 1", "format = 2", "format", "format", ("1",)
+    ),
+    "any spelt wrong": Broken(
+        "[90]", '"eny"', "rules.bend_angles", "eny", ("'any'", "[45, 90]")
+    ),
+}
+
+WRONG_KIND = {
+    "text for a length": Broken(
+        "clearance = 3", 'clearance = "wide"', "rules.clearance", "wide", ("a length",)
+    ),
+    "yes for a length": Broken(
+        "clearance = 3", "clearance = true", "rules.clearance", "true", ("true",)
+    ),
+    "date for a length": Broken(
+        "clearance = 3", "clearance = 2024-05-01", "rules.clearance", "2024", ("date",)
+    ),
+    "number for a table": Broken(
+        '[case]\ninner = [200, 300, 250]\nup = "+z"\n',
+        "case = 5\n",
+        "case",
+        "case = 5",
+        ("a table [case]",),
+    ),
+    "single brackets": Broken(
+        "[[keep_outs]]", "[keep_outs]", "keep_outs", "[keep", ("[[",)
+    ),
+    "runs in single brackets": Broken("[[runs]]", "[runs]", "runs", "[runs]", ("[[",)),
+    "bodies in single brackets": Broken(
+        "[[components.fan.bodies]]",
+        "[components.fan.bodies]",
+        "components.fan.bodies",
+        "[components.fan.bodies]",
+        ("[[components.NAME.bodies]]",),
+    ),
+    "number for a title": Broken(
+        '"Siskin: two parts and a tube"', "5", "title", "title", ("5",)
+    ),
+    "two coordinates": Broken(
+        "position = [20, 20, 0]",
+        "position = [20, 20]",
+        "components.pump.position",
+        "[20, 20]",
+        ("three lengths",),
+    ),
+    "four coordinates": Broken(
+        "inner = [200, 300, 250]",
+        "inner = [200, 300, 250, 1]",
+        "case.inner",
+        "250, 1]",
+        ("three lengths",),
+    ),
+    "half a bend": Broken(
+        "max_bends = 5",
+        "max_bends = 2.5",
+        "rules.max_bends",
+        "= 2.5",
+        ("whole number",),
+    ),
+    "number for a port": Broken(
+        'to = "tank.in"', "to = 7", "runs[1].to", "to = 7", ("a port",)
+    ),
+    "no readings": Broken(
+        "position = [20, 20, 0]",
+        "position = [[], 20, 0]",
+        "components.pump.position[1]",
+        "[[], 20, 0]",
+        ("readings",),
+    ),
+    "a bad reading": Broken(
+        "position = [20, 20, 0]",
+        'position = [20, [20.5, "x"], 0]',
+        "components.pump.position[2][2]",
+        '"x"',
+        ("a length",),
+    ),
+    "an angle alone": Broken(
+        "[90]", "90", "rules.bend_angles", "bend_angles = 90", ("[90]",)
+    ),
+    "no choice of ports": Broken(
+        'to = "tank.in"', "to = []", "runs[1].to", "[]", ("1 to",)
+    ),
+}
+
+IMPOSSIBLE = {
+    "not a number": Broken(
+        "clearance = 3", "clearance = nan", "rules.clearance", "nan", ("nan",)
+    ),
+    "infinite length": Broken(
+        "inner = [200, 300, 250]",
+        "inner = [200, inf, 250]",
+        "case.inner[2]",
+        "inf",
+        ("inf",),
+    ),
+    "more than infinite": Broken(
+        "stock_length = 500",
+        "stock_length = 1e999",
+        "tube.stock_length",
+        "1e999",
+        ("inf",),
+    ),
+    "not a number in a direction": Broken(
+        "[0, 0, 2]",
+        "[0, nan, 2]",
+        "components.tank.ports.in.direction",
+        "nan",
+        ("three numbers",),
+    ),
+    "infinite rotation": Broken(
+        "[0, 0, 90]", "[0, 0, inf]", "components.pump.rotation[3]", "inf", ("degrees",)
+    ),
+    "many turns": Broken(
+        "[0, 0, 90]", "[0, 0, 4000]", "components.pump.rotation[3]", "4000", ("360",)
+    ),
+    "zero direction": Broken(
+        "[0, 0, 2]",
+        "[0, 0, 0]",
+        "components.tank.ports.in.direction",
+        "[0, 0, 0]",
+        ("not all zero",),
+    ),
+    "no up": Broken('up = "+z"', "up = [0, 0, 0]", "case.up", "up", ("not all zero",)),
+    "negative size": Broken(
+        "box = [60, 50, 40]",
+        "box = [60, -50, 40]",
+        "components.pump.bodies[1].box[2]",
+        "-50",
+        ("-50 mm", "above 0"),
+    ),
+    "flat box": Broken(
+        "box = [60, 50, 40]",
+        "box = [60, 0, 40]",
+        "components.pump.bodies[1].box[2]",
+        "60, 0, 40",
+        ("above 0", "5000 mm"),
+    ),
+    "negative clearance": Broken(
+        "clearance = 3", "clearance = -3", "rules.clearance", "-3", ("0 mm to 100 mm",)
+    ),
+    "negative radius": Broken(
+        "bend_radius = 28", "bend_radius = -28", "tube.bend_radius", "-28", ("above 0",)
+    ),
+    "case of a thousand kilometres": Broken(
+        "inner = [200, 300, 250]",
+        "inner = [200, 1e9, 250]",
+        "case.inner[2]",
+        "1e9",
+        ("1000000000.0 mm", "20 mm to 3000 mm"),
+    ),
+    "case of a matchbox": Broken(
+        "inner = [200, 300, 250]",
+        "inner = [8, 300, 250]",
+        "case.inner[1]",
+        "[8,",
+        ("8 mm", "20 mm to 3000 mm"),
+    ),
+    "component in the next street": Broken(
+        "position = [20, 20, 0]",
+        'position = ["50000 in", 20, 0]',
+        "components.pump.position[1]",
+        "50000",
+        ("1.27e+06 mm", "-10000 mm to 10000 mm"),
+    ),
+    "number of four hundred digits": Broken(
+        "clearance = 3",
+        f"clearance = {'9' * 400}",
+        "rules.clearance",
+        "999",
+        ("digits",),
+    ),
+    "inside wider than outside": Broken(
+        "inner_diameter = 10",
+        "inner_diameter = 14",
+        "tube.inner_diameter",
+        "inner_diameter",
+        ("14 mm", "less than the outer diameter"),
+    ),
+    "radius inside the tube": Broken(
+        "bend_radius = 28",
+        "bend_radius = [28, 7]",
+        "tube.bend_radius[2]",
+        "bend_radius",
+        ("7 mm", "half the outer diameter"),
+    ),
+    "run's radius inside the tube": Broken(
+        "max_bends = 4",
+        "bend_radius = 5",
+        "runs[1].bend_radius",
+        "bend_radius = 5",
+        ("half the outer diameter, 7 mm",),
+    ),
+    "fitting narrower than the tube": Broken(
+        "depth = 12\ndiameter = 22\nstraight_beyond = 5\n[fittings.elbow]",
+        "depth = 12\ndiameter = 12.5\nstraight_beyond = 5\n[fittings.elbow]",
+        "fittings.collar.diameter",
+        "= 12.5",
+        ("14 mm",),
+    ),
+    "tube through the fitting": Broken(
+        "height = 20\ndepth = 12\n",
+        "height = 10\ndepth = 12.0\n",
+        "fittings.collar.depth",
+        "12.0",
+        ("12 mm", "10 mm"),
+    ),
+    "turn without reach": Broken(
+        "straight_beyond = 5\n[fittings.elbow]",
+        "straight_beyond = 5\nreach = 9\n[fittings.elbow]",
+        "fittings.collar.reach",
+        "reach = 9",
+        ("turn = 90",),
+    ),
+    "turned right back": Broken(
+        "turn = 90", "turn = 180", "fittings.elbow.turn", "180", ("0 to 150",)
+    ),
+    "all trim and no tube": Broken(
+        "trim_allowance = 30",
+        "trim_allowance = 250",
+        "tube.stock_length",
+        "stock_length",
+        ("500 mm",),
+    ),
+    "no bend angles": Broken("[90]", "[]", "rules.bend_angles", "= []", ("1 to 20",)),
+    "bend straight back": Broken(
+        "[90]", "[90, 180]", "rules.bend_angles[2]", "180", ("below 180 degrees",)
+    ),
+    "bend of nothing": Broken(
+        "[90]", "[0, 90]", "rules.bend_angles[1]", "= [0, 90]", ("above 0",)
+    ),
+    "fewer than no bends": Broken(
+        "max_bends = 5", "max_bends = -1", "rules.max_bends", "-1", ("from 0 to 20",)
+    ),
+    "run with a thousand bends": Broken(
+        "max_bends = 4", "max_bends = 1000", "runs[1].max_bends", "1000", ("0 to 20",)
+    ),
+    "no candidates": Broken(
+        "candidates = 6", "candidates = 0", "rules.candidates", "= 0", ("1 to 100",)
+    ),
+    "port on itself": Broken(
+        'to = "tank.in"',
+        'to = "pump.out"',
+        "runs[1].to",
+        'to = "pump.out"',
+        ("starts from", "another port"),
+    ),
+    "component on itself": Broken(
+        'to = "tank.in"', 'to = ["pump"]', "runs[1].to", '["pump"]', ("another port",)
+    ),
+    "run's name twice": Broken(
+        "max_bends = 4",
+        '[[runs]]\nname = "Pump to tank"\nfrom = "tank.in"\nto = "pump.out"',
+        "runs[2].name",
+        "Pump to tank",
+        ("runs[1]",),
+    ),
+    "name of two lines": Broken(
+        '"pump to tank"', '"pump\\nto tank"', "runs[1].name", "\\n", ("one line",)
+    ),
+    "name with a dot": Broken(
+        "[components.fan]\n",
+        '[components."fan.2"]\nposition = [0, 0, 0]\n[components.fan]\n',
+        'components."fan.2"',
+        '"fan.2"',
+        ("without a dot",),
+    ),
+    "box and cylinder": Broken(
+        "box = [120, 25, 120]",
+        "box = [120, 25, 120]\ncylinder = { diameter = 5, height = 5 }",
+        "components.fan.bodies[1]",
+        "[[components.fan.bodies]]",
+        ("box and cylinder", "exactly one"),
+    ),
+    "axis of a box": Broken(
+        "box = [120, 25, 120]",
+        'box = [120, 25, 120]\naxis = "+y"',
+        "components.fan.bodies[1].axis",
+        'axis = "+y"',
+        ("rotation",),
+    ),
+}
+
+NOT_YET = {
+    "mesh": Broken(
+        "box = [120, 25, 120]\ncentre = [60, 12.5, 60]",
+        'mesh = "parts/fan.stl"',
+        "components.fan.bodies[1].mesh",
+        "fan.stl",
+        ("cannot be read yet", "box", "cylinder"),
+    ),
+    "loop": Broken(
+        "[[runs]]",
+        '[loop]\norder = "any"\n[[runs]]',
+        "loop",
+        "[loop]",
+        ("not available yet",),
+    ),
+}
+
+BROKEN = SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | NOT_YET
+
+
+def write(path: Path, data: bytes) -> Path:
+    path.write_bytes(data)
+    return path
+
+
+FILES: dict[str, tuple[Callable[[Path], Path], str]] = {
+    "missing": (lambda folder: folder / "no.toml", "no such file"),
+    "a folder": (lambda folder: folder, "a folder"),
+    "empty": (lambda folder: write(folder / "a.toml", b""), "an empty file"),
+    "blank": (lambda folder: write(folder / "a.toml", b" \n\n\t"), "an empty file"),
+    "binary": (
+        lambda folder: write(folder / "a.toml", bytes(range(256)) * 40),
+        "a binary file",
+    ),
+    "UTF-16": (
+        lambda folder: write(folder / "a.toml", SOUND.encode("utf-16")),
+        "not UTF-8",
+    ),
+    "Latin-1": (
+        lambda folder: write(folder / "a.toml", b"format = 1\n# gr\xfcn\n"),
+        "not UTF-8 (0xfc)",
+    ),
+    "50 MB of text": (
+        lambda folder: write(folder / "a.toml", b"# measured\n" * 4_545_455),
+        "a file of 50.0 MB; wanted a scene file: TOML text in UTF-8, at most 1 MB",
+    ),
+    "inside a file": (
+        lambda folder: write(folder / "a.toml", b"x") / "b.toml",
+        "cannot be read",
+    ),
+}
+
+
+def faults_of(text: str) -> SceneError:
+    with pytest.raises(SceneError) as caught:
+        scene_from_text(text, file="build/siskin.toml")
+    return caught.value
+
+
+def test_the_sound_scene_is_sound():
+    scene = scene_from_text(SOUND, file="siskin.toml")
+    assert [run.name for run in scene.runs] == ["pump to tank"]
+
+
+def test_there_are_enough_broken_scenes():
+    assert len(BROKEN) + len(FILES) >= 45
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_the_message_names_fault_key_and_line(name):
+    broken = BROKEN[name]
+    error = faults_of(broken.text)
+    assert [fault.key_path for fault in error.faults] == [broken.key]
+    (fault,) = error.faults
+    place = "build/siskin.toml"
+    assert fault.line == broken.line
+    if broken.at:
+        place += f":{broken.line}"
+    assert str(error).startswith(f"{place}: {broken.key}")
+    for words in broken.says:
+        assert words in str(error)
+    assert not re.search(r"pydantic|Traceback|Error\(|input_value", str(error))
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_the_command_line_refuses_and_writes_nothing(
+    name, tmp_path, monkeypatch, capsys
+):
+    monkeypatch.chdir(tmp_path)
+    Path("siskin.toml").write_text(BROKEN[name].text, encoding="utf-8")
+    assert_refused(["route", "siskin.toml", "-o", "plan.json"], capsys)
+    assert_refused(["check", "siskin.toml"], capsys)
+    assert [path.name for path in tmp_path.iterdir()] == ["siskin.toml"]
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_files_that_are_no_scene(name, tmp_path, monkeypatch, capsys):
+    make, says = FILES[name]
+    folder = tmp_path / "build"
+    folder.mkdir()
+    path = make(folder)
+    before = sorted(folder.iterdir())
+    began = time.perf_counter()
+    with pytest.raises(SceneError) as caught:
+        load_scene(path)
+    assert time.perf_counter() - began < 1.0
+    assert str(caught.value).startswith(str(path))
+    assert says in str(caught.value)
+    monkeypatch.chdir(folder)
+    assert says in assert_refused(["route", str(path)], capsys)
+    assert sorted(folder.iterdir()) == before
+
+
+def test_a_file_that_may_not_be_read(tmp_path, monkeypatch):
+    path = write(tmp_path / "a.toml", SOUND.encode())
+
+    def refuse(_self):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    with pytest.raises(SceneError, match="no permission"):
+        load_scene(path)
+
+
+def test_the_line_of_a_byte_that_is_not_utf_8(tmp_path):
+    path = write(tmp_path / "a.toml", b"format = 1\n# gr\xfcn\n")
+    with pytest.raises(SceneError) as caught:
+        load_scene(path)
+    assert caught.value.faults[0].line == 2
+
+
+def assert_refused(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:
+    """Run the command line, hold it to refusing, and return its message."""
+    assert main(argv) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert argv[1] in said.err
+    assert "Traceback" not in said.err
+    return said.err
+
+
+def test_every_fault_is_told_at_once():
+    several = (
+        MISSING["no inner"],
+        UNKNOWN["misspelt key"],
+        UNKNOWN["unknown fitting"],
+        UNKNOWN["unknown port"],
+        WRONG_KIND["half a bend"],
+        IMPOSSIBLE["inside wider than outside"],
+        IMPOSSIBLE["flat box"],
+        IMPOSSIBLE["zero direction"],
+        IMPOSSIBLE["turned right back"],
+    )
+    text = SOUND
+    for broken in several:
+        text = text.replace(broken.old, broken.new)
+    error = faults_of(text)
+    assert {fault.key_path for fault in error.faults} == {each.key for each in several}
+    lines = [fault.line for fault in error.faults]
+    assert lines == sorted(lines)
+
+
+def test_a_wrong_unit_does_not_make_every_length_wrong():
+    text = SOUND.replace('units = "mm"', 'units = "inches"')
+    text = text.replace("[200, 300, 250]", "[8, 12, 10]").replace("= 3\n", "= -3\n")
+    error = faults_of(text)
+    assert [fault.key_path for fault in error.faults] == ["units", "rules.clearance"]
+
+
+def test_deep_brackets_and_long_numbers_are_told():
+    assert "nested too deeply" in str(faults_of(f"a = {'[' * 50_000}"))
+    assert "too many digits" in str(faults_of(f"a = {'9' * 5000}"))
+    assert "digits" in str(faults_of(f"format = 0x{'f' * 5000}"))
