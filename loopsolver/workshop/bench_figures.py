@@ -7,8 +7,8 @@ from typing import Final
 from loopsolver.tube.bend_table import Bend
 from loopsolver.tube.marks import BendMark, bend_marks, blank_length
 from loopsolver.tube.planes import is_in_plane, plane_stretches
-from loopsolver.tube.stock import MATERIAL_FACTS
-from loopsolver.units import MM_PER
+from loopsolver.tube.stock import MATERIAL_FACTS, Material
+from loopsolver.units import MM_PER, LengthUnit, format_length
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.turn_note import clock
 
@@ -57,7 +57,7 @@ def heat_words(job: Job) -> str:
     """Return the material's usual heat range, or that it is bent cold."""
     facts = MATERIAL_FACTS[job.tube.material]
     if facts.forming_c is None:
-        return "none: bent cold"
+        return "none, bent cold"
     low, high = facts.forming_c
     return (
         f"{low:.0f} to {high:.0f} °C ({fahrenheit(low):.0f} to "
@@ -105,13 +105,29 @@ def heated_marks(job: Job) -> tuple[BendMark, ...]:
 
 
 def size_words(job: Job, size: float) -> str:
-    """Return a diameter or radius with its unit; inches to a thousandth.
+    """Return a diameter or radius with its unit, as `size_words_in` does."""
+    return size_words_in("in" if job.units == "in" else "mm", size)
+
+
+def size_words_in(unit: LengthUnit, size: float) -> str:
+    """Return a diameter or radius [mm] with its unit; inches to a thousandth.
 
     Tube is sold by eighths and sixteenths of an inch, which hundredths would blur.
     """
-    if job.units != "in":
-        return job.length(size)
+    if unit != "in":
+        return format_length(size, unit=unit)
     return f"{round(size / MM_PER['in'], 3):g} in"
+
+
+def stop_words(material: Material) -> str:
+    """Return the temperature to stay below, in both scales; '' where none is known.
+
+    Fahrenheit to the nearest five, as round as its source gives it.
+    """
+    stop = MATERIAL_FACTS[material].stop_c
+    if stop is None:
+        return ""
+    return f"{stop:.0f} °C ({5 * round(fahrenheit(stop) / 5.0)} °F)"
 
 
 def fahrenheit(celsius: float) -> float:

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from loopsolver.tube.stock import MATERIAL_FACTS, Material
+from loopsolver.tube.stock import Material
+from loopsolver.workshop.bench_figures import stop_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,8 +85,8 @@ def cautions(material: Material) -> tuple[Caution, ...]:
 
 def _fumes(material: Material) -> Caution:
     """Return what overheated plastic gives off."""
-    stop = MATERIAL_FACTS[material].stop_c
-    if stop is None:
+    limit = stop_words(material)
+    if not limit:
         return Caution(
             head="Fumes",
             text=(
@@ -94,10 +95,10 @@ def _fumes(material: Material) -> Caution:
             ),
         )
     return Caution(
+        # After an acrylic sheet maker's fabrication manual and NIOSH IDLH 80-62-6.
         head="Fumes",
         text=(
-            f"Above about {stop:.0f} °C ({stop * 9.0 / 5.0 + 32.0:.0f} °F) acrylic "
-            "gives off much monomer vapour, which harms and can burn: fresh air, less "
-            "heat, and stop when it bubbles or smokes."
+            f"Above about {limit} acrylic gives off much monomer vapour, which harms "
+            "and can burn: fresh air, less heat, and stop when it bubbles or smokes."
         ),
     )

@@ -12,16 +12,15 @@ from itertools import pairwise
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
-from loopsolver.tube.stock import MATERIAL_FACTS
 from loopsolver.workshop.bench_figures import (
     degrees,
-    fahrenheit,
     heat_words,
     heated_marks,
     insert_length,
     insert_reach,
     job_marks,
     size_words,
+    stop_words,
     way_words,
 )
 from loopsolver.workshop.job import End, Job
@@ -93,20 +92,16 @@ def _mark(job: Job) -> Step:
         head="Mark the bends",
         text=(
             "Wrap the strip round the blank, its zero on the first end, and mark "
-            "start, centre and end of every bend; or measure them from the table "
-            f"above.{turns}"
+            "start, centre and end of every bend; or measure them from the bend "
+            f"table.{turns}"
         ),
     )
 
 
 def _hot_steps(job: Job) -> Iterator[Step]:
     """Yield the steps that bend plastic tube, hot and over an insert."""
-    facts = MATERIAL_FACTS[job.tube.material]
-    stop = (
-        f" and below {facts.stop_c:.0f} °C ({fahrenheit(facts.stop_c):.0f} °F)"
-        if facts.stop_c is not None
-        else ""
-    )
+    limit = stop_words(job.tube.material)
+    stop = f" and below {limit}" if limit else ""
     yield Step(
         head="Wet the insert and slide it in",
         text=(

@@ -1,0 +1,342 @@
+"""The bench sheet of one run: picture, figures, bend table, steps, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
+from loopsolver.tube.marks import blank_length
+from loopsolver.tube.planes import plane_stretches
+from loopsolver.tube.stock import MATERIAL_FACTS
+from loopsolver.units import MM_PER
+from loopsolver.workshop.bench_figures import (
+    degrees,
+    heat_words,
+    insert_length,
+    insert_reach,
+    job_marks,
+    plane_of,
+    size_words,
+)
+from loopsolver.workshop.blocks import (
+    BODY,
+    Block,
+    Column,
+    beside,
+    boxed,
+    figure,
+    flowed,
+    headed,
+    heading,
+    indented,
+    kept_whole,
+    paragraph,
+    space,
+    stacked,
+    table,
+)
+from loopsolver.workshop.case_picture import Tag, case_picture
+from loopsolver.workshop.cautions import cautions
+from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Picture, Text
+from loopsolver.workshop.job import Job, job_of
+from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.steps import Step, work_steps
+
+_FIGURES: Final = 66.0  # width of the column of figures [mm]
+_GAP: Final = 5.0  # between the picture and it [mm]
+_PICTURE: Final = 100.0  # height of the picture [mm]
+_NUMBER: Final = 8.0  # width of the column of the steps' numbers [mm]
+_TITLE: Final = 4.6  # height of the title's capitals [mm]
+_STEP: Final = 2.6  # height of the steps' capitals [mm]
+_SMALL: Final = 2.0  # the least that is used anywhere [mm]
+
+
+def bench_sheet(
+    plan: Plan,
+    run: PlannedRun,
+    *,
+    width: float,
+    height: float,
+    picture: bytes | None = None,
+) -> tuple[Drawing, ...]:
+    """Return the bench sheet of a run's chosen candidate, a drawing a page.
+
+    Parameters
+    ----------
+    plan : Plan
+    run : PlannedRun
+        One of the plan's.
+    width, height : float
+        What a page has room for; every drawing is that large, from (0, 0) [mm].
+    picture : bytes, optional
+        A PNG of the run in its case, in place of the drawn view.
+
+    Raises
+    ------
+    PlanError
+        If no candidate of the run is chosen.
+    """
+    job = job_of(plan, run)
+    candidate = run.candidate(run.chosen or 1)
+    view_width = width - _FIGURES - _GAP
+    view = (
+        case_picture(
+            plan.scene,
+            job.centreline,
+            tags=Tag(first=job.first.port, last=job.last.port),
+            width=view_width,
+            height=_PICTURE,
+        )
+        if picture is None
+        else _shown(picture, width=view_width, height=_PICTURE)
+    )
+    blocks = [
+        _title(plan, run, width=width),
+        beside(
+            figure(view, below=4.0),
+            _figures(job, candidate, width=_FIGURES),
+            at=view_width + _GAP,
+        ),
+        space(2.0),
+        *_bend_table(job, width=width),
+        _cautions(job, width=width),
+        space(5.0),
+        *kept_whole(list(_steps(job, width=width)), height=height),
+    ]
+    return flowed(blocks, width=width, height=height)
+
+
+def _shown(png: bytes, *, width: float, height: float) -> Drawing:
+    """Return a PNG picture as a drawing of that size."""
+    return Drawing(
+        entities=(Picture(position=(0.0, 0.0), width=width, height=height, png=png),),
+        low=(0.0, 0.0),
+        high=(width, height),
+    )
+
+
+def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
+    """Return the run's name over what it joins and the scene's title."""
+    number = plan.runs.index(run) + 1
+    counter = f"run {number} of {len(plan.runs)}"
+    room = width - text_width(counter, BODY) - 6.0
+    name = shortened(run.name, width=room, size=_TITLE, face=Face.STRONG)
+    rank = f"candidate {run.chosen} of {len(run.candidates)}"
+    joins = f"{run.from_port} to {run.to_port}, {rank}"
+    return Block(
+        entities=(
+            Text(position=(0.0, -_TITLE), text=name, size=_TITLE, face=Face.STRONG),
+            Text(position=(width, -_TITLE), text=counter, size=BODY, anchor="end"),
+            Text(
+                position=(0.0, -_TITLE - 5.2),
+                text=shortened(f"{joins}; {plan.scene.title}", width=width, size=BODY),
+                size=BODY,
+            ),
+            Line(
+                start=(0.0, -_TITLE - 8.0), end=(width, -_TITLE - 8.0), layer=Layer.TURN
+            ),
+        ),
+        height=_TITLE + 11.0,
+    )
+
+
+def _figures(job: Job, candidate: Candidate, *, width: float) -> Block:
+    """Return the figures that are looked up most, each over its own line."""
+    blank = blank_length(job.table, trim_allowance=job.trim_allowance)
+    planes = len(plane_stretches(job.table))
+    bends = len(job.table.bends)
+    in_planes = f" in {planes} plane{'s'[: planes != 1]}" if bends else ""
+    blocks = [
+        _large("Cut the blank", job.length(blank), width=width),
+        _large("Finished length", job.length(job.table.length), width=width),
+        _entry("Cut off each end", job.length(job.trim_allowance), width=width),
+        _entry("Tube", f"{_material(job)}, {_sizes(job)}", width=width),
+        _entry("Bends", f"{bends}{in_planes}", width=width),
+    ]
+    if bends:
+        blocks += [
+            _entry(
+                "Bend radius",
+                f"{size_words(job, job.table.radius)} to the centre line",
+                width=width,
+            ),
+            *_insert_and_heat(job, width=width),
+        ]
+    gap = f"{job.length(candidate.gap.distance)} to {candidate.gap.name}"
+    blocks.append(_entry("Least gap", gap, width=width))
+    return stacked(blocks)
+
+
+def _insert_and_heat(job: Job, *, width: float) -> Iterator[Block]:
+    """Yield insert length and heat range; for copper, that it is bent cold."""
+    if MATERIAL_FACTS[job.tube.material].forming_c is not None:
+        yield _entry(
+            "Insert",
+            f"at least {job.length(insert_length(job))} long; "
+            f"{job.length(insert_reach(job))} to draw it out by hand "
+            "(common practice, no source)",
+            width=width,
+        )
+    yield _entry("Heat", f"{heat_words(job)} ({_heat_source(job)})", width=width)
+
+
+def _heat_source(job: Job) -> str:
+    """Return where the heat range comes from."""
+    facts = MATERIAL_FACTS[job.tube.material]
+    if facts.forming_c is None:
+        return "common practice, no source"
+    forming = facts.source.partition(";")[0].removeprefix("forming: ")
+    return f"{forming}; for tube common practice, no source"
+
+
+def _material(job: Job) -> str:
+    return "PETG" if job.tube.material == "petg" else job.tube.material
+
+
+def _sizes(job: Job) -> str:
+    """Return outer and inner diameter, the unit said once."""
+    outer, _, unit = size_words(job, job.tube.outer_diameter).partition(" ")
+    inner = size_words(job, job.tube.inner_diameter).partition(" ")[0]
+    return f"{outer} / {inner} {unit}"
+
+
+def _large(name: str, value: str, *, width: float) -> Block:
+    """Return a figure that must be read first."""
+    size = 4.2
+    return Block(
+        entities=(
+            Text(position=(0.0, -_SMALL), text=name, size=_SMALL),
+            Text(
+                position=(0.0, -_SMALL - 6.4), text=value, size=size, face=Face.STRONG
+            ),
+            _rule(_SMALL + 8.6, width),
+        ),
+        height=_SMALL + 11.0,
+    )
+
+
+def _entry(name: str, value: str, *, width: float) -> Block:
+    """Return a figure under its name, over as many lines as it needs."""
+    text = paragraph(value, width=width, size=BODY, face=Face.REGULAR, below=0.0)
+    label = Text(position=(0.0, -_SMALL), text=name, size=_SMALL, grey=0.25)
+    down = _SMALL + 1.6
+    under = down + text.height + 0.8
+    return Block(
+        entities=(
+            label,
+            *stacked([space(down), text]).entities,
+            _rule(under, width),
+        ),
+        height=under + 2.0,
+    )
+
+
+def _rule(down: float, width: float) -> Line:
+    return Line(start=(0.0, -down), end=(width, -down), layer=Layer.GRID_STRONG)
+
+
+def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
+    """Yield the bend table with the marks along the blank."""
+    if not job.table.bends:
+        return
+    unit = "inches" if job.units == "in" else "millimetres"
+    yield heading(
+        f"Bend table, and marks from the first end of the blank, in {unit}",
+        width=width,
+    )
+    hot = MATERIAL_FACTS[job.tube.material].forming_c is not None
+    columns = [
+        Column(heading="bend", share=1.0, anchor="middle", face=Face.STRONG),
+        Column(heading="plane", share=1.1, anchor="middle"),
+        Column(heading="straight", share=1.6),
+        Column(heading="rotation", share=1.6),
+        Column(heading="angle", share=1.4, face=Face.STRONG),
+        Column(heading="start", share=1.5),
+        Column(heading="centre", share=1.5, face=Face.STRONG),
+        Column(heading="end", share=1.5),
+    ]
+    if hot:
+        columns.append(Column(heading="heat from", share=1.8))
+        columns.append(Column(heading="heat to", share=1.5))
+    yield from table(columns, list(_rows(job, hot_columns=2 * hot)), width=width)
+    yield space(1.4)
+    yield paragraph(
+        "Straight: tube before the bend, trim allowance not counted. Rotation: against "
+        "the plane of the bend before, clockwise is above zero, seen along the tube "
+        "from the first end.",
+        width=width,
+        size=_SMALL,
+        below=4.5,
+    )
+
+
+def _rows(job: Job, *, hot_columns: int) -> Iterator[tuple[str, ...]]:
+    """Yield a row a bend, and one for the straight that closes the tube."""
+    for bend, mark in zip(job.table.bends, job_marks(job), strict=True):
+        places = (mark.start, mark.centre, mark.end, mark.heated_from, mark.heated_to)
+        yield (
+            str(mark.number),
+            str(plane_of(job, mark.number)),
+            _number(job, bend.straight),
+            degrees(bend.rotation_deg),
+            degrees(bend.angle_deg),
+            *(_number(job, place) for place in places[: 3 + hot_columns]),
+        )
+    closing = _number(job, job.table.closing_straight)
+    yield ("end", "", closing, *[""] * (5 + hot_columns))
+
+
+def _number(job: Job, mm: float) -> str:
+    """Return a length without its unit, which the heading says."""
+    unit = "in" if job.units == "in" else "mm"
+    return f"{mm / MM_PER['in']:.2f}" if unit == "in" else f"{mm:.1f}"
+
+
+def _steps(job: Job, *, width: float) -> Iterator[Block]:
+    """Yield the steps in the order of the work, a block a step."""
+    yield heading("Steps, in the order of the work", width=width)
+    for number, step in enumerate(work_steps(job), start=1):
+        yield _step(number, step, width=width)
+
+
+def _step(number: int, step: Step, *, width: float) -> Block:
+    """Return one step with its number, its lines set in."""
+    room = width - _NUMBER
+    text = headed(step.head, step.text, width=room, size=_STEP, below=1.0)
+    lines = [
+        indented(
+            paragraph(f"\N{EN DASH} {line}", width=room - 3.0, size=_STEP, below=1.0),
+            3.0,
+        )
+        for line in step.lines
+    ]
+    label = Text(
+        position=(_NUMBER - 2.6, -_STEP),
+        text=str(number),
+        size=_STEP,
+        anchor="end",
+        face=Face.STRONG,
+    )
+    body = indented(stacked([text, *lines, space(1.4)]), _NUMBER)
+    return Block(entities=(label, *body.entities), height=body.height)
+
+
+def _cautions(job: Job, *, width: float) -> Block:
+    """Return all cautions in one frame."""
+    inside = width - 4.8
+    return boxed(
+        stacked(
+            [
+                paragraph(
+                    "Take care", width=inside, size=2.9, face=Face.STRONG, below=1.6
+                ),
+                *(
+                    headed(one.head, one.text, width=inside, size=2.2, below=1.4)
+                    for one in cautions(job.tube.material)
+                ),
+            ]
+        ),
+        width=width,
+    )

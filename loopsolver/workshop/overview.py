@@ -1,0 +1,249 @@
+"""The overview page: all runs, what to have ready, and the cut plan."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from typing import Final
+
+from loopsolver.plan.model import Plan
+from loopsolver.units import LengthUnit, format_length
+from loopsolver.workshop.bench_figures import (
+    insert_length,
+    insert_reach,
+    size_words_in,
+)
+from loopsolver.workshop.blocks import (
+    BODY,
+    Block,
+    Column,
+    flowed,
+    headed,
+    heading,
+    paragraph,
+    space,
+    table,
+)
+from loopsolver.workshop.cut_plan import CutPlan, cut_plan_blocks, too_long_messages
+from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Text
+from loopsolver.workshop.job import Job, job_of
+from loopsolver.workshop.lettering import broken
+
+_TITLE: Final = 4.6  # height of the title's capitals [mm]
+_SMALL: Final = 2.1  # height of a note's capitals [mm]
+
+
+def overview_drawing(
+    plan: Plan, cuts: CutPlan, *, width: float, height: float
+) -> tuple[Drawing, ...]:
+    """Return the overview of a plan, a drawing a page, most often one.
+
+    Parameters
+    ----------
+    plan : Plan
+    cuts : CutPlan
+        Of the plan's blanks.
+    width, height : float
+        What a page has room for; every drawing is that large, from (0, 0) [mm].
+    """
+    unit: LengthUnit = "in" if plan.scene.units == "in" else "mm"
+    jobs = tuple(job_of(plan, run) for run in plan.runs if run.chosen is not None)
+    blocks = [
+        _title(plan, width=width),
+        *_runs(plan, unit, width=width),
+        *_ready(plan, jobs, cuts, unit, width=width),
+        *_cut_plan(cuts, unit, width=width),
+    ]
+    return flowed(blocks, width=width, height=height)
+
+
+def _title(plan: Plan, *, width: float) -> Block:
+    """Return the scene's title."""
+    lines = broken(plan.scene.title, width=width, size=_TITLE, face=Face.STRONG)[:2]
+    runs = len(plan.runs)
+    routed = sum(run.chosen is not None for run in plan.runs)
+    said = f"Overview: {_number(runs, 'run')}"
+    if routed < runs:
+        said += f", {runs - routed} of them without a route"
+    down = _TITLE + 7.0 * (len(lines) - 1)
+    return Block(
+        entities=(
+            *(
+                Text(
+                    position=(0.0, -_TITLE - 7.0 * index),
+                    text=line,
+                    size=_TITLE,
+                    face=Face.STRONG,
+                )
+                for index, line in enumerate(lines)
+            ),
+            Text(position=(0.0, -down - 5.2), text=said, size=BODY),
+            Line(start=(0.0, -down - 8.0), end=(width, -down - 8.0), layer=Layer.TURN),
+        ),
+        height=down + 12.0,
+    )
+
+
+def _number(count: int, noun: str) -> str:
+    """Return a number with its noun, in the plural where there is not one."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def _runs(plan: Plan, unit: LengthUnit, *, width: float) -> Iterator[Block]:
+    """Yield the table of runs, and the reasons of those without a route."""
+    yield heading(f"Runs, lengths in {_spelt(unit)}", width=width)
+    columns = (
+        Column(heading="", share=0.7, anchor="middle", face=Face.STRONG),
+        Column(heading="run", share=4.2, anchor="start", face=Face.STRONG),
+        Column(heading="from", share=3.0, anchor="start"),
+        Column(heading="to", share=3.0, anchor="start"),
+        Column(heading="bends", share=1.6),
+        Column(heading="planes", share=1.8),
+        Column(heading="finished", share=1.9),
+        Column(heading="blank", share=1.7, face=Face.STRONG),
+        Column(heading="gap", share=1.3),
+    )
+    yield from table(columns, [*_rows(plan, unit), _totals(plan, unit)], width=width)
+    yield space(1.6)
+    for number, run in enumerate(plan.runs, start=1):
+        if run.chosen is None:
+            why = run.why or "no reason is given"
+            yield headed(f"{number} {run.name}", f"No route: {why}", width=width)
+    yield space(3.0)
+
+
+def _rows(plan: Plan, unit: LengthUnit) -> Iterator[tuple[str, ...]]:
+    """Yield a row a run; one without a route has a dash in place of its figures."""
+    for number, run in enumerate(plan.runs, start=1):
+        ends = (str(number), run.name, run.from_port, run.to_port)
+        candidate = run.chosen_candidate
+        if candidate is None:
+            yield (*ends, *["-"] * 5)
+            continue
+        lengths = (candidate.length, candidate.blank, candidate.gap.distance)
+        yield (
+            *ends,
+            str(candidate.bends),
+            str(candidate.planes),
+            *(_bare(length, unit) for length in lengths),
+        )
+
+
+def _totals(plan: Plan, unit: LengthUnit) -> tuple[str, ...]:
+    """Return the sums of bends, finished lengths and blanks."""
+    chosen = [one for run in plan.runs if (one := run.chosen_candidate) is not None]
+    return (
+        "",
+        "all",
+        "",
+        "",
+        str(sum(one.bends for one in chosen)),
+        "",
+        _bare(sum(one.length for one in chosen), unit),
+        _bare(sum(one.blank for one in chosen), unit),
+        "",
+    )
+
+
+def _ready(
+    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, unit: LengthUnit, *, width: float
+) -> Iterator[Block]:
+    """Yield what to buy and to lay out before the work begins."""
+    yield heading("To have ready", width=width)
+    for head, text in _needs(plan, jobs, cuts, unit):
+        yield headed(head, text, width=width, below=1.6)
+    yield space(3.0)
+
+
+def _needs(
+    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, unit: LengthUnit
+) -> Iterator[tuple[str, str]]:
+    """Yield what is needed: a head, and how much of it."""
+    yield "Stock", _stock_words(plan, cuts, unit)
+    if not jobs:
+        return
+    fittings, elbows = _fittings(jobs)
+    yield "Fittings", _counted(fittings) if fittings else "none"
+    yield "Elbows", _counted(elbows) if elbows else "none"
+    bent = [job for job in jobs if job.table.bends]
+    radii = sorted({job.table.radius for job in bent})
+    if radii:
+        words = ", ".join(size_words_in(unit, radius) for radius in radii)
+        yield "Former", f"centre-line radius {words}"
+    longest = max(insert_length(job) for job in jobs)
+    if longest > 0.0:
+        bore = size_words_in(unit, jobs[0].tube.inner_diameter)
+        reach = max(insert_reach(job) for job in jobs)
+        yield (
+            "Insert",
+            f"for a bore of {bore}, at least {format_length(longest, unit=unit)} long; "
+            f"{format_length(reach, unit=unit)} can be drawn out of every bend by hand "
+            "(common practice, no source)",
+        )
+
+
+def _stock_words(plan: Plan, cuts: CutPlan, unit: LengthUnit) -> str:
+    """Return how many stock tubes to buy, of what, and how sure the number is."""
+    tube = plan.scene.tube
+    spares = sum(cut.piece.spare > 0 for one in cuts.tubes for cut in one.cuts)
+    count = len(cuts.tubes)
+    material = "PETG" if tube.material == "petg" else tube.material
+    sizes = [
+        size_words_in(unit, mm) for mm in (tube.outer_diameter, tube.inner_diameter)
+    ]
+    words = (
+        f"{_number(count, 'tube')} of {format_length(cuts.stock_length, unit=unit)}, "
+        f"{material}, {sizes[0].partition(' ')[0]} / {sizes[1]}"
+    )
+    if spares:
+        words += f", {_number(spares, 'spare blank')} included"
+    if count:
+        sure = (
+            "fewer cannot do"
+            if cuts.is_least
+            else f"at least {cuts.bound} are needed; whether fewer than {count} do is open"
+        )
+        words += f" ({sure})"
+    return words
+
+
+def _fittings(jobs: tuple[Job, ...]) -> tuple[Counter[str], Counter[str]]:
+    """Return how many of each fitting and of each elbow all tube ends need."""
+    fittings: Counter[str] = Counter()
+    elbows: Counter[str] = Counter()
+    for job in jobs:
+        for end in (job.first, job.last):
+            if end.fitting is not None:
+                kind = elbows if end.fitting.turn_deg else fittings
+                kind[end.fitting.name] += 1
+    return fittings, elbows
+
+
+def _counted(tally: Counter[str]) -> str:
+    """Return counts by name: ``collar: 12, short: 2``."""
+    return ", ".join(f"{name}: {count}" for name, count in sorted(tally.items()))
+
+
+def _cut_plan(cuts: CutPlan, unit: LengthUnit, *, width: float) -> Iterator[Block]:
+    """Yield the pictures of the stock tubes, and what no tube can hold."""
+    yield heading("Cut plan", width=width)
+    for message in too_long_messages(cuts):
+        yield headed("Too long", message, width=width, below=2.0)
+    saw = format_length(cuts.kerf, unit=unit)
+    yield paragraph(
+        f"Cut blanks from left to right. Each cut takes {saw}, drawn black; check your "
+        "own saw's. Keep leftovers for test bends.",
+        width=width,
+        size=_SMALL,
+        below=3.0,
+    )
+    yield from cut_plan_blocks(cuts, width=width, unit=unit)
+
+
+def _bare(mm: float, unit: LengthUnit) -> str:
+    """Return a length without its unit."""
+    return format_length(mm, unit=unit).partition(" ")[0]
+
+
+def _spelt(unit: LengthUnit) -> str:
+    return "inches" if unit == "in" else "millimetres"
