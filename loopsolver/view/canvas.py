@@ -52,6 +52,11 @@ class Canvas:
         flat = np.asarray(vtk_to_numpy(data), np.uint8)  # type: ignore[no-untyped-call]
         return np.ascontiguousarray(flat.reshape(height, width, 3)[::-1])
 
+    def is_drawn_by_processor(self) -> bool:
+        """Return whether no graphics card does the drawing; to be asked after some."""
+        words = self.window.ReportCapabilities().lower()
+        return any(name in words for name in ("llvmpipe", "softpipe", "swrast"))
+
 
 def _renderer(colour: palette.Colour) -> vtkRenderer:
     renderer = vtkRenderer()

@@ -208,7 +208,7 @@ def _run_row(entry: AnyRun, *, is_shown: bool) -> Line:
     name = f"{_cut(entry.name, 20):<20}"
     chosen = entry.chosen_candidate
     if chosen is None:
-        return Line(text=f"{mark} {name} {'no route':>18}", style="warning")
+        return Line(text=f"{mark} {name} {'no route':>19}", style="warning")
     bends = _count(chosen.bends, "bend")
     return Line(text=f"{mark} {name} {bends:>8}{f'{chosen.length:.1f} mm':>11}")
 
@@ -310,11 +310,11 @@ def footer(*, columns: int, message: str) -> str:
     The last keys, help and close, stay longest.
     """
     entries = _footer_entries()
-    if message:
-        entries = [f"{message}   ·", *entries]
-    while len("   ".join(entries)) > columns and len(entries) > 2:
+    lead = f"{message}   ·   " if message else ""
+    while len(lead + "   ".join(entries)) > columns and len(entries) > 2:
         del entries[-3]
-    return _cut("   ".join(entries), columns)
+    row = lead + "   ".join(entries)
+    return row if len(row) <= columns else _cut(message or row, columns)
 
 
 def _footer_entries() -> list[str]:

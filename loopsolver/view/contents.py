@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from loopsolver.clearance.gap import tube_gap
-from loopsolver.geometry.solids import HalfSpace, Solid
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
@@ -254,9 +255,10 @@ def names(subject: Subject, selection: Selection) -> tuple[Name, ...]:
                 Name(text=port.name, kind="port", at=_end_place(port)) for port in ports
             ]
     if "bodies" not in selection.hidden:
-        parts = sorted(scene.components, key=lambda part: -_volume(part))
-        bodied = [part for part in parts if part.bodies]
-        wanted_names += [_part_name(part) for part in bodied[:MOST_BODY_NAMES]]
+        bodied = [part for part in scene.components if part.bodies]
+        bodied.sort(key=_size, reverse=True)
+        part_names = [_part_name(part) for part in bodied[:MOST_BODY_NAMES]]
+        wanted_names += [name for name in part_names if name is not None]
     if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
         wanted_names += _tube_names(subject, selection)
     if "keep-outs" not in selection.hidden:
@@ -287,19 +289,23 @@ def _top(solid: Solid, *, up: Point) -> Point:
     return point(points[heights > heights.max() - 1e-3].mean(axis=0))
 
 
-def _extent(solid: Solid) -> float:
-    """Return the volume of a solid [mm3]; 0 for a half space."""
-    if isinstance(solid, HalfSpace):
-        return 0.0
-    surface = surfaces.solid_surface(solid)
-    return float(np.ptp(np.asarray(surface.points), axis=0).prod())
+def _volume(solid: Solid) -> float:
+    """Return the volume of a solid [mm3]; 0 for a half space, which has no end."""
+    if isinstance(solid, Box):
+        return math.prod(solid.size)
+    if isinstance(solid, Cylinder):
+        return math.pi / 4.0 * solid.diameter**2 * solid.height
+    return 0.0
 
 
-def _volume(part: Component) -> float:
-    return max((_extent(body.solid) for body in part.bodies), default=0.0)
+def _size(part: Component) -> float:
+    """Return the volume of a component's largest body [mm3]."""
+    return max(_volume(body.solid) for body in part.bodies)
 
 
-def _part_name(part: Component) -> Name:
-    largest = max(part.bodies, key=lambda body: _extent(body.solid))
-    surface = np.asarray(surfaces.solid_surface(largest.solid).points)
-    return Name(text=part.name, kind="body", at=point(surface.mean(axis=0)))
+def _part_name(part: Component) -> Name | None:
+    """Return a component's name on its largest body; None where nothing is drawn."""
+    largest = max(part.bodies, key=lambda body: _volume(body.solid)).solid
+    if isinstance(largest, HalfSpace):
+        return None
+    return Name(text=part.name, kind="body", at=largest.frame.origin)

@@ -19,7 +19,12 @@ from loopsolver.view.selection import Layer, Selection, Subject, scene_of
 from loopsolver.view.stage import FOOTER_ROWS, Measure, Stage
 
 SAMPLES: Final = 4
-"""Samples a pixel, for smooth edges: more cost too much where the processor draws."""
+"""Samples a pixel, for smooth edges."""
+
+IDLE_MS: Final = 250
+"""Where the processor draws, edges are smoothed only when nothing more is asked for so
+long [ms]: it costs it three times the drawing itself, and steps shall follow the keys.
+"""
 
 _LAYER_KEYS: Final[dict[str, Layer]] = {
     "b": "bodies",
@@ -61,6 +66,8 @@ class Window:
         )
         self._standard: Eye | None = None
         self._drawn_size = (0, 0)
+        self._is_slow = False
+        self._idle_timer: int | None = None
         self._keys = self._key_table()
 
     def run(self) -> None:
@@ -72,6 +79,7 @@ class Window:
         self._stage.update(self._stage.selection)
         self._stage.render()
         self._drawn_size = self._canvas.size
+        self._is_slow = self._canvas.is_drawn_by_processor()
         self._interactor.Start()
         self._canvas.window.Finalize()
         self._interactor.TerminateApp()
@@ -86,6 +94,7 @@ class Window:
         _observe(style, "EndInteractionEvent", self._turned)
         _observe(self._interactor, "KeyPressEvent", self._pressed)
         _observe(self._interactor, "ConfigureEvent", self._resized)
+        _observe(self._interactor, "TimerEvent", self._idle)
 
     def _key_table(self) -> dict[str, Callable[[], None]]:
         """Return what each key does, by VTK's name of the key."""
@@ -128,7 +137,30 @@ class Window:
 
     def _change(self, now: Selection) -> None:
         self._stage.update(now)
+        self._draw()
+
+    def _draw(self) -> None:
+        """Draw at once; where that is slow, smoothly only after a while."""
+        self._draw_quickly()
         self._stage.render()
+        if self._is_slow:
+            self._idle_timer = self._interactor.CreateOneShotTimer(IDLE_MS)
+
+    def _draw_quickly(self) -> None:
+        if self._idle_timer is not None:
+            self._interactor.DestroyTimer(self._idle_timer)
+            self._idle_timer = None
+        if self._is_slow:
+            self._canvas.window.SetMultiSamples(0)
+
+    def _draw_smoothly(self) -> None:
+        self._canvas.window.SetMultiSamples(SAMPLES)
+        self._stage.render()
+
+    def _idle(self, _caller: vtkObject, _event: str) -> None:
+        if self._idle_timer is not None:
+            self._idle_timer = None
+            self._draw_smoothly()
 
     def _toggle(self, layer: Layer) -> None:
         now = selection.toggle(self._stage.selection, layer)
@@ -159,7 +191,8 @@ class Window:
         now = self._stage.selection
         path = pictures.free_name(Path.cwd(), captions.picture_name(self._subject, now))
         self._stage.message = " "
-        self._change(replace(now, is_helping=False))
+        self._stage.update(replace(now, is_helping=False))
+        self._draw_smoothly()
         try:
             pictures.write_picture(self._canvas.pixels(), path)
             self._stage.message = f"saved {path.name} in {path.parent}"
@@ -174,11 +207,12 @@ class Window:
 
     def _turning(self, _caller: vtkObject, _event: str) -> None:
         self._standard = None
+        self._draw_quickly()
         self._stage.hide_labels()
 
     def _turned(self, _caller: vtkObject, _event: str) -> None:
         self._stage.update_labels()
-        self._stage.render()
+        self._draw()
 
     def _resized(self, _caller: vtkObject, _event: str) -> None:
         if self._canvas.size == self._drawn_size:
@@ -186,7 +220,7 @@ class Window:
         self._drawn_size = self._canvas.size
         self._stage.update_words()
         self._stage.update_labels()
-        self._stage.render()
+        self._draw()
 
 
 Observer = Callable[[vtkObject, str], None]

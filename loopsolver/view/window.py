@@ -49,12 +49,12 @@ def screenshot(
     MissingExtraError
         If this machine cannot draw in 3D.
     """
-    from loopsolver.view import pictures  # noqa: PLC0415 - heavy, late
+    from loopsolver.view import pictures
 
     selection = first_selection(subject, run=run, candidate=candidate)
     pictures.demand_writable(path, force=force)
     way = rendering.off_screen_environment()
-    from loopsolver.view import still  # noqa: PLC0415 - heavy, late
+    from loopsolver.view import still
 
     with rendering.environment(way):
         pixels = still.picture(subject, selection, size=size, oversampling=OVERSAMPLING)
@@ -85,7 +85,7 @@ def show(
     rendering.demand_display()
     trial = rendering.start_trial({})
     # While the trial runs, what takes long to load is loaded.
-    from loopsolver.view.interaction import open_window  # noqa: PLC0415
+    from loopsolver.view.interaction import open_window
 
     rendering.demand_window(trial.result())
     open_window(subject, selection, size=WINDOW_SIZE)

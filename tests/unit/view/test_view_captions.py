@@ -1,0 +1,247 @@
+"""The words of the window: figures right, columns aligned, nothing too wide."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from loopsolver.scene.model import RunRequest
+from loopsolver.tube.bend_table import Bend, BendTable
+from loopsolver.view import captions
+from loopsolver.view.captions import COLUMNS, Line, NearTube, Section
+from loopsolver.view.selection import Selection, first_selection, toggle
+
+
+def words(sections):
+    return [line.text for section in sections for line in section.lines]
+
+
+@pytest.fixture
+def plan(build):
+    return build.plan()
+
+
+def of_run(plan, run, candidate=None, near=None):
+    selection = first_selection(plan, run=run, candidate=candidate)
+    return words(captions.sections(plan, selection, near=near))
+
+
+def figure(rows, name):
+    (row,) = (row for row in rows if row.startswith(name))
+    return row.removeprefix(name).strip()
+
+
+def test_figures_of_a_candidate_are_those_worked_out_by_hand(plan):
+    rows = of_run(plan, "card to block")
+    assert "run 2 of 5" in rows
+    assert "card to block" in rows
+    assert "card.out to block.in" in rows
+    assert "candidate 1 of 1, chosen" in rows
+    assert figure(rows, "bends  ") == "2 in 1 plane"
+    # Legs 50, 115 and 120 mm; each bend takes 2 * 28 mm of them, and is an arc of
+    # pi / 2 * 28 mm: 285 - 4 * 28 + 2 * 43.98 = 261.0 mm.
+    length = 285.0 - 4 * 28.0 + math.pi * 28.0
+    assert figure(rows, "length") == f"{length:.1f} mm"
+    # A blank has 30 mm of trim at each end.
+    assert figure(rows, "blank") == f"{length + 60.0:.1f} mm with trim"
+    assert figure(rows, "bend radius") == "28.0 mm"
+    assert figure(rows, "gap") == "3.0 mm to side panel swing"
+
+
+def test_bend_table_is_in_columns(plan):
+    rows = of_run(plan, "card to block")
+    first = next(n for n, row in enumerate(rows) if row.startswith("bend  "))
+    names, units, one, two, end = rows[first : first + 5]
+    # 50 - 28, 115 - 56, 120 - 28 mm of straight; both bends turn the same way.
+    assert one.split() == ["1", "22.0", "0.0", "90.0"]
+    assert two.split() == ["2", "59.0", "0.0", "90.0"]
+    assert end.split() == ["end", "92.0"]
+    assert units.split() == ["L", "mm", "R", "deg", "A", "deg"]
+    for row in (one, two):
+        assert len(row) == len(names) == len(units)
+        assert [n for n, c in enumerate(row) if c == "."] == [
+            n for n, c in enumerate(one) if c == "."
+        ]
+    assert end.index(".") == one.index(".")
+
+
+def test_angles_are_never_minus_nought():
+    table = BendTable(
+        bends=(Bend(straight=40.0, rotation_deg=-0.01, angle_deg=90.0),),
+        closing_straight=40.0,
+        radius=28.0,
+    )
+    assert "-0.0" not in " ".join(row.text for row in captions.bend_table_lines(table))
+
+
+def test_unchosen_candidate_is_not_called_chosen(plan):
+    rows = of_run(plan, "pump to card", candidate=3)
+    assert "candidate 3 of 3" in rows
+    # Bends: at each inner vertex of the hand-made route.
+    assert figure(rows, "bends  ").startswith("5 in ")
+
+
+def test_run_without_a_route_says_why(plan):
+    rows = of_run(plan, "pump to valve")
+    assert "no route" in rows
+    text = " ".join(rows)
+    assert "their mouths are 10.0 mm apart" in text
+    assert not [row for row in rows if row.startswith("bend ")]
+
+
+def test_run_list_marks_the_run_shown_and_those_without_a_route(plan):
+    rows = of_run(plan, "front to tank")
+    listed = rows[rows.index("runs") + 1 :][:5]
+    assert [row[0] for row in listed] == [" ", " ", " ", "▸", " "]
+    # Legs of 70 and 162 mm about one bend: 232 - 56 + 43.98 mm.
+    assert listed[3].split()[1:] == ["front", "to", "tank", "1", "bend", "220.0", "mm"]
+    assert listed[4].split() == ["pump", "to", "valve", "no", "route"]
+    assert len({len(row) for row in listed}) == 1
+
+
+@pytest.mark.parametrize(
+    ("gap", "expected", "style"),
+    [
+        (11.04, "nearest tube  11.0 mm to card to block", "plain"),
+        (1.25, "1.2 mm to the tube of card to block; 3.0", "warning"),
+        (-2.0, "runs 2.0 mm into the tube of card to", "warning"),
+    ],
+)
+def test_nearest_tube_is_named_and_a_touch_is_a_warning(plan, gap, expected, style):
+    lines = captions.candidate_lines(
+        plan.runs[0].candidates[0],
+        clearance=3.0,
+        near=NearTube(run="card to block", gap=gap),
+    )
+    (line,) = (line for line in lines if line.text.startswith(expected))
+    assert line.style == style
+
+
+def test_nothing_is_wider_than_the_panel(plan):
+    long_name = "a name that somebody made very long indeed, to see what becomes of it"
+    renamed = replace(plan.runs[0], name=long_name)
+    wide = replace(plan, runs=(renamed, *plan.runs[1:]))
+    for subject in (plan, wide, plan.scene):
+        for place in range(5):
+            shown = Selection(run=place, rank=None)
+            if subject is not plan.scene and subject.runs[place].candidates:
+                shown = Selection(run=place, rank=1)
+            near = NearTube(run=long_name, gap=1.0)
+            rows = words(captions.sections(subject, shown, near=near))
+            assert max(len(row) for row in rows) <= COLUMNS
+
+
+def test_scene_lists_its_runs_and_says_that_it_is_not_routed(build):
+    scene = build.scene()
+    selection = first_selection(scene, run=None, candidate=None)
+    rows = words(captions.sections(scene, selection, near=None))
+    assert "not routed yet" in rows
+    assert [row.strip("▸ ") for row in rows[rows.index("runs") + 1 :][:5]] == list(
+        build.ENDS
+    )
+    assert figure(rows, "case") == "200 × 440 × 410 mm"  # noqa: RUF001 - meant
+    assert figure(rows, "up") == "+z"
+
+
+def test_scene_without_runs_says_so(build):
+    scene = replace(build.scene(), runs=())
+    rows = words(
+        captions.sections(scene, Selection(run=0, rank=None), near=None),
+    )
+    assert "no runs are asked for" in rows
+
+
+def test_choice_of_ports_is_told(build):
+    run = RunRequest(
+        name="choice", from_ports=("pump.out", "pump.drain"), to_ports=("card.in",)
+    )
+    scene = replace(build.scene(), runs=(run,))
+    selection = first_selection(scene, run=None, candidate=None)
+    rows = words(captions.sections(scene, selection, near=None))
+    assert "pump.out or pump.drain to card.in" in rows
+
+
+def test_long_list_shows_the_runs_round_the_one_shown(plan):
+    many = replace(
+        plan,
+        runs=tuple(replace(plan.runs[1], name=f"tube {n}") for n in range(30)),
+    )
+    section = captions.run_list(many, Selection(run=17, rank=1), most=10)
+    rows = [line.text for line in section.lines]
+    assert rows[0] == "runs 13 to 22"
+    assert len(rows) == 11
+    assert [row for row in rows if row.startswith("▸")] == [
+        row for row in rows if "tube 17 " in row
+    ]
+
+
+def test_legend_names_only_what_is_in_the_picture(plan, build):
+    def names(subject, selection):
+        return [line.text for line in captions.legend(subject, selection).lines]
+
+    first = first_selection(plan, run=None, candidate=None)
+    assert {"straight", "bend", "tube of another run", "keep-out"} <= set(
+        names(plan, first)
+    )
+    assert "tube of another run" not in names(plan, toggle(first, "other tubes"))
+    assert "keep-out" not in names(plan, toggle(first, "keep-outs"))
+    scene = build.scene()
+    shown = names(scene, first_selection(scene, run=None, candidate=None))
+    assert shown == ["run without a tube yet", "port", "keep-out"]
+
+
+def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
+    selection = first_selection(plan, run=None, candidate=None)
+    whole = captions.sections(plan, selection, near=None)
+    assert captions.fitted(whole, rows=captions.rows_of(whole)) == whole
+    fewer = captions.fitted(whole, rows=captions.rows_of(whole) - 1)
+    assert len(fewer) == len(whole) - 1
+    assert not [line for part in fewer for line in part.lines if line.swatch]
+    fewest = words(captions.fitted(whole, rows=1))
+    assert "pump to card" in fewest
+    assert [row for row in fewest if row.startswith("gap")]
+    assert "runs" not in fewest
+
+
+def test_rows_count_lines_and_the_space_between_sections():
+    two = Section(lines=(Line(text="a"), Line(text="b")))
+    assert captions.rows_of([two]) == 2
+    assert captions.rows_of([two, two]) == 4 + captions.SECTION_SPACE
+
+
+def test_footer_keeps_help_and_close_longest():
+    wide = captions.footer(columns=500, message="")
+    assert wide.startswith("↑↓ run   ←→ candidate   b bodies")
+    assert wide.endswith("h keys   q close")
+    for columns in range(16, 140):
+        row = captions.footer(columns=columns, message="")
+        assert len(row) <= columns
+        assert row.endswith("h keys   q close")
+
+
+def test_footer_tells_a_message_first():
+    assert captions.footer(columns=500, message="bodies hidden").startswith("bodies h")
+    assert len(captions.footer(columns=20, message="x" * 50)) == 20
+
+
+def test_every_key_is_in_the_help_and_no_key_does_two_things(plan):
+    text = "\n".join(words(captions.key_help()))
+    for key in captions.KEYS:
+        assert key.does in text
+    symbols = [key.symbol for key in captions.KEYS]
+    assert len(set(symbols)) == len(symbols)
+    assert max(len(row) for row in text.splitlines()) <= COLUMNS
+    helping = replace(first_selection(plan, run=None, candidate=None), is_helping=True)
+    assert "keys" in words(captions.sections(plan, helping, near=None))
+
+
+def test_picture_is_named_after_scene_run_and_candidate(plan, build):
+    selection = first_selection(plan, run="pump to card", candidate=2)
+    assert captions.picture_name(plan, selection) == "teal-pump-to-card-2"
+    nameless = replace(build.scene(), file_name="", runs=())
+    assert captions.picture_name(nameless, Selection(run=0, rank=None)) == "scene"
+    odd = replace(plan.runs[0], name="../up: <down>?")
+    subject = replace(plan, runs=(odd,))
+    assert captions.picture_name(subject, Selection(run=0, rank=1)) == "teal-up-down-1"
