@@ -1,0 +1,62 @@
+"""The starter scene: without a fault or doubt, and with sensible tubes."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+
+from loopsolver import route_scene
+from loopsolver.scene.doubts import doubts
+from loopsolver.scene.reader import scene_from_text
+from loopsolver.scene.schema import (
+    CaseTable,
+    ComponentTable,
+    FittingTable,
+    RulesTable,
+    RunTable,
+    TubeTable,
+)
+from loopsolver.scene.starter import STARTER
+
+# Drawn by hand on squared paper: port, vertices, port. The tube sits 8 mm (height less
+# depth) off each port's face; a bend of 90 degrees saves (2 - pi/2) x 28 mm.
+BY_HAND = {
+    "tank to block": [(120, 95, 30), (120, 165, 30), (120, 165, 205), (42, 165, 205)],
+    "block to tank": [
+        (42, 205, 165),
+        (120, 205, 165),
+        (120, 205, 236),
+        (120, 65, 236),
+        (120, 65, 160),
+    ],
+}
+
+
+def test_the_starter_scene_is_in_no_doubt():
+    assert doubts(scene_from_text(STARTER, file="starter.toml")) == ()
+
+
+@pytest.mark.parametrize(
+    "table", [CaseTable, TubeTable, RulesTable, FittingTable, ComponentTable, RunTable]
+)
+def test_every_key_without_a_default_is_shown(table):
+    for key, field in table.by_key().items():
+        if field.is_required():
+            assert f"\n{key} = " in STARTER
+
+
+def test_each_tube_is_as_good_as_one_drawn_by_hand():
+    plan = route_scene(scene_from_text(STARTER, file="starter.toml"))
+    assert {run.name for run in plan.runs} == set(BY_HAND)
+    for run in plan.runs:
+        corners = BY_HAND[run.name]
+        bends = len(corners) - 2
+        legs = sum(math.dist(a, b) for a, b in pairwise(corners))
+        length = legs - 2 * 8 - bends * (2 - math.pi / 2) * 28
+        best = run.candidates[0]
+        assert best.bends <= bends
+        assert best.bends < bends or best.length <= length + 0.05
+        assert best.blank <= 500
+        assert best.gap.distance >= 3
