@@ -109,7 +109,7 @@ def turn_words(rotation_deg: float, *, number: int) -> str:
     former that stays where it is, every bend is made towards the same side of the room,
     so the tube itself is turned the other way to bring the new side there.
     """
-    forward, back = "clockwise", "counter-clockwise"
+    forward, back = "clockwise", "anticlockwise"
     if rotation_deg < 0.0:
         forward, back = back, forward
     amount = degrees(abs(rotation_deg))

@@ -107,4 +107,5 @@ def _tell_what_next(plan: Plan, path: Path) -> None:
     if routed:
         tell(f"Next: `{command_line('compare', path)}` for the candidates again,")
         tell(f"      `{command_line('view', path)}` to look at them,")
-        tell(f"      `{command_line('bends', path)}` for the bend tables.")
+        tell(f"      `{command_line('bends', path)}` for the bend tables,")
+        tell(f"      `{command_line('sheets', path)} -o sheets` to print templates.")

@@ -207,7 +207,9 @@ def _dotted(where: Location) -> str:
 
 
 def _found(value: Any) -> str:
-    text = json.dumps(value, ensure_ascii=False, default=str)
+    plain = json.dumps(value, ensure_ascii=False, default=str)
+    # A letter that moves the line or cannot be seen is told by its number.
+    text = "".join(one if one.isprintable() else ascii(one)[1:-1] for one in plain)
     if len(text) > _LONGEST_FOUND:
         return f"{text[:_LONGEST_FOUND]}..."
     return text

@@ -230,7 +230,7 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
         reason = error.strerror if isinstance(error, OSError) else error
         msg = (
             f"{path}: scene: found {document.scene!r}, which could not be read from "
-            f"{scene} ({reason}); wanted the scene file that the plan was "
+            f"{str(scene)!r} ({reason}); wanted the scene file that the plan was "
             "written from: put it back, or route again"
         )
         raise PlanError(msg) from error

@@ -135,6 +135,10 @@ FAULTS: dict[str, tuple[Change, str]] = {
         setting("266 mm", *CANDIDATE, "length"),
         f'{HERE}.length: found "266 mm"; wanted the developed length [mm]',
     ),
+    "letters that move the line": (
+        setting("mm\x85\n", "units"),
+        "units: found \"mm\\x85\\n\"; wanted 'mm'",
+    ),
     "length of bool": (
         setting(True, *CANDIDATE, "length"),  # noqa: FBT003
         f"{HERE}.length: found true; wanted the developed length [mm]",

@@ -59,7 +59,7 @@ def test_words_say_what_the_eye_sees(clock: float) -> None:
     found = re.match(r"Bend 2 points ([0-9.]+) degrees (\S+) of bend 1\.", words)
     assert found is not None
     amount, way = float(found[1]), found[2]
-    assert way in {"clockwise", "counter-clockwise"}
+    assert way in {"clockwise", "anticlockwise"}
     assert amount <= 180.0
     assert (amount if way == "clockwise" else -amount) % 360.0 == pytest.approx(seen)
 
