@@ -99,7 +99,7 @@ def _refuse_endless_keys(text: str, *, file: str) -> None:
 
 
 def _bytes(path: Path, *, file: str) -> bytes:
-    """Return a file's bytes, at most one more than a scene may have."""
+    """Return a file's bytes; never more of it than a scene may have is read."""
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
@@ -108,7 +108,8 @@ def _bytes(path: Path, *, file: str) -> bytes:
             raise _file_error(file, "a device or pipe", _WANTED_FILE)
         if status.st_size > limits.FILE_BYTES:
             raise _too_large(file, status.st_size)
-        return path.read_bytes()
+        with path.open("rb") as stream:
+            data = stream.read(limits.FILE_BYTES + 1)
     except FileNotFoundError:
         raise _file_error(file, "no such file", _WANTED_FILE) from None
     except PermissionError:
@@ -116,6 +117,9 @@ def _bytes(path: Path, *, file: str) -> bytes:
     except (OSError, ValueError) as error:
         found = f"a path that cannot be read ({_reason(error)})"
         raise _file_error(file, found, _WANTED_FILE) from None
+    if len(data) > limits.FILE_BYTES:  # it has grown in between
+        raise _too_large(file, len(data))
+    return data
 
 
 def _reason(error: OSError | ValueError) -> str:

@@ -716,10 +716,10 @@ def test_files_that_are_no_scene(name, tmp_path, monkeypatch, capsys):
 def test_a_file_that_may_not_be_read(tmp_path, monkeypatch):
     path = write(tmp_path / "a.toml", SOUND.encode())
 
-    def refuse(_self):
+    def refuse(_self, _mode):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(Path, "open", refuse)
     with pytest.raises(SceneError, match="no permission"):
         load_scene(path)
 

@@ -313,7 +313,7 @@ def test_the_json_schema_knows_the_keys_of_the_starter_scene():
     data = tomllib.loads(STARTER)
     assert list(validator.iter_errors(data)) == []
     for spoilt in (
-        {**data, "titel": "a"},
+        {**data, "shade": "a"},
         {key: value for key, value in data.items() if key != "case"},
         {**data, "runs": [{"name": "a", "from": "b"}]},
         {**data, "tube": {**data["tube"], "material": "glass"}},
