@@ -32,6 +32,7 @@ SAW_KERF: Final = 1.0
 
 _BAR: Final = 11.0  # height of a stock tube on the drawing [mm]
 _LETTERS: Final = 2.2  # height of capitals in it [mm]
+_SLIM: Final = 2.0  # the same in a piece that is lettered across [mm]
 _HATCH: Final = 2.5  # distance of the lines through a leftover [mm]
 
 CSV_HEADING: Final = (
@@ -337,9 +338,14 @@ def _piece_picture(
     room = right - left - 1.6
     fill = 0.9 if cut.piece.spare else 1.0
     yield rectangle((left, top - _BAR), (right, top), layer=Layer.SOLID, fill=fill)
-    key, middle = cut.piece.key, (left + right) / 2.0
-    name = f"{key}  {cut.piece.label}"
-    fits = room > text_width(f"{key}  xxxxx", _LETTERS, Face.STRONG)
+    middle = (left + right) / 2.0
+    key, length = cut.piece.key, format_length(cut.piece.length, unit=unit)
+    bare = length.partition(" ")[0]
+    if text_width(bare, _LETTERS) > room:
+        yield from _upright(f"{key}: {bare}", middle, top, room)
+        return
+    name = f"{key} {cut.piece.label}"
+    fits = room > text_width(f"{key} xxxxx", _LETTERS, Face.STRONG)
     yield Text(
         position=(middle, top - 4.4),
         text=shortened(
@@ -349,12 +355,25 @@ def _piece_picture(
         anchor="middle",
         face=Face.STRONG,
     )
-    length = format_length(cut.piece.length, unit=unit)
-    for words in (length, length.partition(" ")[0]):
-        if text_width(words, _LETTERS) <= room:
-            place = (middle, top - 8.8)
-            yield Text(position=place, text=words, size=_LETTERS, anchor="middle")
-            return
+    yield Text(
+        position=(middle, top - 8.8),
+        text=length if text_width(length, _LETTERS) <= room else bare,
+        size=_LETTERS,
+        anchor="middle",
+    )
+
+
+def _upright(words: str, middle: float, top: float, room: float) -> Iterator[Text]:
+    """Yield the lettering of a piece too narrow to be lettered along, if it fits at all."""
+    size = _SLIM if text_width(words, _LETTERS) > _BAR - 1.0 else _LETTERS
+    if room >= size - 1.0:
+        yield Text(
+            position=(middle + size / 2.0, top - _BAR / 2.0),
+            text=shortened(words, width=_BAR - 1.0, size=size),
+            size=size,
+            anchor="middle",
+            angle_deg=90.0,
+        )
 
 
 def _hatched(left: float, right: float, top: float) -> Iterator[Line]:

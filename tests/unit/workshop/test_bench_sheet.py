@@ -1,0 +1,262 @@
+"""Bench sheets: everything on the page, nothing on top of anything else."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations, pairwise
+
+import pytest
+from PIL import Image
+
+from loopsolver.errors import PlanError
+from loopsolver.plan.model import Plan
+from loopsolver.workshop.bench_sheet import bench_sheet
+from loopsolver.workshop.blocks import (
+    Block,
+    Column,
+    flowed,
+    headed,
+    heading,
+    moved,
+    paragraph,
+    space,
+    table,
+)
+from loopsolver.workshop.drawing import (
+    Arc,
+    Circle,
+    Drawing,
+    Entity,
+    Face,
+    Layer,
+    Line,
+    Picture,
+    Polygon,
+    Polyline,
+    Text,
+)
+from loopsolver.workshop.extent import box
+from loopsolver.workshop.lettering import text_width
+
+MakePlan = Callable[..., Plan]
+
+A4 = (186.0, 256.0)
+LETTER = (191.9, 238.4)
+
+ARC = math.pi / 2 * 28.0
+
+HOSTILE = (
+    "<script>alert(1)</script>",
+    "two\nlines\tand\x00 more",
+    "W" * 500,
+    "many words " * 50,
+    "循环水管 第一根",
+    "\u202eright to left\u202c",
+    "  ",
+)
+
+
+def sheets(
+    plan: Plan, number: int = 1, size: tuple[float, float] = A4, **more: bytes
+) -> tuple[Drawing, ...]:
+    run = plan.runs[number - 1]
+    return bench_sheet(plan, run, width=size[0], height=size[1], **more)
+
+
+def texts(drawings: Sequence[Drawing]) -> list[Text]:
+    return [e for page in drawings for e in page.entities if isinstance(e, Text)]
+
+
+def words(drawings: Sequence[Drawing]) -> str:
+    return " ".join(text.text for text in texts(drawings))
+
+
+def astray(page: Drawing) -> Iterator[Entity]:
+    """Yield what reaches over the edge of a page."""
+    for entity in page.entities:
+        left, bottom, right, top = box(entity)
+        over = max(-left, -bottom, right - page.width, top - page.height)
+        if over > 0.01:
+            yield entity
+
+
+def struck(page: Drawing) -> Iterator[tuple[str, str]]:
+    """Yield lettering that lies on other lettering."""
+    for first, second in combinations([*texts([page])], 2):
+        a, b = box(first), box(second)
+        # Boxes reach to the descenders of p and q, which may touch the next capitals.
+        if (
+            min(a[2], b[2]) - max(a[0], b[0]) > 0.1
+            and min(a[3], b[3]) - max(a[1], b[1]) > 0.3
+        ):
+            yield first.text, second.text
+
+
+def assert_tidy(pages: Sequence[Drawing]) -> None:
+    for page in pages:
+        assert list(astray(page)) == []
+        assert list(struck(page)) == []
+
+
+def zigzag(bends: int) -> list[tuple[float, float, float]]:
+    """Return a tube that turns into a new plane or the other way at every bend."""
+    steps = [(0.0, 0.0, 70.0), (70.0, 0.0, 0.0), (0.0, 70.0, 0.0)]
+    at = (20.0, 20.0, 20.0)
+    points = [at]
+    for index in range(bends + 1):
+        at = tuple(a + b for a, b in zip(at, steps[index % 3], strict=True))  # type: ignore[assignment]
+        points.append(at)
+    return points
+
+
+@pytest.mark.parametrize("size", [A4, LETTER])
+@pytest.mark.parametrize("material", ["acrylic", "petg", "copper"])
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_one_or_two_pages_with_nothing_over_anything(
+    make_plan: MakePlan, size: tuple[float, float], material: str, units: str
+) -> None:
+    plan = make_plan(material=material, units=units)
+    for number in (1, 2, 3):
+        pages = sheets(plan, number, size)
+        assert 1 <= len(pages) <= 2
+        assert all((page.width, page.height) == size for page in pages)
+        assert_tidy(pages)
+
+
+def test_many_bends_still_fit_side_by_side(make_plan: MakePlan) -> None:
+    pages = sheets(make_plan(routes=[zigzag(12)]))
+    assert_tidy(pages)
+    assert "Bend 12:" in words(pages)
+
+
+def test_sheet_says_what_the_bench_needs(make_plan: MakePlan) -> None:
+    # Legs 132, 100, 152; each square bend takes 2 R off two legs and gives an arc.
+    finished = 132.0 + 100.0 + 152.0 - 4 * 28.0 + 2 * ARC
+    pages = sheets(make_plan())
+    said = [text.text for text in texts(pages)]
+    for needed in (
+        f"{finished:.1f} mm",
+        f"{finished + 60.0:.1f} mm",
+        "30.0 mm",
+        "acrylic, 14.0 / 10.0 mm",
+        "2 in 2 planes",
+        "28.0 mm to the centre line",
+        "6.2 mm to card/body 1",
+        "part1.out",
+        "part1.in",
+        "Take care",
+    ):
+        assert needed in said
+    everything = words(pages)
+    assert "150 to 160 °C" in everything
+    assert "Steps, in the order of the work" in everything
+
+
+def test_table_holds_straights_turns_and_marks(make_plan: MakePlan) -> None:
+    said = [text.text for text in texts(sheets(make_plan()))]
+    starts = (30.0 + 104.0, 30.0 + 104.0 + ARC + 44.0)
+    for start in starts:
+        for place in (
+            start,
+            start + ARC / 2,
+            start + ARC,
+            start - 14.0,
+            start + ARC + 14.0,
+        ):
+            assert f"{place:.1f}" in said
+    assert said.count("90°") >= 3  # two angles and a turn
+    assert "124.0" in said  # the straight that closes the tube: 152 - 28
+
+
+def test_copper_sheet_has_no_heat_columns(make_plan: MakePlan) -> None:
+    said = [text.text for text in texts(sheets(make_plan(material="copper")))]
+    assert "heat from" not in said
+    assert "Insert" not in said
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_hostile_names_and_titles_do_not_break_a_page(
+    make_plan: MakePlan, text: str
+) -> None:
+    plan = make_plan(title=text, names=[text, f"{text} 2", f"{text} 3"])
+    pages = sheets(plan)
+    assert_tidy(pages)
+    for shown in texts(pages):
+        assert "\n" not in shown.text
+
+
+def test_a_given_picture_takes_the_place_of_the_drawn_one(make_plan: MakePlan) -> None:
+    stream = io.BytesIO()
+    Image.new("L", (8, 6), 128).save(stream, "PNG")
+    pages = sheets(make_plan(), picture=stream.getvalue())
+    (shown,) = [e for e in pages[0].entities if isinstance(e, Picture)]
+    assert shown.png == stream.getvalue()
+    assert_tidy(pages)
+
+
+def test_a_run_without_a_route_has_no_sheet(make_plan: MakePlan) -> None:
+    plan = make_plan(unrouted="the port faces a wall 4.0 mm away")
+    with pytest.raises(PlanError, match=r"wall 4\.0 mm"):
+        sheets(plan, 4)
+
+
+def test_same_plan_gives_the_same_sheet(make_plan: MakePlan) -> None:
+    assert sheets(make_plan()) == sheets(make_plan())
+
+
+def test_lettering_is_large_enough_at_arm_s_length(make_plan: MakePlan) -> None:
+    # 2 mm capitals: the least size on drawings by ISO 3098-1 is 1.8 mm (from memory).
+    assert min(text.size for text in texts(sheets(make_plan()))) >= 2.0
+
+
+def test_everything_moves_by_the_same_way() -> None:
+    line = Line(start=(0.0, 0.0), end=(4.0, 2.0), layer=Layer.NOTE)
+    shapes: list[Entity] = [
+        line,
+        Arc(centre=(1.0, 1.0), radius=1.0, start_deg=0, end_deg=90, layer=Layer.NOTE),
+        Circle(centre=(1.0, 1.0), radius=1.0, layer=Layer.NOTE),
+        Polyline(points=((0.0, 0.0), (2.0, 1.0)), layer=Layer.NOTE),
+        Polygon(points=((0.0, 0.0), (2.0, 1.0), (0.0, 1.0)), layer=Layer.NOTE),
+        Text(position=(0.0, 0.0), text="x", size=2.0),
+        Picture(position=(0.0, 0.0), width=2.0, height=1.0, png=b""),
+    ]
+    for shape in shapes:
+        there = box(moved(shape, (10.0, -5.0)))
+        here = box(shape)
+        wanted = (here[0] + 10.0, here[1] - 5.0, here[2] + 10.0, here[3] - 5.0)
+        assert there == pytest.approx(wanted)
+
+
+def test_heading_goes_to_the_next_page_with_what_it_leads() -> None:
+    blocks = [space(90.0), heading("Head", width=100.0), space(9.0)]
+    first, second = flowed(blocks, width=100.0, height=100.0)
+    assert first.entities == ()
+    assert [e.text for e in second.entities if isinstance(e, Text)] == ["Head"]
+
+
+def test_text_runs_on_behind_its_head_without_losing_a_word() -> None:
+    text = " ".join(f"word{number}" for number in range(60))
+    block = headed("Head", text, width=80.0)
+    lines = [e for e in block.entities if isinstance(e, Text)]
+    assert " ".join(line.text for line in lines) == f"Head. {text}"
+    for line in lines:
+        wide = text_width(line.text, line.size, line.face)
+        assert line.position[0] + wide <= 80.0 + 1e-6
+    assert lines[0].face is Face.STRONG
+
+
+def test_table_cells_stay_in_their_columns() -> None:
+    columns = [Column(heading="a" * 40, share=1.0, anchor="start")] * 3
+    blocks = table(columns, [["b" * 80] * 3], width=60.0)
+    for block in blocks:
+        cells = [box(e) for e in block.entities if isinstance(e, Text)]
+        for left, right in pairwise(cells):
+            assert left[2] < right[0]
+
+
+def test_a_paragraph_is_as_high_as_its_lines() -> None:
+    block: Block = paragraph("word " * 80, width=70.0)
+    lowest = min(box(entity)[1] for entity in block.entities)
+    assert -block.height <= lowest

@@ -1,0 +1,185 @@
+"""The overview: sums, counts, and a page that holds them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from itertools import combinations
+
+import pytest
+
+from loopsolver.plan.model import Plan
+from loopsolver.scene.model import Fitting
+from loopsolver.workshop.cut_plan import (
+    CutPlan,
+    Piece,
+    blanks,
+    cut_plan,
+    cut_plan_drawing,
+)
+from loopsolver.workshop.drawing import Drawing, Layer, Polygon, Text
+from loopsolver.workshop.extent import box
+from loopsolver.workshop.overview import overview_drawing
+
+MakePlan = Callable[..., Plan]
+
+A4 = (186.0, 256.0)
+ARC = math.pi / 2 * 28.0
+# Legs 132, 100, 152, then 72, 60, 172; each square bend takes 2 R off and gives an arc.
+FINISHED = (384.0 - 4 * 28.0 + 2 * ARC, 304.0 - 4 * 28.0 + 2 * ARC, 184.0)
+
+
+def overview(plan: Plan, *, spares: int = 0) -> tuple[Drawing, ...]:
+    cuts = cut_plan(
+        blanks(plan, spares=spares), stock_length=plan.scene.tube.stock_length, kerf=1.0
+    )
+    return overview_drawing(plan, cuts, width=A4[0], height=A4[1])
+
+
+def said(pages: Sequence[Drawing]) -> list[str]:
+    return [e.text for page in pages for e in page.entities if isinstance(e, Text)]
+
+
+def assert_tidy(pages: Sequence[Drawing]) -> None:
+    for page in pages:
+        lettering = [e for e in page.entities if isinstance(e, Text)]
+        for entity in page.entities:
+            left, bottom, right, top = box(entity)
+            assert min(left, bottom) >= -0.01
+            assert right <= page.width + 0.01
+            assert top <= page.height + 0.01
+        for a, b in combinations([box(text) for text in lettering], 2):
+            wide = min(a[2], b[2]) - max(a[0], b[0])
+            high = min(a[3], b[3]) - max(a[1], b[1])
+            assert not (wide > 0.1 and high > 0.3)
+
+
+def test_runs_and_their_sums(make_plan: MakePlan) -> None:
+    pages = overview(make_plan())
+    assert len(pages) == 1
+    assert_tidy(pages)
+    words = said(pages)
+    for length in FINISHED:
+        assert f"{length:.1f}" in words
+        assert f"{length + 60.0:.1f}" in words
+    assert f"{sum(FINISHED):.1f}" in words
+    assert f"{sum(FINISHED) + 180.0:.1f}" in words
+    assert "4" in words  # bends in all
+
+
+def test_fittings_are_counted_at_both_ends(make_plan: MakePlan) -> None:
+    words = said(overview(make_plan()))
+    assert "collar: 6" in words
+    assert words[words.index("Elbows.") + 1] == "none"
+
+
+def test_elbows_are_counted_apart(make_plan: MakePlan) -> None:
+    elbow = Fitting(
+        name="elbow",
+        height=18.0,
+        depth=12.0,
+        diameter=22.0,
+        straight_beyond=5.0,
+        turn_deg=90.0,
+        reach=20.0,
+    )
+    words = said(overview(make_plan(fitting=elbow)))
+    assert words[words.index("Elbows.") + 1] == "elbow: 6"
+    assert words[words.index("Fittings.") + 1] == "none"
+
+
+def test_stock_to_buy_counts_spares(make_plan: MakePlan) -> None:
+    text = " ".join(said(overview(make_plan())))
+    # Blanks 420, 340 and 244 mm: no two share a tube of 500 mm.
+    assert "3 tubes of 500.0 mm, acrylic, 14.0 / 10.0 mm (fewer cannot do)" in text
+    pages = overview(make_plan(), spares=1)
+    assert_tidy(pages)
+    text = " ".join(said(pages))
+    # Two blanks of 244 mm and a saw cut fit one tube: 488 + 1 mm.
+    assert "5 tubes of 500.0 mm" in text
+    assert "3 spare blanks included" in text
+
+
+def test_run_without_a_route_says_why(make_plan: MakePlan) -> None:
+    plan = make_plan(unrouted="the port faces a wall 4.0 mm away")
+    pages = overview(plan)
+    assert_tidy(pages)
+    text = " ".join(said(pages))
+    assert "No route: the port faces a wall 4.0 mm away" in text
+    assert "1 of them without a route" in text
+
+
+def test_no_route_at_all_still_gives_a_page(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    runs = tuple(
+        replace(run, candidates=(), chosen=None, why="no") for run in plan.runs
+    )
+    pages = overview(replace(plan, runs=runs))
+    assert "0 tubes of 500.0 mm" in " ".join(said(pages))
+
+
+def test_too_long_blanks_are_said(make_plan: MakePlan) -> None:
+    long = [((20.0, 20.0, 28.0), (20.0, 20.0, 470.0))]
+    text = " ".join(said(overview(make_plan(routes=long))))
+    assert "longer than a stock tube" in text
+
+
+@pytest.mark.parametrize(
+    "text", ["<script>", "two\nlines", "W" * 500, "many words " * 50, "循环水管", " "]
+)
+def test_hostile_text_does_not_break_the_page(make_plan: MakePlan, text: str) -> None:
+    pages = overview(make_plan(title=text, names=[text] * 3), spares=1)
+    assert_tidy(pages)
+
+
+def test_inch_scenes_say_inches(make_plan: MakePlan) -> None:
+    text = " ".join(said(overview(make_plan(units="in"))))
+    assert "0.551 / 0.394 in" in text  # 14 and 10 mm
+    assert " mm" not in text
+
+
+def test_many_runs_go_on_to_further_pages(make_plan: MakePlan) -> None:
+    routes = [((20.0, 20.0, 28.0), (20.0, 20.0, 300.0 + i)) for i in range(40)]
+    pages = overview(make_plan(routes=routes))
+    assert len(pages) > 1
+    assert_tidy(pages)
+    words = said(pages)
+    assert all(f"Tube {number}" in words for number in range(1, 41))
+
+
+def picture_of(
+    *lengths: float, stock: float, kerf: float = 1.0
+) -> tuple[CutPlan, Drawing]:
+    pieces = [
+        Piece(number=number, run=f"run {number}", length=length)
+        for number, length in enumerate(lengths, start=1)
+    ]
+    plan = cut_plan(pieces, stock_length=stock, kerf=kerf)
+    return plan, cut_plan_drawing(plan, width=180.0)
+
+
+def test_stock_tubes_are_drawn_to_scale() -> None:
+    plan, drawing = picture_of(600.0, 300.0, stock=1000.0, kerf=2.0)
+    bars = [
+        e for e in drawing.entities if isinstance(e, Polygon) and e.layer is Layer.SOLID
+    ]
+    pieces = [box(bar) for bar in bars if bar.fill == 1.0]
+    cuts = [box(bar) for bar in bars if bar.fill == 0.0]
+    scale = 180.0 / 1000.0
+    assert len(plan.tubes) == 1
+    assert [b[2] - b[0] for b in pieces] == pytest.approx(
+        [600.0 * scale, 300.0 * scale]
+    )
+    assert pieces[1][0] == pytest.approx(602.0 * scale)
+    assert len(cuts) == 2
+    words = [e.text for e in drawing.entities if isinstance(e, Text)]
+    assert f"left over: {1000.0 - 900.0 - 4.0:.1f} mm" in words
+
+
+def test_narrow_pieces_keep_their_number() -> None:
+    _, drawing = picture_of(*[40.0] * 20, stock=2000.0)
+    words = [e.text for e in drawing.entities if isinstance(e, Text)]
+    for number in range(1, 21):
+        assert f"{number}: 40.0" in words
+    assert_tidy([drawing])

@@ -1,0 +1,199 @@
+"""The steps of the work: their order, and the numbers in them."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+
+import pytest
+
+from loopsolver.plan.model import Plan
+from loopsolver.tube.stock import Material
+from loopsolver.workshop.bench_figures import (
+    heat_words,
+    insert_length,
+    insert_reach,
+    stop_words,
+    way_words,
+)
+from loopsolver.workshop.cautions import cautions
+from loopsolver.workshop.job import Job, job_of
+from loopsolver.workshop.steps import work_steps
+
+MakePlan = Callable[..., Plan]
+
+RADIUS, OUTER, TRIM = 28.0, 14.0, 30.0  # of the small build
+ARC = math.pi / 2 * RADIUS
+
+
+def job(plan: Plan, number: int) -> Job:
+    return job_of(plan, plan.runs[number - 1])
+
+
+def heads(one: Job) -> list[str]:
+    return [step.head for step in work_steps(one)]
+
+
+def everything(one: Job) -> str:
+    return "\n".join(
+        part for step in work_steps(one) for part in (step.head, step.text, *step.lines)
+    )
+
+
+def test_plastic_is_bent_before_its_ends_are_cut(make_plan: MakePlan) -> None:
+    # The order is the trade's: common practice, no source.
+    assert heads(job(make_plan(), 1)) == [
+        "Cut the blank",
+        "Mark the bends",
+        "Wet the insert and slide it in",
+        "Heat, turning the tube",
+        "Bend over the former",
+        "Hold",
+        "Check on the template",
+        "Next bend",
+        "Check the whole tube",
+        "Cut both ends to the line",
+        "Deburr and chamfer",
+        "Mark how far it goes in",
+        "Rinse and dry",
+        "Fit",
+    ]
+
+
+def test_copper_is_bent_cold(make_plan: MakePlan) -> None:
+    one = job(make_plan(material="copper"), 1)
+    order = heads(one)
+    assert not any("insert" in head.lower() or "Heat" in head for head in order)
+    assert order.index("Bend in a hand bender") < order.index(
+        "Cut both ends to the line"
+    )
+    assert "tube cutter" in everything(one)
+    assert "14.0 mm" in everything(one)  # the bender must fit the outer diameter
+    assert "°C" not in everything(one)
+
+
+@pytest.mark.parametrize("material", ["acrylic", "petg", "copper"])
+def test_a_straight_tube_is_not_bent(make_plan: MakePlan, material: Material) -> None:
+    order = heads(job(make_plan(material=material), 3))
+    assert order[:2] == ["Cut the blank", "Cut both ends to the line"]
+
+
+def test_one_bend_has_no_next_one(make_plan: MakePlan) -> None:
+    route = ((60.0, 60.0, 68.0), (60.0, 60.0, 200.0), (150.0, 60.0, 200.0))
+    assert "Next bend" not in heads(job(make_plan(routes=[route]), 1))
+
+
+def test_lengths_are_those_worked_out_by_hand(make_plan: MakePlan) -> None:
+    # Legs 132, 100, 152; each square bend takes 2 R off two legs and gives an arc.
+    finished = 132.0 + 100.0 + 152.0 - 4 * RADIUS + 2 * ARC
+    text = everything(job(make_plan(), 1))
+    assert f"{finished + 2 * TRIM:.1f} mm long" in text
+    assert f"{finished:.1f} mm are left" in text
+    start = TRIM + 132.0 - RADIUS
+    low, high = start - OUTER, start + ARC + OUTER
+    assert f"Bend 1: 90°, heat {low:.1f} to {high:.1f} mm." in text
+    assert "12.0 mm from both ends" in text
+
+
+def test_insert_covers_what_is_heated_in_one_go(make_plan: MakePlan) -> None:
+    # FLAT: straight of 60 - 2 R = 4 mm between its bends, so both lengths run together.
+    assert insert_length(job(make_plan(), 2)) == pytest.approx(
+        2 * ARC + 4.0 + 2 * OUTER
+    )
+    # UP: 100 - 2 R = 44 mm between them, more than two diameters: one bend at a time.
+    assert insert_length(job(make_plan(), 1)) == pytest.approx(ARC + 2 * OUTER)
+    assert insert_length(job(make_plan(material="copper"), 1)) == 0.0
+
+
+def test_insert_is_drawn_out_of_the_nearer_end(make_plan: MakePlan) -> None:
+    # One bend 104 + 30 mm from one end and 122 + 30 mm from the other; 50 mm to hold.
+    route = ((60.0, 60.0, 68.0), (60.0, 60.0, 200.0), (60.0, 210.0, 200.0))
+    near = TRIM + (132.0 - RADIUS) + ARC + OUTER
+    assert insert_reach(job(make_plan(routes=[route]), 1)) == pytest.approx(near + 50.0)
+    assert insert_reach(job(make_plan(routes=[route[::-1]]), 1)) == pytest.approx(
+        near + 50.0
+    )
+
+
+def test_neighbours_that_share_heat_are_named(make_plan: MakePlan) -> None:
+    text = everything(job(make_plan(), 2))
+    # 4 mm of straight, a diameter of heat into it from both sides.
+    assert f"Bends 1 and 2 share {2 * OUTER - 4.0:.1f} mm" in text
+    assert "share" not in everything(job(make_plan(), 1))
+
+
+def test_bends_point_as_on_a_clock_face(make_plan: MakePlan) -> None:
+    # Up, then to +x, then to +y. Going on to the same side would turn down again; seen
+    # along +x with z up, -y is to the right, so +y is at nine o'clock, down at six, and
+    # from six to nine is a quarter turn clockwise.
+    bend = job(make_plan(), 1).table.bends[1]
+    assert way_words(bend, number=2).startswith("new plane: it points 90° clockwise")
+    there = ((60.0, 200.0, 68.0), (60.0, 200.0, 200.0), (160.0, 200.0, 200.0))
+    other = make_plan(routes=[(*there, (160.0, 60.0, 200.0))])
+    bend = job(other, 1).table.bends[1]
+    assert way_words(bend, number=2).startswith(
+        "new plane: it points 90° anticlockwise"
+    )
+
+
+def test_bends_in_one_plane_go_to_the_same_or_the_opposite_side(
+    make_plan: MakePlan,
+) -> None:
+    bend = job(make_plan(), 2).table.bends[1]
+    assert way_words(bend, number=2) == "same plane, to the side opposite to bend 1"
+    hoop = ((60.0, 60.0, 68.0), (60.0, 60.0, 200.0), (160.0, 60.0, 200.0))
+    bend = job(make_plan(routes=[(*hoop, (160.0, 60.0, 60.0))]), 1).table.bends[1]
+    assert way_words(bend, number=2) == "same plane, to the same side as bend 1"
+    assert way_words(bend, number=1) == ""
+
+
+# Acrylic 150 to 160 C: an acrylic sheet maker's data; 177 C (350 F): the same trade's
+# fabrication manual. PETG 120 to 160 C: a PETG sheet supplier. F = 9/5 C + 32.
+@pytest.mark.parametrize(
+    ("material", "words"),
+    [
+        ("acrylic", "150 to 160 °C (302 to 320 °F)"),
+        ("petg", "120 to 160 °C (248 to 320 °F)"),
+        ("copper", "none, bent cold"),
+    ],
+)
+def test_heat_ranges_are_those_published(
+    make_plan: MakePlan, material: Material, words: str
+) -> None:
+    assert heat_words(job(make_plan(material=material), 1)) == words
+
+
+def test_acrylic_has_its_limit_in_both_scales() -> None:
+    assert stop_words("acrylic") == "177 °C (350 °F)"
+    assert stop_words("petg") == stop_words("copper") == ""
+
+
+@pytest.mark.parametrize(
+    ("material", "dangers"),
+    [
+        ("acrylic", {"Hot air", "Steam", "Fumes", "Cutting and dust", "Leak test"}),
+        ("petg", {"Hot air", "Steam", "Fumes", "Cutting and dust", "Leak test"}),
+        ("copper", {"Cutting and dust", "Leak test", "Edges, force, flame"}),
+    ],
+)
+def test_cautions_name_what_can_hurt(material: Material, dangers: set[str]) -> None:
+    said = cautions(material)
+    assert {one.head for one in said[1:]} == dangers
+    assert "Local rules" in said[0].text
+    assert "makers" in said[0].text
+    assert any("mains plug out" in one.text for one in said)
+
+
+def test_inch_scenes_say_inches(make_plan: MakePlan) -> None:
+    text = everything(job(make_plan(units="in"), 1))
+    assert not re.search(r"\d mm", text)
+    finished = 132.0 + 100.0 + 152.0 - 4 * RADIUS + 2 * ARC
+    assert f"{(finished + 2 * TRIM) / 25.4:.2f} in long" in text
+    assert "0.394 in" in text  # the bore of 10 mm
+
+
+def test_the_first_end_is_the_one_at_the_first_port(make_plan: MakePlan) -> None:
+    one = job(make_plan(), 1)
+    assert one.first.port == "part1.out"
+    assert "goes to part1.out" in everything(one)
