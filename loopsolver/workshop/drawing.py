@@ -59,6 +59,7 @@ class Layer(Enum):
     HEATED = Pen(name="heated length", width=0.25, grey=0.3)
     DIMENSION = Pen(name="dimensions", width=0.15)
     TURN = Pen(name="turns", width=0.4)
+    INSIDE = Pen(name="insides of bends", width=0.6)
     NOTE = Pen(name="notes", width=0.18)
     LEADER = Pen(name="leaders", width=0.15, grey=0.35)
     TABLE = Pen(name="tables", width=0.18, grey=0.35)

@@ -57,7 +57,7 @@ class Ground:
         return not bool(np.any(meets))
 
     def is_strip_free(
-        self, start: Place, end: Place, *, half_width: float, spare: float = 0.5
+        self, start: Place, end: Place, *, half_width: float, spare: float = 1.0
     ) -> bool:
         """Return whether nothing lies along a straight strip of that half width."""
         count = max(2, math.ceil(math.dist(start, end) / _STEP) + 1)

@@ -78,19 +78,22 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, cuts: Cuts) -> Drawin
     outer, radius = job.tube.outer_diameter, job.table.radius
     ends = outlets(plane, job)
     ground = _ground(job, plane, ends)
-    lettering = [
-        *bend_labels(plane, job, ground),
-        *end_marks(plane, ends, job, ground),
-        *dimensions(plane, ends, job, ground, cuts=cuts),
-        *end_names(ends, job, ground),
-    ]
+    # Placed in the order in which they have to be near the tube; drawn so that the
+    # ground which lettering clears is clear of the lines of dimensions as well.
+    bends = bend_labels(plane, job, ground)
+    marks = end_marks(plane, ends, job, ground)
+    distances = dimensions(plane, ends, job, ground, cuts=cuts)
+    names = end_names(ends, job, ground)
     shapes: list[Entity] = [
         *bend_marks(plane, outer=outer, bend_radius=radius),
         *body(plane, outer=outer, bend_radius=radius),
         *centre_line(plane, bend_radius=radius),
         *(shape for outlet in ends for shape in end_shapes(outlet, job)),
         *edges(plane, outer=outer, bend_radius=radius),
-        *lettering,
+        *distances,
+        *bends,
+        *marks,
+        *names,
     ]
     panel = note_panel(plane, before=words_before(job, plane))
     if panel is not None:

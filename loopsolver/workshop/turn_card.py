@@ -119,7 +119,7 @@ def _mark(
     at = card_deg(turned_deg)
     shapes: list[Entity] = [
         Line(
-            start=polar(centre, start, at), end=polar(centre, end, at), layer=Layer.TUBE
+            start=polar(centre, start, at), end=polar(centre, end, at), layer=Layer.INSIDE
         )
         for start, end in ((hole, scale - 8.6), (scale, scale + 4.0))
     ]

@@ -82,7 +82,7 @@ def turn_picture(centre: Place, plane: FlatPlane) -> tuple[Entity, ...]:
     shapes += _pointer(centre, here, str(bend.number), fill=1.0)
     shapes += _pointer(centre, there, str(bend.number + 1), fill=0.0)
     shapes += (
-        Circle(centre=centre, radius=3.2, layer=Layer.TUBE, fill=1.0),
+        Circle(centre=centre, radius=3.2, layer=Layer.INSIDE, fill=1.0),
         Circle(centre=centre, radius=2.0, layer=Layer.LEG),
     )
     shapes += _turn_arrow(centre, here, there)
@@ -96,7 +96,7 @@ def _pointer(
     tip = polar(centre, _PICTURE - 3.4, angle_deg)
     disc = polar(centre, _PICTURE - 3.0, angle_deg)
     return (
-        Line(start=centre, end=tip, layer=Layer.TUBE),
+        Line(start=centre, end=tip, layer=Layer.INSIDE),
         Circle(centre=disc, radius=3.0, layer=Layer.TURN, fill=fill),
         Text(
             position=(disc[0], disc[1] - 1.4),

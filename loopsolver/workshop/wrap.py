@@ -231,7 +231,7 @@ def _bend(
         _upright(mark.centre, top, Layer.CENTRE),
     ]
     inside = Line(
-        start=(mark.heated_from, height), end=(mark.heated_to, height), layer=Layer.TUBE
+        start=(mark.heated_from, height), end=(mark.heated_to, height), layer=Layer.INSIDE
     )
     shapes.append(inside)
     for x, what, share in (

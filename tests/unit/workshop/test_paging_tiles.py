@@ -1,0 +1,190 @@
+"""Tiles cover the drawing, overlap, and are as few as the paper allows."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from loopsolver.workshop.drawing import Circle, Drawing, Layer, Line, Text, Window
+from loopsolver.workshop.paging import (
+    BAR,
+    MARGIN,
+    OVERLAP,
+    PAPERS,
+    Block,
+    Foot,
+    Leaf,
+    best_size,
+    bound,
+    joints,
+    needed_tiles,
+    room,
+    stacked,
+    tile_grid,
+    tiled,
+)
+
+FOOT = Foot(heading="pump to card", lines=("Moss", "grid 5 mm"), units="mm")
+SIZES = [size for paper in PAPERS.values() for size in paper.sizes]
+
+
+def box(width, height):
+    corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+    lines = [
+        Line(start=a, end=b, layer=Layer.TUBE)
+        for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)
+    ]
+    diagonal = Line(start=corners[0], end=corners[2], layer=Layer.TUBE)
+    return Drawing(entities=(*lines, diagonal), low=(0.0, 0.0), high=(width, height))
+
+
+@settings(derandomize=True, deadline=None, max_examples=80)
+@given(
+    st.floats(1.0, 1500.0),
+    st.floats(1.0, 1500.0),
+    st.sampled_from(SIZES),
+    st.floats(-300.0, 300.0),
+)
+def test_tiles_cover_the_box_and_overlap(width, height, size, left):
+    low, high = (left, -7.0), (left + width, -7.0 + height)
+    tiles = tile_grid(low, high, size)
+    room_low, room_high = room(size)
+    for tile in tiles:
+        for axis in (0, 1):
+            wide = room_high[axis] - room_low[axis]
+            assert tile.high[axis] - tile.low[axis] == pytest.approx(wide)
+    assert min(tile.low[0] for tile in tiles) <= low[0] + 1e-6
+    assert min(tile.low[1] for tile in tiles) <= low[1] + 1e-6
+    assert max(tile.high[0] for tile in tiles) >= high[0] - 1e-6
+    assert max(tile.high[1] for tile in tiles) >= high[1] - 1e-6
+    by_place = {(tile.row, tile.column): tile for tile in tiles}
+    for (row, column), tile in by_place.items():
+        right = by_place.get((row, column + 1))
+        below = by_place.get((row + 1, column))
+        if right is not None:
+            assert tile.high[0] - right.low[0] == pytest.approx(OVERLAP)
+        if below is not None:
+            assert below.high[1] - tile.low[1] == pytest.approx(OVERLAP)
+    # No fewer would do: n tiles cover n pitches and one overlap.
+    columns = 1 + max(tile.column for tile in tiles)
+    wide = room_high[0] - room_low[0]
+    if columns > 1:
+        assert (columns - 1) * (wide - OVERLAP) + OVERLAP < width + 1e-6
+
+
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
+@pytest.mark.parametrize(
+    "shape", [(150, 60), (260, 100), (100, 260), (700, 90), (400, 400)]
+)
+def test_the_paper_lies_the_way_that_needs_fewer_pages(paper, shape):
+    drawing = box(*map(float, shape))
+    counts = [len(needed_tiles(drawing, size)) for size in paper.sizes]
+    assert len(tiled(drawing, paper=paper, foot=FOOT)) == min(counts)
+    if counts[0] <= counts[1]:
+        assert best_size(drawing, paper) == paper.sizes[0]
+
+
+def test_tiles_with_nothing_but_grid_are_left_out():
+    """An L of two long legs leaves the corner away from it empty."""
+    legs = (
+        Line(start=(0.0, 5.0), end=(700.0, 5.0), layer=Layer.TUBE),
+        Line(start=(5.0, 0.0), end=(5.0, 600.0), layer=Layer.TUBE),
+        Line(start=(650.0, 0.0), end=(650.0, 600.0), layer=Layer.GRID),
+    )
+    drawing = Drawing(entities=legs, low=(0.0, 0.0), high=(700.0, 600.0))
+    size = PAPERS["a4"].sizes[0]
+    kept = {(t.row, t.column) for t in needed_tiles(drawing, size)}
+    every = tile_grid(drawing.low, drawing.high, size)
+    rows = 1 + max(tile.row for tile in every)
+    columns = 1 + max(tile.column for tile in every)
+    wanted = {(row, 0) for row in range(rows)}
+    wanted |= {(rows - 1, column) for column in range(columns)}
+    assert kept == wanted
+
+
+def test_tile_names_and_joints():
+    size = PAPERS["a4"].sizes[0]
+    tiles = tile_grid((0.0, 0.0), (400.0, 400.0), size)
+    assert [tile.name for tile in tiles] == ["A1", "A2", "A3", "B1", "B2", "B3"]
+    across, up = joints(tiles)
+    for x in across:
+        shared = [t for t in tiles if t.low[0] < x < t.high[0]]
+        assert len({tile.column for tile in shared}) == 2
+        edges = [min(x - t.low[0], t.high[0] - x) for t in shared]
+        assert edges == pytest.approx([OVERLAP / 2.0] * len(edges))
+    assert len(up) == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
+@pytest.mark.parametrize("units", ["mm", "cm", "in"])
+def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
+    foot = Foot(heading="pump to card", lines=("Moss",), units=units)
+    leaves = tiled(box(600.0, 500.0), paper=paper, foot=foot)
+    pages = bound(leaves)
+    length = BAR[units][0]
+    assert length == (101.6 if units == "in" else 100.0)  # 4 in of 25.4 mm
+    for number, page in enumerate(pages, start=1):
+        words = [e.text for e in page.entities if isinstance(e, Text)]
+        assert f"page {number} of {len(pages)}" in words
+        assert any(word.startswith("Print at 100 %") for word in words)
+        ticks = [
+            e
+            for e in page.entities
+            if isinstance(e, Line) and e.layer is Layer.SCALE_BAR
+        ]
+        upright = sorted(t.start[0] for t in ticks if t.start[0] == t.end[0])
+        level = sorted(t.start[1] for t in ticks if t.start[1] == t.end[1])
+        assert upright[1] - upright[0] == pytest.approx(length)
+        assert level[1] - level[0] == pytest.approx(length)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_nothing_of_a_page_lies_outside_its_margin(size):
+    from loopsolver.workshop.extent import box as box_of
+
+    foot = Foot(heading="pump to card " * 40, lines=("Moss " * 90,) * 3, units="in")
+    (page,) = bound([Leaf(size=size, foot=foot)])
+    for entity in page.entities:
+        left, bottom, right, top = box_of(entity)
+        assert left >= MARGIN - 1e-6
+        assert right <= size[0] - MARGIN + 1e-6
+        assert bottom >= MARGIN - 1.0  # descenders
+        assert top <= size[1] - MARGIN + 1e-6
+
+
+def test_neighbours_carry_the_same_marks():
+    """A mark of one tile lies, in the drawing, where its neighbour's does."""
+    leaves = tiled(box(400.0, 380.0), paper=PAPERS["a4"], foot=FOOT)
+    rings: dict[tuple[float, float], set[str]] = {}
+    for leaf in leaves:
+        (window,) = leaf.windows
+        for mark in leaf.entities:
+            if isinstance(mark, Circle):
+                x = mark.centre[0] - window.at[0] + window.low[0]
+                y = mark.centre[1] - window.at[1] + window.low[1]
+                rings.setdefault((round(x, 6), round(y, 6)), set()).add(leaf.tile.name)
+    assert rings
+    assert all(len(names) >= 2 for names in rings.values())
+
+
+def test_blocks_are_stacked_from_the_top_without_overlap():
+    drawing = box(100.0, 80.0)
+    block = Block(
+        window=Window(
+            drawing=drawing, low=(0.0, 0.0), high=(100.0, 80.0), at=(0.0, 0.0)
+        )
+    )
+    size = PAPERS["a4"].sizes[0]
+    low, high = room(size)
+    leaves = stacked([block] * 7, size=size, foot=FOOT)
+    per_page = math.floor((high[1] - low[1] + 4.0) / 84.0)
+    assert len(leaves) == math.ceil(7 / per_page)
+    for leaf in leaves:
+        bottoms = [window.at[1] for window in leaf.windows]
+        assert bottoms[0] + 80.0 == pytest.approx(high[1])
+        assert all(a - b >= 80.0 for a, b in pairwise(bottoms))
+        assert min(bottoms) >= low[1]
