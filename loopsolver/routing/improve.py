@@ -1,15 +1,15 @@
-"""Shorten a route as far as its rules let it, by a chain of linear programmes.
+"""Shorten a route as far as its rules let it, by a chain of quadratic programmes.
 
 The first vertex moves on the start's axis, the last on the goal's, the others freely;
 so the tube closes on both ports whatever happens. In every round length, straights,
-angles and distances are taken as linear in the vertices, a linear programme takes the
-best step within a trust region, and the step stays only if the true figures agree.
+angles and distances are taken as linear in the vertices, springs hold every vertex where
+it is, a quadratic programme takes the best step, and the step stays only if the true
+figures agree.
 Finds the best route near where it starts from, not the best of all.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -20,14 +20,27 @@ from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.vectors import Array, point
 from loopsolver.routing.bundle import Laid, lay, sampled
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.quadratic import least_of_quadratic
 from loopsolver.tube.centreline import Centreline
 
-ROUNDS: Final = 30
-FIRST_TRUST: Final = 8.0
-"""Largest move of a vertex along an axis in the first round [mm]."""
+ROUNDS: Final = 25
+FIRST_STIFFNESS: Final = 0.1
+"""Of the springs that hold the vertices in the first round [mm of tube per mm^2]."""
 
-LEAST_TRUST: Final = 2e-4
-"""The chain ends when moves this small no longer help [mm]."""
+STIFFEST: Final = 1e5
+"""The chain ends when even springs this stiff do not make a step good."""
+
+SHARES: Final = np.array([1.0, 0.5, 0.2])
+"""Of a step these shares are tried; the best is taken."""
+
+FIRMER: Final = (0.4, 1.5, 4.0)
+"""What the springs' stiffness is multiplied by when that share was best."""
+
+SOFT: Final = 0.1
+"""Stiffness against slack, small: slack has a price of its own."""
+
+MOST_LIMITS: Final = 40
+"""Of all limits only the nearest this many enter a programme."""
 
 PENALTY: Final = 50.0
 """Length that a millimetre or a degree of broken rule is held to be worth [mm]."""
@@ -38,8 +51,8 @@ NUDGE: Final = 1e-4
 MARGIN: Final = 2e-4
 """Kept beyond every limit, so that the independent check never argues [mm]."""
 
-LEAST_GAIN: Final = 1e-7
-"""A step that gains less than this is none [mm]."""
+LEAST_GAIN: Final = 1e-3
+"""Two steps in a row that gain less than this end the chain [mm]."""
 
 AGAIN: Final = 4
 """How often the chain goes on with more margin."""
@@ -112,15 +125,15 @@ def improved(
     angles : Angles
     """
     task = _task(problem, around, vertices, angles)
-    base, trust = vertices, FIRST_TRUST
+    base, stiffness = vertices, FIRST_STIFFNESS
     for _ in range(AGAIN):
-        base = _chain(task, base, trust)
+        base = _chain(task, base, stiffness)
         if angles.cost is None:
             base = _squared_up(task, base)
         missing = _missing(task, around, base)
         if max(missing) <= 0.0:
             break
-        trust = 0.5
+        stiffness = 10.0 * FIRST_STIFFNESS
         task = replace(
             task, reach=task.reach + missing[0], least=task.least + missing[1]
         )
@@ -156,25 +169,25 @@ def least_straights(problem: RouteProblem, bends: int) -> Array:
     return np.array([problem.start.straight, *between, problem.goal.straight])
 
 
-def _chain(task: _Task, base: Array, trust: float) -> Array:
-    """Return where a chain of linear programmes from `base` ends."""
+def _chain(task: _Task, base: Array, stiffness: float) -> Array:
+    """Return where a chain of quadratic programmes from `base` ends."""
     count = 2 + 3 * (len(base) - 4)
     nudges = np.vstack([np.zeros(count), NUDGE * np.eye(count)])
     merit = _merit(task, _figures(task, base[None]))[0]
+    idle = 0
     for _ in range(ROUNDS):
-        step = _best_step(task, _figures(task, task.place(nudges, base)), trust)
+        step = _best_step(task, _figures(task, task.place(nudges, base)), stiffness)
         if step is None:
             break
-        trial = task.place(step[None], base)
-        new = _merit(task, _figures(task, trial))[0]
-        if new < merit - LEAST_GAIN:
-            base, trust = trial[0], min(trust * 1.5, 2.0 * FIRST_TRUST)
-            if merit - new < 100.0 * LEAST_GAIN and trust < 1.0:
-                break
-            merit = new
-        else:
-            trust *= 0.3
-        if trust < LEAST_TRUST:
+        trials = task.place(np.outer(SHARES, step), base)
+        merits = _merit(task, _figures(task, trials))
+        best = int(np.argmin(merits))
+        gain = merit - merits[best]
+        if gain > 0.0:
+            base, merit = trials[best], merits[best]
+        stiffness *= FIRMER[best] if gain > 0.0 else 16.0
+        idle = idle + 1 if gain < LEAST_GAIN else 0
+        if idle == 2 or stiffness > STIFFEST:
             break
     return base
 
@@ -235,34 +248,36 @@ def _merit(task: _Task, figures: _Figures) -> Array:
     return merit
 
 
-def _best_step(task: _Task, around: _Figures, trust: float) -> Array | None:
-    """Return the best move within the trust region by a linear programme, or None.
+def _best_step(task: _Task, around: _Figures, stiffness: float) -> Array | None:
+    """Return the best move against springs that hold every vertex, or None.
 
     Variables: the moves, one slack for all broken limits, and for every bend how far
     its angle is off.
     """
-    from scipy.optimize import linprog
-
     count, bends = len(around.length) - 1, around.off_deg.shape[1]
     slope = (around.length[1:] - around.length[0]) / NUDGE
-    near = around.room[0] < 4.0 * trust + 1.0
+    near = np.argsort(around.room[0])[:MOST_LIMITS]
     room = around.room[0][near]
     rooms = ((around.room[1:] - around.room[0]) / NUDGE).T[near]
     off = around.off_deg[0]
     offs = ((around.off_deg[1:] - off) / NUDGE).T
     cost = PENALTY if task.angles.cost is None else task.angles.cost
-    objective = np.concatenate([slope, [PENALTY], np.full(bends, cost)])
-    limits = np.hstack([-rooms, -np.ones((len(room), 1)), np.zeros((len(room), bends))])
-    above = np.hstack([offs, np.zeros((bends, 1)), -np.eye(bends)])
-    below = np.hstack([-offs, np.zeros((bends, 1)), -np.eye(bends)])
-    answer = linprog(
-        objective,
-        A_ub=np.vstack([limits, above, below]),
-        b_ub=np.concatenate([room, -off, off]),
-        bounds=[(-trust, trust)] * count + [(0.0, None)] * (1 + bends),
-        method="highs",
+    more = np.zeros((len(room), bends))
+    limits = np.vstack(
+        [
+            np.hstack([rooms, np.ones((len(room), 1)), more]),
+            np.hstack([-offs, np.zeros((bends, 1)), np.eye(bends)]),
+            np.hstack([offs, np.zeros((bends, 1)), np.eye(bends)]),
+            np.hstack([np.zeros((1 + bends, count)), np.eye(1 + bends)]),
+        ]
     )
-    return None if answer.x is None else np.asarray(answer.x[:count])
+    answer = least_of_quadratic(
+        np.concatenate([np.full(count, stiffness), np.full(1 + bends, SOFT)]),
+        np.concatenate([slope, [PENALTY], np.full(bends, cost)]),
+        limits,
+        np.concatenate([-room, off, -off, np.zeros(1 + bends)]),
+    )
+    return None if answer is None else answer[:count]
 
 
 def _squared_up(task: _Task, base: Array) -> Array:
@@ -286,8 +301,3 @@ def nearest_standard(angles: Array, standard: tuple[float, ...]) -> tuple[float,
     """Return for each angle the standard one nearest to it [rad]."""
     of = np.array(standard)
     return tuple(float(of[np.abs(of - angle).argmin()]) for angle in angles)
-
-
-def right_angles(bends: int) -> Angles:
-    """Return the wish for square bends and no others."""
-    return Angles(targets=(math.pi / 2.0,) * bends)
