@@ -77,7 +77,7 @@ def way_words(bend: Bend, *, number: int) -> str:
     Notes
     -----
     A rotation is right-handed about the direction of travel: clockwise for who looks
-    along the tube from its first end.
+    along the tube from its first end, which has to be said beside it.
     """
     if number == 1:
         return ""
@@ -86,10 +86,7 @@ def way_words(bend: Bend, *, number: int) -> str:
         return f"same plane, to the {side} side as bend {number - 1}".replace(
             "opposite side as", "side opposite to"
         )
-    return (
-        f"new plane: it points {clock(bend.rotation_deg)} of bend {number - 1}, seen "
-        "along the tube from the first end"
-    )
+    return f"new plane: it points {clock(bend.rotation_deg)} of bend {number - 1}"
 
 
 def plane_of(job: Job, number: int) -> int:

@@ -30,7 +30,7 @@ from loopsolver.workshop.lettering import shortened, text_width
 SAW_KERF: Final = 1.0
 """Width of a fine saw's cut [mm]. Common practice, no source; a tube cutter takes none."""
 
-_BAR: Final = 11.0  # height of a stock tube on the drawing [mm]
+_BAR: Final = 12.5  # height of a stock tube on the drawing [mm]
 _LETTERS: Final = 2.2  # height of capitals in it [mm]
 _SLIM: Final = 2.0  # the same in a piece that is lettered across [mm]
 _HATCH: Final = 2.5  # distance of the lines through a leftover [mm]
@@ -347,7 +347,7 @@ def _piece_picture(
     name = f"{key} {cut.piece.label}"
     fits = room > text_width(f"{key} xxxxx", _LETTERS, Face.STRONG)
     yield Text(
-        position=(middle, top - 4.4),
+        position=(middle, top - 5.0),
         text=shortened(
             name if fits else key, width=room, size=_LETTERS, face=Face.STRONG
         ),
@@ -356,7 +356,7 @@ def _piece_picture(
         face=Face.STRONG,
     )
     yield Text(
-        position=(middle, top - 8.8),
+        position=(middle, top - 9.8),
         text=length if text_width(length, _LETTERS) <= room else bare,
         size=_LETTERS,
         anchor="middle",

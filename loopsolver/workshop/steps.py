@@ -125,7 +125,7 @@ def _hot_steps(job: Job) -> Iterator[Step]:
         text=(
             f"Radius {size_words(job, job.table.radius)} to the centre line. In one "
             "motion, the centre mark on the middle of the former. Try it on a spare piece "
-            "first: it shows how far the bend springs back."
+            f"first: it shows how far the bend springs back.{_seen_words(job)}"
         ),
         lines=_bend_lines(job, verb="heat"),
     )
@@ -157,6 +157,7 @@ def _cold_steps(job: Job) -> Iterator[Step]:
             f"{size_words(job, job.table.radius)} to the centre line; a loose former kinks "
             "the tube. Cold. Set each start mark to the bender's zero, pull evenly, and "
             "go on as far past the angle as a test bend springs back."
+            f"{_seen_words(job)}"
         ),
         lines=_bend_lines(job, verb="from"),
     )
@@ -211,14 +212,25 @@ def _check_and_next(job: Job) -> Iterator[Step]:
     )
 
 
+def _seen_words(job: Job) -> str:
+    """Return from where a turn is seen, if the tube has one."""
+    if len(plane_stretches(job.table)) < 2:
+        return ""
+    return " Clockwise is as seen along the tube from its first end."
+
+
 def _shared_heat(job: Job) -> tuple[str, ...]:
-    """Return a warning for each two neighbours whose heated lengths overlap."""
-    return tuple(
-        f"Bends {before.number} and {after.number} share "
-        f"{job.length(before.heated_to - after.heated_from)} of heated length: keep "
-        f"bend {before.number} shaded from the air while you heat bend {after.number}."
+    """Return a warning that names the neighbours whose heated lengths overlap."""
+    shared = [
+        f"{before.number} and {after.number} by {job.length(overlap)}"
         for before, after in pairwise(heated_marks(job))
-        if before.heated_to - after.heated_from > TOUCH
+        if (overlap := before.heated_to - after.heated_from) > TOUCH
+    ]
+    if not shared:
+        return ()
+    return (
+        f"Heated lengths overlap: bends {', '.join(shared)}. Shade the bend that is done "
+        "from the hot air.",
     )
 
 

@@ -119,8 +119,8 @@ def test_insert_is_drawn_out_of_the_nearer_end(make_plan: MakePlan) -> None:
 def test_neighbours_that_share_heat_are_named(make_plan: MakePlan) -> None:
     text = everything(job(make_plan(), 2))
     # 4 mm of straight, a diameter of heat into it from both sides.
-    assert f"Bends 1 and 2 share {2 * OUTER - 4.0:.1f} mm" in text
-    assert "share" not in everything(job(make_plan(), 1))
+    assert f"overlap: bends 1 and 2 by {2 * OUTER - 4.0:.1f} mm" in text
+    assert "overlap" not in everything(job(make_plan(), 1))
 
 
 def test_bends_point_as_on_a_clock_face(make_plan: MakePlan) -> None:
