@@ -290,7 +290,7 @@ def cut_plan_blocks(
         What the lengths are written in.
     """
     return tuple(
-        stacked([_tube_picture(number, tube, width=width, unit=unit), space(4.0)])
+        stacked([_tube_picture(number, tube, width=width, unit=unit), space(3.0)])
         for number, tube in enumerate(plan.tubes, start=1)
     )
 

@@ -27,6 +27,9 @@ Pattern = tuple[int, ...]
 MOST_PATTERNS: Final = 50_000
 """Patterns that the last integer programme may choose from; with more it gives up."""
 
+MOST_STEPS: Final = 4_000_000
+"""Steps that the search for those patterns may take: some seconds at most."""
+
 MOST_NODES: Final = 20_000
 """Branches that an integer programme may look at. Counted, not timed: same answer on
 every machine."""
@@ -127,11 +130,12 @@ def _settle(
         best = _choose(patterns, demand).patterns or best
     if len(best) > bound:
         reduced = len(best) - 1 - least + BOUND_SLACK
-        search = _patterns(demand, prices, at_least=1.0 - reduced)
-        every = list(islice(search, MOST_PATTERNS + 1))
+        search = _PatternSearch(demand, prices, at_least=1.0 - reduced)
+        every = list(islice(search.run(), MOST_PATTERNS + 1))
         choice = _choose(every, demand, at_most=len(best) - 1)
         best = choice.patterns or best
-        if choice.is_proved and len(every) <= MOST_PATTERNS:
+        is_complete = search.steps_left > 0 and len(every) <= MOST_PATTERNS
+        if choice.is_proved and is_complete:
             bound = len(best)
     return best, bound
 
@@ -208,7 +212,7 @@ def _generate(demand: Demand, start: Sequence[Pattern]) -> tuple[list[Pattern], 
     No pattern's pieces are worth more than one tube at these prices, so that prices
     times counts is a bound from below.
     """
-    from scipy.optimize import linprog  # noqa: PLC0415
+    from scipy.optimize import linprog
 
     patterns = list(dict.fromkeys(start))
     wanted = np.array(demand.counts, dtype=np.float64)
@@ -261,21 +265,15 @@ def _bundles(count: int) -> list[int]:
     return sizes
 
 
-def _patterns(demand: Demand, prices: Array, *, at_least: float) -> Iterator[Pattern]:
-    """Yield every full pattern that is worth `at_least` at the given prices."""
-    search = _PatternSearch(demand, prices)
-    search.at_least = at_least
-    for pattern, _ in search.run():
-        yield pattern
-
-
 class _PatternSearch:
-    """Depth-first through all full patterns, dearest pieces for their length first.
+    """Depth-first through full patterns that are worth `at_least` at the given prices.
 
-    `at_least` may be raised while it runs: branches that cannot reach it are left out.
+    Pieces that are dear for their length come first, so that a branch can be left as
+    soon as the rest of the tube, filled at the next piece's rate, is worth too little.
+    `steps_left` is 0 where the search gave up.
     """
 
-    def __init__(self, demand: Demand, prices: Array) -> None:
+    def __init__(self, demand: Demand, prices: Array, *, at_least: float) -> None:
         dear = prices / np.array(demand.lengths, dtype=np.float64)
         self.order = sorted(range(len(dear)), key=lambda kind: (-dear[kind], kind))
         self.rate = [float(dear[kind]) for kind in self.order]
@@ -284,19 +282,19 @@ class _PatternSearch:
         self.left = [demand.counts[kind] for kind in self.order]
         self.taken = [0] * len(self.order)
         self.stock = demand.stock
-        self.at_least = -math.inf
+        self.at_least = at_least
+        self.steps_left = MOST_STEPS
 
-    def run(self) -> Iterator[tuple[Pattern, float]]:
-        """Yield full patterns, in the demand's order of lengths, with their worth."""
+    def run(self) -> Iterator[Pattern]:
+        """Yield the patterns, in the demand's order of lengths."""
         return self._deeper(0, self.stock, 0.0)
 
-    def _deeper(
-        self, first: int, free: int, worth: float
-    ) -> Iterator[tuple[Pattern, float]]:
+    def _deeper(self, first: int, free: int, worth: float) -> Iterator[Pattern]:
+        self.steps_left = max(0, self.steps_left - 1)
         if worth >= self.at_least and self._is_full(free):
-            yield self._pattern(), worth
+            yield self._pattern()
         for kind in range(first, len(self.order)):
-            if worth + free * self.rate[kind] < self.at_least:
+            if not self.steps_left or worth + free * self.rate[kind] < self.at_least:
                 break
             if self.left[kind] and self.length[kind] <= free:
                 self._take(kind, 1)
@@ -337,7 +335,7 @@ def _choose(
 
     Nothing where `at_most` of them cannot hold it.
     """
-    from scipy.optimize import LinearConstraint, milp  # noqa: PLC0415
+    from scipy.optimize import LinearConstraint, milp
 
     columns = np.array(patterns, dtype=np.float64).T.reshape(len(demand.counts), -1)
     if not columns.size:

@@ -199,7 +199,7 @@ def _stock_words(plan: Plan, cuts: CutPlan, unit: LengthUnit) -> str:
         words += f", {_number(spares, 'spare blank')} included"
     if count:
         sure = (
-            "fewer cannot do"
+            "fewer will not do"
             if cuts.is_least
             else f"at least {cuts.bound} are needed; whether fewer than {count} do is open"
         )

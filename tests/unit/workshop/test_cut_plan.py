@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import random
 
 import pytest
 
 from loopsolver.errors import LoopsolverError
+from loopsolver.workshop import cutting_stock
 from loopsolver.workshop.cut_plan import (
     CSV_HEADING,
     CutPlan,
@@ -182,3 +184,35 @@ def test_csv_holds_every_piece_and_leftover() -> None:
     leftover = 620.0 - 2 * 300.25 - 2 * 1.0
     assert float(rows[2]["length_mm"]) == pytest.approx(leftover)
     assert float(rows[1]["from_mm"]) == pytest.approx(300.25 + 1.0)
+
+
+def exact_fill(seed: int) -> list[float]:
+    """Return 30 lengths cut from five full tubes of 500 mm: five tubes are enough."""
+    rng = random.Random(seed)
+    lengths = []
+    for _ in range(5):
+        marks = [0, *sorted(rng.sample(range(1, 5000), 5)), 5000]
+        lengths += [(b - a) / 10.0 for a, b in itertools.pairwise(marks)]
+    return lengths
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_tubes_that_can_be_filled_to_the_last_hair_are(seed: int) -> None:
+    plan = cut_plan(pieces_of(*exact_fill(seed)), stock_length=500.0, kerf=0.0)
+    assert len(plan.tubes) == 5
+    assert plan.is_least
+
+
+def test_a_search_that_gives_up_claims_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cutting_stock, "MOST_PATTERNS", 0)
+    monkeypatch.setattr(cutting_stock, "MOST_STEPS", 1)
+    monkeypatch.setattr(cutting_stock, "MOST_NODES", 0)
+    plans = [
+        cut_plan(pieces_of(*exact_fill(seed)), stock_length=500.0, kerf=0.0)
+        for seed in range(8)
+    ]
+    for plan in plans:
+        assert_sound(plan)
+        assert plan.bound <= 5  # what is known to be enough
+        assert plan.is_least == (len(plan.tubes) == plan.bound)
+    assert any(not plan.is_least for plan in plans)

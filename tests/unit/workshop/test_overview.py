@@ -92,7 +92,7 @@ def test_elbows_are_counted_apart(make_plan: MakePlan) -> None:
 def test_stock_to_buy_counts_spares(make_plan: MakePlan) -> None:
     text = " ".join(said(overview(make_plan())))
     # Blanks 420, 340 and 244 mm: no two share a tube of 500 mm.
-    assert "3 tubes of 500.0 mm, acrylic, 14.0 / 10.0 mm (fewer cannot do)" in text
+    assert "3 tubes of 500.0 mm, acrylic, 14.0 / 10.0 mm (fewer will not do)" in text
     pages = overview(make_plan(), spares=1)
     assert_tidy(pages)
     text = " ".join(said(pages))
@@ -183,3 +183,12 @@ def test_narrow_pieces_keep_their_number() -> None:
     for number in range(1, 21):
         assert f"{number}: 40.0" in words
     assert_tidy([drawing])
+
+
+def test_a_number_of_tubes_that_is_not_proved_is_not_claimed(
+    make_plan: MakePlan,
+) -> None:
+    plan = make_plan()
+    cuts = replace(cut_plan(blanks(plan), stock_length=500.0, kerf=1.0), bound=2)
+    text = " ".join(said(overview_drawing(plan, cuts, width=A4[0], height=A4[1])))
+    assert "at least 2 are needed; whether fewer than 3 do is open" in text
