@@ -20,8 +20,12 @@ from vtkmodules.vtkRenderingCore import vtkLight, vtkRenderer, vtkRenderWindow
 from loopsolver.view import palette
 from loopsolver.view.pictures import Pixels
 
-_LIGHTS: Final = ((-0.5, 0.9, 1.0, 0.78), (1.0, 0.1, 0.6, 0.42))
-"""Two lights that go with the camera: direction in the picture, and strength."""
+_LIGHTS: Final = (
+    (-0.5, 0.7, 1.0, 0.75),
+    (1.0, 0.1, 0.6, 0.4),
+    (0.0, 0.0, 1.0, 0.35),
+)
+"""Lights that go with the camera: direction in the picture, and strength."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,324 @@
+"""The real window on a real X display, driven by real keys and the mouse."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import pickle
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageGrab
+
+from loopsolver.view import palette
+
+DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
+SCREEN = (1500, 950)
+PATIENCE = 60.0
+OPEN = (
+    "import pickle, sys, pathlib\n"
+    "from loopsolver.view.window import show\n"
+    "show(pickle.loads(pathlib.Path(sys.argv[1]).read_bytes()))\n"
+)
+
+pytestmark = pytest.mark.skipif(
+    not (shutil.which("Xvfb") and shutil.which("xdotool")),
+    reason="needs Xvfb and xdotool (apt-get install -y xvfb xdotool)",
+)
+
+
+def load_demo():
+    spec = importlib.util.spec_from_file_location("loopsolver_demo_window", DEMO)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
+def display():
+    """An X server of our own, on whichever number is free."""
+    read_end, write_end = os.pipe()
+    width, height = SCREEN
+    with subprocess.Popen(
+        ["Xvfb", "-displayfd", str(write_end), "-screen", "0", f"{width}x{height}x24"],
+        pass_fds=[write_end],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    ) as server:
+        os.close(write_end)
+        with os.fdopen(read_end) as numbers:
+            number = numbers.readline().strip()
+        assert number, "Xvfb did not start"
+        yield f":{number}"
+        server.terminate()
+
+
+class Seen:
+    """A window under test, and what is to be seen of it."""
+
+    def __init__(self, subject, display, folder):
+        held = folder / "subject.pickle"
+        held.write_bytes(pickle.dumps(subject))
+        self.display = display
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", OPEN, str(held)],
+            env={**os.environ, "DISPLAY": display},
+            cwd=folder,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        )
+
+    def grab(self):
+        return np.asarray(
+            ImageGrab.grab(xdisplay=self.display).convert("RGB"), dtype=int
+        )
+
+    def settled(self):
+        """The picture, once it has stayed the same for a while."""
+        last, same = self.grab(), 0
+        end = time.monotonic() + PATIENCE
+        while same < 5 and time.monotonic() < end:
+            time.sleep(0.15)
+            now = self.grab()
+            same = same + 1 if np.array_equal(now, last) else 0
+            last = now
+        assert same >= 5, "the picture does not come to rest"
+        return last
+
+    def when(self, what):
+        """The picture at rest, once `what` is true of it."""
+        end = time.monotonic() + PATIENCE
+        while time.monotonic() < end:
+            assert self.process.poll() is None, self.process.stdout.read()
+            if what(self.grab()):
+                now = self.settled()
+                if what(now):
+                    return now
+            time.sleep(0.1)
+        pytest.fail("the window never showed what was waited for")
+
+    def do(self, *arguments):
+        subprocess.run(
+            ["xdotool", *map(str, arguments)],
+            env={**os.environ, "DISPLAY": self.display},
+            check=True,
+            timeout=30,
+        )
+
+    def key(self, name):
+        self.do("key", name)
+
+    def changed(self, before, *keys):
+        """The picture at rest after some keys; it must not be the one before."""
+        for name in keys:
+            self.key(name)
+        return self.when(lambda now: not np.array_equal(now, before))
+
+    def closed(self):
+        """The exit status and everything printed."""
+        printed, _ = self.process.communicate(timeout=PATIENCE)
+        return self.process.returncode, printed
+
+
+@pytest.fixture
+def window(display, tmp_path):
+    opened = []
+
+    def open_it(subject):
+        opened.append(Seen(subject, display, tmp_path))
+        return opened[-1]
+
+    yield open_it
+    for seen in opened:
+        if seen.process.poll() is None:
+            seen.process.kill()
+        seen.process.communicate()
+
+
+def close_to(pixels, colour, by=6):
+    return np.abs(pixels - colour).max(axis=2) <= by
+
+
+def is_panel(pixels):
+    return close_to(pixels, palette.PANEL, by=2).mean() > 0.1
+
+
+def panel_width(pixels):
+    """Columns from the left up to where the build's paper begins."""
+    row = close_to(pixels, palette.PAPER, by=2)[10]
+    return int(np.argmax(row))
+
+
+def build_part(pixels):
+    return pixels[:, panel_width(pixels) :]
+
+
+def bend_pixels(pixels):
+    red, green, blue = (build_part(pixels)[:, :, n] for n in range(3))
+    return (red - blue > 70) & (green - blue > 30) & (red > 1.15 * green)
+
+
+def other_tube_pixels(pixels):
+    red, green, blue = (build_part(pixels)[:, :, n] for n in range(3))
+    ratio = np.array(palette.OTHER_STRAIGHT) / palette.OTHER_STRAIGHT[2]
+    fits = (np.abs(red - blue * ratio[0]) < 5) & (np.abs(green - blue * ratio[1]) < 5)
+    return fits & (blue > 120) & (blue < 230)
+
+
+def words_of(pixels):
+    return pixels[:, : panel_width(pixels)]
+
+
+def test_keys_lead_through_runs_and_candidates_and_save_a_picture(window, tmp_path):
+    demo = load_demo()
+    seen = window(demo.plan())
+    first = seen.when(is_panel)
+    assert bend_pixels(first).sum() > 800
+    assert 0.2 < panel_width(first) / SCREEN[0] < 0.45
+
+    # The next candidate: another tube in other words, the camera where it was.
+    second = seen.changed(first, "Right")
+    assert (bend_pixels(second) ^ bend_pixels(first)).sum() > 400
+    assert bend_pixels(second).sum() > bend_pixels(first).sum()
+    assert not np.array_equal(words_of(second), words_of(first))
+    rim = build_part(first)[:60]
+    assert np.array_equal(build_part(second)[:60], rim)
+    assert np.array_equal(seen.changed(second, "Left"), first)
+
+    # Up from the first run is the last; it has no route, and says so in red.
+    routeless = seen.changed(first, "Up")
+    assert bend_pixels(routeless).sum() == 0
+    red_words = close_to(words_of(routeless), palette.WARNING_INK, by=12)
+    assert red_words[:220].sum() > 40
+    back = seen.changed(routeless, "Down")
+    assert np.array_equal(build_part(back)[:800], build_part(first)[:800])
+
+    # A picture is saved, without the footer's list of keys, and its name is told.
+    seen.key("p")
+    path = tmp_path / "teal-pump-to-card-1.png"
+    end = time.monotonic() + PATIENCE
+    while not path.exists() and time.monotonic() < end:
+        time.sleep(0.1)
+    with Image.open(path) as picture:
+        saved = np.asarray(picture.convert("RGB"), dtype=int)
+    assert saved.shape[:2] == (900, 1440)
+    near = np.abs(saved[:800, :1400] - first[:800, :1400]).max(axis=2) < 24
+    assert near.mean() > 0.99
+
+    seen.key("q")
+    assert seen.closed() == (0, "")
+
+
+def test_keys_hide_layers_change_the_view_and_show_the_keys(window):
+    demo = load_demo()
+    seen = window(demo.plan())
+    first = seen.when(is_panel)
+
+    # Bodies vanish: more bare paper; the tube stays; the same key brings them back.
+    bare = seen.changed(first, "b")
+    paper = [close_to(build_part(p), palette.PAPER, by=3).sum() for p in (first, bare)]
+    assert paper[1] - paper[0] > 30_000
+    assert bend_pixels(bare).sum() > 0.95 * bend_pixels(first).sum()
+    again = seen.changed(bare, "b")
+    assert np.array_equal(build_part(again)[:800], build_part(first)[:800])
+
+    # Other tubes vanish.
+    alone = seen.changed(again, "t")
+    others = [other_tube_pixels(p).sum() for p in (again, alone)]
+    assert others[0] > 4000
+    assert others[1] < 0.2 * others[0]
+    shown = seen.changed(alone, "t")
+
+    # Names vanish: their words are nearly black on paper.
+    nameless = seen.changed(shown, "n")
+    ink = [close_to(build_part(p), palette.INK, by=40).sum() for p in (shown, nameless)]
+    assert ink[0] - ink[1] > 300
+    shown = seen.changed(nameless, "n")
+
+    # From above, from below, and back to the first view.
+    above = seen.changed(shown, "3")
+    below = seen.changed(above, "3")
+    assert (bend_pixels(above) ^ bend_pixels(below)).sum() > 200
+    reset = seen.changed(below, "0")
+    assert np.array_equal(build_part(reset)[:800], build_part(first)[:800])
+
+    # The list of keys takes the place of the figures and goes again.
+    helped = seen.changed(reset, "h")
+    assert not np.array_equal(words_of(helped), words_of(reset))
+    assert np.array_equal(build_part(helped)[:800], build_part(reset)[:800])
+    seen.changed(helped, "h")
+
+    seen.key("q")
+    assert seen.closed() == (0, "")
+
+
+def test_scene_is_turned_by_the_mouse_resized_and_closed_by_escape(window):
+    demo = load_demo()
+    seen = window(demo.scene())
+    first = seen.when(is_panel)
+    assert bend_pixels(first).sum() == 0
+    wanted = close_to(build_part(first), palette.WANTED, by=30)
+    assert wanted.sum() > 60
+
+    middle = (panel_width(first) + 500, 420)
+    seen.do("mousemove", *middle, "mousedown", 1)
+    for step in range(1, 9):
+        seen.do("mousemove", middle[0] + 12 * step, middle[1] + 3 * step)
+    seen.do("mouseup", 1)
+    turned = seen.when(lambda now: not np.array_equal(now, first))
+    assert np.array_equal(words_of(turned), words_of(first))
+    moved = np.abs(build_part(turned) - build_part(first)).max(axis=2) > 30
+    assert moved.sum() > 20_000
+
+    # Letter keys that VTK itself would act on (wireframe, stereo) do nothing here.
+    seen.key("w")
+    seen.key("s")
+    assert np.array_equal(seen.settled(), turned)
+
+    name = demo.scene().title
+    (found,) = subprocess.run(
+        ["xdotool", "search", "--name", name],
+        env={**os.environ, "DISPLAY": seen.display},
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout.split()
+    seen.do("windowsize", found, 1000, 640)
+    small = seen.when(lambda now: (now[700:, 1100:] == 0).all())
+    assert 0.2 < panel_width(small) / 1000 < 0.45
+    assert close_to(small[:640, :1000], palette.PANEL, by=2).mean() > 0.2
+
+    seen.key("Escape")
+    assert seen.closed() == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("display", "words"),
+    [(None, "there is no display to open a window on"), (":9876", "cannot be reached")],
+)
+def test_without_a_display_the_way_out_is_told_at_once(display, words, tmp_path):
+    held = tmp_path / "scene.pickle"
+    held.write_bytes(pickle.dumps(load_demo().scene()))
+    hidden = {"DISPLAY", "WAYLAND_DISPLAY"}
+    environment = {k: v for k, v in os.environ.items() if k not in hidden}
+    if display is not None:
+        environment["DISPLAY"] = display
+    done = subprocess.run(
+        [sys.executable, "-c", OPEN, str(held)],
+        env=environment,
+        capture_output=True,
+        text=True,
+        timeout=PATIENCE,
+        check=False,
+    )
+    assert done.returncode == 1
+    last = done.stderr.strip().splitlines()[-1]
+    assert last.startswith("loopsolver.errors.LoopsolverError: ")
+    assert words in last
+    assert "--screenshot" in last
