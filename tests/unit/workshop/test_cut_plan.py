@@ -191,12 +191,12 @@ def exact_fill(seed: int) -> list[float]:
     rng = random.Random(seed)
     lengths = []
     for _ in range(5):
-        marks = [0, *sorted(rng.sample(range(1, 5000), 5)), 5000]
-        lengths += [(b - a) / 10.0 for a, b in itertools.pairwise(marks)]
+        marks = [0, *sorted(rng.sample(range(1, 50_000), 5)), 50_000]
+        lengths += [(b - a) / 100.0 for a, b in itertools.pairwise(marks)]
     return lengths
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(2))
 def test_tubes_that_can_be_filled_to_the_last_hair_are(seed: int) -> None:
     plan = cut_plan(pieces_of(*exact_fill(seed)), stock_length=500.0, kerf=0.0)
     assert len(plan.tubes) == 5
@@ -209,7 +209,7 @@ def test_a_search_that_gives_up_claims_nothing(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(cutting_stock, "MOST_NODES", 0)
     plans = [
         cut_plan(pieces_of(*exact_fill(seed)), stock_length=500.0, kerf=0.0)
-        for seed in range(8)
+        for seed in range(2)
     ]
     for plan in plans:
         assert_sound(plan)
