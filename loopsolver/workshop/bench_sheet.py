@@ -10,7 +10,6 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
-from loopsolver.units import MM_PER
 from loopsolver.workshop.bench_figures import (
     degrees,
     heat_words,
@@ -290,8 +289,7 @@ def _rows(job: Job, *, hot_columns: int) -> Iterator[tuple[str, ...]]:
 
 def _number(job: Job, mm: float) -> str:
     """Return a length without its unit, which the heading says."""
-    unit = "in" if job.units == "in" else "mm"
-    return f"{mm / MM_PER['in']:.2f}" if unit == "in" else f"{mm:.1f}"
+    return job.length(mm).partition(" ")[0]
 
 
 def _steps(job: Job, *, width: float) -> Iterator[Block]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -13,8 +14,9 @@ from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, Solid, signed_distance
 from loopsolver.geometry.vectors import AXES, Array
 from loopsolver.plan.model import Plan
+from loopsolver.scene.model import Body, Component
 from loopsolver.workshop.case_picture import Tag, case_picture
-from loopsolver.workshop.drawing import Layer, Polygon, Polyline, Text
+from loopsolver.workshop.drawing import Layer, Line, Polyline, Text
 from loopsolver.workshop.extent import box as extent_box
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
@@ -176,19 +178,30 @@ def test_picture_stays_in_its_box_and_names_both_ends(make_plan: MakePlan) -> No
         assert said[2 + bends :] == ["x", "y", "z"]
 
 
-def test_bodies_that_stand_before_the_tube_make_its_edges_dashed(
-    make_plan: MakePlan,
-) -> None:
+def test_what_a_body_hides_is_dashed(make_plan: MakePlan) -> None:
     plan = make_plan()
     line = plan.runs[0].candidates[0].centreline
-    tags = Tag(first="one", last="two")
-    drawing = case_picture(plan.scene, line, tags=tags, width=110.0, height=100.0)
-    strong = [
-        math.dist(a, b)
-        for e in drawing.entities
-        if isinstance(e, Polyline) and e.layer is Layer.TUBE
-        for a, b in pairwise(e.points)
-    ]
-    assert sum(strong) > 0.0
-    filled = [e for e in drawing.entities if isinstance(e, Polygon) and e.fill == 1.0]
-    assert filled
+    lid = Body(
+        name="lid/body 1",
+        solid=Box(frame=Frame(origin=(100.0, 160.0, 290.0)), size=(900.0, 900.0, 4.0)),
+    )
+
+    def strong_and_dashed(*bodies: Body) -> tuple[float, int]:
+        part = Component(name="part", bodies=bodies, ports=())
+        scene = replace(plan.scene, components=(part,))
+        tags = Tag(first="one", last="two")
+        drawn = case_picture(scene, line, tags=tags, width=110.0, height=100.0).entities
+        strong = sum(
+            math.dist(a, b)
+            for e in drawn
+            if isinstance(e, Polyline) and e.layer is Layer.TUBE
+            for a, b in pairwise(e.points)
+        )
+        return strong, sum(isinstance(e, Line) and e.layer is Layer.CASE for e in drawn)
+
+    open_strong, open_lines = strong_and_dashed()
+    assert open_strong > 100.0
+    assert open_lines == 12 - 3  # the case's edges but those next to the viewer
+    covered_strong, covered_lines = strong_and_dashed(lid)
+    assert covered_strong == 0.0  # a lid far wider than the case hides all from above
+    assert covered_lines > 9 + 20
