@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from loopsolver.cli.lengths import counted
 from loopsolver.cli.options import add_force, add_run, new_parser
@@ -16,8 +16,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from loopsolver.cli.options import Subparsers
-    from loopsolver.plan import PlannedRun
+    from loopsolver.plan import Plan, PlannedRun
     from loopsolver.workshop.sheets import SheetFile
+
+_MOST_SPARES: Final = 20
+_PICTURE: Final = (1380, 1200)  # pixels of a picture of 115 by 100 mm at 300 dpi
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -51,6 +54,25 @@ def add_parser(subparsers: Subparsers) -> None:
         action="store_true",
         help="show the templates from their other side, in files of their own",
     )
+    parser.add_argument(
+        "--spares",
+        metavar="N",
+        type=_count,
+        default=0,
+        help="how many more of each blank the cut plan is to hold (default: none)",
+    )
+    parser.add_argument(
+        "--kerf",
+        metavar="LENGTH",
+        type=_length,
+        help='width of the saw\'s cut, with its unit: "1 mm" (the default), "1/32 in"',
+    )
+    parser.add_argument(
+        "--pictures",
+        action="store_true",
+        help="render the pictures of the runs in the case, which takes a while; "
+        "without it they are drawn in lines",
+    )
     add_run(parser)
     add_force(parser, what="files that are not as loopsolver wrote them")
     parser.set_defaults(command=command)
@@ -58,25 +80,14 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the sheets and return the exit status."""
-    from loopsolver.workshop.flat import mirrored
     from loopsolver.workshop.folder import check_folder, write_folder
-    from loopsolver.workshop.paging import PAPERS
-    from loopsolver.workshop.sheets import (
-        as_bent,
-        plan_sha256,
-        sheet_files,
-    )
+    from loopsolver.workshop.sheets import plan_sha256
 
     folder: Path = args.output
     check_folder(folder)
     plan = read_plan(args.plan)
     runs = plan.runs if args.run is None else (plan.run(args.run),)
-    files = sheet_files(
-        plan,
-        runs,
-        paper=PAPERS[args.paper],
-        seen=mirrored if args.mirror else as_bent,
-    )
+    files = _files(plan, runs, args)
     if files:
         stale = write_folder(
             folder,
@@ -88,6 +99,90 @@ def command(args: argparse.Namespace) -> int:
     _tell_missing(runs)
     _say_written(folder, files)
     return status_of(runs)
+
+
+def _files(
+    plan: Plan, runs: Sequence[PlannedRun], args: argparse.Namespace
+) -> tuple[SheetFile, ...]:
+    """Return the files to write; the overview only where all runs are written."""
+    from loopsolver.workshop.flat import mirrored
+    from loopsolver.workshop.paging import PAPERS
+    from loopsolver.workshop.sheets import as_bent, sheet_files
+
+    paper = PAPERS[args.paper]
+    sheets = sheet_files(
+        plan,
+        runs,
+        paper=paper,
+        seen=mirrored if args.mirror else as_bent,
+        pictures=_pictures(plan, runs) if args.pictures else {},
+    )
+    if not sheets or args.run is not None:
+        return sheets
+    return _overview(plan, args) + sheets
+
+
+def _overview(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:
+    """Return the overview and the cut plan of all runs."""
+    from loopsolver.workshop.cut_plan import (
+        SAW_KERF,
+        blanks,
+        cut_plan,
+        too_long_messages,
+    )
+    from loopsolver.workshop.paging import PAPERS
+    from loopsolver.workshop.sheets import overview_files
+
+    cuts = cut_plan(
+        blanks(plan, spares=args.spares),
+        stock_length=plan.scene.tube.stock_length,
+        kerf=SAW_KERF if args.kerf is None else args.kerf,
+    )
+    for message in too_long_messages(cuts):
+        tell(message)
+    return overview_files(plan, cuts, paper=PAPERS[args.paper])
+
+
+def _pictures(plan: Plan, runs: Sequence[PlannedRun]) -> dict[str, bytes]:
+    """Return a rendered picture of every run, or none where rendering fails."""
+    import tempfile
+
+    from loopsolver.errors import LoopsolverError
+    from loopsolver.view.window import screenshot
+
+    pictures: dict[str, bytes] = {}
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "run.png"
+        for run in runs:
+            if run.chosen_candidate is None:
+                continue
+            try:
+                screenshot(plan, path, run=run.name, size=_PICTURE)
+            except LoopsolverError as error:
+                tell(f"no pictures, drawn views instead: {error}")
+                return {}
+            pictures[run.name] = path.read_bytes()
+    return pictures
+
+
+def _count(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or int(text) > _MOST_SPARES:
+        msg = f"found {text!r}; wanted a whole number from 0 to {_MOST_SPARES}"
+        raise argparse.ArgumentTypeError(msg)
+    return int(text)
+
+
+def _length(text: str) -> float:
+    from loopsolver.units import LengthError, length_mm
+
+    try:
+        kerf = length_mm(text, unit="mm")
+    except LengthError as error:
+        raise argparse.ArgumentTypeError(str(error)) from error
+    if kerf < 0.0:
+        msg = f"found {text!r}; wanted no less than 0 mm"
+        raise argparse.ArgumentTypeError(msg)
+    return kerf
 
 
 def _tell_stale(folder: Path, stale: Sequence[str]) -> None:
@@ -114,7 +209,7 @@ def _say_written(folder: Path, files: Sequence[SheetFile]) -> None:
     pages = sum(file.pages for file in files)
     for file in files:
         if file.pages:
-            say(f"{folder / file.name}  {counted(file.pages, 'page')}")
+            say(f"{folder / file.name}: {counted(file.pages, 'page')}")
     say(
         f"{counted(len(files), 'file')} in {folder}, {counted(pages, 'page')} to print: "
         "at 100 %, not fitted to the page."

@@ -12,9 +12,11 @@ from typing import Final
 
 from loopsolver.plan.model import Plan, PlannedRun
 from loopsolver.workshop.bench_sheet import bench_sheet
+from loopsolver.workshop.cut_plan import CutPlan, cut_plan_csv
 from loopsolver.workshop.drawing import Drawing, Window
 from loopsolver.workshop.flat import FlatPlane, flat_planes
 from loopsolver.workshop.job import Job, job_of
+from loopsolver.workshop.overview import overview_drawing
 from loopsolver.workshop.paging import (
     Block,
     Foot,
@@ -33,6 +35,10 @@ from loopsolver.workshop.writers.svg import svg_document
 
 Seen = Callable[[FlatPlane], FlatPlane]
 """From which side a plane is shown: `as_bent` or `flat.mirrored`."""
+
+OVERVIEW: Final = "overview"
+CUT_PLAN: Final = "cut-plan"
+"""Stems of the files that are about all runs; no run's files are called so."""
 
 _LONGEST_NAME: Final = 60
 _RESERVED: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
@@ -77,7 +83,7 @@ def file_stem(name: str) -> str:
 
 def file_stems(names: Sequence[str]) -> tuple[str, ...]:
     """Return a file name's stem for every run; equal ones are told apart by number."""
-    taken: set[str] = set()
+    taken = {OVERVIEW, CUT_PLAN}
     stems: list[str] = []
     for name in names:
         stem, number = file_stem(name), 2
@@ -169,16 +175,38 @@ def bench_leaves(
     plan: Plan, run: PlannedRun, *, paper: Paper, picture: bytes | None = None
 ) -> tuple[Leaf, ...]:
     """Return the pages of a run's bench sheet, upright."""
-    size = paper.sizes[0]
-    low, high = room(size)
+    low, high = room(paper.sizes[0])
     drawings = bench_sheet(
         plan, run, width=high[0] - low[0], height=high[1] - low[1], picture=picture
     )
-    foot = Foot(
-        heading=f"{run.name}: bench sheet",
-        lines=(plan.scene.title,),
-        units=plan.scene.units,
+    return _upright(plan, drawings, heading=f"{run.name}: bench sheet", paper=paper)
+
+
+def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFile, ...]:
+    """Return what is about all runs: the overview to print, the cut plan as a table."""
+    low, high = room(paper.sizes[0])
+    drawings = overview_drawing(
+        plan, cuts, width=high[0] - low[0], height=high[1] - low[1]
     )
+    pages = bound(_upright(plan, drawings, heading="Overview", paper=paper))
+    title = f"{plan.scene.title}: overview"
+    return (
+        SheetFile(
+            name=f"{OVERVIEW}.pdf",
+            content=pdf_document(pages, title=title),
+            pages=len(pages),
+        ),
+        SheetFile(name=f"{CUT_PLAN}.csv", content=cut_plan_csv(cuts).encode("utf-8")),
+    )
+
+
+def _upright(
+    plan: Plan, drawings: Sequence[Drawing], *, heading: str, paper: Paper
+) -> tuple[Leaf, ...]:
+    """Return drawings that fill a page each as upright pages."""
+    size = paper.sizes[0]
+    low, _ = room(size)
+    foot = Foot(heading=heading, lines=(plan.scene.title,), units=plan.scene.units)
     return tuple(
         Leaf(
             size=size,
