@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder, HalfSpace, Solid
-from loopsolver.geometry.vectors import AXES, offset, point
+from loopsolver.geometry.vectors import AXES, Point, offset, point
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
 
 
@@ -53,6 +53,32 @@ def fitting_body(port: Port, fitting: Fitting) -> Obstacle:
         height=fitting.height,
     )
     return Obstacle(name=f"fitting on {port.name}", solid=body)
+
+
+def elbow_bodies(
+    port: Port, fitting: Fitting, outlet: Point
+) -> tuple[Obstacle, Obstacle]:
+    """Return stem and arm of an elbow whose outlet points along `outlet`.
+
+    The stem stands on the port's face and ends a radius beyond the outlet's axis; the
+    arm runs from the port's axis to the mouth.
+    """
+    corner = offset(port.position, port.direction, fitting.height)
+    stem_height = fitting.height + 0.5 * fitting.diameter
+    stem = Cylinder(
+        frame=axis_frame(
+            offset(port.position, port.direction, 0.5 * stem_height), port.direction
+        ),
+        diameter=fitting.diameter,
+        height=stem_height,
+    )
+    arm = Cylinder(
+        frame=axis_frame(offset(corner, outlet, 0.5 * fitting.reach), outlet),
+        diameter=fitting.diameter,
+        height=fitting.reach,
+    )
+    name = f"elbow on {port.name}"
+    return Obstacle(name=name, solid=stem), Obstacle(name=name, solid=arm)
 
 
 def obstacles_of_run(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:

@@ -58,6 +58,18 @@ class BendRowDocument(_Document):
     angle: float | None = Field(default=None, description="the bend angle [degrees]")
 
 
+class EndDocument(_Document):
+    """What holds one end of a tube."""
+
+    port: str = Field(description="the full name of the port")
+    fitting: str = Field(description="the name of the fitting on it")
+    outlet: Position = Field(
+        description="the direction in which the tube leaves: [x, y, z] of length 1"
+    )
+    mouth: Position = Field(description="the middle of its open rim: [x, y, z] [mm]")
+    elbow: bool = Field(default=False, description="true where it turns the tube")
+
+
 class CandidateDocument(_Document):
     """One proposed route with its figures, in the case frame."""
 
@@ -81,6 +93,17 @@ class CandidateDocument(_Document):
         gt=0.0,
         le=MOST,
         description="the centre-line radius of every bend, above 0 [mm]",
+    )
+    elbows: int = Field(default=0, ge=0, le=2, description="the number of elbows")
+    ends: tuple[EndDocument, ...] = Field(
+        default=(), max_length=2, description="what holds the tube's two ends"
+    )
+    departures: tuple[Coordinate, ...] = Field(
+        default=(),
+        description=(
+            "where any bend angle is allowed: how far each bend is from the nearest "
+            "standard angle [degrees]"
+        ),
     )
     vertices: tuple[Position, ...] = Field(
         min_length=2,

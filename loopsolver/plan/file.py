@@ -14,7 +14,8 @@ from loopsolver.clearance.gap import Gap
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.plan.model import Plan, PlannedRun
 from loopsolver.plan.writing import check_place, write_whole
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.centreline import Centreline
 
@@ -129,6 +130,13 @@ def as_written(candidate: Candidate) -> Candidate:
         ),
         gap=replace(gap, distance=_rounded(gap.distance), at=_rounded_point(gap.at)),
         trim_allowance=_rounded(candidate.trim_allowance),
+        ends=tuple(
+            replace(
+                end, outlet=_rounded_point(end.outlet), mouth=_rounded_point(end.mouth)
+            )
+            for end in candidate.ends
+        ),
+        standard_deg=candidate.standard_deg if candidate.bends else (),
     )
 
 
@@ -162,6 +170,17 @@ def candidate_of(document: CandidateDocument) -> Candidate:
         ),
         gap=Gap(distance=document.gap, name=nearest.name, at=nearest.at),
         trim_allowance=document.trim_allowance,
+        ends=tuple(
+            EndFitting(
+                port=end.port,
+                fitting=end.fitting,
+                outlet=end.outlet,
+                mouth=end.mouth,
+                is_elbow=end.elbow,
+            )
+            for end in document.ends
+        ),
+        standard_deg=STANDARD_DEG if document.departures else (),
     )
 
 
@@ -193,9 +212,27 @@ def _candidate_document(rank: int, candidate: Candidate) -> dict[str, Any]:
         "gap": gap.distance,
         "nearest": {"name": gap.name, "at": list(gap.at)},
         "bend_radius": candidate.centreline.radius,
+        "elbows": candidate.elbows,
+        "ends": [
+            {
+                "port": end.port,
+                "fitting": end.fitting,
+                "outlet": list(end.outlet),
+                "mouth": list(end.mouth),
+                "elbow": end.is_elbow,
+            }
+            for end in candidate.ends
+        ],
+        **_departures(candidate),
         "vertices": [list(vertex) for vertex in candidate.centreline.vertices],
         "bend_table": table,
     }
+
+
+def _departures(candidate: Candidate) -> dict[str, list[float]]:
+    """Return the departures of a candidate whose angles were free, else nothing."""
+    off = [_rounded(value) for value in candidate.departures_deg]
+    return {"departures": off} if candidate.standard_deg else {}
 
 
 def _planned_run(document: RunDocument) -> PlannedRun:

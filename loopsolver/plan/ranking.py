@@ -19,7 +19,8 @@ def _figure(value: float) -> float:
 
 
 def _by_bends(candidate: Candidate) -> Key:
-    return (candidate.bends, _figure(candidate.length))
+    worth = candidate.length + candidate.departure_worth
+    return (candidate.bends + candidate.elbows, _figure(worth), candidate.elbows)
 
 
 def _by_length(candidate: Candidate) -> Key:
@@ -47,7 +48,11 @@ RANKINGS: Final[Mapping[str, Callable[[Candidate], Key]]] = MappingProxyType(
         "blank": _by_blank,
     }
 )
-"""Sort keys by name, least first: the largest gap is best, of the others the least."""
+"""Sort keys by name, least first: the largest gap is best, of the others the least.
+
+By bends: bends and elbows together, then length; where any bend angle is allowed, a
+departure from standard angles counts as so much more tube.
+"""
 
 
 def ranked(candidates: Iterable[Candidate], *, by: str) -> tuple[Candidate, ...]:

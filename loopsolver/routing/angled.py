@@ -10,8 +10,9 @@ from loopsolver.geometry.vectors import Array, point
 from loopsolver.routing.bundle import lay
 from loopsolver.routing.improve import Angles, improved, nearest_standard
 from loopsolver.routing.judge import Judge, judged
-from loopsolver.routing.problem import Candidate, Found, RouteProblem
+from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.rays import Angled, free_routes, laid_out, routes_of
+from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tube.centreline import Centreline
 
 MOST_JOINED: Final = 4
@@ -48,11 +49,17 @@ def angled_routes(
             yield route, Angles(targets=nearest_standard(laid.angles[0], angles))
 
 
-def angled_candidates(problem: RouteProblem, judge: Judge) -> Found:
-    """Return verified candidates whose bends all have angles from the problem's list."""
-    assert problem.bend_angles != "any"
-    routes = angled_routes(problem, judge, angles_deg=problem.bend_angles)
-    return verified(judge, (drawn(problem, judge, *route) for route in routes))
+def angled_candidates(
+    problem: RouteProblem, judge: Judge, *, angles_deg: tuple[float, ...]
+) -> tuple[Candidate, ...]:
+    """Return verified candidates whose bends all have angles from a list [degrees].
+
+    Every route is offered as it was joined and as it was drawn together.
+    """
+    routes = list(angled_routes(problem, judge, angles_deg=angles_deg))
+    joined = (centreline_of(vertices, problem) for vertices, _ in routes)
+    tight = (drawn(problem, judge, *route) for route in routes)
+    return verified(judge, [*joined, *tight])
 
 
 def drawn(
@@ -73,18 +80,23 @@ def centreline_of(vertices: Array, problem: RouteProblem) -> Centreline:
     )
 
 
-def verified(judge: Judge, routes: Iterable[Centreline]) -> Found:
-    """Return the candidates among routes that pass the independent check."""
-    candidates, refused = [], 0
+def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...]:
+    """Return the candidates among routes that pass the independent check.
+
+    Routes drawn together are proposals: those that end a hair inside a limit are left
+    out without a count.
+    """
+    standard = STANDARD_DEG if judge.problem.bend_angles == "any" else ()
+    candidates = []
     for route in routes:
         verdict = judged(judge, route)
-        refused += bool(verdict.faults)
         if verdict.passes and verdict.gap is not None:
             candidates.append(
                 Candidate(
                     centreline=route,
                     gap=verdict.gap,
                     trim_allowance=judge.problem.trim_allowance,
+                    standard_deg=standard,
                 )
             )
-    return Found(candidates=tuple(candidates), refused=refused)
+    return tuple(candidates)

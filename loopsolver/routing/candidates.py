@@ -13,7 +13,7 @@ from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.rays import CLOSE
 from loopsolver.routing.square import square_candidates
-from loopsolver.routing.worth import BEND_WORTH, departure_worth
+from loopsolver.routing.worth import BEND_WORTH
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -28,37 +28,35 @@ def find_candidates(problem: RouteProblem) -> Found:
     """
     judge = make_judge(problem)
     if problem.bend_angles == "any":
-        return _selected(free_candidates(problem, judge), problem)
-    parts = []
+        free = free_candidates(problem, judge)
+        return Found(candidates=_selected(free, problem))
+    square: tuple[Candidate, ...] = ()
+    refused = 0
     if 90.0 in problem.bend_angles:
-        parts.append(square_candidates(problem, judge))
-    only_square = problem.bend_angles == (90.0,)
-    if not only_square or not parts[0].candidates:
-        parts.append(angled_candidates(problem, judge))
-    found = Found(
-        candidates=tuple(c for part in parts for c in part.candidates),
-        refused=sum(part.refused for part in parts),
-    )
-    return found if only_square and len(parts) == 1 else _selected(found, problem)
+        found = square_candidates(problem, judge)
+        square, refused = found.candidates, found.refused
+        if problem.bend_angles == (90.0,) and square:
+            return found
+    angled = angled_candidates(problem, judge, angles_deg=problem.bend_angles)
+    return Found(candidates=_selected((*square, *angled), problem), refused=refused)
 
 
-def _selected(found: Found, problem: RouteProblem) -> Found:
+def _selected(
+    found: tuple[Candidate, ...], problem: RouteProblem
+) -> tuple[Candidate, ...]:
     """Return the candidates worth showing: the best of each bend count, then others."""
-    ordered = sorted(_without_twins(found.candidates), key=_rank)
+    ordered = sorted(_without_twins(found), key=_rank)
     best = {c.bends: c for c in reversed(ordered)}
     shortest = {c.bends: c for c in sorted(ordered, key=lambda c: -c.length)}
     front = [*best.values()]
     front += [c for c in shortest.values() if not any(c is one for one in front)]
     others = [c for c in ordered if not any(c is one for one in front)]
-    others.sort(
-        key=lambda c: c.bends * BEND_WORTH + c.length + departure_worth(c.centreline)
-    )
-    kept = sorted((front + others)[: problem.candidates], key=_rank)
-    return Found(candidates=tuple(kept), refused=found.refused)
+    others.sort(key=lambda c: c.bends * BEND_WORTH + c.length + c.departure_worth)
+    return tuple(sorted((front + others)[: problem.candidates], key=_rank))
 
 
 def _rank(candidate: Candidate) -> tuple[float, ...]:
-    worth = round(candidate.length + departure_worth(candidate.centreline), 6)
+    worth = round(candidate.length + candidate.departure_worth, 6)
     return (candidate.bends, worth, -round(candidate.gap.distance, 6))
 
 

@@ -23,11 +23,11 @@ from loopsolver.routing.bundle import lay, nearest, sampled
 from loopsolver.routing.improve import Angles, least_straights, nearest_standard
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.lattice import square_run
-from loopsolver.routing.problem import Candidate, Found, RouteProblem
+from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square import square_candidates
-from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG, departure_worth
+from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
 from loopsolver.tolerances import NEARLY_IN_LINE, TOUCH
-from loopsolver.tube.centreline import Centreline
+from loopsolver.tube.centreline import Centreline, bend_angles
 
 STANDARD: Final = tuple(math.radians(angle) for angle in STANDARD_DEG)
 
@@ -36,6 +36,9 @@ SHARPEST_DEG: Final = 120.0
 
 Common practice, no source.
 """
+
+SLIGHTEST_DEG: Final = 5.0
+"""Of three free bends or more none is slighter than this [degrees]; no source."""
 
 GRID: Final = 40
 """Places of the two vertices on the ports' axes that are tried for two free bends."""
@@ -47,28 +50,35 @@ FREE_WAYS: Final = 3
 """Routes of two free bends that are drawn together."""
 
 
-def free_candidates(problem: RouteProblem, judge: Judge) -> Found:
+def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...]:
     """Return verified candidates with bends of any angle, for each bend count.
 
     Among the candidates of one bend count are the best when a departure from standard
     angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles.
     """
-    found = verified(
-        judge,
-        (drawn(problem, judge, *route) for route in _starts(problem, judge)),
-    )
+    starts = (drawn(problem, judge, *route) for route in _starts(problem, judge))
+    found = [c for c in verified(judge, starts) if _is_sensible(c)]
     best = [
-        min(same, key=lambda c: c.length + departure_worth(c.centreline))
-        for same in _by_bends(found.candidates)
+        min(same, key=lambda c: c.length + c.departure_worth)
+        for same in _by_bends(found)
     ]
     loose = verified(judge, _loosened(problem, judge, best))
-    return Found(
-        candidates=found.candidates + loose.candidates,
-        refused=found.refused + loose.refused,
-    )
+    return (*found, *(c for c in loose if _is_sensible(c)))
 
 
-def _by_bends(candidates: tuple[Candidate, ...]) -> list[list[Candidate]]:
+def _is_sensible(candidate: Candidate) -> bool:
+    """Return whether every bend is one that a builder would make.
+
+    Two slight bends are how a small offset is made; among more, a slight bend is a
+    bend too many.
+    """
+    angles = [math.degrees(angle) for angle in bend_angles(candidate.centreline)]
+    if max(angles, default=0.0) > SHARPEST_DEG:
+        return False
+    return len(angles) <= 2 or min(angles) >= SLIGHTEST_DEG
+
+
+def _by_bends(candidates: list[Candidate]) -> list[list[Candidate]]:
     counts = sorted({candidate.bends for candidate in candidates})
     return [[c for c in candidates if c.bends == count] for count in counts]
 

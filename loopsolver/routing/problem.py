@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from loopsolver.clearance.gap import Gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.vectors import Point
+from loopsolver.routing.worth import DEGREE_WORTH, departures_deg
 from loopsolver.scene.model import BendAngles
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, developed_length
@@ -55,6 +56,29 @@ class RouteProblem:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EndFitting:
+    """What holds one end of a tube.
+
+    Attributes
+    ----------
+    port, fitting : str
+        Full name of the port, name of the fitting on it.
+    outlet : Point
+        Direction in which the tube leaves; unit length.
+    mouth : Point
+        Middle of the fitting's open rim [mm].
+    is_elbow : bool
+        Whether the fitting turns the tube.
+    """
+
+    port: str
+    fitting: str
+    outlet: Point
+    mouth: Point
+    is_elbow: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
     """One verified route of a run, with its figures.
 
@@ -66,11 +90,35 @@ class Candidate:
         Least gap to anything but its own fittings and other tubes.
     trim_allowance : float
         Left over at each end of the blank [mm].
+    ends : pair of EndFittings
+        What holds the tube's first and its other end; empty while it is not settled.
+    standard_deg : tuple of float
+        Where any bend angle was allowed, the standard angles that departures are
+        counted from [degrees]; otherwise empty.
     """
 
     centreline: Centreline
     gap: Gap
     trim_allowance: float
+    ends: tuple[EndFitting, ...] = ()
+    standard_deg: tuple[float, ...] = ()
+
+    @property
+    def elbows(self) -> int:
+        """Number of elbow fittings at its ends."""
+        return sum(end.is_elbow for end in self.ends)
+
+    @property
+    def departures_deg(self) -> tuple[float, ...]:
+        """How far each bend is from the nearest standard angle; empty where fixed."""
+        if not self.standard_deg:
+            return ()
+        return departures_deg(self.centreline, standard_deg=self.standard_deg)
+
+    @property
+    def departure_worth(self) -> float:
+        """What the departures are worth to a builder [mm of tube]."""
+        return DEGREE_WORTH * sum(abs(off) for off in self.departures_deg)
 
     @property
     def bends(self) -> int:

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-from loopsolver.clearance.obstacles import obstacles_of_run, own_fittings
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+
+from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.ends import EndChoice, end_choices
 from loopsolver.routing.explain import why_none
-from loopsolver.routing.problem import Outcome, RouteProblem, TubeEnd
-from loopsolver.scene.model import Port, RunRequest, Scene, seat
+from loopsolver.routing.lattice import square_run
+from loopsolver.routing.problem import Candidate, EndFitting, Outcome, RouteProblem
+from loopsolver.scene.model import RunRequest, Scene
 
 
 def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     """Return the candidates of one run, or why there are none.
+
+    Straight fittings are tried first. Elbows come after them, and only where bends and
+    elbows together may be no more than the bends that straight fittings need.
 
     Parameters
     ----------
@@ -18,57 +27,101 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     run : RunRequest
         One of the scene's; other runs matter only through the fittings on their ports.
     """
-    problems = problems_of(scene, run)
-    found = [find_candidates(problem) for problem in problems]
-    candidates = sorted(
-        (candidate for one in found for candidate in one.candidates),
-        key=lambda c: (c.bends, c.length, c.centreline.vertices),
-    )[: scene.rules.candidates]
+    candidates: list[Candidate] = []
+    refused = 0
+    for settled in _settled(scene, run):
+        most = _most_bends(settled, candidates)
+        if most < 0:
+            continue
+        found = find_candidates(replace(settled.problem, max_bends=most))
+        refused += found.refused
+        candidates += [replace(c, ends=settled.ends) for c in found.candidates]
+    candidates.sort(key=_rank)
     return Outcome(
-        candidates=tuple(candidates),
-        why=None if candidates else why_none(problems[0], scene, run),
-        refused=sum(one.refused for one in found),
+        candidates=tuple(candidates[: scene.rules.candidates]),
+        why=None if candidates else why_none(problems_of(scene, run)[0], scene, run),
+        refused=refused,
     )
 
 
 def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
-    """Return a run as problems for the search, one for each former at hand."""
-    rules, tube = scene.rules, scene.tube
-    radii = run.bend_radii or tube.bend_radii
+    """Return a run with its preferred fittings as problems, one for each former at hand."""
+    first = list(_settled(scene, run))
+    ends = first[0].ends
+    return tuple(settled.problem for settled in first if settled.ends == ends)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Settled:
+    """A run with its fittings and its former settled."""
+
+    problem: RouteProblem
+    ends: tuple[EndFitting, EndFitting]
+
+    @property
+    def elbows(self) -> int:
+        return sum(end.is_elbow for end in self.ends)
+
+
+def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
+    """Yield every choice of former and fittings, the fewest elbows first."""
     start, goal = (scene.port(ports[0]) for ports in (run.from_ports, run.to_ports))
-    return tuple(
-        RouteProblem(
-            start=tube_end(scene, start),
-            goal=tube_end(scene, goal),
-            bend_radius=radius,
-            tube_radius=tube.radius,
-            clearance=rules.clearance,
-            straight_between_bends=rules.straight_between_bends,
-            bend_angles=run.bend_angles or rules.bend_angles,
-            max_bends=rules.max_bends if run.max_bends is None else run.max_bends,
-            candidates=rules.candidates,
-            case_inner=scene.case_inner,
-            obstacles=obstacles_of_run(scene, run),
-            own_fittings=own_fittings(scene, run),
-            trim_allowance=tube.trim_allowance,
-        )
-        for radius in sorted(radii)
+    pairs = list(product(end_choices(scene, run, start), end_choices(scene, run, goal)))
+    pairs.sort(key=lambda pair: pair[0].fitting.is_elbow + pair[1].fitting.is_elbow)
+    around = obstacles_of_run(scene, run)
+    radii = sorted(run.bend_radii or scene.tube.bend_radii)
+    for (first, second), radius in product(pairs, radii):
+        problem = _problem(scene, run, first, second, radius, around)
+        ends = (first.fitting, second.fitting)
+        if any(end.is_elbow for end in ends) and _is_hopeless(problem):
+            continue
+        yield _Settled(problem=problem, ends=ends)
+
+
+def _is_hopeless(problem: RouteProblem) -> bool:
+    """Return whether an elbow points where square bends cannot follow."""
+    return problem.bend_angles == (90.0,) and square_run(problem) is None
+
+
+def _most_bends(settled: _Settled, candidates: list[Candidate]) -> int:
+    """Return how many bends a choice with elbows may have and still be worth a look."""
+    most = settled.problem.max_bends
+    without = [c.bends for c in candidates if not c.elbows]
+    if settled.elbows and without:
+        return min(most, min(without) - settled.elbows)
+    return most
+
+
+def _rank(candidate: Candidate) -> tuple[float, ...]:
+    return (
+        candidate.bends + candidate.elbows,
+        round(candidate.length + candidate.departure_worth, 6),
+        candidate.elbows,
+        -round(candidate.gap.distance, 6),
     )
 
 
-def tube_end(scene: Scene, port: Port) -> TubeEnd:
-    """Return where and how a tube leaves the preferred fitting of a port.
-
-    The face that carries the port is as far from the mouth as the fitting is high. Where
-    that is less than the tube's radius and clearance, the straight in front of the mouth
-    is taken as covered until the tube has come far enough from the face.
-    """
-    fitting = port.fittings[0]
-    straight = fitting.depth + fitting.straight_beyond
-    needed = scene.tube.radius + scene.rules.clearance - fitting.height
-    return TubeEnd(
-        seat=seat(port, fitting),
-        direction=port.direction,
-        straight=straight,
-        covered=min(fitting.depth + max(needed, 0.0), straight),
+def _problem(
+    scene: Scene,
+    run: RunRequest,
+    start: EndChoice,
+    goal: EndChoice,
+    radius: float,
+    around: tuple[Obstacle, ...],
+) -> RouteProblem:
+    rules = scene.rules
+    return RouteProblem(
+        start=start.end,
+        goal=goal.end,
+        bend_radius=radius,
+        tube_radius=scene.tube.radius,
+        clearance=rules.clearance,
+        straight_between_bends=rules.straight_between_bends,
+        bend_angles=run.bend_angles or rules.bend_angles,
+        max_bends=rules.max_bends if run.max_bends is None else run.max_bends,
+        candidates=rules.candidates,
+        case_inner=scene.case_inner,
+        obstacles=around,
+        own_fittings=(*start.bodies, *goal.bodies),
+        trim_allowance=scene.tube.trim_allowance,
     )

@@ -29,7 +29,7 @@ Common practice, no source.
 
 
 def departures_deg(
-    centreline: Centreline, *, standard_deg: Sequence[float] = STANDARD_DEG
+    centreline: Centreline, *, standard_deg: Sequence[float]
 ) -> tuple[float, ...]:
     """Return how far each bend is from the nearest standard angle [degrees].
 
@@ -40,8 +40,3 @@ def departures_deg(
         min((angle - standard for standard in standard_deg), key=abs)
         for angle in angles
     )
-
-
-def departure_worth(centreline: Centreline) -> float:
-    """Return what all departures of a tube are worth together [mm]."""
-    return DEGREE_WORTH * sum(abs(off) for off in departures_deg(centreline))

@@ -1,0 +1,149 @@
+"""How a tube may leave a port: straight out of a fitting, or round an elbow."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.gap import least_gap
+from loopsolver.clearance.obstacles import (
+    Obstacle,
+    elbow_bodies,
+    fitting_body,
+    obstacles_of_run,
+)
+from loopsolver.geometry.vectors import Array, offset, point
+from loopsolver.routing.problem import EndFitting, TubeEnd
+from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.centreline import Centreline
+
+SWIVELS: Final = 8
+"""Positions of an elbow's outlet round its port that are tried, evenly spaced.
+
+The first lies along an axis of the case wherever one is square to the port.
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndChoice:
+    """One way in which a tube may leave a port.
+
+    Attributes
+    ----------
+    end : TubeEnd
+    fitting : EndFitting
+    bodies : tuple of Obstacle
+        What the fitting itself takes up.
+    """
+
+    end: TubeEnd
+    fitting: EndFitting
+    bodies: tuple[Obstacle, ...]
+
+
+def end_choices(scene: Scene, run: RunRequest, port: Port) -> tuple[EndChoice, ...]:
+    """Return all ways in which a tube may leave a port, straight ones first."""
+    straight = [
+        _straight_choice(scene, port, f) for f in port.fittings if not f.turn_deg
+    ]
+    around = obstacles_of_run(scene, run)
+    elbows = [
+        choice
+        for fitting in port.fittings
+        if fitting.turn_deg
+        for choice in _elbow_choices(port, fitting)
+        if _has_room(scene, port, fitting, choice, around)
+    ]
+    return (*straight, *elbows)
+
+
+def _has_room(
+    scene: Scene,
+    port: Port,
+    fitting: Fitting,
+    choice: EndChoice,
+    around: tuple[Obstacle, ...],
+) -> bool:
+    """Return whether an elbow's arm keeps clear of others and out of its own part."""
+    corner = offset(port.position, port.direction, fitting.height)
+    arm = Centreline(vertices=(corner, choice.fitting.mouth), radius=1.0)
+    radius = fitting.diameter / 2.0
+    own = [c for c in scene.components if c.name == port.component]
+    own_names = {body.name for component in own for body in component.bodies}
+    others = [o for o in around if o.name not in own_names]
+    mine = [o for o in around if o.name in own_names]
+    clearance = scene.rules.clearance - TOUCH
+    return least_gap(arm, others, tube_radius=radius).distance >= clearance and (
+        not mine or least_gap(arm, mine, tube_radius=radius).distance >= -TOUCH
+    )
+
+
+def _straight_choice(scene: Scene, port: Port, fitting: Fitting) -> EndChoice:
+    """Return how a tube leaves a straight fitting.
+
+    The face that carries the port is as far from the mouth as the fitting is high. Where
+    that is less than the tube's radius and clearance, the straight in front of the mouth
+    is taken as covered until the tube has come far enough from the face.
+    """
+    straight = fitting.depth + fitting.straight_beyond
+    needed = scene.tube.radius + scene.rules.clearance - fitting.height
+    return EndChoice(
+        end=TubeEnd(
+            seat=seat(port, fitting),
+            direction=port.direction,
+            straight=straight,
+            covered=min(fitting.depth + max(needed, 0.0), straight),
+        ),
+        fitting=EndFitting(
+            port=port.name,
+            fitting=fitting.name,
+            outlet=port.direction,
+            mouth=mouth(port, fitting),
+        ),
+        bodies=(fitting_body(port, fitting),),
+    )
+
+
+def _elbow_choices(port: Port, fitting: Fitting) -> Iterator[EndChoice]:
+    """Yield how a tube leaves an elbow, for every swivel."""
+    turn = math.radians(fitting.turn_deg)
+    corner = offset(port.position, port.direction, fitting.height)
+    for side in _sides(np.asarray(port.direction)):
+        outlet = point(
+            math.cos(turn) * np.asarray(port.direction) + math.sin(turn) * side
+        )
+        yield EndChoice(
+            end=TubeEnd(
+                seat=offset(corner, outlet, fitting.reach - fitting.depth),
+                direction=outlet,
+                straight=fitting.depth + fitting.straight_beyond,
+                covered=fitting.depth,
+            ),
+            fitting=EndFitting(
+                port=port.name,
+                fitting=fitting.name,
+                outlet=outlet,
+                mouth=offset(corner, outlet, fitting.reach),
+                is_elbow=True,
+            ),
+            bodies=elbow_bodies(port, fitting, outlet),
+        )
+
+
+def _sides(along: Array) -> list[Array]:
+    """Return SWIVELS unit vectors square to a direction, exact where along axes."""
+    helper = np.eye(3)[int(np.argmin(np.abs(along)))]
+    first = helper - (helper @ along) * along
+    first /= np.linalg.norm(first)
+    second = np.cross(along, first)
+    turns = [2.0 * math.pi * number / SWIVELS for number in range(SWIVELS)]
+    sides = [math.cos(turn) * first + math.sin(turn) * second for turn in turns]
+    return [
+        np.round(side) if np.abs(side - np.round(side)).max() < 1e-12 else side
+        for side in sides
+    ]
