@@ -41,6 +41,17 @@ def find_candidates(problem: RouteProblem) -> Found:
     return Found(candidates=_selected((*square, *angled), problem), refused=refused)
 
 
+def find_more_candidates(problem: RouteProblem) -> Found:
+    """Return candidates that may better a run that has some already.
+
+    As `find_candidates`, but where square bends are asked for, only those of the
+    lattice: a tube rolled out of square is for runs that have no other.
+    """
+    if problem.bend_angles == (90.0,):
+        return square_candidates(problem, make_judge(problem))
+    return find_candidates(problem)
+
+
 def _selected(
     found: tuple[Candidate, ...], problem: RouteProblem
 ) -> tuple[Candidate, ...]:

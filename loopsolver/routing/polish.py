@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Point, point
+from loopsolver.tolerances import TOUCH
 
 Vertices = tuple[Point, ...]
 GapOf = Callable[[Vertices], float]
@@ -139,7 +140,8 @@ def _drawn_in(
         return 0.0
 
     def is_free(by: float) -> bool:
-        return gap_of(moved(vertices, level, level.inward * by)) >= clearance
+        gap = gap_of(moved(vertices, level, level.inward * by))
+        return gap >= clearance - TOUCH
 
     free, blocked = 0.0, DRAWN_IN
     while is_free(blocked):
@@ -171,7 +173,7 @@ def eased(
             for place in range(1, PLACES // 2 + 1):
                 by = room * place / (PLACES // 2)
                 gap = gap_of(moved(vertices, level, by))
-                if gap < clearance:
+                if gap < clearance - TOUCH:
                     break
                 if gap > best_gap + DRAWN_IN:
                     best, best_gap = by, gap

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
-from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.ends import EndChoice, end_choices
 from loopsolver.routing.explain import why_none
 from loopsolver.routing.lattice import square_run
@@ -33,7 +33,8 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
-        found = find_candidates(replace(settled.problem, max_bends=most))
+        find = find_more_candidates if candidates else find_candidates
+        found = find(replace(settled.problem, max_bends=most))
         refused += found.refused
         candidates += [replace(c, ends=settled.ends) for c in found.candidates]
     candidates.sort(key=_rank)

@@ -70,6 +70,8 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
         if any(_is_twin(offer, other, seen) for other, _ in kept):
             continue
         finished = replace(offer, vertices=_finished(offer.vertices, run, seen))
+        if any(_is_twin(finished, other, seen) for other, _ in kept):
+            continue
         centreline = _in_case(finished.vertices, run)
         verdict = judged(judge, centreline)
         refused += bool(verdict.faults)
@@ -126,11 +128,11 @@ def _straight_offer(run: SquareRun) -> _Offer | None:
     ):
         return None
     least = max(start.straight, goal.straight, start.covered + goal.covered)
-    if length < least:
+    if length < least - TOUCH:
         return None
     offer = _Offer(vertices=(start.seat, goal.seat), legs=length)
     gap = gap_around(make_judge(run.problem), _centreline(offer.vertices, run))
-    return offer if gap.distance >= run.problem.clearance else None
+    return offer if gap.distance >= run.problem.clearance - TOUCH else None
 
 
 def _least_legs(run: SquareRun, bends: int) -> list[float]:
@@ -147,12 +149,15 @@ def _least_legs(run: SquareRun, bends: int) -> list[float]:
 
 
 def _finished(route: Vertices, run: SquareRun, seen: Judge) -> Vertices:
-    """Return a route drawn in to the touch, its free levels where the gap is larger."""
+    """Return a route drawn in to the touch, its free levels where the gap is larger.
+
+    Where a free level went aside, another may have got room to be drawn in further.
+    """
 
     def gap_of(trial: Vertices) -> float:
         return gap_around(seen, _centreline(trial, run)).distance
 
-    for improve in (polished, eased):
+    for improve in (polished, eased, polished):
         route = improve(
             route,
             least_legs=_least_legs(run, len(route) - 2),
