@@ -18,6 +18,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import HalfSpace, Solid, bounds
 from loopsolver.geometry.vectors import Array, Point, axis_name, point
 from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.tolerances import TOUCH
 
 FILL: Final = 6.0
 """Widest step between two coordinates [mm]."""
@@ -122,6 +123,26 @@ def _solid_inside(solid: Solid, frame: Frame) -> Solid:
         _into(solid.frame.origin, frame), frame.rotation.T @ solid.frame.rotation
     )
     return replace(solid, frame=turned)
+
+
+def least_bends(run: SquareRun) -> int:
+    """Return a bend count below which no square tube can join the two ends.
+
+    What the ports' axes ask for if nothing were in the way: none where they are one
+    line and face each other, one where they cross at a right angle, two where a leg
+    square to both joins them, otherwise three.
+    """
+    start, goal = run.problem.start, run.problem.goal
+    miss = [abs(a - b) > TOUCH for a, b in zip(start.seat, goal.seat, strict=True)]
+    first = int(np.argmax(np.abs(start.direction)))
+    last = int(np.argmax(np.abs(goal.direction)))
+    apart = [miss[axis] for axis in range(3) if axis not in (first, last)]
+    if first != last:
+        return 2 if apart[0] else 1
+    facing = start.direction[first] != goal.direction[first]
+    if not any(apart):
+        return 0 if facing else 3
+    return 3 if all(apart) else 2
 
 
 def lattice_coordinates(run: SquareRun) -> Coordinates:

@@ -65,23 +65,27 @@ class _Settled:
 
 
 def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
-    """Yield every choice of former and fittings, the fewest elbows first."""
+    """Yield every choice of former and fittings, the fewest elbows first.
+
+    For square bends an elbow is turned only so that its outlet lies square in the frame
+    that the choices before it have.
+    """
     start, goal = (scene.port(ports[0]) for ports in (run.from_ports, run.to_ports))
     pairs = list(product(end_choices(scene, run, start), end_choices(scene, run, goal)))
     pairs.sort(key=lambda pair: pair[0].fitting.is_elbow + pair[1].fitting.is_elbow)
     around = obstacles_of_run(scene, run)
     radii = sorted(run.bend_radii or scene.tube.bend_radii)
+    frames = set()
     for (first, second), radius in product(pairs, radii):
         problem = _problem(scene, run, first, second, radius, around)
-        ends = (first.fitting, second.fitting)
-        if any(end.is_elbow for end in ends) and _is_hopeless(problem):
-            continue
-        yield _Settled(problem=problem, ends=ends)
-
-
-def _is_hopeless(problem: RouteProblem) -> bool:
-    """Return whether an elbow points where square bends cannot follow."""
-    return problem.bend_angles == (90.0,) and square_run(problem) is None
+        settled = _Settled(problem=problem, ends=(first.fitting, second.fitting))
+        if problem.bend_angles == (90.0,):
+            square = square_run(problem)
+            frame = None if square is None else square.frame
+            if settled.elbows and frames and frame not in frames:
+                continue
+            frames.add(frame)
+        yield settled
 
 
 def _most_bends(settled: _Settled, candidates: list[Candidate]) -> int:

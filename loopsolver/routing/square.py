@@ -59,7 +59,7 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
         The problem's.
     """
     run = square_run(problem)
-    if run is None:
+    if run is None or least_bends(run) > problem.max_bends:
         return Found(candidates=())
     seen = make_judge(run.problem)
     kept: list[tuple[_Offer, Candidate]] = []
