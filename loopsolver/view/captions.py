@@ -13,6 +13,7 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.view import palette
+from loopsolver.view.measures import Measures, measures_for
 from loopsolver.view.palette import Colour
 from loopsolver.view.selection import (
     AnyRun,
@@ -105,19 +106,20 @@ def _figure(name: str, value: str) -> list[Line]:
     return _wrapped(f"{name:<14}{value}", indent=" " * 14)
 
 
-def bend_table_lines(table: BendTable) -> tuple[Line, ...]:
+def bend_table_lines(table: BendTable, *, measures: Measures) -> tuple[Line, ...]:
     """Return the bend table in columns: one row a bend, then the closing straight."""
-    names, units = ("straight", "rotation", "angle"), ("L mm", "R deg", "A deg")
+    names = ("straight", "rotation", "angle")
+    units = (f"L {measures.unit}", "R deg", "A deg")
     head = [
         Line(text="bend" + "".join(f"{name:>11}" for name in names), style="faint"),
         Line(text="    " + "".join(f"{unit:>11}" for unit in units), style="faint"),
     ]
     rows = [
-        f"{number:>4}{bend.straight:>11.1f}{_plain(bend.rotation_deg):>11}"
+        f"{number:>4}{measures.number(bend.straight):>11}{_plain(bend.rotation_deg):>11}"
         f"{_plain(bend.angle_deg):>11}"
         for number, bend in enumerate(table.bends, start=1)
     ]
-    rows.append(f" end{table.closing_straight:>11.1f}")
+    rows.append(f" end{measures.number(table.closing_straight):>11}")
     return (*head, *(Line(text=row) for row in rows))
 
 
@@ -131,7 +133,11 @@ def _count(number: int, noun: str) -> str:
 
 
 def candidate_lines(
-    candidate: Candidate, *, clearance: float, near: NearTube | None
+    candidate: Candidate,
+    *,
+    clearance: float,
+    near: NearTube | None,
+    measures: Measures,
 ) -> tuple[Line, ...]:
     """Return the figures of a candidate.
 
@@ -142,27 +148,30 @@ def candidate_lines(
         Least gap that the rules ask for [mm].
     near : NearTube or None
         The nearest chosen tube of another run.
+    measures : Measures
+        How lengths are shown.
     """
+    text = measures.text
     bends = str(candidate.bends)
     if candidate.bends:
         bends += f" in {_count(candidate.planes, 'plane')}"
     lines = [
         *_figure("bends", bends),
-        *_figure("length", f"{candidate.length:.1f} mm"),
-        *_figure("blank", f"{candidate.blank:.1f} mm with trim"),
-        *_figure("bend radius", f"{candidate.centreline.radius:.1f} mm"),
-        *_figure("gap", f"{candidate.gap.distance:.1f} mm to {candidate.gap.name}"),
+        *_figure("length", text(candidate.length)),
+        *_figure("blank", text(candidate.blank)),
+        *_figure("bend radius", text(candidate.centreline.radius)),
+        *_figure("gap", f"{text(candidate.gap.distance)} to {candidate.gap.name}"),
     ]
     if near is None:
         return tuple(lines)
     if near.gap >= clearance:
-        text = f"{near.gap:.1f} mm to {near.run}"
-        return (*lines, *_figure("nearest tube", text))
-    problem = f"{near.gap:.1f} mm to the tube of {near.run}"
+        nearest = f"{text(near.gap)} to {near.run}"
+        return (*lines, *_figure("nearest tube", nearest))
+    problem = f"{text(near.gap)} to the tube of {near.run}"
     if near.gap < 0.0:
-        problem = f"runs {-near.gap:.1f} mm into the tube of {near.run}"
-    text = f"{problem}; {clearance:.1f} mm is wanted"
-    return (*lines, *_wrapped(text, style="warning"))
+        problem = f"runs {text(-near.gap)} into the tube of {near.run}"
+    problem += f"; {text(clearance)} is wanted"
+    return (*lines, *_wrapped(problem, style="warning"))
 
 
 def _run_heading(subject: Subject, selection: Selection) -> Section:
@@ -192,16 +201,18 @@ def _route_sections(
     rank = f"candidate {selection.rank} of {len(run.candidates)}"
     if selection.rank == run.chosen:
         rank += ", chosen"
+    measures = measures_for(plan.scene.units)
+    clearance = plan.scene.rules.clearance
     figures = candidate_lines(
-        candidate, clearance=plan.scene.rules.clearance, near=near
+        candidate, clearance=clearance, near=near, measures=measures
     )
     return [
         Section(lines=(Line(text=rank), Line(text=""), *figures)),
-        Section(lines=bend_table_lines(candidate.table)),
+        Section(lines=bend_table_lines(candidate.table, measures=measures)),
     ]
 
 
-def _run_row(entry: AnyRun, *, is_shown: bool) -> Line:
+def _run_row(entry: AnyRun, *, is_shown: bool, measures: Measures) -> Line:
     mark = "▸" if is_shown else " "
     if isinstance(entry, RunRequest):
         return Line(text=f"{mark} {_cut(entry.name, COLUMNS - 2)}")
@@ -210,15 +221,16 @@ def _run_row(entry: AnyRun, *, is_shown: bool) -> Line:
     if chosen is None:
         return Line(text=f"{mark} {name} {'no route':>19}", style="warning")
     bends = _count(chosen.bends, "bend")
-    return Line(text=f"{mark} {name} {bends:>8}{f'{chosen.length:.1f} mm':>11}")
+    length = f"{measures.number(chosen.length)} {measures.unit}"
+    return Line(text=f"{mark} {name} {bends:>8}{length:>11}")
 
 
 def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
     """Return the list of runs, at most so many, those round the one shown."""
-    runs = runs_of(subject)
+    runs, measures = runs_of(subject), measures_for(scene_of(subject).units)
     first = max(0, min(selection.run - most // 2, len(runs) - most))
     rows = [
-        _run_row(entry, is_shown=place == selection.run)
+        _run_row(entry, is_shown=place == selection.run, measures=measures)
         for place, entry in enumerate(runs)
         if first <= place < first + most
     ]
@@ -227,16 +239,16 @@ def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
 
 
 def _scene_section(scene: Scene) -> Section:
-    inner = " × ".join(  # noqa: RUF001 - meant
-        f"{length:.0f}" for length in scene.case_inner
-    )
+    measures = measures_for(scene.units)
+    by = " \u00d7 ".join(measures.short(length) for length in scene.case_inner)
     up = axis_name(scene.up) or ", ".join(f"{part:.2f}" for part in scene.up)
-    outer, bore = scene.tube.outer_diameter, scene.tube.inner_diameter
+    outer = measures.short(scene.tube.outer_diameter)
+    bore = measures.short(scene.tube.inner_diameter)
     lines = [
-        *_figure("case", f"{inner} mm"),
+        *_figure("case", f"{by} {measures.unit}"),
         *_figure("up", up),
         *_figure("tube", scene.tube.material),
-        *_figure("", f"{outer:g} mm outside, {bore:g} mm inside"),
+        *_figure("", f"{outer} {measures.unit} outside, {bore} {measures.unit} inside"),
     ]
     return Section(lines=tuple(lines), yields=3)
 

@@ -15,8 +15,9 @@ from loopsolver.errors import OutputError
 from loopsolver.view import camera, captions, pictures, selection
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
+from loopsolver.view.panel import IN_WINDOW
 from loopsolver.view.selection import Layer, Selection, Subject, scene_of
-from loopsolver.view.stage import FOOTER_ROWS, Measure, Stage
+from loopsolver.view.stage import Measure, Stage
 
 SAMPLES: Final = 4
 """Samples a pixel, for smooth edges."""
@@ -62,7 +63,7 @@ class Window:
         self._interactor = vtkRenderWindowInteractor()
         self._interactor.SetRenderWindow(self._canvas.window)
         self._stage = Stage(
-            self._canvas, subject, first, scale=1.0, footer_rows=FOOTER_ROWS
+            self._canvas, subject, first, scale=1.0, furniture=IN_WINDOW
         )
         self._standard: Eye | None = None
         self._drawn_size = (0, 0)

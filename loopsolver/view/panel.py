@@ -81,7 +81,30 @@ class PageLayout:
         )
 
 
-def page_layout(width: int, height: int, *, scale: float, footer: float) -> PageLayout:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Furniture:
+    """What stands round the build.
+
+    Attributes
+    ----------
+    columns : int
+        Letters in a line of the panel; 0 for no panel.
+    footer_rows : float
+        Height of the footer; 0 for none.
+    """
+
+    columns: int
+    footer_rows: float
+
+
+IN_WINDOW: Final = Furniture(columns=captions.COLUMNS, footer_rows=2.0)
+ON_PICTURE: Final = Furniture(columns=captions.COLUMNS, footer_rows=0.0)
+BARE: Final = Furniture(columns=0, footer_rows=0.0)
+
+
+def page_layout(
+    width: int, height: int, *, scale: float, furniture: Furniture
+) -> PageLayout:
     """Return how the window is shared out.
 
     Parameters
@@ -90,19 +113,20 @@ def page_layout(width: int, height: int, *, scale: float, footer: float) -> Page
         Of the window [pixels].
     scale : float
         Pixels for each pixel of a usual screen.
-    footer : float
-        Rows of the footer: 0 for none.
+    furniture : Furniture
     """
     usual = LETTERS * height / USUAL_HEIGHT
     letters = max(SMALLEST_LETTERS * scale, min(usual, LETTERS * 1.6 * scale))
-    # Never more than two fifths of the width for the words.
-    letters = min(letters, 0.4 * width / (captions.COLUMNS * ADVANCE + 2.4))
+    # In letters' sizes, the margins included; never over two fifths of the width.
+    panel = furniture.columns * ADVANCE + 2.4 if furniture.columns else 0.0
+    if panel:
+        letters = min(letters, 0.4 * width / panel)
     return PageLayout(
         width=width,
         height=height,
         letters=letters,
-        panel_width=letters * (captions.COLUMNS * ADVANCE + 2.4),
-        footer_height=footer * letters * LINE_PITCH,
+        panel_width=letters * panel,
+        footer_height=furniture.footer_rows * letters * LINE_PITCH,
     )
 
 
@@ -147,7 +171,9 @@ class Panel:
         """Replace all words by these."""
         for actor in self._actors:
             self._renderer.RemoveViewProp(actor)
-        self._actors = [*self._panel(sections, layout), *self._footer(footer, layout)]
+        self._actors = self._footer(footer, layout)
+        if layout.panel_width:
+            self._actors += self._panel(sections, layout)
         for actor in self._actors:
             self._renderer.AddViewProp(actor)
 

@@ -13,6 +13,7 @@ import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -202,8 +203,11 @@ def demand_window(trial: Trial) -> None:
         raise LoopsolverError(msg)
 
 
+@cache
 def off_screen_environment() -> Mapping[str, str]:
     """Return the environment in which pictures can be drawn without a window.
+
+    Found out once for the whole process.
 
     Raises
     ------

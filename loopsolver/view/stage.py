@@ -15,7 +15,7 @@ from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.canvas import Canvas
 from loopsolver.view.contents import Name
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
-from loopsolver.view.panel import PageLayout, Panel, page_layout
+from loopsolver.view.panel import Furniture, PageLayout, Panel, page_layout
 from loopsolver.view.selection import (
     AnyRun,
     Selection,
@@ -27,8 +27,6 @@ from loopsolver.view.selection import (
 
 LABEL_LETTERS: Final = 0.88
 """Letters of labels as a share of the panel's."""
-
-FOOTER_ROWS: Final = 2.0
 
 
 class Measure(Protocol):
@@ -49,8 +47,8 @@ class Stage:
         What is shown first.
     scale : float
         Pixels for each pixel of a usual screen.
-    footer_rows : float
-        Rows of the footer; 0 for none.
+    furniture : Furniture
+        What stands round the build.
     """
 
     def __init__(
@@ -60,14 +58,14 @@ class Stage:
         selection: Selection,
         *,
         scale: float,
-        footer_rows: float,
+        furniture: Furniture,
     ) -> None:
         self.canvas = canvas
         self.subject = subject
         self.selection = selection
         self.message = ""
         self._scale = scale
-        self._footer_rows = footer_rows
+        self._furniture = furniture
         self._build = canvas.build
         self._panel = Panel(canvas.words)
         self._groups: dict[Hashable, list[vtkActor]] = {}
@@ -86,7 +84,7 @@ class Stage:
     def layout(self) -> PageLayout:
         """How the window is shared out at its size of now."""
         width, height = self.canvas.size
-        return page_layout(width, height, scale=self._scale, footer=self._footer_rows)
+        return page_layout(width, height, scale=self._scale, furniture=self._furniture)
 
     def _group(
         self, key: Hashable, drawings: Iterable[actors.Drawing]
@@ -167,7 +165,7 @@ class Stage:
             self.subject, self.selection, near=self._nearest_tube()
         )
         footer = ""
-        if self._footer_rows:
+        if self._furniture.footer_rows:
             footer = captions.footer(
                 columns=layout.footer_columns, message=self.message
             )

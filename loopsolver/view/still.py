@@ -7,6 +7,7 @@ from PIL import Image
 
 from loopsolver.view import camera
 from loopsolver.view.canvas import new_canvas
+from loopsolver.view.panel import Furniture
 from loopsolver.view.pictures import Pixels
 from loopsolver.view.selection import Selection, Subject
 from loopsolver.view.stage import Stage
@@ -17,6 +18,7 @@ def picture(
     selection: Selection,
     *,
     size: tuple[int, int],
+    furniture: Furniture,
     oversampling: int,
 ) -> Pixels:
     """Return the picture of a scene or plan, (height, width, 3).
@@ -27,6 +29,8 @@ def picture(
     selection : Selection
     size : tuple of 2 ints
         Width and height [pixels].
+    furniture : Furniture
+        What stands round the build.
     oversampling : int
         How much larger it is drawn before it is averaged down.
     """
@@ -36,7 +40,7 @@ def picture(
     canvas.window.OffScreenRenderingOn()
     canvas.window.SetMultiSamples(0)
     stage = Stage(
-        canvas, subject, selection, scale=float(oversampling), footer_rows=0.0
+        canvas, subject, selection, scale=float(oversampling), furniture=furniture
     )
     stage.update_words()
     stage.look(stage.first_eye, measure=camera.framing)

@@ -25,7 +25,10 @@ ARC_STEP_DEG: Final = 4.0
 """Turn between neighbouring rings of a bend."""
 
 HATCH_SPACING: Final = 24.0
-"""Distance between the hatch lines of a keep-out [mm]."""
+"""Distance between the hatch lines of a keep-out [mm]; less where it is small."""
+
+HATCH_LINES: Final = 8
+"""How many lines a small keep-out has at least, as it is crossed."""
 
 _Places = NDArray[np.int64]
 
@@ -185,8 +188,8 @@ def solid_edges(solid: Solid) -> pv.PolyData:
 def hatch(solid: Solid) -> pv.PolyData:
     """Return slanting lines on the surface of a solid [mm].
 
-    They are where planes `HATCH_SPACING` apart, at the same angle to all three axes of
-    the case, cut the surface.
+    They are where planes at even distances, at the same angle to all three axes of the
+    case, cut the surface.
     """
     faces = solid_surface(solid)
     if not faces.n_points:
@@ -194,11 +197,12 @@ def hatch(solid: Solid) -> pv.PolyData:
     flat = faces.triangulate()
     flat.clear_data()
     heights = np.asarray(flat.points) @ np.ones(3) / math.sqrt(3.0)
-    first = math.floor(heights.min() / HATCH_SPACING) + 1
-    levels = np.arange(first, math.ceil(heights.max() / HATCH_SPACING))
+    low, high = float(heights.min()), float(heights.max())
+    spacing = min(HATCH_SPACING, (high - low) / HATCH_LINES)
+    levels = np.arange(math.floor(low / spacing) + 1, math.ceil(high / spacing))
     if not levels.size:
         return pv.PolyData()
-    cut = flat.contour(isosurfaces=list(levels * HATCH_SPACING), scalars=heights)
+    cut = flat.contour(isosurfaces=list(levels * spacing), scalars=heights)
     cut.clear_data()
     return pv.PolyData(cut)
 

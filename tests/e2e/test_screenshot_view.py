@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import io
 import math
 import os
 import pickle
@@ -19,13 +20,13 @@ from loopsolver.errors import LoopsolverError, OutputError
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.tube.centreline import Arc, pieces
 from loopsolver.view import camera, contents, palette
-from loopsolver.view.panel import page_layout
+from loopsolver.view.panel import ON_PICTURE, page_layout
 from loopsolver.view.selection import first_selection
-from loopsolver.view.window import screenshot
+from loopsolver.view.window import picture_of_build, screenshot
 
 DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
 SIZE = (1600, 1000)
-LAYOUT = page_layout(*SIZE, scale=1.0, footer=0.0)
+LAYOUT = page_layout(*SIZE, scale=1.0, furniture=ON_PICTURE)
 PANEL_EDGE = round(LAYOUT.panel_width)
 
 
@@ -188,7 +189,7 @@ def test_same_plan_gives_the_same_picture_without_any_display(plan, pictures, tm
     path = tmp_path / "again.png"
     code = (
         "import pickle, sys, pathlib\n"
-        "from loopsolver.view.window import screenshot\n"
+        "from loopsolver.view.window import picture_of_build, screenshot\n"
         "plan = pickle.loads(pathlib.Path(sys.argv[1]).read_bytes())\n"
         "screenshot(plan, pathlib.Path(sys.argv[2]), run='pump to card', candidate=1)\n"
     )
@@ -212,7 +213,7 @@ def test_scene_shows_its_ports_and_what_is_wanted(demo, tmp_path):
     screenshot(demo.scene(), path, size=(1000, 700))
     pixels = read(path)
     assert pixels.shape == (700, 1000, 3)
-    edge = round(page_layout(1000, 700, scale=1.0, footer=0.0).panel_width)
+    edge = round(page_layout(1000, 700, scale=1.0, furniture=ON_PICTURE).panel_width)
     red, green, blue = (pixels[:, edge:, n] for n in range(3))
     arrows = (green - red > 50) & (blue - red > 40)
     wanted = (red - green > 110) & (red - blue > 50)
@@ -226,6 +227,24 @@ def test_crowded_scene_is_drawn_and_small(demo, plan, tmp_path):
     screenshot(crowd, path)
     assert path.stat().st_size < 250_000
     assert bend_pixels(read(path)).sum() > 1500
+
+
+def test_build_alone_has_no_words_beside_it(plan):
+    data = picture_of_build(plan, run="pump to card", size=(460, 400))
+    with Image.open(io.BytesIO(data)) as picture:
+        pixels = np.asarray(picture.convert("RGB"), dtype=int)
+    assert pixels.shape == (400, 460, 3)
+    for rim in (pixels[:8], pixels[-8:], pixels[:, :8], pixels[:, -8:]):
+        assert (rim == palette.PAPER).all()
+    red, green, blue = (pixels[:, :, n] for n in range(3))
+    assert ((red - blue > 70) & (green - blue > 30)).sum() > 250
+
+
+@pytest.mark.parametrize("size", [(100, 100), (1000, 20_000)])
+def test_size_out_of_reach_is_refused(plan, tmp_path, size):
+    with pytest.raises(LoopsolverError, match="160 to 8192 each way"):
+        screenshot(plan, tmp_path / "view.png", size=size)
+    assert not list(tmp_path.iterdir())
 
 
 def test_wrong_run_writes_nothing(plan, tmp_path):

@@ -11,6 +11,7 @@ from loopsolver.scene.model import RunRequest
 from loopsolver.tube.bend_table import Bend, BendTable
 from loopsolver.view import captions
 from loopsolver.view.captions import COLUMNS, Line, NearTube, Section
+from loopsolver.view.measures import MILLIMETRES
 from loopsolver.view.selection import Selection, first_selection, toggle
 
 
@@ -45,7 +46,7 @@ def test_figures_of_a_candidate_are_those_worked_out_by_hand(plan):
     length = 285.0 - 4 * 28.0 + math.pi * 28.0
     assert figure(rows, "length") == f"{length:.1f} mm"
     # A blank has 30 mm of trim at each end.
-    assert figure(rows, "blank") == f"{length + 60.0:.1f} mm with trim"
+    assert figure(rows, "blank") == f"{length + 60.0:.1f} mm"
     assert figure(rows, "bend radius") == "28.0 mm"
     assert figure(rows, "gap") == "3.0 mm to side panel swing"
 
@@ -73,7 +74,9 @@ def test_angles_are_never_minus_nought():
         closing_straight=40.0,
         radius=28.0,
     )
-    assert "-0.0" not in " ".join(row.text for row in captions.bend_table_lines(table))
+    assert "-0.0" not in " ".join(
+        row.text for row in captions.bend_table_lines(table, measures=MILLIMETRES)
+    )
 
 
 def test_unchosen_candidate_is_not_called_chosen(plan):
@@ -114,6 +117,7 @@ def test_nearest_tube_is_named_and_a_touch_is_a_warning(plan, gap, expected, sty
         plan.runs[0].candidates[0],
         clearance=3.0,
         near=NearTube(run="card to block", gap=gap),
+        measures=MILLIMETRES,
     )
     (line,) = (line for line in lines if line.text.startswith(expected))
     assert line.style == style
@@ -245,3 +249,18 @@ def test_picture_is_named_after_scene_run_and_candidate(plan, build):
     odd = replace(plan.runs[0], name="../up: <down>?")
     subject = replace(plan, runs=(odd,))
     assert captions.picture_name(subject, Selection(run=0, rank=1)) == "teal-up-down-1"
+
+
+def test_who_measures_in_inches_reads_inches(plan):
+    inches = replace(plan, scene=replace(plan.scene, units="in"))
+    rows = of_run(inches, "card to block", near=NearTube(run="x", gap=25.4))
+    # 28 mm and 3 mm over 25.4; straights of 22, 59 and 92 mm.
+    assert figure(rows, "bend radius") == "1.102 in (28.0 mm)"
+    assert figure(rows, "gap") == "0.118 in (3.0 mm) to side"
+    assert figure(rows, "nearest tube") == "1.000 in (25.4 mm) to x"
+    assert ["L", "in", "R", "deg", "A", "deg"] in [row.split() for row in rows]
+    first = next(n for n, row in enumerate(rows) if row.startswith("bend  "))
+    straights = [row.split()[1] for row in rows[first + 2 : first + 5]]
+    assert straights == ["0.866", "2.323", "3.622"]
+    assert figure(rows, "case") == "7.874 × 17.323 × 16.142 in"  # noqa: RUF001 - meant
+    assert max(len(row) for row in rows) <= COLUMNS

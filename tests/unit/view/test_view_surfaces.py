@@ -127,15 +127,16 @@ def test_edges_of_a_box_are_its_twelve():
 )
 def test_hatch_lies_on_the_faces_and_in_evenly_spaced_planes(size, centre):
     lines = surfaces.hatch(Box(frame=Frame(origin=centre), size=size))
-    if not lines.n_points:
-        # No plane can miss a box that is wider across than their spacing.
-        assert sum(size) / math.sqrt(3.0) < 2.0 * surfaces.HATCH_SPACING
-        return
     points = np.asarray(lines.points, float)
     over = np.abs(points - centre) - np.asarray(size) / 2.0
     assert np.abs(over.max(axis=1)).max() < 1e-3
-    planes = points.sum(axis=1) / math.sqrt(3.0) / surfaces.HATCH_SPACING
-    assert np.abs(planes - np.round(planes)).max() < 1e-3
+    planes = np.unique(np.round(points.sum(axis=1) / math.sqrt(3.0), 2))
+    steps = np.diff(planes[np.r_[True, np.diff(planes) > 0.1]])
+    # A box of these sides is this wide from corner to corner, seen along (1, 1, 1).
+    across = sum(size) / math.sqrt(3.0)
+    spacing = min(surfaces.HATCH_SPACING, across / surfaces.HATCH_LINES)
+    assert steps == pytest.approx(spacing, abs=0.05)
+    assert len(steps) + 1 >= surfaces.HATCH_LINES - 1
 
 
 def test_half_space_has_nothing_to_draw():
