@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
 from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
+from loopsolver.geometry.frames import Frame
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.ends import EndChoice, end_choices
 from loopsolver.routing.explain import why_none
+from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.lattice import square_run
-from loopsolver.routing.problem import Candidate, EndFitting, Outcome, RouteProblem
+from loopsolver.routing.problem import (
+    Candidate,
+    EndFitting,
+    Found,
+    Outcome,
+    RouteProblem,
+)
 from loopsolver.scene.model import RunRequest, Scene
+
+Find = Callable[[RouteProblem], Found]
+"""A search for the candidates of one problem."""
 
 
 def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     """Return the candidates of one run, or why there are none.
+
+    Other tubes are left out.
 
     Straight fittings are tried first. Elbows come after them, and only where bends and
     elbows together may be no more than the bends that straight fittings need.
@@ -27,22 +40,71 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     run : RunRequest
         One of the scene's; other runs matter only through the fittings on their ports.
     """
+    found = _found(scene, run, laid=(), first=find_candidates)
+    return Outcome(
+        candidates=found.candidates,
+        why=None
+        if found.candidates
+        else why_none(problems_of(scene, run)[0], scene, run),
+        refused=found.refused,
+    )
+
+
+def solve_beside(
+    scene: Scene, run: RunRequest, laid: Sequence[Obstacle], *, first: Find
+) -> Found:
+    """Return the candidates of one run that keep clear of tubes laid already.
+
+    Their gaps are those to all other things, as everywhere.
+
+    Parameters
+    ----------
+    scene : Scene
+    run : RunRequest
+    laid : sequence of Obstacle
+        The tubes as solids.
+    first : Find
+        How to look for the first candidates, as long as there are none.
+    """
+    return _found(scene, run, laid=tuple(laid), first=first)
+
+
+def _found(
+    scene: Scene, run: RunRequest, *, laid: tuple[Obstacle, ...], first: Find
+) -> Found:
+    """Return the candidates over all choices of fittings and formers, best first."""
     candidates: list[Candidate] = []
     refused = 0
     for settled in _settled(scene, run):
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
-        find = find_more_candidates if candidates else find_candidates
-        found = find(replace(settled.problem, max_bends=most))
+        problem = replace(
+            settled.problem,
+            max_bends=most,
+            obstacles=(*settled.problem.obstacles, *laid),
+        )
+        find = find_more_candidates if candidates else first
+        found = find(problem)
         refused += found.refused
-        candidates += [replace(c, ends=settled.ends) for c in found.candidates]
+        candidates += [
+            replace(_without(laid, c, settled.problem), ends=settled.ends)
+            for c in found.candidates
+        ]
     candidates.sort(key=_rank)
-    return Outcome(
-        candidates=tuple(candidates[: scene.rules.candidates]),
-        why=None if candidates else why_none(problems_of(scene, run)[0], scene, run),
-        refused=refused,
+    return Found(
+        candidates=tuple(candidates[: scene.rules.candidates]), refused=refused
     )
+
+
+def _without(
+    laid: tuple[Obstacle, ...], candidate: Candidate, problem: RouteProblem
+) -> Candidate:
+    """Return a candidate with its gap to everything but the tubes laid already."""
+    if not laid:
+        return candidate
+    gap = gap_around(make_judge(problem), candidate.centreline)
+    return replace(candidate, gap=gap)
 
 
 def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
@@ -75,7 +137,7 @@ def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
     pairs.sort(key=lambda pair: pair[0].fitting.is_elbow + pair[1].fitting.is_elbow)
     around = obstacles_of_run(scene, run)
     radii = sorted(run.bend_radii or scene.tube.bend_radii)
-    frames = set()
+    frames: set[Frame | None] = set()
     for (first, second), radius in product(pairs, radii):
         problem = _problem(scene, run, first, second, radius, around)
         settled = _Settled(problem=problem, ends=(first.fitting, second.fitting))

@@ -17,6 +17,7 @@ from loopsolver.routing.lattice import (
     SQUARE,
     SquareRun,
     lattice_coordinates,
+    least_bends,
     square_run,
 )
 from loopsolver.routing.meet import meetings, vertices
