@@ -110,3 +110,9 @@ READINGS_SPREAD: Final = 2.0
 
 Common practice, no source: more than a steel rule's reading error.
 """
+
+HELD_COST: Final = 1e-6
+"""What a later part of a total may take from an earlier one that is settled.
+
+Bends are whole and lengths are compared in millimetres: this is the rounding of sums.
+"""
