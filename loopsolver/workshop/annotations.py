@@ -227,7 +227,7 @@ def _free_side(
 ) -> float:
     """Return how far to the left a dimension line lies free, negative for right [mm]."""
     along = direction_deg(start, end)
-    for step in range(8):
+    for step in range(20):
         for side in (outside, -outside):
             by = side * (least + 5.0 * step)
             first, second = _dimension_strip(start, end, by)
@@ -413,7 +413,8 @@ def _across_label(
         begin, end = polar(place, half, chosen), polar(start, -1.0, chosen)
         leader = (Line(start=begin, end=end, layer=Layer.LEADER),)
     angle = _readable(chosen)
-    anchor: Anchor = "start" if math.isclose(angle % 360, chosen % 360) else "end"
+    is_ahead = math.cos(math.radians(angle - chosen)) > 0.0
+    anchor: Anchor = "start" if is_ahead else "end"
     return leader + lettered(
         says,
         polar(start, -WORDS / 2.0, angle + 90.0),

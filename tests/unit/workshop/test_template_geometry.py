@@ -10,12 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopsolver.scene.model import Fitting
-from loopsolver.tube.bend_table import bend_table
+from loopsolver.tube.bend_table import Bend, BendTable, bend_table, lay_forward
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
 from loopsolver.workshop.drawing import Arc, Circle, Layer, Line, Text
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.job import End, Job
+from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.paging import PAPERS
 from loopsolver.workshop.template import (
     heights_before,
@@ -378,3 +379,78 @@ def centre_points(plane):
             )
             points.append(np.asarray(bend.centre) + turned_start)
     return np.array(points)
+
+
+def turned_boxes(drawing):
+    """Return every lettering as middle, directions, half width and half height."""
+    found = []
+    for text in drawing.entities:
+        if isinstance(text, Text) and text.text:
+            wide = text_width(text.text, text.size, text.face)
+            left = -wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
+            turn = math.radians(text.angle_deg)
+            along = np.array([math.cos(turn), math.sin(turn)])
+            up = np.array([-along[1], along[0]])
+            middle = np.asarray(text.position) + along * (left + wide / 2.0)
+            middle = middle + up * 0.4 * text.size
+            found.append((text.text, middle, along, up, wide / 2.0, 0.6 * text.size))
+    return found
+
+
+def overlap(one, other):
+    """Tell whether two turned boxes meet: no direction of their sides parts them."""
+    _, c1, a1, u1, w1, h1 = one
+    _, c2, a2, u2, w2, h2 = other
+    for axis in (a1, u1, a2, u2):
+        reach = w1 * abs(a1 @ axis) + h1 * abs(u1 @ axis)
+        reach += w2 * abs(a2 @ axis) + h2 * abs(u2 @ axis)
+        if abs((c2 - c1) @ axis) > reach - 0.2:
+            return False
+    return True
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from([15.0, 20.0, 40.0, 80.0, 150.0]),
+            st.sampled_from([30.0, 45.0, 60.0, 90.0, 90.0]),
+            st.sampled_from([0.0, 180.0, 90.0, -90.0, 37.0]),
+        ),
+        min_size=1,
+        max_size=4,
+    ),
+    st.sampled_from([27.0, 40.0, 150.0]),
+)
+def test_lettering_of_any_tube_overlaps_nothing(bends, closing):
+    """Neither other lettering nor the tube; short straights leave little room."""
+    table = BendTable(
+        bends=tuple(
+            Bend(
+                straight=straight + (12.0 if number == 0 else 0.0),
+                rotation_deg=turn if number else 0.0,
+                angle_deg=angle,
+            )
+            for number, (straight, angle, turn) in enumerate(bends)
+        ),
+        closing_straight=closing,
+        radius=RADIUS,
+    )
+    line = lay_forward(
+        table,
+        start=(0.0, 0.0, 0.0),
+        direction=(1.0, 0.0, 0.0),
+        first_bend_towards=(0.0, 1.0, 0.0),
+    )
+    job = job_through(line.vertices)
+    for plane in flat_planes(job.table):
+        boxes = turned_boxes(template(job, plane, paper=PAPERS["a4"]))
+        path = centre_points(plane)
+        for index, one in enumerate(boxes):
+            assert not [o[0] for o in boxes[index + 1 :] if overlap(one, o)], one[0]
+            says, middle, along, up, wide, high = one
+            if says.startswith("trim"):
+                continue
+            x = np.maximum(np.abs((path - middle) @ along) - wide, 0.0)
+            y = np.maximum(np.abs((path - middle) @ up) - high, 0.0)
+            assert np.hypot(x, y).min() > 7.0, says
