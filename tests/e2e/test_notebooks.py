@@ -31,7 +31,7 @@ def test_notebook_runs_and_shows_every_run(path: Path) -> None:
     # warnings would stand in the outputs.
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        from nbclient import NotebookClient  # noqa: PLC0415
+        from nbclient import NotebookClient
 
         NotebookClient(
             notebook, timeout=300, resources={"metadata": {"path": str(FOLDER)}}
