@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
 from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Fitting, Port
 from loopsolver.tolerances import CLOSURE
 from loopsolver.tube.bend_table import BendTable, bend_table
@@ -78,9 +79,23 @@ def job_of(plan: Plan, run: PlannedRun) -> Job:
         trim_allowance=candidate.trim_allowance,
         centreline=line,
         table=bend_table(line),
-        first=_end(scene.port(run.from_port), line.vertices[0]),
-        last=_end(scene.port(run.to_port), line.vertices[-1]),
+        first=_end_of(plan, candidate, run.from_port, 0),
+        last=_end_of(plan, candidate, run.to_port, -1),
     )
+
+
+def _end_of(plan: Plan, candidate: Candidate, port_name: str, which: int) -> End:
+    """Return the first (0) or last (-1) end of a candidate with what holds it.
+
+    The candidate knows best: a run may leave the choice of port and fitting to it.
+    """
+    if not candidate.ends:
+        port = plan.scene.port(port_name)
+        return _end(port, candidate.centreline.vertices[which])
+    held = candidate.ends[which]
+    port = plan.scene.port(held.port)
+    named = [one for one in port.fittings if one.name == held.fitting]
+    return End(port=port.name, fitting=named[0] if named else None)
 
 
 def _end(port: Port, seat: Point) -> End:
