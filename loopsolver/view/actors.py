@@ -13,10 +13,11 @@ import pyvista as pv
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import Array, Point, offset, point, points_array
-from loopsolver.scene.model import Fitting, Port, Scene, mouth
+from loopsolver.scene.model import Port, Scene
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
 from loopsolver.view import palette
+from loopsolver.view.ends import RunEnd
 from loopsolver.view.palette import Colour
 from loopsolver.view.surfaces import (
     arc_surface,
@@ -156,29 +157,25 @@ def port_rim(port: Port, *, tube_diameter: float) -> Drawing:
     return Drawing(mesh=solid_surface(rim), look=PORT_LOOK)
 
 
-def port_arrow(port: Port, start: Point, *, tube_diameter: float) -> Drawing:
-    """Return the arrow out of a port, from a place on its axis [mm]."""
+def port_arrow(direction: Point, start: Point, *, tube_diameter: float) -> Drawing:
+    """Return the arrow of a port, out of it from a place on its axis [mm]."""
     mesh = arrow(
-        start, port.direction, length=tube_diameter * 2.2, thick=tube_diameter * 0.36
+        start, direction, length=tube_diameter * 2.2, thick=tube_diameter * 0.36
     )
     return Drawing(mesh=mesh, look=PORT_LOOK)
 
 
-def fitting_drawing(port: Port, fitting: Fitting, *, colour: Colour) -> Drawing:
-    """Return a straight fitting as a short cylinder from the port's face to its mouth."""
-    rim = mouth(port, fitting)
-    middle = offset(port.position, port.direction, fitting.height / 2.0)
-    body = Cylinder(
-        frame=axis_frame(middle, port.direction),
-        diameter=fitting.diameter,
-        height=fitting.height,
-    )
-    lip_radius = fitting.diameter / 2.0
-    lip = wire_ring(rim, port.direction, radius=lip_radius - 0.8, thick=1.6)
-    return Drawing(
-        mesh=merged([solid_surface(body), lip]),
-        look=Look(colour=colour, shine=0.35),
-    )
+def fitting_drawings(end: RunEnd) -> tuple[Drawing, ...]:
+    """Return the fitting of a run's end as cylinders, with a lip round its mouth."""
+    look = Look(colour=palette.FITTING, shine=0.35)
+    meshes = [solid_surface(solid) for solid in end.fitting]
+    last = end.fitting[-1] if end.fitting else None
+    if isinstance(last, Cylinder):
+        lip = wire_ring(
+            end.mouth, end.outlet, radius=last.diameter / 2.0 - 0.8, thick=1.6
+        )
+        meshes.append(lip)
+    return tuple(Drawing(mesh=mesh, look=look) for mesh in meshes)
 
 
 def wanted_line(first: Point, second: Point) -> Drawing:

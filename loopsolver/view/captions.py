@@ -155,6 +155,8 @@ def candidate_lines(
     bends = str(candidate.bends)
     if candidate.bends:
         bends += f" in {_count(candidate.planes, 'plane')}"
+    if candidate.elbows:
+        bends += f", {_count(candidate.elbows, 'elbow')}"
     lines = [
         *_figure("bends", bends),
         *_figure("length", text(candidate.length)),
@@ -180,11 +182,15 @@ def _run_heading(subject: Subject, selection: Selection) -> Section:
     place = f"run {selection.run + 1} of {len(runs)}"
     lines = [Line(text=place, style="faint")]
     lines += _wrapped(entry.name, style="heading")
-    lines += _wrapped(_ports_text(entry), style="faint")
+    candidate = shown_candidate(subject, selection)
+    lines += _wrapped(_ports_text(entry, candidate), style="faint")
     return Section(lines=tuple(lines))
 
 
-def _ports_text(entry: AnyRun) -> str:
+def _ports_text(entry: AnyRun, candidate: Candidate | None) -> str:
+    if candidate is not None and candidate.ends:
+        first, last = candidate.ends
+        return f"{first.port} to {last.port}"
     if isinstance(entry, PlannedRun):
         return f"{entry.from_port} to {entry.to_port}"
     return f"{' or '.join(entry.from_ports)} to {' or '.join(entry.to_ports)}"

@@ -13,13 +13,21 @@ from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
-from loopsolver.scene.model import Component, Port, Scene, mouth, seat
+from loopsolver.scene.model import Component, Scene
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
 from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Drawing, Look
 from loopsolver.view.captions import NearTube
+from loopsolver.view.ends import Ends, run_ends, used_ports
 from loopsolver.view.labels import LabelKind
-from loopsolver.view.selection import AnyRun, Selection, Subject, runs_of, scene_of
+from loopsolver.view.selection import (
+    AnyRun,
+    Selection,
+    Subject,
+    runs_of,
+    scene_of,
+    shown_candidate,
+)
 
 SAMPLE_SPACING: Final = 6.0
 """Distance between the points by which a tube is judged on the picture [mm]."""
@@ -45,16 +53,11 @@ def surroundings(subject: Subject) -> tuple[Drawing, ...]:
     """
     scene = scene_of(subject)
     diameter = scene.tube.outer_diameter
-    used = {
-        port.name
-        for run in runs_of(subject)
-        for ports in run_ports(scene, run)
-        for port in ports
-    }
+    used = frozenset().union(*(used_ports(scene, run) for run in runs_of(subject)))
     ports = [port for part in scene.components for port in part.ports]
     drawings = [actors.port_rim(port, tube_diameter=diameter) for port in ports]
     drawings += [
-        actors.port_arrow(port, port.position, tube_diameter=diameter)
+        actors.port_arrow(port.direction, port.position, tube_diameter=diameter)
         for port in ports
         if port.name not in used
     ]
@@ -62,20 +65,16 @@ def surroundings(subject: Subject) -> tuple[Drawing, ...]:
     return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
 
 
-def arrows(scene: Scene, run: AnyRun) -> tuple[Drawing, ...]:
-    """Return the arrows of a run's ports, from the mouths of their fittings.
+def arrows(ends: Ends, *, tube_diameter: float) -> tuple[Drawing, ...]:
+    """Return the arrows of a run's ends, from the mouths of their fittings.
 
     A tube would go where they are, so they are for runs without one.
     """
-    drawings = []
-    for ports in run_ports(scene, run):
-        for port in ports:
-            has_fitting = len(ports) == 1 and port.fittings
-            start = mouth(port, port.fittings[0]) if has_fitting else port.position
-            drawings.append(
-                actors.port_arrow(port, start, tube_diameter=scene.tube.outer_diameter)
-            )
-    return actors.joined(drawings)
+    return actors.joined(
+        actors.port_arrow(end.outlet, end.mouth, tube_diameter=tube_diameter)
+        for side in ends
+        for end in side
+    )
 
 
 def bodies(scene: Scene) -> tuple[Drawing, ...]:
@@ -114,23 +113,14 @@ def keep_outs(scene: Scene) -> tuple[Drawing, ...]:
     return actors.joined(drawings)
 
 
-def run_ports(scene: Scene, run: AnyRun) -> tuple[tuple[Port, ...], tuple[Port, ...]]:
-    """Return the ports that a run may start at, and those it may end at."""
-    if isinstance(run, PlannedRun):
-        return (scene.port(run.from_port),), (scene.port(run.to_port),)
-    start = tuple(scene.port(name) for name in run.from_ports)
-    return start, tuple(scene.port(name) for name in run.to_ports)
-
-
-def fittings(scene: Scene, run: AnyRun) -> tuple[Drawing, ...]:
-    """Return the fittings of a run, for whichever of its ends one port is named."""
-    ends = [ports[0] for ports in run_ports(scene, run) if len(ports) == 1]
-    drawings = [
-        actors.fitting_drawing(port, port.fittings[0], colour=palette.FITTING)
-        for port in ends
-        if port.fittings
-    ]
-    return actors.joined(drawings)
+def fittings(ends: Ends) -> tuple[Drawing, ...]:
+    """Return the fittings of a run, as far as they are settled."""
+    return actors.joined(
+        drawing
+        for side in ends
+        for end in side
+        for drawing in actors.fitting_drawings(end)
+    )
 
 
 def shown_tube(candidate: Candidate, *, radius: float) -> tuple[Drawing, ...]:
@@ -151,19 +141,12 @@ def other_tube(candidate: Candidate, *, radius: float) -> tuple[Drawing, ...]:
     return actors.tube_drawings(line, radius=radius, colours=OTHER_TUBE)
 
 
-def wanted(scene: Scene, run: AnyRun) -> tuple[Drawing, ...]:
-    """Return dashed lines between the ports of a run that has no tube."""
-    starts, ends = run_ports(scene, run)
-    lines = [
-        actors.wanted_line(_end_place(first), _end_place(second))
-        for first in starts
-        for second in ends
-    ]
-    return actors.joined(lines)
-
-
-def _end_place(port: Port) -> Point:
-    return seat(port, port.fittings[0]) if port.fittings else port.position
+def wanted(ends: Ends) -> tuple[Drawing, ...]:
+    """Return dashed lines between the ends of a run that has no tube."""
+    starts, goals = ends
+    return actors.joined(
+        actors.wanted_line(first.seat, last.seat) for first in starts for last in goals
+    )
 
 
 def nearest_tube(plan: Plan, selection: Selection) -> NearTube | None:
@@ -199,8 +182,8 @@ def _run_points(scene: Scene, run: AnyRun, rank: int | None) -> Array:
     if isinstance(run, PlannedRun) and rank is not None:
         line = run.candidates[rank - 1].centreline
         return sample(line, spacing=SAMPLE_SPACING)
-    starts, ends = run_ports(scene, run)
-    first, last = np.asarray(_end_place(starts[0])), np.asarray(_end_place(ends[0]))
+    starts, goals = run_ends(scene, run, None)
+    first, last = np.asarray(starts[0].seat), np.asarray(goals[0].seat)
     steps = max(2, int(np.linalg.norm(last - first) / SAMPLE_SPACING))
     shares = np.linspace(0.0, 1.0, steps)[:, None]
     return np.asarray(first + shares * (last - first), dtype=np.float64)
@@ -250,9 +233,10 @@ def names(subject: Subject, selection: Selection) -> tuple[Name, ...]:
     scene, runs = scene_of(subject), runs_of(subject)
     wanted_names: list[Name] = []
     if runs:
-        for ports in run_ports(scene, runs[selection.run]):
+        candidate = shown_candidate(subject, selection)
+        for side in run_ends(scene, runs[selection.run], candidate):
             wanted_names += [
-                Name(text=port.name, kind="port", at=_end_place(port)) for port in ports
+                Name(text=end.port.name, kind="port", at=end.seat) for end in side
             ]
     if "bodies" not in selection.hidden:
         bodied = [part for part in scene.components if part.bodies]

@@ -10,10 +10,12 @@ from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
 
 from loopsolver.geometry.vectors import Array
 from loopsolver.plan import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
 from loopsolver.view import actors, camera, captions, contents, props
 from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.canvas import Canvas
 from loopsolver.view.contents import Name
+from loopsolver.view.ends import run_ends
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
 from loopsolver.view.panel import Furniture, PageLayout, Panel, page_layout
 from loopsolver.view.selection import (
@@ -115,37 +117,52 @@ class Stage:
 
     def _shown_tubes(self) -> set[Hashable]:
         """Make what the selection needs of tubes and fittings; return the groups."""
-        scene, selection = scene_of(self.subject), self.selection
-        radius = scene.tube.radius
+        selection = self.selection
         keys: set[Hashable] = set()
         for place, run in enumerate(runs_of(self.subject)):
-            fittings: Hashable = ("fittings", place)
-            if fittings not in self._groups:
-                drawings = contents.fittings(scene, run)
-                if not (isinstance(run, PlannedRun) and run.candidates):
-                    drawings += contents.arrows(scene, run)
-                self._group(fittings, drawings)
-            keys.add(fittings)
-            key: Hashable = ("tube", place, selection.rank)
-            if place != selection.run:
-                key = ("other", place)
-                if "other tubes" in selection.hidden:
-                    continue
-            if key not in self._groups:
-                self._group(key, self._tube(place, run, radius=radius))
-            keys.add(key)
+            is_shown = place == selection.run
+            candidate = run.chosen_candidate if isinstance(run, PlannedRun) else None
+            rank = run.chosen if isinstance(run, PlannedRun) else None
+            if is_shown:
+                candidate = shown_candidate(self.subject, selection)
+                rank = selection.rank
+            keys.add(self._fittings(place, run, rank, candidate))
+            if is_shown or "other tubes" not in selection.hidden:
+                keys.add(self._tube(place, run, rank, candidate))
         return keys
 
-    def _tube(
-        self, place: int, run: AnyRun, *, radius: float
-    ) -> tuple[actors.Drawing, ...]:
-        if place == self.selection.run:
-            candidate = shown_candidate(self.subject, self.selection)
+    def _fittings(
+        self, place: int, run: AnyRun, rank: int | None, candidate: Candidate | None
+    ) -> Hashable:
+        key: Hashable = ("fittings", place, rank)
+        if key not in self._groups:
+            scene = scene_of(self.subject)
+            ends = run_ends(scene, run, candidate)
+            drawings = contents.fittings(ends)
             if candidate is None:
-                return contents.wanted(scene_of(self.subject), run)
-            return contents.shown_tube(candidate, radius=radius)
-        chosen = run.chosen_candidate if isinstance(run, PlannedRun) else None
-        return () if chosen is None else contents.other_tube(chosen, radius=radius)
+                diameter = scene.tube.outer_diameter
+                drawings += contents.arrows(ends, tube_diameter=diameter)
+            self._group(key, drawings)
+        return key
+
+    def _tube(
+        self, place: int, run: AnyRun, rank: int | None, candidate: Candidate | None
+    ) -> Hashable:
+        is_shown = place == self.selection.run
+        key: Hashable = ("shown" if is_shown else "other", place, rank)
+        if key in self._groups:
+            return key
+        scene = scene_of(self.subject)
+        radius = scene.tube.radius
+        drawings: tuple[actors.Drawing, ...] = ()
+        if candidate is None and is_shown:
+            drawings = contents.wanted(run_ends(scene, run, None))
+        elif candidate is not None and is_shown:
+            drawings = contents.shown_tube(candidate, radius=radius)
+        elif candidate is not None:
+            drawings = contents.other_tube(candidate, radius=radius)
+        self._group(key, drawings)
+        return key
 
     def _nearest_tube(self) -> captions.NearTube | None:
         if not isinstance(self.subject, Plan):
