@@ -21,11 +21,18 @@ from loopsolver.geometry.vectors import Array
 from loopsolver.routing.bundle import free_along, lay, nearest, sampled
 from loopsolver.routing.cones import Indices, Pairs, joined
 from loopsolver.routing.field import Bools
+from loopsolver.routing.lattice import square_run
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.tube.setting_out import take_out
 
 ROLLS: Final = 8
-"""Rolls tried about each end's direction, evenly spaced."""
+"""Rolls tried about the direction of an end that stands square, evenly spaced."""
+
+TILTED_ROLLS: Final = 24
+"""The same where the two ends are not square to each other: no roll is natural then."""
+
+MOST_RAYS: Final = 250
+"""Of one end's rays no more than this many are paired with those of the other end."""
 
 OUTWARD: Final = (
     0.0,
@@ -88,6 +95,7 @@ def rays_of(
     end: TubeEnd,
     *,
     towards: Sequence[Array],
+    rolls: int,
     angles: tuple[float, ...],
 ) -> Rays:
     """Return the rays of one end that are free so far.
@@ -96,6 +104,8 @@ def rays_of(
     ----------
     towards : sequence of arrays (3,)
         Directions that rolls start from; those along the end's own are left out.
+    rolls : int
+        How many from each.
     angles : tuple of float [rad]
     """
     reach = problem.tube_radius + problem.clearance
@@ -104,7 +114,7 @@ def rays_of(
     free = end.covered + free_along(
         around.solids, begin[None], along[None], reach=reach, most=600.0
     )
-    sides = _sides(along, towards)
+    sides = _sides(along, towards, rolls)
     vertices, directions, of_angle = [], [], []
     for angle, longer, side in product(angles, OUTWARD, sides):
         out = take_out(problem.bend_radius, angle)
@@ -125,8 +135,8 @@ def rays_of(
     return _open_rays(problem, around, end, rays)
 
 
-def _sides(along: Array, towards: Sequence[Array]) -> list[Array]:
-    """Return unit vectors square to `along`: ROLLS from each of `towards`, no twins."""
+def _sides(along: Array, towards: Sequence[Array], rolls: int) -> list[Array]:
+    """Return unit vectors square to `along`: `rolls` from each of `towards`, no twins."""
     sides: list[Array] = []
     for wanted in towards:
         first = wanted - (wanted @ along) * along
@@ -135,8 +145,8 @@ def _sides(along: Array, towards: Sequence[Array]) -> list[Array]:
             continue
         first = first / size
         second = np.cross(along, first)
-        for roll in range(ROLLS):
-            turn = 2.0 * math.pi * roll / ROLLS
+        for roll in range(rolls):
+            turn = 2.0 * math.pi * roll / rolls
             side = math.cos(turn) * first + math.sin(turn) * second
             if all(side @ other < math.cos(math.radians(2.0)) for other in sides):
                 sides.append(side)
@@ -188,11 +198,13 @@ def laid_out(
     """Return a run with the rays of both its ends; angles in radians."""
     start, goal = problem.start, problem.goal
     between = np.asarray(goal.seat) - np.asarray(start.seat)
-    axes = list(np.eye(3))
+    rolls = TILTED_ROLLS if square_run(problem) is None else ROLLS
 
     def rays(end: TubeEnd, other: TubeEnd) -> Rays:
-        towards = [np.asarray(other.direction), *axes, between]
-        return rays_of(problem, around, end, towards=towards, angles=angles)
+        towards = [np.asarray(other.direction), *np.eye(3), between]
+        return rays_of(
+            problem, around, end, towards=towards, rolls=rolls, angles=angles
+        )
 
     return Angled(
         problem=problem,
@@ -313,7 +325,7 @@ def _within(
 
 
 def _four_bends(run: Angled) -> Iterator[Array]:
-    start, goal = run.start, run.goal
+    start, goal = _thinned(run.start), _thinned(run.goal)
     i, j = (grid.ravel() for grid in np.indices((len(start.angle), len(goal.angle))))
     pairs = Pairs(
         start=start.vertex[i],
@@ -341,6 +353,14 @@ def _four_bends(run: Angled) -> Iterator[Array]:
                 goal.vertex[j[pair]],
             ],
         )
+
+
+def _thinned(rays: Rays) -> Rays:
+    """Return at most MOST_RAYS of the rays, evenly chosen."""
+    count = len(rays.angle)
+    if count <= MOST_RAYS:
+        return rays
+    return rays.pick(np.linspace(0, count - 1, MOST_RAYS).astype(int))
 
 
 def _stacked(run: Angled, inner: list[Array]) -> Array:
