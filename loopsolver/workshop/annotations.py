@@ -240,7 +240,7 @@ def _free_side(
 def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...]:
     """Return number, angle and radius of each bend, on its inside where free."""
     shapes: list[Entity] = []
-    radius = f"R {job.length(job.table.radius)}"
+    radius = f"R {job.size(job.table.radius)}"
     for bend in plane.bends:
         angle = f"{_degrees(bend.angle_deg)}"
         width = (

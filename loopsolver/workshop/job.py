@@ -14,7 +14,7 @@ from loopsolver.tolerances import CLOSURE
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
-from loopsolver.units import LengthUnit, format_length
+from loopsolver.units import MM_PER, LengthUnit, format_length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +54,15 @@ class Job:
     def length(self, mm: float) -> str:
         """Return a length with its unit, in inches for a scene measured in inches."""
         return format_length(mm, unit="in" if self.units == "in" else "mm")
+
+    def size(self, mm: float) -> str:
+        """Return a diameter or radius with its unit, inches to a thousandth.
+
+        Tube is sold by eighths and sixteenths of an inch, which hundredths would blur.
+        """
+        if self.units != "in":
+            return self.length(mm)
+        return f"{round(mm / MM_PER['in'], 3):g} in"
 
 
 def job_of(plan: Plan, run: PlannedRun) -> Job:

@@ -29,7 +29,7 @@ from loopsolver.workshop.drawing import (
 from loopsolver.workshop.extent import Box, extent
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import shortened
+from loopsolver.workshop.lettering import broken, shortened
 from loopsolver.workshop.paging import (
     Foot,
     Leaf,
@@ -290,8 +290,8 @@ def foot_of(job: Job, plane: FlatPlane) -> Foot:
         heading=f"{job.name}: sheet {plane.number} of {plane.count}, {bends}{mirror}",
         lines=(
             job.title,
-            f"{tube.material} {job.length(tube.outer_diameter)}; bend radius "
-            f"{job.length(radius)}; former (dashed) {job.length(radius - tube.radius)} "
+            f"{tube.material} {job.size(tube.outer_diameter)}; bend radius "
+            f"{job.size(radius)}; former (dashed) {job.size(radius - tube.radius)} "
             f"to its groove; grid {grid_spacing(job)[2]}",
         ),
         units=job.units,
@@ -314,17 +314,16 @@ def standalone(job: Job, plane: FlatPlane, drawing: Drawing) -> Drawing:
     shapes: list[Entity] = [
         Text(position=(left, bottom - 7.0), text=heading, size=3.4, face=Face.STRONG)
     ]
-    shapes += [
-        Text(
-            position=(left, bottom - 12.0 - 4.4 * index),
-            text=shortened(line, width=width, size=2.4),
-            size=2.4,
-        )
-        for index, line in enumerate(foot.lines)
+    lines = [
+        part for line in foot.lines for part in broken(line, width=width, size=2.4)[:2]
     ]
-    shapes += scale_bar((left, bottom - 24.0), job.units)
+    down = bottom - 12.0
+    for line in lines:
+        shapes.append(Text(position=(left, down), text=line, size=2.4))
+        down -= 4.4
+    shapes += scale_bar((left, down - 4.0), job.units)
     return Drawing(
         entities=(*drawing.entities, *shapes),
-        low=(left - 4.0, bottom - 28.0),
+        low=(left - 4.0, down - 8.0),
         high=(max(drawing.high[0], left + width) + 4.0, drawing.high[1] + 4.0),
     )

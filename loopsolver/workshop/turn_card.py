@@ -147,7 +147,7 @@ def _list(job: Job, corner: Place) -> list[Entity]:
     x, y = corner
     says = [
         ("Turn card", Face.STRONG, 3.2),
-        (f"hole {job.length(job.tube.outer_diameter)}: the tube", Face.REGULAR, 2.3),
+        (f"hole {job.size(job.tube.outer_diameter)}: the tube", Face.REGULAR, 2.3),
         ("This face towards the first end, mark", Face.REGULAR, 2.3),
         ("of bend 1 over the inside of bend 1.", Face.REGULAR, 2.3),
     ]

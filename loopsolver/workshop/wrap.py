@@ -10,9 +10,12 @@ clockwise where positive, therefore goes towards smaller y.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
+
+import numpy as np
 
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.tube.marks import BendMark, bend_marks, blank_length
@@ -28,15 +31,18 @@ from loopsolver.workshop.drawing import (
     Window,
     rectangle,
 )
+from loopsolver.workshop.extent import Box
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import text_width
+from loopsolver.workshop.lettering import shortened, text_width
 from loopsolver.workshop.paging import OVERLAP, Block, Size, room
+from loopsolver.workshop.placing import Ground
 
 FLAP: Final = 7.0
 """Width of the strip beside the sleeve that goes under it [mm]."""
 
 _EDGE: Final = 1.0
 _SMALL: Final = 1.9
+_TINY: Final = 1.6
 _DISC: Final = 3.2  # radius of the disc with a bend's number [mm]
 
 
@@ -102,18 +108,24 @@ def wrap_strip(job: Job) -> Drawing:
     marks = bend_marks(job.table, trim_allowance=trim, outer_diameter=outer)
     lines = turn_lines(job.table)
     seam = seam_deg(lines)
+    heights = tuple(
+        strip_height(line.turned_deg, seam=seam, outer_diameter=outer) for line in lines
+    )
+    ground = _ground(marks, heights, cuts=(trim, length - trim), top=round_it)
     shapes: list[Entity] = []
     for mark in marks:
         low, high = (mark.heated_from, 0.0), (mark.heated_to, round_it)
         shapes.append(rectangle(low, high, layer=Layer.SOLID, fill=0.93))
     shapes += _sleeve(length, round_it)
-    shapes += _cut_lines(job, length, round_it)
-    shapes += _ruler(job, length)
     shapes += _degree_scale(job, seam)
-    for mark, line in zip(marks, lines, strict=True):
-        height = strip_height(line.turned_deg, seam=seam, outer_diameter=outer)
+    for mark, height in zip(marks, heights, strict=True):
         angle = job.table.bends[mark.number - 1].angle_deg
-        shapes += _bend(job, mark, height=height, angle_deg=angle, top=round_it)
+        shapes += _bend_lines(mark, height=height, top=round_it)
+        shapes += _bend_name(mark, height=height, angle_deg=angle, ground=ground)
+    shapes += _cut_lines(job, length, round_it, ground)
+    for mark in marks:
+        shapes += _bend_places(job, mark, top=round_it, ground=ground)
+    shapes += _ruler(job, length, ground)
     return Drawing(
         entities=tuple(shapes),
         low=(-_EDGE, -_EDGE),
@@ -139,19 +151,68 @@ def _upright(x: float, top: float, layer: Layer) -> Line:
     return Line(start=(x, 0.0), end=(x, top), layer=layer)
 
 
-def _said(x: float, y: float, says: str, *, room_up: float) -> Text:
-    """Return small lettering that reads upward, its foot on the line to its right."""
-    return Text(
-        position=(x - 0.9, y), text=says, size=_said_size(says, room_up), angle_deg=90.0
-    )
+def _ground(
+    marks: tuple[BendMark, ...],
+    heights: tuple[float, ...],
+    *,
+    cuts: tuple[float, float],
+    top: float,
+) -> Ground:
+    """Return the strip with all lines on it, for lettering to keep clear of."""
+    ground = Ground()
+    across = [
+        x
+        for mark in marks
+        for x in (mark.heated_from, mark.start, mark.centre, mark.end, mark.heated_to)
+    ]
+    for x in (*across, *cuts):
+        ground.take_line((x, 0.0), (x, top), half_width=0.2)
+    for mark, height in zip(marks, heights, strict=True):
+        ground.take_line(
+            (mark.heated_from, height), (mark.heated_to, height), half_width=0.4
+        )
+        ground.take_line((mark.centre, height), (mark.centre, height), half_width=_DISC)
+    return ground
 
 
-def _said_size(says: str, room_up: float) -> float:
-    """Return how high small lettering is, so that it fits up a narrow strip [mm]."""
-    return min(_SMALL, _SMALL * room_up / text_width(says, _SMALL))
+def _said(x: float, wordings: Sequence[str], *, top: float, ground: Ground) -> Text:
+    """Return small lettering along a line across the strip, on either side of it.
+
+    It reads upward, as near to the strip's upper edge as it is free; the first wording
+    that is free anywhere is taken, else the last one at the edge.
+    """
+    for says, size in (
+        (says, share * min(_SMALL, _SMALL * (top - 4.0) / text_width(says, _SMALL)))
+        for says in wordings
+        for share in (1.0, 0.85)
+    ):
+        for down in np.arange(1.2, top - text_width(says, size) - 2.2, 0.7):
+            for side in (-1.0, 1.0):
+                box = _said_box(x, says, size=size, side=side, down=down, top=top)
+                if ground.is_free(box, spare=0.15):
+                    ground.take_box(box)
+                    return _said_in(box, says, size)
+    box = _said_box(x, says, size=size, side=-1.0, down=1.2, top=top)
+    return _said_in(box, says, size)
 
 
-def _cut_lines(job: Job, length: float, top: float) -> list[Entity]:
+def _said_in(box: Box, says: str, size: float) -> Text:
+    """Return small lettering that reads upward in a box."""
+    at = (box[2] - 0.33 * size, box[1])
+    return Text(position=at, text=says, size=size, angle_deg=90.0)
+
+
+def _said_box(
+    x: float, says: str, *, size: float, side: float, down: float, top: float
+) -> Box:
+    """Return the box of small lettering beside a line at `x`, `down` from the edge."""
+    tall = 1.33 * size
+    left = x - 0.5 - tall if side < 0.0 else x + 0.5
+    upper = top - down
+    return (left, upper - text_width(says, size), left + tall, upper)
+
+
+def _cut_lines(job: Job, length: float, top: float, ground: Ground) -> list[Entity]:
     """Return both lines at which the bent tube is cut, and the names of the ends."""
     trim = job.trim_allowance
     shapes: list[Entity] = []
@@ -175,12 +236,11 @@ def _cut_lines(job: Job, length: float, top: float) -> list[Entity]:
                 anchor="middle",
             )
         )
-        width = text_width("cut here", _said_size("cut here", top - 3.0))
-        shapes.append(_said(x, top - width - 1.5, "cut here", room_up=top - 3.0))
+        shapes.append(_said(x, ("cut here",), top=top, ground=ground))
     return shapes
 
 
-def _ruler(job: Job, length: float) -> list[Entity]:
+def _ruler(job: Job, length: float, ground: Ground) -> list[Entity]:
     """Return the ruler along the strip's lower edge, from the first end of the blank."""
     is_inch = job.units == "in"
     step, strong, numbered = (6.35, 4, 4) if is_inch else (5.0, 2, 10)
@@ -189,14 +249,21 @@ def _ruler(job: Job, length: float) -> list[Entity]:
         x = step * index
         tall = 2.4 if index % strong == 0 else 1.4
         shapes.append(Line(start=(x, 0.0), end=(x, tall), layer=Layer.DIMENSION))
-        if index % numbered == 0 and x < length - 4.0:
+        if index % numbered == 0:
             says = f"{index // 4}" if is_inch else f"{x:.0f}"
-            shapes.append(
-                Text(
-                    position=(x + 0.5, 1.6), text=says, size=1.6, layer=Layer.DIMENSION
-                )
-            )
+            shapes += _ruler_number(x, says, length, ground)
     return shapes
+
+
+def _ruler_number(x: float, says: str, length: float, ground: Ground) -> list[Entity]:
+    """Return the number of a tick, on the side of it that is free, or none."""
+    width = text_width(says, _TINY)
+    for left in (x + 0.5, x - 0.5 - width):
+        box = (left, 1.5, left + width, 1.6 + _TINY)
+        if box[2] < length - 1.0 and ground.is_free(box, spare=0.1):
+            place = (left, 1.6)
+            return [Text(position=place, text=says, size=_TINY, layer=Layer.DIMENSION)]
+    return []
 
 
 def _degree_scale(job: Job, seam: float) -> list[Entity]:
@@ -219,64 +286,61 @@ def _degree_scale(job: Job, seam: float) -> list[Entity]:
     return shapes
 
 
-def _bend(
-    job: Job, mark: BendMark, *, height: float, angle_deg: float, top: float
-) -> list[Entity]:
-    """Return the marks of one bend: across the strip, and along it where it turns to."""
-    shapes: list[Entity] = [
+def _bend_lines(mark: BendMark, *, height: float, top: float) -> list[Entity]:
+    """Return the lines of one bend: across the strip, and along it on its inside."""
+    return [
         _upright(mark.heated_from, top, Layer.HEATED),
         _upright(mark.heated_to, top, Layer.HEATED),
         _upright(mark.start, top, Layer.TURN),
         _upright(mark.end, top, Layer.TURN),
         _upright(mark.centre, top, Layer.CENTRE),
+        Line(
+            start=(mark.heated_from, height),
+            end=(mark.heated_to, height),
+            layer=Layer.INSIDE,
+        ),
     ]
-    inside = Line(
-        start=(mark.heated_from, height), end=(mark.heated_to, height), layer=Layer.INSIDE
-    )
-    shapes.append(inside)
-    for x, what, share in (
-        (mark.start, f"start {job.length(mark.start)}", top - 6.0),
-        (mark.centre, job.length(mark.centre), max(height, top - height) - 7.0),
-        (mark.end, f"end {job.length(mark.end)}", top - 6.0),
-    ):
-        width = text_width(what, _said_size(what, share))
-        foot = _clear_of(height, width, top, reach=_DISC if x == mark.centre else 0.4)
-        shapes.append(_said(x, foot, what, room_up=share))
-    disc = (mark.centre, height)
-    angle = f"{angle_deg:.1f}".removesuffix(".0")
-    shapes += [
-        Circle(centre=disc, radius=_DISC, layer=Layer.NOTE, fill=0.0),
+
+
+def _bend_name(
+    mark: BendMark, *, height: float, angle_deg: float, ground: Ground
+) -> list[Entity]:
+    """Return a bend's number on its inside line, its angle and what the line is."""
+    x = mark.centre
+    angle = f"{angle_deg:.1f}".removesuffix(".0") + "°"
+    width = max(text_width(angle, 2.6, Face.STRONG), text_width("inside", _SMALL))
+    right, left = x + _DISC + 0.8, x - _DISC - 0.8 - width
+    begin = right if right + width < mark.end - 0.4 else left
+    for low in (height + 0.6, height - 3.4):
+        ground.take_box((begin, low, begin + width, low + 3.0))
+    return [
+        Circle(centre=(x, height), radius=_DISC, layer=Layer.NOTE, fill=0.0),
         Text(
-            position=(disc[0], disc[1] - 1.6),
+            position=(x, height - 1.6),
             text=str(mark.number),
             size=3.2,
             anchor="middle",
             face=Face.STRONG,
             grey=1.0,
         ),
-        Text(
-            position=(disc[0] + _DISC + 1.0, height + 0.9),
-            text=f"{angle}°",
-            size=2.6,
-            face=Face.STRONG,
-        ),
-        Text(
-            position=(disc[0] + _DISC + 1.0, height - 2.8), text="inside", size=_SMALL
-        ),
+        Text(position=(begin, height + 0.9), text=angle, size=2.6, face=Face.STRONG),
+        Text(position=(begin, height - 2.8), text="inside", size=_SMALL),
     ]
-    return shapes
 
 
-def _clear_of(height: float, width: float, top: float, *, reach: float) -> float:
-    """Return where upright lettering begins so that it misses what lies at `height`.
-
-    `reach` is how far that reaches up and down [mm].
-    """
-    above = top - width - 1.5
-    if above > height + reach + 1.0:
-        return above
-    below = height - reach - 1.0 - width
-    return below if below > 2.6 else max(2.6, above)
+def _bend_places(
+    job: Job, mark: BendMark, *, top: float, ground: Ground
+) -> list[Entity]:
+    """Return where on the blank a bend starts, has its middle and ends, in words."""
+    start, centre, end = map(job.length, (mark.start, mark.centre, mark.end))
+    return [
+        _said(x, wordings, top=top, ground=ground)
+        for x, wordings in (
+            (mark.start, (f"start {start}", start)),
+            (mark.end, (f"end {end}", end)),
+            (mark.centre, (centre,)),
+        )
+    ]
 
 
 def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
@@ -298,7 +362,11 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
         marks: list[Entity] = [
             Text(
                 position=(OVERLAP + 12.0, strip.height - FLAP / 2.0 - 1.9),
-                text=f"flap, goes under the other edge; part {index + 1} of {count}",
+                text=shortened(
+                    f"part {index + 1} of {count}; flap, goes under the other edge",
+                    width=max(0.0, right - left - OVERLAP - 30.0),
+                    size=_SMALL,
+                ),
                 size=_SMALL,
             )
         ]
