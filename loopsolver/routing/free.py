@@ -57,16 +57,16 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles.
     """
     starts = (drawn(problem, judge, *route) for route in _starts(problem, judge))
-    found = [c for c in verified(judge, starts) if _is_sensible(c)]
+    found = [c for c in verified(judge, starts) if is_sensible(c)]
     best = [
         min(same, key=lambda c: c.length + c.departure_worth)
         for same in _by_bends(found)
     ]
     loose = verified(judge, _loosened(problem, judge, best))
-    return (*found, *(c for c in loose if _is_sensible(c)))
+    return (*found, *(c for c in loose if is_sensible(c)))
 
 
-def _is_sensible(candidate: Candidate) -> bool:
+def is_sensible(candidate: Candidate) -> bool:
     """Return whether every bend is one that a builder would make.
 
     Two slight bends are how a small offset is made; among more, a slight bend is a
@@ -98,8 +98,8 @@ def _loosened(
 
 def _starts(problem: RouteProblem, judge: Judge) -> Iterator[tuple[Array, Angles]]:
     yield from angled_routes(problem, judge, angles_deg=STANDARD_DEG)
-    yield from _two_free_bends(problem, judge)
-    yield from _nearly_square(problem)
+    yield from two_free_bends(problem, judge)
+    yield from nearly_square(problem)
 
 
 def _preferred(route: Array, problem: RouteProblem) -> Angles:
@@ -108,7 +108,7 @@ def _preferred(route: Array, problem: RouteProblem) -> Angles:
     return Angles(targets=targets, cost=DEGREE_WORTH)
 
 
-def _two_free_bends(
+def two_free_bends(
     problem: RouteProblem, judge: Judge
 ) -> Iterator[tuple[Array, Angles]]:
     """Yield the best free routes of two bends over a grid of their two vertices."""
@@ -155,7 +155,7 @@ def _best_free(routes: Array, problem: RouteProblem, judge: Judge) -> Iterator[A
                 return
 
 
-def _nearly_square(problem: RouteProblem) -> Iterator[tuple[Array, Angles]]:
+def nearly_square(problem: RouteProblem) -> Iterator[tuple[Array, Angles]]:
     """Yield square routes between ports moved into line, bent back on to the true ones.
 
     The far port is moved in every combination of those axes in which it nearly agrees
