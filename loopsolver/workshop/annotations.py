@@ -1,12 +1,15 @@
-"""Lettering on a template: dimensions, bend numbers, names of ends. Placed where free."""
+"""Names on a template: of bends, of tube ends, of what goes on elsewhere.
+
+Each is placed where there is room.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from itertools import pairwise
 from typing import Final
 
+from loopsolver.workshop.dimensions import WORDS, arrow, lettered, readable
 from loopsolver.workshop.drawing import (
     Anchor,
     Circle,
@@ -15,7 +18,6 @@ from loopsolver.workshop.drawing import (
     Layer,
     Line,
     Place,
-    Polygon,
     Text,
     polar,
 )
@@ -32,209 +34,7 @@ from loopsolver.workshop.tube_shapes import (
     end_half_width,
 )
 
-FIGURES: Final = 2.8
-"""Height of the capitals of dimensions [mm]; readable at arm's length."""
-
-WORDS: Final = 2.4
-"""Height of the capitals of notes [mm]."""
-
-Cuts = tuple[tuple[float, ...], tuple[float, ...]]
-"""Where pages are joined: all x, then all y [mm]."""
-
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
-_ARROW: Final = (2.4, 0.45)  # length and half width of an arrow head [mm]
-_ANCHOR: Final = {"start": 0.0, "middle": 0.5, "end": 1.0}
-
-
-def lettered(
-    text: str,
-    position: Place,
-    *,
-    size: float,
-    anchor: Anchor = "start",
-    angle_deg: float = 0.0,
-    face: Face = Face.REGULAR,
-) -> tuple[Entity, ...]:
-    """Return a line of lettering on ground that is cleared of the grid."""
-    width = text_width(text, size, face)
-    left = -width * _ANCHOR[anchor] - 0.5
-    corners = (
-        (left, -0.4 * size),
-        (left + width + 1.0, -0.4 * size),
-        (left + width + 1.0, 1.3 * size),
-        (left, 1.3 * size),
-    )
-    turn = math.radians(angle_deg)
-    cos, sin = math.cos(turn), math.sin(turn)
-    x, y = position
-    return (
-        Polygon(
-            points=tuple(
-                (x + a * cos - u * sin, y + a * sin + u * cos) for a, u in corners
-            ),
-            layer=Layer.SOLID,
-            fill=1.0,
-        ),
-        Text(
-            position=position,
-            text=text,
-            size=size,
-            anchor=anchor,
-            angle_deg=angle_deg,
-            face=face,
-        ),
-    )
-
-
-def _readable(angle_deg: float) -> float:
-    """Return a direction or its opposite, so that lettering along it is not on its head.
-
-    Upright lettering reads from the right.
-    """
-    turned = angle_deg % 360.0
-    return turned - 180.0 if 95.0 < turned <= 275.0 else turned
-
-
-def _arrow(tip: Place, heading_deg: float) -> Polygon:
-    """Return a filled arrow head that points along a direction."""
-    length, half = _ARROW
-    back = polar(tip, -length, heading_deg)
-    return Polygon(
-        points=(
-            tip,
-            polar(back, half, heading_deg + 90.0),
-            polar(back, half, heading_deg - 90.0),
-        ),
-        layer=Layer.DIMENSION,
-        fill=0.0,
-    )
-
-
-def dimension(
-    start: Place,
-    end: Place,
-    *,
-    by: float,
-    keep: tuple[float, float],
-    says: str,
-    cuts: Cuts,
-) -> tuple[Entity, ...]:
-    """Return the dimension of a distance, its line moved to the left by `by` [mm].
-
-    Parameters
-    ----------
-    by : float
-        To the right where negative.
-    keep : two floats
-        How far from the two points the extension lines begin [mm].
-    """
-    along = direction_deg(start, end)
-    out = along + math.copysign(90.0, by)
-    far = abs(by)
-    first, second = polar(start, far, out), polar(end, far, out)
-    shapes: list[Entity] = [
-        Line(
-            start=polar(point, min(clear, far), out),
-            end=polar(point, far + 1.5, out),
-            layer=Layer.DIMENSION,
-        )
-        for point, clear in zip((start, end), keep, strict=True)
-    ]
-    shapes.append(Line(start=first, end=second, layer=Layer.DIMENSION))
-    shapes += [_arrow(first, along + 180.0), _arrow(second, along)]
-    middle = _uncut(first, second, text_width(says, FIGURES), cuts)
-    angle = _readable(along)
-    shapes += lettered(
-        says,
-        polar(middle, 0.9, angle + 90.0),
-        size=FIGURES,
-        anchor="middle",
-        angle_deg=angle,
-    )
-    return tuple(shapes)
-
-
-def _uncut(start: Place, end: Place, width: float, cuts: Cuts) -> Place:
-    """Return the place along a line, near its middle, where no joint cuts lettering."""
-    turn = math.radians(direction_deg(start, end))
-    reach = (
-        0.5 * width * abs(math.cos(turn)) + FIGURES,
-        0.5 * width * abs(math.sin(turn)) + FIGURES,
-    )
-    for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
-        place = (
-            start[0] + part * (end[0] - start[0]),
-            start[1] + part * (end[1] - start[1]),
-        )
-        if all(
-            abs(cut - place[axis]) > reach[axis]
-            for axis in (0, 1)
-            for cut in cuts[axis]
-        ):
-            return place
-    return ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
-
-
-def dimensions(
-    plane: FlatPlane,
-    ends: tuple[Outlet, ...],
-    job: Job,
-    ground: Ground,
-    *,
-    cuts: Cuts,
-) -> tuple[Entity, ...]:
-    """Return the centre-to-centre distances of a plane, each where it is free.
-
-    `cuts` are the joints between pages, which the figures stay clear of.
-    """
-    shapes: list[Entity] = []
-    legs = list(pairwise(plane.points))
-    seats = {outlet.seat: end_half_width(outlet.end, job) for outlet in ends}
-    for index, (start, end) in enumerate(legs):
-        near = plane.bends[max(0, index - 1) : index + 1]
-        outside = -1.0 if sum(bend.side for bend in near) >= 0 else 1.0
-        keep = (seats.get(start, 0.0) + 1.5, seats.get(end, 0.0) + 1.5)
-        least = max(job.tube.radius + 8.0, *(clear + 3.0 for clear in keep))
-        by = _free_side(ground, start, end, least=least, outside=outside)
-        along = direction_deg(start, end)
-        out = along + math.copysign(90.0, by)
-        for point, clear in zip((start, end), keep, strict=True):
-            ground.take_line(polar(point, clear, out), polar(point, abs(by) + 1.5, out))
-        first, second = _dimension_strip(start, end, by)
-        ground.take_line(first, second, half_width=2.2)
-        shapes += dimension(
-            start,
-            end,
-            by=by,
-            keep=keep,
-            says=job.length(math.dist(start, end)),
-            cuts=cuts,
-        )
-    return tuple(shapes)
-
-
-def _dimension_strip(start: Place, end: Place, by: float) -> tuple[Place, Place]:
-    """Return the middle of the strip that a dimension line and its figures take."""
-    along = direction_deg(start, end)
-    up = _readable(along) + 90.0
-    return tuple(  # type: ignore[return-value]
-        polar(polar(point, by, along + 90.0), 1.4, up) for point in (start, end)
-    )
-
-
-def _free_side(
-    ground: Ground, start: Place, end: Place, *, least: float, outside: float
-) -> float:
-    """Return how far to the left a dimension line lies free, negative for right [mm]."""
-    along = direction_deg(start, end)
-    for step in range(20):
-        for side in (outside, -outside):
-            by = side * (least + 5.0 * step)
-            first, second = _dimension_strip(start, end, by)
-            first, second = polar(first, 3.0, along), polar(second, -3.0, along)
-            if ground.is_strip_free(first, second, half_width=2.2):
-                return by
-    return outside * least
 
 
 def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...]:
@@ -366,7 +166,7 @@ def _break_line(place: Place, along_deg: float, radius: float) -> list[Entity]:
         Line(
             start=place, end=polar(place, radius + 3.0, along_deg), layer=Layer.TANGENT
         ),
-        _arrow(polar(place, radius + 4.0, along_deg), along_deg),
+        arrow(polar(place, radius + 4.0, along_deg), along_deg),
     ]
 
 
@@ -377,7 +177,7 @@ def _trim_label(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
     if text_width(says, size) > job.trim_allowance - 3.0:
         return ()
     middle = polar(outlet.seat, job.trim_allowance / 2.0, outlet.out_deg)
-    angle = _readable(outlet.out_deg)
+    angle = readable(outlet.out_deg)
     return lettered(
         says,
         polar(middle, -size / 2.0, angle + 90.0),
@@ -412,7 +212,7 @@ def _across_label(
     if further > 0.0:
         begin, end = polar(place, half, chosen), polar(start, -1.0, chosen)
         leader = (Line(start=begin, end=end, layer=Layer.LEADER),)
-    angle = _readable(chosen)
+    angle = readable(chosen)
     is_ahead = math.cos(math.radians(angle - chosen)) > 0.0
     anchor: Anchor = "start" if is_ahead else "end"
     return leader + lettered(

@@ -17,16 +17,9 @@ from loopsolver.workshop.drawing import Drawing, Window
 from loopsolver.workshop.flat import FlatPlane, flat_planes
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.overview import overview_drawing
-from loopsolver.workshop.paging import (
-    Block,
-    Foot,
-    Leaf,
-    Paper,
-    bound,
-    room,
-    stacked,
-)
+from loopsolver.workshop.paging import Foot, Leaf, Paper, bound, room
 from loopsolver.workshop.template import standalone, template, template_leaves
+from loopsolver.workshop.tiling import Block, stacked
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import strip_blocks, wrap_strip
 from loopsolver.workshop.writers.dxf import dxf_document

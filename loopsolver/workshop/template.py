@@ -8,13 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.workshop.annotations import (
-    Cuts,
-    bend_labels,
-    dimensions,
-    end_marks,
-    end_names,
-)
+from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
+from loopsolver.workshop.dimensions import Cuts, dimensions
 from loopsolver.workshop.drawing import (
     Drawing,
     Entity,
@@ -30,17 +25,9 @@ from loopsolver.workshop.extent import Box, extent
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.lettering import broken, shortened
-from loopsolver.workshop.paging import (
-    Foot,
-    Leaf,
-    Paper,
-    best_size,
-    joints,
-    scale_bar,
-    tile_grid,
-    tiled,
-)
+from loopsolver.workshop.paging import Foot, Leaf, Paper, scale_bar
 from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.tiling import best_size, joints, tile_grid, tiled
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,

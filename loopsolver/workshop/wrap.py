@@ -34,8 +34,9 @@ from loopsolver.workshop.drawing import (
 from loopsolver.workshop.extent import Box
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.lettering import shortened, text_width
-from loopsolver.workshop.paging import OVERLAP, Block, Size, room
+from loopsolver.workshop.paging import Size, room
 from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.tiling import OVERLAP, Block
 
 FLAP: Final = 7.0
 """Width of the strip beside the sleeve that goes under it [mm]."""

@@ -17,9 +17,10 @@ from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.job import End, Job
-from loopsolver.workshop.paging import MARGIN, OVERLAP, PAPERS, bound, room
+from loopsolver.workshop.paging import MARGIN, PAPERS, bound, room
 from loopsolver.workshop.sheets import run_files
 from loopsolver.workshop.template import template, template_leaves
+from loopsolver.workshop.tiling import OVERLAP
 from loopsolver.workshop.writers.pdf import pdf_document
 
 DPI = 300.0

@@ -10,19 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopsolver.workshop.drawing import Circle, Drawing, Layer, Line, Text, Window
-from loopsolver.workshop.paging import (
-    BAR,
-    MARGIN,
+from loopsolver.workshop.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, room
+from loopsolver.workshop.tiling import (
     OVERLAP,
-    PAPERS,
     Block,
-    Foot,
-    Leaf,
     best_size,
-    bound,
     joints,
     needed_tiles,
-    room,
     stacked,
     tile_grid,
     tiled,

@@ -15,7 +15,8 @@ from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
 from loopsolver.workshop.drawing import Circle, Layer, Line
 from loopsolver.workshop.job import End, Job
-from loopsolver.workshop.paging import OVERLAP, PAPERS, room
+from loopsolver.workshop.paging import PAPERS, room
+from loopsolver.workshop.tiling import OVERLAP
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import (
     FLAP,

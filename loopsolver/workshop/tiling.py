@@ -1,0 +1,223 @@
+"""Drawings that are larger than the paper, as tiles; several things on one page.
+
+`tiled` cuts a drawing into leaves that overlap and carry the marks by which they are
+joined; `stacked` lays blocks one under the other.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from loopsolver.workshop.drawing import (
+    Circle,
+    Drawing,
+    Entity,
+    Layer,
+    Line,
+    Place,
+    Polygon,
+    Text,
+    Window,
+    moved,
+)
+from loopsolver.workshop.extent import overlaps
+from loopsolver.workshop.paging import Foot, Leaf, Paper, Size, Tile, room
+
+OVERLAP: Final = 12.0
+"""By how much neighbouring tiles show the same [mm]; they are joined in its middle."""
+
+_BETWEEN_BLOCKS: Final = 4.0  # [mm]
+_BACKGROUND: Final = frozenset({Layer.GRID, Layer.GRID_STRONG, Layer.SOLID})
+
+
+def tile_grid(low: Place, high: Place, size: Size) -> tuple[Tile, ...]:
+    """Return the tiles that cover a box of a drawing, row by row from the top.
+
+    They overlap by `OVERLAP`, and the box lies in the middle of them.
+    """
+    room_low, room_high = room(size)
+    spans = []
+    for axis in range(2):
+        tile = room_high[axis] - room_low[axis]
+        pitch = tile - OVERLAP
+        length = high[axis] - low[axis]
+        count = max(1, math.ceil((length - OVERLAP) / pitch - 1e-9))
+        start = low[axis] - (count * pitch + OVERLAP - length) / 2.0
+        spans.append(
+            [(start + pitch * i, start + pitch * i + tile) for i in range(count)]
+        )
+    across, up = spans
+    return tuple(
+        Tile(row=row, column=column, low=(left, bottom), high=(right, top))
+        for row, (bottom, top) in enumerate(reversed(up))
+        for column, (left, right) in enumerate(across)
+    )
+
+
+def joints(tiles: Sequence[Tile]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return where neighbouring tiles are joined: all x, then all y [mm]."""
+    lefts = sorted({tile.low[0] for tile in tiles})
+    bottoms = sorted({tile.low[1] for tile in tiles})
+    return (
+        tuple(left + OVERLAP / 2.0 for left in lefts[1:]),
+        tuple(bottom + OVERLAP / 2.0 for bottom in bottoms[1:]),
+    )
+
+
+def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
+    """Return the tiles of a drawing on that paper that show more than its grid."""
+    tiles = tile_grid(drawing.low, drawing.high, size)
+    if len(tiles) == 1:
+        return tiles
+    shown = [e for e in drawing.entities if _stands_out(e)]
+    inset = OVERLAP / 2.0
+    return tuple(
+        tile
+        for tile in tiles
+        if any(
+            overlaps(
+                entity,
+                (tile.low[0] + inset, tile.low[1] + inset),
+                (tile.high[0] - inset, tile.high[1] - inset),
+            )
+            for entity in shown
+        )
+    )
+
+
+def _stands_out(entity: Entity) -> bool:
+    """Return whether an entity is worth a page: anything but grid and bare areas."""
+    return getattr(entity, "layer", Layer.NOTE) not in _BACKGROUND
+
+
+def best_size(drawing: Drawing, paper: Paper) -> Size:
+    """Return the way to lay the paper that needs fewer pages; upright where equal."""
+    return min(paper.sizes, key=lambda size: len(needed_tiles(drawing, size)))
+
+
+def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
+    """Return a drawing as leaves at true size, on the paper that way that needs few."""
+    size = best_size(drawing, paper)
+    tiles = needed_tiles(drawing, size)
+    low, _ = room(size)
+    return tuple(
+        Leaf(
+            size=size,
+            foot=foot,
+            windows=(Window(drawing=drawing, low=tile.low, high=tile.high, at=low),),
+            entities=_tile_marks(tile, tiles, at=low),
+            tiles=tiles,
+            tile=tile,
+        )
+        for tile in tiles
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Something that goes on a page as a whole: part of a drawing, and marks on it.
+
+    Attributes
+    ----------
+    window : Window
+        Its lower left corner at (0, 0).
+    marks : tuple of Entity
+        Drawn over it, in the same place.
+    """
+
+    window: Window
+    marks: tuple[Entity, ...] = ()
+
+    @property
+    def size(self) -> Size:
+        """Width and height [mm]."""
+        low, high = self.window.low, self.window.high
+        return (high[0] - low[0], high[1] - low[1])
+
+
+def stacked(blocks: Sequence[Block], *, size: Size, foot: Foot) -> tuple[Leaf, ...]:
+    """Return pages with blocks one under the other, from the top, in their order."""
+    low, high = room(size)
+    pages: list[list[tuple[Block, Place]]] = []
+    top = -math.inf
+    for block in blocks:
+        bottom = top - block.size[1]
+        if not pages or bottom < low[1] - 1e-9:
+            pages.append([])
+            bottom = high[1] - block.size[1]
+        pages[-1].append((block, (low[0], bottom)))
+        top = bottom - _BETWEEN_BLOCKS
+    return tuple(
+        Leaf(
+            size=size,
+            foot=foot,
+            windows=tuple(replace(block.window, at=at) for block, at in page),
+            entities=tuple(
+                entity for block, at in page for entity in moved(block.marks, at)
+            ),
+        )
+        for page in pages
+    )
+
+
+def _tile_marks(tile: Tile, tiles: Sequence[Tile], *, at: Place) -> tuple[Entity, ...]:
+    """Return the marks by which a tile is joined to its neighbours, on its page."""
+    near = {(other.row, other.column): other for other in tiles}
+    width, height = tile.high[0] - tile.low[0], tile.high[1] - tile.low[1]
+    inset = OVERLAP / 2.0
+    left, bottom = at[0] + inset, at[1] + inset
+    right, top = at[0] + width - inset, at[1] + height - inset
+    edges = (
+        ((0, -1), (left, bottom), (left, top)),
+        ((0, 1), (right, bottom), (right, top)),
+        ((-1, 0), (left, top), (right, top)),
+        ((1, 0), (left, bottom), (right, bottom)),
+    )
+    marks: list[Entity] = []
+    corners: set[Place] = set()
+    for (down, along), start, end in edges:
+        other = near.get((tile.row + down, tile.column + along))
+        if other is None:
+            continue
+        names = sorted((tile, other), key=lambda one: (one.row, one.column))
+        marks += _joint(start, end, " | ".join(one.name for one in names))
+        corners |= {start, end}
+    for corner in sorted(corners):
+        marks += _corner_mark(corner)
+    return tuple(marks)
+
+
+def _joint(start: Place, end: Place, says: str) -> list[Entity]:
+    """Return the edge marks of a joint: a dotted line, two diamonds, its name twice."""
+    marks: list[Entity] = [Line(start=start, end=end, layer=Layer.JOINT)]
+    (x0, y0), (x1, y1) = start, end
+    upright = x0 == x1
+    for part in (0.25, 0.75):
+        x, y = x0 + part * (x1 - x0), y0 + part * (y1 - y0)
+        diamond = ((x - 2.0, y), (x, y - 2.0), (x + 2.0, y), (x, y + 2.0))
+        marks.append(Polygon(points=diamond, layer=Layer.PAGE_MARK, fill=1.0))
+        marks.append(Line(start=(x - 2.0, y), end=(x + 2.0, y), layer=Layer.PAGE_MARK))
+        marks.append(Line(start=(x, y - 2.0), end=(x, y + 2.0), layer=Layer.PAGE_MARK))
+        place = (x + 0.9, y + 3.4) if upright else (x + 3.4, y - 0.9)
+        marks.append(
+            Text(
+                position=place,
+                text=says,
+                size=1.8,
+                angle_deg=90.0 if upright else 0.0,
+            )
+        )
+    return marks
+
+
+def _corner_mark(corner: Place) -> list[Entity]:
+    """Return a ring with a cross through it, its middle on a corner of the tile."""
+    x, y = corner
+    return [
+        Circle(centre=corner, radius=2.0, layer=Layer.PAGE_MARK),
+        Line(start=(x - 4.0, y), end=(x + 4.0, y), layer=Layer.PAGE_MARK),
+        Line(start=(x, y - 4.0), end=(x, y + 4.0), layer=Layer.PAGE_MARK),
+    ]
