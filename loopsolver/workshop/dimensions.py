@@ -207,9 +207,10 @@ def _dimension_strip(start: Place, end: Place, by: float) -> tuple[Place, Place]
     """Return the middle of the strip that a dimension line and its figures take."""
     along = direction_deg(start, end)
     up = readable(along) + 90.0
-    return tuple(  # type: ignore[return-value]
+    first, second = (
         polar(polar(point, by, along + 90.0), 1.4, up) for point in (start, end)
     )
+    return first, second
 
 
 def _free_side(
