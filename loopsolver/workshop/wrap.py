@@ -33,7 +33,7 @@ from loopsolver.workshop.drawing import (
 )
 from loopsolver.workshop.extent import Box
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.paging import Size, room
 from loopsolver.workshop.placing import Ground
 from loopsolver.workshop.tiling import OVERLAP, Block
@@ -360,17 +360,7 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
             high=(right, strip.high[1]),
             at=(0.0, 0.0),
         )
-        marks: list[Entity] = [
-            Text(
-                position=(OVERLAP + 12.0, strip.height - FLAP / 2.0 - 1.9),
-                text=shortened(
-                    f"part {index + 1} of {count}; flap, goes under the other edge",
-                    width=max(0.0, right - left - OVERLAP - 30.0),
-                    size=_SMALL,
-                ),
-                size=_SMALL,
-            )
-        ]
+        marks = _part_name(index + 1, count, right - left, strip.height)
         if index > 0:
             marks += _joint(OVERLAP / 2.0, strip.height, f"{index} | {index + 1}")
         if index < count - 1:
@@ -378,6 +368,16 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
             marks += _joint(x, strip.height, f"{index + 1} | {index + 2}")
         blocks.append(Block(window=window, marks=tuple(marks)))
     return tuple(blocks)
+
+
+def _part_name(number: int, count: int, width: float, height: float) -> list[Entity]:
+    """Return which part of the strip this is and what its flap is for, on the flap."""
+    at = (OVERLAP + 12.0, height - FLAP / 2.0 - 1.9)
+    part = f"part {number} of {count}"
+    for says in (f"{part}; flap, goes under the other edge", part):
+        if at[0] + text_width(says, _SMALL) < width - 6.0:
+            return [Text(position=at, text=says, size=_SMALL)]
+    return []
 
 
 def _joint(x: float, height: float, says: str) -> list[Entity]:

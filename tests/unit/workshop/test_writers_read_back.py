@@ -13,6 +13,7 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from loopsolver.workshop import lettering
 from loopsolver.workshop.drawing import (
     Arc,
     Circle,
@@ -149,6 +150,27 @@ def test_letters_that_no_font_has_leave_a_mark():
     rows = np.nonzero(ink.max(axis=1) > 100)[0]
     tips = ink[rows[0] : rows[0] + (rows[-1] - rows[0]) // 4].max(axis=0) > 100
     assert np.count_nonzero(np.diff(tips.astype(int)) == 1) == 6
+
+
+@pytest.fixture
+def _without_the_wider_font(monkeypatch):
+    lettering.drawable.cache_clear()
+    monkeypatch.setattr(lettering, "find_spec", lambda _name: None)
+    yield
+    lettering.drawable.cache_clear()
+
+
+@pytest.mark.usefixtures("_without_the_wider_font")
+def test_without_the_wider_font_other_alphabets_leave_marks():
+    font, shown = lettering.drawable("Kühler → помпа", Face.REGULAR)
+    assert font == "Vera"
+    assert shown == "Kühler ◊ ◊◊◊◊◊"
+    page = Page(
+        width=100.0,
+        height=20.0,
+        entities=(Text(position=(5.0, 8.0), text="помпа", size=4.0),),
+    )
+    assert ink_of(pdf_document([page], title="x"), dpi=72.0).max() > 50
 
 
 def svg_root():
