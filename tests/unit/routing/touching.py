@@ -99,6 +99,15 @@ def worst_verdicts(
 ) -> NDArray[np.int8]:
     """The least favourable verdict on each stretch over several solids."""
     worst = np.full(len(stretches.lengths), FREE, dtype=np.int8)
+    if not len(worst):
+        return worst
+    rows = np.arange(len(worst))
+    middles = stretches.at(rows, stretches.lengths / 2.0)
+    centre = middles.mean(axis=0)
+    around = np.linalg.norm(middles - centre, axis=1) + stretches.lengths / 2.0
+    far = limit + HAIR + around.max()
     for solid in solids:
+        if clipped_distance(solid, centre[None, :])[0] > far:
+            continue
         np.minimum(worst, verdicts(stretches, solid, limit=limit), out=worst)
     return worst
