@@ -7,13 +7,6 @@ from contextlib import contextmanager
 from io import StringIO
 from typing import Any, Final
 
-import ezdxf
-from ezdxf import units
-from ezdxf.colors import rgb2int
-from ezdxf.enums import TextEntityAlignment
-from ezdxf.filemanagement import new
-from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
-
 from loopsolver.workshop.drawing import (
     Arc,
     Circle,
@@ -28,6 +21,14 @@ from loopsolver.workshop.drawing import (
     Text,
 )
 from loopsolver.workshop.lettering import printable
+from loopsolver.workshop.writers.dxf_library import (
+    VALID_DXF_LINEWEIGHTS,
+    TextEntityAlignment,
+    new,
+    options,
+    rgb2int,
+    units,
+)
 
 _ALIGNMENT: Final = {
     "start": TextEntityAlignment.LEFT,
@@ -50,7 +51,6 @@ def dxf_document(drawing: Drawing) -> bytes:
 @contextmanager
 def _undated() -> Iterator[None]:
     """Keep the date and the serial number of this moment out of documents."""
-    options = ezdxf.options  # type: ignore[attr-defined]
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:

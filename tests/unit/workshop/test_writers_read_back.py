@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import io
 import math
+import os
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 
 import ezdxf
@@ -223,6 +226,23 @@ def test_dxf_reads_back():
     (text,) = space.query("TEXT")
     assert text.dxf.text == "bend 1"
     assert len(space.query("HATCH")) == 2  # the white ground is left out
+
+
+def test_writing_dxf_leaves_nothing_in_the_home_folder(tmp_path):
+    script = (
+        "import loopsolver.workshop.writers.dxf as d, os; print(sorted(os.environ))"
+    )
+    environment = {"HOME": str(tmp_path), "PATH": os.environ["PATH"]}
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stderr == ""
+    assert "XDG" not in done.stdout
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_equal_drawings_give_equal_bytes():
