@@ -228,26 +228,6 @@ def test_pictures_are_small() -> None:
         assert (ROOT / picture).stat().st_size < LARGEST_PICTURE, picture
 
 
-def test_developers_tree_lists_every_module() -> None:
-    tree = next(block for block in blocks(DEVELOPERS, "text") if "loopsolver/" in block)
-    listed: set[str] = set()
-    folders: list[str] = []
-    for line in tree.splitlines():
-        name = re.match(r"( *)(\S+)", line)
-        if name is None:
-            continue
-        depth = len(name[1]) // 2
-        folders = [*folders[:depth], name[2]]
-        if name[2].endswith(".py"):
-            listed.add("".join(folders))
-    there = {
-        str(path.relative_to(ROOT))
-        for path in (ROOT / "loopsolver").rglob("*.py")
-        if path.name != "__init__.py"
-    }
-    assert listed == there
-
-
 def test_top_level_holds_what_it_should() -> None:
     if not (ROOT / ".git").exists() or shutil.which("git") is None:
         pytest.skip("no git checkout")
