@@ -1,25 +1,131 @@
-"""Why a run has no route, in words that help."""
+"""Why a run has no route, and what would give it one, in words and as data."""
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from loopsolver.geometry.vectors import angle_between
-from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.facts import Ports, direction_facts, simple_tube_facts, within
+from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.relaxed import (
+    MOST_SUGGESTIONS,
+    Hindered,
+    Suggestion,
+    suggestion_of,
+    suggestions,
+    too_near,
+)
+from loopsolver.routing.room import in_front_of
+from loopsolver.routing.stock import stock_fact, stock_ways
+from loopsolver.routing.telling import some_of, way_in_words
+from loopsolver.routing.trials import Trials, Ways
+from loopsolver.routing.words import listed, several
 from loopsolver.scene.model import RunRequest, Scene
 
 
-def why_none(problem: RouteProblem, scene: Scene, run: RunRequest) -> str:
-    """Return the reason for which no route was found."""
-    angle = math.degrees(angle_between(problem.start.direction, problem.goal.direction))
-    square = any(abs(angle - whole) < 1e-6 for whole in (0.0, 90.0, 180.0))
-    if not square:
-        return (
-            f"{run.from_ports[0]} and {run.to_ports[0]} stand at {angle:.1f} degrees to "
-            "each other; 90-degree bends meet only ports that are square or in line"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """Why a run has no route.
+
+    Attributes
+    ----------
+    facts : tuple of str
+        What stands against one, without a full stop; the most direct first.
+    suggestions : tuple of Suggestion
+        What would give one; each was tried. What is least to a builder comes first.
+    """
+
+    facts: tuple[str, ...]
+    suggestions: tuple[Suggestion, ...]
+
+    @property
+    def sentence(self) -> str:
+        """Facts and suggestions as one text, without a full stop."""
+        told = "; ".join(self.facts)
+        if not self.suggestions:
+            return f"{told}; no single change that was tried gives a route"
+        ways = listed([way_in_words(one) for one in self.suggestions], last="or")
+        return f"{told}; possible {ways}"
+
+
+def why_none(
+    scene: Scene, run: RunRequest, ways: Ways, *, too_long: Sequence[Candidate] = ()
+) -> str:
+    """Return in words why a run has no route; see `reason_of`."""
+    return reason_of(scene, run, ways, too_long=too_long).sentence
+
+
+def reason_of(
+    scene: Scene, run: RunRequest, ways: Ways, *, too_long: Sequence[Candidate] = ()
+) -> Reason:
+    """Return why a run has no route, and what would give it one.
+
+    Parameters
+    ----------
+    scene : Scene
+    run : RunRequest
+        One of the scene's.
+    ways : callable
+        From a scene and a run to its problems, the one with the smallest radius first.
+    too_long : sequence of Candidate
+        Routes that exist, but whose blanks are longer than the stock.
+    """
+    trials = Trials(scene, run, ways)
+    if too_long:
+        return _too_long(trials, too_long)
+    problem = trials.problem
+    ports: Ports = (run.from_ports[0], run.to_ports[0])
+    fronts = in_front_of(problem, ports)
+    turn = direction_facts(problem, ports)
+    known = Hindered(
+        is_end_blocked=any(front.is_straight for front in fronts),
+        is_first_bend_blocked=bool(fronts),
+        is_turn_impossible=bool(turn),
+        bare=None if turn else trials.bare_route(),
+        culprits=tuple(front.gap.name for front in fronts),
+        needed=tuple(front.stretch for front in fronts),
+    )
+    facts = (*(front.sentence for front in fronts), *turn)
+    return Reason(
+        facts=facts or _hidden_facts(problem, ports, known.bare),
+        suggestions=suggestions(trials, known),
+    )
+
+
+def _hidden_facts(
+    problem: RouteProblem, ports: Ports, bare: Candidate | None
+) -> tuple[str, ...]:
+    """Return what is against a route where neither end is blocked.
+
+    Parameters
+    ----------
+    bare : Candidate or None
+        A route if nothing stood in the case.
+    """
+    if bare is None:
+        facts = simple_tube_facts(problem, ports)
+        return facts or (
+            f"even in the empty case no tube of {within(problem)} joins "
+            f"{ports[0]} and {ports[1]}",
         )
+    facts = simple_tube_facts(problem, ports) if bare.bends > 2 else ()
+    names = some_of(too_near(problem, bare))
     return (
-        f"no route with at most {problem.max_bends} bends of 90 degrees keeps "
-        f"{problem.clearance:g} mm from everything, {scene.tube.outer_diameter:g} mm "
-        f"tube and {problem.bend_radius:g} mm bend radius given"
+        *facts,
+        f"no tube of {within(problem)} is free; the simplest "
+        f"({several(bare.bends, 'bend')}) comes too near to {names}",
+    )
+
+
+def _too_long(trials: Trials, too_long: Sequence[Candidate]) -> Reason:
+    """Return the reason where the stock alone is too short."""
+    tube = trials.scene.tube
+    found = [
+        suggestion_of(trials, (change,), route)
+        for change, route in stock_ways(tube, too_long)
+    ]
+    found += suggestions(trials, Hindered(bare=trials.bare_route()))
+    return Reason(
+        facts=(stock_fact(tube, too_long),),
+        suggestions=tuple(found[:MOST_SUGGESTIONS]),
     )

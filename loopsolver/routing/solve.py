@@ -20,6 +20,7 @@ from loopsolver.routing.problem import (
     Outcome,
     RouteProblem,
 )
+from loopsolver.routing.stock import is_too_long
 from loopsolver.scene.model import RunRequest, Scene
 
 Find = Callable[[RouteProblem], Found]
@@ -29,7 +30,8 @@ Find = Callable[[RouteProblem], Found]
 def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     """Return the candidates of one run, or why there are none.
 
-    Other tubes are left out.
+    Other tubes are left out. Candidates that the stock is too short for are kept only
+    beside one that it is enough for.
 
     Straight fittings are tried first. Elbows come after them, and only where bends and
     elbows together may be no more than the bends that straight fittings need.
@@ -41,11 +43,11 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
         One of the scene's; other runs matter only through the fittings on their ports.
     """
     found = _found(scene, run, laid=(), first=find_candidates)
+    if any(not is_too_long(c, scene.tube) for c in found.candidates):
+        return Outcome(candidates=found.candidates, refused=found.refused)
     return Outcome(
-        candidates=found.candidates,
-        why=None
-        if found.candidates
-        else why_none(problems_of(scene, run)[0], scene, run),
+        candidates=(),
+        why=why_none(scene, run, problems_of, too_long=found.candidates),
         refused=found.refused,
     )
 

@@ -1,0 +1,204 @@
+"""One rule of a scene changed, so that a run may be tried without it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from loopsolver.geometry.solids import HalfSpace, Solid
+from loopsolver.geometry.vectors import AXES, Point, offset
+from loopsolver.scene.model import (
+    BendAngles,
+    Body,
+    Component,
+    Fitting,
+    Port,
+    RunRequest,
+    Scene,
+)
+
+Rule = Literal[
+    "clearance",
+    "straight at an end",
+    "straight between bends",
+    "bend radius",
+    "bends",
+    "bend angles",
+    "body",
+    "case wall",
+    "stock length",
+    "trim allowance",
+]
+
+Value = float | BendAngles | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One rule with another value than the scene's.
+
+    Attributes
+    ----------
+    rule : Rule
+    subject : str
+        The port, the body or the case wall that it is about; else empty.
+    before, after : Value
+        Lengths in millimetres, angles in degrees, bends as a count. A straight at an
+        end is what the fitting asks for beyond its mouth. Of a body and a case wall it
+        is how far they are moved; None where the body is taken away altogether.
+    towards : str
+        Where a body is moved to, '+x' ... '-z'.
+    """
+
+    rule: Rule
+    subject: str = ""
+    before: Value
+    after: Value
+    towards: str = ""
+
+
+def changed(scene: Scene, run: RunRequest, change: Change) -> tuple[Scene, RunRequest]:
+    """Return a scene and its run as they are after a change."""
+    return _CHANGES[change.rule](scene, run, change)
+
+
+_Changed = tuple[Scene, RunRequest]
+
+
+def _clearance(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    rules = replace(scene.rules, clearance=_number(change))
+    return replace(scene, rules=rules), run
+
+
+def _straight_between(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    rules = replace(scene.rules, straight_between_bends=_number(change))
+    return replace(scene, rules=rules), run
+
+
+def _straight_at_end(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    beyond = _number(change)
+
+    def of_fitting(fitting: Fitting) -> Fitting:
+        return replace(fitting, straight_beyond=min(fitting.straight_beyond, beyond))
+
+    def of_port(port: Port) -> Port:
+        if port.name != change.subject:
+            return port
+        return replace(port, fittings=tuple(of_fitting(f) for f in port.fittings))
+
+    parts = tuple(
+        replace(part, ports=tuple(of_port(port) for port in part.ports))
+        for part in scene.components
+    )
+    return replace(scene, components=parts), run
+
+
+def _radius(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    return scene, replace(run, bend_radii=(_number(change),))
+
+
+def _bends(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    return scene, replace(run, max_bends=round(_number(change)))
+
+
+def _angles(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    after = change.after
+    if after is None or isinstance(after, float):
+        msg = f"bend angles are a list or 'any', found {after!r}"
+        raise TypeError(msg)
+    return scene, replace(run, bend_angles=after)
+
+
+def _stock(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    tube = replace(scene.tube, stock_length=_number(change))
+    return replace(scene, tube=tube), run
+
+
+def _trim(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    tube = replace(scene.tube, trim_allowance=_number(change))
+    return replace(scene, tube=tube), run
+
+
+def _body(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    """Move a body, or leave it out."""
+
+    def kept(bodies: tuple[Body, ...]) -> tuple[Body, ...]:
+        if change.after is None:
+            return tuple(body for body in bodies if body.name != change.subject)
+        by = _scaled(AXES[change.towards], _number(change))
+        return tuple(
+            replace(body, solid=shifted(body.solid, by))
+            if body.name == change.subject
+            else body
+            for body in bodies
+        )
+
+    parts = tuple(replace(part, bodies=kept(part.bodies)) for part in scene.components)
+    return replace(scene, components=parts, keep_outs=kept(scene.keep_outs)), run
+
+
+def _wall(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    """Move a case wall out; where it bears the datum, everything else moves in."""
+    side, by = change.subject[-2:], _number(change)
+    inner = _added(scene.case_inner, _scaled(AXES["+" + side[1]], by))
+    if side[0] == "-":
+        scene = _all_shifted(scene, _scaled(AXES["+" + side[1]], by))
+    return replace(scene, case_inner=inner), run
+
+
+def _all_shifted(scene: Scene, by: Point) -> Scene:
+    """Return a scene with all parts and keep-outs moved, the case left where it is."""
+
+    def bodies(of: tuple[Body, ...]) -> tuple[Body, ...]:
+        return tuple(replace(body, solid=shifted(body.solid, by)) for body in of)
+
+    def part(of: Component) -> Component:
+        ports = tuple(
+            replace(port, position=_added(port.position, by)) for port in of.ports
+        )
+        return replace(of, bodies=bodies(of.bodies), ports=ports)
+
+    return replace(
+        scene,
+        components=tuple(part(one) for one in scene.components),
+        keep_outs=bodies(scene.keep_outs),
+    )
+
+
+def shifted(solid: Solid, by: Point) -> Solid:
+    """Return a solid moved by a vector [mm]."""
+    if isinstance(solid, HalfSpace):
+        return replace(solid, point=_added(solid.point, by))
+    frame = replace(solid.frame, origin=_added(solid.frame.origin, by))
+    return replace(solid, frame=frame)
+
+
+def _number(change: Change) -> float:
+    """Return the value after a change that has a number there."""
+    if not isinstance(change.after, int | float):
+        msg = f"the rule {change.rule!r} takes a number, found {change.after!r}"
+        raise TypeError(msg)
+    return float(change.after)
+
+
+def _scaled(direction: Point, by: float) -> Point:
+    return offset((0.0, 0.0, 0.0), direction, by)
+
+
+def _added(start: Point, by: Point) -> Point:
+    return offset(start, by, 1.0)
+
+
+_CHANGES: Final[dict[Rule, Callable[[Scene, RunRequest, Change], _Changed]]] = {
+    "clearance": _clearance,
+    "straight at an end": _straight_at_end,
+    "straight between bends": _straight_between,
+    "bend radius": _radius,
+    "bends": _bends,
+    "bend angles": _angles,
+    "body": _body,
+    "case wall": _wall,
+    "stock length": _stock,
+    "trim allowance": _trim,
+}

@@ -1,0 +1,113 @@
+"""Whether a problem has a route at all, found with as little work as will do.
+
+No route is drawn together before it must be and no other way round is looked for. What
+the searches for candidates offer is taken as it comes, the fewest bends first, until
+one passes the independent check: so a problem that has a route here has candidates, too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import islice
+from typing import Final
+
+from loopsolver.geometry.frames import Frame
+from loopsolver.routing.angled import angled_routes, centreline_of, drawn
+from loopsolver.routing.field import make_field
+from loopsolver.routing.free import is_sensible, nearly_square, two_free_bends
+from loopsolver.routing.judge import Judge, judged, make_judge
+from loopsolver.routing.lattice import lattice_coordinates, least_bends, square_run
+from loopsolver.routing.meet import meetings, vertices
+from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.worth import STANDARD_DEG
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.centreline import Centreline
+
+Search = Callable[[RouteProblem, Judge], Iterator[Centreline]]
+"""What offers routes of a problem; they are not checked yet."""
+
+MOST_JUDGED: Final = 60
+"""Of the routes of one search no more than so many are put to the check."""
+
+
+def route_of(
+    problem: RouteProblem, *, stock_length: float, searches: Sequence[Search]
+) -> Candidate | None:
+    """Return some route of a problem whose blank the stock is enough for, or None.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    stock_length : float [mm]
+    searches : sequence of Search
+        Which are tried, one after the other.
+    """
+    judge = make_judge(problem)
+    for search in searches:
+        for centreline in islice(search(problem, judge), MOST_JUDGED):
+            found = _passed(judge, centreline, stock_length=stock_length)
+            if found is not None:
+                return found
+    return None
+
+
+def _passed(
+    judge: Judge, centreline: Centreline, *, stock_length: float
+) -> Candidate | None:
+    """Return a route as a candidate if it passes the check and the stock is enough."""
+    verdict = judged(judge, centreline)
+    if not verdict.passes or verdict.gap is None:
+        return None
+    candidate = Candidate(
+        centreline=centreline,
+        gap=verdict.gap,
+        trim_allowance=judge.problem.trim_allowance,
+    )
+    if candidate.blank > stock_length + TOUCH:
+        return None
+    if judge.problem.bend_angles == "any" and not is_sensible(candidate):
+        return None
+    return candidate
+
+
+def straight_routes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+    """Yield the tube without a bend; the check tells whether the ports allow it."""
+    del judge
+    if problem.start.seat != problem.goal.seat:
+        yield Centreline(
+            vertices=(problem.start.seat, problem.goal.seat), radius=problem.bend_radius
+        )
+
+
+def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+    """Yield the lattice's routes of square bends, the fewest bends first."""
+    del judge
+    if problem.bend_angles == "any" or 90.0 not in problem.bend_angles:
+        return
+    run = square_run(problem)
+    if run is None or least_bends(run) > problem.max_bends:
+        return
+    field = make_field(run, lattice_coordinates(run))
+    for meeting in meetings(field, bends=problem.max_bends):
+        seen = vertices(field, meeting)
+        if run.frame != Frame():
+            seen = tuple(run.frame.place(vertex) for vertex in seen)
+        yield Centreline(vertices=seen, radius=problem.bend_radius)
+
+
+def angled_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+    """Yield routes with the angles of the list, each as it is and drawn together."""
+    angles = STANDARD_DEG if problem.bend_angles == "any" else problem.bend_angles
+    for route, wanted in angled_routes(problem, judge, angles_deg=angles):
+        yield centreline_of(route, problem)
+        yield drawn(problem, judge, route, wanted)
+
+
+def free_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+    """Yield routes with bends of whatever angle, where any will do."""
+    if problem.bend_angles != "any":
+        return
+    for starts in (two_free_bends(problem, judge), nearly_square(problem)):
+        for route, wanted in starts:
+            yield centreline_of(route, problem)
+            yield drawn(problem, judge, route, wanted)
