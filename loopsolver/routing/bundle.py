@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from loopsolver.geometry.solid_set import SolidSet
 from loopsolver.geometry.vectors import Array
@@ -83,35 +84,56 @@ def sampled(
         Multiplies the number of points on every piece.
     """
     routes, count, _ = vertices.shape
-    outs = np.zeros((routes, count))
+    shares = np.linspace(0.0, 1.0, STRAIGHT_SAMPLES * density)
+    route, leg = np.ogrid[:routes, : count - 1]
+    points = straight_points(vertices, laid, covered=covered, at=(route, leg, shares))
+    parts = [points.reshape(routes, -1, 3)]
+    if count > 2:
+        cuts = BEND_SAMPLES * density
+        shares = np.arange(1, cuts + 1) / (cuts + 1)
+        route, bend = np.ogrid[:routes, : count - 2]
+        points = bend_points(vertices, laid, radius=radius, at=(route, bend, shares))
+        parts.append(points.reshape(routes, -1, 3))
+    return np.concatenate(parts, axis=1)
+
+
+Places = tuple[NDArray[np.intp], NDArray[np.intp], Array]
+"""Route, leg or bend, both (...) or broadcast to it, and shares (..., s), 0 to 1."""
+
+
+def straight_points(
+    vertices: Array, laid: Laid, *, covered: tuple[float, float], at: Places
+) -> Array:
+    """Return points on straights, (..., s, 3) [mm]; what is covered is left out."""
+    route, leg, share = at
+    outs = np.zeros(vertices.shape[:2])
     outs[:, 1:-1] = laid.tangents
     ahead, back = outs[:, :-1].copy(), outs[:, 1:].copy()
     ahead[:, 0], back[:, -1] = covered
     span = np.maximum(laid.legs - ahead - back, 0.0)
-    shares = np.linspace(0.0, 1.0, STRAIGHT_SAMPLES * density)
-    along = ahead[..., None] + span[..., None] * shares
-    points = vertices[:, :-1, None] + laid.directions[:, :, None] * along[..., None]
-    parts = [points.reshape(routes, -1, 3)]
-    if count > 2:
-        parts.append(_on_bends(vertices, laid, radius=radius, density=density))
-    return np.concatenate(parts, axis=1)
+    along = ahead[route, leg][..., None] + span[route, leg][..., None] * share
+    direction = laid.directions[route, leg][..., None, :]
+    points: Array = vertices[route, leg][..., None, :] + direction * along[..., None]
+    return points
 
 
-def _on_bends(vertices: Array, laid: Laid, *, radius: float, density: int) -> Array:
-    """Return points inside the arcs: start + R sin(x) d + R (1 - cos(x)) n."""
-    routes = len(vertices)
-    before, after = laid.directions[:, :-1], laid.directions[:, 1:]
-    angles = laid.angles[..., None]
-    inward = after - np.cos(angles) * before
-    inward = inward / np.maximum(np.sin(angles), 1e-9)
-    start = vertices[:, 1:-1] - laid.tangents[..., None] * before
-    cuts = BEND_SAMPLES * density
-    turns = angles * (np.arange(1, cuts + 1) / (cuts + 1))
-    forth = radius * np.sin(turns)[..., None]
-    side = radius * (1.0 - np.cos(turns))[..., None]
-    points = start[:, :, None] + forth * before[:, :, None] + side * inward[:, :, None]
-    shaped: Array = points.reshape(routes, -1, 3)
-    return shaped
+def bend_points(vertices: Array, laid: Laid, *, radius: float, at: Places) -> Array:
+    """Return points on arcs, (..., s, 3) [mm].
+
+    With d before and n square to it on the inner side, from where the arc begins:
+    ``start + R sin(x) d + R (1 - cos(x)) n``.
+    """
+    route, bend, share = at
+    before, after = laid.directions[route, bend], laid.directions[route, bend + 1]
+    angle = laid.angles[route, bend][..., None]
+    inward = after - np.cos(angle) * before
+    inward = inward / np.maximum(np.sin(angle), 1e-9)
+    start = vertices[route, bend + 1] - laid.tangents[route, bend][..., None] * before
+    turned = angle * share
+    forth = radius * np.sin(turned)[..., None] * before[..., None, :]
+    side = radius * (1.0 - np.cos(turned))[..., None] * inward[..., None, :]
+    points: Array = start[..., None, :] + forth + side
+    return points
 
 
 def nearest(points: Array, solids: SolidSet) -> Array:

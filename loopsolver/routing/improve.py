@@ -18,7 +18,8 @@ import numpy as np
 from loopsolver.clearance.gap import ObstacleSet, least_gap
 from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.vectors import Array, point
-from loopsolver.routing.bundle import Laid, lay, sampled
+from loopsolver.routing.bundle import lay
+from loopsolver.routing.contacts import Bundle, Contacts, contacts
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.quadratic import least_of_quadratic
 from loopsolver.tube.centreline import Centreline
@@ -60,6 +61,9 @@ AGAIN: Final = 4
 SIGHT: Final = 30.0
 """Solids further from the tube than its reach and this are left out [mm]."""
 
+WATCH: Final = 8.0
+"""Places with more room than this are no limits [mm]."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Angles:
@@ -99,11 +103,24 @@ class _Task:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Figures:
-    """Length, room to each limit (wanted not below 0), and angle errors [degrees]."""
+    """Some routes, and what becomes of them.
 
+    Attributes
+    ----------
+    routes : array (routes, vertices, 3) [mm]
+    length : array (routes,) [mm]
+    room : array (routes, straights) [mm]
+        What every straight has beyond its least.
+    off_deg : array (routes, bends) [degrees]
+    near : Contacts
+        Where the routes come near to solids.
+    """
+
+    routes: Array
     length: Array
     room: Array
     off_deg: Array
+    near: Contacts
 
 
 def improved(
@@ -171,20 +188,20 @@ def least_straights(problem: RouteProblem, bends: int) -> Array:
 
 def _chain(task: _Task, base: Array, stiffness: float) -> Array:
     """Return where a chain of quadratic programmes from `base` ends."""
-    count = 2 + 3 * (len(base) - 4)
-    nudges = np.vstack([np.zeros(count), NUDGE * np.eye(count)])
-    merit = _merit(task, _figures(task, base[None]))[0]
+    here = _figures(task, base[None])
+    merit, number = _merit(task, here)[0], 0
     idle = 0
     for _ in range(ROUNDS):
-        step = _best_step(task, _figures(task, task.place(nudges, base)), stiffness)
+        step = _best_step(task, here, number, stiffness)
         if step is None:
             break
-        trials = task.place(np.outer(SHARES, step), base)
-        merits = _merit(task, _figures(task, trials))
+        trials = _figures(task, task.place(np.outer(SHARES, step), base))
+        merits = _merit(task, trials)
         best = int(np.argmin(merits))
         gain = merit - merits[best]
         if gain > 0.0:
-            base, merit = trials[best], merits[best]
+            here, number, merit = trials, best, merits[best]
+            base = trials.routes[best]
         stiffness *= FIRMER[best] if gain > 0.0 else 16.0
         idle = idle + 1 if gain < LEAST_GAIN else 0
         if idle == 2 or stiffness > STIFFEST:
@@ -196,12 +213,12 @@ def _task(
     problem: RouteProblem, around: ObstacleSet, vertices: Array, angles: Angles
 ) -> _Task:
     reach = problem.tube_radius + problem.clearance
-    laid = lay(vertices[None], radius=problem.bend_radius)
-    points = _points(problem, vertices[None], laid)[0]
-    distance = around.solids.signed_distance(points).min(axis=0)
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    bounds = around.solids.bounds
+    beyond = np.maximum(bounds[:, 0] - high, low - bounds[:, 1]).max(axis=1)
     near = [
         obstacle.solid
-        for obstacle, far in zip(around.obstacles, distance, strict=True)
+        for obstacle, far in zip(around.obstacles, beyond, strict=True)
         if far < reach + SIGHT
     ]
     return _Task(
@@ -213,54 +230,46 @@ def _task(
     )
 
 
-def _points(problem: RouteProblem, routes: Array, laid: Laid) -> Array:
-    return sampled(
-        routes,
-        laid,
+def _figures(task: _Task, routes: Array) -> _Figures:
+    problem = task.problem
+    laid = lay(routes, radius=problem.bend_radius)
+    bundle = Bundle(
+        vertices=routes,
+        laid=laid,
         radius=problem.bend_radius,
         covered=(problem.start.covered, problem.goal.covered),
-        density=2,
     )
-
-
-def _figures(task: _Task, routes: Array) -> _Figures:
-    laid = lay(routes, radius=task.problem.bend_radius)
-    straights = laid.straights - task.least - MARGIN
-    if len(task.solids):
-        points = _points(task.problem, routes, laid)
-        flat = task.solids.signed_distance(points.reshape(-1, 3)).min(axis=1)
-        gaps = flat.reshape(len(routes), -1) - task.reach - MARGIN
-    else:
-        gaps = np.empty((len(routes), 0))
     return _Figures(
+        routes=routes,
         length=laid.lengths,
-        room=np.hstack([straights, gaps]),
+        room=laid.straights - task.least - MARGIN,
         off_deg=np.degrees(laid.angles - np.array(task.angles.targets)),
+        near=contacts(bundle, task.solids, within=task.reach + WATCH),
     )
 
 
 def _merit(task: _Task, figures: _Figures) -> Array:
     """Return what is to be made small: length, and what broken rules are worth [mm]."""
-    broken = np.maximum(-figures.room.min(axis=1, initial=0.0), 0.0)
+    least = figures.room.min(axis=1)
+    gaps = figures.near.distance - task.reach - MARGIN
+    np.minimum.at(least, figures.near.route, gaps)
     off = np.abs(figures.off_deg).sum(axis=1)
     cost = PENALTY if task.angles.cost is None else task.angles.cost
-    merit: Array = figures.length + PENALTY * broken + cost * off
+    merit: Array = figures.length + PENALTY * np.maximum(-least, 0.0) + cost * off
     return merit
 
 
-def _best_step(task: _Task, around: _Figures, stiffness: float) -> Array | None:
-    """Return the best move against springs that hold every vertex, or None.
+def _best_step(
+    task: _Task, figures: _Figures, number: int, stiffness: float
+) -> Array | None:
+    """Return the best move of a route against springs that hold it, or None.
 
     Variables: the moves, one slack for all broken limits, and for every bend how far
     its angle is off.
     """
-    count, bends = len(around.length) - 1, around.off_deg.shape[1]
-    slope = (around.length[1:] - around.length[0]) / NUDGE
-    near = np.argsort(around.room[0])[:MOST_LIMITS]
-    room = around.room[0][near]
-    rooms = ((around.room[1:] - around.room[0]) / NUDGE).T[near]
-    off = around.off_deg[0]
-    offs = ((around.off_deg[1:] - off) / NUDGE).T
+    slope, rooms, room, offs = _slopes(task, figures, number)
+    off = figures.off_deg[number]
+    count, bends = len(slope), len(off)
     cost = PENALTY if task.angles.cost is None else task.angles.cost
     more = np.zeros((len(room), bends))
     limits = np.vstack(
@@ -278,6 +287,44 @@ def _best_step(task: _Task, around: _Figures, stiffness: float) -> Array | None:
         np.concatenate([-room, off, -off, np.zeros(1 + bends)]),
     )
     return None if answer is None else answer[:count]
+
+
+def _slopes(
+    task: _Task, figures: _Figures, number: int
+) -> tuple[Array, Array, Array, Array]:
+    """Return how figures of a route change with its moves, a column a move.
+
+    Length (moves,), rooms (limits, moves) with the rooms themselves (limits,) [mm], and
+    angles (bends, moves) [degrees]. Only the distances to solids need a slope of their
+    own; where on its stretch a place lies is held meanwhile.
+    """
+    problem = task.problem
+    base = figures.routes[number]
+    count = 2 + 3 * (len(base) - 4)
+    routes = task.place(NUDGE * np.eye(count), base)
+    laid = lay(routes, radius=problem.bend_radius)
+    bundle = Bundle(
+        vertices=routes,
+        laid=laid,
+        radius=problem.bend_radius,
+        covered=(problem.start.covered, problem.goal.covered),
+    )
+    near = figures.near.pick(np.flatnonzero(figures.near.route == number))
+    near = near.pick(np.argsort(near.distance, kind="stable")[:MOST_LIMITS])
+    every, place = np.indices((count, len(near.share))).reshape(2, -1)
+    moved = bundle.points(every, near.stretch[place], near.share[place, None])
+    away = moved.reshape(count, -1, 3) - near.point
+    gaps = (away * near.away).sum(axis=2)
+    straights = laid.straights - task.least - MARGIN - figures.room[number]
+    targets = np.array(task.angles.targets)
+    offs = np.degrees(laid.angles - targets) - figures.off_deg[number]
+    room = np.concatenate([figures.room[number], near.distance - task.reach - MARGIN])
+    return (
+        (laid.lengths - figures.length[number]) / NUDGE,
+        np.hstack([straights, gaps]).T / NUDGE,
+        room,
+        offs.T / NUDGE,
+    )
 
 
 def _squared_up(task: _Task, base: Array) -> Array:
