@@ -1,0 +1,206 @@
+"""The judge: routes that are right pass, and every kind of fault is seen."""
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.frames import Frame, axis_frame
+from loopsolver.geometry.solids import Box, Cylinder
+from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.routing.judge import Verdict, crosses_itself, judged, make_judge
+from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.tube.centreline import Centreline
+
+RIGHT: tuple[Point, ...] = (
+    (0.0, 0.0, 0.0),
+    (100.0, 0.0, 0.0),
+    (100.0, 100.0, 0.0),
+    (100.0, 100.0, 100.0),
+)
+PLATE = Box(frame=Frame(origin=(50.0, 20.0, 0.0)), size=(40.0, 20.0, 40.0))
+"""Its face at y = 10 lies 10 mm from the first leg: just the tube and the clearance."""
+
+PROBLEM = RouteProblem(
+    start=TubeEnd(seat=RIGHT[0], direction=AXES["+x"], straight=17.0, covered=12.0),
+    goal=TubeEnd(seat=RIGHT[3], direction=AXES["-z"], straight=17.0, covered=12.0),
+    bend_radius=28.0,
+    tube_radius=7.0,
+    clearance=3.0,
+    straight_between_bends=15.0,
+    bend_angles=(90.0,),
+    max_bends=4,
+    candidates=6,
+    case_inner=(400.0, 400.0, 400.0),
+    obstacles=(Obstacle(name="plate", solid=PLATE),),
+)
+
+
+def verdict(vertices: tuple[Point, ...], problem: RouteProblem = PROBLEM) -> Verdict:
+    line = Centreline(vertices=vertices, radius=problem.bend_radius)
+    return judged(make_judge(problem), line)
+
+
+def test_right_route_passes_with_its_gap() -> None:
+    found = verdict(RIGHT)
+    assert found.passes
+    assert found.faults == ()
+    assert found.gap is not None
+    assert found.gap.name == "plate"
+    assert found.gap.distance == pytest.approx(3.0, abs=1e-4)
+
+
+def test_too_near_by_a_hundredth_is_refused_with_what_it_is_near_to() -> None:
+    nearer = replace(PLATE, frame=Frame(origin=(50.0, 19.99, 0.0)))
+    problem = replace(PROBLEM, obstacles=(Obstacle(name="plate", solid=nearer),))
+    (fault,) = verdict(RIGHT, problem).faults
+    assert "plate" in fault
+    assert "2.99" in fault
+    assert not verdict(RIGHT, problem).passes
+
+
+def test_arc_that_is_too_near_is_refused() -> None:
+    """A post 9.9 mm inside the middle of the first arc, far from both straights."""
+    inside = (28.0 - 18.1 / math.sqrt(2.0)) * 1.0
+    post = Cylinder(
+        frame=axis_frame((100.0 - inside, inside, 0.0), (0.0, 0.0, 1.0)),
+        diameter=0.02,
+        height=10.0,
+    )
+    problem = replace(PROBLEM, obstacles=(Obstacle(name="post", solid=post),))
+    (fault,) = verdict(RIGHT, problem).faults
+    assert "post" in fault
+
+
+def test_what_lies_in_the_fitting_is_not_looked_at() -> None:
+    """A body round the first 12 mm, and one a millimetre longer than the covered part."""
+    around = Box(frame=Frame(origin=(-6.0, 0.0, 0.0)), size=(16.0, 30.0, 30.0))
+    problem = replace(PROBLEM, obstacles=(Obstacle(name="pump", solid=around),))
+    assert verdict(RIGHT, problem).passes
+    longer = replace(around, size=(17.0, 30.0, 30.0))
+    problem = replace(PROBLEM, obstacles=(Obstacle(name="pump", solid=longer),))
+    assert not verdict(RIGHT, problem).passes
+
+
+@pytest.mark.parametrize(
+    ("vertices", "words"),
+    [
+        # First leg of 44 mm: 16 mm straight instead of 17.
+        (((0, 0, 0), (44, 0, 0), (44, 100, 0), (100, 100, 0), (100, 100, 100)), "1 mm"),
+        # 70 mm between two vertices: 14 mm straight instead of 15.
+        (
+            ((0, 0, 0), (100, 0, 0), (100, 100, 0), (100, 100, 70), (100, 100, 100)),
+            "degrees",
+        ),
+        # 170 mm up and back down: it turns by more than is allowed.
+        (((0, 0, 0), (100, 0, 0), (150, 80, 0), (100, 100, 100)), "degrees"),
+    ],
+)
+def test_broken_rules_are_refused(vertices: tuple[Point, ...], words: str) -> None:
+    found = verdict(vertices)
+    assert not found.passes
+    assert any(words in fault for fault in found.faults)
+
+
+def test_seventy_millimetres_between_two_vertices_are_too_few() -> None:
+    short: tuple[Point, ...] = (
+        (0.0, 0.0, 0.0),
+        (100.0, 0.0, 0.0),
+        (100.0, 70.0, 0.0),
+        (100.0, 70.0, 100.0),
+    )
+    problem = replace(PROBLEM, goal=replace(PROBLEM.goal, seat=short[3]))
+    (fault,) = verdict(short, problem).faults
+    assert "14.000 mm" in fault
+
+
+def test_more_bends_than_allowed_are_refused() -> None:
+    found = verdict(RIGHT, replace(PROBLEM, max_bends=1))
+    assert "at most 1" in found.faults[0]
+
+
+def test_missed_far_seat_is_refused() -> None:
+    goal = replace(PROBLEM.goal, seat=(100.0, 100.0, 100.02))
+    (fault,) = verdict(RIGHT, replace(PROBLEM, goal=goal)).faults
+    assert "misses the far seat by 0.0200 mm" in fault
+    near = replace(PROBLEM.goal, seat=(100.0, 100.0, 100.005))
+    assert verdict(RIGHT, replace(PROBLEM, goal=near)).passes
+
+
+def test_missed_near_seat_is_refused() -> None:
+    start = replace(PROBLEM.start, seat=(0.0, 0.02, 0.0))
+    assert verdict(RIGHT, replace(PROBLEM, start=start)).faults
+
+
+def test_wrong_directions_are_refused() -> None:
+    askew = replace(PROBLEM.goal, direction=AXES["+z"])
+    assert any(
+        "askew" in f for f in verdict(RIGHT, replace(PROBLEM, goal=askew)).faults
+    )
+    sideways = replace(PROBLEM.start, direction=AXES["+y"])
+    assert not verdict(RIGHT, replace(PROBLEM, start=sideways)).passes
+
+
+LOOP: tuple[Point, ...] = (
+    (0.0, 0.0, 0.0),
+    (200.0, 0.0, 0.0),
+    (200.0, 100.0, 0.0),
+    (100.0, 100.0, 0.0),
+    (100.0, -100.0, 0.0),
+)
+"""Comes round and crosses its own first leg."""
+
+
+def test_tube_through_itself_does_not_pass_but_is_no_fault_of_the_search() -> None:
+    far = Box(frame=Frame(origin=(900.0, 0.0, 0.0)), size=(9.0, 9.0, 9.0))
+    problem = replace(
+        PROBLEM,
+        goal=replace(PROBLEM.goal, seat=LOOP[-1], direction=AXES["+y"]),
+        obstacles=(Obstacle(name="far", solid=far),),
+    )
+    found = verdict(LOOP, problem)
+    assert found.faults == ()
+    assert found.own_way == "the tube runs through itself"
+    assert not found.passes
+
+
+def test_tube_over_itself_passes_with_room_between() -> None:
+    """The same loop rising by 80 mm first: 80 mm between its centre lines."""
+    over = tuple(
+        (x, y, z + (80.0 if n > 1 else 0.0)) for n, (x, y, z) in enumerate(LOOP)
+    )
+    risen = (over[0], over[1], (200.0, 0.0, 80.0), *over[2:])
+    assert not crosses_itself(Centreline(vertices=risen, radius=28.0), tube_radius=7.0)
+    assert crosses_itself(Centreline(vertices=risen, radius=28.0), tube_radius=40.5)
+
+
+def test_tube_back_through_its_own_fitting_does_not_pass() -> None:
+    collar = Cylinder(
+        frame=axis_frame((100.0, 0.0, 12.0), (0.0, 0.0, 1.0)),
+        diameter=22.0,
+        height=10.0,
+    )
+    far = Box(frame=Frame(origin=(900.0, 0.0, 0.0)), size=(9.0, 9.0, 9.0))
+    problem = replace(
+        PROBLEM,
+        goal=replace(PROBLEM.goal, seat=(200.0, 100.0, 100.0), direction=AXES["-x"]),
+        obstacles=(Obstacle(name="far", solid=far),),
+        own_fittings=(Obstacle(name="fitting on pump.out", solid=collar),),
+    )
+    route: tuple[Point, ...] = (
+        (0.0, 0.0, 0.0),
+        (50.0, 0.0, 0.0),
+        (50.0, 0.0, 100.0),
+        (50.0, 100.0, 100.0),
+        (200.0, 100.0, 100.0),
+    )
+    assert verdict(route, problem).passes
+    in_the_way = replace(collar, frame=axis_frame((50.0, 10.0, 50.0), (0.0, 0.0, 1.0)))
+    blocked = replace(
+        problem,
+        own_fittings=(Obstacle(name="fitting on pump.out", solid=in_the_way),),
+    )
+    found = verdict(route, blocked)
+    assert found.faults == ()
+    assert found.own_way == "the tube runs through its own fitting on pump.out"
