@@ -157,31 +157,36 @@ def lay(vertices: tuple[Point, ...], radius: float) -> Laid:
     )
 
 
-def complaints(candidate: Candidate, problem: RouteProblem) -> list[str]:
-    """What is wrong with a candidate, measured without the package's help."""
+def complaints(
+    candidate: Candidate, problem: RouteProblem, *, rounded: float = 1e-9
+) -> list[str]:
+    """What is wrong with a candidate, measured without the package's help.
+
+    `rounded` is how far vertices may be off from having been written down [mm].
+    """
     vertices, radius = candidate.centreline.vertices, problem.bend_radius
     tube = lay(vertices, radius)
     found = []
     if candidate.centreline.radius != radius:
         found.append("bend radius")
-    if not np.allclose(vertices[0], problem.start.seat, rtol=0, atol=1e-9):
+    if not np.allclose(vertices[0], problem.start.seat, rtol=0, atol=rounded):
         found.append("does not begin on its seat")
-    if not np.allclose(vertices[-1], problem.goal.seat, rtol=0, atol=1e-9):
+    if not np.allclose(vertices[-1], problem.goal.seat, rtol=0, atol=rounded):
         found.append("does not end on its seat")
-    if not np.allclose(tube.directions[0], problem.start.direction, atol=1e-9):
+    if not np.allclose(tube.directions[0], problem.start.direction, atol=rounded):
         found.append("leaves askew")
-    if not np.allclose(-tube.directions[-1], problem.goal.direction, atol=1e-9):
+    if not np.allclose(-tube.directions[-1], problem.goal.direction, atol=rounded):
         found.append("arrives askew")
     for before, after in pairwise(tube.directions):
-        if abs(before @ after) > 1e-9:
+        if abs(before @ after) > rounded:
             found.append("a bend that is not square")
     least = np.full(len(tube.starts), problem.straight_between_bends)
     least[0] = problem.start.straight
     least[-1] = max(problem.goal.straight, least[-1] if len(least) == 1 else 0.0)
-    if (tube.straight_lengths < least - 1e-6).any():
+    if (tube.straight_lengths < least - max(1e-6, 2.0 * rounded)).any():
         found.append("a straight that is too short")
     length = tube.straight_lengths.sum() + len(tube.corners) * radius * np.pi / 2.0
-    if abs(length - candidate.length) > 1e-6:
+    if abs(length - candidate.length) > max(1e-6, 10.0 * rounded):
         found.append("length")
     return [*found, *_touches(tube, problem), *own_way(tube, problem)]
 
