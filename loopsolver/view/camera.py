@@ -178,9 +178,9 @@ def best_eye(lines: Sequence[Array], solids: Sequence[Solid], *, up: Point) -> E
         for rise in _RISES_DEG
         for turn in _TURNS_DEG
     ]
-    scores = [_seen(lines, solids, eye) for eye in views]
     if not lines:
         return views[0]
+    scores = [_seen(lines, solids, eye) for eye in views]
     # A view further down the list must be better by a hundredth, or rounding decides.
     enough = max(scores) * 0.99
     return next(
@@ -191,14 +191,12 @@ def best_eye(lines: Sequence[Array], solids: Sequence[Solid], *, up: Point) -> E
 def _seen(lines: Sequence[Array], solids: Sequence[Solid], eye: Eye) -> float:
     """Return how much of the lines is seen: apparent length, less what is covered."""
     direction = np.asarray(eye.towards_eye)
-    total = 0.0
-    for line in lines:
-        steps = np.diff(line, axis=0)
-        across = steps - np.outer(steps @ direction, direction)
-        middles = (line[1:] + line[:-1]) / 2.0
-        clear = np.where(is_hidden(middles, eye.towards_eye, solids), 0.35, 1.0)
-        total += float(np.linalg.norm(across, axis=1) @ clear)
-    return total
+    steps = np.vstack([np.diff(line, axis=0) for line in lines])
+    middles = np.vstack([(line[1:] + line[:-1]) / 2.0 for line in lines])
+    across = steps - np.outer(steps @ direction, direction)
+    # Bodies are translucent: what is behind one is seen, but less well.
+    clear = np.where(is_hidden(middles, eye.towards_eye, solids), 0.35, 1.0)
+    return float(np.linalg.norm(across, axis=1) @ clear)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -127,12 +127,11 @@ def _best_place(
     middles = anchor + _offsets(wish.size[1])
     low, high = np.array([left, bottom]) + half, np.array([right, top]) - half
     free = np.all((middles >= low) & (middles <= high), axis=1)
-    for box in boxes:
-        apart = np.any(
-            (middles + half + SPACE <= box[:2]) | (middles - half - SPACE >= box[2:]),
-            axis=1,
-        )
-        free &= apart
+    if boxes:
+        there = np.array(boxes)[:, None, :]
+        below = middles + half + SPACE <= there[..., :2]
+        above = middles - half - SPACE >= there[..., 2:]
+        free &= (below | above).any(axis=2).all(axis=0)
     if not free.any():
         return None
     cost = np.linalg.norm(middles - anchor, axis=1)
