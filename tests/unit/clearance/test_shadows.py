@@ -13,7 +13,7 @@ from loopsolver.clearance.shadows import (
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, point
-from loopsolver.tolerances import TOUCH
+from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
 from tests.unit.routing.small_runs import random_frame
 from tests.unit.routing.touching import clipped_distance
 
@@ -109,6 +109,42 @@ def test_ends_of_every_stretch_keep_exactly_the_reach(part: int) -> None:
                 assert distance == pytest.approx(reach, abs=1e-7), f"seed {seed}"
                 checked += int(finite.sum())
     assert checked > 300
+
+
+def least_along(solid: Solid, axis: int, u: float, v: float) -> float:
+    """The least distance of a line to a solid, from ever closer samples about it."""
+    first, second = cross_axes(axis)
+    low, high = -110.0, 110.0
+    for _ in range(3):
+        line = np.empty((2001, 3))
+        line[:, first], line[:, second] = u, v
+        line[:, axis] = np.linspace(low, high, 2001)
+        distance = clipped_distance(solid, line)
+        middle, step = line[distance.argmin(), axis], (high - low) / 1000.0
+        low, high = middle - step, middle + step
+    return float(distance.min())
+
+
+def test_lines_that_graze_are_told_truly_a_ten_thousandth_from_the_limit() -> None:
+    checked = 0
+    for seed in range(1200):
+        rng = np.random.default_rng(seed)
+        make = (random_box, random_cylinder)[seed % 2]
+        solid, axis = make(rng, square=0.2), int(rng.integers(3))
+        first, second = cross_axes(axis)
+        u, v = rng.uniform(-60.0, 60.0, 2)
+        least = least_along(solid, axis, u, v)
+        if not 0.5 < least < 15.0:
+            continue
+        checked += 1
+        lines = [np.array([0.0])] * 3
+        lines[first], lines[second] = np.array([u]), np.array([v])
+        here = (lines[0], lines[1], lines[2])
+        met = cast_shadow(solid, here, axis=axis, reach=least + GAP_RESOLUTION)
+        assert met is not None, f"seed {seed}"
+        missed = cast_shadow(solid, here, axis=axis, reach=least - GAP_RESOLUTION)
+        assert missed is None, f"seed {seed}"
+    assert checked > 100
 
 
 def grid(*values: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
