@@ -4,22 +4,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from itertools import islice
 from typing import Final
 
 from loopsolver.geometry.vectors import Array, point
 from loopsolver.routing.bundle import lay
 from loopsolver.routing.improve import Angles, improved, nearest_standard
+from loopsolver.routing.joins import MOST_JOINED, routes_of
 from loopsolver.routing.judge import Judge, judged
+from loopsolver.routing.offers import Offer, offers
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.rays import Angled, free_routes, laid_out, routes_of
+from loopsolver.routing.rays import Angled, laid_out
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tube.centreline import Centreline
 
-MOST_JOINED: Final = 4
-"""Rays and joins make routes of so many bends and no more."""
+MOST_DRAWN: Final = 6
+"""So many routes of one bend count are drawn together, and not more..."""
 
-WAYS: Final = 3
-"""Routes of one bend count that are drawn together; the best of them stay."""
+MOST_SOUGHT: Final = 12
+"""... but for this many where none has passed the check."""
 
 
 def angled_routes(
@@ -40,13 +43,22 @@ def angled_routes(
     (vertices, angles)
         Vertices as an array (n, 3) [mm]; not yet drawn together, not yet verified.
     """
+    del judge
     angles = tuple(sorted({math.radians(angle) for angle in angles_deg}))
-    run: Angled = laid_out(problem, judge.around, angles=angles)
+    run = laid_out(problem, angles=angles)
     for bends in range(1, min(problem.max_bends, MOST_JOINED) + 1):
-        routes = routes_of(run, bends=bends)
-        for route in free_routes(run, routes, wanted=WAYS, shorter_than=math.inf):
-            laid = lay(route[None], radius=problem.bend_radius)
-            yield route, Angles(targets=nearest_standard(laid.angles[0], angles))
+        for offer in islice(_offered(run, bends), MOST_DRAWN):
+            yield offer.vertices, _exact(run, offer.vertices)
+
+
+def _offered(run: Angled, bends: int) -> Iterator[Offer]:
+    routes, lengths = routes_of(run, bends=bends)
+    yield from offers(run.problem, routes, lengths)
+
+
+def _exact(run: Angled, vertices: Array) -> Angles:
+    laid = lay(vertices[None], radius=run.problem.bend_radius)
+    return Angles(targets=nearest_standard(laid.angles[0], run.angles))
 
 
 def angled_candidates(
@@ -54,12 +66,29 @@ def angled_candidates(
 ) -> tuple[Candidate, ...]:
     """Return verified candidates whose bends all have angles from a list [degrees].
 
-    Every route is offered as it was joined and as it was drawn together.
+    Tubes of five bends are looked for only where there are none of fewer.
     """
-    routes = list(angled_routes(problem, judge, angles_deg=angles_deg))
-    joined = (centreline_of(vertices, problem) for vertices, _ in routes)
-    tight = (drawn(problem, judge, *route) for route in routes)
-    return verified(judge, [*joined, *tight])
+    angles = tuple(sorted({math.radians(angle) for angle in angles_deg}))
+    run = laid_out(problem, angles=angles)
+    found: list[Candidate] = []
+    for bends in range(1, min(problem.max_bends, MOST_JOINED) + 1):
+        if bends == MOST_JOINED and found:
+            break
+        found += best_of(
+            judge,
+            ((offer, _exact(run, offer.vertices)) for offer in _offered(run, bends)),
+        )
+    return tuple(found)
+
+
+def best_of(judge: Judge, some: Iterable[tuple[Offer, Angles]]) -> list[Candidate]:
+    """Return verified candidates among offers of one bend count, drawn together."""
+    found: list[Candidate] = []
+    for tried, (offer, angles) in enumerate(some):
+        if tried >= (MOST_DRAWN if found else MOST_SOUGHT):
+            break
+        found += verified(judge, [drawn(judge.problem, judge, offer.vertices, angles)])
+    return found
 
 
 def drawn(

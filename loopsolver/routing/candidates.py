@@ -10,8 +10,8 @@ from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.angled import angled_candidates
 from loopsolver.routing.free import free_candidates
 from loopsolver.routing.judge import make_judge
+from loopsolver.routing.offers import CLOSE
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
-from loopsolver.routing.rays import CLOSE
 from loopsolver.routing.square import square_candidates
 from loopsolver.routing.worth import BEND_WORTH
 

@@ -104,6 +104,8 @@ class Contacts:
 
 def contacts(bundle: Bundle, solids: SolidSet, *, within: float) -> Contacts:
     """Return where routes come nearer to solids than `within` [mm]."""
+    if not len(solids):
+        return _NONE
     routes, count, _ = bundle.vertices.shape
     stretches = 2 * count - 3
     every = np.indices((routes, stretches)).reshape(2, -1)
@@ -117,6 +119,16 @@ def contacts(bundle: Bundle, solids: SolidSet, *, within: float) -> Contacts:
     lowest = distance[row, :, solid].argmin(axis=1) / (COARSE - 1)
     found = _closer(bundle, solids, (every[0][row], every[1][row], solid), lowest)
     return found.pick(found.distance < within)
+
+
+_NONE: Final = Contacts(
+    route=np.empty(0, dtype=np.intp),
+    stretch=np.empty(0, dtype=np.intp),
+    share=np.empty(0),
+    point=np.empty((0, 3)),
+    distance=np.empty(0),
+    away=np.empty((0, 3)),
+)
 
 
 def _lengths(bundle: Bundle) -> Array:

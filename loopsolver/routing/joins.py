@@ -1,0 +1,177 @@
+"""Routes with bends of given angles: two rays, one from either end, joined by two bends.
+
+Every route closes on both ports exactly and has exact angles. Whether there is room for
+it is not asked here, but for what the rays have seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.cones import FEW, MANY, Indices, Joined, Pairs, joined
+from loopsolver.routing.corner import corner_of
+from loopsolver.routing.field import Bools
+from loopsolver.routing.problem import TubeEnd
+from loopsolver.routing.rays import Angled, Rays, further
+from loopsolver.tube.setting_out import gain, take_out
+
+MOST_RAYS: Final = 250
+"""Of one end's rays no more than this many are paired with those of the other end."""
+
+MOST_ONCE: Final = 120
+"""Of rays of one bend so many are bent again, and so many paired with the outcome."""
+
+MOST_TWICE: Final = 600
+"""Of rays of two bends so many are paired with those of the other end."""
+
+AGAIN: Final = (0.0, 14.0, 40.0, 85.0, 150.0)
+"""What the leg before a ray's second bend is tried longer than its least [mm]."""
+
+MOST_ROUTES: Final = 20_000
+"""Of the routes of one bend count no more than this many, the shortest, are kept."""
+
+MOST_JOINED: Final = 5
+"""Rays and joins make routes of so many bends and no more."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Joins:
+    """Joins of rays, with the length of the tube that each makes [mm]."""
+
+    start: Rays
+    goal: Rays
+    ray: Indices
+    other_ray: Indices
+    join: Joined
+    lengths: Array
+
+
+def routes_of(run: Angled, *, bends: int) -> tuple[Array, Array]:
+    """Return routes of one bend count, 1 to MOST_JOINED, and their lengths.
+
+    Returns
+    -------
+    vertices : array (n, bends + 2, 3) [mm]
+    lengths : array (n,) [mm]
+        Developed; the shortest first.
+    """
+    if bends == 1:
+        return _one_bend(run)
+    groups = [
+        group
+        for start, goal in _ray_pairs(run, bends)
+        if len(start) and len(goal)
+        for group in _joins(run, start, goal)
+    ]
+    lengths = np.concatenate([[], *[group.lengths for group in groups]])
+    if len(lengths) > MOST_ROUTES:
+        limit = np.partition(lengths, MOST_ROUTES)[MOST_ROUTES]
+    else:
+        limit = np.inf
+    routes = [np.empty((0, bends + 2, 3))]
+    routes += [_vertices(group, group.lengths <= limit) for group in groups]
+    kept = np.concatenate([[], *[g.lengths[g.lengths <= limit] for g in groups]])
+    order = np.argsort(np.round(kept, 6), kind="stable")
+    return np.concatenate(routes)[order], kept[order]
+
+
+def _ray_pairs(run: Angled, bends: int) -> Iterator[tuple[Rays, Rays]]:
+    """Yield rays of start and goal that two bends more make routes of."""
+    if bends == 2:
+        yield run.start[0], run.goal[0]
+    if bends == 3:
+        yield run.start[1], run.goal[0]
+        yield run.start[0], run.goal[1]
+    if bends == 4:
+        yield run.start[1].thinned(MOST_RAYS), run.goal[1].thinned(MOST_RAYS)
+    if bends == 5:
+        yield (
+            _twice(run, run.start[1], run.problem.goal),
+            run.goal[1].thinned(MOST_ONCE),
+        )
+        yield (
+            run.start[1].thinned(MOST_ONCE),
+            _twice(run, run.goal[1], run.problem.start),
+        )
+
+
+def _twice(run: Angled, rays: Rays, other: TubeEnd) -> Rays:
+    once = rays.thinned(MOST_ONCE)
+    if not len(once):
+        return once
+    return further(run, once, other=other, outward=AGAIN).thinned(MOST_TWICE)
+
+
+def _one_bend(run: Angled) -> tuple[Array, Array]:
+    """Return the corner of the two ports' axes if its angle is allowed."""
+    none = np.empty((0, 3, 3)), np.empty(0)
+    start, goal = run.problem.start, run.problem.goal
+    corner = corner_of(run.problem)
+    if corner is None:
+        return none
+    angle, out, home = corner
+    if not any(abs(angle - allowed) < 1e-9 for allowed in run.angles):
+        return none
+    route = np.array(
+        [
+            start.seat,
+            np.asarray(start.seat) + out * np.asarray(start.direction),
+            goal.seat,
+        ]
+    )
+    return route[None], np.array([out + home - gain(run.problem.bend_radius, angle)])
+
+
+def _joins(run: Angled, start: Rays, goal: Rays) -> Iterator[_Joins]:
+    """Yield all joins of two sets of rays, one group for each pair of angles."""
+    radius = run.problem.bend_radius
+    i, j = (grid.ravel() for grid in np.indices((len(start), len(goal))))
+    pairs = Pairs(
+        start=start.vertex[i],
+        out=start.direction[i],
+        home=-goal.direction[j],
+        end=goal.vertex[j],
+    )
+    outs = radius * np.tan(start.angle / 2.0), radius * np.tan(goal.angle / 2.0)
+    slides = MANY if len(i) == 1 else FEW
+    for a, b in product(run.angles, repeat=2):
+        out_a, out_b = take_out(radius, a), take_out(radius, b)
+        least = (
+            (outs[0] + start.straight + out_a)[i],
+            out_a + run.problem.straight_between_bends + out_b,
+            (outs[1] + goal.straight + out_b)[j],
+        )
+        join = joined(pairs, angles=(a, b), least=least, slides=slides)
+        first = np.linalg.norm(join.first - start.vertex[i[join.pair]], axis=1)
+        last = np.linalg.norm(join.second - goal.vertex[j[join.pair]], axis=1)
+        kept = (first - out_a <= (outs[0] + start.free)[i[join.pair]] + 1e-3) & (
+            last - out_b <= (outs[1] + goal.free)[j[join.pair]] + 1e-3
+        )
+        join = join.pick(kept)
+        ray, other_ray = i[join.pair], j[join.pair]
+        yield _Joins(
+            start=start,
+            goal=goal,
+            ray=ray,
+            other_ray=other_ray,
+            join=join,
+            lengths=start.legs[ray]
+            + goal.legs[other_ray]
+            + join.legs
+            - gain(radius, a)
+            - gain(radius, b),
+        )
+
+
+def _vertices(joins: _Joins, which: Bools) -> Array:
+    """Return the vertices of some joins, seat to seat, (n, bends + 2, 3) [mm]."""
+    begin = joins.start.vertices[joins.ray[which]]
+    finish = joins.goal.vertices[joins.other_ray[which]][:, ::-1]
+    first, second = joins.join.first[which], joins.join.second[which]
+    return np.concatenate([begin, first[:, None], second[:, None], finish], axis=1)

@@ -1,0 +1,142 @@
+"""Of many routes the few that are worth drawing together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import chain, zip_longest
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.bundle import bend_points, lay, sampled, straight_points
+from loopsolver.routing.cones import Indices
+from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.soundings import soundings_of
+
+FEW_SHARES: Final = np.array([0.05, 0.35, 0.65, 0.95])
+"""Where on every straight it is looked first."""
+
+CHUNK: Final = 4096
+"""How many routes are sounded at a time."""
+
+MOST_LACKING: Final = 6.0
+"""Routes that come nearer to something by more than this are left out [mm]."""
+
+SEEMS_FREE: Final = 0.3
+"""Routes that lack no more than this are held to be free until measured [mm]."""
+
+LACK_WORTH: Final = 6.0
+"""What a millimetre of missing room is held to be worth [mm of tube]."""
+
+CLOSE: Final = 30.0
+"""Routes whose vertices all lie this near to another's are the same way round [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Offer:
+    """A route worth drawing together.
+
+    Attributes
+    ----------
+    vertices : array (n, 3) [mm]
+    worth : float [mm]
+        What it may come to at best: its length, or what else routes are ordered by.
+    """
+
+    vertices: Array
+    worth: float
+
+
+def offers(problem: RouteProblem, routes: Array, worth: Array) -> Iterator[Offer]:
+    """Yield routes that seem free or nearly so, each another way round.
+
+    The best that seems free comes first, then the best that lacks a little room and may
+    be mended, and so on by turns.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    routes : array (n, vertices, 3) [mm]
+    worth : array (n,) [mm]
+    """
+    lacks = lacking(problem, routes)
+    free = np.flatnonzero(lacks <= SEEMS_FREE)
+    narrow = np.flatnonzero((lacks > SEEMS_FREE) & np.isfinite(lacks))
+    orders = (
+        free[np.argsort(np.round(worth[free], 6), kind="stable")],
+        narrow[
+            np.argsort(np.round((worth + LACK_WORTH * lacks)[narrow], 6), kind="stable")
+        ],
+    )
+    taken: list[Array] = []
+    ways = (_ways(routes, order, taken) for order in orders)
+    for index in chain.from_iterable(zip_longest(*ways)):
+        if index is not None:
+            yield Offer(vertices=routes[index], worth=float(worth[index]))
+
+
+def _ways(routes: Array, order: Indices, taken: list[Array]) -> Iterator[int]:
+    """Yield the next in order that is not close to one taken already, and take it."""
+    while len(order):
+        index = int(order[0])
+        taken.append(routes[index])
+        yield index
+        for other in taken:
+            apart = np.abs(routes[order] - other).max(axis=(1, 2))
+            order = order[apart > CLOSE]
+
+
+def lacking(problem: RouteProblem, routes: Array) -> Array:
+    """Return by how much routes come too near to something, (n,) [mm]; 0 where not.
+
+    As the soundings tell; above MOST_LACKING just inf.
+    """
+    found = np.full(len(routes), np.inf)
+    some = np.flatnonzero(_lacks(problem, routes, _few_points) <= MOST_LACKING)
+    lacks = _lacks(problem, routes[some], _many_points)
+    found[some] = np.where(lacks <= MOST_LACKING, lacks, np.inf)
+    return found
+
+
+def _lacks(
+    problem: RouteProblem,
+    routes: Array,
+    points_on: Callable[[RouteProblem, Array], Array],
+) -> Array:
+    soundings = soundings_of(problem.obstacles)
+    room = [
+        soundings.at(points_on(problem, routes[first : first + CHUNK])).min(axis=1)
+        for first in range(0, len(routes), CHUNK)
+    ]
+    reach = problem.tube_radius + problem.clearance
+    return np.maximum(reach - np.concatenate([np.empty(0), *room]), 0.0)
+
+
+def _many_points(problem: RouteProblem, routes: Array) -> Array:
+    radius = problem.bend_radius
+    return sampled(
+        routes, lay(routes, radius=radius), radius=radius, covered=_covered(problem)
+    )
+
+
+def _few_points(problem: RouteProblem, routes: Array) -> Array:
+    """Return a few points of every straight and the middles of the bends."""
+    radius = problem.bend_radius
+    count, vertices, _ = routes.shape
+    laid = lay(routes, radius=radius)
+    route, leg = np.ogrid[:count, : vertices - 1]
+    on_straights = straight_points(
+        routes, laid, covered=_covered(problem), at=(route, leg, FEW_SHARES)
+    )
+    route, bend = np.ogrid[:count, : vertices - 2]
+    on_bends = bend_points(
+        routes, laid, radius=radius, at=(route, bend, np.array([0.5]))
+    )
+    parts = (on_straights.reshape(count, -1, 3), on_bends.reshape(count, -1, 3))
+    return np.concatenate(parts, axis=1)
+
+
+def _covered(problem: RouteProblem) -> tuple[float, float]:
+    return problem.start.covered, problem.goal.covered

@@ -1,0 +1,140 @@
+"""The distance to the nearest solid, sounded once on an even grid.
+
+The search asks millions of times whether there is room at a point. Between the nodes of
+a grid the distance is interpolated, which is true to a few tenths of a millimetre but
+for edges and thin bodies: good enough to choose what is worth an exact look.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.solids import HalfSpace, Solid, bounds, signed_distance
+from loopsolver.geometry.vectors import Array
+
+STEP: Final = 5.0
+"""Spacing of the grid [mm]: half of what a usual tube must keep from its axis."""
+
+MOST: Final = 24.0
+"""Distances are not told apart beyond this [mm]."""
+
+MOST_NODES: Final = 1_500_000
+"""In larger cases the grid is wider instead of having more nodes."""
+
+MARGIN: Final = 150.0
+"""How far the grid reaches beyond bodies where no wall ends it [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Soundings:
+    """Distances to the nearest solid on a grid.
+
+    Attributes
+    ----------
+    values : float32 array (nx, ny, nz) [mm]
+        Signed distance, never more than MOST.
+    low : array (3,) [mm]
+        The first node.
+    step : float [mm]
+    """
+
+    values: NDArray[np.float32]
+    low: Array
+    step: float
+
+    def at(self, points: Array) -> Array:
+        """Return the distance at points, (...,) [mm]; beyond the grid that at its rim.
+
+        Parameters
+        ----------
+        points : array (..., 3) [mm]
+        """
+        from scipy.ndimage import map_coordinates
+
+        flat = (points.reshape(-1, 3) - self.low) / self.step
+        found = map_coordinates(
+            self.values, flat.T, order=1, mode="nearest", output=np.float32
+        )
+        return np.asarray(found.reshape(points.shape[:-1]), dtype=np.float64)
+
+    def free_along(
+        self, origins: Array, directions: Array, *, reach: float, most: float
+    ) -> Array:
+        """Return how far one can go from each origin and keep `reach` [mm].
+
+        Parameters
+        ----------
+        origins, directions : arrays (n, 3)
+        reach, most : float [mm]
+        """
+        gone = np.zeros(len(origins))
+        rows = np.arange(len(origins))
+        while len(rows):
+            here = origins[rows] + gone[rows, None] * directions[rows]
+            free = self.at(here) - reach
+            rows, free = rows[free >= 0.0], free[free >= 0.0]
+            gone[rows] += np.maximum(free, self.step / 2.0)
+            rows = rows[gone[rows] < most]
+        return np.minimum(gone, most)
+
+
+@lru_cache(maxsize=4)
+def soundings_of(obstacles: tuple[Obstacle, ...]) -> Soundings:
+    """Return the soundings of a run's obstacles."""
+    solids = [obstacle.solid for obstacle in obstacles]
+    low, high = _extent(solids)
+    size = high - low
+    step = max(STEP, float(np.cbrt(np.prod(size) / MOST_NODES)))
+    counts = np.ceil(size / step).astype(int) + 1
+    axes = [low[a] + step * np.arange(counts[a]) for a in range(3)]
+    values = np.full(counts, MOST, dtype=np.float32)
+    for solid in solids:
+        _sound(values, axes, solid)
+    return Soundings(values=values, low=low, step=step)
+
+
+def _extent(solids: list[Solid]) -> tuple[Array, Array]:
+    """Return the corners of a box round all that is bounded, cut off by square walls."""
+    every = np.array([bounds(s) for s in solids if not isinstance(s, HalfSpace)])
+    walls = np.array([bounds(s) for s in solids if isinstance(s, HalfSpace)]).reshape(
+        -1, 2, 3
+    )
+    inner_low = np.max(
+        walls[:, 1], axis=0, where=np.isfinite(walls[:, 1]), initial=-np.inf
+    )
+    inner_high = np.min(
+        walls[:, 0], axis=0, where=np.isfinite(walls[:, 0]), initial=np.inf
+    )
+    if not len(every):
+        every = np.array([[np.zeros(3), np.zeros(3)]])
+    low = every[:, 0].min(axis=0) - MARGIN
+    high = every[:, 1].max(axis=0) + MARGIN
+    low = np.where(np.isfinite(inner_low), inner_low, low)
+    high = np.where(np.isfinite(inner_high), inner_high, high)
+    return low, np.maximum(high, low + STEP)
+
+
+def _sound(values: NDArray[np.float32], axes: list[Array], solid: Solid) -> None:
+    """Lower the values near a solid to its distance."""
+    if isinstance(solid, HalfSpace):
+        parts = [
+            n * (x - p) for n, x, p in zip(solid.normal, axes, solid.point, strict=True)
+        ]
+        height = parts[0][:, None, None] + parts[1][:, None] + parts[2]
+        np.minimum(values, height, out=values, casting="same_kind")
+        return
+    low, high = bounds(solid)
+    window = tuple(
+        slice(*np.searchsorted(x, [low[a] - MOST, high[a] + MOST]))
+        for a, x in enumerate(axes)
+    )
+    x, y, z = (axis[part] for axis, part in zip(axes, window, strict=True))
+    points = np.stack(np.meshgrid(x, y, z, indexing="ij"), axis=-1)
+    distance = signed_distance(solid, points.reshape(-1, 3)).reshape(points.shape[:3])
+    np.minimum(values[window], distance, out=values[window], casting="same_kind")
