@@ -148,11 +148,11 @@ PORT_LOOK: Final = Look(colour=palette.PORT, shine=0.1)
 
 
 def port_rim(port: Port, *, tube_diameter: float) -> Drawing:
-    """Return the rim of a port on the component's face."""
+    """Return the rim of a port, a little off the face so that a fitting can hide it."""
     rim = Cylinder(
-        frame=axis_frame(offset(port.position, port.direction, 0.75), port.direction),
+        frame=axis_frame(offset(port.position, port.direction, 1.0), port.direction),
         diameter=tube_diameter * 1.25,
-        height=1.5,
+        height=1.2,
     )
     return Drawing(mesh=solid_surface(rim), look=PORT_LOOK)
 

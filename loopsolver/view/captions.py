@@ -254,7 +254,8 @@ def _scene_section(scene: Scene) -> Section:
         *_figure("case", f"{by} {measures.unit}"),
         *_figure("up", up),
         *_figure("tube", scene.tube.material),
-        *_figure("", f"{outer} {measures.unit} outside, {bore} {measures.unit} inside"),
+        *_figure("tube outside", f"{outer} {measures.unit}"),
+        *_figure("tube inside", f"{bore} {measures.unit}"),
     ]
     return Section(lines=tuple(lines), yields=3)
 
