@@ -33,12 +33,14 @@ def demo(
     """A demo's name and the plan that `loopsolver route` writes for it."""
     name = str(request.param)
     folder = tmp_path_factory.mktemp(name)
-    subprocess.run(
+    done = subprocess.run(
         [sys.executable, "-m", "loopsolver", "route", str(SCENES / f"{name}.toml")],
         cwd=folder,
-        check=True,
+        check=False,
         capture_output=True,
+        text=True,
     )
+    assert done.returncode == 0, done.stderr
     text = (folder / f"{name}.plan.json").read_text(encoding="utf-8")
     return name, json.loads(text)
 
