@@ -43,6 +43,15 @@ def add_parser(subparsers: Subparsers) -> None:
         required=True,
         help="the folder to write to",
     )
+    _add_page_options(parser)
+    _add_cut_options(parser)
+    add_run(parser)
+    add_force(parser, what="files that are not as loopsolver wrote them")
+    parser.set_defaults(command=command)
+
+
+def _add_page_options(parser: argparse.ArgumentParser) -> None:
+    """Add what changes the look of the pages."""
     parser.add_argument(
         "--paper",
         choices=("a4", "letter"),
@@ -54,6 +63,16 @@ def add_parser(subparsers: Subparsers) -> None:
         action="store_true",
         help="show the templates from their other side, in files of their own",
     )
+    parser.add_argument(
+        "--pictures",
+        action="store_true",
+        help="render the pictures of the runs in the case, which takes some seconds; "
+        "without it they are drawn in lines",
+    )
+
+
+def _add_cut_options(parser: argparse.ArgumentParser) -> None:
+    """Add what changes the cut plan."""
     parser.add_argument(
         "--spares",
         metavar="N",
@@ -67,15 +86,6 @@ def add_parser(subparsers: Subparsers) -> None:
         type=_length,
         help='width of the saw\'s cut, with its unit: "1 mm" (the default), "1/32 in"',
     )
-    parser.add_argument(
-        "--pictures",
-        action="store_true",
-        help="render the pictures of the runs in the case, which takes a while; "
-        "without it they are drawn in lines",
-    )
-    add_run(parser)
-    add_force(parser, what="files that are not as loopsolver wrote them")
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:
@@ -132,13 +142,14 @@ def _overview(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:
     )
     from loopsolver.workshop.paging import PAPERS
     from loopsolver.workshop.sheets import overview_files
+    from loopsolver.workshop.wording import paper_unit
 
     cuts = cut_plan(
         blanks(plan, spares=args.spares),
         stock_length=plan.scene.tube.stock_length,
         kerf=SAW_KERF if args.kerf is None else args.kerf,
     )
-    for message in too_long_messages(cuts):
+    for message in too_long_messages(plan, cuts, paper_unit(plan.scene.units)):
         tell(message)
     return overview_files(plan, cuts, paper=PAPERS[args.paper])
 

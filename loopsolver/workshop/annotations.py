@@ -33,6 +33,7 @@ from loopsolver.workshop.tube_shapes import (
     direction_deg,
     end_half_width,
 )
+from loopsolver.workshop.wording import degrees
 
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
 
@@ -42,7 +43,7 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
     shapes: list[Entity] = []
     radius = f"R {job.size(job.table.radius)}"
     for bend in plane.bends:
-        angle = f"{_degrees(bend.angle_deg)}"
+        angle = degrees(bend.angle_deg)
         width = (
             2.0 * _BALLOON
             + 2.0
@@ -69,11 +70,6 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
         shapes += lettered(radius, (text, middle[1] - 3.4), size=WORDS)
         ground.take_box(_box(middle, (width, 2.0 * _BALLOON)))
     return tuple(shapes)
-
-
-def _degrees(angle_deg: float) -> str:
-    """Return an angle to a tenth of a degree."""
-    return f"{angle_deg:.1f}".removesuffix(".0") + "°"
 
 
 def _box(middle: Place, size: Place) -> Box:
@@ -232,6 +228,7 @@ def _end_name(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:
     middle = _free_middle(_round_end(outlet, job, size), size, ground, spare=0.8)
     ground.take_box(_box(middle, size))
     return (
+        *_leader_to_end(outlet, job, middle, size),
         *lettered(
             outlet.name,
             (middle[0], middle[1] + 0.6),
@@ -241,6 +238,22 @@ def _end_name(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:
         ),
         *lettered(port, (middle[0], middle[1] - 3.6), size=WORDS, anchor="middle"),
     )
+
+
+def _leader_to_end(
+    outlet: Outlet, job: Job, middle: Place, size: Place
+) -> tuple[Entity, ...]:
+    """Return a thin line from a name to the tube end, if it stands away from it."""
+    left, bottom, right, top = _box(middle, size)
+    nearest: list[tuple[Place, Place]] = []
+    for part in (0.0, 0.25, 0.5, 0.75, 1.0):
+        x, y = polar(outlet.seat, part * job.trim_allowance, outlet.out_deg)
+        edge = (min(max(x, left), right), min(max(y, bottom), top))
+        nearest.append((edge, (x, y)))
+    start, end = min(nearest, key=lambda pair: math.dist(*pair))
+    if math.dist(start, end) < end_half_width(outlet.end, job) + 3.0:
+        return ()
+    return (Line(start=start, end=end, layer=Layer.LEADER),)
 
 
 def _round_end(outlet: Outlet, job: Job, size: Place) -> Iterator[Place]:

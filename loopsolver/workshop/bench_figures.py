@@ -8,9 +8,8 @@ from loopsolver.tube.bend_table import Bend
 from loopsolver.tube.marks import BendMark, bend_marks, blank_length
 from loopsolver.tube.planes import is_in_plane, plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
-from loopsolver.units import MM_PER, LengthUnit, format_length
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.turn_note import clock
+from loopsolver.workshop.wording import clock, degrees
 
 INSERT_GRIP: Final = 50.0
 """What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
@@ -65,28 +64,40 @@ def heat_words(job: Job) -> str:
     )
 
 
-def degrees(angle_deg: float) -> str:
-    """Return an angle with its sign, to a tenth of a degree where it is not whole."""
-    text = f"{round(angle_deg, 1) + 0.0:.1f}".removesuffix(".0")
-    return f"{text}°"
-
-
 def way_words(bend: Bend, *, number: int) -> str:
     """Return where a bend points, against the bend before it; '' for the first.
 
     Notes
     -----
-    A rotation is right-handed about the direction of travel: clockwise for who looks
-    along the tube from its first end, which has to be said beside it.
+    Which way is clockwise, and that a bend points to its inside, has to be said beside
+    it.
     """
     if number == 1:
         return ""
     if is_in_plane(bend.rotation_deg):
-        side = "same" if abs(bend.rotation_deg) < 90.0 else "opposite"
-        return f"same plane, to the {side} side as bend {number - 1}".replace(
-            "opposite side as", "side opposite to"
+        side = (
+            "the same side as"
+            if abs(bend.rotation_deg) < 90.0
+            else "the side opposite to"
         )
-    return f"new plane: it points {clock(bend.rotation_deg)} of bend {number - 1}"
+        return f"same plane, to {side} bend {number - 1}"
+    return f"points {clock(bend.rotation_deg)} of bend {number - 1}"
+
+
+def has_turns(job: Job) -> bool:
+    """Return whether any bend points another way than the one before it."""
+    return any(degrees(bend.rotation_deg) != "0°" for bend in job.table.bends[1:])
+
+
+def turn_words(bend: Bend, *, number: int) -> str:
+    """Return how the tube is turned before a bend round a former that stays; '' if not.
+
+    Every bend is made towards the same side there, so the tube is turned the other way
+    to bring its new side there.
+    """
+    if number == 1 or degrees(bend.rotation_deg) == "0°":
+        return ""
+    return f"turn the tube {clock(-bend.rotation_deg)}"
 
 
 def plane_of(job: Job, number: int) -> int:
@@ -99,21 +110,6 @@ def heated_marks(job: Job) -> tuple[BendMark, ...]:
     """Return the marks of the bends that are made hot."""
     hot = MATERIAL_FACTS[job.tube.material].forming_c is not None
     return job_marks(job) if hot else ()
-
-
-def size_words(job: Job, size: float) -> str:
-    """Return a diameter or radius with its unit, as `size_words_in` does."""
-    return size_words_in("in" if job.units == "in" else "mm", size)
-
-
-def size_words_in(unit: LengthUnit, size: float) -> str:
-    """Return a diameter or radius [mm] with its unit; inches to a thousandth.
-
-    Tube is sold by eighths and sixteenths of an inch, which hundredths would blur.
-    """
-    if unit != "in":
-        return format_length(size, unit=unit)
-    return f"{round(size / MM_PER['in'], 3):g} in"
 
 
 def stop_words(material: Material) -> str:

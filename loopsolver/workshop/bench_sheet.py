@@ -11,18 +11,15 @@ from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
 from loopsolver.workshop.bench_figures import (
-    degrees,
     heat_words,
     insert_length,
     insert_reach,
     job_marks,
     plane_of,
-    size_words,
 )
 from loopsolver.workshop.blocks import (
     BODY,
     Block,
-    Column,
     beside,
     boxed,
     figure,
@@ -34,21 +31,29 @@ from loopsolver.workshop.blocks import (
     paragraph,
     space,
     stacked,
-    table,
 )
 from loopsolver.workshop.case_picture import Tag, case_picture
-from loopsolver.workshop.cautions import cautions
+from loopsolver.workshop.cautions import cautions, cutting_cautions
 from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Picture, Text
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.lettering import shortened, text_width
 from loopsolver.workshop.steps import Step, work_steps
+from loopsolver.workshop.stock_fit import over_stock_words
+from loopsolver.workshop.tables import Column, table
+from loopsolver.workshop.wording import (
+    counted,
+    degrees,
+    material_words,
+    tube_sizes,
+    unit_words,
+)
 
 _FIGURES: Final = 66.0  # width of the column of figures [mm]
 _GAP: Final = 5.0  # between the picture and it [mm]
 _PICTURE: Final = 100.0  # height of the picture [mm]
 _NUMBER: Final = 8.0  # width of the column of the steps' numbers [mm]
 _TITLE: Final = 4.6  # height of the title's capitals [mm]
-_STEP: Final = 2.6  # height of the steps' capitals [mm]
+_STEP: Final = 2.4  # height of the steps' capitals [mm]
 _SMALL: Final = 2.0  # the least that is used anywhere [mm]
 
 
@@ -78,33 +83,44 @@ def bench_sheet(
         If no candidate of the run is chosen.
     """
     job = job_of(plan, run)
-    candidate = run.candidate(run.chosen or 1)
-    view_width = width - _FIGURES - _GAP
+    top = [
+        _title(plan, run, width=width),
+        _picture_and_figures(plan, job, run, width=width, picture=picture),
+        space(2.0),
+        *_bend_table(job, width=width),
+    ]
+    care = [_cautions(job, width=width), space(5.0)]
+    steps = list(_steps(job, width=width))
+    # Care before the work and the steps in one piece, if that takes no page more.
+    orders = (
+        [*top, *care, *kept_whole(steps, height=height)],
+        [*top, *care, *steps],
+        [*top, *steps, space(2.0), *care],
+    )
+    sheets = (flowed(order, width=width, height=height) for order in orders)
+    return min(sheets, key=len)
+
+
+def _picture_and_figures(
+    plan: Plan, job: Job, run: PlannedRun, *, width: float, picture: bytes | None
+) -> Block:
+    """Return the run in its case, beside it the figures that are looked up most."""
+    wide = width - _FIGURES - _GAP
     view = (
         case_picture(
             plan.scene,
             job.centreline,
             tags=Tag(first=job.first.port, last=job.last.port),
-            width=view_width,
+            width=wide,
             height=_PICTURE,
         )
         if picture is None
-        else _shown(picture, width=view_width, height=_PICTURE)
+        else _shown(picture, width=wide, height=_PICTURE)
     )
-    blocks = [
-        _title(plan, run, width=width),
-        beside(
-            figure(view, below=4.0),
-            _figures(job, candidate, width=_FIGURES),
-            at=view_width + _GAP,
-        ),
-        space(2.0),
-        *_bend_table(job, width=width),
-        _cautions(job, width=width),
-        space(5.0),
-        *kept_whole(list(_steps(job, width=width)), height=height),
-    ]
-    return flowed(blocks, width=width, height=height)
+    figures = stacked(
+        list(_figures(job, run.candidate(run.chosen or 1), width=_FIGURES))
+    )
+    return beside(figure(view, below=4.0), figures, at=wide + _GAP)
 
 
 def _shown(png: bytes, *, width: float, height: float) -> Drawing:
@@ -141,31 +157,31 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
     )
 
 
-def _figures(job: Job, candidate: Candidate, *, width: float) -> Block:
-    """Return the figures that are looked up most, each over its own line."""
+def _figures(job: Job, candidate: Candidate, *, width: float) -> Iterator[Block]:
+    """Yield the figures that are looked up most, each over its own line."""
     blank = blank_length(job.table, trim_allowance=job.trim_allowance)
-    planes = len(plane_stretches(job.table))
-    bends = len(job.table.bends)
-    in_planes = f" in {planes} plane{'s'[: planes != 1]}" if bends else ""
-    blocks = [
-        _large("Cut the blank", job.length(blank), width=width),
-        _large("Finished length", job.length(job.table.length), width=width),
-        _entry("Cut off each end", job.length(job.trim_allowance), width=width),
-        _entry("Tube", f"{_material(job)}, {_sizes(job)}", width=width),
-        _entry("Bends", f"{bends}{in_planes}", width=width),
-    ]
-    if bends:
-        blocks += [
-            _entry(
-                "Bend radius",
-                f"{size_words(job, job.table.radius)} to the centre line",
-                width=width,
-            ),
-            *_insert_and_heat(job, width=width),
-        ]
+    yield _large("Cut the blank", job.length(blank), width=width)
+    over = over_stock_words(candidate, job.tube, text=job.length)
+    if over:
+        yield _entry("Too long", over, width=width)
+    yield _large("Finished length", job.length(job.table.length), width=width)
+    trim = job.length(job.trim_allowance) if job.trim_allowance else "nothing"
+    yield _entry("Cut off each end", trim, width=width)
+    tube = f"{material_words(job.tube.material)}, {tube_sizes(job.tube, job.unit)}"
+    yield _entry("Tube", tube, width=width)
+    yield _entry("Bends", _bends_words(job), width=width)
+    if job.table.bends:
+        radius = f"{job.size(job.table.radius)} to the centre line"
+        yield _entry("Bend radius", radius, width=width)
+        yield from _insert_and_heat(job, width=width)
     gap = f"{job.length(candidate.gap.distance)} to {candidate.gap.name}"
-    blocks.append(_entry("Least gap", gap, width=width))
-    return stacked(blocks)
+    yield _entry("Least gap", gap, width=width)
+
+
+def _bends_words(job: Job) -> str:
+    """Return how many bends there are, in how many planes."""
+    bends, planes = len(job.table.bends), len(plane_stretches(job.table))
+    return f"{bends} in {counted(planes, 'plane')}" if bends else "none"
 
 
 def _insert_and_heat(job: Job, *, width: float) -> Iterator[Block]:
@@ -188,17 +204,6 @@ def _heat_source(job: Job) -> str:
         return "common practice, no source"
     forming = facts.source.partition(";")[0].removeprefix("forming: ")
     return f"{forming}; for tube common practice, no source"
-
-
-def _material(job: Job) -> str:
-    return "PETG" if job.tube.material == "petg" else job.tube.material
-
-
-def _sizes(job: Job) -> str:
-    """Return outer and inner diameter, the unit said once."""
-    outer, _, unit = size_words(job, job.tube.outer_diameter).partition(" ")
-    inner = size_words(job, job.tube.inner_diameter).partition(" ")[0]
-    return f"{outer} / {inner} {unit}"
 
 
 def _large(name: str, value: str, *, width: float) -> Block:
@@ -240,26 +245,13 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
     """Yield the bend table with the marks along the blank."""
     if not job.table.bends:
         return
-    unit = "inches" if job.units == "in" else "millimetres"
     yield heading(
-        f"Bend table, and marks from the first end of the blank, in {unit}",
+        "Bend table, and marks from the first end of the blank, in "
+        f"{unit_words(job.unit)}",
         width=width,
     )
-    hot = MATERIAL_FACTS[job.tube.material].forming_c is not None
-    columns = [
-        Column(heading="bend", share=1.0, anchor="middle", face=Face.STRONG),
-        Column(heading="plane", share=1.1, anchor="middle"),
-        Column(heading="straight", share=1.6),
-        Column(heading="rotation", share=1.6),
-        Column(heading="angle", share=1.4, face=Face.STRONG),
-        Column(heading="start", share=1.5),
-        Column(heading="centre", share=1.5, face=Face.STRONG),
-        Column(heading="end", share=1.5),
-    ]
-    if hot:
-        columns.append(Column(heading="heat from", share=1.8))
-        columns.append(Column(heading="heat to", share=1.5))
-    yield from table(columns, list(_rows(job, hot_columns=2 * hot)), width=width)
+    columns = _columns(job)
+    yield from table(columns, list(_rows(job, len(columns))), width=width)
     yield space(1.4)
     yield paragraph(
         "Straight: tube before the bend, trim allowance not counted. Rotation: against "
@@ -271,25 +263,39 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
     )
 
 
-def _rows(job: Job, *, hot_columns: int) -> Iterator[tuple[str, ...]]:
-    """Yield a row a bend, and one for the straight that closes the tube."""
+def _columns(job: Job) -> list[Column]:
+    """Return the columns of the bend table; those of the heat for what is heated."""
+    columns = [
+        Column(heading="bend", share=1.0, anchor="middle", face=Face.STRONG),
+        Column(heading="plane", share=1.1, anchor="middle"),
+        Column(heading="straight", share=1.6),
+        Column(heading="rotation", share=1.6),
+        Column(heading="angle", share=1.4, face=Face.STRONG),
+        Column(heading="start", share=1.5),
+        Column(heading="centre", share=1.5, face=Face.STRONG),
+        Column(heading="end", share=1.5),
+    ]
+    if MATERIAL_FACTS[job.tube.material].forming_c is not None:
+        columns.append(Column(heading="heat from", share=1.8))
+        columns.append(Column(heading="heat to", share=1.5))
+    return columns
+
+
+def _rows(job: Job, count: int) -> Iterator[tuple[str, ...]]:
+    """Yield so many cells for each bend, and for the straight that closes the tube."""
     for bend, mark in zip(job.table.bends, job_marks(job), strict=True):
         places = (mark.start, mark.centre, mark.end, mark.heated_from, mark.heated_to)
-        yield (
+        cells = (
             str(mark.number),
             str(plane_of(job, mark.number)),
-            _number(job, bend.straight),
+            job.bare(bend.straight),
             degrees(bend.rotation_deg),
             degrees(bend.angle_deg),
-            *(_number(job, place) for place in places[: 3 + hot_columns]),
+            *map(job.bare, places),
         )
-    closing = _number(job, job.table.closing_straight)
-    yield ("end", "", closing, *[""] * (5 + hot_columns))
-
-
-def _number(job: Job, mm: float) -> str:
-    """Return a length without its unit, which the heading says."""
-    return job.length(mm).partition(" ")[0]
+        yield cells[:count]
+    closing = job.bare(job.table.closing_straight)
+    yield ("end", "", closing, *[""] * (count - 3))
 
 
 def _steps(job: Job, *, width: float) -> Iterator[Block]:
@@ -324,6 +330,8 @@ def _step(number: int, step: Step, *, width: float) -> Block:
 def _cautions(job: Job, *, width: float) -> Block:
     """Return all cautions in one frame."""
     inside = width - 4.8
+    material = job.tube.material
+    said = cautions(material) if job.table.bends else cutting_cautions(material)
     return boxed(
         stacked(
             [
@@ -332,7 +340,7 @@ def _cautions(job: Job, *, width: float) -> Block:
                 ),
                 *(
                     headed(one.head, one.text, width=inside, size=2.2, below=1.4)
-                    for one in cautions(job.tube.material)
+                    for one in said
                 ),
             ]
         ),

@@ -1,4 +1,4 @@
-"""Blocks of lettering, tables and pictures, stacked down a page.
+"""Blocks of lettering and pictures, stacked down a page.
 
 A block's upper left corner is (0, 0); it reaches down, so its y are below zero.
 """
@@ -10,19 +10,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.workshop.drawing import (
-    Anchor,
-    Arc,
-    Circle,
     Drawing,
     Entity,
     Face,
     Layer,
     Line,
-    Picture,
-    Place,
-    Polygon,
-    Polyline,
     Text,
+    moved,
     rectangle,
 )
 from loopsolver.workshop.lettering import broken, printable, shortened, text_width
@@ -58,42 +52,10 @@ class Block:
     leads: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
-    """A column of a table: its heading, its share of the width, where its text stands."""
-
-    heading: str
-    share: float
-    anchor: Anchor = "end"
-    face: Face = Face.REGULAR
-
-
-def moved(entity: Entity, by: Place) -> Entity:
-    """Return an entity moved to the right and up."""
-
-    def there(place: Place) -> Place:
-        return (place[0] + by[0], place[1] + by[1])
-
-    match entity:
-        case Line(start=start, end=end):
-            return replace(entity, start=there(start), end=there(end))
-        case Arc(centre=centre) | Circle(centre=centre):
-            return replace(entity, centre=there(centre))
-        case Polyline(points=points) | Polygon(points=points):
-            return replace(entity, points=tuple(there(point) for point in points))
-        case Text(position=position) | Picture(position=position):
-            return replace(entity, position=there(position))
-
-
-def all_moved(entities: Sequence[Entity], by: Place) -> tuple[Entity, ...]:
-    """Return entities moved to the right and up."""
-    return tuple(moved(entity, by) for entity in entities)
-
-
 def figure(drawing: Drawing, *, below: float = 0.0) -> Block:
     """Return a drawing as a block, with so much space below it [mm]."""
     by = (-drawing.low[0], -drawing.high[1])
-    entities = all_moved(drawing.entities, by)
+    entities = moved(drawing.entities, by)
     return Block(entities=entities, height=drawing.height + below)
 
 
@@ -156,7 +118,7 @@ def headed(
     under = paragraph(rest, width=width, size=size, below=below)
     step = size * LEADING
     return Block(
-        entities=(*shapes, *all_moved(under.entities, (0.0, -step))),
+        entities=(*shapes, *moved(under.entities, (0.0, -step))),
         height=step + under.height,
     )
 
@@ -172,7 +134,7 @@ def _first_line(text: str, *, width: float, size: float) -> tuple[str, str]:
 
 def indented(block: Block, by: float) -> Block:
     """Return a block moved to the right."""
-    return replace(block, entities=all_moved(block.entities, (by, 0.0)))
+    return replace(block, entities=moved(block.entities, (by, 0.0)))
 
 
 def stacked(blocks: Sequence[Block]) -> Block:
@@ -180,7 +142,7 @@ def stacked(blocks: Sequence[Block]) -> Block:
     entities: list[Entity] = []
     down = 0.0
     for block in blocks:
-        entities += all_moved(block.entities, (0.0, -down))
+        entities += moved(block.entities, (0.0, -down))
         down += block.height
     return Block(entities=tuple(entities), height=down)
 
@@ -188,7 +150,7 @@ def stacked(blocks: Sequence[Block]) -> Block:
 def beside(left: Block, right: Block, *, at: float) -> Block:
     """Return two blocks side by side, the second one's left edge at `at` [mm]."""
     return Block(
-        entities=(*left.entities, *all_moved(right.entities, (at, 0.0))),
+        entities=(*left.entities, *moved(right.entities, (at, 0.0))),
         height=max(left.height, right.height),
     )
 
@@ -199,60 +161,9 @@ def boxed(block: Block, *, width: float, inset: float = 2.4) -> Block:
     return Block(
         entities=(
             rectangle((_LINE, _LINE - high), (width - _LINE, -_LINE), layer=Layer.NOTE),
-            *all_moved(block.entities, (inset, -inset)),
+            *moved(block.entities, (inset, -inset)),
         ),
         height=high,
-    )
-
-
-def table(
-    columns: Sequence[Column],
-    rows: Sequence[Sequence[str]],
-    *,
-    width: float,
-    size: float = BODY,
-) -> tuple[Block, ...]:
-    """Return a table as blocks: the heading row, then one block a row.
-
-    Text that is wider than its column is shortened.
-    """
-    total = sum(column.share for column in columns)
-    rights: list[float] = []
-    for column in columns:
-        rights.append((rights[-1] if rights else 0.0) + width * column.share / total)
-    lefts = [0.0, *rights[:-1]]
-    deep = size * 2.3
-
-    def row(cells: Sequence[str], face: Face | None) -> tuple[Entity, ...]:
-        shapes: list[Entity] = []
-        for column, left, right, cell in zip(
-            columns, lefts, rights, cells, strict=True
-        ):
-            at = {"start": left + 0.8, "middle": (left + right) / 2, "end": right - 0.8}
-            look = face or column.face
-            shapes.append(
-                Text(
-                    position=(at[column.anchor], -size * 1.6),
-                    text=shortened(
-                        cell, width=right - left - 1.6, size=size, face=look
-                    ),
-                    size=size,
-                    anchor=column.anchor,
-                    face=look,
-                )
-            )
-        return tuple(shapes)
-
-    def ruled(shapes: tuple[Entity, ...], layer: Layer, *, leads: bool) -> Block:
-        line = Line(start=(0.0, -deep), end=(width, -deep), layer=layer)
-        return Block(entities=(*shapes, line), height=deep, leads=leads)
-
-    top = ruled(
-        row([one.heading for one in columns], Face.STRONG), Layer.NOTE, leads=True
-    )
-    return (
-        top,
-        *(ruled(row(cells, None), Layer.GRID_STRONG, leads=False) for cells in rows),
     )
 
 
@@ -276,7 +187,7 @@ def flowed(
         if down > 0.0 and down + _needed(blocks[index:]) > height:
             pages.append([])
             down = 0.0
-        pages[-1] += all_moved(block.entities, (0.0, height - down))
+        pages[-1] += moved(block.entities, (0.0, height - down))
         down += block.height
     return tuple(
         Drawing(entities=tuple(page), low=(0.0, 0.0), high=(width, height))

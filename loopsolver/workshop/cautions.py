@@ -83,6 +83,13 @@ def cautions(material: Material) -> tuple[Caution, ...]:
     return (DEFERENCE, HOT_AIR, STEAM, _fumes(material), CUTTING, LEAK_TEST)
 
 
+def cutting_cautions(material: Material) -> tuple[Caution, ...]:
+    """Return the cautions for a straight tube, which is cut and not bent."""
+    if material == "copper":
+        return cautions(material)
+    return (DEFERENCE, CUTTING, LEAK_TEST)
+
+
 def _fumes(material: Material) -> Caution:
     """Return what overheated plastic gives off."""
     limit = stop_words(material)

@@ -8,32 +8,18 @@ import math
 from collections import defaultdict, deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan import Plan
 from loopsolver.tolerances import CUT_STEP, TOUCH
-from loopsolver.units import LengthUnit, format_length
-from loopsolver.workshop.blocks import BODY, Block, all_moved, space, stacked
 from loopsolver.workshop.cutting_stock import Cutting, Demand, Pattern, least_stock
-from loopsolver.workshop.drawing import (
-    Drawing,
-    Entity,
-    Face,
-    Layer,
-    Line,
-    Text,
-    rectangle,
-)
-from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.stock_fit import over_stock_words
+from loopsolver.workshop.wording import PaperUnit, length_words
 
 SAW_KERF: Final = 1.0
 """Width of a fine saw's cut [mm]. Common practice, no source; a tube cutter takes none."""
-
-_BAR: Final = 12.5  # height of a stock tube on the drawing [mm]
-_LETTERS: Final = 2.2  # height of capitals in it [mm]
-_SLIM: Final = 2.0  # the same in a piece that is lettered across [mm]
-_HATCH: Final = 2.5  # distance of the lines through a leftover [mm]
 
 CSV_HEADING: Final = (
     "stock_tube",
@@ -195,15 +181,18 @@ def cut_plan(
     )
 
 
-def too_long_messages(plan: CutPlan) -> tuple[str, ...]:
-    """Return a sentence on each piece that no stock tube can hold."""
-    return tuple(
-        f"{piece.label}: the blank of {format_length(piece.length)} is "
-        f"{format_length(piece.length - plan.stock_length)} longer than a stock tube of "
-        f"{format_length(plan.stock_length)}; a longer stock tube, a smaller trim "
-        f"allowance or a candidate with less tube would help"
-        for piece in plan.too_long
-    )
+def too_long_messages(plan: Plan, cuts: CutPlan, unit: PaperUnit) -> tuple[str, ...]:
+    """Return a sentence on each run whose blank no stock tube can hold."""
+    by_number = {piece.number: piece for piece in cuts.too_long}
+    messages = []
+    for number, piece in by_number.items():
+        candidate = plan.runs[number - 1].chosen_candidate
+        if candidate is None:
+            continue
+        text = partial(length_words, unit=unit)
+        words = over_stock_words(candidate, plan.scene.tube, text=text)
+        messages.append(f"{piece.run}: the blank of {text(piece.length)} is {words}")
+    return tuple(messages)
 
 
 def cut_plan_csv(plan: CutPlan) -> str:
@@ -275,116 +264,3 @@ def _laid(pieces: Sequence[Piece], kerf: float) -> Iterator[Cut]:
     for piece in pieces:
         yield Cut(piece=piece, start=start)
         start += piece.length + kerf
-
-
-def cut_plan_blocks(
-    plan: CutPlan, *, width: float, unit: LengthUnit = "mm"
-) -> tuple[Block, ...]:
-    """Return a picture of each stock tube, drawn so long that it fills the width.
-
-    Parameters
-    ----------
-    width : float
-        Of the page [mm].
-    unit : LengthUnit
-        What the lengths are written in.
-    """
-    return tuple(
-        stacked([_tube_picture(number, tube, width=width, unit=unit), space(3.0)])
-        for number, tube in enumerate(plan.tubes, start=1)
-    )
-
-
-def cut_plan_drawing(
-    plan: CutPlan, *, width: float, unit: LengthUnit = "mm"
-) -> Drawing:
-    """Return the pictures of all stock tubes one below the other, from (0, 0) up."""
-    whole = stacked(cut_plan_blocks(plan, width=width, unit=unit))
-    return Drawing(
-        entities=all_moved(whole.entities, (0.0, whole.height)),
-        low=(0.0, 0.0),
-        high=(width, whole.height),
-    )
-
-
-def _tube_picture(
-    number: int, tube: StockTube, *, width: float, unit: LengthUnit
-) -> Block:
-    """Return one stock tube with its pieces, saw cuts and leftover."""
-    scale = width / tube.stock_length
-    top = -BODY - 2.2
-    said = f"left over: {format_length(tube.leftover, unit=unit)}"
-    shapes: list[Entity] = [
-        Text(position=(0.0, -BODY), text=f"Tube {number}", size=BODY, face=Face.STRONG),
-        Text(position=(width, -BODY), text=said, size=BODY, anchor="end"),
-        *_hatched(scale * (tube.cuts[-1].end + tube.kerf), width, top),
-    ]
-    for cut in tube.cuts:
-        shapes += _piece_picture(cut, scale, top, unit)
-        if cut.end < tube.stock_length - TOUCH:
-            saw = max(scale * tube.kerf, 0.4)
-            start = min(scale * cut.end, width - saw)
-            box = ((start, top - _BAR), (start + saw, top))
-            shapes.append(rectangle(*box, layer=Layer.SOLID, fill=0.0))
-    shapes.append(rectangle((0.1, top - _BAR), (width - 0.1, top), layer=Layer.CUT))
-    return Block(entities=tuple(shapes), height=_BAR - top)
-
-
-def _piece_picture(
-    cut: Cut, scale: float, top: float, unit: LengthUnit
-) -> Iterator[Entity]:
-    """Yield one piece: its key, as much of its name as there is room for, its length."""
-    left, right = scale * cut.start, scale * cut.end
-    room = right - left - 1.6
-    fill = 0.9 if cut.piece.spare else 1.0
-    yield rectangle((left, top - _BAR), (right, top), layer=Layer.SOLID, fill=fill)
-    middle = (left + right) / 2.0
-    key, length = cut.piece.key, format_length(cut.piece.length, unit=unit)
-    bare = length.partition(" ")[0]
-    if text_width(bare, _LETTERS) > room:
-        yield from _upright(f"{key}: {bare}", middle, top, room)
-        return
-    name = f"{key} {cut.piece.label}"
-    fits = room > text_width(f"{key} xxxxx", _LETTERS, Face.STRONG)
-    yield Text(
-        position=(middle, top - 5.0),
-        text=shortened(
-            name if fits else key, width=room, size=_LETTERS, face=Face.STRONG
-        ),
-        size=_LETTERS,
-        anchor="middle",
-        face=Face.STRONG,
-    )
-    yield Text(
-        position=(middle, top - 9.8),
-        text=length if text_width(length, _LETTERS) <= room else bare,
-        size=_LETTERS,
-        anchor="middle",
-    )
-
-
-def _upright(words: str, middle: float, top: float, room: float) -> Iterator[Text]:
-    """Yield the lettering of a piece too narrow to be lettered along, if it fits at all."""
-    size = _SLIM if text_width(words, _LETTERS) > _BAR - 1.0 else _LETTERS
-    if room >= size - 1.0:
-        yield Text(
-            position=(middle + size / 2.0, top - _BAR / 2.0),
-            text=shortened(words, width=_BAR - 1.0, size=size),
-            size=size,
-            anchor="middle",
-            angle_deg=90.0,
-        )
-
-
-def _hatched(left: float, right: float, top: float) -> Iterator[Line]:
-    """Yield the slanting lines through what is left over."""
-    start = left - _BAR
-    for index in range(math.ceil((right - start) / _HATCH)):
-        foot = start + _HATCH * index
-        low, high = max(foot, left), min(foot + _BAR, right)
-        if high > low:
-            yield Line(
-                start=(low, top - _BAR + low - foot),
-                end=(high, top - _BAR + high - foot),
-                layer=Layer.BODY,
-            )

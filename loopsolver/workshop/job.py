@@ -14,7 +14,14 @@ from loopsolver.tolerances import CLOSURE
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
-from loopsolver.units import MM_PER, LengthUnit, format_length
+from loopsolver.units import LengthUnit
+from loopsolver.workshop.wording import (
+    PaperUnit,
+    length_words,
+    number_words,
+    paper_unit,
+    size_words,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +40,8 @@ class Job:
     ----------
     title : str
         Of the scene.
+    number : int
+        Of the run in its plan, counted from 1, as on every sheet.
     name : str
         Of the run.
     units : LengthUnit
@@ -42,6 +51,7 @@ class Job:
     """
 
     title: str
+    number: int
     name: str
     units: LengthUnit
     tube: Tube
@@ -51,18 +61,22 @@ class Job:
     first: End
     last: End
 
+    @property
+    def unit(self) -> PaperUnit:
+        """What its lengths are written in."""
+        return paper_unit(self.units)
+
     def length(self, mm: float) -> str:
         """Return a length with its unit, in inches for a scene measured in inches."""
-        return format_length(mm, unit="in" if self.units == "in" else "mm")
+        return length_words(mm, self.unit)
+
+    def bare(self, mm: float) -> str:
+        """Return a length without its unit, which a heading says."""
+        return number_words(mm, self.unit)
 
     def size(self, mm: float) -> str:
-        """Return a diameter or radius with its unit, inches to a thousandth.
-
-        Tube is sold by eighths and sixteenths of an inch, which hundredths would blur.
-        """
-        if self.units != "in":
-            return self.length(mm)
-        return f"{round(mm / MM_PER['in'], 3):g} in"
+        """Return a diameter or radius with its unit."""
+        return size_words(mm, self.unit)
 
 
 def job_of(plan: Plan, run: PlannedRun) -> Job:
@@ -82,6 +96,7 @@ def job_of(plan: Plan, run: PlannedRun) -> Job:
     line = candidate.centreline
     return Job(
         title=scene.title,
+        number=1 + [one.name for one in plan.runs].index(run.name),
         name=run.name,
         units=scene.units,
         tube=scene.tube,

@@ -7,27 +7,33 @@ from collections.abc import Iterator
 from typing import Final
 
 from loopsolver.plan.model import Plan
-from loopsolver.units import LengthUnit, format_length
-from loopsolver.workshop.bench_figures import (
-    insert_length,
-    insert_reach,
-    size_words_in,
-)
+from loopsolver.workshop.bench_figures import insert_length, insert_reach
 from loopsolver.workshop.blocks import (
     BODY,
     Block,
-    Column,
     flowed,
     headed,
     heading,
     paragraph,
     space,
-    table,
 )
-from loopsolver.workshop.cut_plan import CutPlan, cut_plan_blocks, too_long_messages
+from loopsolver.workshop.cut_drawing import cut_plan_blocks
+from loopsolver.workshop.cut_plan import CutPlan, too_long_messages
 from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Text
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.lettering import broken
+from loopsolver.workshop.tables import Column, table
+from loopsolver.workshop.wording import (
+    PaperUnit,
+    counted,
+    length_words,
+    material_words,
+    number_words,
+    paper_unit,
+    size_words,
+    tube_sizes,
+    unit_words,
+)
 
 _TITLE: Final = 4.6  # height of the title's capitals [mm]
 _SMALL: Final = 2.1  # height of a note's capitals [mm]
@@ -46,13 +52,13 @@ def overview_drawing(
     width, height : float
         What a page has room for; every drawing is that large, from (0, 0) [mm].
     """
-    unit: LengthUnit = "in" if plan.scene.units == "in" else "mm"
+    unit = paper_unit(plan.scene.units)
     jobs = tuple(job_of(plan, run) for run in plan.runs if run.chosen is not None)
     blocks = [
         _title(plan, width=width),
         *_runs(plan, unit, width=width),
         *_ready(plan, jobs, cuts, unit, width=width),
-        *_cut_plan(cuts, unit, width=width),
+        *_cut_plan(plan, cuts, unit, width=width),
     ]
     return flowed(blocks, width=width, height=height)
 
@@ -62,7 +68,7 @@ def _title(plan: Plan, *, width: float) -> Block:
     lines = broken(plan.scene.title, width=width, size=_TITLE, face=Face.STRONG)[:2]
     runs = len(plan.runs)
     routed = sum(run.chosen is not None for run in plan.runs)
-    said = f"Overview: {_number(runs, 'run')}"
+    said = f"Overview: {counted(runs, 'run')}"
     if routed < runs:
         said += f", {runs - routed} of them without a route"
     down = _TITLE + 7.0 * (len(lines) - 1)
@@ -84,14 +90,9 @@ def _title(plan: Plan, *, width: float) -> Block:
     )
 
 
-def _number(count: int, noun: str) -> str:
-    """Return a number with its noun, in the plural where there is not one."""
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
-
-
-def _runs(plan: Plan, unit: LengthUnit, *, width: float) -> Iterator[Block]:
+def _runs(plan: Plan, unit: PaperUnit, *, width: float) -> Iterator[Block]:
     """Yield the table of runs, and the reasons of those without a route."""
-    yield heading(f"Runs, lengths in {_spelt(unit)}", width=width)
+    yield heading(f"Runs, lengths in {unit_words(unit)}", width=width)
     columns = (
         Column(heading="", share=0.7, anchor="middle", face=Face.STRONG),
         Column(heading="run", share=4.2, anchor="start", face=Face.STRONG),
@@ -112,7 +113,7 @@ def _runs(plan: Plan, unit: LengthUnit, *, width: float) -> Iterator[Block]:
     yield space(3.0)
 
 
-def _rows(plan: Plan, unit: LengthUnit) -> Iterator[tuple[str, ...]]:
+def _rows(plan: Plan, unit: PaperUnit) -> Iterator[tuple[str, ...]]:
     """Yield a row a run; one without a route has a dash in place of its figures."""
     for number, run in enumerate(plan.runs, start=1):
         ends = (str(number), run.name, run.from_port, run.to_port)
@@ -125,11 +126,11 @@ def _rows(plan: Plan, unit: LengthUnit) -> Iterator[tuple[str, ...]]:
             *ends,
             str(candidate.bends),
             str(candidate.planes),
-            *(_bare(length, unit) for length in lengths),
+            *(number_words(length, unit) for length in lengths),
         )
 
 
-def _totals(plan: Plan, unit: LengthUnit) -> tuple[str, ...]:
+def _totals(plan: Plan, unit: PaperUnit) -> tuple[str, ...]:
     """Return the sums of bends, finished lengths and blanks."""
     chosen = [one for run in plan.runs if (one := run.chosen_candidate) is not None]
     return (
@@ -139,14 +140,14 @@ def _totals(plan: Plan, unit: LengthUnit) -> tuple[str, ...]:
         "",
         str(sum(one.bends for one in chosen)),
         "",
-        _bare(sum(one.length for one in chosen), unit),
-        _bare(sum(one.blank for one in chosen), unit),
+        number_words(sum(one.length for one in chosen), unit),
+        number_words(sum(one.blank for one in chosen), unit),
         "",
     )
 
 
 def _ready(
-    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, unit: LengthUnit, *, width: float
+    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, unit: PaperUnit, *, width: float
 ) -> Iterator[Block]:
     """Yield what to buy and to lay out before the work begins."""
     yield heading("To have ready", width=width)
@@ -156,7 +157,7 @@ def _ready(
 
 
 def _needs(
-    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, unit: LengthUnit
+    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, unit: PaperUnit
 ) -> Iterator[tuple[str, str]]:
     """Yield what is needed: a head, and how much of it."""
     yield "Stock", _stock_words(plan, cuts, unit)
@@ -168,35 +169,31 @@ def _needs(
     bent = [job for job in jobs if job.table.bends]
     radii = sorted({job.table.radius for job in bent})
     if radii:
-        words = ", ".join(size_words_in(unit, radius) for radius in radii)
+        words = ", ".join(size_words(radius, unit) for radius in radii)
         yield "Former", f"centre-line radius {words}"
     longest = max(insert_length(job) for job in jobs)
     if longest > 0.0:
-        bore = size_words_in(unit, jobs[0].tube.inner_diameter)
+        bore = size_words(jobs[0].tube.inner_diameter, unit)
         reach = max(insert_reach(job) for job in jobs)
         yield (
             "Insert",
-            f"for a bore of {bore}, at least {format_length(longest, unit=unit)} long; "
-            f"{format_length(reach, unit=unit)} can be drawn out of every bend by hand "
+            f"for a bore of {bore}, at least {length_words(longest, unit)} long; "
+            f"{length_words(reach, unit)} can be drawn out of every bend by hand "
             "(common practice, no source)",
         )
 
 
-def _stock_words(plan: Plan, cuts: CutPlan, unit: LengthUnit) -> str:
+def _stock_words(plan: Plan, cuts: CutPlan, unit: PaperUnit) -> str:
     """Return how many stock tubes to buy, of what, and how sure the number is."""
     tube = plan.scene.tube
     spares = sum(cut.piece.spare > 0 for one in cuts.tubes for cut in one.cuts)
     count = len(cuts.tubes)
-    material = "PETG" if tube.material == "petg" else tube.material
-    sizes = [
-        size_words_in(unit, mm) for mm in (tube.outer_diameter, tube.inner_diameter)
-    ]
     words = (
-        f"{_number(count, 'tube')} of {format_length(cuts.stock_length, unit=unit)}, "
-        f"{material}, {sizes[0].partition(' ')[0]} / {sizes[1]}"
+        f"{counted(count, 'tube')} of {length_words(cuts.stock_length, unit)}, "
+        f"{material_words(tube.material)}, {tube_sizes(tube, unit)}"
     )
     if spares:
-        words += f", {_number(spares, 'spare blank')} included"
+        words += f", {counted(spares, 'spare blank')} included"
     if count:
         sure = (
             "fewer will not do"
@@ -204,7 +201,19 @@ def _stock_words(plan: Plan, cuts: CutPlan, unit: LengthUnit) -> str:
             else f"at least {cuts.bound} are needed; whether fewer than {count} do is open"
         )
         words += f" ({sure})"
-    return words
+    return words + "".join(_longer_stock(cuts, unit))
+
+
+def _longer_stock(cuts: CutPlan, unit: PaperUnit) -> Iterator[str]:
+    """Yield, for each run whose blank no stock tube holds, what has to be bought."""
+    wanted = Counter(piece.number for piece in cuts.too_long)
+    by_number = {piece.number: piece for piece in cuts.too_long}
+    for number, count in wanted.items():
+        piece = by_number[number]
+        yield (
+            f"; and {count} longer, of {length_words(piece.length, unit)} or more, "
+            f"for run {number}, {piece.run}"
+        )
 
 
 def _fittings(jobs: tuple[Job, ...]) -> tuple[Counter[str], Counter[str]]:
@@ -224,12 +233,18 @@ def _counted(tally: Counter[str]) -> str:
     return ", ".join(f"{name}: {count}" for name, count in sorted(tally.items()))
 
 
-def _cut_plan(cuts: CutPlan, unit: LengthUnit, *, width: float) -> Iterator[Block]:
+def _cut_plan(
+    plan: Plan, cuts: CutPlan, unit: PaperUnit, *, width: float
+) -> Iterator[Block]:
     """Yield the pictures of the stock tubes, and what no tube can hold."""
+    if not cuts.tubes and not cuts.too_long:
+        return
     yield heading("Cut plan", width=width)
-    for message in too_long_messages(cuts):
+    for message in too_long_messages(plan, cuts, unit):
         yield headed("Too long", message, width=width, below=2.0)
-    saw = format_length(cuts.kerf, unit=unit)
+    if not cuts.tubes:
+        return
+    saw = length_words(cuts.kerf, unit)
     yield paragraph(
         f"Cut blanks from left to right. Each cut takes {saw}, drawn black; check your "
         "own saw's. Keep leftovers for test bends.",
@@ -238,12 +253,3 @@ def _cut_plan(cuts: CutPlan, unit: LengthUnit, *, width: float) -> Iterator[Bloc
         below=3.0,
     )
     yield from cut_plan_blocks(cuts, width=width, unit=unit)
-
-
-def _bare(mm: float, unit: LengthUnit) -> str:
-    """Return a length without its unit."""
-    return format_length(mm, unit=unit).partition(" ")[0]
-
-
-def _spelt(unit: LengthUnit) -> str:
-    return "inches" if unit == "in" else "millimetres"

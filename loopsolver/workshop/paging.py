@@ -22,7 +22,7 @@ from loopsolver.workshop.drawing import (
     Window,
     rectangle,
 )
-from loopsolver.workshop.lettering import shortened
+from loopsolver.workshop.lettering import shortened, text_width
 
 Size = tuple[float, float]
 """Width and height of a sheet as it lies [mm]."""
@@ -73,17 +73,26 @@ class Foot:
 
     Attributes
     ----------
-    heading : str
-        In strong letters.
+    name : str
+        Whose page it is, in strong letters; shortened where there is no room.
+    what : str
+        Which page it is, in strong letters right after the name; never shortened.
     lines : tuple of str
         Two at most are shown.
     units : LengthUnit
         Of the scene: which scale bars are drawn.
     """
 
-    heading: str
+    name: str = ""
+    what: str
     lines: tuple[str, ...]
     units: LengthUnit
+
+    def heading(self, *, width: float, size: float) -> str:
+        """Return name and what it is as one line no wider than `width` [mm]."""
+        room = width - text_width(self.what, size, Face.STRONG)
+        name = shortened(self.name, width=room, size=size, face=Face.STRONG)
+        return name + self.what
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,42 +169,14 @@ def _letters(index: int) -> str:
 
 def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
     """Return foot, scale bars, tile map and number of a page."""
-    right = leaf.size[0] - MARGIN
-    top = MARGIN + FOOT
-    text_width = right - MARGIN - (_MAP[0] + 4.0)
-    bar, _, bar_says = BAR[leaf.foot.units]
-    hint = (
-        "Print at 100 %, not fitted to the page:",
-        f"both bars are {bar_says} long.",
-    )
+    right, top = leaf.size[0] - MARGIN, MARGIN + FOOT
+    units = leaf.foot.units
     return (
         Line(start=(MARGIN, top), end=(right, top), layer=Layer.FRAME),
-        Text(
-            position=(MARGIN, top - 5.2),
-            text=shortened(
-                leaf.foot.heading, width=text_width, size=3.4, face=Face.STRONG
-            ),
-            size=3.4,
-            face=Face.STRONG,
-        ),
-        *(
-            Text(
-                position=(MARGIN, top - 10.0 - 4.2 * index),
-                text=shortened(line, width=text_width, size=2.3),
-                size=2.3,
-            )
-            for index, line in enumerate(leaf.foot.lines[:2])
-        ),
-        *scale_bar((MARGIN, MARGIN), leaf.foot.units),
-        *(
-            Text(
-                position=(MARGIN + bar + 4.0, MARGIN + 3.4 * (1 - i)),
-                text=line,
-                size=1.9,
-            )
-            for i, line in enumerate(hint)
-        ),
-        *_bar_upright((right, top + 4.0), leaf.foot.units),
+        *foot_lettering(leaf.foot, (MARGIN, top), width=right - MARGIN - _MAP[0] - 4.0),
+        *scale_bar((MARGIN, MARGIN), units),
+        *_bar_hint((MARGIN + BAR[units][0] + 4.0, MARGIN), units),
+        *_bar_upright((right, top + 4.0), units),
         Text(
             position=(right, MARGIN),
             text=f"page {number} of {count}",
@@ -203,6 +184,40 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
             anchor="end",
         ),
         *_tile_map(leaf, (right, top - 2.0)),
+    )
+
+
+def foot_lettering(foot: Foot, corner: Place, *, width: float) -> tuple[Text, ...]:
+    """Return a foot's heading and its two lines, hung from their upper left corner."""
+    x, top = corner
+    size = 3.4
+    heading = Text(
+        position=(x, top - 5.2),
+        text=foot.heading(width=width, size=size),
+        size=size,
+        face=Face.STRONG,
+    )
+    lines = (
+        Text(
+            position=(x, top - 10.0 - 4.2 * index),
+            text=shortened(line, width=width, size=2.3),
+            size=2.3,
+        )
+        for index, line in enumerate(foot.lines[:2])
+    )
+    return (heading, *lines)
+
+
+def _bar_hint(corner: Place, units: LengthUnit) -> tuple[Text, ...]:
+    """Return what the scale bars are there for, from its lower left corner up."""
+    x, y = corner
+    says = (
+        f"both bars are {BAR[units][2]} long.",
+        "Print at 100 %, not fitted to the page:",
+    )
+    return tuple(
+        Text(position=(x, y + 3.4 * index), text=line, size=1.9)
+        for index, line in enumerate(says)
     )
 
 

@@ -47,6 +47,11 @@ class Ground:
         up = np.maximum(np.maximum(bottom - y, y - top), 0.0)
         if np.any(np.hypot(across, up) < radius + spare):
             return False
+        return self.is_clear_of_boxes(box, spare=spare)
+
+    def is_clear_of_boxes(self, box: Box, *, spare: float = 1.0) -> bool:
+        """Return whether a box meets no other box, whatever lines it meets."""
+        left, bottom, right, top = box
         lefts, bottoms, rights, tops = self._boxes.T
         meets = (
             (lefts < right + spare)

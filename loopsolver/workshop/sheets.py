@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Final
 
 from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.workshop.bench_figures import has_turns
 from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.cut_plan import CutPlan, cut_plan_csv
 from loopsolver.workshop.drawing import Drawing, Window
@@ -18,10 +19,11 @@ from loopsolver.workshop.flat import FlatPlane, flat_planes
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.overview import overview_drawing
 from loopsolver.workshop.paging import Foot, Leaf, Paper, bound, room
+from loopsolver.workshop.strip_parts import strip_blocks
 from loopsolver.workshop.template import standalone, template, template_leaves
 from loopsolver.workshop.tiling import Block, stacked
 from loopsolver.workshop.turn_card import turn_card
-from loopsolver.workshop.wrap import strip_blocks, wrap_strip
+from loopsolver.workshop.wrap import wrap_strip
 from loopsolver.workshop.writers.dxf import dxf_document
 from loopsolver.workshop.writers.pdf import pdf_document
 from loopsolver.workshop.writers.svg import svg_document
@@ -172,7 +174,8 @@ def bench_leaves(
     drawings = bench_sheet(
         plan, run, width=high[0] - low[0], height=high[1] - low[1], picture=picture
     )
-    return _upright(plan, drawings, heading=f"{run.name}: bench sheet", paper=paper)
+    name = f"{job_of(plan, run).number} {run.name}"
+    return _upright(plan, drawings, name=name, what=": bench sheet", paper=paper)
 
 
 def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFile, ...]:
@@ -181,7 +184,7 @@ def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFil
     drawings = overview_drawing(
         plan, cuts, width=high[0] - low[0], height=high[1] - low[1]
     )
-    pages = bound(_upright(plan, drawings, heading="Overview", paper=paper))
+    pages = bound(_upright(plan, drawings, name="", what="Overview", paper=paper))
     title = f"{plan.scene.title}: overview"
     return (
         SheetFile(
@@ -194,12 +197,12 @@ def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFil
 
 
 def _upright(
-    plan: Plan, drawings: Sequence[Drawing], *, heading: str, paper: Paper
+    plan: Plan, drawings: Sequence[Drawing], *, name: str, what: str, paper: Paper
 ) -> tuple[Leaf, ...]:
     """Return drawings that fill a page each as upright pages."""
     size = paper.sizes[0]
     low, _ = room(size)
-    foot = Foot(heading=heading, lines=(plan.scene.title,), units=plan.scene.units)
+    foot = Foot(name=name, what=what, lines=(plan.scene.title,), units=plan.scene.units)
     return tuple(
         Leaf(
             size=size,
@@ -213,24 +216,25 @@ def _upright(
 
 
 def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
-    """Return the pages of a run's wrap strip and, where there are turns, its card."""
+    """Return the pages of a run's wrap strip and, where there are turns, its card.
+
+    None for a straight tube, on which nothing has to be marked.
+    """
+    if not job.table.bends:
+        return ()
     strip = wrap_strip(job)
-    has_turns = len(job.table.bends) > 1
-    what = "wrap strip and turn card" if has_turns else "wrap strip"
-    grey = (
-        "room that each bend needs"
-        if job.tube.material == "copper"
-        else "heated length"
-    )
+    cards = (_whole(turn_card(job)),) if has_turns(job) else ()
+    grey = "room for the bend" if job.tube.material == "copper" else "heated"
     foot = Foot(
-        heading=f"{job.name}: {what}",
+        name=f"{job.number} {job.name}",
+        what=": wrap strip and turn card" if cards else ": wrap strip",
         lines=(
             job.title,
-            f"Cut out; wrap round the straight blank, printed side out. Grey: {grey}.",
+            "Cut out, wrap round the straight blank, printed side out. "
+            f"Grey: {grey}. Numbered line: inside of the bend.",
         ),
         units=job.units,
     )
-    cards = (_whole(turn_card(job)),) if has_turns else ()
     layouts = (
         stacked((*strip_blocks(strip, size), *cards), size=size, foot=foot)
         for size in paper.sizes

@@ -13,17 +13,18 @@ from loopsolver.tolerances import TOUCH
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.workshop.bench_figures import (
-    degrees,
+    has_turns,
     heat_words,
     heated_marks,
     insert_length,
     insert_reach,
     job_marks,
-    size_words,
     stop_words,
+    turn_words,
     way_words,
 )
 from loopsolver.workshop.job import End, Job
+from loopsolver.workshop.wording import degrees
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,19 +52,20 @@ def work_steps(job: Job) -> tuple[Step, ...]:
     Plastic tube is bent hot over an insert, copper cold in a hand bender; both are bent
     before their ends are cut to length.
     """
-    if job.tube.material == "copper":
-        bending, trimming = _cold_steps, _trim_copper
-    else:
-        bending, trimming = _hot_steps, _trim_plastic
+    is_copper = job.tube.material == "copper"
     steps = [_cut_blank(job)]
     if job.table.bends:
-        steps += [_mark(job), *bending(job), _check_whole(job)]
-    return (*steps, trimming(job), *_ending(job))
+        # Marks would not outlive the flame, so copper is softened before it is marked.
+        steps += (_soften(),) if is_copper else ()
+        steps += (_mark(job), *(_cold_steps(job) if is_copper else _hot_steps(job)))
+        steps += (*_check_and_next(job), _check_whole(job))
+    steps.append(_trim_copper(job) if is_copper else _trim_plastic(job))
+    return (*steps, *_ending(job))
 
 
 def _span(job: Job, start: float, end: float) -> str:
     """Return from where to where, the unit said once."""
-    return f"{job.length(start).partition(' ')[0]} to {job.length(end)}"
+    return f"{job.bare(start)} to {job.length(end)}"
 
 
 def _cut_blank(job: Job) -> Step:
@@ -83,17 +85,16 @@ def _cut_blank(job: Job) -> Step:
 
 
 def _mark(job: Job) -> Step:
-    turns = (
-        " Draw the line on which each bend turns, too."
-        if len(plane_stretches(job.table)) > 1
-        else ""
+    turns = " and the numbered line on its inside" if has_turns(job) else ""
+    off = (
+        "" if job.tube.material == "copper" else " Take the paper off before you heat."
     )
     return Step(
         head="Mark the bends",
         text=(
-            "Wrap the strip round the blank, its zero on the first end, and mark "
-            "start, centre and end of every bend; or measure them from the bend "
-            f"table.{turns}"
+            "Wrap the strip round the blank, its zero on the first end, and mark of "
+            f"every bend start, centre and end{turns}; or measure them from the bend "
+            f"table.{off}"
         ),
     )
 
@@ -105,7 +106,7 @@ def _hot_steps(job: Job) -> Iterator[Step]:
     yield Step(
         head="Wet the insert and slide it in",
         text=(
-            f"An insert that fits the bore of {size_words(job, job.tube.inner_diameter)}, "
+            f"An insert that fits the bore of {job.size(job.tube.inner_diameter)}, "
             f"at least {job.length(insert_length(job))} long (the longest length "
             f"heated); {job.length(insert_reach(job))} can be drawn out by hand from "
             "the nearer end. A film of water is enough: shake off the drops, and leave "
@@ -123,7 +124,7 @@ def _hot_steps(job: Job) -> Iterator[Step]:
     yield Step(
         head="Bend over the former",
         text=(
-            f"Radius {size_words(job, job.table.radius)} to the centre line. In one "
+            f"Radius {job.size(job.table.radius)} to the centre line. In one "
             "motion, the centre mark on the middle of the former. Try it on a spare piece "
             f"first: it shows how far the bend springs back.{_seen_words(job)}"
         ),
@@ -136,12 +137,10 @@ def _hot_steps(job: Job) -> Iterator[Step]:
             "the hand. Do not quench it."
         ),
     )
-    yield from _check_and_next(job)
 
 
-def _cold_steps(job: Job) -> Iterator[Step]:
-    """Yield the steps that bend copper tube, cold in a hand bender."""
-    yield Step(
+def _soften() -> Step:
+    return Step(
         head="Soften hard tube, if you need to",
         text=(
             "Optional: annealed tube bends with less force and round tighter formers. "
@@ -149,23 +148,26 @@ def _cold_steps(job: Job) -> Iterator[Step]:
             "it. Let the tube cool, then clean it."
         ),
     )
+
+
+def _cold_steps(job: Job) -> Iterator[Step]:
+    """Yield the steps that bend copper tube, cold in a hand bender."""
     yield Step(
         head="Bend in a hand bender",
         text=(
             f"One that fits the outer diameter of "
-            f"{size_words(job, job.tube.outer_diameter)} and bends round "
-            f"{size_words(job, job.table.radius)} to the centre line; a loose former kinks "
+            f"{job.size(job.tube.outer_diameter)} and bends round "
+            f"{job.size(job.table.radius)} to the centre line; a loose former kinks "
             "the tube. Cold. Set each start mark to the bender's zero, pull evenly, and "
             "go on as far past the angle as a test bend springs back."
             f"{_seen_words(job)}"
         ),
         lines=_bend_lines(job, verb="from"),
     )
-    yield from _check_and_next(job)
 
 
 def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
-    """Return a line for each bend: its angle, where it lies, where it points."""
+    """Return a line for each bend: its angle, where it lies, how it is turned."""
     lines = []
     for bend, mark in zip(job.table.bends, job_marks(job), strict=True):
         ends = (
@@ -173,11 +175,15 @@ def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
             if verb == "heat"
             else (mark.start, mark.end)
         )
-        way = way_words(bend, number=mark.number)
-        lines.append(
-            f"Bend {mark.number}: {degrees(bend.angle_deg)}, {verb} "
-            f"{_span(job, *ends)}{'; ' if way else ''}{way}."
+        said = (
+            f"Bend {mark.number}: {degrees(bend.angle_deg)}, {verb} {_span(job, *ends)}"
         )
+        if mark.number > 1:
+            turn = turn_words(bend, number=mark.number)
+            said += (
+                f"; {way_words(bend, number=mark.number)}{f' ({turn})' if turn else ''}"
+            )
+        lines.append(f"{said}.")
     return tuple(lines)
 
 
@@ -199,24 +205,21 @@ def _check_and_next(job: Job) -> Iterator[Step]:
     insert = (
         " with the insert under the next length to heat" if heated_marks(job) else ""
     )
-    turn = (
-        " On a former that stays where it is, a new plane is reached by turning the "
-        "tube the other way: anticlockwise where its bend points clockwise."
-        if len(plane_stretches(job.table)) > 1
-        else ""
-    )
     yield Step(
         head="Next bend",
-        text=f"The same again{insert}: {order}.{turn}",
+        text=f"The same again{insert}: {order}.",
         lines=_shared_heat(job),
     )
 
 
 def _seen_words(job: Job) -> str:
-    """Return from where a turn is seen, if the tube has one."""
-    if len(plane_stretches(job.table)) < 2:
+    """Return what the words of the turns mean, if the tube has one."""
+    if not has_turns(job):
         return ""
-    return " Clockwise is as seen along the tube from its first end."
+    return (
+        " Turns in brackets are for a former that stays where it is. A bend points to "
+        "its inside; clockwise is as seen along the tube from its first end."
+    )
 
 
 def _shared_heat(job: Job) -> tuple[str, ...]:
@@ -269,6 +272,11 @@ def _trim_copper(job: Job) -> Step:
 
 def _trim_words(job: Job) -> str:
     """Return what is cut off and what must be left."""
+    if not job.trim_allowance:
+        return (
+            "The blank had no trim allowance: take off only what makes the ends square; "
+            f"{job.length(job.table.length)} are wanted, measured along the centre line."
+        )
     trim = job.length(job.trim_allowance)
     return (
         f"{trim} come off each end; {job.length(job.table.length)} are left, measured "

@@ -13,19 +13,22 @@ from loopsolver.workshop.dimensions import Cuts, dimensions
 from loopsolver.workshop.drawing import (
     Drawing,
     Entity,
-    Face,
     Layer,
     Line,
     Place,
-    Text,
     moved,
     polar,
 )
 from loopsolver.workshop.extent import Box, extent
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import broken, shortened
-from loopsolver.workshop.paging import Foot, Leaf, Paper, scale_bar
+from loopsolver.workshop.paging import (
+    Foot,
+    Leaf,
+    Paper,
+    foot_lettering,
+    scale_bar,
+)
 from loopsolver.workshop.placing import Ground
 from loopsolver.workshop.tiling import best_size, joints, tile_grid, tiled
 from loopsolver.workshop.tube_shapes import (
@@ -41,6 +44,7 @@ from loopsolver.workshop.tube_shapes import (
     outlets,
 )
 from loopsolver.workshop.turn_note import Panel, note_panel
+from loopsolver.workshop.wording import material_words
 
 _EDGE: Final = 1.5  # between the outermost thing and the end of the grid [mm]
 
@@ -267,22 +271,28 @@ def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, 
 
 def foot_of(job: Job, plane: FlatPlane) -> Foot:
     """Return what stands at the foot of a template's pages."""
-    numbers = [bend.number for bend in plane.bends]
-    bends = {0: "no bends", 1: f"bend {numbers[0]}" if numbers else ""}.get(
-        len(numbers), f"bends {numbers[0]} to {numbers[-1]}" if numbers else ""
-    )
     mirror = ", MIRROR IMAGE" if plane.is_mirrored else ""
+    sheet = f": sheet {plane.number} of {plane.count}"
     tube, radius = job.tube, job.table.radius
+    says = [f"{material_words(tube.material)} {job.size(tube.outer_diameter)}"]
+    if plane.bends:
+        says.append(f"bend radius {job.size(radius)}")
+        says.append(f"former (dashed) {job.size(radius - tube.radius)} to its groove")
+    says.append(f"grid {grid_spacing(job)[2]}")
     return Foot(
-        heading=f"{job.name}: sheet {plane.number} of {plane.count}, {bends}{mirror}",
-        lines=(
-            job.title,
-            f"{tube.material} {job.size(tube.outer_diameter)}; bend radius "
-            f"{job.size(radius)}; former (dashed) {job.size(radius - tube.radius)} "
-            f"to its groove; grid {grid_spacing(job)[2]}",
-        ),
+        name=f"{job.number} {job.name}",
+        what=f"{sheet}, {_bends_on(plane)}{mirror}",
+        lines=(job.title, "; ".join(says)),
         units=job.units,
     )
+
+
+def _bends_on(plane: FlatPlane) -> str:
+    """Return which bends a sheet is for."""
+    if not plane.bends:
+        return "no bends"
+    first, last = plane.bends[0].number, plane.bends[-1].number
+    return f"bend {first}" if first == last else f"bends {first} to {last}"
 
 
 def template_leaves(
@@ -296,21 +306,13 @@ def standalone(job: Job, plane: FlatPlane, drawing: Drawing) -> Drawing:
     """Return a template with its heading and a scale bar under it, for SVG and DXF."""
     foot = foot_of(job, plane)
     left, bottom = drawing.low
-    width = max(drawing.width, 130.0)
-    heading = shortened(foot.heading, width=width, size=3.4, face=Face.STRONG)
-    shapes: list[Entity] = [
-        Text(position=(left, bottom - 7.0), text=heading, size=3.4, face=Face.STRONG)
-    ]
-    lines = [
-        part for line in foot.lines for part in broken(line, width=width, size=2.4)[:2]
-    ]
-    down = bottom - 12.0
-    for line in lines:
-        shapes.append(Text(position=(left, down), text=line, size=2.4))
-        down -= 4.4
-    shapes += scale_bar((left, down - 4.0), job.units)
+    width = max(drawing.width, 150.0)
+    shapes = (
+        *foot_lettering(foot, (left, bottom - 2.0), width=width),
+        *scale_bar((left, bottom - 26.0), job.units),
+    )
     return Drawing(
         entities=(*drawing.entities, *shapes),
-        low=(left - 4.0, down - 8.0),
+        low=(left - 4.0, bottom - 30.0),
         high=(max(drawing.high[0], left + width) + 4.0, drawing.high[1] + 4.0),
     )

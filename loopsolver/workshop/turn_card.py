@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from typing import Final
 
 from loopsolver.workshop.drawing import (
@@ -16,14 +18,15 @@ from loopsolver.workshop.drawing import (
     polar,
 )
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.turn_note import clock
-from loopsolver.workshop.wrap import TurnLine, seam_deg, turn_lines
+from loopsolver.workshop.sleeve import TurnLine, seam_deg, turn_lines
+from loopsolver.workshop.wording import clock, degrees
 
 SCALE: Final = 19.0
 """From the hole's edge to the degree marks [mm]; a degree is then 0.4 mm or more."""
 
 _RIM: Final = 12.0  # from the degree marks to the card's edge [mm]
-_DISC: Final = 3.0
+_DISC: Final = 3.0  # radius of the disc with a bend's number [mm]
+_TO_DISC: Final = 7.6  # from the degree marks to its middle [mm]
 _LIST: Final = 78.0  # room for the list of turns [mm]
 
 
@@ -49,8 +52,10 @@ def turn_card(job: Job) -> Drawing:
         *_degrees(centre, scale),
         *_slit(centre, hole, rim, seam_deg(lines)),
     ]
-    for turned in sorted({line.turned_deg for line in lines}):
-        shapes += _mark(centre, hole, scale, lines, turned)
+    for line in lines:
+        shapes += _mark(centre, hole, scale, line.turned_deg)
+    for line, at in _discs(lines, radius=scale + _TO_DISC):
+        shapes += _number(centre, scale, line, at)
     shapes += _list(job, (2.0 * rim + 8.0, 2.0 * rim - 4.0))
     return Drawing(
         entities=tuple(shapes),
@@ -108,38 +113,66 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
     ]
 
 
-def _mark(
-    centre: Place,
-    hole: float,
-    scale: float,
-    lines: tuple[TurnLine, ...],
-    turned_deg: float,
-) -> list[Entity]:
-    """Return the mark of the bends that point one way, their numbers outside it."""
+def _mark(centre: Place, hole: float, scale: float, turned_deg: float) -> list[Entity]:
+    """Return the mark of a bend: from the tube to the degrees, and across them."""
     at = card_deg(turned_deg)
-    shapes: list[Entity] = [
+    return [
         Line(
-            start=polar(centre, start, at), end=polar(centre, end, at), layer=Layer.INSIDE
+            start=polar(centre, start, at),
+            end=polar(centre, end, at),
+            layer=Layer.INSIDE,
         )
-        for start, end in ((hole, scale - 8.6), (scale, scale + 4.0))
+        for start, end in ((hole, scale - 8.6), (scale, scale + 2.0))
     ]
-    numbers = [line.number for line in lines if line.turned_deg == turned_deg]
-    for index, number in enumerate(numbers):
-        # Side by side along the rim, so that they do not run over its edge.
-        aside = (index - (len(numbers) - 1) / 2.0) * 2.2 * _DISC
-        disc = polar(polar(centre, scale + 4.0 + _DISC, at), aside, at - 90.0)
-        shapes += [
-            Circle(centre=disc, radius=_DISC, layer=Layer.NOTE, fill=0.0),
-            Text(
-                position=(disc[0], disc[1] - 1.4),
-                text=str(number),
-                size=2.8,
-                anchor="middle",
-                face=Face.STRONG,
-                grey=1.0,
-            ),
-        ]
-    return shapes
+
+
+def _discs(
+    lines: tuple[TurnLine, ...], *, radius: float
+) -> Iterator[tuple[TurnLine, float]]:
+    """Yield each bend's mark, and the direction of its number's disc [degrees turned].
+
+    Numbers that would meet stand side by side along the rim, in the order of their
+    marks, their middle where that of the marks is.
+    """
+    wide = math.degrees(2.2 * _DISC / radius)
+    seam = seam_deg(lines)  # nothing is near it, so that the round is opened there
+    groups: list[list[tuple[float, TurnLine]]] = []
+    for line in sorted(lines, key=lambda one: (one.turned_deg - seam) % 360.0):
+        groups.append([((line.turned_deg - seam) % 360.0, line)])
+        while (
+            len(groups) > 1
+            and _places(groups[-2], wide)[-1] + wide > (_places(groups[-1], wide)[0])
+        ):
+            groups[-2:] = [groups[-2] + groups[-1]]
+    for group in groups:
+        for place, (_, line) in zip(_places(group, wide), group, strict=True):
+            yield line, place + seam
+
+
+def _places(group: list[tuple[float, TurnLine]], wide: float) -> list[float]:
+    """Return the directions of a group's discs, side by side [degrees from the seam]."""
+    middle = sum(at for at, _ in group) / len(group)
+    return [middle + wide * (i - (len(group) - 1) / 2.0) for i in range(len(group))]
+
+
+def _number(
+    centre: Place, scale: float, line: TurnLine, turned_deg: float
+) -> list[Entity]:
+    """Return a bend's number in its disc, and the line from its mark to it."""
+    disc = polar(centre, scale + _TO_DISC, card_deg(turned_deg))
+    mark = polar(centre, scale + 2.0, card_deg(line.turned_deg))
+    return [
+        Line(start=mark, end=disc, layer=Layer.TURN),
+        Circle(centre=disc, radius=_DISC, layer=Layer.NOTE, fill=0.0),
+        Text(
+            position=(disc[0], disc[1] - 1.4),
+            text=str(line.number),
+            size=2.8,
+            anchor="middle",
+            face=Face.STRONG,
+            grey=1.0,
+        ),
+    ]
 
 
 def _list(job: Job, corner: Place) -> list[Entity]:
@@ -151,14 +184,10 @@ def _list(job: Job, corner: Place) -> list[Entity]:
         ("This face towards the first end, mark", Face.REGULAR, 2.3),
         ("of bend 1 over the inside of bend 1.", Face.REGULAR, 2.3),
     ]
-    bends = job.table.bends
-    for number, bend in enumerate(bends[1:], start=2):
-        words = f"{number - 1} to {number}: {clock(bend.rotation_deg)}"
-        if round(bend.rotation_deg, 1) == 0.0:
-            words = f"{number - 1} to {number}: no turn"
-        if round(abs(bend.rotation_deg), 1) == 180.0:
-            words = f"{number - 1} to {number}: 180°, half a turn"
-        says.append((words, Face.STRONG, 2.6))
+    for number, bend in enumerate(job.table.bends[1:], start=2):
+        turn = degrees(bend.rotation_deg)
+        words = "no turn" if turn == "0°" else clock(bend.rotation_deg)
+        says.append((f"{number - 1} to {number}: {words}", Face.STRONG, 2.6))
     says.append(("Clockwise as seen from the first end.", Face.REGULAR, 2.3))
     shapes: list[Entity] = []
     for text, face, size in says:

@@ -21,8 +21,11 @@ from loopsolver.workshop.drawing import (
 )
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.lettering import broken
+from loopsolver.workshop.wording import clock
 
 _PICTURE: Final = 13.0  # radius of the picture of the turn [mm]
+_NEAR_DEG: Final = 40.0  # two numbers nearer than this would meet
+_HEAD_DEG: Final = 12.0  # how much of the arrow its head takes
 _TEXT_WIDTH: Final = 64.0
 _SIZE: Final = 2.5
 _LEADING: Final = 4.3
@@ -35,17 +38,6 @@ class Panel:
     width: float
     height: float
     entities: tuple[Entity, ...]
-
-
-def clock(rotation_deg: float) -> str:
-    """Return a rotation in words, seen along the tube from its first end.
-
-    A rotation is right-handed about the direction of travel, and a right-handed turn
-    about a direction that points away from the eye is clockwise.
-    """
-    amount = f"{abs(rotation_deg):.1f}".removesuffix(".0")
-    way = "clockwise" if rotation_deg > 0.0 else "anticlockwise"
-    return f"{amount}° {way}"
 
 
 def turn_words(plane: FlatPlane) -> tuple[str, ...]:
@@ -72,31 +64,33 @@ def turn_picture(centre: Place, plane: FlatPlane) -> tuple[Entity, ...]:
     bend = plane.bends[-1]
     here = 180.0 if bend.side > 0 else 0.0
     there = here - turn  # clockwise as seen
-    shapes: list[Entity] = [
+    way = math.copysign(1.0, there - here)
+    # Numbers that would meet stand apart, each at the end of a thin line.
+    apart = way * max(0.0, _NEAR_DEG - abs(turn)) / 2.0
+    return (
         Line(
             start=(centre[0] - _PICTURE, centre[1]),
             end=(centre[0] + _PICTURE, centre[1]),
             layer=Layer.LEG,
-        )
-    ]
-    shapes += _pointer(centre, here, str(bend.number), fill=1.0)
-    shapes += _pointer(centre, there, str(bend.number + 1), fill=0.0)
-    shapes += (
+        ),
+        *_pointer(centre, here, here - apart, str(bend.number), fill=1.0),
+        *_pointer(centre, there, there + apart, str(bend.number + 1), fill=0.0),
         Circle(centre=centre, radius=3.2, layer=Layer.INSIDE, fill=1.0),
         Circle(centre=centre, radius=2.0, layer=Layer.LEG),
+        *_turn_arrow(centre, here, there),
     )
-    shapes += _turn_arrow(centre, here, there)
-    return tuple(shapes)
 
 
 def _pointer(
-    centre: Place, angle_deg: float, number: str, *, fill: float
+    centre: Place, angle_deg: float, disc_deg: float, number: str, *, fill: float
 ) -> tuple[Entity, ...]:
-    """Return a bar from the tube to a bend's number, the way the bend points."""
-    tip = polar(centre, _PICTURE - 3.4, angle_deg)
-    disc = polar(centre, _PICTURE - 3.0, angle_deg)
+    """Return a bar the way a bend points, from the tube to the bend's number."""
+    reach = _PICTURE - 3.0
+    tip = polar(centre, reach if angle_deg == disc_deg else 6.6, angle_deg)
+    disc = polar(centre, reach, disc_deg)
     return (
         Line(start=centre, end=tip, layer=Layer.INSIDE),
+        Line(start=tip, end=disc, layer=Layer.LEADER),
         Circle(centre=disc, radius=3.0, layer=Layer.TURN, fill=fill),
         Text(
             position=(disc[0], disc[1] - 1.4),
@@ -110,10 +104,13 @@ def _pointer(
 
 
 def _turn_arrow(centre: Place, here: float, there: float) -> tuple[Entity, ...]:
-    """Return an arc with an arrow head from one direction to another."""
+    """Return an arc with an arrow head from one direction to another, if there is room."""
+    if abs(there - here) < _HEAD_DEG + 10.0:
+        return ()
     radius = _PICTURE - 7.6
     way = math.copysign(1.0, there - here)
-    begin, end = here + 10.0 * way, there - 10.0 * way
+    margin = min(10.0, (abs(there - here) - _HEAD_DEG - 5.0) / 2.0)
+    begin, end = here + margin * way, there - margin * way
     tip = polar(centre, radius, end)
     heading = end + 90.0 * way
     back = polar(tip, -2.2, heading - 10.0 * way)
@@ -126,7 +123,7 @@ def _turn_arrow(centre: Place, here: float, there: float) -> tuple[Entity, ...]:
         layer=Layer.TURN,
         fill=0.0,
     )
-    stop = end - 12.0 * way
+    stop = end - _HEAD_DEG * way
     low, high = min(begin, stop), max(begin, stop)
     arc = Arc(
         centre=centre, radius=radius, start_deg=low, end_deg=high, layer=Layer.TURN
@@ -145,34 +142,36 @@ def note_panel(plane: FlatPlane, *, before: tuple[str, ...]) -> Panel | None:
     words = turn_words(plane)
     if not words and not before:
         return None
-    has_picture = bool(words)
-    left = 2.0 * _PICTURE + 5.0 if has_picture else 3.0
-    lines: list[tuple[str, Face]] = []
-    if has_picture:
-        lines.append((f"Next: sheet {plane.number + 1}", Face.STRONG))
-    for sentence in (*words, *before):
-        lines += [
-            (line, Face.REGULAR)
-            for line in broken(sentence, width=_TEXT_WIDTH, size=_SIZE)
-        ]
-    least = 2.0 * _PICTURE + 7.0 if has_picture else 0.0
-    height = max(least, _LEADING * len(lines) + 4.0)
-    width = left + _TEXT_WIDTH + 3.0
-    shapes: list[Entity] = [
-        rectangle((0.0, 0.0), (width, height), layer=Layer.FRAME, fill=1.0)
+    lines = [
+        (line, Face.REGULAR)
+        for sentence in (*words, *before)
+        for line in broken(sentence, width=_TEXT_WIDTH, size=_SIZE)
     ]
-    if has_picture:
-        shapes += turn_picture((_PICTURE + 2.5, height / 2.0 + 1.6), plane)
-        shapes.append(
-            Text(
-                position=(_PICTURE + 2.5, 1.6),
-                text="from the first end",
-                size=1.8,
-                anchor="middle",
-            )
-        )
-    top = (height + _LEADING * len(lines)) / 2.0
-    shapes += [
+    picture: tuple[Entity, ...] = ()
+    left, height = 3.0, _LEADING * len(lines) + 4.0
+    if words:
+        lines.insert(0, (f"Next: sheet {plane.number + 1}", Face.STRONG))
+        left = 2.0 * _PICTURE + 5.0
+        height = max(2.0 * _PICTURE + 7.0, height + _LEADING)
+        picture = _captioned_picture(plane, height)
+    width = left + _TEXT_WIDTH + 3.0
+    frame = rectangle((0.0, 0.0), (width, height), layer=Layer.FRAME, fill=1.0)
+    lettering = _lettering(lines, left, (height + _LEADING * len(lines)) / 2.0)
+    return Panel(width=width, height=height, entities=(frame, *picture, *lettering))
+
+
+def _captioned_picture(plane: FlatPlane, height: float) -> tuple[Entity, ...]:
+    """Return the picture of a turn at the left of a panel of that height."""
+    x = _PICTURE + 2.5
+    says = Text(position=(x, 1.6), text="from the first end", size=1.8, anchor="middle")
+    return (*turn_picture((x, height / 2.0 + 1.6), plane), says)
+
+
+def _lettering(
+    lines: list[tuple[str, Face]], left: float, top: float
+) -> tuple[Text, ...]:
+    """Return lines of lettering, one under the other."""
+    return tuple(
         Text(
             position=(left, top - _LEADING * index - 3.2),
             text=line,
@@ -180,5 +179,4 @@ def note_panel(plane: FlatPlane, *, before: tuple[str, ...]) -> Panel | None:
             face=face,
         )
         for index, (line, face) in enumerate(lines)
-    ]
-    return Panel(width=width, height=height, entities=tuple(shapes))
+    )

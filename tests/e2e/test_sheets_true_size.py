@@ -11,47 +11,17 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from loopsolver.scene.model import Fitting
-from loopsolver.tube.bend_table import bend_table
-from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.stock import Tube
 from loopsolver.workshop.flat import flat_planes
-from loopsolver.workshop.job import End, Job
 from loopsolver.workshop.paging import MARGIN, PAPERS, bound, room
 from loopsolver.workshop.sheets import run_files
 from loopsolver.workshop.template import template, template_leaves
 from loopsolver.workshop.tiling import OVERLAP
 from loopsolver.workshop.writers.pdf import pdf_document
+from tests.unit.workshop.small_build import job_through
 
 DPI = 300.0
 MM = 25.4 / DPI  # millimetres in a pixel
-RADIUS = 28.0
 SVG = "{http://www.w3.org/2000/svg}"
-
-
-def job_through(vertices, *, units="mm"):
-    line = Centreline(
-        vertices=tuple(tuple(map(float, v)) for v in vertices), radius=RADIUS
-    )
-    collar = Fitting(name="collar", height=20, depth=12, diameter=22, straight_beyond=5)
-    return Job(
-        title="Moss: mid tower",
-        name="pump to card",
-        units=units,
-        tube=Tube(
-            material="acrylic",
-            outer_diameter=14.0,
-            inner_diameter=10.0,
-            bend_radii=(RADIUS,),
-            stock_length=500.0,
-            trim_allowance=30.0,
-        ),
-        trim_allowance=30.0,
-        centreline=line,
-        table=bend_table(line),
-        first=End(port="pump.out", fitting=collar),
-        last=End(port="card.in", fitting=collar),
-    )
 
 
 def ink_of(page):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Callable, Iterator, Sequence
-from itertools import combinations, pairwise
+from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 import pytest
 from PIL import Image
@@ -15,14 +15,11 @@ from loopsolver.plan.model import Plan
 from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.blocks import (
     Block,
-    Column,
     flowed,
     headed,
     heading,
-    moved,
     paragraph,
     space,
-    table,
 )
 from loopsolver.workshop.drawing import (
     Arc,
@@ -36,9 +33,12 @@ from loopsolver.workshop.drawing import (
     Polygon,
     Polyline,
     Text,
+    moved,
 )
 from loopsolver.workshop.extent import box
 from loopsolver.workshop.lettering import text_width
+from loopsolver.workshop.tables import Column, table
+from tests.unit.workshop.tidy import assert_tidy, said, texts
 
 MakePlan = Callable[..., Plan]
 
@@ -65,39 +65,8 @@ def sheets(
     return bench_sheet(plan, run, width=size[0], height=size[1], **more)
 
 
-def texts(drawings: Sequence[Drawing]) -> list[Text]:
-    return [e for page in drawings for e in page.entities if isinstance(e, Text)]
-
-
 def words(drawings: Sequence[Drawing]) -> str:
-    return " ".join(text.text for text in texts(drawings))
-
-
-def astray(page: Drawing) -> Iterator[Entity]:
-    """Yield what reaches over the edge of a page."""
-    for entity in page.entities:
-        left, bottom, right, top = box(entity)
-        over = max(-left, -bottom, right - page.width, top - page.height)
-        if over > 0.01:
-            yield entity
-
-
-def struck(page: Drawing) -> Iterator[tuple[str, str]]:
-    """Yield lettering that lies on other lettering."""
-    for first, second in combinations([*texts([page])], 2):
-        a, b = box(first), box(second)
-        # Boxes reach to the descenders of p and q, which may touch the next capitals.
-        if (
-            min(a[2], b[2]) - max(a[0], b[0]) > 0.1
-            and min(a[3], b[3]) - max(a[1], b[1]) > 0.3
-        ):
-            yield first.text, second.text
-
-
-def assert_tidy(pages: Sequence[Drawing]) -> None:
-    for page in pages:
-        assert list(astray(page)) == []
-        assert list(struck(page)) == []
+    return " ".join(said(drawings))
 
 
 def zigzag(bends: int) -> list[tuple[float, float, float]]:
@@ -125,6 +94,35 @@ def test_one_or_two_pages_with_nothing_over_anything(
         assert_tidy(pages)
 
 
+@pytest.mark.parametrize("size", [A4, LETTER])
+@pytest.mark.parametrize("bends", [1, 3, 5])
+def test_as_many_bends_as_usual_take_two_pages_at_most(
+    make_plan: MakePlan, size: tuple[float, float], bends: int
+) -> None:
+    pages = sheets(make_plan(routes=[zigzag(bends)]), 1, size)
+    assert len(pages) <= 2
+    assert_tidy(pages)
+
+
+def test_a_straight_tube_is_told_nothing_of_heat(make_plan: MakePlan) -> None:
+    for size in (A4, LETTER):
+        pages = sheets(make_plan(), 3, size)
+        assert len(pages) == 1
+        text = words(pages)
+        for hot in ("Hot air", "Steam", "Fumes", "Insert"):
+            assert hot not in text
+        assert "Take care" in text
+
+
+def test_a_blank_longer_than_the_stock_is_said_beside_it(make_plan: MakePlan) -> None:
+    # 442 mm of tube and twice 30 mm of trim allowance from stock of 500 mm.
+    plan = make_plan(routes=[((20.0, 20.0, 28.0), (20.0, 20.0, 470.0))])
+    text = words(sheets(plan))
+    assert "Too long" in text
+    assert "2.0 mm longer than the stock of 500.0 mm" in text
+    assert "Too long" not in words(sheets(make_plan()))
+
+
 def test_many_bends_still_fit_side_by_side(make_plan: MakePlan) -> None:
     pages = sheets(make_plan(routes=[zigzag(12)]))
     assert_tidy(pages)
@@ -135,7 +133,7 @@ def test_sheet_says_what_the_bench_needs(make_plan: MakePlan) -> None:
     # Legs 132, 100, 152; each square bend takes 2 R off two legs and gives an arc.
     finished = 132.0 + 100.0 + 152.0 - 4 * 28.0 + 2 * ARC
     pages = sheets(make_plan())
-    said = [text.text for text in texts(pages)]
+    shown = said(pages)
     for needed in (
         f"{finished:.1f} mm",
         f"{finished + 60.0:.1f} mm",
@@ -148,14 +146,14 @@ def test_sheet_says_what_the_bench_needs(make_plan: MakePlan) -> None:
         "part1.in",
         "Take care",
     ):
-        assert needed in said
+        assert needed in shown
     everything = words(pages)
     assert "150 to 160 °C" in everything
     assert "Steps, in the order of the work" in everything
 
 
 def test_table_holds_straights_turns_and_marks(make_plan: MakePlan) -> None:
-    said = [text.text for text in texts(sheets(make_plan()))]
+    shown = said(sheets(make_plan()))
     starts = (30.0 + 104.0, 30.0 + 104.0 + ARC + 44.0)
     for start in starts:
         for place in (
@@ -165,15 +163,15 @@ def test_table_holds_straights_turns_and_marks(make_plan: MakePlan) -> None:
             start - 14.0,
             start + ARC + 14.0,
         ):
-            assert f"{place:.1f}" in said
-    assert said.count("90°") >= 3  # two angles and a turn
-    assert "124.0" in said  # the straight that closes the tube: 152 - 28
+            assert f"{place:.1f}" in shown
+    assert shown.count("90°") >= 3  # two angles and a turn
+    assert "124.0" in shown  # the straight that closes the tube: 152 - 28
 
 
 def test_copper_sheet_has_no_heat_columns(make_plan: MakePlan) -> None:
-    said = [text.text for text in texts(sheets(make_plan(material="copper")))]
-    assert "heat from" not in said
-    assert "Insert" not in said
+    shown = said(sheets(make_plan(material="copper")))
+    assert "heat from" not in shown
+    assert "Insert" not in shown
 
 
 @pytest.mark.parametrize("text", HOSTILE)
@@ -223,7 +221,8 @@ def test_everything_moves_by_the_same_way() -> None:
         Picture(position=(0.0, 0.0), width=2.0, height=1.0, png=b""),
     ]
     for shape in shapes:
-        there = box(moved(shape, (10.0, -5.0)))
+        (elsewhere,) = moved([shape], (10.0, -5.0))
+        there = box(elsewhere)
         here = box(shape)
         wanted = (here[0] + 10.0, here[1] - 5.0, here[2] + 10.0, here[3] - 5.0)
         assert there == pytest.approx(wanted)

@@ -6,15 +6,18 @@ import csv
 import io
 import itertools
 import random
+from collections.abc import Callable
 
 import pytest
 
 from loopsolver.errors import LoopsolverError
+from loopsolver.plan.model import Plan
 from loopsolver.workshop import cutting_stock
 from loopsolver.workshop.cut_plan import (
     CSV_HEADING,
     CutPlan,
     Piece,
+    blanks,
     cut_plan,
     cut_plan_csv,
     too_long_messages,
@@ -122,9 +125,22 @@ def test_pieces_longer_than_the_stock_are_said_and_set_apart() -> None:
     plan = cut_plan(pieces_of(200.0, 530.0), stock_length=500.0, kerf=1.0)
     assert [piece.number for piece in plan.too_long] == [2]
     assert [len(tube.cuts) for tube in plan.tubes] == [1]
-    (message,) = too_long_messages(plan)
-    for said in ("run 2", "530.0 mm", "30.0 mm longer", "500.0 mm", "help"):
+
+
+@pytest.mark.parametrize(("spares", "count"), [(0, 1), (2, 3)])
+def test_a_run_that_no_stock_holds_is_said_once(
+    make_plan: Callable[..., Plan], spares: int, count: int
+) -> None:
+    """470 mm of tube and twice 30 mm of trim: 30 mm more than 500, 15 at each end."""
+    plan = make_plan(routes=[((20.0, 20.0, 28.0), (20.0, 20.0, 498.0))], names=["far"])
+    cuts = cut_plan(blanks(plan, spares=spares), stock_length=500.0, kerf=1.0)
+    assert len(cuts.too_long) == count
+    (message,) = too_long_messages(plan, cuts, "mm")
+    for said in ("far: the blank of 530.0 mm", "30.0 mm longer", "at most 15.0 mm"):
         assert said in message
+    (message,) = too_long_messages(plan, cuts, "in")
+    assert " mm" not in message
+    assert "20.866 in" in message  # 530 / 25.4
 
 
 def test_no_pieces_need_no_tube() -> None:

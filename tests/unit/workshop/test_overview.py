@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
-from itertools import combinations
 
 import pytest
 
 from loopsolver.plan.model import Plan
 from loopsolver.scene.model import Fitting
-from loopsolver.workshop.cut_plan import (
-    CutPlan,
-    Piece,
-    blanks,
-    cut_plan,
-    cut_plan_drawing,
-)
+from loopsolver.workshop.blocks import flowed
+from loopsolver.workshop.cut_drawing import cut_plan_blocks
+from loopsolver.workshop.cut_plan import CutPlan, Piece, blanks, cut_plan
 from loopsolver.workshop.drawing import Drawing, Layer, Polygon, Text
 from loopsolver.workshop.extent import box
 from loopsolver.workshop.overview import overview_drawing
+from tests.unit.workshop.tidy import assert_tidy, said
 
 MakePlan = Callable[..., Plan]
 
@@ -35,24 +31,6 @@ def overview(plan: Plan, *, spares: int = 0) -> tuple[Drawing, ...]:
         blanks(plan, spares=spares), stock_length=plan.scene.tube.stock_length, kerf=1.0
     )
     return overview_drawing(plan, cuts, width=A4[0], height=A4[1])
-
-
-def said(pages: Sequence[Drawing]) -> list[str]:
-    return [e.text for page in pages for e in page.entities if isinstance(e, Text)]
-
-
-def assert_tidy(pages: Sequence[Drawing]) -> None:
-    for page in pages:
-        lettering = [e for e in page.entities if isinstance(e, Text)]
-        for entity in page.entities:
-            left, bottom, right, top = box(entity)
-            assert min(left, bottom) >= -0.01
-            assert right <= page.width + 0.01
-            assert top <= page.height + 0.01
-        for a, b in combinations([box(text) for text in lettering], 2):
-            wide = min(a[2], b[2]) - max(a[0], b[0])
-            high = min(a[3], b[3]) - max(a[1], b[1])
-            assert not (wide > 0.1 and high > 0.3)
 
 
 def test_runs_and_their_sums(make_plan: MakePlan) -> None:
@@ -122,7 +100,10 @@ def test_no_route_at_all_still_gives_a_page(make_plan: MakePlan) -> None:
 def test_too_long_blanks_are_said(make_plan: MakePlan) -> None:
     long = [((20.0, 20.0, 28.0), (20.0, 20.0, 470.0))]
     text = " ".join(said(overview(make_plan(routes=long))))
-    assert "longer than a stock tube" in text
+    # 442 mm of tube and twice 30 mm of trim.
+    assert "0 tubes of 500.0 mm" in text
+    assert "and 1 longer, of 502.0 mm or more, for run 1, run 1" in text
+    assert "2.0 mm longer than the stock of 500.0 mm" in text
 
 
 @pytest.mark.parametrize(
@@ -156,7 +137,9 @@ def picture_of(
         for number, length in enumerate(lengths, start=1)
     ]
     plan = cut_plan(pieces, stock_length=stock, kerf=kerf)
-    return plan, cut_plan_drawing(plan, width=180.0)
+    blocks = cut_plan_blocks(plan, width=180.0, unit="mm")
+    (drawing,) = flowed(blocks, width=180.0, height=260.0)
+    return plan, drawing
 
 
 def test_stock_tubes_are_drawn_to_scale() -> None:

@@ -22,7 +22,7 @@ from loopsolver.workshop.tiling import (
     tiled,
 )
 
-FOOT = Foot(heading="pump to card", lines=("Moss", "grid 5 mm"), units="mm")
+FOOT = Foot(what="pump to card", lines=("Moss", "grid 5 mm"), units="mm")
 SIZES = [size for paper in PAPERS.values() for size in paper.sizes]
 
 
@@ -116,7 +116,7 @@ def test_tile_names_and_joints():
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
 @pytest.mark.parametrize("units", ["mm", "cm", "in"])
 def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
-    foot = Foot(heading="pump to card", lines=("Moss",), units=units)
+    foot = Foot(what="pump to card", lines=("Moss",), units=units)
     leaves = tiled(box(600.0, 500.0), paper=paper, foot=foot)
     pages = bound(leaves)
     length = BAR[units][0]
@@ -140,7 +140,12 @@ def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
 def test_nothing_of_a_page_lies_outside_its_margin(size):
     from loopsolver.workshop.extent import box as box_of
 
-    foot = Foot(heading="pump to card " * 40, lines=("Moss " * 90,) * 3, units="in")
+    foot = Foot(
+        name="pump to card " * 40,
+        what=": sheet 1",
+        lines=("Moss " * 90,) * 3,
+        units="in",
+    )
     (page,) = bound([Leaf(size=size, foot=foot)])
     for entity in page.entities:
         left, bottom, right, top = box_of(entity)
@@ -148,6 +153,18 @@ def test_nothing_of_a_page_lies_outside_its_margin(size):
         assert right <= size[0] - MARGIN + 1e-6
         assert bottom >= MARGIN - 1.0  # descenders
         assert top <= size[1] - MARGIN + 1e-6
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_long_name_leaves_room_for_which_sheet_it_is(size):
+    what = ": sheet 10 of 12, bends 10 to 12, MIRROR IMAGE"
+    foot = Foot(name="W" * 500, what=what, lines=(), units="mm")
+    (page,) = bound([Leaf(size=size, foot=foot)])
+    (heading,) = [
+        e.text for e in page.entities if isinstance(e, Text) and "W" in e.text
+    ]
+    assert heading.endswith(what)
+    assert heading.startswith("W")
 
 
 def test_neighbours_carry_the_same_marks():

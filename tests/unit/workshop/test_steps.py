@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -79,6 +80,33 @@ def test_a_straight_tube_is_not_bent(make_plan: MakePlan, material: Material) ->
     assert order[:2] == ["Cut the blank", "Cut both ends to the line"]
 
 
+def test_copper_is_softened_before_it_is_marked(make_plan: MakePlan) -> None:
+    # Pen marks do not outlive a flame.
+    order = heads(job(make_plan(material="copper"), 1))
+    assert order.index("Soften hard tube, if you need to") < order.index(
+        "Mark the bends"
+    )
+
+
+def test_a_tube_without_trim_allowance_is_not_told_to_lose_nothing(
+    make_plan: MakePlan,
+) -> None:
+    text = everything(replace(job(make_plan(), 1), trim_allowance=0.0))
+    assert "come off each end" not in text
+    assert "0.0 mm come" not in text
+    assert "no trim allowance" in text
+
+
+def test_on_a_fixed_former_the_tube_is_turned_against_what_the_bend_does(
+    make_plan: MakePlan,
+) -> None:
+    """UP's second bend points a quarter turn clockwise of its first, see below."""
+    text = everything(job(make_plan(), 1))
+    assert "points 90° clockwise of bend 1 (turn the tube 90° anticlockwise)." in text
+    # FLAT's goes to the other side: half a turn, and either way.
+    assert "(turn the tube 180°, half a turn)" in everything(job(make_plan(), 2))
+
+
 def test_one_bend_has_no_next_one(make_plan: MakePlan) -> None:
     route = ((60.0, 60.0, 68.0), (60.0, 60.0, 200.0), (150.0, 60.0, 200.0))
     assert "Next bend" not in heads(job(make_plan(routes=[route]), 1))
@@ -128,13 +156,11 @@ def test_bends_point_as_on_a_clock_face(make_plan: MakePlan) -> None:
     # along +x with z up, -y is to the right, so +y is at nine o'clock, down at six, and
     # from six to nine is a quarter turn clockwise.
     bend = job(make_plan(), 1).table.bends[1]
-    assert way_words(bend, number=2).startswith("new plane: it points 90° clockwise")
+    assert way_words(bend, number=2).startswith("points 90° clockwise")
     there = ((60.0, 200.0, 68.0), (60.0, 200.0, 200.0), (160.0, 200.0, 200.0))
     other = make_plan(routes=[(*there, (160.0, 60.0, 200.0))])
     bend = job(other, 1).table.bends[1]
-    assert way_words(bend, number=2).startswith(
-        "new plane: it points 90° anticlockwise"
-    )
+    assert way_words(bend, number=2).startswith("points 90° anticlockwise")
 
 
 def test_bends_in_one_plane_go_to_the_same_or_the_opposite_side(
@@ -189,7 +215,7 @@ def test_inch_scenes_say_inches(make_plan: MakePlan) -> None:
     text = everything(job(make_plan(units="in"), 1))
     assert not re.search(r"\d mm", text)
     finished = 132.0 + 100.0 + 152.0 - 4 * RADIUS + 2 * ARC
-    assert f"{(finished + 2 * TRIM) / 25.4:.2f} in long" in text
+    assert f"{(finished + 2 * TRIM) / 25.4:.3f} in long" in text
     assert "0.394 in" in text  # the bore of 10 mm
 
 

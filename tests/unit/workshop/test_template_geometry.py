@@ -9,14 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loopsolver.scene.model import Fitting
-from loopsolver.tube.bend_table import Bend, BendTable, bend_table, lay_forward
-from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.stock import Tube
 from loopsolver.workshop.drawing import Arc, Circle, Layer, Line, Text
 from loopsolver.workshop.flat import flat_planes, mirrored
-from loopsolver.workshop.job import End, Job
-from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.paging import PAPERS
 from loopsolver.workshop.template import (
     heights_before,
@@ -25,51 +19,8 @@ from loopsolver.workshop.template import (
     words_before,
 )
 from loopsolver.workshop.tube_shapes import outlets
-
-RADIUS = 28.0
-COLLAR = Fitting(name="collar", height=20, depth=12, diameter=22, straight_beyond=5)
-TUBE = Tube(
-    material="acrylic",
-    outer_diameter=14.0,
-    inner_diameter=10.0,
-    bend_radii=(RADIUS,),
-    stock_length=500.0,
-    trim_allowance=30.0,
-)
-
-
-def job_through(vertices, *, units="mm", name="pump to card", title="Moss"):
-    line = Centreline(
-        vertices=tuple(tuple(map(float, v)) for v in vertices), radius=RADIUS
-    )
-    return Job(
-        title=title,
-        name=name,
-        units=units,
-        tube=TUBE,
-        trim_allowance=30.0,
-        centreline=line,
-        table=bend_table(line),
-        first=End(port="pump.out", fitting=COLLAR),
-        last=End(port="card.in", fitting=COLLAR),
-    )
-
-
-RUNS = {
-    "straight": ((0, 0, 0), (300, 0, 0)),
-    "one bend": ((0, 0, 0), (100, 0, 0), (100, 90, 0)),
-    "flat and back": ((0, 0, 0), (0, -60, 0), (90, -60, 0), (90, -200, 0)),
-    "staircase": ((0, 0, 0), (0, -60, 0), (90, -60, 0), (90, -200, 0), (90, -200, 120)),
-    "oblique": (
-        (0, 0, 0),
-        (80, 0, 0),
-        (130, 50, 0),
-        (130, 50, 100),
-        (130, 150, 100),
-        (230, 150, 100),
-        (230, -250, 100),
-    ),
-}
+from tests.unit.workshop.small_build import RADIUS, job_through
+from tests.unit.workshop.tubes_to_bend import RUNS
 
 
 def turned(vector, axis, angle):
@@ -325,132 +276,3 @@ def test_nothing_is_drawn_outside_the_box():
                 y = arc.centre[1] + arc.radius * math.sin(angle)
                 assert drawing.low[0] < x < drawing.high[0]
                 assert drawing.low[1] < y < drawing.high[1]
-
-
-def text_boxes(drawing):
-    from loopsolver.workshop.extent import box
-
-    return [
-        (e.text, box(e)) for e in drawing.entities if isinstance(e, Text) and e.text
-    ]
-
-
-@pytest.mark.parametrize("vertices", RUNS.values(), ids=RUNS.keys())
-@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
-def test_lettering_overlaps_no_other_lettering(vertices, paper):
-    job = job_through(vertices)
-    for plane in flat_planes(job.table):
-        boxes = text_boxes(template(job, plane, paper=paper))
-        for index, (one, (l1, b1, r1, t1)) in enumerate(boxes):
-            for other, (l2, b2, r2, t2) in boxes[index + 1 :]:
-                wide = min(r1, r2) - max(l1, l2)
-                high = min(t1, t2) - max(b1, b2)
-                assert wide < 0.2 or high < 0.2, (one, other)
-
-
-@pytest.mark.parametrize("vertices", RUNS.values(), ids=RUNS.keys())
-def test_lettering_stays_off_the_tube(vertices):
-    """Only what is trimmed off is written between the edges."""
-    job = job_through(vertices)
-    for plane in flat_planes(job.table):
-        path = centre_points(plane)
-        boxes = text_boxes(template(job, plane, paper=PAPERS["a4"]))
-        for says, (left, bottom, right, top) in boxes:
-            if says.startswith("trim"):
-                continue
-            across = np.maximum(np.maximum(left - path[:, 0], path[:, 0] - right), 0.0)
-            up = np.maximum(np.maximum(bottom - path[:, 1], path[:, 1] - top), 0.0)
-            assert np.hypot(across, up).min() > 7.0, says
-
-
-def centre_points(plane):
-    """Return points along straights and arcs, no more than a millimetre apart."""
-    points = []
-    for start, end in plane.straights:
-        part = np.linspace(0.0, 1.0, 400)[:, None]
-        points.extend((1.0 - part) * np.asarray(start) + part * np.asarray(end))
-    for bend in plane.bends:
-        start = np.asarray(bend.start) - np.asarray(bend.centre)
-        for part in np.linspace(0.0, 1.0, 60):
-            angle = part * bend.side * math.radians(bend.angle_deg)
-            cos, sin = math.cos(angle), math.sin(angle)
-            turned_start = np.array(
-                [start[0] * cos - start[1] * sin, start[0] * sin + start[1] * cos]
-            )
-            points.append(np.asarray(bend.centre) + turned_start)
-    return np.array(points)
-
-
-def turned_boxes(drawing):
-    """Return every lettering as middle, directions, half width and half height."""
-    found = []
-    for text in drawing.entities:
-        if isinstance(text, Text) and text.text:
-            wide = text_width(text.text, text.size, text.face)
-            left = -wide * {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor]
-            turn = math.radians(text.angle_deg)
-            along = np.array([math.cos(turn), math.sin(turn)])
-            up = np.array([-along[1], along[0]])
-            middle = np.asarray(text.position) + along * (left + wide / 2.0)
-            middle = middle + up * 0.4 * text.size
-            found.append((text.text, middle, along, up, wide / 2.0, 0.6 * text.size))
-    return found
-
-
-def overlap(one, other):
-    """Tell whether two turned boxes meet: no direction of their sides parts them."""
-    _, c1, a1, u1, w1, h1 = one
-    _, c2, a2, u2, w2, h2 = other
-    for axis in (a1, u1, a2, u2):
-        reach = w1 * abs(a1 @ axis) + h1 * abs(u1 @ axis)
-        reach += w2 * abs(a2 @ axis) + h2 * abs(u2 @ axis)
-        if abs((c2 - c1) @ axis) > reach - 0.2:
-            return False
-    return True
-
-
-@settings(derandomize=True, deadline=None, max_examples=40)
-@given(
-    st.lists(
-        st.tuples(
-            st.sampled_from([15.0, 20.0, 40.0, 80.0, 150.0]),
-            st.sampled_from([30.0, 45.0, 60.0, 90.0, 90.0]),
-            st.sampled_from([0.0, 180.0, 90.0, -90.0, 37.0]),
-        ),
-        min_size=1,
-        max_size=4,
-    ),
-    st.sampled_from([27.0, 40.0, 150.0]),
-)
-def test_lettering_of_any_tube_overlaps_nothing(bends, closing):
-    """Neither other lettering nor the tube; short straights leave little room."""
-    table = BendTable(
-        bends=tuple(
-            Bend(
-                straight=straight + (12.0 if number == 0 else 0.0),
-                rotation_deg=turn if number else 0.0,
-                angle_deg=angle,
-            )
-            for number, (straight, angle, turn) in enumerate(bends)
-        ),
-        closing_straight=closing,
-        radius=RADIUS,
-    )
-    line = lay_forward(
-        table,
-        start=(0.0, 0.0, 0.0),
-        direction=(1.0, 0.0, 0.0),
-        first_bend_towards=(0.0, 1.0, 0.0),
-    )
-    job = job_through(line.vertices)
-    for plane in flat_planes(job.table):
-        boxes = turned_boxes(template(job, plane, paper=PAPERS["a4"]))
-        path = centre_points(plane)
-        for index, one in enumerate(boxes):
-            assert not [o[0] for o in boxes[index + 1 :] if overlap(one, o)], one[0]
-            says, middle, along, up, wide, high = one
-            if says.startswith("trim"):
-                continue
-            x = np.maximum(np.abs((path - middle) @ along) - wide, 0.0)
-            y = np.maximum(np.abs((path - middle) @ up) - high, 0.0)
-            assert np.hypot(x, y).min() > 7.0, says

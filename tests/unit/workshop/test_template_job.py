@@ -6,23 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
 from loopsolver.errors import PlanError
-from loopsolver.plan.model import Plan, PlannedRun
-from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.scene.model import (
-    Component,
-    Fitting,
-    Port,
-    Rules,
-    RunRequest,
-    Scene,
-)
-from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.stock import Tube
+from loopsolver.plan.model import Plan
+from loopsolver.routing.problem import EndFitting
+from loopsolver.scene.model import Component, Fitting, Port
 from loopsolver.workshop.job import job_of
+from tests.unit.workshop.small_build import COLLAR, plan_with
 
-COLLAR = Fitting(name="collar", height=20, depth=12, diameter=22, straight_beyond=5)
 LONG = Fitting(name="long collar", height=30, depth=10, diameter=24, straight_beyond=5)
 ELBOW = Fitting(
     name="elbow",
@@ -33,18 +23,12 @@ ELBOW = Fitting(
     turn_deg=90.0,
     reach=20,
 )
-TUBE = Tube(
-    material="petg",
-    outer_diameter=12.0,
-    inner_diameter=10.0,
-    bend_radii=(24.0,),
-    stock_length=500.0,
-    trim_allowance=25.0,
-)
 
 
-def plan_with(fittings, start, **given):
+def plan_of(fittings, start, **given):
     """Return a plan of one straight run along +x from `start`."""
+    end = (292.0, start[1], start[2])
+    plan = plan_with(routes=[(start, end)], units="in")
     out = Port(
         name="pump.out",
         position=(50.0, 50.0, 50.0),
@@ -57,45 +41,11 @@ def plan_with(fittings, start, **given):
         direction=(-1.0, 0.0, 0.0),
         fittings=(COLLAR,),
     )
-    request = RunRequest(
-        name="pump to card", from_ports=("pump.out",), to_ports=("card.in",)
-    )
-    scene = Scene(
-        title="Moss",
-        units="in",
-        case_inner=(400.0, 200.0, 200.0),
-        up=(0.0, 0.0, 1.0),
-        tube=TUBE,
-        rules=Rules(
-            clearance=3.0,
-            straight_between_bends=10.0,
-            bend_angles=(90.0,),
-            max_bends=4,
-            candidates=4,
-        ),
-        components=(
-            Component(name="pump", bodies=(), ports=(out,)),
-            Component(name="card", bodies=(), ports=(into,)),
-        ),
-        keep_outs=(),
-        runs=(request,),
-    )
-    candidate = Candidate(
-        centreline=Centreline(
-            vertices=(start, (292.0, start[1], start[2])), radius=24.0
-        ),
-        gap=Gap(distance=5.0, name="wall", at=(0.0, 0.0, 0.0)),
-        trim_allowance=25.0,
-        **given,
-    )
-    run = PlannedRun(
-        name="pump to card",
-        from_port="pump.out",
-        to_port="card.in",
-        candidates=(candidate,),
-        chosen=1,
-    )
-    return Plan(scene=scene, runs=(run,))
+    part = Component(name="parts", bodies=(), ports=(out, into))
+    (run,) = plan.runs
+    candidate = replace(run.candidates[0], **given)
+    run = replace(run, from_port="pump.out", to_port="card.in", candidates=(candidate,))
+    return Plan(scene=replace(plan.scene, components=(part,)), runs=(run,))
 
 
 @pytest.mark.parametrize(
@@ -107,7 +57,7 @@ def plan_with(fittings, start, **given):
     ],
 )
 def test_the_fitting_is_the_one_whose_seat_is_where_the_tube_ends(fitting, start):
-    plan = plan_with((COLLAR, LONG, ELBOW), start)
+    plan = plan_of((COLLAR, LONG, ELBOW), start)
     assert job_of(plan, plan.runs[0]).first.fitting == fitting
 
 
@@ -126,7 +76,7 @@ def test_a_candidate_that_names_its_fittings_is_believed():
             mouth=(280.0, 50.0, 50.0),
         ),
     )
-    plan = plan_with((COLLAR, LONG), (70.0, 50.0, 50.0), ends=ends)
+    plan = plan_of((COLLAR, LONG), (70.0, 50.0, 50.0), ends=ends)
     # The run may leave open which port it is; the candidate does not.
     run = replace(plan.runs[0], from_port="pump")
     job = job_of(plan, run)
@@ -137,7 +87,7 @@ def test_a_candidate_that_names_its_fittings_is_believed():
 
 
 def test_a_run_without_a_route_has_no_job():
-    plan = plan_with((COLLAR,), (58.0, 50.0, 50.0))
+    plan = plan_of((COLLAR,), (58.0, 50.0, 50.0))
     run = replace(plan.runs[0], candidates=(), chosen=None, why="the fan is in the way")
     with pytest.raises(PlanError, match="the fan is in the way"):
         job_of(plan, run)
@@ -145,10 +95,10 @@ def test_a_run_without_a_route_has_no_job():
 
 def test_inch_scenes_name_tube_to_a_thousandth():
     """3/8 in is 0.375 in, a thing that hundredths would blur; 25.4 mm to the inch."""
-    plan = plan_with((COLLAR,), (58.0, 50.0, 50.0))
+    plan = plan_of((COLLAR,), (58.0, 50.0, 50.0))
     job = job_of(plan, plan.runs[0])
     assert job.size(9.525) == "0.375 in"
-    assert job.length(25.4) == "1.00 in"
+    assert job.length(25.4) == "1.000 in"
     metric = replace(job, units="cm")
     assert metric.size(14.0) == "14.0 mm"
     assert metric.length(25.4) == "25.4 mm"

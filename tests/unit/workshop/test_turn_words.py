@@ -9,9 +9,10 @@ import pytest
 
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
-from loopsolver.workshop.drawing import Layer, Line
+from loopsolver.workshop.drawing import Circle, Layer, Line
 from loopsolver.workshop.flat import flat_planes, mirrored
-from loopsolver.workshop.turn_note import clock, note_panel, turn_picture, turn_words
+from loopsolver.workshop.turn_note import note_panel, turn_picture, turn_words
+from loopsolver.workshop.wording import clock
 
 
 def planes_of(vertices):
@@ -81,6 +82,21 @@ def test_the_picture_shows_what_the_eye_sees(vertices, seen):
     wanted = seen_from_the_first_end(vertices, plane)
     for one, other in zip(found, wanted, strict=True):
         assert abs((one - other + 180.0) % 360.0 - 180.0) < 1e-6
+
+
+@pytest.mark.parametrize("turn", [0.3, 1.3, 12.0, 25.0, 39.0, 90.0, 179.0])
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_numbers_of_a_small_turn_stand_apart(turn, way):
+    angle = math.radians(way * turn)
+    end = (80.0 - 90.0 * math.cos(angle), 90.0, 90.0 * math.sin(angle))
+    first, _ = planes_of(((0, 0, 0), (80, 0, 0), (80, 90, 0), end))
+    discs = [
+        e
+        for e in turn_picture((0.0, 0.0), first)
+        if isinstance(e, Circle) and e.layer is Layer.TURN
+    ]
+    one, other = discs
+    assert math.dist(one.centre, other.centre) >= one.radius + other.radius
 
 
 def test_the_last_plane_has_no_turn():

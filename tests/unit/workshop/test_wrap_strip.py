@@ -3,59 +3,31 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
+from dataclasses import replace
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loopsolver.tube.bend_table import Bend, BendTable, bend_table
-from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.stock import Tube
-from loopsolver.workshop.drawing import Circle, Layer, Line
-from loopsolver.workshop.job import End, Job
+from loopsolver.tube.bend_table import Bend, BendTable
+from loopsolver.workshop.drawing import Circle, Layer, Line, Text
+from loopsolver.workshop.extent import box
 from loopsolver.workshop.paging import PAPERS, room
-from loopsolver.workshop.tiling import OVERLAP
-from loopsolver.workshop.turn_card import turn_card
-from loopsolver.workshop.wrap import (
-    FLAP,
+from loopsolver.workshop.sleeve import (
     degree_width,
     seam_deg,
-    strip_blocks,
     strip_height,
     turn_lines,
-    wrap_strip,
 )
+from loopsolver.workshop.strip_parts import strip_blocks
+from loopsolver.workshop.tiling import OVERLAP
+from loopsolver.workshop.turn_card import turn_card
+from loopsolver.workshop.wrap import FLAP, wrap_strip
+from tests.unit.workshop.small_build import RADIUS, job_through
 
-RADIUS = 28.0
 OUTER = 14.0
-
-
-def job_through(vertices):
-    line = Centreline(
-        vertices=tuple(tuple(map(float, v)) for v in vertices), radius=RADIUS
-    )
-    tube = Tube(
-        material="petg",
-        outer_diameter=OUTER,
-        inner_diameter=10.0,
-        bend_radii=(RADIUS,),
-        stock_length=500.0,
-        trim_allowance=30.0,
-    )
-    return Job(
-        title="Moss",
-        name="pump to card",
-        units="mm",
-        tube=tube,
-        trim_allowance=30.0,
-        centreline=line,
-        table=bend_table(line),
-        first=End(port="pump.out", fitting=None),
-        last=End(port="card.in", fitting=None),
-    )
-
 
 STAIRS = ((0, 0, 0), (0, -60, 0), (90, -60, 0), (90, -200, 0), (90, -200, 120))
 
@@ -96,6 +68,21 @@ def test_marks_lie_where_the_blank_is_bent():
     assert heated == pytest.approx(wanted)
     cuts = sorted(e.start[0] for e in upright if e.layer is Layer.CUT)
     assert cuts == pytest.approx([30.0, ends[-1] + 92.0])
+
+
+def test_every_place_along_the_blank_is_written_at_its_line():
+    """Left of it, where there is room as on this tube; places as in the test above."""
+    strip = wrap_strip(job_through(STAIRS))
+    said = {
+        e.text.removeprefix("start ").removeprefix("end "): box(e)
+        for e in strip.entities
+        if isinstance(e, Text)
+    }
+    arc = 28.0 * math.pi / 2.0
+    for start in (62.0, 96.0 + arc, 180.0 + 2 * arc):
+        for place in (start, start + arc / 2.0, start + arc):
+            _, _, right, _ = said[f"{place:.1f} mm"]
+            assert 0.0 < place - right < 1.0
 
 
 def inside_on_the_blank(vertices):
@@ -210,11 +197,97 @@ def test_parts_of_the_strip_overlap_and_cover_it(size):
         assert block.size[1] == pytest.approx(math.pi * OUTER + FLAP + 2.0)
 
 
-def test_a_straight_tube_has_a_strip_with_its_cuts_alone():
-    strip = wrap_strip(job_through(((0, 0, 0), (300, 0, 0))))
-    lines = [e for e in strip.entities if isinstance(e, Line)]
-    assert sorted(e.start[0] for e in lines if e.layer is Layer.CUT) == [30.0, 330.0]
-    assert not [e for e in lines if e.layer is Layer.TURN]
+@pytest.mark.parametrize("size", [s for p in PAPERS.values() for s in p.sizes])
+def test_parts_are_joined_where_no_lettering_is_cut(size):
+    """A leg of 300 mm leaves room between its bends, and as few parts are made."""
+    strip = wrap_strip(job_through(((0, 0, 0), (0, 90, 0), (300, 90, 0), (300, 0, 0))))
+    low, high = room(size)
+    wide = high[0] - low[0]
+    blocks = strip_blocks(strip, size)
+    assert len(blocks) == math.ceil((strip.width - OVERLAP) / (wide - OVERLAP))
+    for one in blocks[1:]:
+        x = one.window.low[0] + OVERLAP / 2.0
+        for text in strip.entities:
+            if isinstance(text, Text | Circle):
+                left, _, right, _ = box(text)
+                assert not left < x < right, text
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from([15.0, 20.0, 60.0]),
+            st.sampled_from([0.0, 180.0, 90.0, 1.3, -77.7]),
+            st.sampled_from([10.0, 30.0, 45.0, 90.0, 135.0]),
+        ),
+        min_size=1,
+        max_size=5,
+    ),
+    st.sampled_from([0.0, 8.0, 15.0, 30.0]),
+    st.sampled_from([6.0, 10.0, 14.0, 16.0]),
+    st.sampled_from(["mm", "in"]),
+)
+def test_lettering_of_any_strip_overlaps_no_other(bends, trim, outer, units):
+    table = BendTable(
+        bends=tuple(
+            Bend(straight=s, rotation_deg=turn if i else 0.0, angle_deg=angle)
+            for i, (s, turn, angle) in enumerate(bends)
+        ),
+        closing_straight=30.0,
+        radius=2.0 * outer,
+    )
+    job = job_through(STAIRS, units=units)
+    tube = replace(job.tube, outer_diameter=outer, inner_diameter=outer - 2.0)
+    strip = wrap_strip(replace(job, tube=tube, table=table, trim_allowance=trim))
+    lettering = [e for e in strip.entities if isinstance(e, Text) and e.grey == 0.0]
+    discs = [e for e in strip.entities if isinstance(e, Circle)]
+    for one, other in combinations(lettering, 2):
+        assert not meet(inked(one), inked(other)), (one.text, other.text)
+    for text in lettering:
+        assert not any(covers(disc, inked(text)) for disc in discs), text.text
+    assert {e.text for e in strip.entities if isinstance(e, Text) and e.grey} == {
+        str(number) for number in range(1, len(bends) + 1)
+    }
+
+
+def inked(text):
+    """Return the box round a line of lettering less its descenders."""
+    left, bottom, right, top = box(text)
+    below = 0.33 * text.size
+    if text.angle_deg:
+        return left, bottom, right - below, top
+    return left, bottom + below, right, top
+
+
+def meet(one, other):
+    wide = min(one[2], other[2]) - max(one[0], other[0])
+    high = min(one[3], other[3]) - max(one[1], other[1])
+    return wide > 0.1 and high > 0.1
+
+
+def covers(disc, one):
+    x, y = disc.centre
+    left, bottom, right, top = one
+    away = math.hypot(max(left - x, x - right, 0.0), max(bottom - y, y - top, 0.0))
+    return away < disc.radius - 0.1
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(rotations)
+def test_numbers_on_the_card_stand_apart_and_in_order(turns):
+    table = BendTable(
+        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
+        closing_straight=60.0,
+        radius=RADIUS,
+    )
+    card = turn_card(replace(job_through(STAIRS), table=table))
+    discs = [
+        e for e in card.entities if isinstance(e, Circle) and e.layer is Layer.NOTE
+    ]
+    assert len(discs) == len(turns)
+    for one, other in combinations(discs, 2):
+        assert math.dist(one.centre, other.centre) > one.radius + other.radius
 
 
 def test_card_has_a_hole_for_the_tube_and_clockwise_marks():

@@ -1,0 +1,121 @@
+"""A wrap strip in parts that fit across the paper, to be joined end to end."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from loopsolver.workshop.drawing import (
+    Circle,
+    Drawing,
+    Entity,
+    Layer,
+    Line,
+    Place,
+    Text,
+    Window,
+)
+from loopsolver.workshop.extent import box
+from loopsolver.workshop.lettering import text_width
+from loopsolver.workshop.paging import Size, room
+from loopsolver.workshop.tiling import OVERLAP, Block
+from loopsolver.workshop.wrap import FLAP
+
+_INSET: Final = OVERLAP / 2.0  # parts are joined in the middle of what both show [mm]
+_SMALL: Final = 1.9  # height of capitals [mm]
+_NAME: Final = 6.0  # room for a joint's name to its right [mm]
+_ARM: Final = 2.2  # half the width of the cross on a joint [mm]
+
+
+def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
+    """Return the strip in as few parts as that paper needs.
+
+    Neighbours overlap by `tiling.OVERLAP`, and are joined where no lettering is cut if
+    there is such a place.
+    """
+    low, high = room(size)
+    places = _joints(strip, wide=high[0] - low[0])
+    lefts = (strip.low[0], *(x - _INSET for x in places))
+    rights = (*(x + _INSET for x in places), strip.high[0])
+    count = len(lefts)
+    return tuple(
+        Block(
+            window=Window(
+                drawing=strip,
+                low=(left, strip.low[1]),
+                high=(right, strip.high[1]),
+                at=(0.0, 0.0),
+            ),
+            marks=tuple(_marks(number, count, right - left, strip.height)),
+        )
+        for number, (left, right) in enumerate(zip(lefts, rights, strict=True), start=1)
+    )
+
+
+def _joints(strip: Drawing, *, wide: float) -> tuple[float, ...]:
+    """Return where parts no wider than `wide` are joined [mm along the strip]."""
+    pitch = wide - OVERLAP
+    count = max(1, math.ceil((strip.width - OVERLAP) / pitch - 1e-9))
+    lettered = np.array(
+        [box(one)[0:3:2] for one in strip.entities if isinstance(one, Text | Circle)]
+    ).reshape(-1, 2)
+    joints: list[float] = []
+    for index in range(1, count):
+        before = joints[-1] if joints else strip.low[0] + _INSET
+        least = strip.high[0] - _INSET - (count - index) * pitch
+        furthest = before + pitch
+        joints.append(_clearest(lettered, max(least, before + 1.0), furthest))
+    return tuple(joints)
+
+
+def _clearest(lettered: np.ndarray, least: float, furthest: float) -> float:
+    """Return where between two places a joint is clear of lettering, the furthest.
+
+    Parameters
+    ----------
+    lettered : (n, 2) array
+        From where to where lettering reaches [mm].
+    """
+    tried = np.append(np.arange(furthest, least, -0.5), max(least, 0.0))
+    away = np.maximum(lettered[:, :1] - _NAME - tried, tried - lettered[:, 1:])
+    clear = np.minimum(away.min(axis=0, initial=_ARM + 1.0), _ARM + 1.0)
+    return float(tried[np.argmax(clear)])
+
+
+def _marks(number: int, count: int, width: float, height: float) -> Iterator[Entity]:
+    """Yield the marks on one part: its name, and its joints."""
+    yield from _part_name(number, count, width, height)
+    if number > 1:
+        yield from _joint(_INSET, height, f"{number - 1} | {number}")
+    if number < count:
+        yield from _joint(width - _INSET, height, f"{number} | {number + 1}")
+
+
+def _part_name(number: int, count: int, width: float, height: float) -> Iterator[Text]:
+    """Yield which part of the strip this is and what its flap is for, on the flap."""
+    at = (OVERLAP + 12.0, height - FLAP / 2.0 - 1.9)
+    part = f"part {number} of {count}; " if count > 1 else ""
+    for says in (f"{part}flap, goes under the other edge", part.rstrip("; ")):
+        if says and at[0] + text_width(says, _SMALL) < width - 6.0:
+            yield Text(position=at, text=says, size=_SMALL)
+            return
+
+
+def _joint(x: float, height: float, says: str) -> Iterator[Entity]:
+    """Yield where two parts are joined: a dotted line with two crosses, and its name."""
+    yield Line(start=(x, 0.0), end=(x, height), layer=Layer.JOINT)
+    at = (x + 2.6, height - FLAP / 2.0 - 1.4)
+    yield Text(position=at, text=says, size=1.8)
+    for y in (0.35 * height, height - FLAP / 2.0 - 1.0):
+        yield from _cross((x, y))
+
+
+def _cross(place: Place) -> Iterator[Entity]:
+    """Yield a small ring with a cross."""
+    x, y = place
+    yield Circle(centre=place, radius=1.2, layer=Layer.PAGE_MARK)
+    yield Line(start=(x - _ARM, y), end=(x + _ARM, y), layer=Layer.PAGE_MARK)
+    yield Line(start=(x, y - _ARM), end=(x, y + _ARM), layer=Layer.PAGE_MARK)
