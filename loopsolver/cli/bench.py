@@ -153,7 +153,7 @@ def say_caution(material: Material) -> None:
 
 def setup_document(setup: Setup) -> dict[str, Any]:
     """Return all that is needed to bend one tube as plain JSON values."""
-    from loopsolver.plan.file import as_written, figures
+    from loopsolver.plan.record import as_written, figures
 
     candidate = as_written(setup.candidate)
     return {

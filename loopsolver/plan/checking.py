@@ -15,7 +15,7 @@ from loopsolver.plan.document import (
     RunDocument,
     wanted_at,
 )
-from loopsolver.plan.file import candidate_of, figures
+from loopsolver.plan.record import candidate_of, figures
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import WRITTEN
 from loopsolver.tube.centreline import straights

@@ -6,22 +6,16 @@ import hashlib
 import json
 import os
 import shlex
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.clearance.gap import Gap
 from loopsolver.errors import OutputError, PlanError
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan.model import Plan
+from loopsolver.plan.record import planned_run, rounded, run_document
 from loopsolver.plan.writing import check_place, write_whole
-from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.routing.worth import STANDARD_DEG
-from loopsolver.tolerances import WRITTEN_DECIMALS
-from loopsolver.tube.centreline import Centreline
 
 if TYPE_CHECKING:
-    from loopsolver.geometry.vectors import Point
-    from loopsolver.plan.document import CandidateDocument, PlanDocument, RunDocument
+    from loopsolver.plan.document import PlanDocument
 
 _WIDTH = 88
 """A list or object that fits a line this wide stands on one line of the file."""
@@ -50,12 +44,12 @@ def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
         "title": scene.title,
         "tube": {
             "material": scene.tube.material,
-            "outer_diameter": _rounded(scene.tube.outer_diameter),
-            "inner_diameter": _rounded(scene.tube.inner_diameter),
-            "stock_length": _rounded(scene.tube.stock_length),
+            "outer_diameter": rounded(scene.tube.outer_diameter),
+            "inner_diameter": rounded(scene.tube.inner_diameter),
+            "stock_length": rounded(scene.tube.stock_length),
         },
-        "clearance": _rounded(scene.rules.clearance),
-        "runs": [_run_document(run) for run in plan.runs],
+        "clearance": rounded(scene.rules.clearance),
+        "runs": [run_document(run) for run in plan.runs],
     }
 
 
@@ -115,136 +109,7 @@ def read_plan(path: Path) -> Plan:
     _check_scene_unchanged(path, scene_path, document)
     scene = load_scene(scene_path)
     check_against_scene(document, scene, file=str(path))
-    return Plan(scene=scene, runs=tuple(_planned_run(run) for run in document.runs))
-
-
-def as_written(candidate: Candidate) -> Candidate:
-    """Return a candidate with its figures rounded as they stand in a plan file."""
-    line, gap = candidate.centreline, candidate.gap
-    return replace(
-        candidate,
-        centreline=replace(
-            line,
-            vertices=tuple(_rounded_point(vertex) for vertex in line.vertices),
-            radius=_rounded(line.radius),
-        ),
-        gap=replace(gap, distance=_rounded(gap.distance), at=_rounded_point(gap.at)),
-        trim_allowance=_rounded(candidate.trim_allowance),
-        ends=tuple(
-            replace(
-                end, outlet=_rounded_point(end.outlet), mouth=_rounded_point(end.mouth)
-            )
-            for end in candidate.ends
-        ),
-        standard_deg=candidate.standard_deg if candidate.bends else (),
-    )
-
-
-def figures(candidate: Candidate) -> dict[str, Any]:
-    """Return what a plan file says of a candidate that its vertices and radius give."""
-    table = candidate.table
-    rows: list[dict[str, float]] = [
-        {
-            "straight": _rounded(bend.straight),
-            "rotation": _rounded_rotation(bend.rotation_deg),
-            "angle": _rounded(bend.angle_deg),
-        }
-        for bend in table.bends
-    ]
-    rows.append({"straight": _rounded(table.closing_straight)})
-    return {
-        "bends": candidate.bends,
-        "planes": candidate.planes,
-        "length": _rounded(candidate.length),
-        "blank": _rounded(candidate.blank),
-        "bend_table": rows,
-    }
-
-
-def candidate_of(document: CandidateDocument) -> Candidate:
-    """Return the candidate that stands in a plan file."""
-    nearest = document.nearest
-    return Candidate(
-        centreline=Centreline(
-            vertices=document.vertices, radius=float(document.bend_radius)
-        ),
-        gap=Gap(distance=document.gap, name=nearest.name, at=nearest.at),
-        trim_allowance=document.trim_allowance,
-        ends=tuple(
-            EndFitting(
-                port=end.port,
-                fitting=end.fitting,
-                outlet=end.outlet,
-                mouth=end.mouth,
-                is_elbow=end.elbow,
-            )
-            for end in document.ends
-        ),
-        standard_deg=STANDARD_DEG if document.departures else (),
-    )
-
-
-def _run_document(run: PlannedRun) -> dict[str, Any]:
-    document: dict[str, Any] = {
-        "name": run.name,
-        "from": run.from_port,
-        "to": run.to_port,
-        "chosen": run.chosen,
-    }
-    if run.why is not None:
-        document["why"] = run.why
-    document["refused"] = run.refused
-    document["candidates"] = [
-        _candidate_document(rank, as_written(candidate))
-        for rank, candidate in enumerate(run.candidates, start=1)
-    ]
-    return document
-
-
-def _candidate_document(rank: int, candidate: Candidate) -> dict[str, Any]:
-    derived = figures(candidate)
-    table = derived.pop("bend_table")
-    gap = candidate.gap
-    return {
-        "rank": rank,
-        **derived,
-        "trim_allowance": candidate.trim_allowance,
-        "gap": gap.distance,
-        "nearest": {"name": gap.name, "at": list(gap.at)},
-        "bend_radius": candidate.centreline.radius,
-        "elbows": candidate.elbows,
-        "ends": [
-            {
-                "port": end.port,
-                "fitting": end.fitting,
-                "outlet": list(end.outlet),
-                "mouth": list(end.mouth),
-                "elbow": end.is_elbow,
-            }
-            for end in candidate.ends
-        ],
-        **_departures(candidate),
-        "vertices": [list(vertex) for vertex in candidate.centreline.vertices],
-        "bend_table": table,
-    }
-
-
-def _departures(candidate: Candidate) -> dict[str, list[float]]:
-    """Return the departures of a candidate whose angles were free, else nothing."""
-    off = [_rounded(value) for value in candidate.departures_deg]
-    return {"departures": off} if candidate.standard_deg else {}
-
-
-def _planned_run(document: RunDocument) -> PlannedRun:
-    return PlannedRun(
-        name=document.name,
-        from_port=document.from_port,
-        to_port=document.to_port,
-        candidates=tuple(candidate_of(one) for one in document.candidates),
-        chosen=document.chosen,
-        why=document.why,
-        refused=document.refused,
-    )
+    return Plan(scene=scene, runs=tuple(planned_run(run) for run in document.runs))
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -297,22 +162,6 @@ def _seen_from(folder: str, scene_path: Path) -> str:
         return Path(os.path.relpath(scene, folder)).as_posix()
     except ValueError:  # another drive: there is no way from here to there
         return Path(scene).as_posix()
-
-
-def _rounded(value: float) -> float:
-    """Return a figure as it stands in the file, never as minus zero."""
-    return round(float(value), WRITTEN_DECIMALS) + 0.0
-
-
-def _rounded_rotation(value: float) -> float:
-    """Return a rotation as it stands in the file, in (-180, 180]."""
-    rounded = _rounded(value)
-    return 180.0 if rounded <= -180.0 else rounded
-
-
-def _rounded_point(values: Point) -> Point:
-    x, y, z = values
-    return (_rounded(x), _rounded(y), _rounded(z))
 
 
 def _laid_out(value: Any, *, indent: int) -> str:

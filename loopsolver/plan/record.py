@@ -1,0 +1,162 @@
+"""Runs and candidates as a plan file holds them: rounded, as plain values, and back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from loopsolver.clearance.gap import Gap
+from loopsolver.plan.model import PlannedRun
+from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.routing.worth import STANDARD_DEG
+from loopsolver.tolerances import WRITTEN_DECIMALS
+from loopsolver.tube.centreline import Centreline
+
+if TYPE_CHECKING:
+    from loopsolver.geometry.vectors import Point
+    from loopsolver.plan.document import CandidateDocument, RunDocument
+
+
+def as_written(candidate: Candidate) -> Candidate:
+    """Return a candidate with its figures rounded as they stand in a plan file."""
+    line, gap = candidate.centreline, candidate.gap
+    return replace(
+        candidate,
+        centreline=replace(
+            line,
+            vertices=tuple(_rounded_point(vertex) for vertex in line.vertices),
+            radius=rounded(line.radius),
+        ),
+        gap=replace(gap, distance=rounded(gap.distance), at=_rounded_point(gap.at)),
+        trim_allowance=rounded(candidate.trim_allowance),
+        ends=tuple(
+            replace(
+                end, outlet=_rounded_point(end.outlet), mouth=_rounded_point(end.mouth)
+            )
+            for end in candidate.ends
+        ),
+        standard_deg=candidate.standard_deg if candidate.bends else (),
+    )
+
+
+def figures(candidate: Candidate) -> dict[str, Any]:
+    """Return what a plan file says of a candidate that its vertices and radius give."""
+    table = candidate.table
+    rows: list[dict[str, float]] = [
+        {
+            "straight": rounded(bend.straight),
+            "rotation": _rounded_rotation(bend.rotation_deg),
+            "angle": rounded(bend.angle_deg),
+        }
+        for bend in table.bends
+    ]
+    rows.append({"straight": rounded(table.closing_straight)})
+    return {
+        "bends": candidate.bends,
+        "planes": candidate.planes,
+        "length": rounded(candidate.length),
+        "blank": rounded(candidate.blank),
+        "bend_table": rows,
+    }
+
+
+def candidate_of(document: CandidateDocument) -> Candidate:
+    """Return the candidate that stands in a plan file."""
+    nearest = document.nearest
+    return Candidate(
+        centreline=Centreline(
+            vertices=document.vertices, radius=float(document.bend_radius)
+        ),
+        gap=Gap(distance=document.gap, name=nearest.name, at=nearest.at),
+        trim_allowance=document.trim_allowance,
+        ends=tuple(
+            EndFitting(
+                port=end.port,
+                fitting=end.fitting,
+                outlet=end.outlet,
+                mouth=end.mouth,
+                is_elbow=end.elbow,
+            )
+            for end in document.ends
+        ),
+        standard_deg=STANDARD_DEG if document.departures else (),
+    )
+
+
+def run_document(run: PlannedRun) -> dict[str, Any]:
+    document: dict[str, Any] = {
+        "name": run.name,
+        "from": run.from_port,
+        "to": run.to_port,
+        "chosen": run.chosen,
+    }
+    if run.why is not None:
+        document["why"] = run.why
+    document["refused"] = run.refused
+    document["candidates"] = [
+        _candidate_document(rank, as_written(candidate))
+        for rank, candidate in enumerate(run.candidates, start=1)
+    ]
+    return document
+
+
+def _candidate_document(rank: int, candidate: Candidate) -> dict[str, Any]:
+    derived = figures(candidate)
+    table = derived.pop("bend_table")
+    gap = candidate.gap
+    return {
+        "rank": rank,
+        **derived,
+        "trim_allowance": candidate.trim_allowance,
+        "gap": gap.distance,
+        "nearest": {"name": gap.name, "at": list(gap.at)},
+        "bend_radius": candidate.centreline.radius,
+        "elbows": candidate.elbows,
+        "ends": [
+            {
+                "port": end.port,
+                "fitting": end.fitting,
+                "outlet": list(end.outlet),
+                "mouth": list(end.mouth),
+                "elbow": end.is_elbow,
+            }
+            for end in candidate.ends
+        ],
+        **_departures(candidate),
+        "vertices": [list(vertex) for vertex in candidate.centreline.vertices],
+        "bend_table": table,
+    }
+
+
+def _departures(candidate: Candidate) -> dict[str, list[float]]:
+    """Return the departures of a candidate whose angles were free, else nothing."""
+    off = [rounded(value) for value in candidate.departures_deg]
+    return {"departures": off} if candidate.standard_deg else {}
+
+
+def planned_run(document: RunDocument) -> PlannedRun:
+    return PlannedRun(
+        name=document.name,
+        from_port=document.from_port,
+        to_port=document.to_port,
+        candidates=tuple(candidate_of(one) for one in document.candidates),
+        chosen=document.chosen,
+        why=document.why,
+        refused=document.refused,
+    )
+
+
+def rounded(value: float) -> float:
+    """Return a figure as it stands in the file, never as minus zero."""
+    return round(float(value), WRITTEN_DECIMALS) + 0.0
+
+
+def _rounded_rotation(value: float) -> float:
+    """Return a rotation as it stands in the file, in (-180, 180]."""
+    rounded = rounded(value)
+    return 180.0 if rounded <= -180.0 else rounded
+
+
+def _rounded_point(values: Point) -> Point:
+    x, y, z = values
+    return (rounded(x), rounded(y), rounded(z))
