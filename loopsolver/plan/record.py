@@ -84,6 +84,7 @@ def candidate_of(document: CandidateDocument) -> Candidate:
 
 
 def run_document(run: PlannedRun) -> dict[str, Any]:
+    """Return what stands in a plan file of one run, as plain JSON values."""
     document: dict[str, Any] = {
         "name": run.name,
         "from": run.from_port,
@@ -135,6 +136,7 @@ def _departures(candidate: Candidate) -> dict[str, list[float]]:
 
 
 def planned_run(document: RunDocument) -> PlannedRun:
+    """Return the run that stands in a plan file."""
     return PlannedRun(
         name=document.name,
         from_port=document.from_port,
@@ -153,8 +155,8 @@ def rounded(value: float) -> float:
 
 def _rounded_rotation(value: float) -> float:
     """Return a rotation as it stands in the file, in (-180, 180]."""
-    rounded = rounded(value)
-    return 180.0 if rounded <= -180.0 else rounded
+    angle = rounded(value)
+    return 180.0 if angle <= -180.0 else angle
 
 
 def _rounded_point(values: Point) -> Point:
