@@ -48,9 +48,11 @@ def lay(vertices: Array, *, radius: float) -> Laid:
     legs = np.sqrt((steps**2).sum(axis=2))
     directions = steps / np.maximum(legs, 1e-12)[..., None]
     before, after = directions[:, :-1], directions[:, 1:]
-    cosines = (before * after).sum(axis=2)
-    sines = np.sqrt((np.cross(before, after) ** 2).sum(axis=2))
-    angles = np.arctan2(sines, cosines)
+    # Half chords: exact near 0 and near pi alike, which a cosine is not.
+    apart, along = after - before, after + before
+    angles = 2.0 * np.arctan2(
+        np.sqrt((apart * apart).sum(axis=2)), np.sqrt((along * along).sum(axis=2))
+    )
     tangents = radius * np.tan(np.minimum(angles, 3.1) / 2.0)
     straights = legs.copy()
     straights[:, :-1] -= tangents

@@ -5,14 +5,17 @@ bend angle to the first ray and at another to the second, so it is where two con
 Then the three legs follow from one linear system. Everything here is done for many
 pairs of rays at once.
 
-With ``f = x e1 + y e2 + z n``, ``n = e1 x e2 / |e1 x e2|`` and ``k = e1 . e2``::
+With ``n = e1 x e2 / |e1 x e2|`` and ``k = e1 . e2`` let the middle leg's direction be
+``x e1 + y e2 + z n`` and the way between the rays ``p e1 + q e2 + r n``. Then::
 
     x = (cos a - k cos b) / (1 - k^2),  y = (cos b - k cos a) / (1 - k^2)
     z^2 = 1 - x^2 - y^2 - 2 x y k
+    middle = |r| / |z|,  first = p - middle x,  last = q - middle y
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -22,15 +25,19 @@ from numpy.typing import NDArray
 from loopsolver.geometry.vectors import Array
 
 Indices = NDArray[np.intp]
+Bools = NDArray[np.bool_]
 
 PARALLEL: Final = 1e-9
 """Below this ``1 - k^2`` counts as zero: the rays have one direction or opposite ones."""
 
 FLAT: Final = 1e-9
-"""Below this the three directions lie in one plane."""
+"""Below this ``z^2`` counts as zero: the three directions lie in one plane."""
 
 IN_PLANE: Final = 1e-7
 """How far the far end may lie out of the plane of a flat closure, from rounding [mm]."""
+
+ROUNDING: Final = 1e-9
+"""What legs may be shorter than their least, from rounding [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,13 +67,61 @@ MANY: Final = Slides(
 class Pairs:
     """Pairs of rays to join: from `start` along `out` ... and along `home` to `end`.
 
-    All arrays (n, 3). `home` is the direction of travel in which the tube arrives.
+    Made by `paired`. Attributes are of n pairs.
+
+    Attributes
+    ----------
+    start, out, home, end : arrays (n, 3)
+        `home` is the direction of travel in which the tube arrives.
+    k : array (n,)
+        Cosine between `out` and `home`.
+    ahead, homeward, aside : arrays (n,) [mm]
+        The way from `start` to `end` as a sum of `out`, `home` and their unit normal;
+        where the rays have one direction or opposite ones, how far `end` lies along
+        `out`, 0, and how far aside of it.
     """
 
     start: Array
     out: Array
     home: Array
     end: Array
+    k: Array
+    ahead: Array
+    homeward: Array
+    aside: Array
+
+    @property
+    def is_parallel(self) -> Bools:
+        """Whether the two rays have one direction or opposite ones, (n,)."""
+        parallel: Bools = 1.0 - self.k * self.k < PARALLEL
+        return parallel
+
+
+def paired(*, start: Array, out: Array, home: Array, end: Array) -> Pairs:
+    """Return pairs of rays; all arrays (n, 3), directions of unit length."""
+    between = end - start
+    k, on_out, on_home = _dot(out, home), _dot(between, out), _dot(between, home)
+    rest = 1.0 - k * k
+    parallel = rest < PARALLEL
+    safe = np.where(parallel, 1.0, rest)
+    ahead = np.where(parallel, on_out, (on_out - k * on_home) / safe)
+    homeward = np.where(parallel, 0.0, (on_home - k * on_out) / safe)
+    left = between - ahead[:, None] * out - homeward[:, None] * home
+    return Pairs(
+        start=start,
+        out=out,
+        home=home,
+        end=end,
+        k=k,
+        ahead=ahead,
+        homeward=homeward,
+        aside=np.sqrt(_dot(left, left)),
+    )
+
+
+def _dot(first: Array, second: Array) -> Array:
+    product: Array = np.einsum("ij,ij->i", first, second)
+    return product
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,25 +131,31 @@ class Joined:
     Attributes
     ----------
     pair : array (m,)
-    first, second : array (m, 3) [mm]
-        Vertices of the two bends.
+    first, last : array (m,) [mm]
+        Lengths of the first leg, which ends in the first vertex, and of the last.
     legs : array (m,) [mm]
         Length of the three legs together.
     """
 
     pair: Indices
     first: Array
-    second: Array
+    last: Array
     legs: Array
 
-    def pick(self, which: Indices | NDArray[np.bool_]) -> Joined:
+    def pick(self, which: Indices | Bools) -> Joined:
         """Return some of the joins."""
         return Joined(
             pair=self.pair[which],
             first=self.first[which],
-            second=self.second[which],
+            last=self.last[which],
             legs=self.legs[which],
         )
+
+    def vertices(self, pairs: Pairs) -> tuple[Array, Array]:
+        """Return the vertices of both bends, (m, 3) each [mm]."""
+        first = pairs.start[self.pair] + self.first[:, None] * pairs.out[self.pair]
+        last = pairs.end[self.pair] - self.last[:, None] * pairs.home[self.pair]
+        return first, last
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -107,15 +168,28 @@ class _Task:
     least: tuple[Array, float, Array]
     slides: Slides
 
-    def among(self, rows: Indices) -> _Task:
-        return replace(self, rows=rows)
+    def among(self, which: Bools) -> _Task:
+        return replace(self, rows=self.rows[which])
 
-    def legs(self) -> tuple[Array, Array, Array, Array, Array]:
-        """Return out, home, between, and least first and last leg of the rows."""
-        pairs, rows = self.pairs, self.rows
-        between = pairs.end[rows] - pairs.start[rows]
-        first, _, last = self.least
-        return pairs.out[rows], pairs.home[rows], between, first[rows], last[rows]
+    @property
+    def least_first(self) -> Array:
+        return self.least[0][self.rows]
+
+    @property
+    def least_last(self) -> Array:
+        return self.least[2][self.rows]
+
+    def laid(self, first: Array, middle: Array, last: Array) -> Joined:
+        """Return the joins of the rows whose three legs are long enough [mm]."""
+        good = (
+            (first >= self.least_first - ROUNDING)
+            & (middle >= self.least[1] - ROUNDING)
+            & (last >= self.least_last - ROUNDING)
+        )
+        legs = first + middle + last
+        return Joined(
+            pair=self.rows[good], first=first[good], last=last[good], legs=legs[good]
+        )
 
 
 def joined(
@@ -135,158 +209,81 @@ def joined(
         The first and last as arrays (n,).
     slides : Slides
     """
-    k = (pairs.out * pairs.home).sum(axis=1)
-    aligned = 1.0 - k * k < PARALLEL
-    task = _Task(
-        pairs=pairs,
-        rows=np.flatnonzero(~aligned),
-        angles=angles,
-        least=least,
-        slides=slides,
-    )
-    skew = _skew_joins(task)
-    return _together([*skew, *_parallel_joins(task.among(np.flatnonzero(aligned)))])
-
-
-def _together(parts: list[Joined]) -> Joined:
+    every = np.arange(len(pairs.k))
+    task = _Task(pairs=pairs, rows=every, angles=angles, least=least, slides=slides)
+    parallel = pairs.is_parallel
+    parts = [
+        *_skew_joins(task.among(~parallel)),
+        *_parallel_joins(task.among(parallel)),
+    ]
     return Joined(
         pair=np.concatenate([p.pair for p in parts]).astype(np.intp),
-        first=np.concatenate([p.first for p in parts]).reshape(-1, 3),
-        second=np.concatenate([p.second for p in parts]).reshape(-1, 3),
+        first=np.concatenate([p.first for p in parts]),
+        last=np.concatenate([p.last for p in parts]),
         legs=np.concatenate([p.legs for p in parts]),
     )
 
 
-def _nothing() -> Joined:
-    none = np.empty((0, 3))
-    return Joined(
-        pair=np.empty(0, dtype=np.intp), first=none, second=none, legs=np.empty(0)
-    )
-
-
-def _laid(task: _Task, first: Array, middle: Array, last: Array) -> Joined:
-    """Return the joins of the task's rows whose three legs are long enough [mm]."""
-    pairs, rows = task.pairs, task.rows
-    least_first, least_middle, least_last = task.least
-    with np.errstate(invalid="ignore"):
-        good = (
-            (first >= least_first[rows] - 1e-9)
-            & (middle >= least_middle - 1e-9)
-            & (last >= least_last[rows] - 1e-9)
-        )
-    rows = rows[good]
-    return Joined(
-        pair=rows,
-        first=pairs.start[rows] + first[good, None] * pairs.out[rows],
-        second=pairs.end[rows] - last[good, None] * pairs.home[rows],
-        legs=(first + middle + last)[good],
-    )
-
-
-def _skew_joins(task: _Task) -> list[Joined]:
-    out, home = task.pairs.out[task.rows], task.pairs.home[task.rows]
-    k = (out * home).sum(axis=1)
+def _skew_joins(task: _Task) -> Iterator[Joined]:
+    k = task.pairs.k[task.rows]
     cos_a, cos_b = np.cos(task.angles[0]), np.cos(task.angles[1])
     x = (cos_a - k * cos_b) / (1.0 - k * k)
     y = (cos_b - k * cos_a) / (1.0 - k * k)
     height = 1.0 - x * x - y * y - 2.0 * x * y * k
-    normal = np.cross(out, home)
-    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-    base = x[:, None] * out + y[:, None] * home
-    raised = np.flatnonzero(height > FLAT)
-    z = np.sqrt(height[raised])[:, None] * normal[raised]
-    among = task.among(task.rows[raised])
-    found = [_three_legs(among, base[raised] + side * z) for side in (1.0, -1.0)]
-    flat = np.flatnonzero(np.abs(height) <= FLAT)
-    found += _flat_joins(task.among(task.rows[flat]), base[flat], normal[flat])
-    return found
-
-
-def _three_legs(task: _Task, middle: Array) -> Joined:
-    """Return the joins whose middle legs have these directions, (rows, 3).
-
-    Cramer's rule on ``a out + m middle + c home = end - start``.
-    """
-    out, home, between, _, _ = task.legs()
-    across = np.cross(middle, home)
-    volume = (out * across).sum(axis=1)
-    volume = np.where(np.abs(volume) < FLAT, np.nan, volume)
-    first = (between * across).sum(axis=1) / volume
-    mid = (out * np.cross(between, home)).sum(axis=1) / volume
-    last = (out * np.cross(middle, between)).sum(axis=1) / volume
-    return _laid(task, first, mid, last)
-
-
-def _flat_joins(task: _Task, middle: Array, normal: Array) -> list[Joined]:
-    """Return joins that lie in one plane: one leg is free, so several are tried."""
-    _, _, between, _, _ = task.legs()
-    in_plane = np.abs((between * normal).sum(axis=1)) < IN_PLANE
-    task, middle, normal = (
-        task.among(task.rows[in_plane]),
-        middle[in_plane],
-        normal[in_plane],
+    raised = height > FLAT
+    among = task.among(raised)
+    pairs, rows = task.pairs, among.rows
+    middle = pairs.aside[rows] / np.sqrt(height[raised])
+    yield among.laid(
+        pairs.ahead[rows] - middle * x[raised],
+        middle,
+        pairs.homeward[rows] - middle * y[raised],
     )
-    if not len(task.rows):
-        return []
-    out, home, between, least, _ = task.legs()
-    volume = (np.cross(middle, home) * normal).sum(axis=1)
-    volume = np.where(np.abs(volume) < FLAT, np.nan, volume)
-    found = []
+    flat = (np.abs(height) <= FLAT) & (pairs.aside[task.rows] < IN_PLANE)
+    if flat.any():
+        yield from _flat_joins(task.among(flat), x[flat], y[flat])
+
+
+def _flat_joins(task: _Task, x: Array, y: Array) -> Iterator[Joined]:
+    """Yield joins that lie in one plane: one leg is free, so several are tried."""
+    pairs, rows = task.pairs, task.rows
     for longer in task.slides.longer:
-        first = least + longer
-        rest = between - first[:, None] * out
-        mid = (np.cross(rest, home) * normal).sum(axis=1) / volume
-        last = (np.cross(middle, rest) * normal).sum(axis=1) / volume
-        found.append(_laid(task, first, mid, last))
-    return found
+        first = task.least_first + longer
+        middle = (pairs.ahead[rows] - first) / x
+        yield task.laid(first, middle, pairs.homeward[rows] - middle * y)
 
 
-def _parallel_joins(task: _Task) -> list[Joined]:
-    """Return joins of rays of one direction (an offset) or of opposite ones (a U)."""
-    out, home, _, _, _ = task.legs()
-    turned_on = (out * home).sum(axis=1) > 0.0
-    found = [_nothing()]
+def _parallel_joins(task: _Task) -> Iterator[Joined]:
+    """Yield joins of rays of one direction (an offset) or of opposite ones (a U)."""
+    same = task.pairs.k[task.rows] > 0.0
+    some = task.pairs.aside[task.rows] > IN_PLANE
     if abs(task.angles[0] - task.angles[1]) < PARALLEL:
-        found += _offsets(task.among(task.rows[turned_on]))
+        yield from _offsets(task.among(same & some))
     if abs(task.angles[0] + task.angles[1] - np.pi) < PARALLEL:
-        found += _returns(task.among(task.rows[~turned_on]))
-    return found
+        yield from _returns(task.among(~same & some))
 
 
-def _rolled(task: _Task) -> tuple[_Task, Array, Array]:
-    """Return the rows with a set, their middle legs and what is left along them [mm]."""
-    out, _, between, _, _ = task.legs()
-    along = (between * out).sum(axis=1)
-    size = np.linalg.norm(between - along[:, None] * out, axis=1)
-    some = size > IN_PLANE
-    middle = size[some] / np.sin(task.angles[0])
-    left = along[some] - middle * np.cos(task.angles[0])
-    return task.among(task.rows[some]), middle, left
+def _rolled(task: _Task) -> tuple[Array, Array]:
+    """Return the middle legs and what is left along the rays [mm]."""
+    middle = task.pairs.aside[task.rows] / np.sin(task.angles[0])
+    return middle, task.pairs.ahead[task.rows] - middle * np.cos(task.angles[0])
 
 
-def _offsets(task: _Task) -> list[Joined]:
-    """Return offsets: what the first leg is longer, the last is shorter."""
-    task, middle, left = _rolled(task)
-    _, _, _, least_first, least_last = task.legs()
-    spare = left - least_first - least_last
-    possible = np.where(spare >= -1e-9, np.maximum(spare, 0.0), np.nan)
-    return [
-        _laid(
-            task,
-            least_first + share * possible,
-            middle,
-            left - least_first - share * possible,
-        )
-        for share in task.slides.spare
-    ]
+def _offsets(task: _Task) -> Iterator[Joined]:
+    """Yield offsets: what the first leg is longer, the last is shorter."""
+    middle, left = _rolled(task)
+    spare = left - task.least_first - task.least_last
+    possible = np.where(spare >= -ROUNDING, np.maximum(spare, 0.0), np.nan)
+    for share in task.slides.spare:
+        longer = share * possible
+        first = task.least_first + longer
+        yield task.laid(first, middle, left - first)
 
 
-def _returns(task: _Task) -> list[Joined]:
-    """Return U-turns: what the first leg is longer, the last is longer too."""
-    task, middle, left = _rolled(task)
-    _, _, _, least_first, least_last = task.legs()
-    shortest = np.maximum(least_first, least_last + left)
-    return [
-        _laid(task, shortest + longer, middle, shortest + longer - left)
-        for longer in task.slides.longer
-    ]
+def _returns(task: _Task) -> Iterator[Joined]:
+    """Yield U-turns: what the first leg is longer, the last is longer too."""
+    middle, left = _rolled(task)
+    shortest = np.maximum(task.least_first, task.least_last + left)
+    for longer in task.slides.longer:
+        first = shortest + longer
+        yield task.laid(first, middle, first - left)

@@ -58,8 +58,17 @@ LEAST_GAIN: Final = 1e-3
 AGAIN: Final = 4
 """How often the chain goes on with more margin."""
 
+HOPELESS: Final = 0.5
+"""Where more than this is missing the chain ended in a place too narrow [mm]."""
+
 SIGHT: Final = 30.0
 """Solids further from the tube than its reach and this are left out [mm]."""
+
+HOLDS: Final = 3
+"""How often a trial is led back to exact angles."""
+
+FLATTEST: Final = 1e-3
+"""Directions that change the angles less than this share of the most are left alone."""
 
 WATCH: Final = 8.0
 """Places with more room than this are no limits [mm]."""
@@ -90,12 +99,12 @@ class _Task:
     least: Array
 
     def place(self, moves: Array, base: Array) -> Array:
-        """Return the vertices of routes, one for each row of moves from `base`."""
+        """Return routes, one for each row of moves from one route or from as many."""
         start, goal = self.problem.start, self.problem.goal
-        routes = np.repeat(base[None], len(moves), axis=0)
+        routes = np.array(np.broadcast_to(base, (len(moves), *base.shape[-2:])))
         routes[:, 1] += moves[:, :1] * np.asarray(start.direction)
         routes[:, -2] += moves[:, 1:2] * np.asarray(goal.direction)
-        inner = base.shape[0] - 4
+        inner = base.shape[-2] - 4
         if inner > 0:
             routes[:, 2:-2] += moves[:, 2:].reshape(len(moves), inner, 3)
         return routes
@@ -123,6 +132,27 @@ class _Figures:
     near: Contacts
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Slopes:
+    """How figures of a route change with its moves, a column a move, and what they are.
+
+    Attributes
+    ----------
+    length : array (moves,)
+    room : array (limits, moves)
+    room_now : array (limits,) [mm]
+        Of the straights, and of the nearest places.
+    off_deg : array (bends, moves) [degrees / mm]
+    off_deg_now : array (bends,) [degrees]
+    """
+
+    length: Array
+    room: Array
+    room_now: Array
+    off_deg: Array
+    off_deg_now: Array
+
+
 def improved(
     problem: RouteProblem, around: ObstacleSet, vertices: Array, *, angles: Angles
 ) -> Array:
@@ -148,7 +178,7 @@ def improved(
         if angles.cost is None:
             base = _squared_up(task, base)
         missing = _missing(task, around, base)
-        if max(missing) <= 0.0:
+        if max(missing) <= 0.0 or max(missing) > HOPELESS:
             break
         stiffness = 10.0 * FIRST_STIFFNESS
         task = replace(
@@ -192,10 +222,14 @@ def _chain(task: _Task, base: Array, stiffness: float) -> Array:
     merit, number = _merit(task, here)[0], 0
     idle = 0
     for _ in range(ROUNDS):
-        step = _best_step(task, here, number, stiffness)
+        slopes = _slopes(task, here, number)
+        step = _best_step(task, slopes, stiffness)
         if step is None:
             break
-        trials = _figures(task, task.place(np.outer(SHARES, step), base))
+        routes = task.place(np.outer(SHARES, step), base)
+        if task.angles.cost is None:
+            routes = _held(task, routes, slopes.off_deg)
+        trials = _figures(task, routes)
         merits = _merit(task, trials)
         best = int(np.argmin(merits))
         gain = merit - merits[best]
@@ -259,44 +293,49 @@ def _merit(task: _Task, figures: _Figures) -> Array:
     return merit
 
 
-def _best_step(
-    task: _Task, figures: _Figures, number: int, stiffness: float
-) -> Array | None:
+def _held(task: _Task, routes: Array, slopes: Array) -> Array:
+    """Return routes led back to their angles, with slopes near by, (bends, moves)."""
+    back = np.linalg.pinv(slopes, rcond=FLATTEST)
+    targets = np.array(task.angles.targets)
+    for _ in range(HOLDS):
+        laid = lay(routes, radius=task.problem.bend_radius)
+        off = np.degrees(laid.angles - targets)
+        routes = task.place(-off @ back.T, routes)
+    return routes
+
+
+def _best_step(task: _Task, slopes: _Slopes, stiffness: float) -> Array | None:
     """Return the best move of a route against springs that hold it, or None.
 
     Variables: the moves, one slack for all broken limits, and for every bend how far
     its angle is off.
     """
-    slope, rooms, room, offs = _slopes(task, figures, number)
-    off = figures.off_deg[number]
-    count, bends = len(slope), len(off)
+    off, room = slopes.off_deg_now, slopes.room_now
+    count, bends = len(slopes.length), len(off)
     cost = PENALTY if task.angles.cost is None else task.angles.cost
     more = np.zeros((len(room), bends))
     limits = np.vstack(
         [
-            np.hstack([rooms, np.ones((len(room), 1)), more]),
-            np.hstack([-offs, np.zeros((bends, 1)), np.eye(bends)]),
-            np.hstack([offs, np.zeros((bends, 1)), np.eye(bends)]),
+            np.hstack([slopes.room, np.ones((len(room), 1)), more]),
+            np.hstack([-slopes.off_deg, np.zeros((bends, 1)), np.eye(bends)]),
+            np.hstack([slopes.off_deg, np.zeros((bends, 1)), np.eye(bends)]),
             np.hstack([np.zeros((1 + bends, count)), np.eye(1 + bends)]),
         ]
     )
     answer = least_of_quadratic(
         np.concatenate([np.full(count, stiffness), np.full(1 + bends, SOFT)]),
-        np.concatenate([slope, [PENALTY], np.full(bends, cost)]),
+        np.concatenate([slopes.length, [PENALTY], np.full(bends, cost)]),
         limits,
         np.concatenate([-room, off, -off, np.zeros(1 + bends)]),
     )
     return None if answer is None else answer[:count]
 
 
-def _slopes(
-    task: _Task, figures: _Figures, number: int
-) -> tuple[Array, Array, Array, Array]:
-    """Return how figures of a route change with its moves, a column a move.
+def _slopes(task: _Task, figures: _Figures, number: int) -> _Slopes:
+    """Return how the figures of a route change with its moves.
 
-    Length (moves,), rooms (limits, moves) with the rooms themselves (limits,) [mm], and
-    angles (bends, moves) [degrees]. Only the distances to solids need a slope of their
-    own; where on its stretch a place lies is held meanwhile.
+    Only the distances to solids need a slope of their own; where on its stretch a place
+    lies is held meanwhile.
     """
     problem = task.problem
     base = figures.routes[number]
@@ -319,11 +358,12 @@ def _slopes(
     targets = np.array(task.angles.targets)
     offs = np.degrees(laid.angles - targets) - figures.off_deg[number]
     room = np.concatenate([figures.room[number], near.distance - task.reach - MARGIN])
-    return (
-        (laid.lengths - figures.length[number]) / NUDGE,
-        np.hstack([straights, gaps]).T / NUDGE,
-        room,
-        offs.T / NUDGE,
+    return _Slopes(
+        length=(laid.lengths - figures.length[number]) / NUDGE,
+        room=np.hstack([straights, gaps]).T / NUDGE,
+        room_now=room,
+        off_deg=offs.T / NUDGE,
+        off_deg_now=figures.off_deg[number],
     )
 
 

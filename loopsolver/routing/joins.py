@@ -6,6 +6,7 @@ it is not asked here, but for what the rays have seen.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product
@@ -14,24 +15,23 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.cones import FEW, MANY, Indices, Joined, Pairs, joined
+from loopsolver.routing.cones import FEW, MANY, Indices, Joined, Pairs, joined, paired
 from loopsolver.routing.corner import corner_of
 from loopsolver.routing.field import Bools
-from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.rays import Angled, Rays, further
 from loopsolver.tube.setting_out import gain, take_out
 
-MOST_RAYS: Final = 250
-"""Of one end's rays no more than this many are paired with those of the other end."""
+MOST_PAIRS: Final = 80_000
+"""No more pairs of rays than this are joined for one bend count."""
 
-MOST_ONCE: Final = 120
-"""Of rays of one bend so many are bent again, and so many paired with the outcome."""
-
-MOST_TWICE: Final = 600
-"""Of rays of two bends so many are paired with those of the other end."""
+MOST_ONCE: Final = 100
+"""So many rays of one bend are bent again, and so many paired with the outcome."""
 
 AGAIN: Final = (0.0, 14.0, 40.0, 85.0, 150.0)
 """What the leg before a ray's second bend is tried longer than its least [mm]."""
+
+SHORT: Final = 4.0
+"""Legs may be shorter than their least by this: drawing together may mend it [mm]."""
 
 MOST_ROUTES: Final = 20_000
 """Of the routes of one bend count no more than this many, the shortest, are kept."""
@@ -48,6 +48,7 @@ class _Joins:
     goal: Rays
     ray: Indices
     other_ray: Indices
+    pairs: Pairs
     join: Joined
     lengths: Array
 
@@ -89,23 +90,22 @@ def _ray_pairs(run: Angled, bends: int) -> Iterator[tuple[Rays, Rays]]:
         yield run.start[1], run.goal[0]
         yield run.start[0], run.goal[1]
     if bends == 4:
-        yield run.start[1].thinned(MOST_RAYS), run.goal[1].thinned(MOST_RAYS)
+        yield _thinned(run.start[1], run.goal[1])
     if bends == 5:
-        yield (
-            _twice(run, run.start[1], run.problem.goal),
-            run.goal[1].thinned(MOST_ONCE),
-        )
-        yield (
-            run.start[1].thinned(MOST_ONCE),
-            _twice(run, run.goal[1], run.problem.start),
-        )
+        start, goal = (rays[1].thinned(MOST_ONCE) for rays in (run.start, run.goal))
+        onward = further(run, start, other=run.problem.goal, outward=AGAIN)
+        homeward = further(run, goal, other=run.problem.start, outward=AGAIN)
+        yield _thinned(onward, goal)
+        yield _thinned(start, homeward)
 
 
-def _twice(run: Angled, rays: Rays, other: TubeEnd) -> Rays:
-    once = rays.thinned(MOST_ONCE)
-    if not len(once):
-        return once
-    return further(run, once, other=other, outward=AGAIN).thinned(MOST_TWICE)
+def _thinned(start: Rays, goal: Rays) -> tuple[Rays, Rays]:
+    """Return rays of both ends, so many that they make no more than MOST_PAIRS."""
+    fewer = max(1, min(len(start), len(goal), math.isqrt(MOST_PAIRS)))
+    more = MOST_PAIRS // fewer
+    if len(start) <= len(goal):
+        return start.thinned(fewer), goal.thinned(more)
+    return start.thinned(more), goal.thinned(fewer)
 
 
 def _one_bend(run: Angled) -> tuple[Array, Array]:
@@ -132,7 +132,7 @@ def _joins(run: Angled, start: Rays, goal: Rays) -> Iterator[_Joins]:
     """Yield all joins of two sets of rays, one group for each pair of angles."""
     radius = run.problem.bend_radius
     i, j = (grid.ravel() for grid in np.indices((len(start), len(goal))))
-    pairs = Pairs(
+    pairs = paired(
         start=start.vertex[i],
         out=start.direction[i],
         home=-goal.direction[j],
@@ -143,15 +143,14 @@ def _joins(run: Angled, start: Rays, goal: Rays) -> Iterator[_Joins]:
     for a, b in product(run.angles, repeat=2):
         out_a, out_b = take_out(radius, a), take_out(radius, b)
         least = (
-            (outs[0] + start.straight + out_a)[i],
-            out_a + run.problem.straight_between_bends + out_b,
-            (outs[1] + goal.straight + out_b)[j],
+            (outs[0] + start.straight + out_a)[i] - SHORT,
+            out_a + run.problem.straight_between_bends + out_b - SHORT,
+            (outs[1] + goal.straight + out_b)[j] - SHORT,
         )
         join = joined(pairs, angles=(a, b), least=least, slides=slides)
-        first = np.linalg.norm(join.first - start.vertex[i[join.pair]], axis=1)
-        last = np.linalg.norm(join.second - goal.vertex[j[join.pair]], axis=1)
-        kept = (first - out_a <= (outs[0] + start.free)[i[join.pair]] + 1e-3) & (
-            last - out_b <= (outs[1] + goal.free)[j[join.pair]] + 1e-3
+        ray, other_ray = i[join.pair], j[join.pair]
+        kept = (join.first - out_a <= (outs[0] + start.free)[ray] + SHORT) & (
+            join.last - out_b <= (outs[1] + goal.free)[other_ray] + SHORT
         )
         join = join.pick(kept)
         ray, other_ray = i[join.pair], j[join.pair]
@@ -160,6 +159,7 @@ def _joins(run: Angled, start: Rays, goal: Rays) -> Iterator[_Joins]:
             goal=goal,
             ray=ray,
             other_ray=other_ray,
+            pairs=pairs,
             join=join,
             lengths=start.legs[ray]
             + goal.legs[other_ray]
@@ -173,5 +173,5 @@ def _vertices(joins: _Joins, which: Bools) -> Array:
     """Return the vertices of some joins, seat to seat, (n, bends + 2, 3) [mm]."""
     begin = joins.start.vertices[joins.ray[which]]
     finish = joins.goal.vertices[joins.other_ray[which]][:, ::-1]
-    first, second = joins.join.first[which], joins.join.second[which]
+    first, second = joins.join.pick(which).vertices(joins.pairs)
     return np.concatenate([begin, first[:, None], second[:, None], finish], axis=1)

@@ -12,6 +12,7 @@ import numpy as np
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.bundle import bend_points, lay, sampled, straight_points
 from loopsolver.routing.cones import Indices
+from loopsolver.routing.improve import least_straights
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.soundings import soundings_of
 
@@ -53,7 +54,7 @@ def offers(problem: RouteProblem, routes: Array, worth: Array) -> Iterator[Offer
     """Yield routes that seem free or nearly so, each another way round.
 
     The best that seems free comes first, then the best that lacks a little room and may
-    be mended, and so on by turns.
+    be mended, and so on by turns; after these the ways between them.
 
     Parameters
     ----------
@@ -71,33 +72,42 @@ def offers(problem: RouteProblem, routes: Array, worth: Array) -> Iterator[Offer
         ],
     )
     taken: list[Array] = []
-    ways = (_ways(routes, order, taken) for order in orders)
-    for index in chain.from_iterable(zip_longest(*ways)):
-        if index is not None:
-            yield Offer(vertices=routes[index], worth=float(worth[index]))
+    for close in (CLOSE, CLOSE / 3.0):
+        ways = (_ways(routes, order, taken, close) for order in orders)
+        for index in chain.from_iterable(zip_longest(*ways)):
+            if index is not None:
+                yield Offer(vertices=routes[index], worth=float(worth[index]))
 
 
-def _ways(routes: Array, order: Indices, taken: list[Array]) -> Iterator[int]:
+def _ways(
+    routes: Array, order: Indices, taken: list[Array], close: float
+) -> Iterator[int]:
     """Yield the next in order that is not close to one taken already, and take it."""
-    while len(order):
-        index = int(order[0])
-        taken.append(routes[index])
-        yield index
-        for other in taken:
+    seen = 0
+    while True:
+        for other in taken[seen:]:
             apart = np.abs(routes[order] - other).max(axis=(1, 2))
-            order = order[apart > CLOSE]
+            order = order[apart > close]
+        seen = len(taken)
+        if not len(order):
+            return
+        taken.append(routes[order[0]])
+        yield int(order[0])
 
 
 def lacking(problem: RouteProblem, routes: Array) -> Array:
-    """Return by how much routes come too near to something, (n,) [mm]; 0 where not.
+    """Return what routes lack in room or in a straight, (n,) [mm]; 0 where nothing.
 
-    As the soundings tell; above MOST_LACKING just inf.
+    Room as the soundings tell; above MOST_LACKING just inf.
     """
-    found = np.full(len(routes), np.inf)
-    some = np.flatnonzero(_lacks(problem, routes, _few_points) <= MOST_LACKING)
-    lacks = _lacks(problem, routes[some], _many_points)
-    found[some] = np.where(lacks <= MOST_LACKING, lacks, np.inf)
-    return found
+    laid = lay(routes, radius=problem.bend_radius)
+    short = least_straights(problem, routes.shape[1] - 2) - laid.straights
+    found = np.maximum(short.max(axis=1), 0.0)
+    for points_on in (_few_points, _many_points):
+        some = np.flatnonzero(found <= MOST_LACKING)
+        lacks = _lacks(problem, routes[some], points_on)
+        found[some] = np.maximum(found[some], lacks)
+    return np.where(found <= MOST_LACKING, found, np.inf)
 
 
 def _lacks(

@@ -190,6 +190,8 @@ def further(
     outward : sequence of float [mm]
         What the leg before the new bend is tried longer than its least.
     """
+    if not len(rays):
+        return rays
     parts = [
         _turned(
             run, rays.pick(np.array([index])), angle, other, np.array(outward, float)
