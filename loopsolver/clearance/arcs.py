@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.shadows import Coordinates, index_window
-from loopsolver.geometry.solids import Cylinder, HalfSpace, Solid, bounds
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array
 from loopsolver.tolerances import TOUCH
@@ -109,6 +109,7 @@ def _square_case(
 
     In the plane of the bend the solid is a rectangle or a disc, the same at every
     height; so the distance splits into one in the plane and one along the third axis.
+    What a cylinder is grown by all round is taken to the reach.
     """
     third = 3 - arms[0].axis - arms[1].axis
     if isinstance(solid, HalfSpace):
@@ -118,24 +119,31 @@ def _square_case(
         return np.zeros(shape, dtype=np.bool_) if square else None
     if not solid.frame.is_square:
         return None
-    if isinstance(solid, Cylinder) and abs(solid.frame.axes[2][third]) < 0.5:
-        return None
     p, q = _arm_coordinates(nodes, arms, radius, solid.frame.origin)
-    if isinstance(solid, Cylinder):
+    rounding = solid.rounding if isinstance(solid, Cylinder) else 0.0
+    low, high = bounds(solid)
+    low, high = low + rounding, high - rounding
+    if isinstance(solid, Cylinder) and _is_disc_across(solid, third):
         in_plane = _arc_to_disc(p, q, radius=radius, disc=solid.diameter / 2.0)
-    else:
-        half = (bounds(solid)[1] - bounds(solid)[0]) / 2.0
+    elif isinstance(solid, Box) or solid.diameter == 0.0:
+        half = (high - low) / 2.0
         sides = (half[arms[0].axis], half[arms[1].axis])
         in_plane = _arc_to_rectangle(p, q, radius=radius, half=sides)
-    low, high = bounds(solid)[:, third]
+    else:
+        return None
     heights = nodes[third]
-    beyond = np.maximum(np.maximum(low - heights, heights - high), 0.0)
-    limit = (reach - TOUCH) ** 2
+    beyond = np.maximum(np.maximum(low[third] - heights, heights - high[third]), 0.0)
+    limit = (reach + rounding - TOUCH) ** 2
     planar = in_plane**2
     blocked: Blocked = planar[:, :, None] + (beyond**2)[None, None, :] < limit
     # Axes of `blocked` so far: first arm, second arm, third axis.
     order = (arms[0].axis, arms[1].axis, third)
     return np.moveaxis(blocked, (0, 1, 2), order)
+
+
+def _is_disc_across(solid: Cylinder, axis: int) -> bool:
+    """Return whether a square cylinder is a disc, or a point, as seen along an axis."""
+    return solid.height == 0.0 == solid.diameter or abs(solid.frame.axes[2][axis]) > 0.5
 
 
 def _arm_coordinates(

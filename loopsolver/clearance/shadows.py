@@ -103,7 +103,8 @@ def _stretch(
         if isinstance(solid, Box):
             return _square_box_stretch(solid, axis=axis, u=u, v=v, reach=reach)
         if isinstance(solid, Cylinder):
-            return _square_cylinder_stretch(solid, axis=axis, u=u, v=v, reach=reach)
+            grown = reach + solid.rounding
+            return _square_cylinder_stretch(solid, axis=axis, u=u, v=v, reach=grown)
     return _sought_stretch(solid, axis=axis, u=u, v=v, reach=reach)
 
 

@@ -26,11 +26,14 @@ class Extents:
         of a half-space, whose own z is the height above its plane [mm].
     is_round, is_open : bool array (...)
         Whether it is a cylinder; whether it is a half-space.
+    rounding : array (...)
+        By how much it is grown all round [mm].
     """
 
     half: Array
     is_round: Flags
     is_open: Flags
+    rounding: Array
 
     def pick(self, which: Indices) -> Extents:
         """Return the extents of the solids at `which`, with one more axis at the end."""
@@ -38,6 +41,7 @@ class Extents:
             half=self.half[:, which, None],
             is_round=self.is_round[which, None],
             is_open=self.is_open[which, None],
+            rounding=self.rounding[which, None],
         )
 
 
@@ -85,6 +89,7 @@ class SolidSet:
         outside = np.maximum(beyond, 0.0)
         distance: Array = np.sqrt((outside * outside).sum(axis=0))
         distance += np.minimum(beyond.max(axis=0), 0.0)
+        distance -= self.extents.rounding
         return distance
 
 
@@ -112,6 +117,9 @@ def stack(solids: Sequence[Solid]) -> SolidSet:
         half=np.ascontiguousarray(half.T),
         is_round=np.array([isinstance(solid, Cylinder) for solid in solids], bool),
         is_open=np.array([isinstance(solid, HalfSpace) for solid in solids], bool),
+        rounding=np.array(
+            [s.rounding if isinstance(s, Cylinder) else 0.0 for s in solids]
+        ),
     )
     return SolidSet(
         axes=np.ascontiguousarray(axes.swapaxes(0, 1)),
@@ -154,7 +162,7 @@ def distance_and_gradient(own: Array, extents: Extents) -> tuple[Array, Array]:
     beyond = folded - extents.half
     outside = np.maximum(beyond, 0.0)
     length = np.sqrt((outside * outside).sum(axis=0))
-    distance = length + np.minimum(beyond.max(axis=0), 0.0)
+    distance = length + np.minimum(beyond.max(axis=0), 0.0) - extents.rounding
 
     is_outside = length > 0.0
     gradient = outside / np.where(is_outside, length, 1.0)

@@ -23,11 +23,22 @@ class Box:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cylinder:
-    """A flat-ended cylinder along its frame's z, the frame in its centre [mm]."""
+    """A cylinder along its frame's z, the frame in its centre [mm].
+
+    Attributes
+    ----------
+    frame : Frame
+    diameter, height : float
+        Of the flat-ended cylinder.
+    rounding : float
+        By how much this is grown all round. Of diameter 0 it is a rod with round ends,
+        of height 0 as well a ball.
+    """
 
     frame: Frame
     diameter: float
     height: float
+    rounding: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +72,8 @@ def signed_distance(solid: Solid, points: Array) -> Array:
     from the axis, and along it) lies beyond the solid's extent. Outside, the nearest
     point is the coordinates clipped to the extent, so the distance is the length of
     the positive part of q. Inside, the nearest surface point lies straight across the
-    nearest face, so the distance is the largest q.
+    nearest face, so the distance is the largest q. Growing a convex solid all round
+    takes as much from the distance everywhere, inside and out.
     """
     match solid:
         case Box():
@@ -75,12 +87,14 @@ def signed_distance(solid: Solid, points: Array) -> Array:
             beyond[1] -= 0.5 * solid.diameter
             np.abs(beyond[2], out=beyond[2])
             beyond[2] -= 0.5 * solid.height
-            return _from_excess(beyond[1:])
+            distance = _from_excess(beyond[1:])
+            distance -= solid.rounding
+            return distance
         case HalfSpace():
             normal = np.asarray(solid.normal)
-            distance: Array = np.asarray(points) @ normal
-            distance -= normal @ np.asarray(solid.point)
-            return distance
+            above: Array = np.asarray(points) @ normal
+            above -= normal @ np.asarray(solid.point)
+            return above
 
 
 def _own_coordinates(frame: Frame, points: Array) -> Array:
@@ -121,6 +135,7 @@ def bounds(solid: Solid) -> Array:
             axes = np.array(solid.frame.axes)
             reach = 0.5 * solid.height * np.abs(axes[2])
             reach = reach + 0.5 * solid.diameter * np.hypot(axes[0], axes[1])
+            reach = reach + solid.rounding
             return _about(solid, reach)
         case HalfSpace():
             return _bounds_behind(solid)

@@ -231,6 +231,7 @@ def test_tangent_planes_lie_nowhere_above_the_distance(seed: int) -> None:
         half=together.extents.half[:, :, None],
         is_round=together.extents.is_round[:, None],
         is_open=together.extents.is_open[:, None],
+        rounding=together.extents.rounding[:, None],
     )
     distance, gradient = distance_and_gradient(own, extents)
     assert np.all((gradient**2).sum(axis=0) <= 1.0 + 1e-12)
