@@ -1,0 +1,155 @@
+"""One way for each run, none in another's way, with the least total."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from loopsolver.routing.choice import Cost, Pack, choose
+from loopsolver.routing.pool import Pool
+from loopsolver.routing.problem import Candidate
+
+Key = Callable[[Candidate], Cost]
+"""What makes a candidate good: the least is best, the first part before the others."""
+
+Rules = Callable[[Pool], Iterable[Pack]]
+"""What else excludes each other in a pool, such as ways to two ports of one part."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Selection:
+    """Ways that were chosen together.
+
+    Attributes
+    ----------
+    ways : tuple of int
+        Their numbers in the pool, in the order of their runs.
+    total : Cost
+        Sum of their costs, part by part.
+    is_proven : bool
+        Whether no better choice can be made from the pool.
+    """
+
+    ways: tuple[int, ...]
+    total: Cost
+    is_proven: bool
+
+    @property
+    def worth(self) -> tuple[float, ...]:
+        """What to compare selections by: more runs first, then the total."""
+        return (-float(len(self.ways)), *self.total)
+
+
+class Chooser:
+    """Chooses from a pool that grows; remembers which pairs of runs matter."""
+
+    def __init__(self, pool: Pool, key: Key, *, rules: Sequence[Rules] = ()) -> None:
+        """Make a chooser; `rules` add to: one way a run, one tube a port."""
+        self.pool = pool
+        self.key = key
+        self.rules = tuple(rules)
+        self._costs: list[Cost] = []
+        self._watched: set[tuple[int, int]] = set()
+
+    def cost(self, way: int) -> Cost:
+        """Return what a way costs."""
+        for known in range(len(self._costs), len(self.pool.ways)):
+            self._costs.append(self.key(self.pool.ways[known].candidate))
+        return self._costs[way]
+
+    def cheapest(self, run: int) -> Cost:
+        """Return what a run's own best way costs."""
+        return min(self.cost(way) for way in self.pool.of_run(run))
+
+    def total(self, ways: Iterable[int]) -> Cost:
+        """Return the sum of the ways' costs, part by part."""
+        return total_of(self.cost(way) for way in ways)
+
+    def regardless(self, among: Iterable[int]) -> Selection:
+        """Return the best choice if tubes could pass through each other."""
+        return self._selected(sorted(among), (), seconds=np.inf)
+
+    def best(self, among: Iterable[int], *, seconds: float = np.inf) -> Selection:
+        """Return the best choice among ways: the most runs, then the least total.
+
+        Only pairs of runs whose chosen ways clash are looked into, until none does: the
+        choice is then the best with all pairs looked into.
+        """
+        ways = sorted(among)
+        while True:
+            found = self._selected(ways, self._watched, seconds=seconds)
+            new = {
+                pair
+                for one, two in combinations(found.ways, 2)
+                if (pair := self._runs(one, two)) not in self._watched
+                and self.pool.clash(one, two)
+            }
+            if not new:
+                return found
+            self._watched |= new
+
+    def _runs(self, one: int, two: int) -> tuple[int, int]:
+        first, second = sorted((self.pool.ways[one].run, self.pool.ways[two].run))
+        return first, second
+
+    def _selected(
+        self, ways: Sequence[int], watched: Iterable[tuple[int, int]], *, seconds: float
+    ) -> Selection:
+        place = {way: index for index, way in enumerate(ways)}
+        packs = [
+            Pack(members=members, most=pack.most)
+            for pack in self._packs(watched)
+            if (members := tuple(place[way] for way in pack.members if way in place))
+        ]
+        found = choose([self.cost(way) for way in ways], packs, seconds=seconds)
+        chosen = sorted(
+            (ways[index] for index in found.members),
+            key=lambda way: (self.pool.ways[way].run, way),
+        )
+        return Selection(
+            ways=tuple(chosen), total=self.total(chosen), is_proven=found.is_proven
+        )
+
+    def _packs(self, watched: Iterable[tuple[int, int]]) -> Iterator[Pack]:
+        pool = self.pool
+        for run in pool.runs:
+            yield Pack(members=pool.of_run(run))
+        yield from _port_packs(pool)
+        for rule in self.rules:
+            yield from rule(pool)
+        for first, second in sorted(watched):
+            yield from _clash_packs(pool.clashing(first, second))
+
+
+def total_of(costs: Iterable[Cost]) -> Cost:
+    """Return the sum of costs, part by part; empty where there are none."""
+    return tuple(sum(parts) for parts in zip(*costs, strict=True))
+
+
+def _port_packs(pool: Pool) -> Iterator[Pack]:
+    """Yield that a port serves one run."""
+    users: dict[str, list[int]] = {}
+    for number, way in enumerate(pool.ways):
+        for port in way.ports:
+            users.setdefault(port, []).append(number)
+    for members in users.values():
+        if len({pool.ways[way].run for way in members}) > 1:
+            yield Pack(members=tuple(members))
+
+
+def _clash_packs(clashes: Iterable[tuple[int, int]]) -> Iterator[Pack]:
+    """Yield every way with all ways of another run that it clashes with.
+
+    The ways of one run exclude each other anyway, so all of these exclude each other.
+    """
+    of_first: dict[int, list[int]] = {}
+    of_second: dict[int, list[int]] = {}
+    for one, two in sorted(clashes):
+        of_first.setdefault(one, []).append(two)
+        of_second.setdefault(two, []).append(one)
+    for table in (of_first, of_second):
+        for way, others in table.items():
+            yield Pack(members=(way, *others))

@@ -1,0 +1,131 @@
+"""Routing one run of a loop, alone or beside tubes that are laid already."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Final
+
+from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
+from loopsolver.geometry.vectors import dot
+from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.lattice import SQUARE
+from loopsolver.routing.obstruction import tube_obstacles
+from loopsolver.routing.pool import Way
+from loopsolver.routing.ports import PortPair, with_ports
+from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.routing.solve import solve_beside, solve_run
+from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tube.centreline import legs
+
+BESIDE: Final = 4
+"""Most routes taken from one search beside laid tubes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """Ways of one run between two ports, and why there are none.
+
+    `refused` counts routes of the search that failed the independent check.
+    """
+
+    ways: tuple[Way, ...]
+    why: str | None = None
+    refused: int = 0
+
+
+class Router:
+    """Routes the runs of a loop; what depends on one tube alone is reckoned once."""
+
+    def __init__(self, scene: Scene, runs: Sequence[RunRequest]) -> None:
+        """Make the router of these runs, which need not be the scene's own."""
+        self.scene = scene
+        self.runs = tuple(runs)
+        rules = replace(scene.rules, candidates=BESIDE)
+        self._brief = replace(scene, rules=rules)
+        self._rolled: set[int] = set()
+        self._solids: dict[Way, tuple[Obstacle, ...]] = {}
+
+    def alone(self, run: int, ports: PortPair) -> Laid:
+        """Return the candidates of a run between two ports, other tubes left out."""
+        found = solve_run(self.scene, with_ports(self.runs[run], ports))
+        if any(not _is_square(candidate) for candidate in found.candidates):
+            self._rolled.add(run)
+        return Laid(
+            ways=tuple(self._ways(run, found.candidates)),
+            why=found.why,
+            refused=found.refused,
+        )
+
+    def beside(self, run: int, ports: PortPair, laid: Iterable[Way]) -> Laid:
+        """Return routes of a run that keep clear of tubes laid already."""
+        found = solve_beside(
+            self._brief,
+            with_ports(self.runs[run], ports),
+            [solid for way in laid for solid in self.solids_of(way)],
+            first=find_candidates if run in self._rolled else find_more_candidates,
+        )
+        return Laid(
+            ways=tuple(self._ways(run, found.candidates)), refused=found.refused
+        )
+
+    def solids_of(self, way: Way) -> tuple[Obstacle, ...]:
+        """Return a laid tube and the fittings it brings as solids to keep clear of."""
+        if way not in self._solids:
+            scene = self.scene
+            tube = tube_obstacles(
+                way.centreline,
+                tube_radius=scene.tube.radius,
+                reach=scene.tube.radius + scene.rules.clearance,
+                name=f"tube of {self.runs[way.run].name}",
+            )
+            self._solids[way] = (*tube, *way.brought)
+        return self._solids[way]
+
+    def _ways(self, run: int, candidates: Iterable[Candidate]) -> Iterator[Way]:
+        request = self.runs[run]
+        choices = (request.from_ports, request.to_ports)
+        for candidate in candidates:
+            ends = candidate.ends
+            yield Way(
+                run=run,
+                from_port=ends[0].port,
+                to_port=ends[1].port,
+                candidate=candidate,
+                fittings=tuple(
+                    body
+                    for end, ports in zip(ends, choices, strict=True)
+                    if not end.is_elbow and self._is_news(end, ports)
+                    for body in bodies_of(self.scene, end)
+                ),
+                elbows=tuple(
+                    body
+                    for end in ends
+                    if end.is_elbow
+                    for body in bodies_of(self.scene, end)
+                ),
+            )
+
+    def _is_news(self, end: EndFitting, ports: tuple[str, ...]) -> bool:
+        """Return whether other runs cannot know what stands on a tube's end."""
+        preferred = self.scene.port(end.port).fittings[0].name
+        return len(ports) > 1 or end.fitting != preferred
+
+
+def bodies_of(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
+    """Return what the fitting at a tube's end takes up."""
+    port = scene.port(end.port)
+    fitting = next(one for one in port.fittings if one.name == end.fitting)
+    if end.is_elbow:
+        return elbow_bodies(port, fitting, end.outlet)
+    return (fitting_body(port, fitting),)
+
+
+def _is_square(candidate: Candidate) -> bool:
+    """Return whether any two legs of a tube are square to each other or parallel."""
+    return all(
+        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE
+        for one, two in combinations(legs(candidate.centreline).directions, 2)
+        for cosine in (dot(one, two),)
+    )

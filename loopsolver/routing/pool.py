@@ -1,0 +1,384 @@
+"""The routes that may be chosen from, and which of them get in each other's way."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.clearance.gap import least_gap, tube_gap
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.distance import segment_shares
+from loopsolver.geometry.solids import Cylinder, signed_distance
+from loopsolver.geometry.vectors import Array, Point, point
+from loopsolver.routing.problem import Candidate
+from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
+from loopsolver.tube.centreline import Arc, Centreline, pieces
+
+CHORD: Final = math.radians(15.0)
+"""Arcs are cut at least this fine to tell near tubes from far ones [rad]."""
+
+RIM_POINTS: Final = 48
+"""Points taken round a fitting to see how near another one is."""
+
+HEIGHTS: Final = 13
+"""Heights at which these are taken."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Way:
+    """One route of a run, between two ports.
+
+    Attributes
+    ----------
+    run : int
+        Number of the run.
+    from_port, to_port : str
+        Full port names.
+    candidate : Candidate
+    fittings : tuple of Obstacle
+        Straight ones at its ends that other runs do not know of yet: those on ports
+        that were chosen from several.
+    elbows : tuple of Obstacle
+        What the elbows at its ends take up.
+    """
+
+    run: int
+    from_port: str
+    to_port: str
+    candidate: Candidate
+    fittings: tuple[Obstacle, ...] = ()
+    elbows: tuple[Obstacle, ...] = ()
+
+    @property
+    def brought(self) -> tuple[Obstacle, ...]:
+        """All that it brings beside its tube and that other runs do not know of."""
+        return (*self.fittings, *self.elbows)
+
+    @property
+    def centreline(self) -> Centreline:
+        """The centre line."""
+        return self.candidate.centreline
+
+    @property
+    def ports(self) -> tuple[str, str]:
+        """The two ports."""
+        return self.from_port, self.to_port
+
+    @property
+    def covered(self) -> tuple[float, float]:
+        """Length at either end that lies in its own fittings [mm]."""
+        ends = self.candidate.ends
+        if len(ends) != 2:
+            return 0.0, 0.0
+        vertices = self.centreline.vertices
+        return (
+            math.dist(vertices[0], ends[0].mouth),
+            math.dist(vertices[-1], ends[1].mouth),
+        )
+
+    @cached_property
+    def chords(self) -> tuple[Array, float]:
+        """Points along the centre line [mm], and how far it leaves their chords [mm]."""
+        points: list[Point] = []
+        rise = 0.0
+        for piece in pieces(self.centreline):
+            if isinstance(piece, Arc):
+                cuts = max(math.ceil(piece.angle / CHORD), 1)
+                rise = max(
+                    rise, piece.radius * (1.0 - math.cos(0.5 * piece.angle / cuts))
+                )
+                points += _inside(piece, cuts)
+            else:
+                points += [piece.start, piece.end]
+        return np.array(points), rise
+
+
+def _inside(arc: Arc, cuts: int) -> list[Point]:
+    """Return the points inside an arc that cut it into so many chords [mm]."""
+    centre, u, v = (np.array(each) for each in (arc.centre, arc.u, arc.v))
+    turns = arc.angle * np.arange(1, cuts) / cuts
+    return [
+        point(centre + arc.radius * (math.cos(turn) * u + math.sin(turn) * v))
+        for turn in turns.tolist()
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meeting:
+    """How near two ways come to each other: the gap [mm], and where."""
+
+    gap: float
+    at: Point
+
+
+class Pool:
+    """A growing list of ways; what was found out about pairs of them is kept.
+
+    A way keeps its number for good.
+    """
+
+    def __init__(self, *, tube_radius: float, clearance: float) -> None:
+        """Make an empty pool.
+
+        Parameters
+        ----------
+        tube_radius, clearance : float [mm]
+        """
+        self.tube_radius = tube_radius
+        self.clearance = clearance
+        self.ways: list[Way] = []
+        self._of_run: dict[int, list[int]] = {}
+        self._seen: set[tuple[object, ...]] = set()
+        self._clashing: dict[tuple[int, int], set[tuple[int, int]]] = {}
+        self._compared: dict[tuple[int, int], tuple[int, int]] = {}
+
+    def add(self, ways: Iterable[Way]) -> list[int]:
+        """Take in ways that are not there yet; return their numbers."""
+        new: list[int] = []
+        for way in ways:
+            key = (way.run, way.from_port, way.to_port, way.centreline)
+            if key not in self._seen:
+                self._seen.add(key)
+                new.append(len(self.ways))
+                self._of_run.setdefault(way.run, []).append(len(self.ways))
+                self.ways.append(way)
+        return new
+
+    @property
+    def runs(self) -> tuple[int, ...]:
+        """The runs that have a way, in order."""
+        return tuple(sorted(self._of_run))
+
+    def of_run(self, run: int) -> tuple[int, ...]:
+        """Return the numbers of a run's ways."""
+        return tuple(self._of_run.get(run, ()))
+
+    def clashing(self, first: int, second: int) -> set[tuple[int, int]]:
+        """Return which ways of two runs get in each other's way.
+
+        Parameters
+        ----------
+        first, second : int
+            Numbers of two runs, the lower one first.
+
+        Returns
+        -------
+        set of (int, int)
+            Numbers of a way of the first run and one of the second.
+        """
+        pair = (first, second)
+        one, two = self._of_run.get(first, []), self._of_run.get(second, [])
+        known = self._clashing.setdefault(pair, set())
+        done_one, done_two = self._compared.get(pair, (0, 0))
+        for some, others in (
+            (one[done_one:], two),
+            (one[:done_one], two[done_two:]),
+        ):
+            known.update(self._compare(some, others))
+        self._compared[pair] = (len(one), len(two))
+        return known
+
+    def clash(self, one: int, two: int) -> bool:
+        """Return whether two ways of different runs get in each other's way."""
+        if self.ways[one].run > self.ways[two].run:
+            one, two = two, one
+        return (one, two) in self.clashing(self.ways[one].run, self.ways[two].run)
+
+    def meeting(self, one: int, two: int) -> Meeting:
+        """Return how near two ways come to each other, tubes and fittings."""
+        return meeting(self.ways[one], self.ways[two], tube_radius=self.tube_radius)
+
+    def _compare(
+        self, some: Sequence[int], others: Sequence[int]
+    ) -> Iterator[tuple[int, int]]:
+        if not some or not others:
+            return
+        clashes = clash_table(
+            [self.ways[number] for number in some],
+            [self.ways[number] for number in others],
+            tube_radius=self.tube_radius,
+            clearance=self.clearance,
+        )
+        for row, column in np.argwhere(clashes).tolist():
+            yield some[row], others[column]
+
+
+def clash_table(
+    some: Sequence[Way],
+    others: Sequence[Way],
+    *,
+    tube_radius: float,
+    clearance: float,
+) -> NDArray[np.bool_]:
+    """Return which ways get in each other's way, a row for each of `some`.
+
+    Two do where their tubes, or one's tube and the other's fitting, are nearer than the
+    clearance, or where their fittings stand in each other.
+    """
+    apart = 2.0 * tube_radius + clearance - GAP_RESOLUTION
+    distance, slack = _chord_distances(some, others, within=apart)
+    clashes: NDArray[np.bool_] = distance < apart - slack
+    for row, column in np.argwhere(~clashes & (distance < apart + slack)).tolist():
+        gap, _, _ = tube_gap(
+            some[row].centreline,
+            others[column].centreline,
+            first_radius=tube_radius,
+            second_radius=tube_radius,
+        )
+        clashes[row, column] = gap < clearance - GAP_RESOLUTION
+    for row, one in enumerate(some):
+        for column, two in enumerate(others):
+            if (one.brought or two.brought) and not clashes[row, column]:
+                clashes[row, column] = _fittings_clash(
+                    one, two, tube_radius=tube_radius, clearance=clearance
+                )
+    return clashes
+
+
+def _chord_distances(
+    some: Sequence[Way], others: Sequence[Way], *, within: float
+) -> tuple[Array, Array]:
+    """Return the least distance of the ways' chords, and how untrue it is at most.
+
+    Both (some, others) [mm]. Chords that are surely further apart than wanted are left
+    out: the distance stays infinite.
+    """
+    left, right = _segments(some), _segments(others)
+    slack = left.rise[:, None] + right.rise[None, :]
+    reach = within + float(slack.max())
+    near = np.ones((len(left.owner), len(right.owner)), dtype=np.bool_)
+    for axis in range(3):
+        near &= left.low[:, axis, None] <= right.high[None, :, axis] + reach
+        near &= left.high[:, axis, None] >= right.low[None, :, axis] - reach
+    distance = np.full((len(some), len(others)), np.inf)
+    rows, columns = np.nonzero(near)
+    if len(rows):
+        apart = _apart(left, rows, right, columns)
+        np.minimum.at(distance, (left.owner[rows], right.owner[columns]), apart)
+    return distance, slack
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Segments:
+    """The chords of several ways; `owner` says of which, `rise` is one a way [mm]."""
+
+    start: Array
+    vector: Array
+    low: Array
+    high: Array
+    owner: NDArray[np.intp]
+    rise: Array
+
+
+def _segments(ways: Sequence[Way]) -> _Segments:
+    points = [way.chords[0] for way in ways]
+    start = np.concatenate([each[:-1] for each in points])
+    end = np.concatenate([each[1:] for each in points])
+    return _Segments(
+        start=start,
+        vector=end - start,
+        low=np.minimum(start, end),
+        high=np.maximum(start, end),
+        owner=np.repeat(np.arange(len(ways)), [len(each) - 1 for each in points]),
+        rise=np.array([way.chords[1] for way in ways]),
+    )
+
+
+def _apart(
+    left: _Segments,
+    rows: NDArray[np.intp],
+    right: _Segments,
+    columns: NDArray[np.intp],
+) -> Array:
+    """Return the distance between pairs of chords [mm]."""
+    starts, vectors = left.start[rows], left.vector[rows]
+    other_starts, other_vectors = right.start[columns], right.vector[columns]
+    share, other_share = segment_shares(starts, vectors, other_starts, other_vectors)
+    between = other_starts + other_share[:, None] * other_vectors
+    between -= starts + share[:, None] * vectors
+    distance: Array = np.sqrt((between * between).sum(axis=1))
+    return distance
+
+
+def _fittings_clash(
+    one: Way, two: Way, *, tube_radius: float, clearance: float
+) -> bool:
+    """Return whether a fitting of either way is in the way of the other.
+
+    Tubes and elbows keep the clearance; straight fittings just must not meet.
+    """
+    wanted = clearance - GAP_RESOLUTION
+    if any(gap < wanted for gap, _ in _to_fittings(one, two, tube_radius=tube_radius)):
+        return True
+    for first in one.brought:
+        for second in two.brought:
+            is_turned = first in one.elbows or second in two.elbows
+            if fitting_gap(first, second) < (wanted if is_turned else -TOUCH):
+                return True
+    return False
+
+
+def _to_fittings(
+    one: Way, two: Way, *, tube_radius: float
+) -> Iterator[tuple[float, Point]]:
+    """Yield the gap of each tube to the other's fittings, and where [mm]."""
+    for way, brought in ((one, two.brought), (two, one.brought)):
+        if brought:
+            gap = least_gap(
+                way.centreline,
+                brought,
+                tube_radius=tube_radius,
+                skip_start=way.covered[0],
+                skip_end=way.covered[1],
+            )
+            yield gap.distance, gap.at
+
+
+def fitting_gap(first: Obstacle, second: Obstacle) -> float:
+    """Return the gap between two fittings' bodies, from points on both [mm].
+
+    Never too small; too large by no more than the points' spacing lets it be.
+    """
+    return min(
+        (
+            float(signed_distance(one.solid, _surface(two.solid)).min())
+            for one, two in ((first, second), (second, first))
+            if isinstance(two.solid, Cylinder)
+        ),
+        default=math.inf,
+    )
+
+
+def _surface(body: Cylinder) -> Array:
+    """Return points on a cylinder's side and on its axis, (n, 3) [mm]."""
+    turns = np.linspace(0.0, 2.0 * math.pi, RIM_POINTS, endpoint=False)
+    ring = np.column_stack([np.cos(turns), np.sin(turns), np.zeros(RIM_POINTS)])
+    outline = np.vstack([0.5 * body.diameter * ring, np.zeros((1, 3))])
+    heights = body.height * np.linspace(-0.5, 0.5, HEIGHTS)
+    along = np.array([0.0, 0.0, 1.0])
+    own = np.vstack([outline + height * along for height in heights.tolist()])
+    placed: Array = np.asarray(body.frame.origin) + own @ body.frame.rotation.T
+    return placed
+
+
+def meeting(one: Way, two: Way, *, tube_radius: float) -> Meeting:
+    """Return the least gap between two ways, and where: half way between them.
+
+    Of tubes and of a tube and a fitting; where a fitting is nearest, where the tube is.
+    """
+    gap, near, far = tube_gap(
+        one.centreline,
+        two.centreline,
+        first_radius=tube_radius,
+        second_radius=tube_radius,
+    )
+    at = point(0.5 * (a + b) for a, b in zip(near, far, strict=True))
+    found = [(gap, at), *_to_fittings(one, two, tube_radius=tube_radius)]
+    least, where = min(found)
+    return Meeting(gap=least, at=where)

@@ -1,0 +1,55 @@
+"""Which ports a run may use: a choice of them, the way of the coolant respected."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+
+from loopsolver.scene.model import Flow, RunRequest, Scene
+
+PortPair = tuple[str, str]
+"""Full names of the port a tube starts from and the one it goes to."""
+
+
+def port_pairs(scene: Scene, run: RunRequest) -> tuple[PortPair, ...]:
+    """Return the pairs of ports that a run may join, in the order of the scene.
+
+    Where an end is a choice, ports whose coolant goes the other way are left out, and
+    those that another run is sure to hold. A single port is the builder's word.
+    """
+    held = held_ports(scene.runs, but=run.name)
+    starts = _usable(scene, run.from_ports, against="in", held=held)
+    goals = _usable(scene, run.to_ports, against="out", held=held)
+    return tuple((start, goal) for start in starts for goal in goals if start != goal)
+
+
+def held_ports(runs: Iterable[RunRequest], *, but: str) -> frozenset[str]:
+    """Return the ports that runs are sure to use, those of the run `but` left out."""
+    return frozenset(
+        ports[0]
+        for run in runs
+        if run.name != but
+        for ports in (run.from_ports, run.to_ports)
+        if len(ports) == 1
+    )
+
+
+def _usable(
+    scene: Scene, names: tuple[str, ...], *, against: Flow, held: Collection[str]
+) -> tuple[str, ...]:
+    if len(names) == 1:
+        return names
+    return tuple(
+        name for name in names if scene.port(name).flow != against and name not in held
+    )
+
+
+def with_ports(run: RunRequest, ports: PortPair) -> RunRequest:
+    """Return a run settled on two ports."""
+    return RunRequest(
+        name=run.name,
+        from_ports=(ports[0],),
+        to_ports=(ports[1],),
+        bend_radii=run.bend_radii,
+        bend_angles=run.bend_angles,
+        max_bends=run.max_bends,
+    )

@@ -1,0 +1,234 @@
+"""Rounds of routing again: runs that are in each other's way look for other ways.
+
+No search prices the room that others take. Instead runs are laid beside chosen others
+as hard obstacles, in several orders; all that is found stays in the pool, and the
+programme picks across rounds. Two kinds of round take turns. In one, a run that has not
+its best way takes a better one, and those it gets in the way of are laid anew beside
+it. In the other, runs are laid one after the other in some order.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from loopsolver.routing.choice import Cost
+from loopsolver.routing.joint import Chooser, Selection
+from loopsolver.routing.laying import Router
+from loopsolver.routing.pool import Pool
+from loopsolver.routing.ports import PortPair
+
+BETTER_WAYS: Final = 3
+"""How many better ways of a run room is made for."""
+
+PORT_PAIRS: Final = 2
+"""Between how many pairs of ports a run is laid beside others: its best ones."""
+
+PATIENCE: Final = 3
+"""Rounds without improvement after which the choice stands."""
+
+PATIENCE_LACKING: Final = 8
+"""The same while a run has no way at all."""
+
+Clock = Callable[[], float]
+"""Seconds left."""
+
+Told = Callable[[int, Selection], None]
+"""Told after each round: its number, the best selection so far."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settled:
+    """What came of the rounds.
+
+    Attributes
+    ----------
+    selection : Selection
+    rounds : int
+    refused : int
+        Routes of the searches that failed the independent check.
+    is_cut_short : bool
+        Whether the rounds ended before nothing more was to be gained by them.
+    """
+
+    selection: Selection
+    rounds: int = 0
+    refused: int = 0
+    is_cut_short: bool = False
+
+
+class Rounds:
+    """Fills a pool with ways that fit beside each other."""
+
+    def __init__(
+        self, router: Router, chooser: Chooser, *, among: Callable[[], Iterable[int]]
+    ) -> None:
+        """Make the rounds; `among` gives the ways that may be chosen from the pool."""
+        self.router = router
+        self.chooser = chooser
+        self.pool: Pool = chooser.pool
+        self.among = among
+        self.refused = 0
+        self._tried: set[tuple[int, frozenset[int]]] = set()
+
+    def settle(self, *, left: Clock, told: Told) -> Settled:
+        """Return the best selection that rounds lead to.
+
+        Parameters
+        ----------
+        left : Clock
+            A guard: usually the rounds end because nothing improves.
+        told : Told
+        """
+        best = self.chooser.best(self.among())
+        told(0, best)
+        number = stale = 0
+        is_cut_short = False
+        shuffle = random.Random(0)
+        try:
+            while stale < self._patience(best) and not self._is_ideal(best):
+                if left() <= 0.0:
+                    is_cut_short = True
+                    break
+                number += 1
+                for _ in self._round(number, best, shuffle):
+                    if left() <= 0.0:
+                        break
+                found = self.chooser.best(self.among())
+                stale += 1
+                if found.worth < best.worth:
+                    best, stale = found, 0
+                told(number, best)
+        except KeyboardInterrupt:
+            is_cut_short = True
+        return Settled(
+            selection=best,
+            rounds=number,
+            refused=self.refused,
+            is_cut_short=is_cut_short,
+        )
+
+    def _patience(self, best: Selection) -> int:
+        has_all = len(best.ways) == len(self._wanted(best))
+        return PATIENCE if has_all else PATIENCE_LACKING
+
+    def _is_ideal(self, best: Selection) -> bool:
+        """Return whether the selection is as good as if tubes could cross."""
+        return best.worth <= self.chooser.regardless(self.among()).worth
+
+    def _wanted(self, best: Selection) -> tuple[int, ...]:
+        """Return the runs that have a part in the best or in the ideal selection."""
+        ideal = self.chooser.regardless(self.among())
+        ways = (*best.ways, *ideal.ways)
+        return tuple(sorted({self.pool.ways[way].run for way in ways}))
+
+    def _round(
+        self, number: int, best: Selection, shuffle: random.Random
+    ) -> Iterator[None]:
+        """Do one round; yields between its searches."""
+        chosen = {self.pool.ways[way].run: way for way in best.ways}
+        runs = self._wanted(best)
+        if number % 2:
+            for run in runs:
+                yield from self._displace(run, chosen)
+            return
+        order = self._entangled(runs, chosen)
+        if number > 2:
+            shuffle.shuffle(order)
+        yield from self._lay_in_order(order, chosen)
+
+    def _excess(self, run: int, chosen: dict[int, int]) -> Cost:
+        """Return by how much a run's chosen way is worse than its best, part by part."""
+        best = self.chooser.cheapest(run)
+        if run not in chosen:
+            return tuple(float("inf") for _ in best)
+        cost = self.chooser.cost(chosen[run])
+        return tuple(a - b for a, b in zip(cost, best, strict=True))
+
+    def _entangled(self, runs: Sequence[int], chosen: dict[int, int]) -> list[int]:
+        """Return runs that lack their best way and those in its way, worst off first."""
+        found: set[int] = set()
+        for run in runs:
+            for way in self._better(run, chosen):
+                found.add(run)
+                found.update(
+                    other
+                    for other, its_way in chosen.items()
+                    if other != run and self.pool.clash(way, its_way)
+                )
+        return sorted(found, key=lambda run: (_negated(self._excess(run, chosen)), run))
+
+    def _better(self, run: int, chosen: dict[int, int]) -> list[int]:
+        """Return a run's ways that are better than its chosen one, best first."""
+        ways = [way for way in self.among() if self.pool.ways[way].run == run]
+        if run in chosen:
+            now = self.chooser.cost(chosen[run])
+            ways = [way for way in ways if self.chooser.cost(way) < now]
+        return sorted(ways, key=lambda way: (self.chooser.cost(way), way))[:BETTER_WAYS]
+
+    def _displace(self, run: int, chosen: dict[int, int]) -> Iterator[None]:
+        """Give a run better ways in turn, and lay those in the way of them anew."""
+        others = [way for other, way in chosen.items() if other != run]
+        better = self._better(run, chosen)
+        if better:
+            self._best_beside(run, others)
+            yield
+        for way in better:
+            placed = [way] + [w for w in others if not self.pool.clash(way, w)]
+            moved = [w for w in others if self.pool.clash(way, w)]
+            for blocker in moved:
+                found = self._best_beside(self.pool.ways[blocker].run, placed)
+                yield
+                if found is None:
+                    break
+                placed.append(found)
+
+    def _lay_in_order(
+        self, order: Sequence[int], chosen: dict[int, int]
+    ) -> Iterator[None]:
+        """Lay runs one after the other, beside those that are not entangled."""
+        placed = [way for run, way in chosen.items() if run not in order]
+        for run in order:
+            found = self._best_beside(run, placed)
+            yield
+            if found is not None:
+                placed.append(found)
+
+    def _best_beside(self, run: int, placed: Sequence[int]) -> int | None:
+        """Return a run's best way that clears the placed ones, searched for if need be."""
+        found = self._free(run, placed)
+        if found is not None and self.chooser.cost(found) <= self.chooser.cheapest(run):
+            return found
+        key = (run, frozenset(placed))
+        if key in self._tried:
+            return found
+        self._tried.add(key)
+        laid = [self.pool.ways[way] for way in placed]
+        taken = {port for way in laid for port in way.ports}
+        for ports in self._port_pairs(run):
+            if not taken.intersection(ports):
+                result = self.router.beside(run, ports, laid)
+                self.refused += result.refused
+                self.pool.add(result.ways)
+        return self._free(run, placed)
+
+    def _free(self, run: int, placed: Sequence[int]) -> int | None:
+        """Return the best way in the pool that clears the placed ones."""
+        ways = [way for way in self.among() if self.pool.ways[way].run == run]
+        for way in sorted(ways, key=lambda way: (self.chooser.cost(way), way)):
+            if not any(self.pool.clash(way, other) for other in placed):
+                return way
+        return None
+
+    def _port_pairs(self, run: int) -> list[PortPair]:
+        """Return the pairs of ports of a run's best ways."""
+        ways = [way for way in self.among() if self.pool.ways[way].run == run]
+        ways.sort(key=lambda way: (self.chooser.cost(way), way))
+        pairs = dict.fromkeys(self.pool.ways[way].ports for way in ways)
+        return list(pairs)[:PORT_PAIRS]
+
+
+def _negated(cost: Cost) -> Cost:
+    return tuple(-part for part in cost)
