@@ -17,10 +17,11 @@ if TYPE_CHECKING:
 
     from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
+    from loopsolver.workshop.rendered_picture import Rendering
     from loopsolver.workshop.sheets import SheetFile
 
 _MOST_SPARES: Final = 20
-_PICTURE: Final = (1380, 1200)  # pixels of a picture of 115 by 100 mm at 300 dpi
+_PICTURE: Final = (920, 800)  # pixels of a picture of 115 by 100 mm at 200 dpi
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -95,6 +96,8 @@ def command(args: argparse.Namespace) -> int:
 
     folder: Path = args.output
     check_folder(folder)
+    if args.pictures:
+        _start_trial()
     plan = read_plan(args.plan)
     runs = plan.runs if args.run is None else (plan.run(args.run),)
     files = _files(plan, runs, args)
@@ -125,7 +128,7 @@ def _files(
         runs,
         paper=paper,
         seen=mirrored if args.mirror else as_bent,
-        pictures=_pictures(plan, runs) if args.pictures else {},
+        renderings=_renderings(plan, runs) if args.pictures else {},
     )
     if not sheets or args.run is not None:
         return sheets
@@ -154,26 +157,34 @@ def _overview(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:
     return overview_files(plan, cuts, paper=PAPERS[args.paper])
 
 
-def _pictures(plan: Plan, runs: Sequence[PlannedRun]) -> dict[str, bytes]:
-    """Return a rendered picture of every run, or none where rendering fails."""
-    import tempfile
+def _start_trial() -> None:
+    """Start to find out whether this machine can render, while the plan is read."""
+    from loopsolver.view.rendering import start_off_screen_trial
 
+    start_off_screen_trial()
+
+
+def _renderings(plan: Plan, runs: Sequence[PlannedRun]) -> dict[str, Rendering]:
+    """Return a rendering of every run in its case, or none where that fails."""
     from loopsolver.errors import LoopsolverError
-    from loopsolver.view.window import screenshot
+    from loopsolver.view.window import pictures_of_build
+    from loopsolver.workshop.rendered_picture import Rendering
 
-    pictures: dict[str, bytes] = {}
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "run.png"
-        for run in runs:
-            if run.chosen_candidate is None:
-                continue
-            try:
-                screenshot(plan, path, run=run.name, size=_PICTURE)
-            except LoopsolverError as error:
-                tell(f"no pictures, drawn views instead: {error}")
-                return {}
-            pictures[run.name] = path.read_bytes()
-    return pictures
+    names = [run.name for run in runs if run.chosen_candidate is not None]
+    try:
+        pictures = pictures_of_build(plan, runs=names, size=_PICTURE)
+    except LoopsolverError as error:
+        tell(f"no pictures, drawn views instead: {error}")
+        return {}
+    return {
+        name: Rendering(
+            png=picture.png,
+            aspect=_PICTURE[0] / _PICTURE[1],
+            projection=picture.projection,
+            axis_reach=picture.axis_reach,
+        )
+        for name, picture in zip(names, pictures, strict=True)
+    }
 
 
 def _count(text: str) -> int:

@@ -134,6 +134,10 @@ def datum_arrows(scene: Scene) -> Drawing:
     return Drawing(mesh=merged(arrows), look=Look(colour=palette.DATUM))
 
 
+DATUM_NAME_AT: Final = 1.2
+"""Where a datum arrow's name goes, in lengths of the arrow from the datum."""
+
+
 def datum_arrow_length(scene: Scene) -> float:
     """Return the length of the datum arrows [mm]."""
     return min(scene.case_inner) * 0.16

@@ -203,6 +203,20 @@ def demand_window(trial: Trial) -> None:
         raise LoopsolverError(msg)
 
 
+def _off_screen_ways() -> tuple[Mapping[str, str], ...]:
+    """Return the environments to try in turn for pictures without a window."""
+    return (OFF_SCREEN, {}) if is_linux() else ({},)
+
+
+@cache
+def start_off_screen_trial() -> RunningTrial:
+    """Start to find out whether pictures can be drawn, once for the whole process.
+
+    For whoever has other work to do before `off_screen_environment` waits for the end.
+    """
+    return start_trial(_off_screen_ways()[0])
+
+
 @cache
 def off_screen_environment() -> Mapping[str, str]:
     """Return the environment in which pictures can be drawn without a window.
@@ -214,13 +228,14 @@ def off_screen_environment() -> Mapping[str, str]:
     MissingExtraError
         If they cannot; the message names the packages that would help.
     """
-    ways: tuple[Mapping[str, str], ...] = (OFF_SCREEN, {}) if is_linux() else ({},)
-    trials = []
-    for way in ways:
-        trials.append(start_trial(way).result())
-        if not trials[-1].ending:
+    first, *others = _off_screen_ways()
+    trial = start_off_screen_trial().result()
+    if not trial.ending:
+        return first
+    for way in others:
+        if not start_trial(way).result().ending:
             return way
-    raise cannot_draw(trials[0])
+    raise cannot_draw(trial)
 
 
 @contextmanager

@@ -78,9 +78,13 @@ class Stage:
         self._group("bodies", contents.bodies(scene))
         self._group("keep-outs", contents.keep_outs(scene))
         self._outer = contents.outer_points(subject)
-        lines = contents.lines_to_see(subject, selection)
-        solids = contents.solids_in_the_way(scene)
-        self.first_eye = camera.best_eye(lines, solids, up=scene.up)
+        self._in_the_way = contents.solids_in_the_way(scene)
+        self.first_eye = self.eye_for(selection)
+
+    def eye_for(self, selection: Selection) -> Eye:
+        """Return where to look from to see what is selected best."""
+        lines = contents.lines_to_see(self.subject, selection)
+        return camera.best_eye(lines, self._in_the_way, up=scene_of(self.subject).up)
 
     @property
     def layout(self) -> PageLayout:
@@ -235,7 +239,7 @@ class Stage:
 
     def _axis_names(self) -> tuple[Name, ...]:
         scene = scene_of(self.subject)
-        reach = actors.datum_arrow_length(scene) * 1.2
+        reach = actors.datum_arrow_length(scene) * actors.DATUM_NAME_AT
         places = ((reach, 0.0, 0.0), (0.0, reach, 0.0), (0.0, 0.0, reach))
         return tuple(
             Name(text=text, kind="axis", at=place)
@@ -246,6 +250,16 @@ class Stage:
         """Return where points of the case are on the build's part, (n, 2) [pixels]."""
         if not len(points):
             return np.empty((0, 2))
+        flat = np.column_stack([points, np.ones(len(points))]) @ self.projection.T
+        shares = flat[:, :2] / flat[:, 3:4]
+        return np.asarray(shares * self.canvas.build_size, dtype=np.float64)
+
+    @property
+    def projection(self) -> Array:
+        """How the camera of now sees the case, (4, 4), homogeneous.
+
+        From points [mm] to shares of the build's part, from its lower left corner.
+        """
         width, height = self.canvas.build_size
         lens = self._build.GetActiveCamera()
         matrix = lens.GetCompositeProjectionTransformMatrix(width / height, -1.0, 1.0)
@@ -255,9 +269,9 @@ class Stage:
                 for row in range(4)
             ]
         )
-        flat = np.column_stack([points, np.ones(len(points))]) @ whole.T
-        shares = (flat[:, :2] / flat[:, 3:4] + 1.0) / 2.0
-        return np.asarray(shares * (width, height), dtype=np.float64)
+        # VTK counts from -1 to 1, shares from 0 to 1.
+        whole[:2] = (whole[:2] + whole[3]) / 2.0
+        return np.asarray(whole, dtype=np.float64)
 
     # --- the camera ---
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
 import numpy as np
 from PIL import Image
 
+from loopsolver.geometry.vectors import Array
 from loopsolver.view import camera
 from loopsolver.view.canvas import new_canvas
 from loopsolver.view.panel import Furniture
@@ -13,20 +17,39 @@ from loopsolver.view.selection import Selection, Subject
 from loopsolver.view.stage import Stage
 
 
-def picture(
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Still:
+    """A picture, and how the camera saw the case.
+
+    Attributes
+    ----------
+    pixels : Pixels
+        (height, width, 3).
+    projection : Array
+        (4, 4), as `Stage.projection`.
+    """
+
+    pixels: Pixels
+    projection: Array
+
+
+def pictures(
     subject: Subject,
-    selection: Selection,
+    selections: Sequence[Selection],
     *,
     size: tuple[int, int],
     furniture: Furniture,
     oversampling: int,
-) -> Pixels:
-    """Return the picture of a scene or plan, (height, width, 3).
+) -> Iterator[Still]:
+    """Yield pictures of a scene or plan, one a selection.
+
+    All of one stage, which is laid out once.
 
     Parameters
     ----------
     subject : Scene or Plan
-    selection : Selection
+    selections : sequence of Selection
+        At least one.
     size : tuple of 2 ints
         Width and height [pixels].
     furniture : Furniture
@@ -40,12 +63,16 @@ def picture(
     canvas.window.OffScreenRenderingOn()
     canvas.window.SetMultiSamples(0)
     stage = Stage(
-        canvas, subject, selection, scale=float(oversampling), furniture=furniture
+        canvas, subject, selections[0], scale=float(oversampling), furniture=furniture
     )
     stage.update_words()
-    stage.look(stage.first_eye, measure=camera.framing)
-    stage.update(selection)
-    stage.render()
-    pixels = canvas.pixels()
-    canvas.window.Finalize()
-    return np.asarray(Image.fromarray(pixels).reduce(oversampling), dtype=np.uint8)
+    try:
+        for selection in selections:
+            stage.look(stage.eye_for(selection), measure=camera.framing)
+            stage.update(selection)
+            stage.render()
+            drawn = Image.fromarray(canvas.pixels())
+            pixels = np.asarray(drawn.reduce(oversampling), dtype=np.uint8)
+            yield Still(pixels=pixels, projection=stage.projection)
+    finally:
+        canvas.window.Finalize()

@@ -32,11 +32,13 @@ from loopsolver.workshop.blocks import (
     space,
     stacked,
 )
-from loopsolver.workshop.case_picture import Tag, case_picture
+from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.cautions import cautions, cutting_cautions
-from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Picture, Text
+from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Text
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.picture_labels import Tag
+from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
 from loopsolver.workshop.stock_fit import over_stock_words
 from loopsolver.workshop.tables import Column, table
@@ -63,7 +65,7 @@ def bench_sheet(
     *,
     width: float,
     height: float,
-    picture: bytes | None = None,
+    rendering: Rendering | None = None,
 ) -> tuple[Drawing, ...]:
     """Return the bench sheet of a run's chosen candidate, a drawing a page.
 
@@ -74,8 +76,8 @@ def bench_sheet(
         One of the plan's.
     width, height : float
         What a page has room for; every drawing is that large, from (0, 0) [mm].
-    picture : bytes, optional
-        A PNG of the run in its case, in place of the drawn view.
+    rendering : Rendering, optional
+        Of the run in its case, in place of the drawn view.
 
     Raises
     ------
@@ -85,7 +87,7 @@ def bench_sheet(
     job = job_of(plan, run)
     top = [
         _title(plan, run, width=width),
-        _picture_and_figures(plan, job, run, width=width, picture=picture),
+        _picture_and_figures(plan, job, run, width=width, rendering=rendering),
         space(2.0),
         *_bend_table(job, width=width),
     ]
@@ -102,34 +104,27 @@ def bench_sheet(
 
 
 def _picture_and_figures(
-    plan: Plan, job: Job, run: PlannedRun, *, width: float, picture: bytes | None
+    plan: Plan, job: Job, run: PlannedRun, *, width: float, rendering: Rendering | None
 ) -> Block:
     """Return the run in its case, beside it the figures that are looked up most."""
     wide = width - _FIGURES - _GAP
+    tags = Tag(first=job.first.port, last=job.last.port)
     view = (
-        case_picture(
-            plan.scene,
+        case_picture(plan.scene, job.centreline, tags=tags, width=wide, height=_PICTURE)
+        if rendering is None
+        else rendered_picture(
+            rendering,
             job.centreline,
-            tags=Tag(first=job.first.port, last=job.last.port),
+            radius=job.tube.radius,
+            tags=tags,
             width=wide,
             height=_PICTURE,
         )
-        if picture is None
-        else _shown(picture, width=wide, height=_PICTURE)
     )
     figures = stacked(
         list(_figures(job, run.candidate(run.chosen or 1), width=_FIGURES))
     )
     return beside(figure(view, below=4.0), figures, at=wide + _GAP)
-
-
-def _shown(png: bytes, *, width: float, height: float) -> Drawing:
-    """Return a PNG picture as a drawing of that size."""
-    return Drawing(
-        entities=(Picture(position=(0.0, 0.0), width=width, height=height, png=png),),
-        low=(0.0, 0.0),
-        high=(width, height),
-    )
 
 
 def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:

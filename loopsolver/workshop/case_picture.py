@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import groupby, pairwise
 from typing import Final
 
@@ -15,22 +15,16 @@ from loopsolver.geometry.vectors import AXES, Array
 from loopsolver.scene.model import Scene
 from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
 from loopsolver.workshop.drawing import (
-    Circle,
     Drawing,
     Entity,
-    Face,
     Layer,
     Line,
     Place,
     Polygon,
     Polyline,
     Text,
-    polar,
-    rectangle,
 )
-from loopsolver.workshop.extent import Box as Frame
-from loopsolver.workshop.lettering import shortened, text_width
-from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.picture_labels import SPACING, Tag, arc_points, labels
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     View,
@@ -42,20 +36,10 @@ from loopsolver.workshop.projection import (
     seen_faces,
 )
 
-_SPACING: Final = 3.0  # of points along the tube [mm in the case]
 _EDGE: Final = 5.0  # kept free round the case [mm on paper]
 _BODY_GREYS: Final = (0.93, 0.88, 0.97)  # faces of a body along its x, y, z
 _DASH: Final = (1.6, 1.1)  # of hidden edges [mm on paper]
-_DISC: Final = 2.6  # radius of a bend's number [mm on paper]
-_LETTERS: Final = 2.3  # height of capitals [mm]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tag:
-    """What stands at the two ends of a tube on its picture."""
-
-    first: str
-    last: str
+_AXES_BOX: Final = (0.0, 0.0, 18.0, 20.0)  # where the case's directions are [mm]
 
 
 def case_picture(
@@ -79,7 +63,7 @@ def case_picture(
         Of the box, whose lower left corner is (0, 0) [mm].
     """
     bodies = [body.solid for part in scene.components for body in part.bodies]
-    tube_points = sample(centreline, spacing=_SPACING)
+    tube_points = sample(centreline, spacing=SPACING)
     views = [isometric(scene.up, azimuth_deg=corner) for corner in CORNERS_DEG]
     radius = scene.tube.radius
     lost = [
@@ -94,7 +78,14 @@ def case_picture(
             *_case_outline(scene, view),
             *_bodies(bodies, view),
             *_tube(centreline, radius, bodies, view),
-            *_labels(centreline, radius, view, tags, width=width, height=height),
+            *labels(
+                centreline,
+                view.places,
+                tags=tags,
+                reach=radius * view.scale,
+                paper=(0.0, 0.0, width, height),
+                taken=(_AXES_BOX,),
+            ),
             *_axes(view, (9.0, 7.0)),
         ),
         low=(0.0, 0.0),
@@ -118,7 +109,7 @@ def _covered(points: Array, radius: float, view: View) -> Array:
     flat = np.array(view.places(points))
     apart = np.linalg.norm(flat[:, None, :] - flat[None, :, :], axis=2)
     steps = np.abs(np.subtract.outer(np.arange(len(points)), np.arange(len(points))))
-    crossed = (apart < 2.0 * radius) & (steps * _SPACING > 6.0 * radius)
+    crossed = (apart < 2.0 * radius) & (steps * SPACING > 6.0 * radius)
     covered: Array = crossed.any(axis=1).astype(np.float64)
     return covered
 
@@ -167,7 +158,7 @@ def _tube(
     stretches = []
     for piece in pieces(centreline):
         points = (
-            _arc_points(piece)
+            arc_points(piece)
             if isinstance(piece, Arc)
             else _between(piece.start, piece.end)
         )
@@ -187,18 +178,9 @@ def _tube(
 
 def _between(start: Sequence[float], end: Sequence[float]) -> Array:
     """Return points along a straight, (n, 3) [mm]."""
-    count = max(2, math.ceil(math.dist(start, end) / _SPACING) + 1)
+    count = max(2, math.ceil(math.dist(start, end) / SPACING) + 1)
     part = np.linspace(0.0, 1.0, count)[:, None]
     points: Array = (1.0 - part) * np.asarray(start) + part * np.asarray(end)
-    return points
-
-
-def _arc_points(arc: Arc) -> Array:
-    """Return points along an arc, (n, 3) [mm]."""
-    count = max(4, math.ceil(arc.radius * arc.angle / _SPACING) + 1)
-    angles = np.linspace(0.0, arc.angle, count)[:, None]
-    spokes = np.cos(angles) * np.asarray(arc.u) + np.sin(angles) * np.asarray(arc.v)
-    points: Array = np.asarray(arc.centre) + arc.radius * spokes
     return points
 
 
@@ -259,105 +241,6 @@ def _part(start: Place, end: Place, share: float) -> Place:
     return (
         start[0] + share * (end[0] - start[0]),
         start[1] + share * (end[1] - start[1]),
-    )
-
-
-def _labels(
-    centreline: Centreline,
-    radius: float,
-    view: View,
-    tags: Tag,
-    *,
-    width: float,
-    height: float,
-) -> Iterator[Entity]:
-    """Yield the bends' numbers and the ends' names where there is room."""
-    paper = (0.5, 0.5, width - 0.5, height - 0.5)
-    ground = Ground()
-    reach = radius * view.scale
-    flat = view.places(sample(centreline, spacing=_SPACING))
-    ground.take_path(flat, half_width=reach)
-    ground.take_box((0.0, 0.0, 18.0, 20.0))
-    for end, says in ((flat[0], tags.first), (flat[-1], tags.last)):
-        yield from _end_label(end, says, ground, paper, reach)
-    arcs = [piece for piece in pieces(centreline) if isinstance(piece, Arc)]
-    for number, arc in enumerate(arcs, start=1):
-        points = view.places(_arc_points(arc))
-        middle = points[len(points) // 2]
-        outward = math.degrees(
-            math.atan2(
-                middle[1] - view.place(arc.centre)[1],
-                middle[0] - view.place(arc.centre)[0],
-            )
-        )
-        yield from _bend_label(middle, number, outward, ground, paper, reach)
-
-
-def _bend_label(
-    at: Place, number: int, outward: float, ground: Ground, paper: Frame, reach: float
-) -> Iterator[Entity]:
-    """Yield a bend's number in a disc, as near as there is room."""
-    for centre in _around(at, reach + _DISC + 1.0, outward):
-        disc = _box_at(centre, _DISC, _DISC)
-        if _within(disc, paper) and ground.is_free(disc, spare=0.6):
-            ground.take_box(disc)
-            if math.dist(centre, at) > reach + _DISC + 3.0:
-                yield Line(start=at, end=centre, layer=Layer.LEADER)
-            yield Circle(centre=centre, radius=_DISC, layer=Layer.TURN, fill=1.0)
-            yield Text(
-                position=(centre[0], centre[1] - _LETTERS / 2.0),
-                text=str(number),
-                size=_LETTERS,
-                anchor="middle",
-                face=Face.STRONG,
-            )
-            return
-
-
-def _end_label(
-    at: Place, says: str, ground: Ground, paper: Frame, reach: float
-) -> Iterator[Entity]:
-    """Yield an end's name on white, with a line to the end."""
-    text = shortened(says, width=44.0, size=_LETTERS, face=Face.STRONG)
-    half = text_width(text, _LETTERS, Face.STRONG) / 2.0 + 1.0
-    outward = 90.0 if at[1] > (paper[1] + paper[3]) / 2.0 else -90.0
-    for centre in _around(at, reach + _LETTERS + 2.0, outward):
-        box = _box_at(centre, half, _LETTERS / 2.0 + 1.0)
-        if _within(box, paper) and ground.is_free(box, spare=0.8):
-            ground.take_box(box)
-            yield Line(start=at, end=centre, layer=Layer.LEADER)
-            yield Circle(centre=at, radius=0.7, layer=Layer.NOTE, fill=0.0)
-            yield rectangle(box[:2], box[2:], layer=Layer.SOLID, fill=1.0)
-            yield Text(
-                position=(centre[0], centre[1] - _LETTERS / 2.0),
-                text=text,
-                size=_LETTERS,
-                anchor="middle",
-                face=Face.STRONG,
-            )
-            return
-
-
-def _around(at: Place, nearest: float, first_deg: float) -> Iterator[Place]:
-    """Yield places round a point, nearer ones and those on the wanted side first."""
-    for ring in range(10):
-        for turn in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180):
-            yield polar(at, nearest + 4.0 * ring, first_deg + turn)
-
-
-def _box_at(centre: Place, half_width: float, half_height: float) -> Frame:
-    """Return the upright box round a place."""
-    x, y = centre
-    return (x - half_width, y - half_height, x + half_width, y + half_height)
-
-
-def _within(box: Frame, paper: Frame) -> bool:
-    """Return whether a box lies wholly on the paper."""
-    return (
-        box[0] >= paper[0]
-        and box[1] >= paper[1]
-        and box[2] <= paper[2]
-        and box[3] <= paper[3]
     )
 
 

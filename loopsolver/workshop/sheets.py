@@ -19,6 +19,7 @@ from loopsolver.workshop.flat import FlatPlane, flat_planes
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.overview import overview_drawing
 from loopsolver.workshop.paging import Foot, Leaf, Paper, bound, room
+from loopsolver.workshop.rendered_picture import Rendering
 from loopsolver.workshop.strip_parts import strip_blocks
 from loopsolver.workshop.template import standalone, template, template_leaves
 from loopsolver.workshop.tiling import Block, stacked
@@ -100,14 +101,14 @@ def sheet_files(
     *,
     paper: Paper,
     seen: Seen = as_bent,
-    pictures: Mapping[str, bytes] = MappingProxyType({}),
+    renderings: Mapping[str, Rendering] = MappingProxyType({}),
 ) -> tuple[SheetFile, ...]:
     """Return the sheets of those runs of a plan; runs without a route have none.
 
     Parameters
     ----------
-    pictures : mapping of run name to PNG
-        Pictures of runs in the case; a run without one gets a drawn view.
+    renderings : mapping of run name to Rendering
+        Of runs in the case; a run without one gets a drawn view.
     """
     stems = dict(
         zip(
@@ -125,7 +126,9 @@ def sheet_files(
             stem=stems[run.name],
             paper=paper,
             seen=seen,
-            before=bench_leaves(plan, run, paper=paper, picture=pictures.get(run.name)),
+            before=bench_leaves(
+                plan, run, paper=paper, rendering=renderings.get(run.name)
+            ),
         )
     )
 
@@ -167,12 +170,12 @@ def run_files(
 
 
 def bench_leaves(
-    plan: Plan, run: PlannedRun, *, paper: Paper, picture: bytes | None = None
+    plan: Plan, run: PlannedRun, *, paper: Paper, rendering: Rendering | None = None
 ) -> tuple[Leaf, ...]:
     """Return the pages of a run's bench sheet, upright."""
     low, high = room(paper.sizes[0])
     drawings = bench_sheet(
-        plan, run, width=high[0] - low[0], height=high[1] - low[1], picture=picture
+        plan, run, width=high[0] - low[0], height=high[1] - low[1], rendering=rendering
     )
     name = f"{job_of(plan, run).number} {run.name}"
     return _upright(plan, drawings, name=name, what=": bench sheet", paper=paper)

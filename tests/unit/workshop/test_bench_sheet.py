@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import io
 import math
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import pytest
-from PIL import Image
 
 from loopsolver.errors import PlanError
 from loopsolver.plan.model import Plan
@@ -59,10 +57,10 @@ HOSTILE = (
 
 
 def sheets(
-    plan: Plan, number: int = 1, size: tuple[float, float] = A4, **more: bytes
+    plan: Plan, number: int = 1, size: tuple[float, float] = A4
 ) -> tuple[Drawing, ...]:
     run = plan.runs[number - 1]
-    return bench_sheet(plan, run, width=size[0], height=size[1], **more)
+    return bench_sheet(plan, run, width=size[0], height=size[1])
 
 
 def words(drawings: Sequence[Drawing]) -> str:
@@ -183,15 +181,6 @@ def test_hostile_names_and_titles_do_not_break_a_page(
     assert_tidy(pages)
     for shown in texts(pages):
         assert "\n" not in shown.text
-
-
-def test_a_given_picture_takes_the_place_of_the_drawn_one(make_plan: MakePlan) -> None:
-    stream = io.BytesIO()
-    Image.new("L", (8, 6), 128).save(stream, "PNG")
-    pages = sheets(make_plan(), picture=stream.getvalue())
-    (shown,) = [e for e in pages[0].entities if isinstance(e, Picture)]
-    assert shown.png == stream.getvalue()
-    assert_tidy(pages)
 
 
 def test_a_run_without_a_route_has_no_sheet(make_plan: MakePlan) -> None:

@@ -1,0 +1,162 @@
+"""What stands on the picture of a tube in its case: bends' numbers, ends' names."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
+from loopsolver.workshop.drawing import (
+    Circle,
+    Entity,
+    Face,
+    Layer,
+    Line,
+    Place,
+    Text,
+    polar,
+    rectangle,
+)
+from loopsolver.workshop.extent import Box
+from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.tube_shapes import direction_deg
+
+SPACING: Final = 3.0
+"""Of points along the tube [mm in the case]."""
+
+_DISC: Final = 2.6  # radius of a bend's number [mm on paper]
+_LETTERS: Final = 2.3  # height of capitals [mm]
+
+Projection = Callable[[Array], tuple[Place, ...]]
+"""Gives where points of the case, (n, 3), come to lie on the paper [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tag:
+    """What stands at the two ends of a tube on its picture."""
+
+    first: str
+    last: str
+
+
+def labels(
+    centreline: Centreline,
+    project: Projection,
+    *,
+    tags: Tag,
+    reach: float,
+    paper: Box,
+    taken: Iterable[Box],
+) -> Iterator[Entity]:
+    """Yield the bends' numbers and the ends' names where there is room.
+
+    Parameters
+    ----------
+    centreline : Centreline
+    project : callable
+        Gives where points of the case come to lie on the paper.
+    tags : Tag
+    reach : float
+        Radius of the tube on the paper [mm].
+    paper : Box
+        What the picture fills [mm].
+    taken : iterable of Box
+        What something else is in already [mm].
+    """
+    paper = (paper[0] + 0.5, paper[1] + 0.5, paper[2] - 0.5, paper[3] - 0.5)
+    ground = Ground()
+    flat = project(sample(centreline, spacing=SPACING))
+    ground.take_path(flat, half_width=reach)
+    for box in taken:
+        ground.take_box(box)
+    for end, says in ((flat[0], tags.first), (flat[-1], tags.last)):
+        yield from _end_label(end, says, ground, paper, reach)
+    arcs = [piece for piece in pieces(centreline) if isinstance(piece, Arc)]
+    for number, arc in enumerate(arcs, start=1):
+        points = arc_points(arc)
+        middle, centre = project(np.array([points[len(points) // 2], arc.centre]))
+        outward = direction_deg(centre, middle)
+        yield from _bend_label(middle, number, outward, ground, paper, reach)
+
+
+def _bend_label(
+    at: Place, number: int, outward: float, ground: Ground, paper: Box, reach: float
+) -> Iterator[Entity]:
+    """Yield a bend's number in a disc, as near as there is room."""
+    for centre in _around(at, reach + _DISC + 1.0, outward):
+        disc = _box_at(centre, _DISC, _DISC)
+        if _within(disc, paper) and ground.is_free(disc, spare=0.6):
+            ground.take_box(disc)
+            if math.dist(centre, at) > reach + _DISC + 3.0:
+                yield Line(start=at, end=centre, layer=Layer.LEADER)
+            yield Circle(centre=centre, radius=_DISC, layer=Layer.TURN, fill=1.0)
+            yield Text(
+                position=(centre[0], centre[1] - _LETTERS / 2.0),
+                text=str(number),
+                size=_LETTERS,
+                anchor="middle",
+                face=Face.STRONG,
+            )
+            return
+
+
+def _end_label(
+    at: Place, says: str, ground: Ground, paper: Box, reach: float
+) -> Iterator[Entity]:
+    """Yield an end's name on white, with a line to the end."""
+    text = shortened(says, width=44.0, size=_LETTERS, face=Face.STRONG)
+    half = text_width(text, _LETTERS, Face.STRONG) / 2.0 + 1.0
+    outward = 90.0 if at[1] > (paper[1] + paper[3]) / 2.0 else -90.0
+    for centre in _around(at, reach + _LETTERS + 2.0, outward):
+        box = _box_at(centre, half, _LETTERS / 2.0 + 1.0)
+        if _within(box, paper) and ground.is_free(box, spare=0.8):
+            ground.take_box(box)
+            yield Line(start=at, end=centre, layer=Layer.LEADER)
+            yield Circle(centre=at, radius=0.7, layer=Layer.NOTE, fill=0.0)
+            yield rectangle(box[:2], box[2:], layer=Layer.SOLID, fill=1.0)
+            yield Text(
+                position=(centre[0], centre[1] - _LETTERS / 2.0),
+                text=text,
+                size=_LETTERS,
+                anchor="middle",
+                face=Face.STRONG,
+            )
+            return
+
+
+def _around(at: Place, nearest: float, first_deg: float) -> Iterator[Place]:
+    """Yield places round a point, nearer ones and those on the wanted side first."""
+    for ring in range(10):
+        for turn in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180):
+            yield polar(at, nearest + 4.0 * ring, first_deg + turn)
+
+
+def _box_at(centre: Place, half_width: float, half_height: float) -> Box:
+    """Return the upright box round a place."""
+    x, y = centre
+    return (x - half_width, y - half_height, x + half_width, y + half_height)
+
+
+def _within(box: Box, paper: Box) -> bool:
+    """Return whether a box lies wholly on the paper."""
+    return (
+        box[0] >= paper[0]
+        and box[1] >= paper[1]
+        and box[2] <= paper[2]
+        and box[3] <= paper[3]
+    )
+
+
+def arc_points(arc: Arc) -> Array:
+    """Return points along an arc, (n, 3) [mm]."""
+    count = max(4, math.ceil(arc.radius * arc.angle / SPACING) + 1)
+    angles = np.linspace(0.0, arc.angle, count)[:, None]
+    spokes = np.cos(angles) * np.asarray(arc.u) + np.sin(angles) * np.asarray(arc.v)
+    points: Array = np.asarray(arc.centre) + arc.radius * spokes
+    return points
