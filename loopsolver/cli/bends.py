@@ -37,7 +37,7 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
-    from loopsolver.cli.bench import Setup, say_caution, say_setup, setup_document
+    from loopsolver.cli.bending import Setup, say_caution, say_setup, setup_document
     from loopsolver.cli.comparing import say_unrouted
 
     plan = read_plan(args.plan)

@@ -10,10 +10,10 @@ from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
 from loopsolver.cli.remarks import (
     comparison_remarks,
     comparisons,
-    over_stock,
     stock_remarks,
     touch_remark,
 )
+from loopsolver.workshop.stock_fit import over_stock
 
 if TYPE_CHECKING:
     from loopsolver.plan import Plan, PlannedRun, Touch

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from loopsolver.cli.lengths import Lengths, counted
 from loopsolver.tolerances import TOUCH
+from loopsolver.workshop.stock_fit import over_stock, stock_help
 
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun, Touch
@@ -123,27 +124,6 @@ def named_ranks(ranks: Sequence[int]) -> str:
     return f"candidates {', '.join(map(str, ranks[:-1]))} and {ranks[-1]}"
 
 
-def over_stock(candidate: Candidate, tube: Tube) -> float:
-    """Return by how much a blank is longer than the stock [mm]; 0 where it fits."""
-    over = candidate.blank - tube.stock_length
-    return over if over > TOUCH else 0.0
-
-
-def stock_help(candidate: Candidate, tube: Tube, *, lengths: Lengths) -> str:
-    """Return what would help a candidate whose blank is longer than the stock.
-
-    A smaller trim allowance, where one diameter or more is left to hold the tube by
-    (common practice, no source).
-    """
-    spare = (tube.stock_length - candidate.length) / 2.0
-    if spare < tube.outer_diameter:
-        return "longer stock, or two tubes with a coupling"
-    return (
-        f"longer stock, or at most {lengths.text(spare)} of trim allowance at each end "
-        f"instead of {lengths.text(candidate.trim_allowance)}"
-    )
-
-
 def stock_remarks(
     run: PlannedRun, order: Sequence[int], *, tube: Tube, lengths: Lengths
 ) -> Iterator[str]:
@@ -153,7 +133,7 @@ def stock_remarks(
         candidate = run.candidate(rank)
         over = over_stock(candidate, tube)
         if over:
-            words = stock_help(candidate, tube, lengths=lengths)
+            words = stock_help(candidate, tube, text=lengths.text)
             one = f"candidate {rank} by {lengths.text(over)}"
             by_help.setdefault(words, []).append(one)
     stock = lengths.text(tube.stock_length)

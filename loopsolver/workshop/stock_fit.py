@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import TOUCH
-from loopsolver.tube.stock import Tube
+
+if TYPE_CHECKING:
+    from loopsolver.routing.problem import Candidate
+    from loopsolver.tube.stock import Tube
 
 
 def over_stock(candidate: Candidate, tube: Tube) -> float:

@@ -13,8 +13,6 @@ from loopsolver.cli.remarks import (
     comparison_remarks,
     former_remark,
     named_ranks,
-    over_stock,
-    stock_help,
     stock_remarks,
     touch_remark,
 )
@@ -22,6 +20,7 @@ from loopsolver.plan import PlannedRun, Touch
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
+from loopsolver.workshop.stock_fit import over_stock, stock_help
 
 Points = tuple[tuple[float, float, float], ...]
 GAIN = 28.0 * (2.0 - math.pi / 2.0)  # two legs less their arc, at 90 degrees
@@ -144,10 +143,10 @@ def test_a_smaller_trim_allowance_is_offered_where_it_leaves_something_to_hold()
     None
 ):
     # (250 - 200) / 2 = 25 mm at each end, more than the diameter of 14 mm.
-    help_25 = stock_help(made(STRAIGHT), tube(250.0), lengths=MILLIMETRES)
+    help_25 = stock_help(made(STRAIGHT), tube(250.0), text=MILLIMETRES.text)
     assert "at most 25.0 mm of trim allowance at each end instead of 30.0 mm" in help_25
     # (220 - 200) / 2 = 10 mm is too little.
-    help_10 = stock_help(made(STRAIGHT), tube(220.0), lengths=MILLIMETRES)
+    help_10 = stock_help(made(STRAIGHT), tube(220.0), text=MILLIMETRES.text)
     assert help_10 == "longer stock, or two tubes with a coupling"
 
 

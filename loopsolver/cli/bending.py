@@ -15,7 +15,8 @@ from loopsolver.cli.lengths import (
     rotation,
 )
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
-from loopsolver.cli.remarks import over_stock, stock_help
+from loopsolver.workshop.stock_fit import over_stock, stock_help
+from loopsolver.workshop.wording import clock_sense
 
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun
@@ -105,13 +106,10 @@ def turn_words(rotation_deg: float, *, number: int) -> str:
 
     Notes
     -----
-    Who looks along the travel sees a right-handed turn about it as clockwise. On a
-    former that stays where it is, every bend is made towards the same side of the room,
-    so the tube itself is turned the other way to bring the new side there.
+    On a former that stays where it is, every bend is made towards the same side of the
+    room, so the tube itself is turned the other way to bring the new side there.
     """
-    forward, back = "clockwise", "anticlockwise"
-    if rotation_deg < 0.0:
-        forward, back = back, forward
+    forward, back = clock_sense(rotation_deg), clock_sense(-rotation_deg)
     amount = degrees(abs(rotation_deg))
     return (
         f"Bend {number} points {amount} {forward} of bend {number - 1}. On a former "
@@ -206,7 +204,7 @@ def _stock_words(setup: Setup) -> Iterator[str]:
     if over:
         yield (
             f"The stock of {text(tube.stock_length)} is {text(over)} too short; it "
-            f"takes {stock_help(candidate, tube, lengths=setup.lengths)}."
+            f"takes {stock_help(candidate, tube, text=text)}."
         )
     else:
         yield (

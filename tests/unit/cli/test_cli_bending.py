@@ -8,7 +8,7 @@ import re
 import numpy as np
 import pytest
 
-from loopsolver.cli.bench import turn_words, way_words
+from loopsolver.cli.bending import turn_words, way_words
 from loopsolver.tube.bend_table import Bend, bend_table
 from loopsolver.tube.centreline import Centreline
 
