@@ -54,41 +54,18 @@ def sought(trials: Trials, dial: Dial) -> Helps | None:
     """Return the least generous value of a dial that gives a route, if any does.
 
     The value and the one after it were both tried; where the work ran out in between,
-    the least generous that was tried.
+    it is the least generous that was tried and does.
     """
-    if trials.is_spent or trials.route_with(dial.widest) is None:
+    if trials.route_with(dial.widest) is None:
         return None
-    best = _last_that_works(trials.route_with, trials, dial, first=0)
-    following = best + 1
-    # Searches that are left out for being slow may still find a route one step on.
-    if following < len(dial.values) and not trials.is_spent:
-        change = dial.to(dial.values[following])
-        if trials.any_route_with(change) is not None:
-            best = _last_that_works(
-                trials.any_route_with, trials, dial, first=following
-            )
-    change = dial.to(dial.values[best])
-    route = trials.route_with(change) or trials.any_route_with(change)
-    return None if route is None else ((change,), route)
-
-
-def _last_that_works(
-    route_with: Callable[[Change], Candidate | None],
-    trials: Trials,
-    dial: Dial,
-    *,
-    first: int,
-) -> int:
-    """Return the number of a value that gives a route while the next gives none.
-
-    The value of number `first` gives one.
-    """
-    low, high = first, len(dial.values)
+    low, high = 0, len(dial.values)
     while high - low > 1 and not trials.is_spent:
         middle = (low + high) // 2
-        works = route_with(dial.to(dial.values[middle])) is not None
+        works = trials.route_with(dial.to(dial.values[middle])) is not None
         low, high = (middle, high) if works else (low, middle)
-    return low
+    change = dial.to(dial.values[low])
+    route = trials.route_with(change)
+    return None if route is None else ((change,), route)
 
 
 def steps(low: float, high: float, step: float) -> tuple[float, ...]:

@@ -11,15 +11,15 @@ from loopsolver.routing.relaxed import (
     MOST_SUGGESTIONS,
     Hindered,
     Suggestion,
+    shortfalls,
     suggestion_of,
     suggestions,
-    too_near,
 )
 from loopsolver.routing.room import in_front_of
 from loopsolver.routing.stock import stock_fact, stock_ways
-from loopsolver.routing.telling import some_of, way_in_words
+from loopsolver.routing.telling import MOST_NAMED, way_in_words
 from loopsolver.routing.trials import Trials, Ways
-from loopsolver.routing.words import listed, several
+from loopsolver.routing.words import listed, mm, several
 from loopsolver.scene.model import RunRequest, Scene
 
 
@@ -109,11 +109,18 @@ def _hidden_facts(
             f"{ports[0]} and {ports[1]}",
         )
     facts = simple_tube_facts(problem, ports) if bare.bends > 2 else ()
-    names = some_of(too_near(problem, bare))
+    short = shortfalls(problem, bare)
+    if not short:
+        return (*facts, f"no tube of {within(problem)} was found")
+    first, *others = [f"{mm(by)} too near to {name}" for name, by in short[:MOST_NAMED]]
+    rest = [one.replace(" too near", "") for one in others]
+    more = len(short) - MOST_NAMED
+    rest += [f"too near to {more} more"] if more > 0 else []
+    kind = several(bare.bends, "bend") if bare.bends else "straight"
     return (
         *facts,
-        f"no tube of {within(problem)} is free; the simplest "
-        f"({several(bare.bends, 'bend')}) comes too near to {names}",
+        f"no tube of {within(problem)} is free; the simplest ({kind}) comes "
+        f"{listed([first, *rest])}",
     )
 
 

@@ -7,9 +7,10 @@ both sides until one step less does not do any more.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import islice
 from typing import Final
 
 from loopsolver.geometry.solids import HalfSpace
@@ -105,16 +106,31 @@ class Hindered:
 
 
 def suggestions(trials: Trials, known: Hindered) -> tuple[Suggestion, ...]:
-    """Return what would give a run a route, what is least to a builder first."""
-    found: list[Suggestion] = []
+    """Return what would give a run a route, what is least to a builder first.
+
+    First comes what helps at all, then how little of it is enough.
+    """
+    found: list[Lead] = []
     for some in (_small_changes, _more_bends, _other_angles, _bodies, _walls):
-        for changes, route in some(trials, known):
-            found.append(suggestion_of(trials, changes, route))
-            if len(found) == MOST_SUGGESTIONS:
-                return tuple(found)
+        found += islice(some(trials, known), MOST_SUGGESTIONS - len(found))
+    trials.allow_more()
     if not found:
-        found += [suggestion_of(trials, *one) for one in _together(trials, known)]
-    return tuple(found)
+        found += _together(trials, known)
+    return tuple(
+        suggestion_of(trials, *(lead.refined() or lead.helps)) for lead in found
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lead:
+    """Something that helps, and how to find out how little of it is enough."""
+
+    helps: Helps
+    refined: Callable[[], Helps | None]
+
+
+def _as_it_is() -> None:
+    """Return that a lead has nothing to refine."""
 
 
 def suggestion_of(
@@ -133,22 +149,36 @@ def suggestion_of(
 
 def too_near(problem: RouteProblem, route: Candidate) -> tuple[str, ...]:
     """Return what a route comes nearer to than the clearance, nearest first."""
+    return tuple(name for name, _ in shortfalls(problem, route))
+
+
+def shortfalls(
+    problem: RouteProblem, route: Candidate
+) -> tuple[tuple[str, float], ...]:
+    """Return what a route comes too near to, and by how much [mm], nearest first."""
     tube = whole(route.centreline, problem)
     gaps = tube.gaps(problem.obstacles, tube_radius=problem.tube_radius)
     return tuple(
-        name for name, gap in gaps.items() if gap.distance < problem.clearance - TOUCH
+        (name, problem.clearance - gap.distance)
+        for name, gap in gaps.items()
+        if gap.distance < problem.clearance - TOUCH
     )
 
 
-def _small_changes(trials: Trials, known: Hindered) -> Iterator[Helps]:
+def _small_changes(trials: Trials, known: Hindered) -> Iterator[Lead]:
     """Yield what helps of the rules with values; none if all of them together do not."""
     dials = _dials(trials, known)
     if not dials or trials.route_with(*(dial.widest for dial in dials)) is None:
         return
     for dial in dials:
-        found = sought(trials, dial)
-        if found is not None:
-            yield found
+        yield from _lead(trials, dial)
+
+
+def _lead(trials: Trials, dial: Dial) -> Iterator[Lead]:
+    """Yield a dial's widest value as a lead if it gives a route."""
+    route = None if trials.is_spent else trials.route_with(dial.widest)
+    if route is not None:
+        yield Lead(helps=((dial.widest,), route), refined=partial(sought, trials, dial))
 
 
 def _dials(trials: Trials, known: Hindered) -> list[Dial]:
@@ -159,7 +189,7 @@ def _dials(trials: Trials, known: Hindered) -> list[Dial]:
     return dials if known.is_end_blocked else dials + bend_dials(trials)
 
 
-def _together(trials: Trials, known: Hindered) -> Iterator[Helps]:
+def _together(trials: Trials, known: Hindered) -> Iterator[Lead]:
     """Yield a least set of generous values that only together give a route."""
     changes = tuple(dial.widest for dial in _dials(trials, known))
     if not changes or trials.route_with(*changes) is None:
@@ -170,56 +200,65 @@ def _together(trials: Trials, known: Hindered) -> Iterator[Helps]:
             changes = fewer
     route = trials.route_with(*changes)
     if route is not None:
-        yield changes, route
+        yield Lead(helps=(changes, route), refined=_as_it_is)
 
 
 # ------------------------------------------------------------------- bends and angles
 
 
-def _more_bends(trials: Trials, known: Hindered) -> Iterator[Helps]:
-    """Yield the least number of bends that is enough, if a few more are."""
-    if known.is_end_blocked or known.is_first_bend_blocked or trials.is_spent:
-        return
+def _more_bends(trials: Trials, known: Hindered) -> Iterator[Lead]:
+    """Yield that a few more bends are enough, if they are."""
     asked = trials.problem.max_bends
-
-    def to(bends: int) -> Change:
-        return Change(rule="bends", before=float(asked), after=float(bends))
-
     most = min(asked + MORE_BENDS, MAX_BENDS_MOST)
-    route = trials.route_with(to(most)) if most > asked else None
-    if route is None:
+    if known.is_end_blocked or known.is_first_bend_blocked or most <= asked:
         return
-    fewest = max(route.bends, asked + 1)
-    again = trials.route_with(to(fewest))
-    if again is not None:
-        yield (to(fewest),), again
-    else:
-        yield (to(most),), route
+    change = _bends(asked, most)
+    # Where the ports ask for more turns than bends can give, look for many bends too.
+    slow = [trials.any_route_with] if known.is_turn_impossible else []
+    for route_with in (trials.route_with, *slow):
+        route = None if trials.is_spent else route_with(change)
+        if route is not None:
+            fewest = partial(_fewest_bends, trials, route_with, most=route.bends)
+            yield Lead(helps=((change,), route), refined=fewest)
+            return
 
 
-def _other_angles(trials: Trials, known: Hindered) -> Iterator[Helps]:
+def _fewest_bends(
+    trials: Trials, route_with: Callable[[Change], Candidate | None], *, most: int
+) -> Helps | None:
+    """Return the least number of bends that is enough, `most` being so."""
+    asked = trials.problem.max_bends
+    for bends in range(asked + 1, most + 1):
+        change = _bends(asked, bends)
+        route = None if trials.is_spent else route_with(change)
+        if route is not None:
+            return (change,), route
+    return None
+
+
+def _bends(asked: int, bends: int) -> Change:
+    return Change(rule="bends", before=float(asked), after=float(bends))
+
+
+def _other_angles(trials: Trials, known: Hindered) -> Iterator[Lead]:
     """Yield standard angles if they help, else any angle."""
     asked = trials.problem.bend_angles
     if asked == "any" or known.is_end_blocked:
         return
-
-    def to(angles: BendAngles) -> Change:
-        return Change(rule="bend angles", before=asked, after=angles)
-
     standard = tuple(sorted({*asked, *STANDARD_DEG}))
-    for change in [to(standard)] * (standard != tuple(sorted(asked))) + [to("any")]:
-        if trials.is_spent:
-            return
-        route = trials.route_with(change)
+    offered: list[BendAngles] = [standard] if standard != tuple(sorted(asked)) else []
+    for angles in (*offered, "any"):
+        change = Change(rule="bend angles", before=asked, after=angles)
+        route = None if trials.is_spent else trials.route_with(change)
         if route is not None:
-            yield (change,), route
+            yield Lead(helps=((change,), route), refined=_as_it_is)
             return
 
 
 # -------------------------------------------------------------------- bodies and walls
 
 
-def _bodies(trials: Trials, known: Hindered) -> Iterator[Helps]:
+def _bodies(trials: Trials, known: Hindered) -> Iterator[Lead]:
     """Yield a single body that may stay, but moved, or that must go."""
     if known.bare is None or known.is_turn_impossible:
         return
@@ -232,15 +271,13 @@ def _bodies(trials: Trials, known: Hindered) -> Iterator[Helps]:
     movable = _movable(trials)
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[:MOST_BODIES]:
-        if trials.is_spent:
-            return
         gone = Change(rule="body", subject=name, before=0.0, after=None)
-        route = trials.route_with(gone)
+        route = None if trials.is_spent else trials.route_with(gone)
         if route is not None:
-            moved = _moved(
-                trials, name, [*hints, whole(route.centreline, trials.problem)]
+            tubes = [*hints, whole(route.centreline, trials.problem)]
+            yield Lead(
+                helps=((gone,), route), refined=partial(_moved, trials, name, tubes)
             )
-            yield moved or ((gone,), route)
 
 
 def _movable(trials: Trials) -> set[str]:
@@ -258,10 +295,12 @@ def _moved(trials: Trials, name: str, hints: Sequence[Stretch]) -> Helps | None:
     The moves that would clear the hints, tubes or parts of them, are tried.
     """
     moves = {least_move(trials.problem, hint, name, step=LENGTH_STEP) for hint in hints}
-    known = sorted(
+    short = sorted(
         (move for move in moves if move is not None), key=lambda m: (m.by, m.towards)
     )
-    for move in known:
+    for move in short:
+        if trials.is_spent:
+            break
         found = sought(
             trials,
             Dial(
@@ -278,7 +317,7 @@ def _move(name: str, towards: str, by: float) -> Change:
     return Change(rule="body", subject=name, before=0.0, after=by, towards=towards)
 
 
-def _walls(trials: Trials, known: Hindered) -> Iterator[Helps]:
+def _walls(trials: Trials, known: Hindered) -> Iterator[Lead]:
     """Yield single case walls that are in the way, and by how much."""
     if known.is_turn_impossible or trials.is_spent:
         return
@@ -291,9 +330,7 @@ def _walls(trials: Trials, known: Hindered) -> Iterator[Helps]:
     for name, by in crossed[:MOST_WALLS]:
         furthest = by if len(crossed) == 1 else FURTHEST_WALL
         values = steps(LENGTH_STEP, furthest + LENGTH_STEP, LENGTH_STEP)[::-1]
-        found = sought(trials, Dial(to=partial(_wall, name), values=values))
-        if found is not None:
-            yield found
+        yield from _lead(trials, Dial(to=partial(_wall, name), values=values))
 
 
 def _wall(name: str, by: float) -> Change:

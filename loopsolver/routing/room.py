@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.clearance.gap import Gap, ObstacleSet, prepare
-from loopsolver.geometry.vectors import Array, offset, point
+from loopsolver.geometry.vectors import offset, point
 from loopsolver.routing.bundle import free_along, lay, nearest, sampled
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.stretch import Stretch
@@ -104,18 +104,24 @@ def _bend_front(
     """
     if problem.bend_angles == "any":
         return None
-    tubes = (
-        _best_first_bend(problem, around, end, math.radians(angle))
-        for angle in problem.bend_angles
+    along = np.asarray(end.direction)
+    begin = np.asarray(end.seat) + end.covered * along
+    reach = problem.tube_radius + problem.clearance
+    free = free_along(
+        around.solids, begin[None], along[None], reach=reach, most=FURTHEST_SEEN
     )
-    stretches = [Stretch(tube=tube, skip_start=end.covered) for tube in tubes]
-    gaps = [one.gap(around, tube_radius=problem.tube_radius) for one in stretches]
-    gap, stretch = max(
-        zip(gaps, stretches, strict=True), key=lambda one: one[0].distance
-    )
+    furthest = max(end.covered + float(free[0]), end.straight)
+    found: list[tuple[Gap, Stretch]] = []
+    for straight in np.arange(end.straight, furthest + ROOM_STEP, ROOM_STEP):
+        for angle in problem.bend_angles:
+            tube = _best_bend(problem, around, end, math.radians(angle), straight)
+            stretch = Stretch(tube=tube, skip_start=end.covered)
+            gap = stretch.gap(around, tube_radius=problem.tube_radius)
+            if gap.distance >= problem.clearance - LEAST_TOLD:
+                return None
+            found.append((gap, stretch))
+    gap, stretch = max(found, key=lambda one: one[0].distance)
     by = problem.clearance - gap.distance
-    if by <= LEAST_TOLD:
-        return None
     angles = angles_text(problem.bend_angles)
     needs = (
         f"after the first {mm(end.straight)} from {port} a bend of {angles} and "
@@ -124,42 +130,32 @@ def _bend_front(
     return Front(gap=gap, by=by, stretch=stretch, needs=needs, is_straight=False)
 
 
-def _best_first_bend(
-    problem: RouteProblem, around: ObstacleSet, end: TubeEnd, angle: float
+def _best_bend(
+    problem: RouteProblem,
+    around: ObstacleSet,
+    end: TubeEnd,
+    angle: float,
+    straight: float,
 ) -> Centreline:
-    """Return the tube of one bend out of a port that has the largest gap."""
-    reach = problem.tube_radius + problem.clearance
-    along = np.asarray(end.direction)
-    begin = np.asarray(end.seat) + end.covered * along
-    free = free_along(
-        around.solids, begin[None], along[None], reach=reach, most=FURTHEST_SEEN
-    )
-    furthest = max(end.covered + float(free[0]), end.straight)
-    routes = _first_bends(problem, end, angle, furthest)
+    """Return the tube of a straight and a bend that has the largest gap.
+
+    It ends where the bend does; ROLLS sides are tried.
+    """
     radius = problem.bend_radius
-    points = sampled(
-        routes, lay(routes, radius=radius), radius=radius, covered=(end.covered, 0.0)
-    )
-    best = routes[int(np.argmax(nearest(points, around.solids)))]
-    return Centreline(vertices=tuple(point(vertex) for vertex in best), radius=radius)
-
-
-def _first_bends(
-    problem: RouteProblem, end: TubeEnd, angle: float, furthest: float
-) -> Array:
-    """Return tubes of one bend out of a port, which end where the bend ends."""
     along = np.asarray(end.direction)
     helper = np.eye(3)[int(np.argmin(np.abs(along)))]
     first = helper - (helper @ along) * along
     first /= np.linalg.norm(first)
     second = np.cross(along, first)
-    out = take_out(problem.bend_radius, angle)
     turns = 2.0 * math.pi * np.arange(ROLLS) / ROLLS
     sides = np.cos(turns)[:, None] * first + np.sin(turns)[:, None] * second
-    ways = math.cos(angle) * along + math.sin(angle) * sides
-    steps = np.arange(end.straight, furthest + ROOM_STEP, ROOM_STEP)
-    vertex = np.asarray(end.seat) + (steps + out)[:, None] * along
-    corners = np.repeat(vertex, ROLLS, axis=0)
-    finish = corners + out * np.tile(ways, (len(steps), 1))
-    seats = np.broadcast_to(np.asarray(end.seat), corners.shape)
-    return np.stack([seats, corners, finish], axis=1)
+    out = take_out(radius, angle)
+    seats = np.tile(np.asarray(end.seat), (ROLLS, 1))
+    corners = seats + (straight + out) * along
+    finish = corners + out * (math.cos(angle) * along + math.sin(angle) * sides)
+    tubes = np.stack([seats, corners, finish], axis=1)
+    points = sampled(
+        tubes, lay(tubes, radius=radius), radius=radius, covered=(end.covered, 0.0)
+    )
+    best = tubes[int(np.argmax(nearest(points, around.solids)))]
+    return Centreline(vertices=tuple(point(vertex) for vertex in best), radius=radius)

@@ -8,6 +8,7 @@ one passes the independent check: so a problem that has a route here has candida
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from itertools import islice
 from typing import Final
 
@@ -25,6 +26,9 @@ from loopsolver.tube.centreline import Centreline
 
 Search = Callable[[RouteProblem, Judge], Iterator[Centreline]]
 """What offers routes of a problem; they are not checked yet."""
+
+FEW_BENDS: Final = 3
+"""Angled routes of more bends than this take ten times as long to look for."""
 
 MOST_JUDGED: Final = 60
 """Of the routes of one search no more than so many are put to the check."""
@@ -101,6 +105,12 @@ def angled_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
     for route, wanted in angled_routes(problem, judge, angles_deg=angles):
         yield centreline_of(route, problem)
         yield drawn(problem, judge, route, wanted)
+
+
+def short_angled_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+    """Yield those of the angled routes that have FEW_BENDS or fewer; quick."""
+    few = replace(problem, max_bends=min(problem.max_bends, FEW_BENDS))
+    yield from angled_tubes(few, judge)
 
 
 def free_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:

@@ -17,6 +17,7 @@ from loopsolver.routing.trial import (
     angled_tubes,
     free_tubes,
     route_of,
+    short_angled_tubes,
     square_routes,
     straight_routes,
 )
@@ -25,27 +26,43 @@ from loopsolver.scene.model import RunRequest, Scene
 Ways = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
 """From a scene and a run to its problems, the one that is easiest to solve first."""
 
-BUDGET: Final = 28.0
-"""Work that the trials of one run may take, in searches of an ordinary square case.
+LEADS: Final = 24.0
+BUDGET: Final = 36.0
+"""Work that the trials of one run may take, in square searches of a crowded case.
 
-Where this was written such a search takes 0.06 s. Work and not time is counted, so that
-the same scene gets the same answer everywhere.
+Up to LEADS it goes into finding what helps at all, the rest into finding how little is
+enough. Where this was written such a search takes 0.06 s. Work and not time is counted,
+so that the same scene gets the same answer everywhere.
 """
 
-TURNED_WORK: Final = 0.25
-"""What a body that stands askew to the lattice adds to a search."""
+CROWDED: Final = 40
+"""So many bodies make a case crowded."""
 
-ANGLED_WORK: Final = 4.0
-"""What a search for bends from a list of angles takes."""
+EMPTY_WORK: Final = 0.3
+"""What a search takes in an empty case, in shares of what it takes in a crowded one."""
 
-FREE_WORK: Final = 6.0
-"""What a search for bends of any angle takes on top of that."""
+TURNED_WORK: Final = 0.17
+"""What a body that stands askew to the lattice adds to a square search."""
+
+FEW_WORK: Final = 1.5
+"""What a search for angled routes of few bends takes."""
+
+ANGLED_WORK: Final = 16.0
+"""What a search for angled routes takes."""
+
+FREE_WORK: Final = 5.0
+"""What a search for bends of whatever angle takes on top of that."""
 
 Searches = tuple[Search, ...]
 
 SQUARE: Final[Searches] = (straight_routes, square_routes)
-LISTED: Final[Searches] = (straight_routes, square_routes, angled_tubes)
-ANY: Final[Searches] = (straight_routes, angled_tubes, free_tubes)
+QUICK: Final[Searches] = (
+    straight_routes,
+    square_routes,
+    short_angled_tubes,
+    free_tubes,
+)
+ALL: Final[Searches] = (straight_routes, square_routes, angled_tubes, free_tubes)
 
 
 class Trials:
@@ -57,6 +74,7 @@ class Trials:
         self.run = run
         self._ways = ways
         self._spent = 0.0
+        self._limit = LEADS
         self._known: dict[tuple[tuple[Change, ...], Searches], Candidate | None] = {}
 
     @cached_property
@@ -67,13 +85,17 @@ class Trials:
     @property
     def is_spent(self) -> bool:
         """Whether no more trials may be made."""
-        return self._spent >= BUDGET
+        return self._spent >= self._limit
+
+    def allow_more(self) -> None:
+        """Let the whole budget be used from now on."""
+        self._limit = BUDGET
 
     def route_with(self, *changes: Change) -> Candidate | None:
         """Return some route of the run after changes, or None if none is found.
 
-        Where square bends are asked for, tubes rolled out of square are looked for only
-        if ports stand so that no others can be.
+        Slow searches are left out: for angled routes of many bends, and, where square
+        bends are asked for, for tubes rolled out of square unless no others can be.
         """
         return self._route(changes, _quick_searches)
 
@@ -114,29 +136,30 @@ class Trials:
 
 
 def _all_searches(problem: RouteProblem) -> Searches:
-    return ANY if problem.bend_angles == "any" else LISTED
+    del problem
+    return ALL
 
 
 def _quick_searches(problem: RouteProblem) -> Searches:
     """Return the searches that find most of what there is."""
     if problem.bend_angles == (90.0,) and square_run(problem) is not None:
         return SQUARE
-    return _all_searches(problem)
+    return QUICK
 
 
 def _work(problem: RouteProblem, searches: Searches) -> float:
     """Return about how much work a search takes that finds nothing."""
+    bodies = [o.solid for o in problem.obstacles if not isinstance(o.solid, HalfSpace)]
+    size = EMPTY_WORK + (1.0 - EMPTY_WORK) * min(len(bodies) / CROWDED, 1.0)
     work = 0.0
     run = square_run(problem)
-    if square_routes in searches and run is not None:
-        turned = sum(
-            not isinstance(o.solid, HalfSpace)
-            and not (run.frame == Frame() and o.solid.frame.is_square)
-            for o in problem.obstacles
-        )
-        work += 1.0 + TURNED_WORK * turned
+    if run is not None and problem.bend_angles != "any":
+        is_turned = [run.frame != Frame() or not s.frame.is_square for s in bodies]
+        work += size + TURNED_WORK * sum(is_turned)
+    if short_angled_tubes in searches:
+        work += size * FEW_WORK
     if angled_tubes in searches:
-        work += ANGLED_WORK
-    if free_tubes in searches:
-        work += FREE_WORK
+        work += size * ANGLED_WORK
+    if free_tubes in searches and problem.bend_angles == "any":
+        work += size * FREE_WORK
     return work

@@ -1,0 +1,245 @@
+"""Small scenes that have no route, and changes made to them by hand."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import Box
+from loopsolver.geometry.vectors import AXES, Point, point, unit
+from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.changes import Change
+from loopsolver.routing.explain import Reason, reason_of
+from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import problems_of, solve_run
+from loopsolver.scene.model import (
+    BendAngles,
+    Body,
+    Component,
+    Fitting,
+    Port,
+    Rules,
+    RunRequest,
+    Scene,
+)
+from loopsolver.tube.stock import Tube
+
+COLLAR = Fitting(
+    name="collar", height=20.0, depth=12.0, diameter=22.0, straight_beyond=5.0
+)
+SEAT = COLLAR.height - COLLAR.depth
+"""From a port's face to the tube end [mm]."""
+
+TUBE = Tube(
+    material="acrylic",
+    outer_diameter=14.0,
+    inner_diameter=10.0,
+    bend_radii=(28.0,),
+    stock_length=500.0,
+    trim_allowance=30.0,
+)
+RULES = Rules(
+    clearance=3.0,
+    straight_between_bends=15.0,
+    bend_angles=(90.0,),
+    max_bends=5,
+    candidates=6,
+)
+REACH = TUBE.radius + RULES.clearance
+"""What a centre line keeps from everything [mm]."""
+
+
+@dataclass(frozen=True)
+class At:
+    """A port, given by where its tube ends and how the tube leaves."""
+
+    seat: Point
+    direction: Point | str
+
+
+def block(name: str, low: Point, high: Point) -> Body:
+    """A box between two corners."""
+    corners = np.array([low, high])
+    frame = Frame(origin=point(corners.mean(axis=0)))
+    return Body(name=name, solid=Box(frame=frame, size=point(np.ptp(corners, axis=0))))
+
+
+def build(
+    start: At,
+    goal: At,
+    *bodies: Body,
+    inner: Point = (300.0, 300.0, 300.0),
+    tube: Tube = TUBE,
+    keep_outs: Sequence[Body] = (),
+    **rules: float | BendAngles,
+) -> Scene:
+    """A scene of one run from pump.out to gpu.in."""
+    return Scene(
+        title="built for a test",
+        units="mm",
+        case_inner=inner,
+        up=AXES["+z"],
+        tube=tube,
+        rules=replace(RULES, **rules),  # type: ignore[arg-type]
+        components=(
+            _carrier("pump", "out", start),
+            _carrier("gpu", "in", goal),
+            *(Component(name=b.name, bodies=(b,), ports=()) for b in bodies),
+        ),
+        keep_outs=tuple(keep_outs),
+        runs=(
+            RunRequest(
+                name="pump to gpu", from_ports=("pump.out",), to_ports=("gpu.in",)
+            ),
+        ),
+    )
+
+
+def _carrier(name: str, port: str, at: At) -> Component:
+    direction = AXES[at.direction] if isinstance(at.direction, str) else at.direction
+    face = np.array(at.seat) - SEAT * np.array(unit(direction))
+    return Component(
+        name=name,
+        bodies=(),
+        ports=(
+            Port(
+                name=f"{name}.{port}",
+                position=point(face),
+                direction=unit(direction),
+                fittings=(COLLAR,),
+            ),
+        ),
+    )
+
+
+def routes(scene: Scene) -> tuple[Candidate, ...]:
+    """The candidates of the scene's run that the stock is enough for."""
+    (problem,) = problems_of(scene, scene.runs[0])
+    stock = scene.tube.stock_length
+    return tuple(
+        c for c in find_candidates(problem).candidates if c.blank <= stock + 1e-6
+    )
+
+
+def reason(scene: Scene) -> Reason:
+    """Why the scene's run has no route; fails where it has one."""
+    outcome = solve_run(scene, scene.runs[0])
+    assert not outcome.candidates
+    if outcome.why is not None and "blank" in outcome.why:
+        longer = replace(scene, tube=replace(scene.tube, stock_length=1e6))
+        return reason_of(scene, scene.runs[0], problems_of, too_long=routes(longer))
+    found = reason_of(scene, scene.runs[0], problems_of)
+    assert outcome.why == found.sentence
+    return found
+
+
+def only(found: Reason, rule: str, subject: str = "") -> Change:
+    """The one change of a rule (and thing) that is suggested."""
+    changes = [
+        one.changes[0]
+        for one in found.suggestions
+        if len(one.changes) == 1
+        and one.changes[0].rule == rule
+        and subject in ("", one.changes[0].subject)
+    ]
+    assert len(changes) == 1, (rule, found.sentence)
+    return changes[0]
+
+
+def rules_of(found: Reason) -> set[str]:
+    """The rules that suggestions are about."""
+    return {change.rule for one in found.suggestions for change in one.changes}
+
+
+def after(scene: Scene, *changes: Change, less: float = 0.0) -> Scene:
+    """The scene with changes made by hand; `less` makes them so much less generous."""
+    for change in changes:
+        scene = _after(scene, change, less)
+    return scene
+
+
+def _after(scene: Scene, change: Change, less: float) -> Scene:
+    value = change.after
+    rules, tube, run = scene.rules, scene.tube, scene.runs[0]
+    if change.rule == "bend angles":
+        return replace(scene, runs=(replace(run, bend_angles=value),))
+    if change.rule == "body":
+        return _without(scene, change, less)
+    if change.rule == "case wall":
+        return _wall_out(scene, change.subject, value - less)
+    if change.rule == "straight at an end":
+        return _shorter_collar(scene, change.subject, value + less)
+    changed = {
+        "clearance": {"rules": replace(rules, clearance=value + less)},
+        "straight between bends": {
+            "rules": replace(rules, straight_between_bends=value + less)
+        },
+        "bends": {"rules": replace(rules, max_bends=int(value - less))},
+        "bend radius": {"tube": replace(tube, bend_radii=(value + less,))},
+        "stock length": {"tube": replace(tube, stock_length=value - less)},
+        "trim allowance": {"tube": replace(tube, trim_allowance=value + less)},
+    }
+    return replace(scene, **changed[change.rule])
+
+
+def _shorter_collar(scene: Scene, port_name: str, beyond: float) -> Scene:
+    collar = replace(COLLAR, straight_beyond=beyond)
+    parts = [
+        replace(
+            part,
+            ports=tuple(
+                replace(port, fittings=(collar,)) if port.name == port_name else port
+                for port in part.ports
+            ),
+        )
+        for part in scene.components
+    ]
+    return replace(scene, components=tuple(parts))
+
+
+def _wall_out(scene: Scene, wall: str, by: float) -> Scene:
+    """The case longer on one side: at the datum all that is in it moves up instead."""
+    axis = "xyz".index(wall[-1])
+    inner = list(scene.case_inner)
+    inner[axis] += by
+    scene = replace(scene, case_inner=point(inner))
+    if wall[-2] == "+":
+        return scene
+    shift = by * np.eye(3)[axis]
+
+    def body(of: Body) -> Body:
+        origin = point(np.array(of.solid.frame.origin) + shift)
+        frame = replace(of.solid.frame, origin=origin)
+        return replace(of, solid=replace(of.solid, frame=frame))
+
+    parts = [
+        replace(
+            part,
+            bodies=tuple(body(one) for one in part.bodies),
+            ports=tuple(
+                replace(port, position=point(np.array(port.position) + shift))
+                for port in part.ports
+            ),
+        )
+        for part in scene.components
+    ]
+    keep_outs = tuple(body(one) for one in scene.keep_outs)
+    return replace(scene, components=tuple(parts), keep_outs=keep_outs)
+
+
+def _without(scene: Scene, change: Change, less: float) -> Scene:
+    def kept(bodies: tuple[Body, ...]) -> tuple[Body, ...]:
+        found = []
+        for one in bodies:
+            if one.name != change.subject:
+                found.append(one)
+            elif change.after is not None:
+                by = (change.after - less) * np.array(AXES[change.towards])
+                origin = point(np.array(one.solid.frame.origin) + by)
+                frame = replace(one.solid.frame, origin=origin)
+                found.append(replace(one, solid=replace(one.solid, frame=frame)))
+        return tuple(found)
+
+    parts = [replace(part, bodies=kept(part.bodies)) for part in scene.components]
+    return replace(scene, components=tuple(parts), keep_outs=kept(scene.keep_outs))
