@@ -63,15 +63,8 @@ def case_picture(
         Of the box, whose lower left corner is (0, 0) [mm].
     """
     bodies = [body.solid for part in scene.components for body in part.bodies]
-    tube_points = sample(centreline, spacing=SPACING)
-    views = [isometric(scene.up, azimuth_deg=corner) for corner in CORNERS_DEG]
     radius = scene.tube.radius
-    lost = [
-        float(np.maximum(_hidden(bodies, tube_points, view), covered).sum())
-        for view in views
-        for covered in [_covered(tube_points, radius, view)]
-    ]
-    best = views[lost.index(min(lost))]
+    best = _best_view(scene, centreline, bodies)
     view = _fitted(best, scene, width=width, height=height)
     return Drawing(
         entities=(
@@ -91,6 +84,21 @@ def case_picture(
         low=(0.0, 0.0),
         high=(width, height),
     )
+
+
+def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) -> View:
+    """Return the view in which parts and the tube itself cover least of the tube."""
+    points = sample(centreline, spacing=SPACING)
+    views = [isometric(scene.up, azimuth_deg=corner) for corner in CORNERS_DEG]
+    lost = [
+        float(
+            np.maximum(
+                _hidden(bodies, points, view), _covered(points, scene.tube.radius, view)
+            ).sum()
+        )
+        for view in views
+    ]
+    return views[lost.index(min(lost))]
 
 
 def _hidden(bodies: Sequence[Solid], points: Array, view: View) -> Array:

@@ -70,40 +70,64 @@ def rendered_picture(
     width, height : float
         Of the box, whose lower left corner is (0, 0) [mm].
     """
-    wide = min(width, height * rendering.aspect)
-    high = wide / rendering.aspect
-    left, bottom = (width - wide) / 2.0, (height - high) / 2.0
-
-    def project(points: Array) -> tuple[Place, ...]:
-        flat = rendering.shares(points) * (wide, high) + (left, bottom)
-        return tuple((float(x), float(y)) for x, y in flat)
-
+    placed = _placed(rendering, width=width, height=height)
     points = sample(centreline, spacing=SPACING)
-    path = project(points)
-    axes = tuple(_axis_names(project(rendering.axis_reach * np.eye(3))))
-    steps = np.linalg.norm(np.diff(np.array(path), axis=0), axis=1)
-    reals = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    path = placed.project(points)
+    axes = tuple(_axis_names(placed.project(rendering.axis_reach * np.eye(3))))
     return Drawing(
         entities=(
-            Picture(
-                position=(left, bottom), width=wide, height=high, png=rendering.png
-            ),
+            placed.picture,
             # In black and white the colours of the run's bends tell nothing.
             Polyline(points=path, layer=Layer.CENTRE),
             *axes,
             *labels(
                 centreline,
-                project,
+                placed.project,
                 tags=tags,
-                # A stretch that runs across the view shows the tube's scale best.
-                reach=radius * float((steps / reals).max()),
-                paper=(left, bottom, left + wide, bottom + high),
+                reach=radius * _greatest_scale(points, path),
+                paper=box(placed.picture),
                 taken=map(box, axes),
             ),
         ),
         low=(0.0, 0.0),
         high=(width, height),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Placed:
+    """A rendering in its place on the paper."""
+
+    rendering: Rendering
+    picture: Picture
+
+    def project(self, points: Array) -> tuple[Place, ...]:
+        """Return where points (n, 3) of the case come to lie on the paper [mm]."""
+        size = (self.picture.width, self.picture.height)
+        flat = self.rendering.shares(points) * size + self.picture.position
+        return tuple((float(x), float(y)) for x, y in flat)
+
+
+def _placed(rendering: Rendering, *, width: float, height: float) -> _Placed:
+    """Return a rendering in the middle of a box, as large as it fits."""
+    wide = min(width, height * rendering.aspect)
+    high = wide / rendering.aspect
+    picture = Picture(
+        position=((width - wide) / 2.0, (height - high) / 2.0),
+        width=wide,
+        height=high,
+        png=rendering.png,
+    )
+    return _Placed(rendering=rendering, picture=picture)
+
+
+def _greatest_scale(points: Array, path: tuple[Place, ...]) -> float:
+    """Return the greatest scale along a path [mm on paper for a mm in the case].
+
+    A stretch that runs across the view, and near the eye, shows how wide the tube is.
+    """
+    steps = np.linalg.norm(np.diff(np.array(path), axis=0), axis=1)
+    return float((steps / np.linalg.norm(np.diff(points, axis=0), axis=1)).max())
 
 
 def _axis_names(tips: tuple[Place, ...]) -> Iterator[Entity]:
