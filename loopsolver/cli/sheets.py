@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.cli.lengths import counted
-from loopsolver.cli.options import add_force, add_run, new_parser
+from loopsolver.cli.options import add_force, new_parser
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
 from loopsolver.cli.subjects import read_plan
@@ -46,7 +46,14 @@ def add_parser(subparsers: Subparsers) -> None:
     )
     _add_page_options(parser)
     _add_cut_options(parser)
-    add_run(parser)
+    parser.add_argument(
+        "--run",
+        metavar="NAME",
+        nargs="+",
+        action="extend",
+        dest="runs",
+        help="only the runs of these names, without the overview and the cut plan",
+    )
     add_force(parser, what="files that are not as loopsolver wrote them")
     parser.set_defaults(command=command)
 
@@ -99,7 +106,7 @@ def command(args: argparse.Namespace) -> int:
     if args.pictures:
         _start_trial()
     plan = read_plan(args.plan)
-    runs = plan.runs if args.run is None else (plan.run(args.run),)
+    runs = _wanted(plan, args.runs)
     files = _files(plan, runs, args)
     if files:
         stale = write_folder(
@@ -112,6 +119,14 @@ def command(args: argparse.Namespace) -> int:
     _tell_missing(runs)
     _say_written(folder, files)
     return status_of(runs)
+
+
+def _wanted(plan: Plan, names: Sequence[str] | None) -> tuple[PlannedRun, ...]:
+    """Return the runs of those names in the plan's order; all where none is named."""
+    if not names:
+        return plan.runs
+    wanted = [plan.run(name) for name in names]
+    return tuple(run for run in plan.runs if run in wanted)
 
 
 def _files(
@@ -130,7 +145,7 @@ def _files(
         seen=mirrored if args.mirror else as_bent,
         renderings=_renderings(plan, runs) if args.pictures else {},
     )
-    if not sheets or args.run is not None:
+    if not sheets or args.runs:
         return sheets
     return _overview(plan, args) + sheets
 

@@ -83,6 +83,15 @@ def test_one_run_on_letter_mirrored(plans, tmp_path):
     assert not list(tmp_path.glob("overview*"))
 
 
+def test_several_runs_in_one_go(plans, tmp_path):
+    out = tmp_path / "out"
+    command = ["sheets", str(plans["heron"]), "-o", str(out)]
+    twice = ["--run", "block to roof", "pump to meter", "--run", "block to roof"]
+    assert main([*command, *twice]) == 0
+    found = {path.name for path in out.glob("*.pdf")}
+    assert found == {"block-to-roof.pdf", "pump-to-meter.pdf"}
+
+
 def test_an_unknown_run_is_refused(plans, tmp_path, capsys):
     command = ["sheets", str(plans["wren"]), "-o", str(tmp_path), "--run", "no such"]
     assert main(command) == 2
