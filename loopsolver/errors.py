@@ -35,6 +35,7 @@ class Fault:
     nearest: str | None = None
 
     def __str__(self) -> str:
+        """Return the fault as one line: where, what was found, what is wanted."""
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         where = f"{place}: {self.key_path}" if self.key_path else place
         text = f"{where}: found {self.found}; wanted {self.wanted}"
