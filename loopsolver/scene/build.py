@@ -6,15 +6,18 @@ Defaults that depend on other values are here; the plain ones stand in `schema`.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import (
     Body,
     Component,
     Fitting,
+    LoopRequest,
     Port,
     Readings,
     Rules,
@@ -23,7 +26,7 @@ from loopsolver.scene.model import (
     built_in_fitting,
 )
 from loopsolver.scene.quantities import Measured
-from loopsolver.scene.references import PortsByComponent, ports_meant
+from loopsolver.scene.references import End, PortsByComponent, ports_meant
 from loopsolver.scene.schema import (
     ComponentTable,
     FittingTable,
@@ -52,7 +55,7 @@ def build_scene(
     """Return the scene that a faultless file describes."""
     tube = _tube(data.tube)
     fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
-    return Scene(
+    scene = Scene(
         title=data.title or default_title,
         units=data.units,
         file_name=file_name,
@@ -71,7 +74,11 @@ def build_scene(
         ),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
+        loop=None if data.loop is None else LoopRequest(order=data.loop.order),
     )
+    if scene.loop is None or scene.loop.order == "any":
+        return scene
+    return replace(scene, runs=runs_in_order(scene, scene.loop.order))
 
 
 def _tube(table: TubeTable) -> Tube:
@@ -169,16 +176,18 @@ def _port(
 def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
     return RunRequest(
         name=table.name,
-        from_ports=_every_port(table.start, ports),
-        to_ports=_every_port(table.goal, ports),
+        from_ports=_every_port(table.start, ports, "from"),
+        to_ports=_every_port(table.goal, ports, "to"),
         bend_radii=table.bend_radius,
         bend_angles=table.bend_angles,
         max_bends=table.max_bends,
     )
 
 
-def _every_port(names: tuple[str, ...], ports: PortsByComponent) -> tuple[str, ...]:
-    meant = [port for name in names for port in ports_meant(name, ports)]
+def _every_port(
+    names: tuple[str, ...], ports: PortsByComponent, end: End
+) -> tuple[str, ...]:
+    meant = [port for name in names for port in ports_meant(name, ports, end)]
     return tuple(dict.fromkeys(meant))
 
 

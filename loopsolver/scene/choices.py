@@ -172,6 +172,30 @@ class BendAngleList(Choice):
 
 
 @dataclass(frozen=True)
+class PartsInOrder(Choice):
+    """A list of component names, or the word "any"."""
+
+    def choose(self, value: Any) -> tuple[str, ...] | str:
+        """Return the names in the order written; or "any"."""
+        if value == "any":
+            return "any"
+        least, most = limits.LOOP_LEAST, limits.LOOP_MOST
+        if not isinstance(value, list) or not least <= len(value) <= most:
+            wanted = (
+                f"a list of {least} to {most} component names such as "
+                '["pump", "card"], the way the coolant goes, or "any"'
+            )
+            found(value, wanted, nearest=nearest_name(value, ["any"]))
+        return each(value, _component_name)
+
+    def json(self) -> JsonSchema:
+        """Return how the kind is written, as JSON Schema."""
+        names = {"type": "array", "items": {"type": "string"}, "uniqueItems": True}
+        length = {"minItems": limits.LOOP_LEAST, "maxItems": limits.LOOP_MOST}
+        return {"anyOf": [{"const": "any"}, {**names, **length}]}
+
+
+@dataclass(frozen=True)
 class Names(Choice):
     """A name, or a list of names to choose from; `what` says of what."""
 
@@ -201,6 +225,12 @@ def _is_number(value: object) -> bool:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return False
     return abs(value) <= _LARGEST_NUMBER  # false for nan and infinity as well
+
+
+def _component_name(value: Any) -> str:
+    if not isinstance(value, str):
+        found(value, "a component's name")
+    return str(value)
 
 
 def _bend_angle(value: Any) -> float:

@@ -50,6 +50,10 @@ CANDIDATES_MOST: Final = 100
 LIST_MOST: Final = 20
 """Longest list of readings, bend radii, bend angles or choices."""
 
+LOOP_LEAST: Final = 2
+LOOP_MOST: Final = 20
+"""Parts of one loop: with one there is nowhere to go to."""
+
 NAME_MOST: Final = 60
 """Longest name or title word [characters]; it has to fit on a sheet."""
 

@@ -14,6 +14,7 @@ from loopsolver.units import LengthUnit
 Unit = LengthUnit
 Flow = Literal["in", "out", "either"]
 BendAngles = tuple[float, ...] | Literal["any"]
+LoopOrder = tuple[str, ...] | Literal["any"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,6 +132,20 @@ class RunRequest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LoopRequest:
+    """A closed loop that is wanted, from part to part.
+
+    Attributes
+    ----------
+    order : LoopOrder
+        Component names the way the coolant goes, the last one leading back to the
+        first; or "any": the best order of all that let it through is to be found.
+    """
+
+    order: LoopOrder
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Readings:
     """One measurement that was taken more than once.
 
@@ -161,8 +176,13 @@ class Scene:
         Free inside along x, y, z; the datum corner is the origin.
     up : Point
         Against gravity when the machine stands as it is used.
+    runs : tuple of RunRequest
+        Those that the file writes out, and those that follow from a loop whose order
+        is given. Where any order will do they depend on it: see
+        `loopsolver.scene.circuit.runs_in_order`.
     readings : tuple of Readings
         The measurements that were taken more than once.
+    loop : LoopRequest or None
     """
 
     title: str
@@ -177,6 +197,7 @@ class Scene:
     keep_outs: tuple[Body, ...]
     runs: tuple[RunRequest, ...]
     readings: tuple[Readings, ...] = ()
+    loop: LoopRequest | None = None
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -57,6 +57,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from pydantic import ValidationError
 
     from loopsolver.scene.build import build_scene
+    from loopsolver.scene.loop_references import loop_findings
     from loopsolver.scene.references import (
         ports_by_component,
         reference_findings,
@@ -64,7 +65,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.schema import SceneFile
 
     data = parse_toml(text, file=file)
-    findings = list(reference_findings(data))
+    findings = [*reference_findings(data), *loop_findings(data)]
     try:
         tables = SceneFile.model_validate(data, context=_reading(data))
     except ValidationError as error:

@@ -7,14 +7,20 @@ port is told together with a wrong length elsewhere.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from loopsolver.scene import limits
 from loopsolver.scene.findings import Finding, listed, nearest_name, shown
 from loopsolver.scene.lines import KeyPath
 
-PortsByComponent = dict[str, tuple[str, ...]]
-"""Full port names of every component, in the order of the file."""
+End = Literal["from", "to"]
+"""The key of a run's end."""
+
+PortsByComponent = dict[str, dict[str, str]]
+"""By component, its ports in the order of the file: full name, and flow as written."""
+
+_AGAINST: Final[dict[End, str]] = {"from": "in", "to": "out"}
+"""The flow of a port with which a run's end there would go against the coolant."""
 
 _NAME_RULE: Final = (
     f"a name of 1 to {limits.NAME_MOST} printable characters, without a dot, without "
@@ -23,17 +29,36 @@ _NAME_RULE: Final = (
 
 
 def ports_by_component(data: Mapping[str, Any]) -> PortsByComponent:
-    """Return the full names of all ports, by component."""
+    """Return the full names of all ports and their flows, by component."""
     return {
-        name: tuple(f"{name}.{port}" for port in _table(component, "ports"))
-        for name, component in _table(data, "components").items()
+        name: {
+            f"{name}.{port}": str(table_in(ports, port).get("flow", "either"))
+            for port in ports
+        }
+        for name, component in table_in(data, "components").items()
+        for ports in [table_in(component, "ports")]
     }
 
 
-def ports_meant(name: str, ports: PortsByComponent) -> tuple[str, ...]:
-    """Return the ports that a run's end means: one, or all of a component, or none."""
+def usable_ports(ports: Mapping[str, str], end: End) -> tuple[str, ...]:
+    """Return those of a component's ports at which a run may start, or arrive."""
+    return tuple(name for name, flow in ports.items() if flow != _AGAINST[end])
+
+
+def lets_through(ports: Mapping[str, str]) -> bool:
+    """Whether a component can stand in a loop: entered by one port, left by another."""
+    enter, leave = usable_ports(ports, "to"), usable_ports(ports, "from")
+    return bool(enter and leave) and len({*enter, *leave}) > 1
+
+
+def ports_meant(name: str, ports: PortsByComponent, end: End) -> tuple[str, ...]:
+    """Return the ports that a run's end means, or none.
+
+    A port's name means that one, whatever its flow: it is the builder's word. The bare
+    name of a component means all its ports but those with the flow against it.
+    """
     if name in ports:
-        return ports[name]
+        return usable_ports(ports[name], end)
     known = {port for of_component in ports.values() for port in of_component}
     return (name,) if name in known else ()
 
@@ -44,16 +69,16 @@ def reference_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
     yield from _fitting_findings(data)
     yield from _run_name_findings(data)
     ports = ports_by_component(data)
-    for index, run in _runs(data):
+    for index, run in runs_in(data):
         yield from _run_findings(("runs", index), run, ports)
 
 
 def _name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
-    for name in _table(data, "fittings"):
+    for name in table_in(data, "fittings"):
         yield from _name_finding(("fittings", name), name)
-    for name, component in _table(data, "components").items():
+    for name, component in table_in(data, "components").items():
         yield from _name_finding(("components", name), name)
-        for port in _table(component, "ports"):
+        for port in table_in(component, "ports"):
             yield from _name_finding(("components", name, "ports", port), port)
 
 
@@ -64,11 +89,11 @@ def _name_finding(path: KeyPath, name: str) -> Iterator[Finding]:
 
 
 def _fitting_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
-    known = list(_table(data, "fittings"))
-    for name, component in _table(data, "components").items():
-        for port, table in _table(component, "ports").items():
+    known = list(table_in(data, "fittings"))
+    for name, component in table_in(data, "components").items():
+        for port, table in table_in(component, "ports").items():
             path = ("components", name, "ports", port, "fitting")
-            for where, fitting in _names(table, "fitting"):
+            for where, fitting in names_in(table, "fitting"):
                 if fitting not in known:
                     yield Finding(
                         path=(*path, *where),
@@ -84,7 +109,7 @@ def _fitting_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
 def _run_name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
     """Return run names that another run has; case aside, as sheets are named by them."""
     seen: dict[str, int] = {}
-    for index, run in _runs(data):
+    for index, run in runs_in(data):
         name = run.get("name")
         if not isinstance(name, str):
             continue
@@ -100,16 +125,17 @@ def _run_name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
 def _run_findings(
     path: KeyPath, run: Mapping[str, Any], ports: PortsByComponent
 ) -> Iterator[Finding]:
-    ends: dict[str, set[str]] = {}
+    ends: dict[End, set[str]] = {}
+    keys: tuple[End, ...] = ("from", "to")
     unclear = False
-    for key in ("from", "to"):
+    for key in keys:
         ends[key] = set()
-        for where, name in _names(run, key):
-            finding = _port_finding((*path, key, *where), name, ports)
+        for where, name in names_in(run, key):
+            finding = _port_finding((*path, key, *where), name, ports, key)
             unclear = unclear or finding is not None
             if finding is not None:
                 yield finding
-            ends[key].update(ports_meant(name, ports))
+            ends[key].update(ports_meant(name, ports, key))
     same = len(ends["from"] | ends["to"]) == 1 and ends["from"] == ends["to"]
     if same and not unclear:
         yield Finding(
@@ -119,12 +145,14 @@ def _run_findings(
         )
 
 
-def _port_finding(path: KeyPath, name: str, ports: PortsByComponent) -> Finding | None:
-    if ports_meant(name, ports):
+def _port_finding(
+    path: KeyPath, name: str, ports: PortsByComponent, end: End
+) -> Finding | None:
+    if ports_meant(name, ports, end):
         return None
     known = [port for of_component in ports.values() for port in of_component]
     if name in ports:
-        wanted = f"a component with ports: {shown(name)} has none"
+        wanted = _wanted_of_component(name, ports[name], end)
         return Finding(path=path, found=shown(name), wanted=wanted)
     wanted = (
         f"one of the ports there are: {listed(known)}"
@@ -135,20 +163,31 @@ def _port_finding(path: KeyPath, name: str, ports: PortsByComponent) -> Finding 
     return Finding(path=path, found=shown(name), wanted=wanted, nearest=nearest)
 
 
-def _runs(data: Mapping[str, Any]) -> Iterator[tuple[int, Mapping[str, Any]]]:
+def _wanted_of_component(name: str, ports: Mapping[str, str], end: End) -> str:
+    if not ports:
+        return f"a component with ports: {shown(name)} has none"
+    against, does = _AGAINST[end], "leaves" if end == "from" else "enters"
+    return (
+        f'a component with a port that the coolant {does} by: flow = "{against}" at '
+        f"{listed(ports)}"
+    )
+
+
+def runs_in(data: Mapping[str, Any]) -> Iterator[tuple[int, Mapping[str, Any]]]:
+    """Return the run tables there are, with their places."""
     runs = data.get("runs")
     for index, run in enumerate(runs if isinstance(runs, list) else ()):
         if isinstance(run, dict):
             yield index, run
 
 
-def _table(data: object, key: str) -> dict[str, Any]:
+def table_in(data: object, key: str) -> dict[str, Any]:
     """Return the table under a key, or an empty one where there is none."""
     table = data.get(key) if isinstance(data, dict) else None
     return table if isinstance(table, dict) else {}
 
 
-def _names(data: object, key: str) -> Iterator[tuple[KeyPath, str]]:
+def names_in(data: object, key: str) -> Iterator[tuple[KeyPath, str]]:
     """Return the names under a key that holds one or a list, with their places."""
     value = data.get(key) if isinstance(data, dict) else None
     if isinstance(value, str):

@@ -17,10 +17,11 @@ from loopsolver.scene.choices import (
     Names,
     Number,
     OneOf,
+    PartsInOrder,
     Text,
     WholeNumber,
 )
-from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.findings import Finding
 from loopsolver.scene.quantities import (
     BendRadii,
     Length,
@@ -47,6 +48,7 @@ _TUBE_DIAMETER = Readings(PositiveLength(most=limits.TUBE_MOST))
 
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
 Angles = Annotated[tuple[float, ...] | Literal["any"], BendAngleList()]
+Order = Annotated[tuple[str, ...] | Literal["any"], PartsInOrder()]
 Ports = Annotated[tuple[str, ...], Names(what='a port such as "pump.out"')]
 
 
@@ -255,6 +257,18 @@ class RunTable(Table):
     ) = Field(default=None, description="this run's own most bends")
 
 
+class LoopTable(Table):
+    """A closed loop: a tube from each part to the next, and back to the first."""
+
+    written: ClassVar[str] = "[loop]"
+
+    order: Order = Field(
+        description="a list of component names, the way the coolant goes, closed from "
+        'the last to the first; or "any": the best order of all components with two '
+        "ports or more"
+    )
+
+
 class SceneFile(Table):
     """A whole scene file."""
 
@@ -286,18 +300,12 @@ class SceneFile(Table):
     runs: list[RunTable] = Field(
         default_factory=list, description="[[runs]] tables, in double brackets"
     )
-    loop: Any = Field(default=None, description="not available yet")
-
-    @classmethod
-    def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
-        """Return that [loop] is not there yet."""
-        if "loop" in data:
-            yield Finding(
-                path=("loop",),
-                found=shown(data["loop"]),
-                wanted="a [[runs]] table with name, from and to for every tube: "
-                "[loop] is not available yet",
-            )
+    loop: LoopTable | None = Field(
+        default=None,
+        description="a table [loop] with order: a closed loop, instead of or beside "
+        "[[runs]]; a run between two of its parts takes the place of the tube that the "
+        "loop would lay from the one to the other",
+    )
 
 
 def usable_unit(data: dict[str, Any]) -> LengthUnit | None:

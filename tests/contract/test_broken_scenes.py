@@ -565,7 +565,11 @@ IMPOSSIBLE = {
         ("starts from", "another port"),
     ),
     "component on itself": Broken(
-        'to = "tank.in"', 'to = ["pump"]', "runs[1].to", '["pump"]', ("another port",)
+        'from = "pump.out"',
+        'from = ["tank"]',
+        "runs[1].to",
+        'to = "tank.in"',
+        ("another port",),
     ),
     "run's name twice": Broken(
         "max_bends = 4",
@@ -608,16 +612,134 @@ NOT_YET = {
         "fan.stl",
         ("cannot be read yet", "box", "cylinder"),
     ),
-    "loop": Broken(
-        "[[runs]]",
-        '[loop]\norder = "any"\n[[runs]]',
-        "loop",
-        "[loop]",
-        ("not available yet",),
+}
+
+# A second part that lets the coolant through, so that most loops fail by one thing.
+ROUND = """\
+[components.pump.ports.in]
+position = [0, -25, 20]
+direction = "-x"
+flow = "in"
+[components.tank.ports.out]
+position = [60, 30, 75]
+direction = "+x"
+[components.fan.ports.near]
+position = [60, 0, 60]
+direction = "-y"
+flow = "in"
+[loop]
+ORDER
+[[runs]]
+"""
+
+
+def looped(order: str, *changes: tuple[str, str]) -> str:
+    """Return what stands in place of the first [[runs]] for a loop of that order."""
+    text = ROUND.replace("ORDER", order)
+    for old, new in changes:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return text
+
+
+def loop(order: str, key: str, says: tuple[str, ...], *, at: str = "order") -> Broken:
+    return Broken("[[runs]]\n", looped(order), key, at, says)
+
+
+LOOP = {
+    "loop without an order": loop(
+        "", "loop.order", ("nothing", "component names", '"any"'), at="[loop]"
+    ),
+    "loop of a number": loop("order = 3", "loop.order", ("3", '["pump", "card"]')),
+    "misspelt any loop": loop('order = "eny"', "loop.order", ("'any'",)),
+    "unknown key of a loop": loop(
+        'order = "any"\nordre = 1', "loop.ordre", ("'order'",), at="ordre"
+    ),
+    "loop of one": loop('order = ["pump"]', "loop.order", ("2 to 20",)),
+    "loop of twenty-one": loop(
+        f"order = [{', '.join(['1'] * 21)}]", "loop.order", ("2 to 20",)
+    ),
+    "number in a loop": loop(
+        'order = ["pump", 7]', "loop.order[2]", ("found 7", "a component's name")
+    ),
+    "unknown part": loop(
+        'order = ["pump", "tnak"]',
+        "loop.order[2]",
+        ('"tnak"', "pump, tank", "'tank'"),
+    ),
+    "port for a part": loop(
+        'order = ["pump.out", "tank"]', "loop.order[1]", ('"pump.out"', "'pump'")
+    ),
+    "part twice": loop(
+        'order = ["pump", "tank", "pump"]',
+        "loop.order[3]",
+        ("order[1]", "every component once", "closes"),
+    ),
+    "part with one port": loop(
+        'order = ["pump", "tank", "fan"]',
+        "loop.order[3]",
+        ('"fan"', "two ports or more", "fan.near alone"),
+    ),
+    "part without a port": Broken(
+        "[[runs]]\n",
+        looped(
+            'order = ["pump", "tank", "board"]',
+            ("[loop]", "[components.board]\nposition = [0, 0, 0]\n[loop]"),
+        ),
+        "loop.order[3]",
+        "order",
+        ('"board"', "has none"),
+    ),
+    "part with no way out": Broken(
+        "[[runs]]\n",
+        looped(
+            'order = ["tank", "fan"]',
+            (
+                "[loop]",
+                "[components.fan.ports.far]\nposition = [60, 25, 60]\n"
+                'direction = "+y"\nflow = "in"\n[loop]',
+            ),
+        ),
+        "loop.order[2]",
+        "order",
+        ("the coolant leaves by", 'flow = "in" at fan.near, fan.far'),
+    ),
+    "any order of one": Broken(
+        "[[runs]]\n",
+        '[loop]\norder = "any"\n[[runs]]\n',
+        "loop.order",
+        "order",
+        ("at least 2 components", "there is none"),
+    ),
+    "name of a tube of the loop": Broken(
+        '[[runs]]\nname = "pump to tank"\n',
+        looped('order = ["pump", "tank"]') + 'name = "Tank to pump"\n',
+        "runs[1].name",
+        "Tank to pump",
+        ("[loop] lays from tank to pump",),
     ),
 }
 
-BROKEN = SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | NOT_YET
+# Runs whose end is a component's bare name, where flow leaves it no port.
+FLOW = {
+    "run from ports that lead in": Broken(
+        '[[runs]]\nname = "pump to tank"\nfrom = "pump.out"',
+        '[components.fan.ports.near]\nposition = [60, 0, 60]\ndirection = "-y"\n'
+        'flow = "in"\n[[runs]]\nname = "fan to tank"\nfrom = ["pump.out", "fan"]',
+        "runs[1].from[2]",
+        '"pump.out", "fan"',
+        ("the coolant leaves by", 'flow = "in" at fan.near'),
+    ),
+    "run to ports that lead out": Broken(
+        'to = "tank.in"',
+        'to = "pump"',
+        "runs[1].to",
+        'to = "pump"',
+        ("the coolant enters by", 'flow = "out" at pump.out'),
+    ),
+}
+
+BROKEN = SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | NOT_YET | LOOP | FLOW
 
 
 def write(path: Path, data: bytes) -> Path:

@@ -1,0 +1,357 @@
+"""The loop as a graph: parts joined by tubes, and what that makes of them.
+
+A component is taken to be hollow: coolant that enters by one of its ports can leave by
+any other. `networkx` finds bridges and circuits in the graph.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from loopsolver.errors import LoopsolverError
+from loopsolver.scene.findings import listed
+from loopsolver.scene.model import Component, RunRequest, Scene
+from loopsolver.scene.references import lets_through, usable_ports
+
+if TYPE_CHECKING:
+    import networkx as nx
+
+# ------------------------------------------------------------- the runs of a loop
+
+
+def derived_name(start: str, goal: str) -> str:
+    """Return the name of the tube that a loop lays from one component to another."""
+    return f"{start} to {goal}"
+
+
+def loop_parts(scene: Scene) -> tuple[str, ...]:
+    """Return the components that a scene's [loop] goes through.
+
+    With an order those of the order; with "any", or without a loop, all with a port
+    that the coolant may enter by and another that it may leave by, as in the file.
+    """
+    if scene.loop is not None and scene.loop.order != "any":
+        return scene.loop.order
+    return tuple(part.name for part in scene.components if lets_through(_flows(part)))
+
+
+def runs_in_order(scene: Scene, order: Sequence[str]) -> tuple[RunRequest, ...]:
+    """Return all runs of a scene whose loop goes through its parts in some order.
+
+    From each part to the next, and from the last to the first, stand the scene's own
+    runs between these two, or, where there is none, a run from any port that the
+    coolant may leave the one by to any that it may enter the other by. All other runs
+    of the scene follow. `scene.runs` must not hold runs that another order brought.
+
+    Parameters
+    ----------
+    order : sequence of str
+        Component names, at least two, each once.
+
+    Raises
+    ------
+    LoopsolverError
+        If a part is not there, stands twice, or does not let the coolant through.
+    """
+    parts = _checked(scene, order)
+    own: dict[tuple[str, str], list[RunRequest]] = {}
+    for run in scene.runs:
+        joined = joined_parts(run)
+        if joined is not None:
+            own.setdefault(joined, []).append(run)
+    loop: list[RunRequest] = []
+    for start, goal in pairwise([*order, order[0]]):
+        loop += own.get((start, goal)) or [_derived(parts[start], parts[goal])]
+    return (*loop, *(run for run in scene.runs if run not in loop))
+
+
+def joined_parts(run: RunRequest) -> tuple[str, str] | None:
+    """Return the components that a run goes from and to.
+
+    None where an end is a choice between ports of several components.
+    """
+    starts = {name.split(".", 1)[0] for name in run.from_ports}
+    goals = {name.split(".", 1)[0] for name in run.to_ports}
+    if len(starts) != 1 or len(goals) != 1:
+        return None
+    return starts.pop(), goals.pop()
+
+
+def _checked(scene: Scene, order: Sequence[str]) -> dict[str, Component]:
+    parts = {part.name: part for part in scene.components}
+    through = [name for name, part in parts.items() if lets_through(_flows(part))]
+    unfit = [name for name in order if name not in through]
+    if unfit or len(set(order)) != len(order) or len(order) < 2:
+        msg = (
+            f"no loop goes through {listed(order) or 'nothing'}: wanted two or more, "
+            f"each once, of {listed(through) or 'none'}"
+        )
+        raise LoopsolverError(msg)
+    return parts
+
+
+def _derived(start: Component, goal: Component) -> RunRequest:
+    return RunRequest(
+        name=derived_name(start.name, goal.name),
+        from_ports=usable_ports(_flows(start), "from"),
+        to_ports=usable_ports(_flows(goal), "to"),
+    )
+
+
+def _flows(part: Component) -> dict[str, str]:
+    return {port.name: port.flow for port in part.ports}
+
+
+# ------------------------------------------------------------- what the runs make
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Branch:
+    """One of several ways that the coolant takes side by side.
+
+    Attributes
+    ----------
+    parts : tuple of str
+        The component where it divides, those on the way, the one where it meets again.
+    runs : tuple of str
+        The tubes on the way, in the same order.
+    """
+
+    parts: tuple[str, ...]
+    runs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Circuit:
+    """What the runs of a scene make of its components.
+
+    Attributes
+    ----------
+    circuits : tuple of tuples of str
+        Components round which coolant can go, apart from each other or joined by dead
+        ends alone: in the order of the tubes if one closed circuit, else of the file.
+    branches : tuple of Branch
+        Ways side by side within circuits.
+    dead_ends : tuple of str
+        Runs on no circuit whichever way the coolant goes: it cannot come back.
+    turned : tuple of str
+        Runs on a circuit that are written the wrong way round: of a plain circuit the
+        fewer, else those on no circuit in the direction that all are written in.
+    against_flow : tuple of str
+        Runs that start at a port with flow "in" or end at one with flow "out".
+    to_itself : tuple of str
+        Runs from a component to itself.
+    open : tuple of str
+        Runs whose ends are a choice of components: the circuit depends on them.
+    left_out : tuple of str
+        Components with ports, of which no run uses any.
+    """
+
+    circuits: tuple[tuple[str, ...], ...]
+    branches: tuple[Branch, ...]
+    dead_ends: tuple[str, ...]
+    turned: tuple[str, ...]
+    against_flow: tuple[str, ...]
+    to_itself: tuple[str, ...]
+    open: tuple[str, ...]
+    left_out: tuple[str, ...]
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether it is one closed circuit, without ways side by side.
+
+        Dead ends, such as a line to drain by, may hang on it.
+        """
+        return len(self.circuits) == 1 and not self.branches and not self.open
+
+
+def circuit(scene: Scene) -> Circuit:
+    """Return what the runs of a scene make of its components.
+
+    Where any order of a loop will do, one is looked at that goes along with the scene's
+    own runs: whether it closes does not depend on the order.
+    """
+    runs = _whole(scene).runs
+    sure = [(run, joined) for run in runs if (joined := joined_parts(run))]
+    graph = _graph(scene, (each for each in sure if each[1][0] != each[1][1]))
+    dead_ends = _without_dead_ends(graph)
+    circuits: list[tuple[str, ...]] = []
+    branches: list[Branch] = []
+    turned: set[str] = set()
+    for piece in _pieces(graph, scene):
+        is_plain = all(degree == 2 for _, degree in piece.degree)
+        ways = tuple(_ways(piece))
+        circuits.append(ways[0].parts[:-1] if is_plain else tuple(piece))
+        branches += [] if is_plain else ways
+        turned |= _against_most(piece) if is_plain else _on_no_way_round(piece)
+    used = {name.split(".")[0] for run in runs for name in _ends(run)}
+    return Circuit(
+        circuits=tuple(circuits),
+        branches=tuple(branches),
+        dead_ends=_of(runs, dead_ends),
+        turned=_of(runs, turned),
+        against_flow=tuple(run.name for run in runs if _is_against_flow(scene, run)),
+        to_itself=tuple(run.name for run, (one, other) in sure if one == other),
+        open=tuple(run.name for run in runs if joined_parts(run) is None),
+        left_out=tuple(
+            part.name
+            for part in scene.components
+            if part.ports and part.name not in used
+        ),
+    )
+
+
+def _whole(scene: Scene) -> Scene:
+    """Return the scene with the runs of its loop, in an order that suits its own."""
+    if scene.loop is None or scene.loop.order != "any":
+        return scene
+    parts = list(loop_parts(scene))
+    after = {
+        joined[0]: joined[1]
+        for run in reversed(scene.runs)
+        if (joined := joined_parts(run)) and set(joined) <= set(parts)
+    }
+    firsts = [name for name in parts if name not in after.values()]
+    order: list[str] = []
+    for name in (*firsts, *parts):
+        follower: str | None = name
+        while follower is not None and follower not in order:
+            order.append(follower)
+            follower = after.get(follower)
+    return replace(scene, runs=runs_in_order(scene, order))
+
+
+def _graph(
+    scene: Scene, sure: Iterable[tuple[RunRequest, tuple[str, str]]]
+) -> nx.MultiGraph[str]:
+    """Return the components as nodes and the runs as edges, keyed by name."""
+    import networkx as nx  # heavy: only where a loop is looked at
+
+    graph: nx.MultiGraph[str] = nx.MultiGraph()
+    graph.add_nodes_from(part.name for part in scene.components if part.ports)
+    for run, (start, goal) in sure:
+        graph.add_edge(start, goal, key=run.name, start=start)
+    return graph
+
+
+def _without_dead_ends(graph: nx.MultiGraph[str]) -> set[str]:
+    """Take the tubes out of a graph that are on no circuit, and return their names.
+
+    They are its bridges: one tube alone joins what it parts (R. E. Tarjan, "A note on
+    finding the bridges of a graph", Information Processing Letters 2, 1974).
+    """
+    import networkx as nx
+
+    names: set[str] = set()
+    for joined in list(nx.bridges(nx.Graph(graph))):
+        one, other = joined[0], joined[1]
+        if graph.number_of_edges(one, other) == 1:
+            (name,) = graph[one][other]
+            graph.remove_edge(one, other)
+            names.add(name)
+    return names
+
+
+def _pieces(graph: nx.MultiGraph[str], scene: Scene) -> Iterator[nx.MultiGraph[str]]:
+    """Yield what hangs together, without parts that stand alone, as in the file."""
+    import networkx as nx
+
+    together = [nodes for nodes in nx.connected_components(graph) if len(nodes) > 1]
+    names = [part.name for part in scene.components]
+    for nodes in sorted(together, key=lambda nodes: min(map(names.index, nodes))):
+        piece: nx.MultiGraph[str] = nx.MultiGraph()
+        piece.add_nodes_from(name for name in names if name in nodes)
+        for one, other, run in graph.edges(list(piece), keys=True):
+            piece.add_edge(one, other, key=run, start=graph[one][other][run]["start"])
+        yield piece
+
+
+def _ways(piece: nx.MultiGraph[str]) -> Iterator[Branch]:
+    """Yield the ways between the parts where the coolant divides; each tube once.
+
+    Of a plain circuit the one way round, from its first part and back to it. A way
+    goes along with most of its tubes.
+    """
+    divides = [name for name, degree in piece.degree if degree > 2] or list(piece)[:1]
+    walked: set[str] = set()
+    for begin in divides:
+        for _, onto, first in list(piece.edges(begin, keys=True)):
+            if first in walked:
+                continue
+            parts, runs = [begin, onto], [first]
+            while parts[-1] not in divides:
+                (onward,) = (
+                    (goal, run)
+                    for _, goal, run in piece.edges(parts[-1], keys=True)
+                    if run != runs[-1]
+                )
+                parts.append(onward[0])
+                runs.append(onward[1])
+            walked.update(runs)
+            yield _along(piece, parts, runs)
+
+
+def _along(
+    piece: nx.MultiGraph[str], parts: Sequence[str], runs: Sequence[str]
+) -> Branch:
+    """Return a way in the direction in which most of its tubes are written."""
+    along = _forward(piece, parts, runs)
+    if 2 * len(along) < len(runs):
+        return Branch(parts=tuple(parts[::-1]), runs=tuple(runs[::-1]))
+    return Branch(parts=tuple(parts), runs=tuple(runs))
+
+
+def _forward(
+    piece: nx.MultiGraph[str], parts: Sequence[str], runs: Sequence[str]
+) -> set[str]:
+    return {
+        run
+        for start, goal, run in zip(parts, parts[1:], runs, strict=False)
+        if piece[start][goal][run]["start"] == start
+    }
+
+
+def _against_most(piece: nx.MultiGraph[str]) -> set[str]:
+    """Return the runs of a plain circuit that are written against most of them."""
+    (way,) = _ways(piece)
+    return set(way.runs) - _forward(piece, way.parts, way.runs)
+
+
+def _on_no_way_round(piece: nx.MultiGraph[str]) -> set[str]:
+    """Return the runs that join parts from which, as written, none leads back."""
+    import networkx as nx
+
+    written: nx.DiGraph[str] = nx.DiGraph()
+    for one, other, run in piece.edges(keys=True):
+        start = piece[one][other][run]["start"]
+        written.add_edge(start, other if start == one else one)
+    circles = list(nx.strongly_connected_components(written))
+    return {
+        run
+        for one, other, run in piece.edges(keys=True)
+        if not any({one, other} <= circle for circle in circles)
+    }
+
+
+def _is_against_flow(scene: Scene, run: RunRequest) -> bool:
+    """Whether one end of a run has no port that goes along with the coolant."""
+    ends: tuple[tuple[tuple[str, ...], str], ...] = (
+        (run.from_ports, "in"),
+        (run.to_ports, "out"),
+    )
+    return any(
+        all(scene.port(name).flow == against for name in names)
+        for names, against in ends
+    )
+
+
+def _ends(run: RunRequest) -> tuple[str, ...]:
+    return (*run.from_ports, *run.to_ports)
+
+
+def _of(runs: Iterable[RunRequest], names: set[str]) -> tuple[str, ...]:
+    """Return names of runs in the order of the runs."""
+    return tuple(run.name for run in runs if run.name in names)
