@@ -7,12 +7,15 @@ from collections.abc import Iterable, Iterator
 from itertools import islice
 from typing import Final
 
-from loopsolver.geometry.vectors import Array, point
+import numpy as np
+
+from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.bundle import lay
+from loopsolver.routing.direct import straight_route
 from loopsolver.routing.improve import Angles, improved, nearest_standard
 from loopsolver.routing.joins import MOST_JOINED, routes_of
 from loopsolver.routing.judge import Judge, judged
-from loopsolver.routing.offers import Offer, offers
+from loopsolver.routing.offers import CLOSE, lacking, offers
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.rays import Angled, laid_out
 from loopsolver.routing.worth import STANDARD_DEG
@@ -48,12 +51,12 @@ def angled_routes(
     run = laid_out(problem, angles=angles)
     for bends in range(1, min(problem.max_bends, MOST_JOINED) + 1):
         for offer in islice(_offered(run, bends), MOST_DRAWN):
-            yield offer.vertices, _exact(run, offer.vertices)
+            yield offer, _exact(run, offer)
 
 
-def _offered(run: Angled, bends: int) -> Iterator[Offer]:
+def _offered(run: Angled, bends: int) -> Iterator[Array]:
     routes, lengths = routes_of(run, bends=bends)
-    yield from offers(run.problem, routes, lengths)
+    yield from offers(routes, worth=lengths, lacks=lacking(run.problem, routes))
 
 
 def _exact(run: Angled, vertices: Array) -> Angles:
@@ -70,25 +73,40 @@ def angled_candidates(
     """
     angles = tuple(sorted({math.radians(angle) for angle in angles_deg}))
     run = laid_out(problem, angles=angles)
+    straight = straight_route(problem)
     found: list[Candidate] = []
+    if straight is not None:
+        found += verified(judge, [centreline_of(straight, problem)])
     for bends in range(1, min(problem.max_bends, MOST_JOINED) + 1):
         if bends == MOST_JOINED and found:
             break
         found += best_of(
             judge,
-            ((offer, _exact(run, offer.vertices)) for offer in _offered(run, bends)),
+            ((offer, _exact(run, offer)) for offer in _offered(run, bends)),
         )
     return tuple(found)
 
 
-def best_of(judge: Judge, some: Iterable[tuple[Offer, Angles]]) -> list[Candidate]:
-    """Return verified candidates among offers of one bend count, drawn together."""
+def best_of(judge: Judge, some: Iterable[tuple[Array, Angles]]) -> list[Candidate]:
+    """Return verified candidates among offers of one bend count, drawn together.
+
+    An offer close to what is found already would end there again and is left out.
+    """
     found: list[Candidate] = []
-    for tried, (offer, angles) in enumerate(some):
+    tried = 0
+    for offer, angles in some:
         if tried >= (MOST_DRAWN if found else MOST_SOUGHT):
             break
-        found += verified(judge, [drawn(judge.problem, judge, offer.vertices, angles)])
+        if any(_is_close(offer, candidate) for candidate in found):
+            continue
+        tried += 1
+        found += verified(judge, [drawn(judge.problem, judge, offer, angles)])
     return found
+
+
+def _is_close(offer: Array, candidate: Candidate) -> bool:
+    apart = offer - points_array(candidate.centreline.vertices)
+    return bool(np.abs(apart).max() <= CLOSE)
 
 
 def drawn(

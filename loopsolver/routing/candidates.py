@@ -55,13 +55,22 @@ def find_more_candidates(problem: RouteProblem) -> Found:
 def _selected(
     found: tuple[Candidate, ...], problem: RouteProblem
 ) -> tuple[Candidate, ...]:
-    """Return the candidates worth showing: the best of each bend count, then others."""
+    """Return the candidates worth showing.
+
+    For every bend count, the fewest bends first, the best, and the shortest where that
+    is another one; as far as both fit in. Then other ways round of the same counts.
+    """
     ordered = sorted(_without_twins(found), key=_rank)
-    best = {c.bends: c for c in reversed(ordered)}
-    shortest = {c.bends: c for c in sorted(ordered, key=lambda c: -c.length)}
-    front = [*best.values()]
-    front += [c for c in shortest.values() if not any(c is one for one in front)]
-    others = [c for c in ordered if not any(c is one for one in front)]
+    front: list[Candidate] = []
+    for bends in sorted({c.bends for c in ordered}):
+        same = [c for c in ordered if c.bends == bends]
+        shortest = min(same, key=lambda c: c.length)
+        both = same[:1] if shortest is same[0] else [same[0], shortest]
+        if front and len(front) + len(both) > problem.candidates:
+            break
+        front += both
+    shown = {c.bends for c in front}
+    others = [c for c in ordered if c.bends in shown and all(c is not f for f in front)]
     others.sort(key=lambda c: c.bends * BEND_WORTH + c.length + c.departure_worth)
     return tuple(sorted((front + others)[: problem.candidates], key=_rank))
 

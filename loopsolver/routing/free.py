@@ -1,32 +1,39 @@
 """Candidates whose bends may have any angle, standard ones preferred.
 
 There is no best of all to be had here in reasonable time, so the routes come from
-several starts: bends of standard angles that close exactly; two bends of whatever
-angles the ports ask for; and, where ports miss being in line by a little, square routes
-between ports moved into line, then bent back on to the true ones. What is shown is the
-best found.
+several starts: bends of standard angles that close exactly; bends of whatever angle over
+places spread along the ports' axes and through the case; and, where ports miss being in
+line by a little, square routes between ports moved into line, then bent back on to the
+true ones. What is shown is the best found.
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import combinations
+from itertools import islice
 from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array, difference, points_array
-from loopsolver.routing.angled import angled_routes, drawn, verified
-from loopsolver.routing.bundle import lay, nearest, sampled
-from loopsolver.routing.improve import Angles, least_straights, nearest_standard
-from loopsolver.routing.judge import Judge, make_judge
-from loopsolver.routing.lattice import square_run
+from loopsolver.geometry.vectors import Array, difference, point, points_array
+from loopsolver.routing.angled import best_of, centreline_of, drawn, verified
+from loopsolver.routing.bundle import lay
+from loopsolver.routing.direct import corner_route, straight_route
+from loopsolver.routing.field import make_field
+from loopsolver.routing.improve import Angles, nearest_standard
+from loopsolver.routing.joins import MOST_JOINED, routes_of
+from loopsolver.routing.judge import Judge
+from loopsolver.routing.lattice import lattice_coordinates, square_run
+from loopsolver.routing.meet import meetings, vertices
+from loopsolver.routing.offers import lacking, offers
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square import square_candidates
+from loopsolver.routing.rays import Angled, laid_out
+from loopsolver.routing.roadmap import free_routes
 from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
-from loopsolver.tolerances import NEARLY_IN_LINE, TOUCH
+from loopsolver.tolerances import NEARLY_IN_LINE, RIGHT_ANGLE_DEG, TOUCH
 from loopsolver.tube.centreline import Centreline, bend_angles
 
 STANDARD: Final = tuple(math.radians(angle) for angle in STANDARD_DEG)
@@ -40,14 +47,17 @@ Common practice, no source.
 SLIGHTEST_DEG: Final = 5.0
 """Of three free bends or more none is slighter than this [degrees]; no source."""
 
-GRID: Final = 40
+GRID: Final = 60
 """Places of the two vertices on the ports' axes that are tried for two free bends."""
 
 FURTHEST: Final = 320.0
 """How far the first vertex on a port's axis is tried beyond its least [mm]."""
 
-FREE_WAYS: Final = 3
-"""Routes of two free bends that are drawn together."""
+WAYS: Final = 3
+"""Routes of one bend count that are drawn together whatever their angles come to."""
+
+PER_COUNT: Final = 3
+"""Of the lattice's routes so many of one bend count are bent back."""
 
 
 def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...]:
@@ -56,14 +66,90 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     Among the candidates of one bend count are the best when a departure from standard
     angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles.
     """
-    starts = (drawn(problem, judge, *route) for route in _starts(problem, judge))
-    found = [c for c in verified(judge, starts) if is_sensible(c)]
-    best = [
-        min(same, key=lambda c: c.length + c.departure_worth)
-        for same in _by_bends(found)
-    ]
-    loose = verified(judge, _loosened(problem, judge, best))
-    return (*found, *(c for c in loose if is_sensible(c)))
+    run = laid_out(problem, angles=STANDARD)
+    bent_back = [route for route, _ in nearly_square(problem)]
+    found = list(verified(judge, _direct(problem)))
+    for bends in range(2, problem.max_bends + 1):
+        same = [route for route in bent_back if len(route) == bends + 2]
+        if bends >= MOST_JOINED and found and not same:
+            continue
+        of_any = np.stack(same) if same else np.empty((0, bends + 2, 3))
+        some = _found(run, judge, np.concatenate([of_any, *_spread(run, bends, found)]))
+        found += [candidate for candidate in some if is_sensible(candidate)]
+    return tuple(found)
+
+
+def _direct(problem: RouteProblem) -> Iterator[Centreline]:
+    """Yield the tubes of no bend and of one, where the ports have them."""
+    straight, corner = straight_route(problem), corner_route(problem)
+    if straight is not None:
+        yield centreline_of(straight, problem)
+    if corner is not None and problem.max_bends > 0:
+        yield centreline_of(corner[0], problem)
+
+
+def _spread(run: Angled, bends: int, found: list[Candidate]) -> Iterator[Array]:
+    """Yield routes of one bend count, of standard angles and of any."""
+    if bends < MOST_JOINED or (bends == MOST_JOINED and not found):
+        yield routes_of(run, bends=bends)[0]
+    if bends == 2:
+        yield _over_both_axes(run.problem)
+    if bends in (3, 4):
+        yield free_routes(
+            run.problem,
+            bends=bends,
+            slightest=math.radians(SLIGHTEST_DEG),
+            sharpest=math.radians(SHARPEST_DEG),
+        )
+
+
+def _found(run: Angled, judge: Judge, routes: Array) -> list[Candidate]:
+    """Return the best candidates that drawing routes of one bend count together gives."""
+    problem = run.problem
+    laid = lay(routes, radius=problem.bend_radius)
+    off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
+    lacks = lacking(problem, routes)
+    worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+    by_worth = offers(routes, worth=worth, lacks=lacks)
+    found = best_of(judge, ((route, _preferred(route, problem)) for route in by_worth))
+    by_length = offers(routes, worth=laid.lengths, lacks=lacks)
+    loose = (
+        drawn(problem, judge, r, _loose(r, problem)) for r in islice(by_length, WAYS)
+    )
+    found += verified(judge, loose)
+    return found + list(verified(judge, _drawn_again(problem, judge, found)))
+
+
+def _drawn_again(
+    problem: RouteProblem, judge: Judge, found: list[Candidate]
+) -> Iterator[Centreline]:
+    """Yield the best and the shortest drawn together again with freer angles."""
+    if not found:
+        return
+    best = min(found, key=lambda c: c.length + c.departure_worth)
+    shortest = min(found, key=lambda c: c.length)
+    for candidate in {id(c): c for c in (best, shortest)}.values():
+        vertices = points_array(candidate.centreline.vertices)
+        for angles in (_paid(vertices, problem), _loose(vertices, problem)):
+            yield drawn(problem, judge, vertices, angles)
+
+
+def _preferred(route: Array, problem: RouteProblem) -> Angles:
+    """Return what to hold a route's angles to: those it has where they are standard."""
+    paid = _paid(route, problem)
+    laid = lay(route[None], radius=problem.bend_radius)
+    off = np.abs(laid.angles[0] - np.array(paid.targets)).max()
+    return replace(paid, cost=None) if off < math.radians(RIGHT_ANGLE_DEG) else paid
+
+
+def _paid(route: Array, problem: RouteProblem) -> Angles:
+    laid = lay(route[None], radius=problem.bend_radius)
+    targets = nearest_standard(laid.angles[0], STANDARD)
+    return Angles(targets=targets, cost=DEGREE_WORTH)
+
+
+def _loose(route: Array, problem: RouteProblem) -> Angles:
+    return replace(_paid(route, problem), cost=0.0)
 
 
 def is_sensible(candidate: Candidate) -> bool:
@@ -78,42 +164,22 @@ def is_sensible(candidate: Candidate) -> bool:
     return len(angles) <= 2 or min(angles) >= SLIGHTEST_DEG
 
 
-def _by_bends(candidates: list[Candidate]) -> list[list[Candidate]]:
-    counts = sorted({candidate.bends for candidate in candidates})
-    return [[c for c in candidates if c.bends == count] for count in counts]
-
-
-def _loosened(
-    problem: RouteProblem, judge: Judge, candidates: list[Candidate]
-) -> Iterator[Centreline]:
-    """Yield the shortest routes near candidates when departures cost nothing."""
-    for candidate in candidates:
-        if candidate.bends < 2:
-            continue
-        vertices = points_array(candidate.centreline.vertices)
-        laid = lay(vertices[None], radius=problem.bend_radius)
-        targets = nearest_standard(laid.angles[0], STANDARD)
-        yield drawn(problem, judge, vertices, Angles(targets=targets, cost=0.0))
-
-
-def _starts(problem: RouteProblem, judge: Judge) -> Iterator[tuple[Array, Angles]]:
-    yield from angled_routes(problem, judge, angles_deg=STANDARD_DEG)
-    yield from two_free_bends(problem, judge)
-    yield from nearly_square(problem)
-
-
-def _preferred(route: Array, problem: RouteProblem) -> Angles:
-    laid = lay(route[None], radius=problem.bend_radius)
-    targets = nearest_standard(laid.angles[0], STANDARD)
-    return Angles(targets=targets, cost=DEGREE_WORTH)
-
-
 def two_free_bends(
     problem: RouteProblem, judge: Judge
 ) -> Iterator[tuple[Array, Angles]]:
     """Yield the best free routes of two bends over a grid of their two vertices."""
+    del judge
     if problem.max_bends < 2:
         return
+    routes = _over_both_axes(problem)
+    lengths = lay(routes, radius=problem.bend_radius).lengths
+    by_length = offers(routes, worth=lengths, lacks=lacking(problem, routes))
+    for route in islice(by_length, WAYS):
+        yield route, _preferred(route, problem)
+
+
+def _over_both_axes(problem: RouteProblem) -> Array:
+    """Return routes of two bends, a grid of places of their vertices, (n, 4, 3) [mm]."""
     start, goal = problem.start, problem.goal
     shares = (np.arange(GRID) / (GRID - 1)) ** 2 * FURTHEST
     out, home = (grid.ravel() for grid in np.meshgrid(shares, shares, indexing="ij"))
@@ -122,44 +188,16 @@ def two_free_bends(
     second = q + (goal.straight + home)[:, None] * np.asarray(goal.direction)
     ends = [np.broadcast_to(seat, first.shape) for seat in (p, q)]
     routes = np.stack([ends[0], first, second, ends[1]], axis=1)
-    for route in _best_free(routes, problem, judge):
-        yield route, _preferred(route, problem)
-
-
-def _best_free(routes: Array, problem: RouteProblem, judge: Judge) -> Iterator[Array]:
     laid = lay(routes, radius=problem.bend_radius)
-    room = laid.straights - least_straights(problem, routes.shape[1] - 2)
-    fits = (room.min(axis=1) >= -TOUCH) & (
-        laid.angles.max(axis=1) <= math.radians(SHARPEST_DEG)
-    )
-    routes, angles, lengths = routes[fits], laid.angles[fits], laid.lengths[fits]
-    if not len(routes):
-        return
-    off = np.abs(angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
-    order = np.argsort(lengths + DEGREE_WORTH * np.degrees(off), kind="stable")
-    routes = routes[order]
-    points = sampled(
-        routes,
-        lay(routes, radius=problem.bend_radius),
-        radius=problem.bend_radius,
-        covered=(problem.start.covered, problem.goal.covered),
-    )
-    reach = problem.tube_radius + problem.clearance
-    free = routes[nearest(points, judge.around.solids) >= reach]
-    taken: list[Array] = []
-    for route in free:
-        if all(np.abs(route - other).max() > NEARLY_IN_LINE * 4 for other in taken):
-            taken.append(route)
-            yield route
-            if len(taken) == FREE_WAYS:
-                return
+    kept: Array = routes[laid.angles.max(axis=1) <= math.radians(SHARPEST_DEG)]
+    return kept
 
 
 def nearly_square(problem: RouteProblem) -> Iterator[tuple[Array, Angles]]:
     """Yield square routes between ports moved into line, bent back on to the true ones.
 
-    The far port is moved in every combination of those axes in which it nearly agrees
-    with the near one; not at all counts as one combination.
+    The far port is moved in those axes in which it nearly agrees with the near one. As
+    the tube comes to lie elsewhere by as much, so much less clearance is asked for.
     """
     run = square_run(problem)
     if run is None:
@@ -167,24 +205,29 @@ def nearly_square(problem: RouteProblem) -> Iterator[tuple[Array, Angles]]:
     axes = run.frame.rotation.T
     miss = axes @ np.asarray(difference(problem.start.seat, problem.goal.seat))
     near = [a for a in range(3) if TOUCH < abs(miss[a]) <= NEARLY_IN_LINE]
-    for count in range(len(near), -1, -1):
-        for chosen in combinations(near, count):
-            shift = sum((miss[a] * axes[a] for a in chosen), np.zeros(3))
-            yield from _bent_back(problem, shift)
-
-
-def _bent_back(problem: RouteProblem, shift: Array) -> Iterator[tuple[Array, Angles]]:
-    seat = np.asarray(problem.goal.seat) + shift
-    x, y, z = (float(value) for value in seat)
+    shift = sum((miss[a] * axes[a] for a in near), np.zeros(3))
     moved = replace(
         problem,
-        goal=replace(problem.goal, seat=(x, y, z)),
-        bend_angles=(90.0,),
-        candidates=problem.max_bends + 1,
+        goal=replace(problem.goal, seat=point(np.asarray(problem.goal.seat) + shift)),
+        clearance=max(problem.clearance - float(np.linalg.norm(shift)), 0.0),
     )
-    for candidate in square_candidates(moved, make_judge(moved)).candidates:
-        vertices = points_array(candidate.centreline.vertices)
-        if len(vertices) == 3 and np.abs(shift).max() > TOUCH:
-            continue
-        vertices[-2:] -= shift
-        yield vertices, _preferred(vertices, problem)
+    for route in _lattice_routes(moved):
+        if len(route) > 3 or not near:
+            route[-2:] -= shift
+            yield route, _preferred(route, problem)
+
+
+def _lattice_routes(problem: RouteProblem) -> Iterator[Array]:
+    """Yield the lattice's shortest routes of every bend count, PER_COUNT of each."""
+    run = square_run(problem)
+    if run is None:
+        return
+    field = make_field(run, lattice_coordinates(run))
+    counts: Counter[int] = Counter()
+    for meeting in meetings(field, bends=problem.max_bends):
+        counts[meeting.bends] += 1
+        if counts[meeting.bends] <= PER_COUNT:
+            route = points_array(vertices(field, meeting)) @ run.frame.rotation.T
+            yield np.concatenate(
+                [[problem.start.seat], route[1:-1], [problem.goal.seat]]
+            )

@@ -15,13 +15,14 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.routing.bundle import lay
 from loopsolver.routing.cones import FEW, MANY, Indices, Joined, Pairs, joined, paired
-from loopsolver.routing.corner import corner_of
+from loopsolver.routing.direct import corner_route
 from loopsolver.routing.field import Bools
 from loopsolver.routing.rays import Angled, Rays, further
 from loopsolver.tube.setting_out import gain, take_out
 
-MOST_PAIRS: Final = 80_000
+MOST_PAIRS: Final = 100_000
 """No more pairs of rays than this are joined for one bend count."""
 
 MOST_ONCE: Final = 100
@@ -110,22 +111,11 @@ def _thinned(start: Rays, goal: Rays) -> tuple[Rays, Rays]:
 
 def _one_bend(run: Angled) -> tuple[Array, Array]:
     """Return the corner of the two ports' axes if its angle is allowed."""
-    none = np.empty((0, 3, 3)), np.empty(0)
-    start, goal = run.problem.start, run.problem.goal
-    corner = corner_of(run.problem)
-    if corner is None:
-        return none
-    angle, out, home = corner
-    if not any(abs(angle - allowed) < 1e-9 for allowed in run.angles):
-        return none
-    route = np.array(
-        [
-            start.seat,
-            np.asarray(start.seat) + out * np.asarray(start.direction),
-            goal.seat,
-        ]
-    )
-    return route[None], np.array([out + home - gain(run.problem.bend_radius, angle)])
+    corner = corner_route(run.problem)
+    if corner is None or all(abs(corner[1] - angle) > 1e-9 for angle in run.angles):
+        return np.empty((0, 3, 3)), np.empty(0)
+    route = corner[0][None]
+    return route, lay(route, radius=run.problem.bend_radius).lengths
 
 
 def _joins(run: Angled, start: Rays, goal: Rays) -> Iterator[_Joins]:

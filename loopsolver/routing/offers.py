@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import chain, zip_longest
 from typing import Final
 
@@ -35,22 +34,7 @@ CLOSE: Final = 30.0
 """Routes whose vertices all lie this near to another's are the same way round [mm]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Offer:
-    """A route worth drawing together.
-
-    Attributes
-    ----------
-    vertices : array (n, 3) [mm]
-    worth : float [mm]
-        What it may come to at best: its length, or what else routes are ordered by.
-    """
-
-    vertices: Array
-    worth: float
-
-
-def offers(problem: RouteProblem, routes: Array, worth: Array) -> Iterator[Offer]:
+def offers(routes: Array, *, worth: Array, lacks: Array) -> Iterator[Array]:
     """Yield routes that seem free or nearly so, each another way round.
 
     The best that seems free comes first, then the best that lacks a little room and may
@@ -58,25 +42,24 @@ def offers(problem: RouteProblem, routes: Array, worth: Array) -> Iterator[Offer
 
     Parameters
     ----------
-    problem : RouteProblem
     routes : array (n, vertices, 3) [mm]
     worth : array (n,) [mm]
+        What makes one better than another: its length, for example.
+    lacks : array (n,) [mm]
+        As from `lacking`.
     """
-    lacks = lacking(problem, routes)
     free = np.flatnonzero(lacks <= SEEMS_FREE)
     narrow = np.flatnonzero((lacks > SEEMS_FREE) & np.isfinite(lacks))
-    orders = (
-        free[np.argsort(np.round(worth[free], 6), kind="stable")],
-        narrow[
-            np.argsort(np.round((worth + LACK_WORTH * lacks)[narrow], 6), kind="stable")
-        ],
-    )
+    held = worth.copy()
+    held[narrow] += LACK_WORTH * lacks[narrow]
+    held = np.round(held, 6)
+    orders = [some[np.argsort(held[some], kind="stable")] for some in (free, narrow)]
     taken: list[Array] = []
     for close in (CLOSE, CLOSE / 3.0):
         ways = (_ways(routes, order, taken, close) for order in orders)
         for index in chain.from_iterable(zip_longest(*ways)):
             if index is not None:
-                yield Offer(vertices=routes[index], worth=float(worth[index]))
+                yield routes[index]
 
 
 def _ways(
