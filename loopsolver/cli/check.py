@@ -16,7 +16,7 @@ from loopsolver.errors import SceneError
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
     from loopsolver.scene.doubts import Doubt
-    from loopsolver.scene.model import Scene
+    from loopsolver.scene.model import LoopRequest, Scene
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -98,7 +98,21 @@ def _summary(scene: Scene) -> Iterator[tuple[str, str]]:
             f"{run.name}: {' or '.join(run.from_ports)} to {' or '.join(run.to_ports)}",
         )
     if not scene.runs:
-        yield "runs", "none"
+        yield "runs", "none" if scene.loop is None else "those of the loop"
+    yield from _circuit_rows(scene)
+
+
+def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
+    """Yield what the runs make of the components, a row each."""
+    from loopsolver.scene.circuit import circuit, loop_parts
+    from loopsolver.scene.circuit_words import circuit_sentences
+
+    if scene.loop is not None:
+        order = "any order of" if scene.loop.order == "any" else "in this order:"
+        yield "loop", f"{order} {', '.join(loop_parts(scene))}"
+    if scene.runs or scene.loop is not None:
+        for place, words in enumerate(circuit_sentences(scene, circuit(scene))):
+            yield "" if place else "circuit", words
 
 
 def _angles(scene: Scene) -> str:
@@ -146,11 +160,40 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
             {"name": run.name, "from": list(run.from_ports), "to": list(run.to_ports)}
             for run in scene.runs
         ],
+        "loop": None if scene.loop is None else {"order": _order(scene.loop)},
+        "circuit": _circuit_document(scene),
         "faults": [],
         "doubts": [
             {"kind": doubt.kind, "where": doubt.where, "message": doubt.message}
             for doubt in found
         ],
+    }
+
+
+def _order(loop: LoopRequest) -> str | list[str]:
+    return "any" if loop.order == "any" else list(loop.order)
+
+
+def _circuit_document(scene: Scene) -> dict[str, Any]:
+    from loopsolver.scene.circuit import circuit
+    from loopsolver.scene.circuit_words import circuit_sentences
+
+    found = circuit(scene)
+    return {
+        "is_closed": found.is_closed,
+        "circuits": [list(parts) for parts in found.circuits],
+        "branches": [
+            {"parts": list(branch.parts), "runs": list(branch.runs)}
+            for branch in found.branches
+        ],
+        "dead_ends": list(found.dead_ends),
+        "turned": list(found.turned),
+        "against_flow": list(found.against_flow),
+        "to_itself": list(found.to_itself),
+        "open": list(found.open),
+        "hanging": list(found.hanging),
+        "left_out": list(found.left_out),
+        "sentences": list(circuit_sentences(scene, found)),
     }
 
 

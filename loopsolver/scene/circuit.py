@@ -38,6 +38,17 @@ def loop_parts(scene: Scene) -> tuple[str, ...]:
     return tuple(part.name for part in scene.components if lets_through(_flows(part)))
 
 
+def loop_ports(scene: Scene) -> tuple[str, ...]:
+    """Return the full names of the ports that a scene's [loop] may use, if it has one."""
+    parts = loop_parts(scene) if scene.loop is not None else ()
+    return tuple(
+        port.name
+        for part in scene.components
+        if part.name in parts
+        for port in part.ports
+    )
+
+
 def runs_in_order(scene: Scene, order: Sequence[str]) -> tuple[RunRequest, ...]:
     """Return all runs of a scene whose loop goes through its parts in some order.
 
@@ -146,6 +157,8 @@ class Circuit:
         Runs from a component to itself.
     open : tuple of str
         Runs whose ends are a choice of components: the circuit depends on them.
+    hanging : tuple of str
+        Components at which one tube ends and no other.
     left_out : tuple of str
         Components with ports, of which no run uses any.
     """
@@ -157,6 +170,7 @@ class Circuit:
     against_flow: tuple[str, ...]
     to_itself: tuple[str, ...]
     open: tuple[str, ...]
+    hanging: tuple[str, ...]
     left_out: tuple[str, ...]
 
     @property
@@ -177,6 +191,7 @@ def circuit(scene: Scene) -> Circuit:
     runs = _whole(scene).runs
     sure = [(run, joined) for run in runs if (joined := joined_parts(run))]
     graph = _graph(scene, (each for each in sure if each[1][0] != each[1][1]))
+    hanging = tuple(name for name, degree in graph.degree if degree == 1)
     dead_ends = _without_dead_ends(graph)
     circuits: list[tuple[str, ...]] = []
     branches: list[Branch] = []
@@ -196,6 +211,7 @@ def circuit(scene: Scene) -> Circuit:
         against_flow=tuple(run.name for run in runs if _is_against_flow(scene, run)),
         to_itself=tuple(run.name for run, (one, other) in sure if one == other),
         open=tuple(run.name for run in runs if joined_parts(run) is None),
+        hanging=hanging,
         left_out=tuple(
             part.name
             for part in scene.components

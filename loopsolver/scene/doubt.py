@@ -18,6 +18,7 @@ DoubtKind = Literal[
     "shared port",
     "tight bend",
     "readings differ",
+    "circuit",
 ]
 
 

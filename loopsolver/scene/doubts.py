@@ -9,6 +9,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array
 from loopsolver.scene.body_doubts import along, body_doubts
+from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
 from loopsolver.scene.model import Port, RunRequest, Scene
 from loopsolver.scene.port_doubts import port_doubts
@@ -37,6 +38,7 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
         *_not_in_line(scene),
         *_tight_bends(scene),
         *_differing_readings(scene),
+        *circuit_doubts(scene),
     )
 
 

@@ -19,6 +19,7 @@ from loopsolver.geometry.solids import (
 )
 from loopsolver.geometry.vectors import axis_name, offset
 from loopsolver.scene.body_doubts import along, case_walls
+from loopsolver.scene.circuit import loop_ports
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import (
     Component,
@@ -59,6 +60,7 @@ def port_doubts(scene: Scene) -> Iterator[Doubt]:
     Room is looked at where a run may end, and at every port of a scene without runs.
     """
     used = {name for run in scene.runs for name in (*run.from_ports, *run.to_ports)}
+    used.update(loop_ports(scene))
     for component in scene.components:
         for port in component.ports:
             misplaced = [*_off_surface(port, component, scene), *_inside(port, scene)]
