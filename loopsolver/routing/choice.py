@@ -6,6 +6,7 @@ their first costs, then of their second ones, and so on.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -45,7 +46,7 @@ def choose(
     costs: Sequence[Cost],
     packs: Iterable[Pack],
     *,
-    seconds: float = np.inf,
+    seconds: float = math.inf,
 ) -> Chosen:
     """Return the largest and among those the cheapest choice that the packs allow.
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+import math
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import combinations
-
-import numpy as np
 
 from loopsolver.routing.choice import Cost, Pack, choose
 from loopsolver.routing.pool import Pool
@@ -14,10 +13,6 @@ from loopsolver.routing.problem import Candidate
 
 Key = Callable[[Candidate], Cost]
 """What makes a candidate good: the least is best, the first part before the others."""
-
-Rules = Callable[[Pool], Iterable[Pack]]
-"""What else excludes each other in a pool, such as ways to two ports of one part."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Selection:
@@ -46,11 +41,10 @@ class Selection:
 class Chooser:
     """Chooses from a pool that grows; remembers which pairs of runs matter."""
 
-    def __init__(self, pool: Pool, key: Key, *, rules: Sequence[Rules] = ()) -> None:
-        """Make a chooser; `rules` add to: one way a run, one tube a port."""
+    def __init__(self, pool: Pool, key: Key) -> None:
+        """Make a chooser."""
         self.pool = pool
         self.key = key
-        self.rules = tuple(rules)
         self._costs: list[Cost] = []
         self._watched: set[tuple[int, int]] = set()
 
@@ -64,15 +58,7 @@ class Chooser:
         """Return what a run's own best way costs."""
         return min(self.cost(way) for way in self.pool.of_run(run))
 
-    def total(self, ways: Iterable[int]) -> Cost:
-        """Return the sum of the ways' costs, part by part."""
-        return total_of(self.cost(way) for way in ways)
-
-    def regardless(self, among: Iterable[int]) -> Selection:
-        """Return the best choice if tubes could pass through each other."""
-        return self._selected(sorted(among), (), seconds=np.inf)
-
-    def best(self, among: Iterable[int], *, seconds: float = np.inf) -> Selection:
+    def best(self, among: Iterable[int], *, seconds: float = math.inf) -> Selection:
         """Return the best choice among ways: the most runs, then the least total.
 
         Only pairs of runs whose chosen ways clash are looked into, until none does: the
@@ -80,7 +66,12 @@ class Chooser:
         """
         ways = sorted(among)
         while True:
-            found = self._selected(ways, self._watched, seconds=seconds)
+            packs = [
+                pack
+                for first, second in sorted(self._watched)
+                for pack in _clash_packs(self.pool.clashing(first, second))
+            ]
+            found = self.regardless(ways, packs, seconds=seconds)
             new = {
                 pair
                 for one, two in combinations(found.ways, 2)
@@ -91,37 +82,55 @@ class Chooser:
                 return found
             self._watched |= new
 
-    def _runs(self, one: int, two: int) -> tuple[int, int]:
-        first, second = sorted((self.pool.ways[one].run, self.pool.ways[two].run))
-        return first, second
-
-    def _selected(
-        self, ways: Sequence[int], watched: Iterable[tuple[int, int]], *, seconds: float
+    def regardless(
+        self,
+        among: Iterable[int],
+        packs: Iterable[Pack] = (),
+        *,
+        seconds: float = math.inf,
     ) -> Selection:
+        """Return the best choice if tubes could pass through each other.
+
+        One way a run and one tube a port are kept to.
+
+        Parameters
+        ----------
+        among : iterable of int
+            The ways that may be chosen.
+        packs : iterable of Pack
+            What else excludes each other, by the ways' numbers.
+        seconds : float
+            Guard on the time for each part of the total.
+        """
+        ways = sorted(among)
         place = {way: index for index, way in enumerate(ways)}
-        packs = [
-            Pack(members=members, most=pack.most)
-            for pack in self._packs(watched)
-            if (members := tuple(place[way] for way in pack.members if way in place))
-        ]
-        found = choose([self.cost(way) for way in ways], packs, seconds=seconds)
+        found = choose(
+            [self.cost(way) for way in ways],
+            [
+                Pack(members=members, most=pack.most)
+                for pack in (*self._packs(), *packs)
+                if (members := tuple(place[w] for w in pack.members if w in place))
+            ],
+            seconds=seconds,
+        )
         chosen = sorted(
             (ways[index] for index in found.members),
             key=lambda way: (self.pool.ways[way].run, way),
         )
         return Selection(
-            ways=tuple(chosen), total=self.total(chosen), is_proven=found.is_proven
+            ways=tuple(chosen),
+            total=total_of(self.cost(way) for way in chosen),
+            is_proven=found.is_proven,
         )
 
-    def _packs(self, watched: Iterable[tuple[int, int]]) -> Iterator[Pack]:
-        pool = self.pool
-        for run in pool.runs:
-            yield Pack(members=pool.of_run(run))
-        yield from _port_packs(pool)
-        for rule in self.rules:
-            yield from rule(pool)
-        for first, second in sorted(watched):
-            yield from _clash_packs(pool.clashing(first, second))
+    def _runs(self, one: int, two: int) -> tuple[int, int]:
+        first, second = sorted((self.pool.ways[one].run, self.pool.ways[two].run))
+        return first, second
+
+    def _packs(self) -> Iterator[Pack]:
+        for run in self.pool.runs:
+            yield Pack(members=self.pool.of_run(run))
+        yield from _port_packs(self.pool)
 
 
 def total_of(costs: Iterable[Cost]) -> Cost:

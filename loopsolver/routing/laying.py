@@ -13,7 +13,7 @@ from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.lattice import SQUARE
 from loopsolver.routing.obstruction import tube_obstacles
 from loopsolver.routing.pool import Way
-from loopsolver.routing.ports import PortPair, with_ports
+from loopsolver.routing.ports import PortPair, held_ports, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import solve_beside, solve_run
 from loopsolver.scene.model import RunRequest, Scene
@@ -25,13 +25,12 @@ BESIDE: Final = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Laid:
-    """Ways of one run between two ports, and why there are none.
+    """Ways of one run between two ports.
 
     `refused` counts routes of the search that failed the independent check.
     """
 
     ways: tuple[Way, ...]
-    why: str | None = None
     refused: int = 0
 
 
@@ -44,19 +43,23 @@ class Router:
         self.runs = tuple(runs)
         rules = replace(scene.rules, candidates=BESIDE)
         self._brief = replace(scene, rules=rules)
+        self._known_ports = held_ports(scene.runs)
         self._rolled: set[int] = set()
         self._solids: dict[Way, tuple[Obstacle, ...]] = {}
 
     def alone(self, run: int, ports: PortPair) -> Laid:
         """Return the candidates of a run between two ports, other tubes left out."""
-        found = solve_run(self.scene, with_ports(self.runs[run], ports))
+        request = with_ports(self.runs[run], ports)
+        found = solve_beside(self.scene, request, (), first=find_candidates)
         if any(not _is_square(candidate) for candidate in found.candidates):
             self._rolled.add(run)
         return Laid(
-            ways=tuple(self._ways(run, found.candidates)),
-            why=found.why,
-            refused=found.refused,
+            ways=tuple(self._ways(run, found.candidates)), refused=found.refused
         )
+
+    def why_none(self, run: int, ports: PortPair) -> str | None:
+        """Return why there is no route between two ports at all, in words."""
+        return solve_run(self.scene, with_ports(self.runs[run], ports)).why
 
     def beside(self, run: int, ports: PortPair, laid: Iterable[Way]) -> Laid:
         """Return routes of a run that keep clear of tubes laid already."""
@@ -84,33 +87,35 @@ class Router:
         return self._solids[way]
 
     def _ways(self, run: int, candidates: Iterable[Candidate]) -> Iterator[Way]:
-        request = self.runs[run]
-        choices = (request.from_ports, request.to_ports)
-        for candidate in candidates:
-            ends = candidate.ends
-            yield Way(
-                run=run,
-                from_port=ends[0].port,
-                to_port=ends[1].port,
-                candidate=candidate,
-                fittings=tuple(
-                    body
-                    for end, ports in zip(ends, choices, strict=True)
-                    if not end.is_elbow and self._is_news(end, ports)
-                    for body in bodies_of(self.scene, end)
-                ),
-                elbows=tuple(
-                    body
-                    for end in ends
-                    if end.is_elbow
-                    for body in bodies_of(self.scene, end)
-                ),
-            )
+        return (way_of(self, run, candidate) for candidate in candidates)
 
-    def _is_news(self, end: EndFitting, ports: tuple[str, ...]) -> bool:
+    def is_news(self, end: EndFitting) -> bool:
         """Return whether other runs cannot know what stands on a tube's end."""
         preferred = self.scene.port(end.port).fittings[0].name
-        return len(ports) > 1 or end.fitting != preferred
+        return end.port not in self._known_ports or end.fitting != preferred
+
+
+def way_of(router: Router, run: int, candidate: Candidate) -> Way:
+    """Return a run's candidate as a way, with the fittings that only it knows of."""
+    ends = candidate.ends
+    return Way(
+        run=run,
+        from_port=ends[0].port,
+        to_port=ends[1].port,
+        candidate=candidate,
+        fittings=tuple(
+            body
+            for end in ends
+            if not end.is_elbow and router.is_news(end)
+            for body in bodies_of(router.scene, end)
+        ),
+        elbows=tuple(
+            body
+            for end in ends
+            if end.is_elbow
+            for body in bodies_of(router.scene, end)
+        ),
+    )
 
 
 def bodies_of(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:

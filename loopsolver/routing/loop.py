@@ -8,16 +8,18 @@ chooses among all routes, and rounds of routing again bring new ones to choose f
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Final
 
 from loopsolver.routing.choice import Cost
-from loopsolver.routing.joint import Chooser, Key, Selection
-from loopsolver.routing.laying import Router
-from loopsolver.routing.pool import Pool, Way
-from loopsolver.routing.ports import port_pairs
-from loopsolver.routing.rounds import Rounds
+from loopsolver.routing.desk import Alone, Desk
+from loopsolver.routing.joint import Key, Selection
+from loopsolver.routing.orders import Orders, possible_links, with_sure_fittings
+from loopsolver.routing.pool import Way
+from loopsolver.routing.problem import Candidate
+from loopsolver.routing.rounds import Rounds, Settled
 from loopsolver.scene.model import RunRequest, Scene
 
 SECONDS: Final = 20.0
@@ -36,11 +38,12 @@ class LoopRun:
 
     Attributes
     ----------
-    name : str
-    ways : tuple of Way
-        All that were found, in the order in which they were.
-    alone : int
-        How many of them, from the first on, were found with other tubes left out.
+    request : RunRequest
+        What was asked for.
+    alone : tuple of Way
+        What was found with other tubes left out, in the order in which it was.
+    beside : tuple of Way
+        What was found beside other tubes.
     chosen : Way or None
         None where no way was found, or where it is left out.
     why : str or None
@@ -49,9 +52,9 @@ class LoopRun:
         Routes of the search that failed the independent check.
     """
 
-    name: str
-    ways: tuple[Way, ...]
-    alone: int
+    request: RunRequest
+    alone: tuple[Way, ...]
+    beside: tuple[Way, ...]
     chosen: Way | None
     why: str | None = None
     refused: int = 0
@@ -64,10 +67,11 @@ class Loop:
     Attributes
     ----------
     runs : tuple of LoopRun
+        Where the order was free, in the order of the circuit.
     total : Cost
         Sum over the chosen ways, part by part.
     bound : Cost
-        Sum over each run's own best way: no choice can be better.
+        The same if tubes could pass through each other: no choice can be better.
     rounds : int
         How many rounds of routing again there were.
     pool : int
@@ -88,12 +92,14 @@ class Loop:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Alone:
-    """What routing a run alone gave."""
+class Telling:
+    """Who is told of the progress."""
 
-    ways: tuple[Way, ...]
-    why: str | None
-    refused: int
+    started: Started = lambda _name, _number, _count: None
+    improved: Improved = lambda _number, _total, _runs: None
+
+
+NOBODY: Final = Telling()
 
 
 def solve_loop(
@@ -102,9 +108,8 @@ def solve_loop(
     *,
     key: Key,
     seconds: float = SECONDS,
-    kept: Mapping[str, Way] | None = None,
-    started: Started = lambda _name, _number, _count: None,
-    improved: Improved = lambda _number, _total, _runs: None,
+    kept: Mapping[str, Candidate] = MappingProxyType({}),
+    telling: Telling = NOBODY,
 ) -> Loop:
     """Return the best choice for a loop that rounds of routing lead to.
 
@@ -116,89 +121,117 @@ def solve_loop(
         What makes a candidate good.
     seconds : float
         Guard on the time the rounds take [s]; usually they end before.
-    kept : mapping from run name to Way, optional
-        Ways that are settled.
-    started, improved : callables, optional
-        Told of the progress.
+    kept : mapping of run names to Candidates
+        What is settled already.
+    telling : Telling
     """
-    router = Router(scene, runs)
-    pool = Pool(tube_radius=scene.tube.radius, clearance=scene.rules.clearance)
-    settled = dict(kept or {})
-    alone: list[_Alone] = []
-    for number, run in enumerate(runs):
-        started(run.name, number + 1, len(runs))
-        found = _routed_alone(router, number)
-        alone.append(found)
-        pool.add(found.ways)
-        if run.name in settled:
-            pool.add([settled[run.name]])
-    held = {way.run: _number_of(pool, way) for way in settled.values()}
-
-    def among() -> Iterable[int]:
-        return [
-            number
-            for number, way in enumerate(pool.ways)
-            if held.get(way.run, number) == number
-        ]
-
-    chooser = Chooser(pool, key)
-    rounds = Rounds(router, chooser, among=among)
+    desk = _filled_desk(scene, runs, key, kept, telling)
     until = time.monotonic() + seconds
-    result = rounds.settle(
-        left=lambda: until - time.monotonic(),
-        told=lambda number, best: improved(number, best.total, len(best.ways)),
+    every = range(len(runs))
+    result = _settled(desk, every, until, telling)
+    bound = desk.chooser.regardless(desk.open_ways(every))
+    return _loop(desk, every, result, bound)
+
+
+def solve_any_order(
+    scene: Scene,
+    parts: Sequence[str],
+    *,
+    key: Key,
+    seconds: float = SECONDS,
+    kept: Mapping[str, Candidate] = MappingProxyType({}),
+    telling: Telling = NOBODY,
+) -> Loop:
+    """Return the best closed loop over parts in any order, and the scene's other runs.
+
+    Runs that the scene lists between two of the parts belong to the loop; its other
+    runs are laid beside it. The other parameters are those of `solve_loop`.
+
+    Parameters
+    ----------
+    parts : sequence of str
+        Names of the components that the loop passes, each once.
+    """
+    links = possible_links(scene, parts, scene.runs, kept=kept)
+    linked = {link.run.name for link in links}
+    others = [run for run in scene.runs if run.name not in linked]
+    runs = [*(link.run for link in links), *others]
+    desk = _filled_desk(with_sure_fittings(scene, parts), runs, key, kept, telling)
+    orders = Orders(desk.chooser, links, parts)
+    beside = range(len(links), len(runs))
+    until = time.monotonic() + seconds
+    bound = ideal = orders.next(desk.open_ways(range(len(runs))))
+    best: Settled | None = None
+    rounds = 0
+    while True:
+        linked_runs = desk.runs_of(ideal) - set(beside)
+        found = _settled(desk, linked_runs | set(beside), until, telling)
+        rounds += found.rounds
+        if best is None or found.selection.worth < best.selection.worth:
+            best = found
+        orders.done(linked_runs)
+        if found.is_cut_short or len(linked_runs) < len(parts):
+            break
+        ideal = orders.next(desk.open_ways(range(len(runs))))
+        if ideal.worth >= best.selection.worth:
+            break
+    best = replace(best, rounds=rounds, is_cut_short=found.is_cut_short)
+    chosen = desk.runs_of(best.selection) - set(beside)
+    return _loop(desk, (*orders.in_order(chosen), *beside), best, bound)
+
+
+def _filled_desk(
+    scene: Scene,
+    runs: Sequence[RunRequest],
+    key: Key,
+    kept: Mapping[str, Candidate],
+    telling: Telling,
+) -> Desk:
+    """Return a desk with every run routed alone."""
+    desk = Desk(scene, runs, key)
+    for number, run in enumerate(runs):
+        telling.started(run.name, number + 1, len(runs))
+        desk.route_alone(number)
+        if run.name in kept:
+            desk.keep(number, kept[run.name])
+    return desk
+
+
+def _settled(
+    desk: Desk, runs: Collection[int], until: float, telling: Telling
+) -> Settled:
+    """Return what rounds of routing some of the runs lead to."""
+    rounds = Rounds(
+        desk.router, desk.chooser, among=lambda: desk.open_ways(frozenset(runs))
     )
+    return rounds.settle(
+        left=lambda: until - time.monotonic(),
+        told=lambda number, best: telling.improved(number, best.total, len(best.ways)),
+    )
+
+
+def _loop(desk: Desk, runs: Sequence[int], result: Settled, bound: Selection) -> Loop:
+    chosen = {desk.pool.ways[way].run: way for way in result.selection.ways}
     return Loop(
-        runs=_runs(runs, alone, pool, result.selection),
+        runs=tuple(_loop_run(desk, run, chosen.get(run)) for run in runs),
         total=result.selection.total,
-        bound=chooser.regardless(among()).total,
+        bound=bound.total,
         rounds=result.rounds,
-        pool=len(pool.ways),
+        pool=len(desk.pool.ways),
         is_proven=result.selection.is_proven,
         is_cut_short=result.is_cut_short,
     )
 
 
-def _routed_alone(router: Router, run: int) -> _Alone:
-    """Return the ways of a run between all its ports, other tubes left out."""
-    pairs = port_pairs(router.scene, router.runs[run])
-    laid = [router.alone(run, ports) for ports in pairs]
-    reasons = [each.why for each in laid if each.why is not None]
-    if not pairs:
-        reasons = ["no port is left that the coolant may take this way"]
-    ways = tuple(way for each in laid for way in each.ways)
-    return _Alone(
-        ways=ways,
-        why=None if ways else reasons[0],
-        refused=sum(each.refused for each in laid),
-    )
-
-
-def _number_of(pool: Pool, wanted: Way) -> int:
-    return next(
-        number
-        for number, way in enumerate(pool.ways)
-        if way.run == wanted.run
-        and way.ports == wanted.ports
-        and way.centreline == wanted.centreline
-    )
-
-
-def _runs(
-    runs: Sequence[RunRequest],
-    alone: Sequence[_Alone],
-    pool: Pool,
-    selection: Selection,
-) -> tuple[LoopRun, ...]:
-    chosen = {pool.ways[way].run: pool.ways[way] for way in selection.ways}
-    return tuple(
-        LoopRun(
-            name=run.name,
-            ways=tuple(pool.ways[way] for way in pool.of_run(number)),
-            alone=len(alone[number].ways),
-            chosen=chosen.get(number),
-            why=alone[number].why,
-            refused=alone[number].refused,
-        )
-        for number, run in enumerate(runs)
+def _loop_run(desk: Desk, run: int, chosen: int | None) -> LoopRun:
+    alone: Alone = desk.alone[run]
+    ways = [desk.pool.ways[way] for way in desk.pool.of_run(run)]
+    known = {way.key for way in alone.ways}
+    return LoopRun(
+        request=desk.router.runs[run],
+        alone=alone.ways,
+        beside=tuple(way for way in ways if way.key not in known),
+        chosen=None if chosen is None else desk.pool.ways[chosen],
+        why=desk.why_none(run),
+        refused=alone.refused,
     )

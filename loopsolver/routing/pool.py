@@ -30,6 +30,9 @@ HEIGHTS: Final = 13
 """Heights at which these are taken."""
 
 
+WayKey = tuple[int, str, str, Centreline]
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Way:
     """One route of a run, between two ports.
@@ -69,6 +72,11 @@ class Way:
     def ports(self) -> tuple[str, str]:
         """The two ports."""
         return self.from_port, self.to_port
+
+    @property
+    def key(self) -> WayKey:
+        """What tells it apart."""
+        return self.run, self.from_port, self.to_port, self.centreline
 
     @property
     def covered(self) -> tuple[float, float]:
@@ -134,7 +142,7 @@ class Pool:
         self.clearance = clearance
         self.ways: list[Way] = []
         self._of_run: dict[int, list[int]] = {}
-        self._seen: set[tuple[object, ...]] = set()
+        self._numbers: dict[WayKey, int] = {}
         self._clashing: dict[tuple[int, int], set[tuple[int, int]]] = {}
         self._compared: dict[tuple[int, int], tuple[int, int]] = {}
 
@@ -142,13 +150,16 @@ class Pool:
         """Take in ways that are not there yet; return their numbers."""
         new: list[int] = []
         for way in ways:
-            key = (way.run, way.from_port, way.to_port, way.centreline)
-            if key not in self._seen:
-                self._seen.add(key)
+            if way.key not in self._numbers:
+                self._numbers[way.key] = len(self.ways)
                 new.append(len(self.ways))
                 self._of_run.setdefault(way.run, []).append(len(self.ways))
                 self.ways.append(way)
         return new
+
+    def number_of(self, way: Way) -> int:
+        """Return the number of a way that was taken in."""
+        return self._numbers[way.key]
 
     @property
     def runs(self) -> tuple[int, ...]:

@@ -16,18 +16,17 @@ def port_pairs(scene: Scene, run: RunRequest) -> tuple[PortPair, ...]:
     Where an end is a choice, ports whose coolant goes the other way are left out, and
     those that another run is sure to hold. A single port is the builder's word.
     """
-    held = held_ports(scene.runs, but=run.name)
+    held = held_ports(other for other in scene.runs if other.name != run.name)
     starts = _usable(scene, run.from_ports, against="in", held=held)
     goals = _usable(scene, run.to_ports, against="out", held=held)
     return tuple((start, goal) for start in starts for goal in goals if start != goal)
 
 
-def held_ports(runs: Iterable[RunRequest], *, but: str) -> frozenset[str]:
-    """Return the ports that runs are sure to use, those of the run `but` left out."""
+def held_ports(runs: Iterable[RunRequest]) -> frozenset[str]:
+    """Return the ports that runs are sure to use."""
     return frozenset(
         ports[0]
         for run in runs
-        if run.name != but
         for ports in (run.from_ports, run.to_ports)
         if len(ports) == 1
     )

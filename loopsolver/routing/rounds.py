@@ -26,11 +26,14 @@ BETTER_WAYS: Final = 3
 PORT_PAIRS: Final = 2
 """Between how many pairs of ports a run is laid beside others: its best ones."""
 
-PATIENCE: Final = 3
-"""Rounds without improvement after which the choice stands."""
+PATIENCE: Final = 40
+"""Orders without improvement after which the choice stands; most of them are known."""
 
-PATIENCE_LACKING: Final = 8
-"""The same while a run has no way at all."""
+SEARCHES_A_RUN: Final = 3
+"""Searches without improvement, for each run, after which it stands as well."""
+
+LACKING: Final = 4
+"""So many times as many searches are spent while a run has no way at all."""
 
 Clock = Callable[[], float]
 """Seconds left."""
@@ -47,6 +50,7 @@ class Settled:
     ----------
     selection : Selection
     rounds : int
+        In how many rounds something was routed again.
     refused : int
         Routes of the searches that failed the independent check.
     is_cut_short : bool
@@ -71,6 +75,7 @@ class Rounds:
         self.pool: Pool = chooser.pool
         self.among = among
         self.refused = 0
+        self._in_vain = self._all_searches = 0
         self._tried: set[tuple[int, frozenset[int]]] = set()
 
     def settle(self, *, left: Clock, told: Told) -> Settled:
@@ -84,35 +89,42 @@ class Rounds:
         """
         best = self.chooser.best(self.among())
         told(0, best)
-        number = stale = 0
+        number = improved_at = searched = 0
         is_cut_short = False
         shuffle = random.Random(0)
         try:
-            while stale < self._patience(best) and not self._is_ideal(best):
+            while number - improved_at < PATIENCE and self._is_worth_more(best):
                 if left() <= 0.0:
                     is_cut_short = True
                     break
                 number += 1
+                known, begun = len(self.pool.ways), self._all_searches
                 for _ in self._round(number, best, shuffle):
                     if left() <= 0.0:
                         break
-                found = self.chooser.best(self.among())
-                stale += 1
-                if found.worth < best.worth:
-                    best, stale = found, 0
-                told(number, best)
+                if len(self.pool.ways) > known:
+                    found = self.chooser.best(self.among())
+                    if found.worth < best.worth:
+                        best, improved_at = found, number
+                        self._in_vain = 0
+                searched += self._all_searches > begun
+                told(searched, best)
         except KeyboardInterrupt:
             is_cut_short = True
         return Settled(
             selection=best,
-            rounds=number,
+            rounds=searched,
             refused=self.refused,
             is_cut_short=is_cut_short,
         )
 
-    def _patience(self, best: Selection) -> int:
-        has_all = len(best.ways) == len(self._wanted(best))
-        return PATIENCE if has_all else PATIENCE_LACKING
+    def _is_worth_more(self, best: Selection) -> bool:
+        """Return whether more rounds may bring something better."""
+        wanted = len(self._wanted(best))
+        most = SEARCHES_A_RUN * wanted
+        if len(best.ways) < wanted:
+            most *= LACKING
+        return self._in_vain < most and not self._is_ideal(best)
 
     def _is_ideal(self, best: Selection) -> bool:
         """Return whether the selection is as good as if tubes could cross."""
@@ -209,6 +221,8 @@ class Rounds:
         taken = {port for way in laid for port in way.ports}
         for ports in self._port_pairs(run):
             if not taken.intersection(ports):
+                self._in_vain += 1
+                self._all_searches += 1
                 result = self.router.beside(run, ports, laid)
                 self.refused += result.refused
                 self.pool.add(result.ways)
