@@ -32,6 +32,7 @@ WORDS: Final = 2.4
 Cuts = tuple[tuple[float, ...], tuple[float, ...]]
 """Where pages are joined: all x, then all y [mm]."""
 
+_JOINT: Final = 6.0  # how far beside a joint both pages show the same [mm]
 _ARROW: Final = (2.4, 0.45)  # length and half width of an arrow head [mm]
 _ANCHOR: Final = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
@@ -147,21 +148,23 @@ def dimension(
 def _uncut(start: Place, end: Place, width: float, cuts: Cuts) -> Place:
     """Return the place along a line, near its middle, where no joint cuts lettering."""
     turn = math.radians(direction_deg(start, end))
-    reach = (
+    half = (
         0.5 * width * abs(math.cos(turn)) + FIGURES,
         0.5 * width * abs(math.sin(turn)) + FIGURES,
     )
-    for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
-        place = (
-            start[0] + part * (end[0] - start[0]),
-            start[1] + part * (end[1] - start[1]),
-        )
-        if all(
-            abs(cut - place[axis]) > reach[axis]
-            for axis in (0, 1)
-            for cut in cuts[axis]
-        ):
-            return place
+    # What is near to a joint is seen on both pages, on one of them cut.
+    for beside in (_JOINT, 0.0):
+        for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
+            place = (
+                start[0] + part * (end[0] - start[0]),
+                start[1] + part * (end[1] - start[1]),
+            )
+            if all(
+                abs(cut - place[axis]) > half[axis] + beside
+                for axis in (0, 1)
+                for cut in cuts[axis]
+            ):
+                return place
     return ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
 
 

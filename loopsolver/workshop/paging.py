@@ -171,9 +171,10 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
     """Return foot, scale bars, tile map and number of a page."""
     right, top = leaf.size[0] - MARGIN, MARGIN + FOOT
     units = leaf.foot.units
+    width = right - MARGIN - (_MAP[0] + 4.0 if leaf.tile else 0.0)
     return (
         Line(start=(MARGIN, top), end=(right, top), layer=Layer.FRAME),
-        *foot_lettering(leaf.foot, (MARGIN, top), width=right - MARGIN - _MAP[0] - 4.0),
+        *foot_lettering(leaf.foot, (MARGIN, top), width=width),
         *scale_bar((MARGIN, MARGIN), units),
         *_bar_hint((MARGIN + BAR[units][0] + 4.0, MARGIN), units),
         *_bar_upright((right, top + 4.0), units),

@@ -15,12 +15,16 @@ from loopsolver.workshop.extent import Box
 _STEP = 1.5  # lines are kept as beads this far apart [mm]
 
 
+_JOINT = 6.0  # what is nearer to a joint between pages is on both, cut on one [mm]
+
+
 class Ground:
     """The drawing board: what is taken already, and whether a box is still free."""
 
     def __init__(self) -> None:
         self._beads: Array = np.empty((0, 3))
         self._boxes: Array = np.empty((0, 4))
+        self._joints: tuple[tuple[float, ...], tuple[float, ...]] = ((), ())
 
     def take_line(self, start: Place, end: Place, *, half_width: float = 0.4) -> None:
         """Take a straight line of some width [mm]."""
@@ -39,8 +43,21 @@ class Ground:
         """Take an upright box."""
         self._boxes = np.vstack([self._boxes, box])
 
+    def take_joints(self, joints: tuple[tuple[float, ...], tuple[float, ...]]) -> None:
+        """Keep boxes off joints between pages, all x and all y; lines may cross them."""
+        self._joints = joints
+
     def is_free(self, box: Box, *, spare: float = 1.0) -> bool:
         """Return whether nothing lies in a box or within `spare` of it [mm]."""
+        is_joined = any(
+            box[axis] - _JOINT < place < box[2 + axis] + _JOINT
+            for axis in (0, 1)
+            for place in self._joints[axis]
+        )
+        return not is_joined and self._is_clear(box, spare=spare)
+
+    def _is_clear(self, box: Box, *, spare: float) -> bool:
+        """Return whether no line and no box lies in a box or so near to it [mm]."""
         left, bottom, right, top = box
         x, y, radius = self._beads.T
         across = np.maximum(np.maximum(left - x, x - right), 0.0)
@@ -76,6 +93,6 @@ class Ground:
                 x + half_width / 2.0,
                 y + half_width / 2.0,
             )
-            if not self.is_free(square, spare=spare + half_width / 2.0):
+            if not self._is_clear(square, spare=spare + half_width / 2.0):
                 return False
         return True

@@ -30,7 +30,7 @@ from loopsolver.workshop.paging import (
     scale_bar,
 )
 from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.tiling import best_size, joints, tile_grid, tiled
+from loopsolver.workshop.tiling import best_size, joints, tile_grid, tiled, tiles_of
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
@@ -58,17 +58,18 @@ def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
         Mirrored already where the mirror image is wanted.
     """
     drawing = _template(job, plane, paper=paper, cuts=((), ()))
-    tiles = tile_grid(drawing.low, drawing.high, best_size(drawing, paper))
+    tiles = tiles_of(drawing, best_size(drawing, paper))
     if len(tiles) == 1:
         return drawing
     return _template(job, plane, paper=paper, cuts=joints(tiles))
 
 
 def _template(job: Job, plane: FlatPlane, *, paper: Paper, cuts: Cuts) -> Drawing:
-    """Return a template whose dimensions stay clear of the joints between pages."""
+    """Return a template whose lettering stays clear of the joints between pages."""
     outer, radius = job.tube.outer_diameter, job.table.radius
     ends = outlets(plane, job)
     ground = _ground(job, plane, ends)
+    ground.take_joints(cuts)
     # Placed in the order in which they have to be near the tube; drawn so that the
     # ground which lettering clears is clear of the lines of dimensions as well.
     bends = bend_labels(plane, job, ground)
@@ -175,12 +176,6 @@ def _panel_corner(
     fewest pages.
     """
     low, high = box
-    size = min(paper.sizes, key=lambda size: len(tile_grid(low, high, size)))
-    across, up = joints(tile_grid(low, high, size))
-    for x in across:
-        ground.take_line((x, low[1]), (x, high[1]), half_width=2.0)
-    for y in up:
-        ground.take_line((low[0], y), (high[0], y), half_width=2.0)
     goal = plane.tube_end
     inside = sorted(
         _corners(panel, low, high),
@@ -189,7 +184,7 @@ def _panel_corner(
         ),
     )
     for corner in inside:
-        if ground.is_free(_panel_box(panel, corner), spare=2.0):
+        if ground.is_free(_panel_box(panel, corner), spare=2.5):
             return corner
     return min(
         _corners_outside(panel, low, high),

@@ -7,9 +7,11 @@ joined; `stacked` lays blocks one under the other.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
+
+import numpy as np
 
 from loopsolver.workshop.drawing import (
     Circle,
@@ -25,6 +27,7 @@ from loopsolver.workshop.drawing import (
 )
 from loopsolver.workshop.extent import overlaps
 from loopsolver.workshop.paging import Foot, Leaf, Paper, Size, Tile, room
+from loopsolver.workshop.tile_placing import Cuttable, best_start
 
 OVERLAP: Final = 12.0
 """By how much neighbouring tiles show the same [mm]; they are joined in its middle."""
@@ -33,11 +36,15 @@ _BETWEEN_BLOCKS: Final = 4.0  # [mm]
 _BACKGROUND: Final = frozenset({Layer.GRID, Layer.GRID_STRONG, Layer.SOLID})
 
 
-def tile_grid(low: Place, high: Place, size: Size) -> tuple[Tile, ...]:
+def tile_grid(
+    low: Place, high: Place, size: Size, *, entities: Iterable[Entity] = ()
+) -> tuple[Tile, ...]:
     """Return the tiles that cover a box of a drawing, row by row from the top.
 
-    They overlap by `OVERLAP`, and the box lies in the middle of them.
+    They overlap by `OVERLAP`. The box lies in the middle of them, or where joints cut
+    least of the tube lengthwise, and of the lettering, among `entities`.
     """
+    cuttable = Cuttable(entities)
     room_low, room_high = room(size)
     spans = []
     for axis in range(2):
@@ -45,7 +52,13 @@ def tile_grid(low: Place, high: Place, size: Size) -> tuple[Tile, ...]:
         pitch = tile - OVERLAP
         length = high[axis] - low[axis]
         count = max(1, math.ceil((length - OVERLAP) / pitch - 1e-9))
-        start = low[axis] - (count * pitch + OVERLAP - length) / 2.0
+        start = best_start(
+            cuttable,
+            axis,
+            least=high[axis] - count * pitch - OVERLAP,
+            most=low[axis],
+            joints=pitch * np.arange(1.0, count) + OVERLAP / 2.0,
+        )
         spans.append(
             [(start + pitch * i, start + pitch * i + tile) for i in range(count)]
         )
@@ -55,6 +68,11 @@ def tile_grid(low: Place, high: Place, size: Size) -> tuple[Tile, ...]:
         for row, (bottom, top) in enumerate(reversed(up))
         for column, (left, right) in enumerate(across)
     )
+
+
+def tiles_of(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
+    """Return the tiles that cover a drawing on that paper."""
+    return tile_grid(drawing.low, drawing.high, size, entities=drawing.entities)
 
 
 def joints(tiles: Sequence[Tile]) -> tuple[tuple[float, ...], tuple[float, ...]]:
@@ -69,7 +87,7 @@ def joints(tiles: Sequence[Tile]) -> tuple[tuple[float, ...], tuple[float, ...]]
 
 def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
     """Return the tiles of a drawing on that paper that show more than its grid."""
-    tiles = tile_grid(drawing.low, drawing.high, size)
+    tiles = tiles_of(drawing, size)
     if len(tiles) == 1:
         return tiles
     shown = [e for e in drawing.entities if _stands_out(e)]

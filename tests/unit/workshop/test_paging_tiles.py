@@ -20,6 +20,7 @@ from loopsolver.workshop.tiling import (
     stacked,
     tile_grid,
     tiled,
+    tiles_of,
 )
 
 FOOT = Foot(what="pump to card", lines=("Moss", "grid 5 mm"), units="mm")
@@ -98,6 +99,31 @@ def test_tiles_with_nothing_but_grid_are_left_out():
     wanted = {(row, 0) for row in range(rows)}
     wanted |= {(rows - 1, column) for column in range(columns)}
     assert kept == wanted
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("share", [0.3, 0.5, 0.7])
+def test_no_joint_runs_along_a_tube_where_it_can_be_helped(size, share):
+    """A tube of 14 mm across a drawing a third wider, or higher, than the paper."""
+    low, high = room(size)
+    for axis in (0, 1):
+        wide = 1.3 * (high[axis] - low[axis])
+        at = share * wide
+        ends = [(at - 7.0, 0.0), (at - 7.0, 90.0), (at + 7.0, 0.0), (at + 7.0, 90.0)]
+        corner = (wide, 90.0)
+        if axis == 1:
+            ends, corner = [(y, x) for x, y in ends], (90.0, wide)
+        edges = (
+            Line(start=ends[0], end=ends[1], layer=Layer.TUBE),
+            Line(start=ends[2], end=ends[3], layer=Layer.TUBE),
+        )
+        drawing = Drawing(entities=edges, low=(0.0, 0.0), high=corner)
+        tiles = tiles_of(drawing, size)
+        assert len(tiles) == 2
+        (joint,) = joints(tiles)[axis]
+        assert abs(joint - at) > 7.0
+        assert min(tile.low[axis] for tile in tiles) <= 0.0
+        assert max(tile.high[axis] for tile in tiles) >= wide
 
 
 def test_tile_names_and_joints():

@@ -16,6 +16,7 @@ from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.paging import PAPERS
 from loopsolver.workshop.template import template
+from loopsolver.workshop.tiling import best_size, joints, tiles_of
 from tests.unit.workshop.small_build import RADIUS, job_through
 from tests.unit.workshop.tubes_to_bend import RUNS
 
@@ -37,6 +38,26 @@ def test_lettering_overlaps_no_other_lettering(vertices, paper):
                 wide = min(r1, r2) - max(l1, l2)
                 high = min(t1, t2) - max(b1, b2)
                 assert wide < 0.2 or high < 0.2, (one, other)
+
+
+S_BEND = ((0, 0, 0), (60, 0, 0), (60, 186, 0), (150, 186, 0))
+LONG_LEG = ((0, 0, 0), (120, 0, 0), (120, 400, 0), (200, 400, 0))
+
+
+@pytest.mark.parametrize("vertices", [S_BEND, LONG_LEG, RUNS["oblique"]])
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
+def test_no_page_cuts_lettering(vertices, paper):
+    job = job_through(vertices)
+    counts = []
+    for plane in flat_planes(job.table):
+        drawing = template(job, plane, paper=paper)
+        tiles = tiles_of(drawing, best_size(drawing, paper))
+        counts.append(len(tiles))
+        across, up = joints(tiles)
+        for says, (left, bottom, right, top) in text_boxes(drawing):
+            assert not any(left < x < right for x in across), says
+            assert not any(bottom < y < top for y in up), says
+    assert max(counts) > 1
 
 
 @pytest.mark.parametrize("vertices", RUNS.values(), ids=RUNS.keys())
