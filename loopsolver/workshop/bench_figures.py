@@ -97,6 +97,8 @@ def turn_words(bend: Bend, *, number: int) -> str:
     """
     if number == 1 or degrees(bend.rotation_deg) == "0°":
         return ""
+    if is_in_plane(bend.rotation_deg):
+        return "turn the tube by 180°"
     return f"turn the tube {clock(-bend.rotation_deg)}"
 
 

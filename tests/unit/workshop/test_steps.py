@@ -104,7 +104,7 @@ def test_on_a_fixed_former_the_tube_is_turned_against_what_the_bend_does(
     text = everything(job(make_plan(), 1))
     assert "points 90° clockwise of bend 1 (turn the tube 90° anticlockwise)." in text
     # FLAT's goes to the other side: half a turn, and either way.
-    assert "(turn the tube 180°, half a turn)" in everything(job(make_plan(), 2))
+    assert "(turn the tube by 180°)" in everything(job(make_plan(), 2))
 
 
 def test_one_bend_has_no_next_one(make_plan: MakePlan) -> None:
