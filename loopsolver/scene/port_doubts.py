@@ -57,7 +57,8 @@ class _Hit:
 def port_doubts(scene: Scene) -> Iterator[Doubt]:
     """Return doubts about the ports of a scene's components.
 
-    Room is looked at where a run may end, and at every port of a scene without runs.
+    Room is looked at where a run or the loop may end, and at every port of a scene
+    without any.
     """
     used = {name for run in scene.runs for name in (*run.from_ports, *run.to_ports)}
     used.update(loop_ports(scene))
@@ -65,7 +66,7 @@ def port_doubts(scene: Scene) -> Iterator[Doubt]:
         for port in component.ports:
             misplaced = [*_off_surface(port, component, scene), *_inside(port, scene)]
             yield from misplaced
-            if (port.name in used or not scene.runs) and not misplaced:
+            if (port.name in used or not used) and not misplaced:
                 yield from _fitting_doubts(port, component, scene)
     yield from _fittings_in_each_other(scene)
 
