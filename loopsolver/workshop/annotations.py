@@ -10,15 +10,14 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from loopsolver.workshop.dimensions import WORDS, arrow, lettered, readable
+from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
     Anchor,
-    Circle,
     Entity,
     Face,
     Layer,
     Line,
     Place,
-    Text,
     polar,
 )
 from loopsolver.workshop.extent import Box
@@ -54,17 +53,7 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
         )
         left = middle[0] - width / 2.0
         disc = (left + _BALLOON, middle[1])
-        shapes += (
-            Circle(centre=disc, radius=_BALLOON, layer=Layer.NOTE, fill=0.0),
-            Text(
-                position=(disc[0], disc[1] - 2.1),
-                text=str(bend.number),
-                size=4.2,
-                anchor="middle",
-                face=Face.STRONG,
-                grey=1.0,
-            ),
-        )
+        shapes += numbered_disc(disc, bend.number, radius=_BALLOON)
         text = left + 2.0 * _BALLOON + 2.0
         shapes += lettered(angle, (text, middle[1] + 0.5), size=3.4, face=Face.STRONG)
         shapes += lettered(radius, (text, middle[1] - 3.4), size=WORDS)

@@ -6,7 +6,7 @@ document and gives each its foot and its two scale bars.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,6 +18,7 @@ from loopsolver.workshop.drawing import (
     Line,
     Page,
     Place,
+    Polygon,
     Text,
     Window,
     rectangle,
@@ -224,52 +225,52 @@ def _bar_hint(corner: Place, units: LengthUnit) -> tuple[Text, ...]:
 
 def scale_bar(start: Place, units: LengthUnit) -> tuple[Entity, ...]:
     """Return the scale bar that runs to the right from a place."""
-    length, blocks, says = BAR[units]
     x, y = start
-    step = length / blocks
-    return (
-        *(
-            rectangle(
-                (x + step * block, y),
-                (x + step * (block + 1), y + 1.4),
-                layer=Layer.SOLID,
-                fill=0.0,
-            )
-            for block in range(0, blocks, 2)
-        ),
-        rectangle((x, y), (x + length, y + 1.4), layer=Layer.SCALE_BAR),
-        Line(start=(x, y), end=(x, y + 3.4), layer=Layer.SCALE_BAR),
-        Line(start=(x + length, y), end=(x + length, y + 3.4), layer=Layer.SCALE_BAR),
-        Text(
-            position=(x + length / 2.0, y + 2.2), text=says, size=1.9, anchor="middle"
-        ),
-    )
+    return _bar(units, lambda along, aside: (x + along, y + aside), angle_deg=0.0)
 
 
 def _bar_upright(foot: Place, units: LengthUnit) -> tuple[Entity, ...]:
     """Return the scale bar that runs up from a place, to the left of it."""
-    length, blocks, says = BAR[units]
     x, y = foot
+    return _bar(units, lambda along, aside: (x - aside, y + along), angle_deg=90.0)
+
+
+def _bar(
+    units: LengthUnit, place: Callable[[float, float], Place], *, angle_deg: float
+) -> tuple[Entity, ...]:
+    """Return a scale bar with blocks along it and a tick at each end.
+
+    Parameters
+    ----------
+    place : callable
+        Where something is that lies so far along the bar and to the left of it [mm].
+    angle_deg : float
+        Along the bar, from +x.
+    """
+    length, blocks, says = BAR[units]
     step = length / blocks
+
+    def box(first: float, last: float, layer: Layer, fill: float | None) -> Polygon:
+        corners = ((first, 0.0), (last, 0.0), (last, 1.4), (first, 1.4))
+        points = tuple(place(*corner) for corner in corners)
+        return Polygon(points=points, layer=layer, fill=fill)
+
     return (
         *(
-            rectangle(
-                (x - 1.4, y + step * block),
-                (x, y + step * (block + 1)),
-                layer=Layer.SOLID,
-                fill=0.0,
-            )
+            box(step * block, step * (block + 1), Layer.SOLID, 0.0)
             for block in range(0, blocks, 2)
         ),
-        rectangle((x - 1.4, y), (x, y + length), layer=Layer.SCALE_BAR),
-        Line(start=(x - 3.4, y), end=(x, y), layer=Layer.SCALE_BAR),
-        Line(start=(x - 3.4, y + length), end=(x, y + length), layer=Layer.SCALE_BAR),
+        box(0.0, length, Layer.SCALE_BAR, None),
+        *(
+            Line(start=place(at, 0.0), end=place(at, 3.4), layer=Layer.SCALE_BAR)
+            for at in (0.0, length)
+        ),
         Text(
-            position=(x - 2.2, y + length / 2.0),
+            position=place(length / 2.0, 2.2),
             text=says,
             size=1.9,
             anchor="middle",
-            angle_deg=90.0,
+            angle_deg=angle_deg,
         ),
     )
 

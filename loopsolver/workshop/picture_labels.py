@@ -11,6 +11,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array
 from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
+from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
     Circle,
     Entity,
@@ -95,13 +96,8 @@ def _bend_label(
             ground.take_box(disc)
             if math.dist(centre, at) > reach + _DISC + 3.0:
                 yield Line(start=at, end=centre, layer=Layer.LEADER)
-            yield Circle(centre=centre, radius=_DISC, layer=Layer.TURN, fill=1.0)
-            yield Text(
-                position=(centre[0], centre[1] - _LETTERS / 2.0),
-                text=str(number),
-                size=_LETTERS,
-                anchor="middle",
-                face=Face.STRONG,
+            yield from numbered_disc(
+                centre, number, radius=_DISC, fill=1.0, layer=Layer.TURN
             )
             return
 

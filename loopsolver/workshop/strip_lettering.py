@@ -12,8 +12,8 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
-    Circle,
     Entity,
     Face,
     Layer,
@@ -80,7 +80,8 @@ def strip_lettering(sleeve: Sleeve) -> tuple[Entity, ...]:
     board = _board(sleeve)
     shapes: list[Entity] = []
     for bend in sleeve.bends:
-        shapes += _number(bend)
+        at = (bend.mark.centre, bend.height)
+        shapes += numbered_disc(at, bend.mark.number, radius=DISC)
     for bend in sleeve.bends:
         shapes += _angle(bend, board, top=sleeve.top)
     shapes += _end_names(sleeve, board)
@@ -107,20 +108,6 @@ def _board(sleeve: Sleeve) -> _Board:
         board.take_line((mark.heated_from, y), (mark.heated_to, y), half_width=0.4)
         board.take_line((mark.centre, y), (mark.centre, y), half_width=DISC)
     return board
-
-
-def _number(bend: SleeveBend) -> Iterator[Entity]:
-    """Yield a bend's number on its inside line."""
-    x, y = bend.mark.centre, bend.height
-    yield Circle(centre=(x, y), radius=DISC, layer=Layer.NOTE, fill=0.0)
-    yield Text(
-        position=(x, y - 1.6),
-        text=str(bend.mark.number),
-        size=3.2,
-        anchor="middle",
-        face=Face.STRONG,
-        grey=1.0,
-    )
 
 
 def _angle(bend: SleeveBend, board: _Board, *, top: float) -> Iterator[Entity]:

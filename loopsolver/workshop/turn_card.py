@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
     Circle,
     Drawing,
@@ -163,15 +164,7 @@ def _number(
     mark = polar(centre, scale + 2.0, card_deg(line.turned_deg))
     return [
         Line(start=mark, end=disc, layer=Layer.TURN),
-        Circle(centre=disc, radius=_DISC, layer=Layer.NOTE, fill=0.0),
-        Text(
-            position=(disc[0], disc[1] - 1.4),
-            text=str(line.number),
-            size=2.8,
-            anchor="middle",
-            face=Face.STRONG,
-            grey=1.0,
-        ),
+        *numbered_disc(disc, line.number, radius=_DISC),
     ]
 
 

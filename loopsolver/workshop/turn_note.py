@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
     Arc,
     Circle,
@@ -73,8 +74,8 @@ def turn_picture(centre: Place, plane: FlatPlane) -> tuple[Entity, ...]:
             end=(centre[0] + _PICTURE, centre[1]),
             layer=Layer.LEG,
         ),
-        *_pointer(centre, here, here - apart, str(bend.number), fill=1.0),
-        *_pointer(centre, there, there + apart, str(bend.number + 1), fill=0.0),
+        *_pointer(centre, here, here - apart, bend.number, fill=1.0),
+        *_pointer(centre, there, there + apart, bend.number + 1, fill=0.0),
         Circle(centre=centre, radius=3.2, layer=Layer.INSIDE, fill=1.0),
         Circle(centre=centre, radius=2.0, layer=Layer.LEG),
         *_turn_arrow(centre, here, there),
@@ -82,7 +83,7 @@ def turn_picture(centre: Place, plane: FlatPlane) -> tuple[Entity, ...]:
 
 
 def _pointer(
-    centre: Place, angle_deg: float, disc_deg: float, number: str, *, fill: float
+    centre: Place, angle_deg: float, disc_deg: float, number: int, *, fill: float
 ) -> tuple[Entity, ...]:
     """Return a bar the way a bend points, from the tube to the bend's number."""
     reach = _PICTURE - 3.0
@@ -91,15 +92,7 @@ def _pointer(
     return (
         Line(start=centre, end=tip, layer=Layer.INSIDE),
         Line(start=tip, end=disc, layer=Layer.LEADER),
-        Circle(centre=disc, radius=3.0, layer=Layer.TURN, fill=fill),
-        Text(
-            position=(disc[0], disc[1] - 1.4),
-            text=number,
-            size=2.8,
-            anchor="middle",
-            face=Face.STRONG,
-            grey=1.0 - fill,
-        ),
+        *numbered_disc(disc, number, radius=3.0, fill=fill, layer=Layer.TURN),
     )
 
 
