@@ -1,18 +1,26 @@
-"""From a scene to a plan: every run routed, its candidates ranked."""
+"""From a scene to a plan: every run routed, its candidates ranked, the loop chosen."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
 from loopsolver.plan.ranking import RANKINGS, ranked
-from loopsolver.routing.problem import Outcome
+from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
+
+if TYPE_CHECKING:
+    from loopsolver.routing.loop import Loop, LoopRun, Telling
 
 Progress = Callable[[str, int, int], None]
 """Told before each run: its name, its number counted from 1, how many there are."""
+
+SECONDS: Final = 20.0
+"""How long the choice for the whole loop may take unless the user says otherwise [s]."""
 
 
 def route_scene(
@@ -20,9 +28,11 @@ def route_scene(
     *,
     by: str = "bends",
     runs: Sequence[str] | None = None,
+    keep: Mapping[str, Candidate] = MappingProxyType({}),
+    seconds: float = SECONDS,
     progress: Progress | None = None,
 ) -> Plan:
-    """Return a plan with the candidates of every run, the best of each chosen.
+    """Return a plan with the candidates of every run, chosen so that the loop fits.
 
     Parameters
     ----------
@@ -31,42 +41,77 @@ def route_scene(
         What counts as best: a name in `RANKINGS`.
     runs : sequence of str, optional
         Names of the runs to route, all others left out of the plan; all if None.
+    keep : mapping of run names to Candidates, optional
+        Candidates that stay chosen; the rest is solved round them.
+    seconds : float
+        Guard on the time of the choice for the whole loop [s].
     progress : callable, optional
         Told before each run: its name, its number counted from 1, how many there are.
 
     Returns
     -------
     Plan
-        Its runs in the scene's order. A run without a route is a result, not an error:
-        it has no candidates and says why.
+        Its runs in the scene's order; where the order of the loop's parts was free, in
+        the order that was found. A run without a route is a result, not an error: it
+        has no candidates and says why.
 
     Raises
     ------
     LoopsolverError
-        If `by` or a name in `runs` is not known.
+        If `by` or a name in `runs` or `keep` is not known.
     """
-    from loopsolver.routing.solve import solve_run
+    from loopsolver.routing.loop import NOBODY, Telling
 
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
+    telling = NOBODY if progress is None else Telling(started=progress)
+    loop = _solved(scene, by=by, runs=runs, keep=keep, seconds=seconds, telling=telling)
+    planned = tuple(_planned(run, by, scene.rules.candidates) for run in loop.runs)
+    return Plan(scene=scene, runs=planned, loop=_summary(loop, by))
+
+
+def _solved(
+    scene: Scene,
+    *,
+    by: str,
+    runs: Sequence[str] | None,
+    keep: Mapping[str, Candidate],
+    seconds: float,
+    telling: Telling,
+) -> Loop:
+    """Return the choice for the loop, its order searched where the scene leaves it."""
+    from loopsolver.routing.loop import solve_any_order, solve_loop
+    from loopsolver.scene.circuit import loop_parts
+
+    key = RANKINGS[by]
+    if scene.loop is not None and scene.loop.order == "any" and runs is None:
+        return solve_any_order(
+            scene,
+            loop_parts(scene),
+            key=key,
+            seconds=seconds,
+            kept=keep,
+            telling=telling,
+        )
     requests = _requests(scene, runs)
-    planned: list[PlannedRun] = []
-    for number, request in enumerate(requests, start=1):
-        if progress is not None:
-            progress(request.name, number, len(requests))
-        planned.append(_planned(request, solve_run(scene, request), by))
-    return Plan(scene=scene, runs=tuple(planned))
+    _check_known(keep, [request.name for request in requests])
+    return solve_loop(
+        scene, requests, key=key, seconds=seconds, kept=keep, telling=telling
+    )
 
 
 def _requests(scene: Scene, names: Sequence[str] | None) -> tuple[RunRequest, ...]:
     if names is None:
         return scene.runs
-    known = [run.name for run in scene.runs]
+    _check_known(names, [run.name for run in scene.runs])
+    return tuple(run for run in scene.runs if run.name in names)
+
+
+def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
     unknown = [name for name in names if name not in known]
     if unknown:
         raise LoopsolverError("\n".join(_no_such_run(name, known) for name in unknown))
-    return tuple(run for run in scene.runs if run.name in names)
 
 
 def _no_such_run(name: str, known: Sequence[str]) -> str:
@@ -76,15 +121,50 @@ def _no_such_run(name: str, known: Sequence[str]) -> str:
     return f"the scene has no run {name!r}; there are {listed}{hint}"
 
 
-def _planned(request: RunRequest, outcome: Outcome, by: str) -> PlannedRun:
-    candidates = ranked(outcome.candidates, by=by)
-    why = outcome.why or "the search found none and gave no reason"
+def _planned(run: LoopRun, by: str, most: int) -> PlannedRun:
+    """Return a run with its best candidates, the chosen one among them."""
+    chosen = None if run.chosen is None else run.chosen.candidate
+    found = [way.candidate for way in run.alone]
+    if chosen is not None and chosen not in found:
+        found.append(chosen)
+    candidates = ranked(found, by=by)
+    shown = candidates[:most]
+    if chosen is not None and chosen not in shown:
+        shown = (*shown[: most - 1], chosen)
+    first, last = _ports(run, chosen or (shown[0] if shown else None))
     return PlannedRun(
-        name=request.name,
-        from_port=request.from_ports[0],
-        to_port=request.to_ports[0],
-        candidates=candidates,
-        chosen=1 if candidates else None,
-        why=None if candidates else why,
-        refused=outcome.refused,
+        name=run.request.name,
+        from_port=first,
+        to_port=last,
+        candidates=shown,
+        chosen=None if chosen is None else shown.index(chosen) + 1,
+        why=_why(run, shown),
+        refused=run.refused,
+    )
+
+
+def _ports(run: LoopRun, candidate: Candidate | None) -> tuple[str, str]:
+    """Return the ports that a run uses: those of a candidate, else the first it may."""
+    if candidate is not None and len(candidate.ends) == 2:
+        return candidate.ends[0].port, candidate.ends[1].port
+    return run.request.from_ports[0], run.request.to_ports[0]
+
+
+def _why(run: LoopRun, shown: tuple[Candidate, ...]) -> str | None:
+    if not shown:
+        return run.why or "the search found none and gave no reason"
+    if run.chosen is None:
+        return "every candidate is in the way of another run's tube that was chosen"
+    return None
+
+
+def _summary(loop: Loop, by: str) -> LoopSummary:
+    return LoopSummary(
+        by=by,
+        total=loop.total,
+        bound=loop.bound,
+        is_proven=loop.is_proven,
+        is_cut_short=loop.is_cut_short,
+        rounds=loop.rounds,
+        pool=loop.pool,
     )

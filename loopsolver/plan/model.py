@@ -78,11 +78,49 @@ class Touch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LoopSummary:
+    """How the choice for the whole loop was made, and how good it can be said to be.
+
+    Attributes
+    ----------
+    by : str
+        What was to be least: a name in `RANKINGS`.
+    total : tuple of float
+        Its sum over the chosen candidates, part by part.
+    bound : tuple of float
+        The same if tubes could pass through each other: no choice can be better.
+    is_proven : bool
+        Whether no better choice can be made from the routes that were found.
+    is_cut_short : bool
+        Whether time ended the search before nothing more was to be gained.
+    rounds, pool : int
+        Rounds of routing again, and routes chosen from.
+    """
+
+    by: str
+    total: tuple[float, ...]
+    bound: tuple[float, ...]
+    is_proven: bool
+    is_cut_short: bool
+    rounds: int
+    pool: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The candidates of all runs of a scene, and which one of each is chosen."""
+    """The candidates of all runs of a scene, and which one of each is chosen.
+
+    Attributes
+    ----------
+    scene : Scene
+    runs : tuple of PlannedRun
+    loop : LoopSummary or None
+        How the choice was made; None for a plan whose choices were made by hand.
+    """
 
     scene: Scene
     runs: tuple[PlannedRun, ...]
+    loop: LoopSummary | None = None
 
     def run(self, name: str) -> PlannedRun:
         """Return the run of that name.
