@@ -21,7 +21,7 @@ from loopsolver.routing.rays import Angled, laid_out
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tube.centreline import Centreline
 
-MOST_DRAWN: Final = 6
+MOST_DRAWN: Final = 5
 """So many routes of one bend count are drawn together, and not more..."""
 
 MOST_SOUGHT: Final = 12

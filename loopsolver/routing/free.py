@@ -53,8 +53,11 @@ GRID: Final = 60
 FURTHEST: Final = 320.0
 """How far the first vertex on a port's axis is tried beyond its least [mm]."""
 
-WAYS: Final = 3
+WAYS: Final = 2
 """Routes of one bend count that are drawn together whatever their angles come to."""
+
+MORE_BENDS: Final = 2
+"""Tubes of more bends than this above the fewest are no help to a builder."""
 
 PER_COUNT: Final = 3
 """Of the lattice's routes so many of one bend count are bent back."""
@@ -64,17 +67,18 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     """Return verified candidates with bends of any angle, for each bend count.
 
     Among the candidates of one bend count are the best when a departure from standard
-    angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles.
+    angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles. More
+    than MORE_BENDS above the fewest are not looked for.
     """
     run = laid_out(problem, angles=STANDARD)
     bent_back = [route for route, _ in nearly_square(problem)]
     found = list(verified(judge, _direct(problem)))
     for bends in range(2, problem.max_bends + 1):
-        same = [route for route in bent_back if len(route) == bends + 2]
-        if bends >= MOST_JOINED and found and not same:
-            continue
-        of_any = np.stack(same) if same else np.empty((0, bends + 2, 3))
-        some = _found(run, judge, np.concatenate([of_any, *_spread(run, bends, found)]))
+        if found and bends > found[0].bends + MORE_BENDS:
+            break
+        of_any = [route for route in bent_back if len(route) == bends + 2]
+        routes = np.concatenate([*[r[None] for r in of_any], *_spread(run, bends)])
+        some = _found(run, judge, routes)
         found += [candidate for candidate in some if is_sensible(candidate)]
     return tuple(found)
 
@@ -88,9 +92,10 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
         yield centreline_of(corner[0], problem)
 
 
-def _spread(run: Angled, bends: int, found: list[Candidate]) -> Iterator[Array]:
+def _spread(run: Angled, bends: int) -> Iterator[Array]:
     """Yield routes of one bend count, of standard angles and of any."""
-    if bends < MOST_JOINED or (bends == MOST_JOINED and not found):
+    yield np.empty((0, bends + 2, 3))
+    if bends <= MOST_JOINED:
         yield routes_of(run, bends=bends)[0]
     if bends == 2:
         yield _over_both_axes(run.problem)
@@ -112,26 +117,15 @@ def _found(run: Angled, judge: Judge, routes: Array) -> list[Candidate]:
     worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
     by_worth = offers(routes, worth=worth, lacks=lacks)
     found = best_of(judge, ((route, _preferred(route, problem)) for route in by_worth))
-    by_length = offers(routes, worth=laid.lengths, lacks=lacks)
-    loose = (
-        drawn(problem, judge, r, _loose(r, problem)) for r in islice(by_length, WAYS)
-    )
-    found += verified(judge, loose)
-    return found + list(verified(judge, _drawn_again(problem, judge, found)))
-
-
-def _drawn_again(
-    problem: RouteProblem, judge: Judge, found: list[Candidate]
-) -> Iterator[Centreline]:
-    """Yield the best and the shortest drawn together again with freer angles."""
     if not found:
-        return
+        return found
     best = min(found, key=lambda c: c.length + c.departure_worth)
-    shortest = min(found, key=lambda c: c.length)
-    for candidate in {id(c): c for c in (best, shortest)}.values():
-        vertices = points_array(candidate.centreline.vertices)
-        for angles in (_paid(vertices, problem), _loose(vertices, problem)):
-            yield drawn(problem, judge, vertices, angles)
+    vertices = points_array(best.centreline.vertices)
+    by_length = islice(offers(routes, worth=laid.lengths, lacks=lacks), WAYS)
+    freer = [(vertices, _paid(vertices, problem))]
+    freer += [(route, _loose(route, problem)) for route in (vertices, *by_length)]
+    again = (drawn(problem, judge, route, angles) for route, angles in freer)
+    return found + list(verified(judge, again))
 
 
 def _preferred(route: Array, problem: RouteProblem) -> Angles:

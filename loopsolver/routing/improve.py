@@ -31,11 +31,14 @@ FIRST_STIFFNESS: Final = 0.1
 STIFFEST: Final = 1e5
 """The chain ends when even springs this stiff do not make a step good."""
 
-SHARES: Final = np.array([1.0, 0.5, 0.2])
-"""Of a step these shares are tried; the best is taken."""
+SHARES: Final = (1.0, 0.5, 0.2)
+"""Of a step these shares are tried; the first that is any good is taken."""
 
 FIRMER: Final = (0.4, 1.5, 4.0)
-"""What the springs' stiffness is multiplied by when that share was best."""
+"""What the springs' stiffness is multiplied by when that share was taken."""
+
+FIRMEST: Final = 16.0
+"""The same where none was any good."""
 
 SOFT: Final = 0.1
 """Stiffness against slack, small: slack has a price of its own."""
@@ -219,24 +222,26 @@ def least_straights(problem: RouteProblem, bends: int) -> Array:
 def _chain(task: _Task, base: Array, stiffness: float) -> Array:
     """Return where a chain of quadratic programmes from `base` ends."""
     here = _figures(task, base[None])
-    merit, number = _merit(task, here)[0], 0
+    merit = _merit(task, here)[0]
     idle = 0
     for _ in range(ROUNDS):
-        slopes = _slopes(task, here, number)
+        slopes = _slopes(task, here)
         step = _best_step(task, slopes, stiffness)
         if step is None:
             break
-        routes = task.place(np.outer(SHARES, step), base)
-        if task.angles.cost is None:
-            routes = _held(task, routes, slopes.off_deg)
-        trials = _figures(task, routes)
-        merits = _merit(task, trials)
-        best = int(np.argmin(merits))
-        gain = merit - merits[best]
-        if gain > 0.0:
-            here, number, merit = trials, best, merits[best]
-            base = trials.routes[best]
-        stiffness *= FIRMER[best] if gain > 0.0 else 16.0
+        gain = 0.0
+        for share, firmer in zip(SHARES, FIRMER, strict=True):
+            routes = task.place(share * step[None], base)
+            if task.angles.cost is None:
+                routes = _held(task, routes, slopes.off_deg)
+            trial = _figures(task, routes)
+            gain = merit - _merit(task, trial)[0]
+            if gain > 0.0:
+                here, merit, base = trial, merit - gain, routes[0]
+                stiffness *= firmer
+                break
+        else:
+            stiffness *= FIRMEST
         idle = idle + 1 if gain < LEAST_GAIN else 0
         if idle == 2 or stiffness > STIFFEST:
             break
@@ -331,14 +336,14 @@ def _best_step(task: _Task, slopes: _Slopes, stiffness: float) -> Array | None:
     return None if answer is None else answer[:count]
 
 
-def _slopes(task: _Task, figures: _Figures, number: int) -> _Slopes:
+def _slopes(task: _Task, figures: _Figures) -> _Slopes:
     """Return how the figures of a route change with its moves.
 
     Only the distances to solids need a slope of their own; where on its stretch a place
     lies is held meanwhile.
     """
     problem = task.problem
-    base = figures.routes[number]
+    base = figures.routes[0]
     count = 2 + 3 * (len(base) - 4)
     routes = task.place(NUDGE * np.eye(count), base)
     laid = lay(routes, radius=problem.bend_radius)
@@ -348,22 +353,22 @@ def _slopes(task: _Task, figures: _Figures, number: int) -> _Slopes:
         radius=problem.bend_radius,
         covered=(problem.start.covered, problem.goal.covered),
     )
-    near = figures.near.pick(np.flatnonzero(figures.near.route == number))
-    near = near.pick(np.argsort(near.distance, kind="stable")[:MOST_LIMITS])
+    nearest = np.argsort(figures.near.distance, kind="stable")[:MOST_LIMITS]
+    near = figures.near.pick(nearest)
     every, place = np.indices((count, len(near.share))).reshape(2, -1)
     moved = bundle.points(every, near.stretch[place], near.share[place, None])
     away = moved.reshape(count, -1, 3) - near.point
     gaps = (away * near.away).sum(axis=2)
-    straights = laid.straights - task.least - MARGIN - figures.room[number]
+    straights = laid.straights - task.least - MARGIN - figures.room[0]
     targets = np.array(task.angles.targets)
-    offs = np.degrees(laid.angles - targets) - figures.off_deg[number]
-    room = np.concatenate([figures.room[number], near.distance - task.reach - MARGIN])
+    offs = np.degrees(laid.angles - targets) - figures.off_deg[0]
+    room = np.concatenate([figures.room[0], near.distance - task.reach - MARGIN])
     return _Slopes(
-        length=(laid.lengths - figures.length[number]) / NUDGE,
+        length=(laid.lengths - figures.length[0]) / NUDGE,
         room=np.hstack([straights, gaps]).T / NUDGE,
         room_now=room,
         off_deg=offs.T / NUDGE,
-        off_deg_now=figures.off_deg[number],
+        off_deg_now=figures.off_deg[0],
     )
 
 
