@@ -41,7 +41,8 @@ def command(args: argparse.Namespace) -> int:
         say_touches,
         touches_document,
     )
-    from loopsolver.plan import touches
+    from loopsolver.cli.looping import loop_document, say_loop
+    from loopsolver.plan import effects, touches
 
     plan = read_plan(args.plan)
     runs = plan.runs if args.run is None else (plan.run(args.run),)
@@ -49,6 +50,7 @@ def command(args: argparse.Namespace) -> int:
     found = tuple(
         touch for touch in touches(plan) if {touch.first, touch.second} & names
     )
+    others = effects(plan) if len(plan.runs) > 1 else ()
     if args.json:
         say_json(
             {
@@ -57,7 +59,8 @@ def command(args: argparse.Namespace) -> int:
                 "units": "mm",
                 "stock_length": plan.scene.tube.stock_length,
                 "clearance": plan.scene.rules.clearance,
-                "runs": runs_document(plan, runs, by=args.by),
+                "runs": runs_document(plan, runs, by=args.by, found=others),
+                "loop": loop_document(plan),
                 "touches": touches_document(plan, found),
             }
         )
@@ -65,6 +68,7 @@ def command(args: argparse.Namespace) -> int:
         if plan.scene.title:
             say(plan.scene.title)
             say()
-        say_runs(plan, runs, by=args.by)
+        say_runs(plan, runs, by=args.by, found=others)
+        say_loop(plan)
         say_touches(plan, found)
     return status_of(runs)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.lengths import Lengths, lengths_of
+from loopsolver.cli.looping import effect_document, effect_remarks, effect_words
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
 from loopsolver.cli.remarks import (
     comparison_remarks,
@@ -16,7 +18,7 @@ from loopsolver.cli.remarks import (
 from loopsolver.workshop.stock_fit import over_stock
 
 if TYPE_CHECKING:
-    from loopsolver.plan import Plan, PlannedRun, Touch
+    from loopsolver.plan import Effect, Plan, PlannedRun, Touch
     from loopsolver.routing.problem import Candidate
 
 
@@ -30,10 +32,18 @@ def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
     return tuple(place[id(one)] for one in ranked(run.candidates, by=by))
 
 
-def candidate_sheet(run: PlannedRun, order: Sequence[int], lengths: Lengths) -> Sheet:
+def candidate_sheet(
+    run: PlannedRun,
+    order: Sequence[int],
+    lengths: Lengths,
+    *,
+    others: Mapping[int, str] = MappingProxyType({}),
+) -> Sheet:
     """Return a run's candidates as a table, the chosen one marked.
 
-    The bend radius has a column only where candidates differ in it.
+    Bend radius and elbows have a column only where candidates differ in them; departures
+    from standard angles only where any angle was allowed; `others` says by rank what
+    the other runs would do.
     """
     unit = lengths.unit
     columns: dict[str, Callable[[int, Candidate], str]] = {
@@ -45,8 +55,17 @@ def candidate_sheet(run: PlannedRun, order: Sequence[int], lengths: Lengths) -> 
         f"blank\n{unit}": lambda _, one: lengths.number(one.blank),
         f"radius\n{unit}": lambda _, one: lengths.number(one.centreline.radius),
         f"gap\n{unit}": lambda _, one: lengths.number(one.gap.distance),
+        "elbows": lambda _, one: str(one.elbows),
+        "off by\ndegrees": lambda _, one: departures_text(one),
+        "others": lambda rank, _: others.get(rank, ""),
         "nearest": lambda _, one: one.gap.name,
     }
+    if not any(one.elbows for one in run.candidates):
+        del columns["elbows"]
+    if not any(one.departures_deg for one in run.candidates):
+        del columns["off by\ndegrees"]
+    if not others:
+        del columns["others"]
     if len({one.centreline.radius for one in run.candidates}) == 1:
         del columns[f"radius\n{unit}"]
     return Sheet(
@@ -60,8 +79,22 @@ def candidate_sheet(run: PlannedRun, order: Sequence[int], lengths: Lengths) -> 
     )
 
 
-def say_runs(plan: Plan, runs: Sequence[PlannedRun], *, by: str | None) -> None:
-    """Print the candidates of runs side by side, and what sets them apart in words."""
+def departures_text(candidate: Candidate) -> str:
+    """Return how far each bend is from a standard angle, bend by bend [degrees]."""
+    return " ".join(f"{off:+.1f}" for off in candidate.departures_deg)
+
+
+def say_runs(
+    plan: Plan,
+    runs: Sequence[PlannedRun],
+    *,
+    by: str | None,
+    found: Sequence[Effect] = (),
+) -> None:
+    """Print the candidates of runs side by side, and what sets them apart in words.
+
+    `found` holds what choosing each candidate would do to the other runs.
+    """
     lengths = lengths_of(plan.scene)
     for run in runs:
         if not run.candidates:
@@ -69,11 +102,16 @@ def say_runs(plan: Plan, runs: Sequence[PlannedRun], *, by: str | None) -> None:
             continue
         say(f"{run.name}: {run.from_port} to {run.to_port}")
         order = ranks_by(run, by)
-        say_sheet(candidate_sheet(run, order, lengths))
+        own = [effect for effect in found if effect.run == run.name]
+        words = {effect.rank: effect_words(effect) for effect in own}
+        say_sheet(candidate_sheet(run, order, lengths, others=words))
         if len(order) > 1:
-            say(f"Against candidate {run.chosen}:")
+            say(f"Against candidate {run.chosen or order[0]}:")
             say_wrapped(comparison_remarks(run, order, lengths=lengths))
         say_wrapped(stock_remarks(run, order, tube=plan.scene.tube, lengths=lengths))
+        say_wrapped(effect_remarks(own))
+        if run.chosen is None:
+            say_wrapped([f"not chosen: {run.why}"])
         say()
     if any(run.candidates for run in runs):
         say("* chosen")
@@ -103,10 +141,18 @@ def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
 
 
 def runs_document(
-    plan: Plan, runs: Sequence[PlannedRun], *, by: str | None
+    plan: Plan,
+    runs: Sequence[PlannedRun],
+    *,
+    by: str | None,
+    found: Sequence[Effect] = (),
 ) -> list[dict[str, Any]]:
     """Return runs with their candidates and figures as plain JSON values."""
-    return [_run_document(plan, run, ranks_by(run, by)) for run in runs]
+    others = {
+        (effect.run, effect.rank): {"others": effect_document(effect)}
+        for effect in found
+    }
+    return [_run_document(plan, run, ranks_by(run, by), others) for run in runs]
 
 
 def touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]]:
@@ -127,7 +173,12 @@ def touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]]
     ]
 
 
-def _run_document(plan: Plan, run: PlannedRun, order: Sequence[int]) -> dict[str, Any]:
+def _run_document(
+    plan: Plan,
+    run: PlannedRun,
+    order: Sequence[int],
+    others: Mapping[tuple[str, int], dict[str, Any]],
+) -> dict[str, Any]:
     lengths = lengths_of(plan.scene)
     return {
         "name": run.name,
@@ -149,6 +200,9 @@ def _run_document(plan: Plan, run: PlannedRun, order: Sequence[int]) -> dict[str
                     "at": list(candidate.gap.at),
                 },
                 "fits_stock": not over_stock(candidate, plan.scene.tube),
+                "elbows": candidate.elbows,
+                "departures": list(candidate.departures_deg),
+                **others.get((run.name, rank), {}),
             }
             for rank in order
             for candidate in (run.candidate(rank),)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,11 +12,12 @@ from loopsolver.cli.options import add_by, add_force, add_json, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import Progress
 from loopsolver.cli.status import status_of
-from loopsolver.cli.subjects import command_line, read_scene
+from loopsolver.cli.subjects import command_line, read_plan, read_scene
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan
+    from loopsolver.routing.problem import Candidate
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -41,6 +43,24 @@ def add_parser(subparsers: Subparsers) -> None:
         action="extend",
         help="only the runs of these names; the plan holds no others",
     )
+    parser.add_argument(
+        "--keep",
+        metavar="NAME=RANK",
+        nargs="+",
+        action="extend",
+        default=[],
+        help=(
+            "keep these candidates, ranks as in the plan that stands there, and solve "
+            "the rest round them"
+        ),
+    )
+    parser.add_argument(
+        "--seconds",
+        metavar="S",
+        type=_seconds,
+        default=20.0,
+        help="the most time for the choice of the whole loop (default: 20 seconds)",
+    )
     add_json(parser)
     add_force(parser, what="a file that loopsolver did not write")
     parser.set_defaults(command=command)
@@ -54,14 +74,23 @@ def command(args: argparse.Namespace) -> int:
         say_touches,
         touches_document,
     )
+    from loopsolver.cli.looping import loop_document, say_loop
     from loopsolver.plan import route_scene, touches
     from loopsolver.plan.file import check_plan_place
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
     check_plan_place(path, force=args.force)
+    keep = kept_candidates(args.keep, path) if args.keep else {}
     with Progress() as progress:
-        plan = route_scene(scene, by=args.by, runs=args.run, progress=progress)
+        plan = route_scene(
+            scene,
+            by=args.by,
+            runs=args.run,
+            keep=keep,
+            seconds=args.seconds,
+            progress=progress,
+        )
     plan.write(path, scene_path=args.scene, force=args.force)
     found = touches(plan)
     if args.json:
@@ -73,6 +102,7 @@ def command(args: argparse.Namespace) -> int:
                 "stock_length": scene.tube.stock_length,
                 "clearance": scene.rules.clearance,
                 "runs": runs_document(plan, plan.runs, by=None),
+                "loop": loop_document(plan),
                 "touches": touches_document(plan, found),
             }
         )
@@ -81,9 +111,48 @@ def command(args: argparse.Namespace) -> int:
             say(scene.title)
             say()
         say_runs(plan, plan.runs, by=None)
+        say_loop(plan)
         say_touches(plan, found)
     _tell_what_next(plan, path)
     return status_of(plan.runs)
+
+
+def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
+    """Return the candidates that ``--keep`` names, from the plan that stands there.
+
+    Raises
+    ------
+    LoopsolverError
+        If a pair is no NAME=RANK, or there is no such plan, run or candidate.
+    """
+    from loopsolver.errors import LoopsolverError
+
+    if not path.exists():
+        msg = (
+            f"--keep counts candidates as in the plan {path}, which is not there; route "
+            "without --keep first, or name the plan with -o"
+        )
+        raise LoopsolverError(msg)
+    plan = read_plan(path)
+    kept: dict[str, Candidate] = {}
+    for pair in pairs:
+        name, sign, rank = pair.rpartition("=")
+        if not sign or not (rank.isascii() and rank.isdigit()):
+            msg = f"--keep: found {pair!r}; wanted NAME=RANK, as in 'pump to card=2'"
+            raise LoopsolverError(msg)
+        kept[name] = plan.run(name).candidate(int(rank))
+    return kept
+
+
+def _seconds(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0.0 <= value <= 3600.0:
+        msg = f"found {text!r}; wanted a number of seconds from 0 to 3600"
+        raise argparse.ArgumentTypeError(msg)
+    return value
 
 
 def _tell_what_next(plan: Plan, path: Path) -> None:

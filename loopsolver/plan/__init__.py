@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from loopsolver.plan.assembly import route_scene
-from loopsolver.plan.model import Plan, PlannedRun, Touch
+from loopsolver.plan.effects import Effect, effects
+from loopsolver.plan.model import LoopSummary, Plan, PlannedRun, Touch
 from loopsolver.plan.ranking import RANKINGS, ranked
 from loopsolver.plan.touching import touches, ways_out
 
 __all__ = [
     "RANKINGS",
+    "Effect",
+    "LoopSummary",
     "Plan",
     "PlannedRun",
     "Touch",
+    "effects",
     "ranked",
     "route_scene",
     "touches",

@@ -16,6 +16,7 @@ from loopsolver.plan.document import (
     wanted_at,
 )
 from loopsolver.plan.record import candidate_of, figures
+from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import WRITTEN
 from loopsolver.tube.centreline import straights
@@ -111,9 +112,11 @@ def _faults_inside(document: PlanDocument) -> Iterator[Fault]:
 
 def _choice_faults(run: RunDocument, here: Location) -> Iterator[Fault]:
     count = len(run.candidates)
-    if count and (run.chosen is None or not 1 <= run.chosen <= count):
-        found = "null" if run.chosen is None else str(run.chosen)
-        yield (*here, "chosen"), found, f"the rank of a candidate, 1 to {count}"
+    if count and run.chosen is None and not run.why:
+        yield (*here, "chosen"), "null", f"the rank of a candidate, 1 to {count}"
+    if count and run.chosen is not None and not 1 <= run.chosen <= count:
+        wanted = f"the rank of a candidate, 1 to {count}"
+        yield (*here, "chosen"), str(run.chosen), wanted
     if not count and run.chosen is not None:
         yield (*here, "chosen"), str(run.chosen), "null, for a run without candidates"
     if not count and not run.why:
@@ -168,7 +171,7 @@ def _difference(
 
 
 def _faults_against(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
-    requests = {run.name: run for run in scene.runs}
+    requests = {run.name: run for run in (*scene.runs, *possible_runs(scene))}
     listed = ", ".join(repr(name) for name in requests) or "none"
     for place, run in enumerate(document.runs):
         here = ("runs", place)

@@ -140,6 +140,24 @@ class RunDocument(_Document):
     )
 
 
+class LoopDocument(_Document):
+    """How the choice for the whole loop was made."""
+
+    by: str = Field(description="what was to be least: bends, length, gap, ...")
+    total: tuple[Coordinate, ...] = Field(
+        description="its sum over the chosen candidates, part by part"
+    )
+    bound: tuple[Coordinate, ...] = Field(
+        description="the same if tubes could pass through each other"
+    )
+    proven: bool = Field(
+        description="true where no better choice can be made from the routes found"
+    )
+    cut_short: bool = Field(description="true where time ended the search")
+    rounds: int = Field(ge=0, description="rounds of routing again")
+    routes: int = Field(ge=0, description="routes that were chosen from")
+
+
 class PlanDocument(_Document):
     """A plan file of loopsolver. Lengths in millimetres, angles in degrees."""
 
@@ -151,6 +169,9 @@ class PlanDocument(_Document):
     title: str = Field(default="", description="the scene's title")
     tube: TubeDocument = Field(description="the scene's tube")
     clearance: Length = Field(description="the least gap asked for [mm]")
+    loop: LoopDocument | None = Field(
+        default=None, description="how the choice for the whole loop was made"
+    )
     runs: tuple[RunDocument, ...] = Field(description="the runs")
 
 

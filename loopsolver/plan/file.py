@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.plan.model import Plan
-from loopsolver.plan.record import planned_run, rounded, run_document
+from loopsolver.plan.record import (
+    loop_document,
+    loop_summary,
+    planned_run,
+    rounded,
+    run_document,
+)
 from loopsolver.plan.writing import check_place, write_whole
 
 if TYPE_CHECKING:
@@ -49,6 +55,7 @@ def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
             "stock_length": rounded(scene.tube.stock_length),
         },
         "clearance": rounded(scene.rules.clearance),
+        **loop_document(plan.loop),
         "runs": [run_document(run) for run in plan.runs],
     }
 
@@ -109,7 +116,8 @@ def read_plan(path: Path) -> Plan:
     _check_scene_unchanged(path, scene_path, document)
     scene = load_scene(scene_path)
     check_against_scene(document, scene, file=str(path))
-    return Plan(scene=scene, runs=tuple(planned_run(run) for run in document.runs))
+    runs = tuple(planned_run(run) for run in document.runs)
+    return Plan(scene=scene, runs=runs, loop=loop_summary(document.loop, runs))
 
 
 def _bytes_of(path: Path) -> bytes:

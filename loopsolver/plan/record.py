@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.clearance.gap import Gap
-from loopsolver.plan.model import PlannedRun
+from loopsolver.plan.model import LoopSummary, PlannedRun
+from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.worth import STANDARD_DEG
-from loopsolver.tolerances import WRITTEN_DECIMALS
+from loopsolver.tolerances import WRITTEN, WRITTEN_DECIMALS
 from loopsolver.tube.centreline import Centreline
 
 if TYPE_CHECKING:
     from loopsolver.geometry.vectors import Point
-    from loopsolver.plan.document import CandidateDocument, RunDocument
+    from loopsolver.plan.document import (
+        CandidateDocument,
+        LoopDocument,
+        RunDocument,
+    )
 
 
 def as_written(candidate: Candidate) -> Candidate:
@@ -80,6 +86,48 @@ def candidate_of(document: CandidateDocument) -> Candidate:
             for end in document.ends
         ),
         standard_deg=STANDARD_DEG if document.departures else (),
+    )
+
+
+def loop_document(loop: LoopSummary | None) -> dict[str, Any]:
+    """Return what stands in a plan file of the loop's choice; nothing if it was by hand."""
+    if loop is None:
+        return {}
+    return {
+        "loop": {
+            "by": loop.by,
+            "total": [rounded(part) for part in loop.total],
+            "bound": [rounded(part) for part in loop.bound],
+            "proven": loop.is_proven,
+            "cut_short": loop.is_cut_short,
+            "rounds": loop.rounds,
+            "routes": loop.pool,
+        }
+    }
+
+
+def loop_summary(
+    document: LoopDocument | None, runs: tuple[PlannedRun, ...]
+) -> LoopSummary | None:
+    """Return how the choice was made; None where the choices have been changed since."""
+    if document is None or document.by not in RANKINGS:
+        return None
+    chosen = [run.chosen_candidate for run in runs]
+    costs = [RANKINGS[document.by](one) for one in chosen if one is not None]
+    total = [sum(parts) for parts in zip(*costs, strict=True)]
+    if any(
+        abs(now - then) > WRITTEN
+        for now, then in zip_longest(total, document.total, fillvalue=0.0)
+    ):
+        return None
+    return LoopSummary(
+        by=document.by,
+        total=document.total,
+        bound=document.bound,
+        is_proven=document.proven,
+        is_cut_short=document.cut_short,
+        rounds=document.rounds,
+        pool=document.routes,
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, permutations
 from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
@@ -77,6 +77,17 @@ def runs_in_order(scene: Scene, order: Sequence[str]) -> tuple[RunRequest, ...]:
     for start, goal in pairwise([*order, order[0]]):
         loop += own.get((start, goal)) or [_derived(parts[start], parts[goal])]
     return (*loop, *(run for run in scene.runs if run not in loop))
+
+
+def possible_runs(scene: Scene) -> tuple[RunRequest, ...]:
+    """Return the runs that a loop whose order is left open may lay; else none.
+
+    From every part to every other; an order uses as many of them as it has parts.
+    """
+    if scene.loop is None or scene.loop.order != "any":
+        return ()
+    parts = [part for part in scene.components if part.name in loop_parts(scene)]
+    return tuple(_derived(start, goal) for start, goal in permutations(parts, 2))
 
 
 def joined_parts(run: RunRequest) -> tuple[str, str] | None:

@@ -1,0 +1,111 @@
+"""The loop as a whole in words: its total, and what a choice does to the other runs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from loopsolver.cli.lengths import Lengths, counted, lengths_of
+from loopsolver.cli.output import say, say_wrapped
+
+if TYPE_CHECKING:
+    from loopsolver.plan import Effect, LoopSummary, Plan
+
+
+def say_loop(plan: Plan) -> None:
+    """Print the total of the chosen tubes, and how good the choice can be said to be."""
+    if len(plan.runs) < 2:
+        return
+    say()
+    say_wrapped(loop_sentences(plan))
+
+
+def loop_sentences(plan: Plan) -> list[str]:
+    """Return the total of a plan's chosen tubes, and how the choice was made."""
+    lengths = lengths_of(plan.scene)
+    chosen = [run.chosen_candidate for run in plan.runs if run.chosen_candidate]
+    bends = counted(sum(one.bends for one in chosen), "bend")
+    elbows = sum(one.elbows for one in chosen)
+    made_of = f"{bends} and {counted(elbows, 'elbow')}" if elbows else bends
+    length = lengths.text(sum(one.length for one in chosen))
+    total = f"the loop: {made_of}, {length} of tube in {counted(len(chosen), 'run')}"
+    return [total, *_how_good(plan.loop, lengths)]
+
+
+def _how_good(loop: LoopSummary | None, lengths: Lengths) -> Iterator[str]:
+    if loop is None:
+        yield "this choice was made by hand; `loopsolver route` would choose for the loop"
+        return
+    from_what = f"the {counted(loop.pool, 'route')} found"
+    if loop.rounds:
+        from_what += f" in {counted(loop.rounds, 'round')}"
+    if all(abs(a - b) < 1e-3 for a, b in zip(loop.total, loop.bound, strict=True)):
+        yield f"each run has its own best of {from_what}: no choice of these is better"
+        return
+    if loop.is_proven:
+        yield f"by {loop.by} proven best of {from_what}"
+    else:
+        yield f"by {loop.by} the best found of {from_what}; not proven"
+    if loop.by == "bends":
+        more_bends = loop.total[0] - loop.bound[0]
+        more_length = lengths.text(abs(loop.total[1] - loop.bound[1]))
+        way = "more" if loop.total[1] >= loop.bound[1] else "less"
+        yield (
+            f"if tubes could pass through each other: {counted(round(more_bends), 'bend')} "
+            f"fewer; this has {more_length} {way} tube than that"
+        )
+    if loop.is_cut_short:
+        yield "time ended the search; --seconds gives it more"
+
+
+def effect_words(effect: Effect) -> str:
+    """Return what choosing a candidate does to the other runs, in a word or two."""
+    if effect.moved is None:
+        return "no fit"
+    if not effect.moved:
+        return "stay"
+    return "1 moves" if len(effect.moved) == 1 else f"{len(effect.moved)} move"
+
+
+def effect_remarks(found: Sequence[Effect]) -> Iterator[str]:
+    """Yield, for candidates that would make others move, which and to what."""
+    for effect in found:
+        if effect.moved:
+            others = " and ".join(f"{name!r} to {rank}" for name, rank in effect.moved)
+            yield f"candidate {effect.rank} would move {others}"
+        if effect.moved is None:
+            yield (
+                f"candidate {effect.rank}: no listed candidates of the others fit beside "
+                "it; `loopsolver route --keep` looks for new ones"
+            )
+
+
+def effect_document(effect: Effect) -> dict[str, Any]:
+    """Return an effect as plain JSON values."""
+    moved = effect.moved
+    return {
+        "fits": moved is not None,
+        "moves": [{"run": name, "candidate": rank} for name, rank in moved or ()],
+    }
+
+
+def loop_document(plan: Plan) -> dict[str, Any]:
+    """Return the loop's total and how it was chosen as plain JSON values."""
+    chosen = [run.chosen_candidate for run in plan.runs if run.chosen_candidate]
+    document: dict[str, Any] = {
+        "runs": len(chosen),
+        "bends": sum(one.bends for one in chosen),
+        "elbows": sum(one.elbows for one in chosen),
+        "length": sum(one.length for one in chosen),
+    }
+    if plan.loop is not None:
+        document |= {
+            "by": plan.loop.by,
+            "total": list(plan.loop.total),
+            "bound": list(plan.loop.bound),
+            "proven": plan.loop.is_proven,
+            "cut_short": plan.loop.is_cut_short,
+            "rounds": plan.loop.rounds,
+            "routes": plan.loop.pool,
+        }
+    return document
