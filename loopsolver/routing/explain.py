@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from loopsolver.routing.changes import Change
 from loopsolver.routing.facts import Ports, direction_facts, simple_tube_facts, within
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.relaxed import (
@@ -17,7 +18,7 @@ from loopsolver.routing.relaxed import (
 )
 from loopsolver.routing.room import in_front_of
 from loopsolver.routing.stock import stock_fact, stock_ways
-from loopsolver.routing.telling import MOST_NAMED, way_in_words
+from loopsolver.routing.telling import MOST_NAMED, tried_in_words, way_in_words
 from loopsolver.routing.trials import Trials, Ways
 from loopsolver.routing.words import listed, mm, several
 from loopsolver.scene.model import RunRequest, Scene
@@ -33,19 +34,26 @@ class Reason:
         What stands against one, without a full stop; the most direct first.
     suggestions : tuple of Suggestion
         What would give one; each was tried. What is least to a builder comes first.
+    tried : tuple of Change
+        What was tried, whether it helped or not.
     """
 
     facts: tuple[str, ...]
     suggestions: tuple[Suggestion, ...]
+    tried: tuple[Change, ...] = ()
 
     @property
     def sentence(self) -> str:
         """Facts and suggestions as one text, without a full stop."""
         told = "; ".join(self.facts)
         if not self.suggestions:
-            return f"{told}; no single change that was tried gives a route"
+            return f"{told}; no change that was tried helps: {self._tried}"
         ways = listed([way_in_words(one) for one in self.suggestions], last="or")
         return f"{told}; possible {ways}"
+
+    @property
+    def _tried(self) -> str:
+        return tried_in_words(self.tried) or "there is none to try"
 
 
 def why_none(
@@ -89,6 +97,7 @@ def reason_of(
     return Reason(
         facts=facts or _hidden_facts(problem, ports, known.bare),
         suggestions=suggestions(trials, known),
+        tried=trials.tried,
     )
 
 
@@ -105,8 +114,8 @@ def _hidden_facts(
     if bare is None:
         facts = simple_tube_facts(problem, ports)
         return facts or (
-            f"even in the empty case no tube of {within(problem)} joins "
-            f"{ports[0]} and {ports[1]}",
+            f"even in the empty case no tube of {within(problem)} was found from "
+            f"{ports[0]} to {ports[1]}",
         )
     facts = simple_tube_facts(problem, ports) if bare.bends > 2 else ()
     short = shortfalls(problem, bare)
@@ -115,7 +124,7 @@ def _hidden_facts(
     first, *others = [f"{mm(by)} too near to {name}" for name, by in short[:MOST_NAMED]]
     rest = [one.replace(" too near", "") for one in others]
     more = len(short) - MOST_NAMED
-    rest += [f"too near to {more} more"] if more > 0 else []
+    rest += [f"less to {more} more"] if more > 0 else []
     kind = several(bare.bends, "bend") if bare.bends else "straight"
     return (
         *facts,

@@ -31,6 +31,15 @@ def change_in_words(change: Change) -> str:
     return _WORDS[change.rule](change)
 
 
+def tried_in_words(changes: Sequence[Change]) -> str:
+    """Return changes that were tried as a list; all case walls as one."""
+    walls = [change for change in changes if change.rule == "case wall"]
+    others = [change_in_words(c) for c in changes if c.rule != "case wall"]
+    if walls:
+        others.append(f"case walls {_length(walls[0])} further out")
+    return listed(others)
+
+
 def some_of(names: Sequence[str]) -> str:
     """Return the first of some names as a list, the others as a count.
 

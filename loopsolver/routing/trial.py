@@ -1,8 +1,8 @@
 """Whether a problem has a route at all, found with as little work as will do.
 
-No route is drawn together before it must be and no other way round is looked for. What
-the searches for candidates offer is taken as it comes, the fewest bends first, until
-one passes the independent check: so a problem that has a route here has candidates, too.
+No other way round is looked for and lattice routes are left as they are. What the
+searches for candidates offer is taken as it comes, the fewest bends first, until one
+passes the independent check: so a problem that has a route here has candidates, too.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import Final
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.routing.angled import angled_routes, centreline_of, drawn
+from loopsolver.routing.direct import corner_route, straight_route
 from loopsolver.routing.field import make_field
 from loopsolver.routing.free import is_sensible, nearly_square, two_free_bends
 from loopsolver.routing.judge import Judge, judged, make_judge
@@ -75,12 +76,11 @@ def _passed(
 
 
 def straight_routes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
-    """Yield the tube without a bend; the check tells whether the ports allow it."""
+    """Yield the tube without a bend, where the ports have one."""
     del judge
-    if problem.start.seat != problem.goal.seat:
-        yield Centreline(
-            vertices=(problem.start.seat, problem.goal.seat), radius=problem.bend_radius
-        )
+    straight = straight_route(problem)
+    if straight is not None:
+        yield centreline_of(straight, problem)
 
 
 def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
@@ -100,10 +100,9 @@ def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
 
 
 def angled_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
-    """Yield routes with the angles of the list, each as it is and drawn together."""
+    """Yield routes with the angles of the list, drawn together."""
     angles = STANDARD_DEG if problem.bend_angles == "any" else problem.bend_angles
     for route, wanted in angled_routes(problem, judge, angles_deg=angles):
-        yield centreline_of(route, problem)
         yield drawn(problem, judge, route, wanted)
 
 
@@ -117,7 +116,9 @@ def free_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
     """Yield routes with bends of whatever angle, where any will do."""
     if problem.bend_angles != "any":
         return
+    corner = corner_route(problem)
+    if corner is not None:
+        yield centreline_of(corner[0], problem)
     for starts in (two_free_bends(problem, judge), nearly_square(problem)):
         for route, wanted in starts:
-            yield centreline_of(route, problem)
             yield drawn(problem, judge, route, wanted)

@@ -26,8 +26,8 @@ from loopsolver.scene.model import RunRequest, Scene
 Ways = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
 """From a scene and a run to its problems, the one that is easiest to solve first."""
 
-LEADS: Final = 24.0
-BUDGET: Final = 36.0
+LEADS: Final = 30.0
+BUDGET: Final = 44.0
 """Work that the trials of one run may take, in square searches of a crowded case.
 
 Up to LEADS it goes into finding what helps at all, the rest into finding how little is
@@ -87,6 +87,15 @@ class Trials:
         """Whether no more trials may be made."""
         return self._spent >= self._limit
 
+    @property
+    def tried(self) -> tuple[Change, ...]:
+        """The first change that was tried of each rule and subject, in order."""
+        first: dict[tuple[str, str], Change] = {}
+        for changes, _ in self._known:
+            for change in changes:
+                first.setdefault((change.rule, change.subject), change)
+        return tuple(first.values())
+
     def allow_more(self) -> None:
         """Let the whole budget be used from now on."""
         self._limit = BUDGET
@@ -111,12 +120,13 @@ class Trials:
             if isinstance(obstacle.solid, HalfSpace)
         )
         problem = replace(self.problem, obstacles=walls)
-        self._spent += 0.5 * _work(problem, _quick_searches(problem))
-        return route_of(
-            problem,
-            stock_length=self.scene.tube.stock_length,
-            searches=_quick_searches(problem),
-        )
+        stock = self.scene.tube.stock_length
+        for searches in (_quick_searches(problem), ALL):
+            self._spent += _work(problem, searches)
+            route = route_of(problem, stock_length=stock, searches=searches)
+            if route is not None:
+                return route
+        return None
 
     def _route(
         self, changes: tuple[Change, ...], choice: Callable[[RouteProblem], Searches]
