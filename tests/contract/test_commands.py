@@ -19,7 +19,9 @@ from loopsolver.cli.main import main
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.routing.problem import Candidate, Outcome
 from loopsolver.tube.centreline import Centreline
+from tests.unit.laid_down import LaidDown
 
+SEARCH = "loopsolver.routing.loop.solve_loop"
 SCENES = Path(__file__).parents[2] / "scenes"
 HEAD = """\
 format = 1
@@ -128,9 +130,7 @@ def search(monkeypatch: pytest.MonkeyPatch) -> Callable[[Outcomes], None]:
     """What the search finds is laid down."""
 
     def lay_down(outcomes: Outcomes) -> None:
-        monkeypatch.setattr(
-            "loopsolver.routing.solve.solve_run", lambda _, run: outcomes[run.name]
-        )
+        monkeypatch.setattr(SEARCH, LaidDown(outcomes))
 
     return lay_down
 
@@ -370,10 +370,10 @@ def test_a_plan_is_written_over_but_nothing_else(
 def test_nothing_is_searched_for_that_has_no_place(
     bench: Path, monkeypatch: pytest.MonkeyPatch, printed: Printed
 ) -> None:
-    def never(*_: object) -> None:
+    def never(*_: object, **__: object) -> None:
         pytest.fail("searched all the same")
 
-    monkeypatch.setattr("loopsolver.routing.solve.solve_run", never)
+    monkeypatch.setattr(SEARCH, never)
     printed("route", "invented.toml", "-o", "no/where.json", status=2)
     assert "there is no folder" in printed.err
 
@@ -616,10 +616,10 @@ def test_the_demonstration_builds_keep_to_the_schema(
 def test_its_own_fault_is_status_1_with_where_to_report_it(
     bench: Path, monkeypatch: pytest.MonkeyPatch, printed: Printed
 ) -> None:
-    def broken(*_: object) -> None:
+    def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("loopsolver.routing.solve.solve_run", broken)
+    monkeypatch.setattr(SEARCH, broken)
     printed("route", "invented.toml", status=1)
     assert "ZeroDivisionError" in printed.err
     assert "report it" in printed.err
@@ -635,10 +635,10 @@ def test_its_own_fault_is_status_1_with_where_to_report_it(
 def test_ctrl_c_is_status_130(
     bench: Path, monkeypatch: pytest.MonkeyPatch, printed: Printed
 ) -> None:
-    def stopped(*_: object) -> None:
+    def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("loopsolver.routing.solve.solve_run", stopped)
+    monkeypatch.setattr(SEARCH, stopped)
     printed("route", "invented.toml", status=130)
     assert printed.err == "loopsolver: stopped\n"
     assert sorted(one.name for one in bench.iterdir()) == ["invented.toml"]

@@ -11,6 +11,7 @@ from loopsolver.routing.problem import Candidate, Outcome
 from loopsolver.scene.model import Rules, RunRequest, Scene
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
+from tests.unit.laid_down import LaidDown
 
 NAMES = ("pump to card", "card to front", "front to pump")
 SCENE = Scene(
@@ -61,9 +62,7 @@ OUTCOMES = {
 
 @pytest.fixture(autouse=True)
 def _search(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(
-        "loopsolver.routing.solve.solve_run", lambda _, run: OUTCOMES[run.name]
-    )
+    monkeypatch.setattr("loopsolver.routing.loop.solve_loop", LaidDown(OUTCOMES))
 
 
 def test_the_best_is_chosen_and_the_others_follow() -> None:

@@ -1,0 +1,69 @@
+"""What the joint search finds, laid down: each run's own best, whatever touches."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from loopsolver.routing.loop import NOBODY, Loop, LoopRun, Telling
+from loopsolver.routing.pool import Way
+from loopsolver.routing.problem import Candidate, Outcome
+from loopsolver.scene.model import RunRequest, Scene
+
+
+class LaidDown:
+    """Stands for `loopsolver.routing.loop.solve_loop`, with outcomes by run name."""
+
+    def __init__(self, outcomes: Mapping[str, Outcome]) -> None:
+        self.outcomes = outcomes
+
+    def __call__(
+        self,
+        _scene: Scene,
+        runs: Sequence[RunRequest],
+        *,
+        key: Any,
+        kept: Mapping[str, Candidate],
+        telling: Telling = NOBODY,
+        **_guard: float,
+    ) -> Loop:
+        found = []
+        for number, run in enumerate(runs):
+            telling.started(run.name, number + 1, len(runs))
+            found.append(self._run(number, run, key, kept))
+        costs = [key(one.chosen.candidate) for one in found if one.chosen]
+        total = tuple(sum(parts) for parts in zip(*costs, strict=True))
+        return Loop(
+            runs=tuple(found),
+            total=total,
+            bound=total,
+            rounds=0,
+            pool=sum(len(one.alone) for one in found),
+            is_proven=True,
+            is_cut_short=False,
+        )
+
+    def _run(
+        self, number: int, run: RunRequest, key: Any, kept: Mapping[str, Candidate]
+    ) -> LoopRun:
+        outcome = self.outcomes[run.name]
+        ways = [
+            Way(
+                run=number,
+                from_port=run.from_ports[0],
+                to_port=run.to_ports[0],
+                candidate=candidate,
+            )
+            for candidate in outcome.candidates
+        ]
+        settled = [way for way in ways if way.candidate == kept.get(run.name)]
+        return LoopRun(
+            request=run,
+            alone=tuple(ways),
+            beside=(),
+            chosen=min(
+                settled or ways, key=lambda way: key(way.candidate), default=None
+            ),
+            why=outcome.why,
+            refused=outcome.refused,
+        )
