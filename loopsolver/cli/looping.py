@@ -29,13 +29,18 @@ def loop_sentences(plan: Plan) -> list[str]:
     made_of = f"{bends} and {counted(elbows, 'elbow')}" if elbows else bends
     length = lengths.text(sum(one.length for one in chosen))
     total = f"the loop: {made_of}, {length} of tube in {counted(len(chosen), 'run')}"
+    if plan.loop is None:
+        by_hand = "chosen by hand; `loopsolver route` would choose for the whole loop"
+        return [total, by_hand]
+    left_out = [run.name for run in plan.runs if run.chosen is None]
+    if left_out:
+        names = ", ".join(repr(name) for name in left_out)
+        fits = "no more runs than these were found to fit together" if chosen else ""
+        return [total, *filter(None, [fits]), f"left out: {names}"]
     return [total, *_how_good(plan.loop, lengths)]
 
 
-def _how_good(loop: LoopSummary | None, lengths: Lengths) -> Iterator[str]:
-    if loop is None:
-        yield "this choice was made by hand; `loopsolver route` would choose for the loop"
-        return
+def _how_good(loop: LoopSummary, lengths: Lengths) -> Iterator[str]:
     from_what = f"the {counted(loop.pool, 'route')} found"
     if loop.rounds:
         from_what += f" in {counted(loop.rounds, 'round')}"
