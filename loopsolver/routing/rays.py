@@ -37,9 +37,6 @@ FINE_OUTWARD: Final = tuple(
 )
 """The same where there is room for few rays only [mm]."""
 
-FURTHEST: Final = 600.0
-"""No leg of a ray goes further than this [mm]."""
-
 LACKING: Final = 4.0
 """Rays may come nearer to something by this: drawing together may mend it [mm]."""
 
@@ -159,10 +156,7 @@ def _port(problem: RouteProblem, end: TubeEnd) -> Rays:
     reach = problem.tube_radius + problem.clearance
     seat, along = np.asarray(end.seat), np.asarray(end.direction)
     free = soundings_of(problem.obstacles).free_along(
-        (seat + end.covered * along)[None],
-        along[None],
-        reach=reach - LACKING,
-        most=FURTHEST,
+        (seat + end.covered * along)[None], along[None], reach=reach - LACKING
     )
     return Rays(
         vertices=seat[None, None],
@@ -279,6 +273,6 @@ def _open(run: Angled, rays: Rays) -> Rays:
     reach = run.reach - LACKING
     kept = np.flatnonzero(run.soundings.at(points).min(axis=1) >= reach)
     rays, ends = rays.pick(kept), ends[kept]
-    free = run.soundings.free_along(ends, rays.direction, reach=reach, most=FURTHEST)
+    free = run.soundings.free_along(ends, rays.direction, reach=reach)
     some = np.flatnonzero(free > 0.0)
     return replace(rays.pick(some), free=free[some])

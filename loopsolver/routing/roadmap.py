@@ -133,7 +133,7 @@ def _fan(
     seat, along = np.asarray(end.seat), np.asarray(end.direction)
     reach = problem.tube_radius + problem.clearance - MOST_LACKING
     free = end.covered + soundings.free_along(
-        (seat + end.covered * along)[None], along[None], reach=reach, most=400.0
+        (seat + end.covered * along)[None], along[None], reach=reach
     )
     on_axis = end.straight + np.array(OUTWARD, dtype=float)
     on_axis = on_axis[on_axis <= free[0] + limits.radius]

@@ -63,15 +63,20 @@ class Soundings:
         )
         return np.asarray(found.reshape(points.shape[:-1]), dtype=np.float64)
 
-    def free_along(
-        self, origins: Array, directions: Array, *, reach: float, most: float
-    ) -> Array:
+    @property
+    def furthest(self) -> float:
+        """The way from one corner of the grid to the opposite one [mm]."""
+        return self.step * float(np.linalg.norm(self.values.shape))
+
+    def free_along(self, origins: Array, directions: Array, *, reach: float) -> Array:
         """Return how far one can go from each origin and keep `reach` [mm].
+
+        Nothing goes further than the grid is large.
 
         Parameters
         ----------
         origins, directions : arrays (n, 3)
-        reach, most : float [mm]
+        reach : float [mm]
         """
         gone = np.zeros(len(origins))
         rows = np.arange(len(origins))
@@ -80,8 +85,8 @@ class Soundings:
             free = self.at(here) - reach
             rows, free = rows[free >= 0.0], free[free >= 0.0]
             gone[rows] += np.maximum(free, self.step / 2.0)
-            rows = rows[gone[rows] < most]
-        return np.minimum(gone, most)
+            rows = rows[gone[rows] < self.furthest]
+        return np.minimum(gone, self.furthest)
 
 
 @lru_cache(maxsize=4)
