@@ -22,7 +22,7 @@ STEP: Final = 5.0
 """Spacing of the grid [mm]: half of what a usual tube must keep from its axis."""
 
 MOST: Final = 24.0
-"""Distances are not told apart beyond this [mm]."""
+"""Distances are not told apart beyond this [mm], or twice the spacing if that is more."""
 
 MOST_NODES: Final = 1_500_000
 """In larger cases the grid is wider instead of having more nodes."""
@@ -38,7 +38,7 @@ class Soundings:
     Attributes
     ----------
     values : float32 array (nx, ny, nz) [mm]
-        Signed distance, never more than MOST.
+        Signed distance, up to MOST.
     low : array (3,) [mm]
         The first node.
     step : float [mm]
@@ -98,9 +98,10 @@ def soundings_of(obstacles: tuple[Obstacle, ...]) -> Soundings:
     step = max(STEP, float(np.cbrt(np.prod(size) / MOST_NODES)))
     counts = np.ceil(size / step).astype(int) + 1
     axes = [low[a] + step * np.arange(counts[a]) for a in range(3)]
-    values = np.full(counts, MOST, dtype=np.float32)
+    most = max(MOST, 2.0 * step)
+    values = np.full(counts, most, dtype=np.float32)
     for solid in solids:
-        _sound(values, axes, solid)
+        _sound(values, axes, solid, most)
     return Soundings(values=values, low=low, step=step)
 
 
@@ -125,7 +126,9 @@ def _extent(solids: list[Solid]) -> tuple[Array, Array]:
     return low, np.maximum(high, low + STEP)
 
 
-def _sound(values: NDArray[np.float32], axes: list[Array], solid: Solid) -> None:
+def _sound(
+    values: NDArray[np.float32], axes: list[Array], solid: Solid, most: float
+) -> None:
     """Lower the values near a solid to its distance."""
     if isinstance(solid, HalfSpace):
         parts = [
@@ -136,7 +139,7 @@ def _sound(values: NDArray[np.float32], axes: list[Array], solid: Solid) -> None
         return
     low, high = bounds(solid)
     window = tuple(
-        slice(*np.searchsorted(x, [low[a] - MOST, high[a] + MOST]))
+        slice(*np.searchsorted(x, [low[a] - most, high[a] + most]))
         for a, x in enumerate(axes)
     )
     x, y, z = (axis[part] for axis, part in zip(axes, window, strict=True))
