@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from loopsolver.geometry.vectors import Point, axis_name
-from loopsolver.plan import Plan, PlannedRun
+from loopsolver.plan import Effect, Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
-from loopsolver.tube.bend_table import BendTable
-from loopsolver.view import palette
+from loopsolver.view import loop_words, palette
+from loopsolver.view.figures import NearTube, bend_table_lines, candidate_lines
+from loopsolver.view.lines import (
+    COLUMNS,
+    Line,
+    Section,
+    counted,
+    cut,
+    figure,
+    wrapped,
+)
 from loopsolver.view.measures import Measures, measures_for
 from loopsolver.view.palette import Colour
 from loopsolver.view.selection import (
@@ -25,39 +32,6 @@ from loopsolver.view.selection import (
     shown_candidate,
     shown_run,
 )
-
-COLUMNS: Final = 42
-"""Characters in a line of the panel, all of one width."""
-
-Style = Literal["title", "heading", "plain", "faint", "warning"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """A line of the panel; `swatch` is the colour of a small square before it."""
-
-    text: str
-    style: Style = "plain"
-    swatch: Colour | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
-    """Lines that stay together; where room is short the highest `yields` goes first."""
-
-    lines: tuple[Line, ...]
-    yields: int = 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NearTube:
-    """The tube of another run that is nearest to the one shown.
-
-    `gap` is from surface to surface [mm], negative where they run into each other.
-    """
-
-    run: str
-    gap: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,100 +64,14 @@ KEYS: Final[tuple[Key, ...]] = (
 """Every key of the window, in the order of the footer."""
 
 
-def _wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[Line]:
-    """Return a text as lines that fit the panel."""
-    rows = textwrap.wrap(text, COLUMNS, subsequent_indent=indent) or [""]
-    return [Line(text=row, style=style) for row in rows]
-
-
-def _cut(text: str, width: int) -> str:
-    """Return a text cut to a width, the cut marked."""
-    return text if len(text) <= width else text[: width - 1] + "…"
-
-
-def _figure(name: str, value: str) -> list[Line]:
-    """Return a figure under its name; continued lines stand under the figure."""
-    return _wrapped(f"{name:<14}{value}", indent=" " * 14)
-
-
-def bend_table_lines(table: BendTable, *, measures: Measures) -> tuple[Line, ...]:
-    """Return the bend table in columns: one row a bend, then the closing straight."""
-    names = ("straight", "rotation", "angle")
-    units = (f"L {measures.unit}", "R deg", "A deg")
-    head = [
-        Line(text="bend" + "".join(f"{name:>11}" for name in names), style="faint"),
-        Line(text="    " + "".join(f"{unit:>11}" for unit in units), style="faint"),
-    ]
-    rows = [
-        f"{number:>4}{measures.number(bend.straight):>11}{_plain(bend.rotation_deg):>11}"
-        f"{_plain(bend.angle_deg):>11}"
-        for number, bend in enumerate(table.bends, start=1)
-    ]
-    rows.append(f" end{measures.number(table.closing_straight):>11}")
-    return (*head, *(Line(text=row) for row in rows))
-
-
-def _plain(angle_deg: float) -> str:
-    """Return an angle to a tenth of a degree, never as minus nought."""
-    return f"{round(angle_deg, 1) + 0.0:.1f}"
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
-def candidate_lines(
-    candidate: Candidate,
-    *,
-    clearance: float,
-    near: NearTube | None,
-    measures: Measures,
-) -> tuple[Line, ...]:
-    """Return the figures of a candidate.
-
-    Parameters
-    ----------
-    candidate : Candidate
-    clearance : float
-        Least gap that the rules ask for [mm].
-    near : NearTube or None
-        The nearest chosen tube of another run.
-    measures : Measures
-        How lengths are shown.
-    """
-    text = measures.text
-    bends = str(candidate.bends)
-    if candidate.bends:
-        bends += f" in {_count(candidate.planes, 'plane')}"
-    if candidate.elbows:
-        bends += f", {_count(candidate.elbows, 'elbow')}"
-    lines = [
-        *_figure("bends", bends),
-        *_figure("length", text(candidate.length)),
-        *_figure("blank", text(candidate.blank)),
-        *_figure("bend radius", text(candidate.centreline.radius)),
-        *_figure("gap", f"{text(candidate.gap.distance)} to {candidate.gap.name}"),
-    ]
-    if near is None:
-        return tuple(lines)
-    if near.gap >= clearance:
-        nearest = f"{text(near.gap)} to {near.run}"
-        return (*lines, *_figure("nearest tube", nearest))
-    problem = f"{text(near.gap)} to the tube of {near.run}"
-    if near.gap < 0.0:
-        problem = f"runs {text(-near.gap)} into the tube of {near.run}"
-    problem += f"; {text(clearance)} is wanted"
-    return (*lines, *_wrapped(problem, style="warning"))
-
-
 def _run_heading(subject: Subject, selection: Selection) -> Section:
     runs = runs_of(subject)
     entry = runs[selection.run]
     place = f"run {selection.run + 1} of {len(runs)}"
     lines = [Line(text=place, style="faint")]
-    lines += _wrapped(entry.name, style="heading")
+    lines += wrapped(entry.name, style="heading")
     candidate = shown_candidate(subject, selection)
-    lines += _wrapped(_ports_text(entry, candidate), style="faint")
+    lines += wrapped(_ports_text(entry, candidate), style="faint")
     return Section(lines=tuple(lines))
 
 
@@ -197,12 +85,12 @@ def _ports_text(entry: AnyRun, candidate: Candidate | None) -> str:
 
 
 def _route_sections(
-    plan: Plan, selection: Selection, near: NearTube | None
+    plan: Plan, selection: Selection, near: NearTube | None, effect: Effect | None
 ) -> list[Section]:
     run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
     if candidate is None:
         why = run.why or "no reason was kept"
-        lines = [Line(text="no route", style="warning"), *_wrapped(why)]
+        lines = [Line(text="no route", style="warning"), *wrapped(why)]
         return [Section(lines=tuple(lines))]
     rank = f"candidate {selection.rank} of {len(run.candidates)}"
     if selection.rank == run.chosen:
@@ -210,25 +98,41 @@ def _route_sections(
     measures = measures_for(plan.scene.units)
     clearance = plan.scene.rules.clearance
     figures = candidate_lines(
-        candidate, clearance=clearance, near=near, measures=measures
+        candidate,
+        clearance=clearance,
+        near=near,
+        measures=measures,
+        formers=_formers(plan, run),
+    )
+    others = () if effect is None else loop_words.effect_lines(effect)
+    table = bend_table_lines(
+        candidate.table, measures=measures, departures_deg=candidate.departures_deg
     )
     return [
-        Section(lines=(Line(text=rank), Line(text=""), *figures)),
-        Section(lines=bend_table_lines(candidate.table, measures=measures)),
+        Section(lines=(Line(text=rank), Line(text=""), *figures, *others)),
+        Section(lines=table),
     ]
+
+
+def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
+    """Return the radii that a run may be bent to: its own, or the tube's [mm]."""
+    for request in plan.scene.runs:
+        if request.name == run.name and request.bend_radii is not None:
+            return request.bend_radii
+    return plan.scene.tube.bend_radii
 
 
 def _run_row(entry: AnyRun, *, is_shown: bool, measures: Measures) -> Line:
     mark = "▸" if is_shown else " "
     if isinstance(entry, RunRequest):
-        return Line(text=f"{mark} {_cut(entry.name, COLUMNS - 2)}")
-    name = f"{_cut(entry.name, 20):<20}"
+        return Line(text=f"{mark} {cut(entry.name, COLUMNS - 2)}")
+    name = f"{cut(entry.name, 20):<20}"
     chosen = entry.chosen_candidate
     if chosen is None:
         return Line(text=f"{mark} {name} {'no route':>19}", style="warning")
-    bends = _count(chosen.bends, "bend")
+    bends = counted(chosen.bends, "bend")
     length = f"{measures.number(chosen.length)} {measures.unit}"
-    return Line(text=f"{mark} {name} {bends:>8}{length:>11}")
+    return Line(text=f"{mark} {name}{bends:>9}{length:>11}")
 
 
 def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
@@ -251,11 +155,10 @@ def _scene_section(scene: Scene) -> Section:
     outer = measures.short(scene.tube.outer_diameter)
     bore = measures.short(scene.tube.inner_diameter)
     lines = [
-        *_figure("case", f"{by} {measures.unit}"),
-        *_figure("up", up),
-        *_figure("tube", scene.tube.material),
-        *_figure("tube outside", f"{outer} {measures.unit}"),
-        *_figure("tube inside", f"{bore} {measures.unit}"),
+        *figure("case", f"{by} {measures.unit}"),
+        *figure("up", up),
+        *figure("tube", scene.tube.material),
+        *figure("outside", f"{outer} {measures.unit}, inside {bore} {measures.unit}"),
     ]
     return Section(lines=tuple(lines), yields=3)
 
@@ -280,11 +183,25 @@ def legend(subject: Subject, selection: Selection) -> Section:
 
 
 def sections(
-    subject: Subject, selection: Selection, *, near: NearTube | None
+    subject: Subject,
+    selection: Selection,
+    *,
+    near: NearTube | None,
+    effect: Effect | None = None,
 ) -> tuple[Section, ...]:
-    """Return all that the panel says, from top to bottom."""
+    """Return all that the panel says, from top to bottom.
+
+    Parameters
+    ----------
+    subject : Scene or Plan
+    selection : Selection
+    near : NearTube or None
+        The chosen tube of another run that is nearest to the one shown.
+    effect : Effect or None
+        What choosing the candidate shown would do to the other runs.
+    """
     scene = scene_of(subject)
-    title = Section(lines=tuple(_wrapped(scene.title, style="title")))
+    title = Section(lines=tuple(wrapped(scene.title, style="title")))
     if selection.is_helping:
         return (title, *key_help())
     result = [title]
@@ -295,32 +212,13 @@ def sections(
     if isinstance(subject, Scene):
         result.append(Section(lines=(Line(text="not routed yet"),)))
     elif subject.runs:
-        result += _route_sections(subject, selection, near)
+        result += _route_sections(subject, selection, near, effect)
     if runs_of(subject):
         result.append(run_list(subject, selection, most=10))
+    if isinstance(subject, Plan) and len(subject.runs) > 1:
+        result.append(loop_words.loop_section(subject))
     result += [_scene_section(scene), legend(subject, selection)]
     return tuple(result)
-
-
-def fitted(whole: Sequence[Section], *, rows: float) -> tuple[Section, ...]:
-    """Return the sections that fit into so many rows, the most needed kept.
-
-    Sections that are never dropped may still be more than fits.
-    """
-    kept = list(whole)
-    while rows_of(kept) > rows and any(section.yields for section in kept):
-        kept.remove(max(kept, key=lambda section: section.yields))
-    return tuple(kept)
-
-
-SECTION_SPACE: Final = 0.9
-"""Rows left free between sections."""
-
-
-def rows_of(whole: Sequence[Section]) -> float:
-    """Return the height of sections in rows, the space between them included."""
-    lines = sum(len(section.lines) for section in whole)
-    return lines + SECTION_SPACE * max(0, len(whole) - 1)
 
 
 def footer(*, columns: int, message: str) -> str:
@@ -333,7 +231,7 @@ def footer(*, columns: int, message: str) -> str:
     while len(lead + "   ".join(entries)) > columns and len(entries) > 2:
         del entries[-3]
     row = lead + "   ".join(entries)
-    return row if len(row) <= columns else _cut(message or row, columns)
+    return row if len(row) <= columns else cut(message or row, columns)
 
 
 def _footer_entries() -> list[str]:

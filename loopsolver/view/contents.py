@@ -17,8 +17,8 @@ from loopsolver.scene.model import Component, Scene
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
 from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Drawing, Look
-from loopsolver.view.captions import NearTube
 from loopsolver.view.ends import Ends, run_ends, used_ports
+from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelKind
 from loopsolver.view.selection import (
     AnyRun,

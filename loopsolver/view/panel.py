@@ -8,9 +8,9 @@ from typing import Any, Final
 
 from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextActor, vtkTextProperty
 
-from loopsolver.view import captions, palette
-from loopsolver.view.captions import Line, Section, Style
+from loopsolver.view import lines, palette
 from loopsolver.view.fonts import ADVANCE, Weight, font_file
+from loopsolver.view.lines import Line, Section, Style
 from loopsolver.view.palette import Colour
 
 LETTERS: Final = 15.0
@@ -97,8 +97,8 @@ class Furniture:
     footer_rows: float
 
 
-IN_WINDOW: Final = Furniture(columns=captions.COLUMNS, footer_rows=2.0)
-ON_PICTURE: Final = Furniture(columns=captions.COLUMNS, footer_rows=0.0)
+IN_WINDOW: Final = Furniture(columns=lines.COLUMNS, footer_rows=2.0)
+ON_PICTURE: Final = Furniture(columns=lines.COLUMNS, footer_rows=0.0)
 BARE: Final = Furniture(columns=0, footer_rows=0.0)
 
 
@@ -180,11 +180,11 @@ class Panel:
     def _panel(self, sections: Sequence[Section], layout: PageLayout) -> list[Any]:
         actors: list[Any] = []
         y = layout.height - layout.margin
-        for section in captions.fitted(sections, rows=layout.panel_rows):
+        for section in lines.fitted(sections, rows=layout.panel_rows):
             for line in section.lines:
                 y -= layout.row
                 actors += _line_actors(line, y=y, layout=layout)
-            y -= captions.SECTION_SPACE * layout.row
+            y -= lines.SECTION_SPACE * layout.row
         return actors
 
     def _footer(self, footer: str, layout: PageLayout) -> list[Any]:

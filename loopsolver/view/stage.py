@@ -9,14 +9,16 @@ import numpy as np
 from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
 
 from loopsolver.geometry.vectors import Array
-from loopsolver.plan import Plan, PlannedRun
+from loopsolver.plan import Effect, Plan, PlannedRun, effects
 from loopsolver.routing.problem import Candidate
 from loopsolver.view import actors, camera, captions, contents, props
 from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.canvas import Canvas
 from loopsolver.view.contents import Name
 from loopsolver.view.ends import run_ends
+from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
+from loopsolver.view.lines import Section
 from loopsolver.view.panel import Furniture, PageLayout, Panel, page_layout
 from loopsolver.view.selection import (
     AnyRun,
@@ -25,6 +27,7 @@ from loopsolver.view.selection import (
     runs_of,
     scene_of,
     shown_candidate,
+    shown_run,
 )
 
 LABEL_LETTERS: Final = 0.88
@@ -72,7 +75,8 @@ class Stage:
         self._panel = Panel(canvas.words)
         self._groups: dict[Hashable, list[vtkActor]] = {}
         self._labels: list[vtkProp] = []
-        self._near: dict[tuple[int, int | None], captions.NearTube | None] = {}
+        self._near: dict[tuple[int, int | None], NearTube | None] = {}
+        self._effects: dict[tuple[str, int], Effect] | None = None
         scene = scene_of(subject)
         self._group("surroundings", contents.surroundings(subject))
         self._group("bodies", contents.bodies(scene))
@@ -168,7 +172,7 @@ class Stage:
         self._group(key, drawings)
         return key
 
-    def _nearest_tube(self) -> captions.NearTube | None:
+    def _nearest_tube(self) -> NearTube | None:
         if not isinstance(self.subject, Plan):
             return None
         key = (self.selection.run, self.selection.rank)
@@ -176,15 +180,31 @@ class Stage:
             self._near[key] = contents.nearest_tube(self.subject, self.selection)
         return self._near[key]
 
+    def _effect(self) -> Effect | None:
+        """Return what choosing the candidate shown would do; all are found at once."""
+        run, rank = shown_run(self.subject, self.selection), self.selection.rank
+        if run is None or rank is None or not isinstance(self.subject, Plan):
+            return None
+        if self._effects is None:
+            lone = len(self.subject.runs) < 2
+            found = () if lone else effects(self.subject)
+            self._effects = {(one.run, one.rank): one for one in found}
+        return self._effects.get((run.name, rank))
+
     # --- words and labels ---
 
     def update_words(self) -> None:
         """Write panel and footer anew, in the window's size of now."""
         layout = self.layout
         self._build.SetViewport(*layout.scene_viewport)
-        words = captions.sections(
-            self.subject, self.selection, near=self._nearest_tube()
-        )
+        words: tuple[Section, ...] = ()
+        if layout.panel_width:
+            words = captions.sections(
+                self.subject,
+                self.selection,
+                near=self._nearest_tube(),
+                effect=self._effect(),
+            )
         footer = ""
         if self._furniture.footer_rows:
             footer = captions.footer(

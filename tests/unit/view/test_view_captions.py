@@ -9,8 +9,9 @@ import pytest
 
 from loopsolver.scene.model import RunRequest
 from loopsolver.tube.bend_table import Bend, BendTable
-from loopsolver.view import captions
-from loopsolver.view.captions import COLUMNS, Line, NearTube, Section
+from loopsolver.view import captions, figures, lines
+from loopsolver.view.figures import NearTube
+from loopsolver.view.lines import COLUMNS, Line, Section
 from loopsolver.view.measures import MILLIMETRES
 from loopsolver.view.selection import Selection, first_selection, toggle
 
@@ -75,7 +76,7 @@ def test_angles_are_never_minus_nought():
         radius=28.0,
     )
     assert "-0.0" not in " ".join(
-        row.text for row in captions.bend_table_lines(table, measures=MILLIMETRES)
+        row.text for row in figures.bend_table_lines(table, measures=MILLIMETRES)
     )
 
 
@@ -113,7 +114,7 @@ def test_run_list_marks_the_run_shown_and_those_without_a_route(plan):
     ],
 )
 def test_nearest_tube_is_named_and_a_touch_is_a_warning(plan, gap, expected, style):
-    lines = captions.candidate_lines(
+    lines = figures.candidate_lines(
         plan.runs[0].candidates[0],
         clearance=3.0,
         near=NearTube(run="card to block", gap=gap),
@@ -199,11 +200,11 @@ def test_legend_names_only_what_is_in_the_picture(plan, build):
 def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
     selection = first_selection(plan, run=None, candidate=None)
     whole = captions.sections(plan, selection, near=None)
-    assert captions.fitted(whole, rows=captions.rows_of(whole)) == whole
-    fewer = captions.fitted(whole, rows=captions.rows_of(whole) - 1)
+    assert lines.fitted(whole, rows=lines.rows_of(whole)) == whole
+    fewer = lines.fitted(whole, rows=lines.rows_of(whole) - 1)
     assert len(fewer) == len(whole) - 1
     assert not [line for part in fewer for line in part.lines if line.swatch]
-    fewest = words(captions.fitted(whole, rows=1))
+    fewest = words(lines.fitted(whole, rows=1))
     assert "pump to card" in fewest
     assert [row for row in fewest if row.startswith("gap")]
     assert "runs" not in fewest
@@ -211,8 +212,8 @@ def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
 
 def test_rows_count_lines_and_the_space_between_sections():
     two = Section(lines=(Line(text="a"), Line(text="b")))
-    assert captions.rows_of([two]) == 2
-    assert captions.rows_of([two, two]) == 4 + captions.SECTION_SPACE
+    assert lines.rows_of([two]) == 2
+    assert lines.rows_of([two, two]) == 4 + lines.SECTION_SPACE
 
 
 def test_footer_keeps_help_and_close_longest():

@@ -1,0 +1,144 @@
+"""A candidate in figures: bends, lengths, gaps, and its bend table in columns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from loopsolver.routing.problem import Candidate
+from loopsolver.tube.bend_table import BendTable
+from loopsolver.view.lines import Line, counted, figure, wrapped
+from loopsolver.view.measures import Measures
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NearTube:
+    """The tube of another run that is nearest to the one shown.
+
+    `gap` is from surface to surface [mm], negative where they run into each other.
+    """
+
+    run: str
+    gap: float
+
+
+def bend_table_lines(
+    table: BendTable, *, measures: Measures, departures_deg: Sequence[float] = ()
+) -> tuple[Line, ...]:
+    """Return the bend table in columns: one row a bend, then the closing straight.
+
+    Parameters
+    ----------
+    table : BendTable
+    measures : Measures
+        How lengths are shown.
+    departures_deg : sequence of float
+        How far each bend is from a standard angle, where any angle was allowed: one a
+        bend, or none and no column for them.
+    """
+    names = ["straight", "rotation", "angle"]
+    units = [f"L {measures.unit}", "R deg", "A deg"]
+    rows = [
+        [
+            measures.number(bend.straight),
+            _plain(bend.rotation_deg),
+            _plain(bend.angle_deg),
+        ]
+        for bend in table.bends
+    ]
+    if departures_deg:
+        names.append("off by")
+        units.append("deg")
+        for row, off in zip(rows, departures_deg, strict=True):
+            row.append(_signed(off))
+    width = 9 if departures_deg else 11
+
+    def line(first: str, cells: Sequence[str]) -> str:
+        return f"{first:>4}" + "".join(f"{cell:>{width}}" for cell in cells)
+
+    lines = [
+        Line(text=line("bend", names), style="faint"),
+        Line(text=line("", units), style="faint"),
+        *(
+            Line(text=line(str(number), row))
+            for number, row in enumerate(rows, start=1)
+        ),
+        Line(text=line("end", [measures.number(table.closing_straight)])),
+    ]
+    if departures_deg:
+        lines += wrapped("off by: from the nearest standard angle", style="faint")
+    return tuple(lines)
+
+
+def _signed(angle_deg: float) -> str:
+    """Return a departure to a tenth of a degree; nought has no sign."""
+    tenths = round(angle_deg, 1)
+    return f"{tenths:+.1f}" if tenths else "0.0"
+
+
+def _plain(angle_deg: float) -> str:
+    """Return an angle to a tenth of a degree, never as minus nought."""
+    return f"{round(angle_deg, 1) + 0.0:.1f}"
+
+
+def candidate_lines(
+    candidate: Candidate,
+    *,
+    clearance: float,
+    near: NearTube | None,
+    measures: Measures,
+    formers: Sequence[float] = (),
+) -> tuple[Line, ...]:
+    """Return the figures of a candidate.
+
+    Parameters
+    ----------
+    candidate : Candidate
+    clearance : float
+        Least gap that the rules ask for [mm].
+    near : NearTube or None
+        The nearest chosen tube of another run.
+    measures : Measures
+        How lengths are shown.
+    formers : sequence of float
+        Centre-line radii of the formers that the run may be bent round [mm].
+    """
+    text = measures.text
+    bends = str(candidate.bends)
+    if candidate.bends:
+        bends += f" in {counted(candidate.planes, 'plane')}"
+    radius = text(candidate.centreline.radius)
+    if len(formers) > 1:
+        radius += f", of {_either(measures.short(former) for former in formers)}"
+    lines = [
+        *figure("bends", bends),
+        *_elbow_lines(candidate),
+        *figure("length", text(candidate.length)),
+        *figure("blank", text(candidate.blank)),
+        *figure("bend radius", radius),
+        *figure("gap", f"{text(candidate.gap.distance)} to {candidate.gap.name}"),
+    ]
+    if near is None:
+        return tuple(lines)
+    if near.gap >= clearance:
+        nearest = f"{text(near.gap)} to {near.run}"
+        return (*lines, *figure("nearest tube", nearest))
+    problem = f"{text(near.gap)} to the tube of {near.run}"
+    if near.gap < 0.0:
+        problem = f"runs {text(-near.gap)} into the tube of {near.run}"
+    problem += f"; {text(clearance)} is wanted"
+    return (*lines, *wrapped(problem, style="warning"))
+
+
+def _elbow_lines(candidate: Candidate) -> list[Line]:
+    """Return how many elbows there are and at which ports; nothing if there are none."""
+    if not candidate.elbows:
+        return []
+    ports = " and ".join(end.port for end in candidate.ends if end.is_elbow)
+    return figure("elbows", f"{candidate.elbows}, at {ports}")
+
+
+def _either(words: Iterable[str]) -> str:
+    """Return words as a choice: a, b or c."""
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last

@@ -1,0 +1,74 @@
+"""The panel's lines and sections: wrapped, cut, and fitted into the rows there are."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from loopsolver.view.palette import Colour
+
+COLUMNS: Final = 42
+"""Characters in a line of the panel, all of one width."""
+
+Style = Literal["title", "heading", "plain", "faint", "warning"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A line of the panel; `swatch` is the colour of a small square before it."""
+
+    text: str
+    style: Style = "plain"
+    swatch: Colour | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """Lines that stay together; where room is short the highest `yields` goes first."""
+
+    lines: tuple[Line, ...]
+    yields: int = 0
+
+
+def wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[Line]:
+    """Return a text as lines that fit the panel."""
+    rows = textwrap.wrap(text, COLUMNS, subsequent_indent=indent) or [""]
+    return [Line(text=row, style=style) for row in rows]
+
+
+def cut(text: str, width: int) -> str:
+    """Return a text cut to a width, the cut marked."""
+    return text if len(text) <= width else text[: width - 1] + "…"
+
+
+def figure(name: str, value: str) -> list[Line]:
+    """Return a figure under its name; continued lines stand under the figure."""
+    return wrapped(f"{name:<14}{value}", indent=" " * 14)
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a number of things in words."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def fitted(whole: Sequence[Section], *, rows: float) -> tuple[Section, ...]:
+    """Return the sections that fit into so many rows, the most needed kept.
+
+    Sections that are never dropped may still be more than fits.
+    """
+    kept = list(whole)
+    while rows_of(kept) > rows and any(section.yields for section in kept):
+        kept.remove(max(kept, key=lambda section: section.yields))
+    return tuple(kept)
+
+
+SECTION_SPACE: Final = 0.9
+"""Rows left free between sections."""
+
+
+def rows_of(whole: Sequence[Section]) -> float:
+    """Return the height of sections in rows, the space between them included."""
+    lines = sum(len(section.lines) for section in whole)
+    return lines + SECTION_SPACE * max(0, len(whole) - 1)

@@ -1,0 +1,61 @@
+"""The loop as a whole on the panel: its total, and what a choice does to the others."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from loopsolver.plan import Effect, LoopSummary, Plan
+from loopsolver.view.lines import Line, Section, counted, figure, wrapped
+from loopsolver.view.measures import measures_for
+
+EQUAL_TOTALS: Final = 1e-3
+"""Totals nearer to each other than this are the same: a micrometre, or no bend."""
+
+
+def effect_lines(effect: Effect) -> tuple[Line, ...]:
+    """Return what choosing a candidate would do to the other runs."""
+    if effect.moved is None:
+        words = "no listed candidates of the others fit beside it"
+        return tuple(wrapped(words, style="warning"))
+    if not effect.moved:
+        return tuple(figure("other runs", "stay as they are"))
+    first, *rest = effect.moved
+    lines = figure("would move", _move(first))
+    for move in rest:
+        lines += figure("", _move(move))
+    return tuple(lines)
+
+
+def _move(move: tuple[str, int]) -> str:
+    name, rank = move
+    return f'"{name}" to {rank}'
+
+
+def loop_section(plan: Plan) -> Section:
+    """Return the total of the chosen tubes, in the columns of the list of runs."""
+    measures = measures_for(plan.scene.units)
+    chosen = [one for run in plan.runs if (one := run.chosen_candidate) is not None]
+    whole = len(chosen) == len(plan.runs)
+    name = "the loop" if whole else f"{len(chosen)} of {len(plan.runs)} runs"
+    bends = counted(sum(one.bends for one in chosen), "bend")
+    length = f"{measures.number(sum(one.length for one in chosen))} {measures.unit}"
+    lines = [Line(text=f"  {name:<20}{bends:>9}{length:>11}")]
+    elbows = sum(one.elbows for one in chosen)
+    if elbows:
+        lines.append(Line(text=f"{counted(elbows, 'elbow'):>31}"))
+    lines += wrapped(f"  {_how_good(plan.loop)}", style="faint", indent="  ")
+    return Section(lines=tuple(lines), yields=1)
+
+
+def _how_good(loop: LoopSummary | None) -> str:
+    """Return how the choice was made, and how good it can be said to be."""
+    if loop is None:
+        return "chosen by hand"
+    differences = (abs(a - b) for a, b in zip(loop.total, loop.bound, strict=True))
+    if all(difference < EQUAL_TOTALS for difference in differences):
+        words = f"each run its own best by {loop.by}"
+    elif loop.is_proven:
+        words = f"by {loop.by} proven best of {counted(loop.pool, 'route')}"
+    else:
+        words = f"by {loop.by} the best found, not proven"
+    return f"{words}; time ended the search" if loop.is_cut_short else words
