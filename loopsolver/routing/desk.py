@@ -10,6 +10,7 @@ from loopsolver.routing.laying import Laid, Router, way_of
 from loopsolver.routing.pool import Pool, Way
 from loopsolver.routing.ports import PortPair, port_pairs
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.stock import is_too_long
 from loopsolver.scene.model import RunRequest, Scene
 
 
@@ -30,6 +31,7 @@ class Desk:
         self.pool = Pool(tube_radius=scene.tube.radius, clearance=scene.rules.clearance)
         self.chooser = Chooser(self.pool, key)
         self.alone: dict[int, Alone] = {}
+        self._fits_stock: list[bool] = []
         self._kept: dict[int, int] = {}
         self._laid: dict[PortPair, Laid] = {}
 
@@ -39,6 +41,8 @@ class Desk:
         pairs = port_pairs(router.scene, router.runs[run])
         laid = [self._between(run, ports) for ports in pairs]
         ways = tuple(way for each in laid for way in each.ways)
+        if all(self._is_too_long(way) for way in ways):
+            ways = ()
         self.pool.add(ways)
         self.alone[run] = Alone(
             ways=ways,
@@ -67,16 +71,29 @@ class Desk:
         self._kept[run] = self.pool.number_of(way)
 
     def open_ways(self, runs: Collection[int]) -> list[int]:
-        """Return the ways of some runs that may be chosen."""
+        """Return the ways of some runs that may be chosen.
+
+        Not those that the stock is too short for, unless one of them is kept.
+        """
+        for way in self.pool.ways[len(self._fits_stock) :]:
+            self._fits_stock.append(not self._is_too_long(way))
         return [
             number
-            for number, way in enumerate(self.pool.ways)
-            if way.run in runs and self._kept.get(way.run, number) == number
+            for run in sorted(runs)
+            for number in self.pool.of_run(run)
+            if (
+                self._kept[run] == number
+                if run in self._kept
+                else self._fits_stock[number]
+            )
         ]
 
     def runs_of(self, selection: Selection) -> set[int]:
         """Return the runs that a selection has a way for."""
         return {self.pool.ways[way].run for way in selection.ways}
+
+    def _is_too_long(self, way: Way) -> bool:
+        return is_too_long(way.candidate, self.router.scene.tube)
 
     def _between(self, run: int, ports: PortPair) -> Laid:
         """Return a run's ways between two ports; the same ones serve both directions."""

@@ -14,6 +14,7 @@ from loopsolver.routing.problem import Candidate
 Key = Callable[[Candidate], Cost]
 """What makes a candidate good: the least is best, the first part before the others."""
 
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Selection:
     """Ways that were chosen together.
@@ -53,10 +54,6 @@ class Chooser:
         for known in range(len(self._costs), len(self.pool.ways)):
             self._costs.append(self.key(self.pool.ways[known].candidate))
         return self._costs[way]
-
-    def cheapest(self, run: int) -> Cost:
-        """Return what a run's own best way costs."""
-        return min(self.cost(way) for way in self.pool.of_run(run))
 
     def best(self, among: Iterable[int], *, seconds: float = math.inf) -> Selection:
         """Return the best choice among ways: the most runs, then the least total.

@@ -14,7 +14,8 @@ from types import MappingProxyType
 from typing import Final
 
 from loopsolver.routing.choice import Cost
-from loopsolver.routing.desk import Alone, Desk
+from loopsolver.routing.desk import Desk
+from loopsolver.routing.hindrance import InTheWay, hindrance
 from loopsolver.routing.joint import Key, Selection
 from loopsolver.routing.orders import Orders, possible_links, with_sure_fittings
 from loopsolver.routing.pool import Way
@@ -47,7 +48,9 @@ class LoopRun:
     chosen : Way or None
         None where no way was found, or where it is left out.
     why : str or None
-        Why there is no way, in words.
+        Why there is no way, or none that fits beside the others, and what would help.
+    in_the_way : tuple of InTheWay
+        Where it is left out though it has ways: the runs in the way.
     refused : int
         Routes of the search that failed the independent check.
     """
@@ -57,6 +60,7 @@ class LoopRun:
     beside: tuple[Way, ...]
     chosen: Way | None
     why: str | None = None
+    in_the_way: tuple[InTheWay, ...] = ()
     refused: int = 0
 
 
@@ -211,9 +215,9 @@ def _settled(
 
 
 def _loop(desk: Desk, runs: Sequence[int], result: Settled, bound: Selection) -> Loop:
-    chosen = {desk.pool.ways[way].run: way for way in result.selection.ways}
+    ways = result.selection.ways
     return Loop(
-        runs=tuple(_loop_run(desk, run, chosen.get(run)) for run in runs),
+        runs=tuple(_loop_run(desk, run, ways) for run in runs),
         total=result.selection.total,
         bound=bound.total,
         rounds=result.rounds,
@@ -223,15 +227,20 @@ def _loop(desk: Desk, runs: Sequence[int], result: Settled, bound: Selection) ->
     )
 
 
-def _loop_run(desk: Desk, run: int, chosen: int | None) -> LoopRun:
-    alone: Alone = desk.alone[run]
-    ways = [desk.pool.ways[way] for way in desk.pool.of_run(run)]
+def _loop_run(desk: Desk, run: int, chosen: Sequence[int]) -> LoopRun:
+    alone = desk.alone[run]
     known = {way.key for way in alone.ways}
+    ways = [desk.pool.ways[way] for way in desk.pool.of_run(run)]
+    own = [desk.pool.ways[way] for way in chosen if desk.pool.ways[way].run == run]
+    kept_out = None
+    if ways and not own:
+        kept_out = hindrance(desk, run, chosen)
     return LoopRun(
         request=desk.router.runs[run],
         alone=alone.ways,
         beside=tuple(way for way in ways if way.key not in known),
-        chosen=None if chosen is None else desk.pool.ways[chosen],
-        why=desk.why_none(run),
+        chosen=own[0] if own else None,
+        why=desk.why_none(run) if kept_out is None else kept_out.sentence,
+        in_the_way=() if kept_out is None else kept_out.in_the_way,
         refused=alone.refused,
     )

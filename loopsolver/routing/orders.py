@@ -16,6 +16,7 @@ from loopsolver.routing.choice import Pack
 from loopsolver.routing.joint import Chooser, Selection
 from loopsolver.routing.pool import Pool, Way
 from loopsolver.routing.ports import held_ports
+from loopsolver.scene.circuit import derived_name, joined_parts
 from loopsolver.scene.model import Flow, RunRequest, Scene
 
 Parts = tuple[str, str]
@@ -43,14 +44,13 @@ def possible_links(
     one whose name is `kept`: nothing else leaves the part where it begins or enters the
     one where it ends.
     """
-    sure = {pair: run for run in listed if (pair := parts_of(run, parts)) is not None}
+    sure = _sure_links(listed, parts)
     wanted = {
         *sure,
-        *(pair for pair in permutations(parts, 2) if link_name(*pair) in kept),
+        *(pair for pair in permutations(parts, 2) if derived_name(*pair) in kept),
     }
     leaving = {start for start, _ in wanted}
     entering = {goal for _, goal in wanted}
-    names = {run.name.casefold() for run in listed}
     held = held_ports(listed)
     links = [Link(run=run, parts=pair) for pair, run in sure.items()]
     for start, goal in permutations(parts, 2):
@@ -60,17 +60,37 @@ def possible_links(
         starts = ports_along(scene, start, against="in", held=held)
         goals = ports_along(scene, goal, against="out", held=held)
         if starts and goals:
-            name = link_name(start, goal)
-            if name.casefold() in names:
-                name = f"{name} (loop)"
-            run = RunRequest(name=name, from_ports=starts, to_ports=goals)
+            run = RunRequest(
+                name=derived_name(start, goal), from_ports=starts, to_ports=goals
+            )
             links.append(Link(run=run, parts=(start, goal)))
     return tuple(links)
 
 
-def link_name(start: str, goal: str) -> str:
-    """Return what the tube from one part of a loop to the next is called."""
-    return f"{start} to {goal}"
+def _sure_links(
+    listed: Sequence[RunRequest], parts: Sequence[str]
+) -> dict[Parts, RunRequest]:
+    """Return the listed runs that go from one part of a loop to the next.
+
+    A run that would divide the loop or close it too early is none of them.
+    """
+    sure: dict[Parts, RunRequest] = {}
+    following: dict[str, str] = {}
+    for run in listed:
+        joined = joined_parts(run)
+        if joined is None or joined[0] == joined[1] or not set(joined) <= set(parts):
+            continue
+        start, here = joined
+        if start in following or here in following.values():
+            continue
+        passed = 1
+        while here in following:
+            here = following[here]
+            passed += 1
+        if here != start or passed == len(parts):
+            following[start] = joined[1]
+            sure[joined] = run
+    return sure
 
 
 def ports_along(
@@ -85,16 +105,6 @@ def ports_along(
         for port in component.ports
         if port.flow != against and port.name not in taken
     )
-
-
-def parts_of(run: RunRequest, parts: Sequence[str]) -> Parts | None:
-    """Return the two parts of a loop that a run joins, or None if it is not sure to."""
-    starts = {name.split(".", 1)[0] for name in run.from_ports}
-    goals = {name.split(".", 1)[0] for name in run.to_ports}
-    if len(starts) != 1 or len(goals) != 1 or starts == goals:
-        return None
-    pair = (starts.pop(), goals.pop())
-    return pair if set(pair) <= set(parts) else None
 
 
 def with_sure_fittings(scene: Scene, parts: Sequence[str]) -> Scene:
@@ -157,15 +167,23 @@ class Orders:
         self._done += [numbers, back] if len(back) == len(numbers) else [numbers]
 
     def in_order(self, runs: Iterable[int]) -> tuple[int, ...]:
-        """Return a circuit's runs one after the other, from the first part on."""
+        """Return a circuit's runs one after the other, from the first part on.
+
+        Where it does not close, with the links that are missing in it.
+        """
         following = {self.links[number].parts[0]: number for number in runs}
+        reached = {self.links[number].parts[1] for number in following.values()}
+        number_of = {link.parts: number for number, link in enumerate(self.links)}
+        firsts = [part for part in self.parts if part not in reached] or self.parts[:1]
         ordered: list[int] = []
-        for part in self.parts:
-            here = part
+        for place, first in enumerate(firsts):
+            here = first
             while here in following:
-                number = following.pop(here)
-                ordered.append(number)
-                here = self.links[number].parts[1]
+                ordered.append(following.pop(here))
+                here = self.links[ordered[-1]].parts[1]
+            missing = number_of.get((here, firsts[(place + 1) % len(firsts)]))
+            if here != first or len(firsts) > 1:
+                ordered += [] if missing is None else [missing]
         return tuple(ordered)
 
     def _packs(self, pool: Pool) -> Iterator[Pack]:

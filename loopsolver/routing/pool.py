@@ -208,8 +208,6 @@ class Pool:
     def _compare(
         self, some: Sequence[int], others: Sequence[int]
     ) -> Iterator[tuple[int, int]]:
-        if not some or not others:
-            return
         clashes = clash_table(
             [self.ways[number] for number in some],
             [self.ways[number] for number in others],
@@ -232,6 +230,8 @@ def clash_table(
     Two do where their tubes, or one's tube and the other's fitting, are nearer than the
     clearance, or where their fittings stand in each other.
     """
+    if not some or not others:
+        return np.zeros((len(some), len(others)), dtype=np.bool_)
     apart = 2.0 * tube_radius + clearance - GAP_RESOLUTION
     distance, slack = _chord_distances(some, others, within=apart)
     clashes: NDArray[np.bool_] = distance < apart - slack

@@ -2,9 +2,10 @@
 
 No search prices the room that others take. Instead runs are laid beside chosen others
 as hard obstacles, in several orders; all that is found stays in the pool, and the
-programme picks across rounds. Two kinds of round take turns. In one, a run that has not
-its best way takes a better one, and those it gets in the way of are laid anew beside
-it. In the other, runs are laid one after the other in some order.
+programme picks across rounds. Three kinds of round take turns. In one, a run that has
+not its best way takes a better one, and those it gets in the way of are laid anew beside
+it. In one, runs are laid one after the other in some order. In one, the whole choice
+with the fewest clashes is taken, and those that clash are laid anew.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from loopsolver.routing.joint import Chooser, Selection
 from loopsolver.routing.laying import Router
 from loopsolver.routing.pool import Pool
 from loopsolver.routing.ports import PortPair
+from loopsolver.routing.repair import Whole, least_clashing
 
 BETTER_WAYS: Final = 3
 """How many better ways of a run room is made for."""
@@ -34,6 +36,9 @@ SEARCHES_A_RUN: Final = 3
 
 LACKING: Final = 4
 """So many times as many searches are spent while a run has no way at all."""
+
+Bound = tuple[frozenset[int], Cost | None]
+"""What a run's best way beside some ways costs; None where there is none."""
 
 Clock = Callable[[], float]
 """Seconds left."""
@@ -76,7 +81,11 @@ class Rounds:
         self.among = among
         self.refused = 0
         self._in_vain = self._all_searches = 0
-        self._tried: set[tuple[int, frozenset[int]]] = set()
+        self._ideals: dict[int, Selection] = {}
+        self._mended: list[Whole] = []
+        self._bounds: dict[int, list[Bound]] = {
+            run: [(frozenset(), self._cheapest(run))] for run in self._runs()
+        }
 
     def settle(self, *, left: Clock, told: Told) -> Settled:
         """Return the best selection that rounds lead to.
@@ -128,13 +137,19 @@ class Rounds:
 
     def _is_ideal(self, best: Selection) -> bool:
         """Return whether the selection is as good as if tubes could cross."""
-        return best.worth <= self.chooser.regardless(self.among()).worth
+        return best.worth <= self._ideal().worth
 
     def _wanted(self, best: Selection) -> tuple[int, ...]:
         """Return the runs that have a part in the best or in the ideal selection."""
-        ideal = self.chooser.regardless(self.among())
-        ways = (*best.ways, *ideal.ways)
+        ways = (*best.ways, *self._ideal().ways)
         return tuple(sorted({self.pool.ways[way].run for way in ways}))
+
+    def _ideal(self) -> Selection:
+        """Return the best selection if tubes could cross; reckoned once a pool."""
+        known = len(self.pool.ways)
+        if self._ideals.get(known) is None:
+            self._ideals = {known: self.chooser.regardless(self.among())}
+        return self._ideals[known]
 
     def _round(
         self, number: int, best: Selection, shuffle: random.Random
@@ -142,22 +157,34 @@ class Rounds:
         """Do one round; yields between its searches."""
         chosen = {self.pool.ways[way].run: way for way in best.ways}
         runs = self._wanted(best)
-        if number % 2:
+        if number % 3 == 1:
             for run in runs:
                 yield from self._displace(run, chosen)
-            return
-        order = self._entangled(runs, chosen)
-        if number > 2:
-            shuffle.shuffle(order)
-        yield from self._lay_in_order(order, chosen)
+        elif number % 3 == 2:
+            order = self._entangled(runs, chosen)
+            if number > 2:
+                shuffle.shuffle(order)
+            yield from self._lay_in_order(order, chosen)
+        else:
+            yield from self._mend(best, runs)
 
     def _excess(self, run: int, chosen: dict[int, int]) -> Cost:
         """Return by how much a run's chosen way is worse than its best, part by part."""
-        best = self.chooser.cheapest(run)
+        best = self._cheapest(run)
         if run not in chosen:
             return tuple(float("inf") for _ in best)
         cost = self.chooser.cost(chosen[run])
         return tuple(a - b for a, b in zip(cost, best, strict=True))
+
+    def _runs(self) -> set[int]:
+        return {self.pool.ways[way].run for way in self.among()}
+
+    def _cheapest(self, run: int) -> Cost:
+        """Return what a run's own best way costs."""
+        return min(self.chooser.cost(way) for way in self._ways(run))
+
+    def _ways(self, run: int) -> list[int]:
+        return [way for way in self.among() if self.pool.ways[way].run == run]
 
     def _entangled(self, runs: Sequence[int], chosen: dict[int, int]) -> list[int]:
         """Return runs that lack their best way and those in its way, worst off first."""
@@ -174,7 +201,7 @@ class Rounds:
 
     def _better(self, run: int, chosen: dict[int, int]) -> list[int]:
         """Return a run's ways that are better than its chosen one, best first."""
-        ways = [way for way in self.among() if self.pool.ways[way].run == run]
+        ways = self._ways(run)
         if run in chosen:
             now = self.chooser.cost(chosen[run])
             ways = [way for way in ways if self.chooser.cost(way) < now]
@@ -208,15 +235,48 @@ class Rounds:
             if found is not None:
                 placed.append(found)
 
+    def _mend(self, best: Selection, runs: Sequence[int]) -> Iterator[None]:
+        """Lay the runs of the least clashing choice that clash anew, in two orders."""
+        whole = least_clashing(
+            self.chooser,
+            [way for way in self.among() if self.pool.ways[way].run in runs],
+            cheaper_than=best.total if len(best.ways) == len(runs) else None,
+            tried=self._mended,
+        )
+        if whole is None:
+            return
+        self._mended.append(whole)
+        clashing = [
+            way
+            for way in whole
+            if any(self.pool.clash(way, other) for other in whole if other != way)
+        ]
+        for order in (clashing, clashing[::-1]):
+            placed = [way for way in whole if way not in clashing]
+            for way in order:
+                if any(self.pool.clash(way, other) for other in placed):
+                    found = self._best_beside(self.pool.ways[way].run, placed)
+                    yield
+                    if found is None:
+                        break
+                    placed.append(found)
+                else:
+                    placed.append(way)
+
     def _best_beside(self, run: int, placed: Sequence[int]) -> int | None:
-        """Return a run's best way that clears the placed ones, searched for if need be."""
+        """Return a run's best way that clears the placed ones, searched for if need be.
+
+        More tubes in the way make no way better: what was found beside some of them
+        bounds what can be found beside all.
+        """
         found = self._free(run, placed)
-        if found is not None and self.chooser.cost(found) <= self.chooser.cheapest(run):
-            return found
-        key = (run, frozenset(placed))
-        if key in self._tried:
-            return found
-        self._tried.add(key)
+        beside = frozenset(placed)
+        for fewer, bound in self._bounds.setdefault(run, []):
+            if fewer <= beside and (
+                bound is None
+                or (found is not None and self.chooser.cost(found) <= bound)
+            ):
+                return found
         laid = [self.pool.ways[way] for way in placed]
         taken = {port for way in laid for port in way.ports}
         for ports in self._port_pairs(run):
@@ -226,11 +286,14 @@ class Rounds:
                 result = self.router.beside(run, ports, laid)
                 self.refused += result.refused
                 self.pool.add(result.ways)
-        return self._free(run, placed)
+        found = self._free(run, placed)
+        bound = None if found is None else self.chooser.cost(found)
+        self._bounds[run].append((beside, bound))
+        return found
 
     def _free(self, run: int, placed: Sequence[int]) -> int | None:
         """Return the best way in the pool that clears the placed ones."""
-        ways = [way for way in self.among() if self.pool.ways[way].run == run]
+        ways = self._ways(run)
         for way in sorted(ways, key=lambda way: (self.chooser.cost(way), way)):
             if not any(self.pool.clash(way, other) for other in placed):
                 return way
@@ -238,7 +301,7 @@ class Rounds:
 
     def _port_pairs(self, run: int) -> list[PortPair]:
         """Return the pairs of ports of a run's best ways."""
-        ways = [way for way in self.among() if self.pool.ways[way].run == run]
+        ways = self._ways(run)
         ways.sort(key=lambda way: (self.chooser.cost(way), way))
         pairs = dict.fromkeys(self.pool.ways[way].ports for way in ways)
         return list(pairs)[:PORT_PAIRS]

@@ -3,6 +3,7 @@
 What is near to what is decided here by dense sampling, without the package's help.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,8 +54,11 @@ class Known:
         return float(legs - self.bends * (2.0 - np.pi / 2.0) * BEND_RADIUS)
 
 
-def sampled(vertices: Array, radius: float = BEND_RADIUS) -> Array:
+def sampled(
+    vertices: Sequence[Sequence[float]] | Array, radius: float = BEND_RADIUS
+) -> Array:
     """Points along a tube with square bends, a step apart at most."""
+    vertices = np.asarray(vertices)
     parts = []
     start = vertices[0]
     for before, here, after in zip(
