@@ -37,21 +37,42 @@ def loop_sentences(plan: Plan) -> list[str]:
         names = ", ".join(repr(name) for name in left_out)
         fits = "no more runs than these were found to fit together" if chosen else ""
         return [total, *filter(None, [fits]), f"left out: {names}"]
-    return [total, *_how_good(plan.loop, lengths)]
+    return [total, *_how_good(plan.loop, lengths), _looks(plan, lengths)]
+
+
+def _looks(plan: Plan, lengths: Lengths) -> str:
+    """Return over what length tubes run side by side."""
+    from loopsolver.plan import tubes_side_by_side
+
+    found = tubes_side_by_side(plan)
+    if found.length < 1.0:
+        return "no tubes run side by side"
+    run = f"tubes run side by side over {lengths.text(found.length)}"
+    if found.even < 1.0:
+        return f"{run}, each stretch at another spacing"
+    if found.length - found.even < 1.0:
+        return f"{run}, evenly spaced"
+    return f"{run}, evenly spaced over {lengths.text(found.even)} of it"
 
 
 def _how_good(loop: LoopSummary, lengths: Lengths) -> Iterator[str]:
+    by = "bends" if loop.by == "parallel" else loop.by
     from_what = f"the {counted(loop.pool, 'route')} found"
     if loop.rounds:
         from_what += f" in {counted(loop.rounds, 'round')}"
     if all(abs(a - b) < 1e-3 for a, b in zip(loop.total, loop.bound, strict=True)):
-        yield f"each run has its own best of {from_what}: no choice of these is better"
+        yield f"each run has its own best by {by} of {from_what}"
         return
-    if loop.is_proven:
-        yield f"by {loop.by} proven best of {from_what}"
+    if loop.is_proven and loop.for_parallel:
+        yield (
+            f"by {by} proven best of {from_what}, but for "
+            f"{lengths.text(loop.for_parallel)} of tube given so that more runs parallel"
+        )
+    elif loop.is_proven:
+        yield f"by {by} proven best of {from_what}"
     else:
-        yield f"by {loop.by} the best found of {from_what}; not proven"
-    if loop.by == "bends":
+        yield f"by {by} the best found of {from_what}; not proven"
+    if by == "bends":
         more_bends = loop.total[0] - loop.bound[0]
         more_length = lengths.text(abs(loop.total[1] - loop.bound[1]))
         way = "more" if loop.total[1] >= loop.bound[1] else "less"
@@ -96,12 +117,20 @@ def effect_document(effect: Effect) -> dict[str, Any]:
 
 def loop_document(plan: Plan) -> dict[str, Any]:
     """Return the loop's total and how it was chosen as plain JSON values."""
+    from loopsolver.plan import tubes_side_by_side
+
     chosen = [run.chosen_candidate for run in plan.runs if run.chosen_candidate]
     document: dict[str, Any] = {
         "runs": len(chosen),
         "bends": sum(one.bends for one in chosen),
         "elbows": sum(one.elbows for one in chosen),
         "length": sum(one.length for one in chosen),
+    }
+    looks = tubes_side_by_side(plan)
+    document |= {
+        "side_by_side": looks.length,
+        "evenly_spaced": looks.even,
+        "parallel": looks.figure,
     }
     if plan.loop is not None:
         document |= {
@@ -112,5 +141,6 @@ def loop_document(plan: Plan) -> dict[str, Any]:
             "cut_short": plan.loop.is_cut_short,
             "rounds": plan.loop.rounds,
             "routes": plan.loop.pool,
+            "for_parallel": plan.loop.for_parallel,
         }
     return document

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 BY_HELP: Final = (
     "what counts as best: bends (then length; the default), length, gap (the largest "
-    "first), planes or blank"
+    "first), planes, blank or parallel (as by bends, then tubes side by side)"
 )
 
 

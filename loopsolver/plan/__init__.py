@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from loopsolver.plan.assembly import route_scene
 from loopsolver.plan.effects import Effect, effects
+from loopsolver.plan.looks import tubes_side_by_side
 from loopsolver.plan.model import LoopSummary, Plan, PlannedRun, Touch
 from loopsolver.plan.ranking import RANKINGS, ranked
 from loopsolver.plan.touching import touches, ways_out
@@ -19,5 +20,6 @@ __all__ = [
     "ranked",
     "route_scene",
     "touches",
+    "tubes_side_by_side",
     "ways_out",
 ]

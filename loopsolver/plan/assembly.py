@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Final
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
-from loopsolver.plan.ranking import RANKINGS, ranked
+from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
+from loopsolver.routing.giving import NOTHING
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import WRITTEN_DECIMALS
 
 if TYPE_CHECKING:
     from loopsolver.routing.loop import Loop, LoopRun, Telling
@@ -61,14 +63,25 @@ def route_scene(
         If `by` or a name in `runs` or `keep` is not known.
     """
     from loopsolver.routing.loop import NOBODY, Telling
+    from loopsolver.routing.tidying import tidied_loop
 
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
     telling = NOBODY if progress is None else Telling(started=progress)
-    loop = _solved(scene, by=by, runs=runs, keep=keep, seconds=seconds, telling=telling)
+    least = _solved(
+        scene, by=by, runs=runs, keep=keep, seconds=seconds, telling=telling
+    )
+    loop = tidied_loop(
+        least,
+        scene,
+        key=RANKINGS[by],
+        giving=FOR_PARALLEL.get(by, NOTHING),
+        kept=keep.keys(),
+    )
+    given = _length(loop) - _length(least)
     planned = tuple(_planned(run, by, scene.rules.candidates) for run in loop.runs)
-    return Plan(scene=scene, runs=planned, loop=_summary(loop, by))
+    return Plan(scene=scene, runs=planned, loop=_summary(loop, by, given=given))
 
 
 def _solved(
@@ -158,7 +171,13 @@ def _why(run: LoopRun, shown: tuple[Candidate, ...]) -> str | None:
     return None
 
 
-def _summary(loop: Loop, by: str) -> LoopSummary:
+def _length(loop: Loop) -> float:
+    """Return the length of the chosen tubes [mm]."""
+    chosen = [run.chosen for run in loop.runs if run.chosen is not None]
+    return sum(way.candidate.length for way in chosen)
+
+
+def _summary(loop: Loop, by: str, *, given: float) -> LoopSummary:
     return LoopSummary(
         by=by,
         total=loop.total,
@@ -167,4 +186,5 @@ def _summary(loop: Loop, by: str) -> LoopSummary:
         is_cut_short=loop.is_cut_short,
         rounds=loop.rounds,
         pool=loop.pool,
+        for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
     )

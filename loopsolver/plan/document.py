@@ -156,6 +156,9 @@ class LoopDocument(_Document):
     cut_short: bool = Field(description="true where time ended the search")
     rounds: int = Field(ge=0, description="rounds of routing again")
     routes: int = Field(ge=0, description="routes that were chosen from")
+    for_parallel: Length = Field(
+        default=0.0, description="tube given so that tubes run parallel [mm]"
+    )
 
 
 class PlanDocument(_Document):

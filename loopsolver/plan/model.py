@@ -90,11 +90,14 @@ class LoopSummary:
     bound : tuple of float
         The same if tubes could pass through each other: no choice can be better.
     is_proven : bool
-        Whether no better choice can be made from the routes that were found.
+        Whether no better choice can be made from the routes that were found, but for
+        the length that was given for tubes that run parallel.
     is_cut_short : bool
         Whether time ended the search before nothing more was to be gained.
     rounds, pool : int
         Rounds of routing again, and routes chosen from.
+    for_parallel : float
+        How much longer the chosen tubes are than the least, for running parallel [mm].
     """
 
     by: str
@@ -104,6 +107,7 @@ class LoopSummary:
     is_cut_short: bool
     rounds: int
     pool: int
+    for_parallel: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -102,6 +102,7 @@ def loop_document(loop: LoopSummary | None) -> dict[str, Any]:
             "cut_short": loop.is_cut_short,
             "rounds": loop.rounds,
             "routes": loop.pool,
+            "for_parallel": rounded(loop.for_parallel),
         }
     }
 
@@ -128,6 +129,7 @@ def loop_summary(
         is_cut_short=document.cut_short,
         rounds=document.rounds,
         pool=document.routes,
+        for_parallel=document.for_parallel,
     )
 
 

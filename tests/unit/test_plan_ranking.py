@@ -60,6 +60,7 @@ def test_lengths_are_those_worked_out_by_hand() -> None:
         ("gap", (LONG, SHORT, WAVE, FLAT)),  # 9, 5, 4, 3.5
         ("planes", (LONG, FLAT, WAVE, SHORT)),  # 1 (by bends), 1, 1, then the rest
         ("blank", (SHORT, FLAT, WAVE, LONG)),  # 324.0, 336.0, 364.0, 488.0
+        ("parallel", (LONG, FLAT, SHORT, WAVE)),  # as by bends
     ],
 )
 def test_best_first(by: str, order: tuple[Candidate, ...]) -> None:
@@ -68,7 +69,7 @@ def test_best_first(by: str, order: tuple[Candidate, ...]) -> None:
 
 
 def test_every_ranking_is_tried_above() -> None:
-    assert set(RANKINGS) == {"bends", "length", "gap", "planes", "blank"}
+    assert set(RANKINGS) == {"bends", "length", "gap", "planes", "blank", "parallel"}
 
 
 def test_equal_figures_leave_the_order_to_gap_and_vertices_not_to_the_search() -> None:

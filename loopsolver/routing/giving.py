@@ -1,0 +1,25 @@
+"""What a choice for the loop may give for tubes that run parallel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Giving:
+    """What may be given for tubes that run parallel.
+
+    Attributes
+    ----------
+    share : float
+        How much longer all tubes together may become, as a share of their length.
+    part : int or None
+        Which part of the total may grow with the length; the others may not.
+    """
+
+    share: float
+    part: int | None
+
+
+NOTHING: Final = Giving(share=0.0, part=None)
