@@ -158,7 +158,9 @@ def _scene_section(scene: Scene) -> Section:
         *figure("case", f"{by} {measures.unit}"),
         *figure("up", up),
         *figure("tube", scene.tube.material),
-        *figure("outside", f"{outer} {measures.unit}, inside {bore} {measures.unit}"),
+        *figure(
+            "tube outside", f"{outer} {measures.unit}, inside {bore} {measures.unit}"
+        ),
     ]
     return Section(lines=tuple(lines), yields=3)
 

@@ -81,6 +81,8 @@ class Window:
         self._stage.render()
         self._drawn_size = self._canvas.size
         self._is_slow = self._canvas.is_drawn_by_processor()
+        # The window is there; keys pressed from now on wait this once, not the steps.
+        self._stage.find_effects()
         self._interactor.Start()
         self._canvas.window.Finalize()
         self._interactor.TerminateApp()

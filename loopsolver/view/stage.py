@@ -180,16 +180,30 @@ class Stage:
             self._near[key] = contents.nearest_tube(self.subject, self.selection)
         return self._near[key]
 
-    def _effect(self) -> Effect | None:
-        """Return what choosing the candidate shown would do; all are found at once."""
-        run, rank = shown_run(self.subject, self.selection), self.selection.rank
-        if run is None or rank is None or not isinstance(self.subject, Plan):
-            return None
+    def find_effects(self) -> None:
+        """Find what choosing each candidate would do to other runs, if not done yet.
+
+        It takes a few tenths of a second, once: best while nobody waits.
+        """
         if self._effects is None:
-            lone = len(self.subject.runs) < 2
-            found = () if lone else effects(self.subject)
+            plan = self.subject if isinstance(self.subject, Plan) else None
+            found = () if plan is None or len(plan.runs) < 2 else effects(plan)
             self._effects = {(one.run, one.rank): one for one in found}
-        return self._effects.get((run.name, rank))
+
+    def _effect(self) -> Effect | None:
+        """Return what choosing the candidate shown would do, if it is worth saying.
+
+        The chosen one changes nothing, unless it touches another tube.
+        """
+        run, rank = shown_run(self.subject, self.selection), self.selection.rank
+        if run is None or rank is None:
+            return None
+        near = self._nearest_tube()
+        clearance = scene_of(self.subject).rules.clearance
+        if rank == run.chosen and (near is None or near.gap >= clearance):
+            return None
+        self.find_effects()
+        return (self._effects or {}).get((run.name, rank))
 
     # --- words and labels ---
 

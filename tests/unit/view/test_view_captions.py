@@ -105,6 +105,59 @@ def test_run_list_marks_the_run_shown_and_those_without_a_route(plan):
     assert len({len(row) for row in listed}) == 1
 
 
+def test_departures_stand_beside_their_bends(build):
+    # 92.84 is 2.84 over 90, the nearest standard angle; 45 is one itself.
+    table = BendTable(
+        bends=(
+            Bend(straight=40.0, rotation_deg=0.0, angle_deg=92.84),
+            Bend(straight=31.5, rotation_deg=-120.0, angle_deg=45.0),
+            Bend(straight=18.0, rotation_deg=7.0, angle_deg=41.2),
+        ),
+        closing_straight=40.0,
+        radius=28.0,
+    )
+    rows = [
+        row.text
+        for row in figures.bend_table_lines(
+            table, measures=MILLIMETRES, departures_deg=(2.84, 0.0, -3.8)
+        )
+    ]
+    assert rows[0].split() == ["bend", "straight", "rotation", "angle", "off", "by"]
+    assert [row.split()[-1] for row in rows[2:5]] == ["+2.8", "0.0", "-3.8"]
+    assert {len(row) for row in rows[:5]} == {40}
+    assert rows[-1] == "off by: from the nearest standard angle"
+
+
+def test_departures_come_from_the_candidate_where_any_angle_was_allowed(plan):
+    (free,) = plan.runs[1].candidates
+    free = replace(free, standard_deg=(45.0, 90.0))
+    loose = replace(
+        plan,
+        runs=(plan.runs[0], replace(plan.runs[1], candidates=(free,)), *plan.runs[2:]),
+    )
+    rows = of_run(loose, "card to block")
+    first = next(n for n, row in enumerate(rows) if row.startswith("bend straight"))
+    # Both bends are square.
+    assert [row.split()[-2:] for row in rows[first + 2 : first + 4]] == [
+        ["90.0", "0.0"],
+        ["90.0", "0.0"],
+    ]
+    assert not [row for row in of_run(plan, "card to block") if "off by" in row]
+
+
+def test_where_there_are_several_formers_they_are_named(plan):
+    tube = replace(plan.scene.tube, bend_radii=(21.0, 28.0, 42.5))
+    several = replace(plan, scene=replace(plan.scene, tube=tube))
+    rows = of_run(several, "card to block")
+    assert figure(rows, "bend radius") == "28.0 mm, of 21, 28 or 42.5"
+    own = replace(plan.scene.runs[1], bend_radii=(28.0, 35.0))
+    requests = (plan.scene.runs[0], own, *plan.scene.runs[2:])
+    chosen = replace(several, scene=replace(several.scene, runs=requests))
+    assert figure(of_run(chosen, "card to block"), "bend radius") == (
+        "28.0 mm, of 28 or 35"
+    )
+
+
 @pytest.mark.parametrize(
     ("gap", "expected", "style"),
     [

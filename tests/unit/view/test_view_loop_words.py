@@ -1,0 +1,156 @@
+"""The loop in the window: its total adds up, and every choice tells its effect."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from loopsolver.plan import Effect, LoopSummary
+from loopsolver.routing.problem import EndFitting
+from loopsolver.view import captions, loop_words
+from loopsolver.view.figures import NearTube
+from loopsolver.view.lines import COLUMNS, SECTION_SPACE, fitted, rows_of
+from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
+from loopsolver.view.selection import Selection, first_selection
+
+SUMMARY = LoopSummary(
+    by="bends",
+    total=(10.0, 1200.0),
+    bound=(9.0, 1150.0),
+    is_proven=True,
+    is_cut_short=False,
+    rounds=2,
+    pool=31,
+)
+
+
+@pytest.fixture
+def plan(build):
+    return build.plan()
+
+
+def texts(lines):
+    return [line.text for line in lines]
+
+
+def test_total_is_the_sum_of_the_chosen_tubes(plan):
+    routed = replace(plan, runs=plan.runs[:4])
+    row = loop_words.loop_section(routed).lines[0].text
+    # Legs of the hand-made routes [mm]: 62+78+155+50, 50+115+120, 67+75+250, 70+162; of
+    # each bend two tangents of 28 go and a quarter turn of that radius comes.
+    legs = (62 + 78 + 155 + 50) + (50 + 115 + 120) + (67 + 75 + 250) + (70 + 162)
+    bends = 3 + 2 + 2 + 1
+    length = legs - bends * (2 * 28 - math.pi / 2 * 28)
+    assert row.split() == ["the", "loop", "8", "bends", f"{length:.1f}", "mm"]
+
+
+def test_total_stands_in_the_columns_of_the_list_of_runs(plan):
+    listed = captions.run_list(plan, Selection(run=0, rank=1), most=10).lines[1].text
+    row = loop_words.loop_section(plan).lines[0].text
+    for column in (" bends", " mm"):
+        assert row.index(column) == listed.index(column)
+    assert len(row) == len(listed) == COLUMNS
+
+
+def test_run_without_a_tube_is_not_in_the_total(plan):
+    assert loop_words.loop_section(plan).lines[0].text.startswith("  4 of 5 runs ")
+
+
+def test_elbows_are_added_up_under_the_bends(plan):
+    elbow = EndFitting(
+        port="card.out",
+        fitting="corner",
+        outlet=(0.0, 0.0, 1.0),
+        mouth=(0.0, 0.0, 0.0),
+        is_elbow=True,
+    )
+    runs = tuple(
+        replace(
+            run,
+            candidates=tuple(
+                replace(one, ends=(elbow, elbow)) for one in run.candidates
+            ),
+        )
+        for run in plan.runs
+    )
+    rows = texts(loop_words.loop_section(replace(plan, runs=runs)).lines)
+    assert rows[1].split() == ["8", "elbows"]
+    assert len(rows[1]) == rows[0].index(" bends") + len(" bends")
+    assert not [
+        row for row in texts(loop_words.loop_section(plan).lines) if "elb" in row
+    ]
+
+
+@pytest.mark.parametrize(
+    ("loop", "words"),
+    [
+        (None, "chosen by hand"),
+        (SUMMARY, "by bends proven best of 31 routes"),
+        (replace(SUMMARY, is_proven=False), "by bends the best found, not proven"),
+        (replace(SUMMARY, bound=SUMMARY.total), "each run its own best by bends"),
+        (
+            replace(SUMMARY, is_proven=False, is_cut_short=True),
+            "by bends the best found, not proven; time ended the search",
+        ),
+    ],
+)
+def test_how_good_the_choice_is_is_said_and_no_more(plan, loop, words):
+    section = loop_words.loop_section(replace(plan, loop=loop))
+    rows = [row.strip() for row in texts(section.lines[1:])]
+    assert " ".join(rows) == words
+    assert max(len(line.text) for line in section.lines) <= COLUMNS
+
+
+def test_effect_says_who_stays_who_moves_and_what_fits_not():
+    def said(moved):
+        lines = loop_words.effect_lines(Effect(run="a", rank=2, moved=moved))
+        return texts(lines), {line.style for line in lines}
+
+    assert said(()) == (["other runs    stay as they are"], {"plain"})
+    assert said((("block to roof", 2), ("pump to card", 4))) == (
+        ['would move    "block to roof" to 2', '              "pump to card" to 4'],
+        {"plain"},
+    )
+    rows, styles = said(None)
+    assert " ".join(rows) == "no listed candidates of the others fit beside it"
+    assert styles == {"warning"}
+
+
+def test_effect_is_among_the_figures_of_the_candidate(plan):
+    shown = first_selection(plan, run="pump to card", candidate=2)
+    effect = Effect(run="pump to card", rank=2, moved=(("card to block", 1),))
+    sections = captions.sections(plan, shown, near=None, effect=effect)
+    (figures,) = (part for part in sections if part.lines[0].text == "candidate 2 of 3")
+    assert 'would move    "card to block" to 1' in texts(figures.lines)
+    assert figures.yields == 0
+
+
+def test_lone_run_has_no_loop(plan):
+    lone = replace(plan, runs=plan.runs[:1])
+    sections = captions.sections(lone, Selection(run=0, rank=1), near=None)
+    assert not [line for part in sections for line in part.lines if "loop" in line.text]
+
+
+@pytest.mark.parametrize("size", [(1600, 1000), (1200, 800)])
+@pytest.mark.parametrize("furniture", [IN_WINDOW, ON_PICTURE])
+@pytest.mark.parametrize("count", [6, 12])
+def test_list_and_total_of_a_whole_loop_have_room_in_the_panel(
+    plan, size, furniture, count
+):
+    runs = [
+        replace(plan.runs[n % 4], name=f"tube number {n + 1}") for n in range(count)
+    ]
+    whole = replace(plan, runs=tuple(runs), loop=SUMMARY)
+    near = NearTube(run="tube number 3", gap=-2.0)
+    effect = Effect(run="tube number 1", rank=3, moved=(("tube number 4", 1),) * 2)
+    layout = page_layout(*size, scale=1.0, furniture=furniture)
+    shown = Selection(run=0, rank=3)
+    sections = captions.sections(whole, shown, near=near, effect=effect)
+    kept = fitted(sections, rows=layout.panel_rows)
+    assert rows_of(kept) <= layout.panel_rows + SECTION_SPACE
+    rows = [line.text for part in kept for line in part.lines]
+    assert max(len(row) for row in rows) <= COLUMNS
+    assert [row for row in rows if row.startswith("  the loop")]
+    assert [row for row in rows if row.startswith("▸ tube number 1 ")]
