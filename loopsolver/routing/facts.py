@@ -247,6 +247,8 @@ def _offset_facts(
             f"two {_hyphened(angle)} bends need {mm(needs[angle])} between the ports' "
             f"axes, and there are {mm(aside)}",
         )
+    if along <= 0.0:
+        return ()
     ends = (problem.start.straight, problem.goal.straight)
     fitting = [angle for angle in angles if aside >= needs[angle] - TOUCH]
     reaches = {angle: least_advance(radius, angle, aside, ends) for angle in fitting}

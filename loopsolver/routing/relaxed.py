@@ -38,7 +38,10 @@ from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import bend_angles
 
 MORE_BENDS: Final = 3
-"""So many more bends than allowed are tried."""
+"""So many more bends than allowed are tried, as long as they are not many..."""
+
+MANY_BENDS: Final = 6
+"""... in all; one more is always tried. Common practice, no source."""
 
 FURTHEST_WALL: Final = 60.0
 """A case wall is tried no further out than this [mm]."""
@@ -209,7 +212,7 @@ def _together(trials: Trials, known: Hindered) -> Iterator[Lead]:
 def _more_bends(trials: Trials, known: Hindered) -> Iterator[Lead]:
     """Yield that a few more bends are enough, if they are."""
     asked = trials.problem.max_bends
-    most = min(asked + MORE_BENDS, MAX_BENDS_MOST)
+    most = min(asked + MORE_BENDS, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
     if known.is_end_blocked or known.is_first_bend_blocked or most <= asked:
         return
     change = _bends(asked, most)

@@ -32,12 +32,25 @@ def change_in_words(change: Change) -> str:
 
 
 def tried_in_words(changes: Sequence[Change]) -> str:
-    """Return changes that were tried as a list; all case walls as one."""
-    walls = [change for change in changes if change.rule == "case wall"]
-    others = [change_in_words(c) for c in changes if c.rule != "case wall"]
-    if walls:
-        others.append(f"case walls {_length(walls[0])} further out")
-    return listed(others)
+    """Return changes that were tried as a list; those of one rule as one item."""
+    by_rule: dict[Rule, list[Change]] = {}
+    for change in changes:
+        by_rule.setdefault(change.rule, []).append(change)
+    return listed([_all_of_a_rule(same) for same in by_rule.values()])
+
+
+def _all_of_a_rule(changes: Sequence[Change]) -> str:
+    """Return changes of one rule in words, their subjects as a list."""
+    first, *more = changes
+    subjects = [change.subject for change in changes]
+    if first.rule == "case wall":
+        return f"case walls {_length(first)} further out"
+    if first.rule == "body":
+        return f"{listed(subjects, last='or')} out of the way"
+    if first.rule == "straight at an end" and more:
+        told = f"{_length(first)} of straight beyond the fittings on"
+        return f"{told} {listed(subjects)}"
+    return change_in_words(first)
 
 
 def some_of(names: Sequence[str]) -> str:

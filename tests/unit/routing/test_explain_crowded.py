@@ -14,10 +14,10 @@ from loopsolver.geometry.vectors import AXES
 from loopsolver.routing.explain import Reason, reason_of
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import BendAngles, Body, Scene
-from tests.unit.routing.explain_scenes import At, after, build, routes
+from tests.unit.routing.explain_scenes import TUBE, At, after, build, routes
 from tests.unit.routing.full_cases import INNER, random_problem
 
-WANTED = 8
+WANTED = 5
 """Scenes without a route for each list of bend angles."""
 
 
@@ -33,6 +33,7 @@ def crowded(
         At(problem.goal.seat, names[problem.goal.direction]),
         *(Body(name=o.name, solid=o.solid) for o in solids),
         inner=INNER,
+        tube=replace(TUBE, stock_length=3000.0),
         bend_angles=bend_angles,
         max_bends=max_bends,
     )
@@ -79,7 +80,7 @@ def test_suggestions_are_of_many_kinds() -> None:
         for change in one.changes
     }
     assert {"bends", "bend angles"} <= told
-    assert len(told) >= 5
+    assert len(told) >= 4
 
 
 @pytest.mark.parametrize("bend_angles", MODES)
@@ -99,7 +100,7 @@ def test_the_text_fits_a_terminal_and_names_what_the_scene_names(
 
 
 def test_the_same_scene_gets_the_same_reason() -> None:
-    for scene, found in without_route((90.0,))[:4]:
+    for scene, found in without_route((90.0,))[:3]:
         again = reason_of(replace(scene), scene.runs[0], problems_of)
         assert again == found
 
