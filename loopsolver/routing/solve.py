@@ -116,6 +116,17 @@ def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
     return tuple(settled.problem for settled in first if settled.ends == ends)
 
 
+def problem_of(
+    scene: Scene, run: RunRequest, candidate: Candidate
+) -> RouteProblem | None:
+    """Return a run as the problem that a candidate solves; None where it solves none."""
+    for settled in _settled(scene, run):
+        is_same_former = settled.problem.bend_radius == candidate.centreline.radius
+        if settled.ends == candidate.ends and is_same_former:
+            return settled.problem
+    return None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Settled:
     """A run with its fittings and its former settled."""

@@ -21,12 +21,25 @@ from loopsolver.routing.joint import Key, total_of
 from loopsolver.routing.loop import Loop
 from loopsolver.routing.parallels import stretches, summed
 from loopsolver.routing.pool import Way, clash_table
+from loopsolver.routing.sliding import Assessor, slid_ways
 from loopsolver.routing.stock import is_too_long
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import HELD_COST, PARALLEL_GAIN
 
 MOST_SWEEPS: Final = 20
 """Guard on how often all pairs of runs are gone through; two or three are usual."""
+
+MOST_PASSES: Final = 3
+"""How often legs are slid: the second time finds the tubes where the first left them."""
+
+SLIDING_PRICE: Final = 1.0
+"""What each millimetre of tube must win where legs are slid [mm of the figure].
+
+Otherwise tubes would be drawn out only so that the longer legs run side by side.
+"""
+
+Assessed = Callable[[Way], Way | None]
+"""A way as it is if it may be chosen: with its true gap; None where it may not be."""
 
 Clash = Callable[[Way, Way], bool]
 """Whether two ways of different runs get in each other's way."""
@@ -77,13 +90,30 @@ def tidied_loop(
         part + (given if index in (giving.part, len(total) - 1) else 0.0) + HELD_COST
         for index, part in enumerate(total)
     )
+    clash = _clash_of(scene)
+    diameter = scene.tube.outer_diameter
     found = tidied(
-        choices,
-        cost=cost,
-        limits=limits,
-        clash=_clash_of(scene),
-        outer_diameter=scene.tube.outer_diameter,
+        choices, cost=cost, limits=limits, clash=clash, outer_diameter=diameter
     )
+    assessor = Assessor(scene, [run.request for run in loop.runs])
+    numbers = {way.run: place for place, way in enumerate(found)}
+    for _ in range(MOST_PASSES):
+        slid = slid_ways(found, outer_diameter=diameter)
+        better = tidied(
+            [
+                (own, *(() if run.request.name in kept else new))
+                for run, own, new in zip(loop.runs, found, slid, strict=True)
+            ],
+            cost=cost,
+            limits=limits,
+            clash=clash,
+            outer_diameter=diameter,
+            price=SLIDING_PRICE,
+            assessed=lambda way: assessor.assessed(way, numbers[way.run]),
+        )
+        if better == found:
+            break
+        found = better
     return replace(
         loop,
         runs=tuple(
@@ -113,6 +143,8 @@ def tidied(
     limits: Cost,
     clash: Clash,
     outer_diameter: float,
+    price: float = 0.0,
+    assessed: Assessed = lambda way: way,
 ) -> tuple[Way, ...]:
     """Return a way for each run, from which no two runs can do better.
 
@@ -121,11 +153,15 @@ def tidied(
     choices : sequence of sequences of Way
         For each run its ways; the first ones are chosen so far, and fit together.
     cost : callable
-        What a way costs, in parts.
+        What a way costs, in parts; the last one is its length [mm].
     limits : Cost
         What no part of the total may exceed.
     clash : callable
     outer_diameter : float [mm]
+    price : float
+        By how much the figure must grow for each millimetre of tube [mm].
+    assessed : callable
+        Asked only of ways that would be better; those chosen so far are known to be good.
     """
     search = _Search(
         _within_reach(choices, cost, limits),
@@ -133,9 +169,13 @@ def tidied(
         limits=limits,
         clash=clash,
         outer_diameter=outer_diameter,
+        price=price,
+        assessed=assessed,
     )
     search.improve()
-    return tuple(search.ways[number] for number in search.chosen)
+    return tuple(
+        search.known[number] or search.ways[number] for number in search.chosen
+    )
 
 
 def _within_reach(
@@ -166,6 +206,8 @@ class _Search:
         limits: Cost,
         clash: Clash,
         outer_diameter: float,
+        price: float,
+        assessed: Assessed,
     ) -> None:
         self.ways = [way for ways in choices for way in ways]
         sizes = np.array([len(ways) for ways in choices])
@@ -177,6 +219,9 @@ class _Search:
         self.chosen: list[int] = begins.tolist()
         self.costs = np.array([cost(way) for way in self.ways])
         self.limits = np.array(limits)
+        self.known: dict[int, Way | None] = {n: self.ways[n] for n in self.chosen}
+        self._assessed = assessed
+        self._priced = price * self.costs[:, -1]
         self._clash = clash
         self._clashing: dict[tuple[int, int], bool] = {}
         self._read_stretches(sizes, outer_diameter)
@@ -185,10 +230,10 @@ class _Search:
     def improve(self) -> None:
         """Let two runs at a time take better ways until none can."""
         for _ in range(MOST_SWEEPS):
-            before = self.figure
+            before = list(self.chosen)
             for first, second in combinations(range(len(self.of_run)), 2):
                 self._improve_two(first, second)
-            if self.figure == before:
+            if self.chosen == before:
                 return
 
     def _read_stretches(self, sizes: NDArray[np.intp], outer_diameter: float) -> None:
@@ -222,24 +267,29 @@ class _Search:
     def _improve_two(self, first: int, second: int) -> None:
         """Let two runs take the ways that raise the figure the most, if any do."""
         others = [w for run, w in enumerate(self.chosen) if run not in (first, second)]
-        best, best_figure = None, self.figure + PARALLEL_GAIN
+        worth_now = self.figure - float(self._priced[self.chosen].sum())
+        best, best_worth, best_figure = None, worth_now + PARALLEL_GAIN, self.figure
         most = self._at_most(first, second, others)
         for place in np.argsort(-most, axis=None, kind="stable").tolist():
             row, column = divmod(place, most.shape[1])
-            if most[row, column] <= best_figure:
+            if most[row, column] <= best_worth:
                 break
             one, two = int(self.of_run[first][row]), int(self.of_run[second][column])
-            figure = self._figure([*others, one, two])
-            if figure > best_figure and self._fit(one, two, others):
-                best, best_figure = (one, two), figure
+            chosen = [*others, one, two]
+            figure = self._figure(chosen)
+            worth = figure - float(self._priced[chosen].sum())
+            is_better = worth > best_worth and figure >= self.figure
+            if is_better and self._fit(one, two, others):
+                best, best_worth, best_figure = (one, two), worth, figure
         if best is not None:
             self.chosen[first], self.chosen[second] = best
             self.figure = best_figure
 
     def _at_most(self, first: int, second: int, others: list[int]) -> Array:
-        """Return what the figure can be at most, for two runs' ways, (n, m) [mm].
+        """Return what the figure less the price can be at most, (n, m) [mm].
 
-        As if all spacing were even; below zero where the total would exceed its limits.
+        For two runs' ways, as if all spacing were even; minus infinity where the total
+        would exceed its limits.
         """
         one, two = self.of_run[first], self.of_run[second]
         beside = self.most[:, others].sum(axis=1)
@@ -247,13 +297,22 @@ class _Search:
         most += beside[one][:, None] + beside[two][None, :]
         total = self.costs[one][:, None] + self.costs[two][None, :]
         total = total + self.costs[others].sum(axis=0)
-        most[(total > self.limits).any(axis=2)] = -1.0
+        priced = self._priced
+        most -= priced[one][:, None] + priced[two][None, :] + priced[others].sum()
+        most[(total > self.limits).any(axis=2)] = -np.inf
         return most
 
     def _fit(self, one: int, two: int, others: Sequence[int]) -> bool:
         """Return whether two ways fit beside each other and the others."""
         pairs = [(one, two), *((way, other) for way in (one, two) for other in others)]
-        return not any(self._in_the_way(*pair) for pair in pairs)
+        if any(self._in_the_way(*pair) for pair in pairs):
+            return False
+        return all(self._is_good(way) for way in (one, two))
+
+    def _is_good(self, number: int) -> bool:
+        if number not in self.known:
+            self.known[number] = self._assessed(self.ways[number])
+        return self.known[number] is not None
 
     def _in_the_way(self, one: int, two: int) -> bool:
         pair = (min(one, two), max(one, two))
