@@ -95,6 +95,10 @@ def _route_sections(
     rank = f"candidate {selection.rank} of {len(run.candidates)}"
     if selection.rank == run.chosen:
         rank += ", chosen"
+    lead = [Line(text=rank)]
+    if run.chosen is None:
+        words = "none is chosen, the run is left out"
+        lead += wrapped(f"{words}: {run.why}" if run.why else words, style="warning")
     measures = measures_for(plan.scene.units)
     clearance = plan.scene.rules.clearance
     figures = candidate_lines(
@@ -109,7 +113,7 @@ def _route_sections(
         candidate.table, measures=measures, departures_deg=candidate.departures_deg
     )
     return [
-        Section(lines=(Line(text=rank), Line(text=""), *figures, *others)),
+        Section(lines=(*lead, Line(text=""), *figures, *others)),
         Section(lines=table),
     ]
 
@@ -129,7 +133,8 @@ def _run_row(entry: AnyRun, *, is_shown: bool, measures: Measures) -> Line:
     name = f"{cut(entry.name, 20):<20}"
     chosen = entry.chosen_candidate
     if chosen is None:
-        return Line(text=f"{mark} {name} {'no route':>19}", style="warning")
+        words = "left out" if entry.candidates else "no route"
+        return Line(text=f"{mark} {name} {words:>19}", style="warning")
     bends = counted(chosen.bends, "bend")
     length = f"{measures.number(chosen.length)} {measures.unit}"
     return Line(text=f"{mark} {name}{bends:>9}{length:>11}")

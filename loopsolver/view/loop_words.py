@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from loopsolver.plan import Effect, LoopSummary, Plan
+from loopsolver.plan import Effect, Plan
 from loopsolver.view.lines import Line, Section, counted, figure, wrapped
 from loopsolver.view.measures import measures_for
 
@@ -43,19 +43,26 @@ def loop_section(plan: Plan) -> Section:
     elbows = sum(one.elbows for one in chosen)
     if elbows:
         lines.append(Line(text=f"{counted(elbows, 'elbow'):>31}"))
-    lines += wrapped(f"  {_how_good(plan.loop)}", style="faint", indent="  ")
+    if whole:
+        lines += wrapped(f"  {_how_good(plan)}", style="faint", indent="  ")
     return Section(lines=tuple(lines), yields=1)
 
 
-def _how_good(loop: LoopSummary | None) -> str:
+def _how_good(plan: Plan) -> str:
     """Return how the choice was made, and how good it can be said to be."""
+    loop = plan.loop
     if loop is None:
         return "chosen by hand"
+    by = "bends" if loop.by == "parallel" else loop.by
     differences = (abs(a - b) for a, b in zip(loop.total, loop.bound, strict=True))
     if all(difference < EQUAL_TOTALS for difference in differences):
-        words = f"each run its own best by {loop.by}"
+        words = f"each run its own best by {by}"
     elif loop.is_proven:
-        words = f"by {loop.by} proven best of {counted(loop.pool, 'route')}"
+        words = f"by {by} proven best of {counted(loop.pool, 'route')}"
     else:
-        words = f"by {loop.by} the best found, not proven"
+        words = f"by {by} the best found, not proven"
+    if loop.is_proven and loop.for_parallel:
+        given = measures_for(plan.scene.units)
+        amount = f"{given.number(loop.for_parallel)} {given.unit}"
+        words += f"; {amount} given to run parallel"
     return f"{words}; time ended the search" if loop.is_cut_short else words

@@ -62,7 +62,8 @@ def first_selection(
     run : str or None
         Name of a run; None for the first.
     candidate : int or None
-        Rank of one of its candidates; None for the chosen one.
+        Rank of one of its candidates; None for the chosen one, or for the first where
+        none is chosen.
 
     Raises
     ------
@@ -107,7 +108,9 @@ def _run_place(subject: Subject, run: str | None) -> int:
 def _chosen_rank(subject: Subject, place: int) -> int | None:
     if isinstance(subject, Scene) or not subject.runs:
         return None
-    return subject.runs[place].chosen
+    run = subject.runs[place]
+    # Of a run that was left out the candidates are there to be looked at.
+    return run.chosen or (1 if run.candidates else None)
 
 
 def step_run(subject: Subject, selection: Selection, *, by: int) -> Selection:

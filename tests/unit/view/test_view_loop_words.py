@@ -13,7 +13,7 @@ from loopsolver.view import captions, loop_words
 from loopsolver.view.figures import NearTube
 from loopsolver.view.lines import COLUMNS, SECTION_SPACE, fitted, rows_of
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
-from loopsolver.view.selection import Selection, first_selection
+from loopsolver.view.selection import Selection, first_selection, step_candidate
 
 SUMMARY = LoopSummary(
     by="bends",
@@ -55,7 +55,25 @@ def test_total_stands_in_the_columns_of_the_list_of_runs(plan):
 
 
 def test_run_without_a_tube_is_not_in_the_total(plan):
-    assert loop_words.loop_section(plan).lines[0].text.startswith("  4 of 5 runs ")
+    (row,) = texts(loop_words.loop_section(replace(plan, loop=SUMMARY)).lines)
+    assert row.startswith("  4 of 5 runs ")
+
+
+def test_run_that_is_left_out_says_so_and_its_candidates_can_be_looked_at(plan):
+    out = replace(plan.runs[0], chosen=None, why="it crosses the tube of another run")
+    some = replace(plan, runs=(out, *plan.runs[1:]))
+    shown = first_selection(some, run=None, candidate=None)
+    assert shown.rank == 1
+    assert step_candidate(some, shown, by=1).rank == 2
+    rows = [
+        line.text
+        for part in captions.sections(some, shown, near=None)
+        for line in part.lines
+    ]
+    assert "candidate 1 of 3" in rows
+    assert "left out: it crosses the tube of another run" in " ".join(rows)
+    (listed,) = (row for row in rows if row.startswith("▸"))
+    assert listed.split()[-2:] == ["left", "out"]
 
 
 def test_elbows_are_added_up_under_the_bends(plan):
@@ -88,6 +106,10 @@ def test_elbows_are_added_up_under_the_bends(plan):
     [
         (None, "chosen by hand"),
         (SUMMARY, "by bends proven best of 31 routes"),
+        (
+            replace(SUMMARY, for_parallel=7.5),
+            "by bends proven best of 31 routes; 7.5 mm given to run parallel",
+        ),
         (replace(SUMMARY, is_proven=False), "by bends the best found, not proven"),
         (replace(SUMMARY, bound=SUMMARY.total), "each run its own best by bends"),
         (
@@ -97,7 +119,7 @@ def test_elbows_are_added_up_under_the_bends(plan):
     ],
 )
 def test_how_good_the_choice_is_is_said_and_no_more(plan, loop, words):
-    section = loop_words.loop_section(replace(plan, loop=loop))
+    section = loop_words.loop_section(replace(plan, runs=plan.runs[:4], loop=loop))
     rows = [row.strip() for row in texts(section.lines[1:])]
     assert " ".join(rows) == words
     assert max(len(line.text) for line in section.lines) <= COLUMNS
