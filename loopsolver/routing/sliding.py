@@ -29,7 +29,7 @@ from loopsolver.tolerances import (
 )
 from loopsolver.tube.centreline import Centreline, legs, straights
 
-MOST_SLIDES: Final = 24
+MOST_SLIDES: Final = 16
 """Most slid routes of a run that are looked at: those that slide the least."""
 
 NEAT_DIAMETERS: Final = 2.0

@@ -1,7 +1,8 @@
 """Among choices that are as good, the one in which more tubes run parallel.
 
 A local search over the routes that were found: as long as the figure grows, two runs at
-a time take the two routes of theirs that let the most tube run side by side.
+a time take the two routes of theirs that let the most tube run side by side. Then legs
+are slid beside other tubes, one run at a time, where that is worth the tube it takes.
 """
 
 from __future__ import annotations
@@ -108,6 +109,7 @@ def tidied_loop(
             limits=limits,
             clash=clash,
             outer_diameter=diameter,
+            at_once=1,
             price=SLIDING_PRICE,
             assessed=lambda way: assessor.assessed(way, numbers[way.run]),
         )
@@ -143,10 +145,11 @@ def tidied(
     limits: Cost,
     clash: Clash,
     outer_diameter: float,
+    at_once: int = 2,
     price: float = 0.0,
     assessed: Assessed = lambda way: way,
 ) -> tuple[Way, ...]:
-    """Return a way for each run, from which no two runs can do better.
+    """Return a way for each run, from which no one or two runs can do better.
 
     Parameters
     ----------
@@ -158,6 +161,8 @@ def tidied(
         What no part of the total may exceed.
     clash : callable
     outer_diameter : float [mm]
+    at_once : int
+        How many runs change their ways at a time: 1 or 2.
     price : float
         By how much the figure must grow for each millimetre of tube [mm].
     assessed : callable
@@ -172,7 +177,7 @@ def tidied(
         price=price,
         assessed=assessed,
     )
-    search.improve()
+    search.improve(at_once=at_once)
     return tuple(
         search.known[number] or search.ways[number] for number in search.chosen
     )
@@ -227,12 +232,19 @@ class _Search:
         self._read_stretches(sizes, outer_diameter)
         self.figure = self._figure(self.chosen)
 
-    def improve(self) -> None:
-        """Let two runs at a time take better ways until none can."""
+    def improve(self, *, at_once: int) -> None:
+        """Let one or two runs at a time take better ways until none can."""
+        runs = range(len(self.of_run))
+        pairs = list(combinations(runs, 2))
+        if at_once == 1:
+            pairs = [(run, (run + 1) % len(runs)) for run in runs]
         for _ in range(MOST_SWEEPS):
             before = list(self.chosen)
-            for first, second in combinations(range(len(self.of_run)), 2):
-                self._improve_two(first, second)
+            for first, second in pairs:
+                two = self.of_run[second]
+                if at_once == 1:
+                    two = np.array([self.chosen[second]])
+                self._improve_two(first, second, two)
             if self.chosen == before:
                 return
 
@@ -264,34 +276,39 @@ class _Search:
         table = np.array(found, dtype=float).reshape(-1, 2)
         return summed(table[:, 0], table[:, 1]).figure
 
-    def _improve_two(self, first: int, second: int) -> None:
-        """Let two runs take the ways that raise the figure the most, if any do."""
+    def _improve_two(self, first: int, second: int, two: NDArray[np.intp]) -> None:
+        """Let two runs take the ways that raise the figure the most, if any do.
+
+        The second one's are to be among `two`.
+        """
+        one = self.of_run[first]
         others = [w for run, w in enumerate(self.chosen) if run not in (first, second)]
         worth_now = self.figure - float(self._priced[self.chosen].sum())
         best, best_worth, best_figure = None, worth_now + PARALLEL_GAIN, self.figure
-        most = self._at_most(first, second, others)
+        most = self._at_most(one, two, others)
         for place in np.argsort(-most, axis=None, kind="stable").tolist():
             row, column = divmod(place, most.shape[1])
             if most[row, column] <= best_worth:
                 break
-            one, two = int(self.of_run[first][row]), int(self.of_run[second][column])
-            chosen = [*others, one, two]
+            new = int(one[row]), int(two[column])
+            chosen = [*others, *new]
             figure = self._figure(chosen)
             worth = figure - float(self._priced[chosen].sum())
             is_better = worth > best_worth and figure >= self.figure
-            if is_better and self._fit(one, two, others):
-                best, best_worth, best_figure = (one, two), worth, figure
+            if is_better and self._fit(*new, others):
+                best, best_worth, best_figure = new, worth, figure
         if best is not None:
             self.chosen[first], self.chosen[second] = best
             self.figure = best_figure
 
-    def _at_most(self, first: int, second: int, others: list[int]) -> Array:
+    def _at_most(
+        self, one: NDArray[np.intp], two: NDArray[np.intp], others: list[int]
+    ) -> Array:
         """Return what the figure less the price can be at most, (n, m) [mm].
 
         For two runs' ways, as if all spacing were even; minus infinity where the total
         would exceed its limits.
         """
-        one, two = self.of_run[first], self.of_run[second]
         beside = self.most[:, others].sum(axis=1)
         most: Array = 0.5 * beside[others].sum() + self.most[np.ix_(one, two)]
         most += beside[one][:, None] + beside[two][None, :]
