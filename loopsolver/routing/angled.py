@@ -12,12 +12,13 @@ import numpy as np
 from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.bundle import lay
 from loopsolver.routing.direct import straight_route
-from loopsolver.routing.improve import Angles, improved, nearest_standard
+from loopsolver.routing.improve import improved, nearest_standard
 from loopsolver.routing.joins import MOST_JOINED, routes_of
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.offers import CLOSE, lacking, offers
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.rays import Angled, laid_out
+from loopsolver.routing.taut import Angles
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tube.centreline import Centreline
 

@@ -23,7 +23,7 @@ from loopsolver.routing.angled import best_of, centreline_of, drawn, verified
 from loopsolver.routing.bundle import lay
 from loopsolver.routing.direct import corner_route, straight_route
 from loopsolver.routing.field import make_field
-from loopsolver.routing.improve import Angles, nearest_standard
+from loopsolver.routing.improve import nearest_standard
 from loopsolver.routing.joins import MOST_JOINED, routes_of
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.lattice import lattice_coordinates, square_run
@@ -32,6 +32,7 @@ from loopsolver.routing.offers import lacking, offers
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.rays import Angled, laid_out
 from loopsolver.routing.roadmap import free_routes
+from loopsolver.routing.taut import Angles
 from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
 from loopsolver.tolerances import NEARLY_IN_LINE, RIGHT_ANGLE_DEG, TOUCH
 from loopsolver.tube.centreline import Centreline, bend_angles

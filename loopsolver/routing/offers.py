@@ -11,9 +11,9 @@ import numpy as np
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.bundle import bend_points, lay, sampled, straight_points
 from loopsolver.routing.cones import Indices
-from loopsolver.routing.improve import least_straights
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.soundings import soundings_of
+from loopsolver.routing.taut import least_straights
 
 FEW_SHARES: Final = np.array([0.05, 0.35, 0.65, 0.95])
 """Where on every straight it is looked first."""
@@ -27,8 +27,11 @@ MOST_LACKING: Final = 6.0
 SEEMS_FREE: Final = 0.3
 """Routes that lack no more than this are held to be free until measured [mm]."""
 
-LACK_WORTH: Final = 6.0
-"""What a millimetre of missing room is held to be worth [mm of tube]."""
+LACK_WORTH: Final = 8.0
+"""What missing room is held to be worth: so much, times its square [mm of tube / mm^2].
+
+A little can nearly always be mended, a lot seldom.
+"""
 
 CLOSE: Final = 30.0
 """Routes whose vertices all lie this near to another's are the same way round [mm]."""
@@ -51,7 +54,7 @@ def offers(routes: Array, *, worth: Array, lacks: Array) -> Iterator[Array]:
     free = np.flatnonzero(lacks <= SEEMS_FREE)
     narrow = np.flatnonzero((lacks > SEEMS_FREE) & np.isfinite(lacks))
     held = worth.copy()
-    held[narrow] += LACK_WORTH * lacks[narrow]
+    held[narrow] += LACK_WORTH * lacks[narrow] ** 2
     held = np.round(held, 6)
     orders = [some[np.argsort(held[some], kind="stable")] for some in (free, narrow)]
     taken: list[Array] = []
