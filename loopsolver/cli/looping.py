@@ -61,7 +61,10 @@ def _how_good(loop: LoopSummary, lengths: Lengths) -> Iterator[str]:
     if loop.rounds:
         from_what += f" in {counted(loop.rounds, 'round')}"
     if all(abs(a - b) < 1e-3 for a, b in zip(loop.total, loop.bound, strict=True)):
-        yield f"each run has its own best by {by} of {from_what}"
+        yield (
+            f"by {by} no choice of {from_what} is better: each tube is as good as the "
+            "best of its run alone"
+        )
         return
     if loop.is_proven and loop.for_parallel:
         yield (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
@@ -72,13 +73,15 @@ def route_scene(
     least = _solved(
         scene, by=by, runs=runs, keep=keep, seconds=seconds, telling=telling
     )
-    loop = tidied_loop(
-        least,
-        scene,
-        key=RANKINGS[by],
-        giving=FOR_PARALLEL.get(by, NOTHING),
-        kept=keep.keys(),
-    )
+    loop = least
+    with suppress(KeyboardInterrupt):  # what has been found by then is kept
+        loop = tidied_loop(
+            least,
+            scene,
+            key=RANKINGS[by],
+            giving=FOR_PARALLEL.get(by, NOTHING),
+            kept=keep.keys(),
+        )
     given = _length(loop) - _length(least)
     planned = tuple(_planned(run, by, scene.rules.candidates) for run in loop.runs)
     return Plan(scene=scene, runs=planned, loop=_summary(loop, by, given=given))
