@@ -113,7 +113,7 @@ def test_of_two_equal_ways_the_one_beside_another_tube_is_taken(
     assert plan.loop.total == pytest.approx(plan.loop.bound)
 
 
-def test_a_kept_candidate_stays_and_the_other_one_still_tidies() -> None:
+def test_a_kept_candidate_stays() -> None:
     scene = upright_scene([CORNER, ((60.0, 65.0), (220.0, 65.0))])
     first = route_scene(scene)
     run = first.run("run 0")
