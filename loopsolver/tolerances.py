@@ -141,27 +141,3 @@ PARALLEL_GAIN: Final = 1.0
 
 Nobody sees less; without it tubes would move for the rounding of sums.
 """
-
-PARALLEL_DEG: Final = 1.0
-"""Straights whose directions differ by no more than this run parallel [degrees].
-
-Common practice, no source: about what the eye tells over a hand's breadth of tube.
-"""
-
-NEIGHBOUR_DIAMETERS: Final = 4.0
-"""Tubes whose axes are no further apart than so many outer diameters are neighbours.
-
-Common practice, no source: further apart the eye does not take them for a pair.
-"""
-
-EVEN_SPACING: Final = 1.0
-"""Spacings that differ by no more than this look the same [mm].
-
-Common practice, no source: what measuring with a steel rule leaves.
-"""
-
-PARALLEL_GAIN: Final = 1.0
-"""A choice is tidier only if more tube than this runs parallel [mm].
-
-Nobody sees less; without it tubes would move for the rounding of sums.
-"""
