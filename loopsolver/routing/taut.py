@@ -45,7 +45,8 @@ CURVED: Final = 1e-5
 STRIDE: Final = 0.5
 """Step of second differences [mm]."""
 
-SQUARINGS: Final = 6
+SQUARINGS: Final = 15
+"""How often a finished route is led to exact angles at most."""
 
 SQUARE: Final = 1e-12
 """Angles nearer to what they should be than this are exact [rad]."""
@@ -300,7 +301,11 @@ def held(task: Task, routes: Array, slopes: Array) -> Array:
 
 
 def squared_up(task: Task, base: Array) -> Array:
-    """Return the route with its angles exact: Newton's least move on what is off."""
+    """Return the route with its angles exact: Newton's least move on what is off.
+
+    A flat route that rounding took out of its plane is taken back by half each time.
+    """
+    task = replace(task, ways=np.eye(2 + 3 * (len(base) - 4)))
     for _ in range(SQUARINGS):
         off = task.off(base[None])[0]
         if np.abs(off).max() < SQUARE:
