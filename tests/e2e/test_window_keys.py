@@ -45,7 +45,12 @@ def display():
     read_end, write_end = os.pipe()
     width, height = SCREEN
     with subprocess.Popen(
-        ["Xvfb", "-displayfd", str(write_end), "-screen", "0", f"{width}x{height}x24"],
+        [
+            *("Xvfb", "-displayfd", str(write_end)),
+            *("-screen", "0", f"{width}x{height}x24"),
+            # Or it starts anew, deaf for a while, when the trial's window closes.
+            "-noreset",
+        ],
         pass_fds=[write_end],
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
