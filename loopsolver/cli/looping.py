@@ -102,11 +102,15 @@ def effect_remarks(found: Sequence[Effect]) -> Iterator[str]:
         if effect.moved:
             others = " and ".join(f"{name!r} to {rank}" for name, rank in effect.moved)
             yield f"candidate {effect.rank} would move {others}"
-        if effect.moved is None:
-            yield (
-                f"candidate {effect.rank}: no listed candidates of the others fit beside "
-                "it; `loopsolver route --keep` looks for new ones"
-            )
+    ranks = [str(effect.rank) for effect in found if effect.moved is None]
+    if ranks:
+        which = f"candidate {ranks[0]}"
+        if len(ranks) > 1:
+            which = f"candidates {', '.join(ranks[:-1])} and {ranks[-1]}"
+        yield (
+            f"{which}: beside it no listed candidates of the others fit; `loopsolver "
+            "route --keep` looks for new ones"
+        )
 
 
 def effect_document(effect: Effect) -> dict[str, Any]:

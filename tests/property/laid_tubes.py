@@ -149,7 +149,9 @@ def _bench(tube: Tube, problem: RouteProblem) -> list[str]:
     degrees = np.degrees(tube.angles)
     if problem.bend_angles != "any":
         off = [min(abs(a - b) for b in problem.bend_angles) for a in degrees]
-        found += [f"a bend of {a:.5f}" for a, o in zip(degrees, off) if o > 1e-5]
+        found += [
+            f"a bend of {a:.5f}" for a, o in zip(degrees, off, strict=True) if o > 1e-5
+        ]
     if len(degrees) > problem.max_bends:
         found.append("too many bends")
     least = np.full(len(tube.straights), problem.straight_between_bends)

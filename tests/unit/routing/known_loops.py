@@ -3,6 +3,7 @@
 What is near to what is decided here by dense sampling, without the package's help.
 """
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -114,7 +115,7 @@ def random_route(rng: np.random.Generator, side: float, stretch: float) -> Array
 
 def crosses_itself(vertices: Array) -> bool:
     """Whether legs with another one between them come near each other."""
-    legs = [line(a, b) for a, b in zip(vertices[:-1], vertices[1:], strict=True)]
+    legs = [line(a, b) for a, b in itertools.pairwise(vertices)]
     return any(
         nearest(legs[i], legs[j]) < 2.0 * TUBE_RADIUS + SLACK
         for i in range(len(legs))
