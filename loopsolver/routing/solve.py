@@ -42,6 +42,9 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     run : RunRequest
         One of the scene's; other runs matter only through the fittings on their ports.
     """
+    unheld = _ports_without_room(scene, run)
+    if unheld:
+        return Outcome(candidates=(), why=_no_room_in_words(scene, unheld))
     found = _found(scene, run, laid=(), first=find_candidates)
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
@@ -49,6 +52,21 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
         candidates=(),
         why=why_none(scene, run, problems_of, too_long=found.candidates),
         refused=found.refused,
+    )
+
+
+def _ports_without_room(scene: Scene, run: RunRequest) -> tuple[str, ...]:
+    """Return those of a run's ports on which no fitting it offers has room."""
+    ports = (run.from_ports[0], run.to_ports[0])
+    return tuple(p for p in ports if not end_choices(scene, run, scene.port(p)))
+
+
+def _no_room_in_words(scene: Scene, ports: tuple[str, ...]) -> str:
+    """Return why no tube can begin on ports whose elbows all come too near."""
+    return (
+        f"every position of the elbow on {' and on '.join(ports)} comes nearer than "
+        f"{scene.rules.clearance:g} mm to something; offer a straight fitting there, or "
+        "a shorter elbow"
     )
 
 
