@@ -1,8 +1,8 @@
 """Whether a problem has a route at all, found with as little work as will do.
 
-No other way round is looked for and lattice routes are left as they are. What the
-searches for candidates offer is taken as it comes, the fewest bends first, until one
-passes the independent check: so a problem that has a route here has candidates, too.
+No other way round is looked for, lattice routes are left as they are, and angled routes
+are looked for among those of few bends. What is found here the searches for candidates
+find as well.
 """
 
 from __future__ import annotations
@@ -13,26 +13,25 @@ from itertools import islice
 from typing import Final
 
 from loopsolver.geometry.frames import Frame
-from loopsolver.routing.angled import angled_routes, centreline_of, drawn
-from loopsolver.routing.direct import corner_route, straight_route
+from loopsolver.routing.angled import angled_candidates, centreline_of, drawn, verified
+from loopsolver.routing.direct import straight_route
 from loopsolver.routing.field import make_field
-from loopsolver.routing.free import is_sensible, nearly_square, two_free_bends
-from loopsolver.routing.judge import Judge, judged, make_judge
+from loopsolver.routing.free import free_candidates, is_sensible, nearly_square
+from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.lattice import lattice_coordinates, least_bends, square_run
 from loopsolver.routing.meet import meetings, vertices
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import Centreline
 
-Search = Callable[[RouteProblem, Judge], Iterator[Centreline]]
-"""What offers routes of a problem; they are not checked yet."""
+Search = Callable[[RouteProblem, Judge], Iterator[Candidate]]
+"""What finds verified routes of a problem."""
 
 FEW_BENDS: Final = 3
 """Angled routes of more bends than this take ten times as long to look for."""
 
 MOST_JUDGED: Final = 60
-"""Of the routes of one search no more than so many are put to the check."""
+"""Of the lattice's routes no more than so many are put to the check."""
 
 
 def route_of(
@@ -49,76 +48,65 @@ def route_of(
     """
     judge = make_judge(problem)
     for search in searches:
-        for centreline in islice(search(problem, judge), MOST_JUDGED):
-            found = _passed(judge, centreline, stock_length=stock_length)
-            if found is not None:
-                return found
+        for candidate in search(problem, judge):
+            if candidate.blank <= stock_length + TOUCH:
+                return candidate
     return None
 
 
-def _passed(
-    judge: Judge, centreline: Centreline, *, stock_length: float
-) -> Candidate | None:
-    """Return a route as a candidate if it passes the check and the stock is enough."""
-    verdict = judged(judge, centreline)
-    if not verdict.passes or verdict.gap is None:
-        return None
-    candidate = Candidate(
-        centreline=centreline,
-        gap=verdict.gap,
-        trim_allowance=judge.problem.trim_allowance,
-    )
-    if candidate.blank > stock_length + TOUCH:
-        return None
-    if judge.problem.bend_angles == "any" and not is_sensible(candidate):
-        return None
-    return candidate
-
-
-def straight_routes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+def straight_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     """Yield the tube without a bend, where the ports have one."""
-    del judge
     straight = straight_route(problem)
     if straight is not None:
-        yield centreline_of(straight, problem)
+        yield from verified(judge, [centreline_of(straight, problem)])
 
 
-def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     """Yield the lattice's routes of square bends, the fewest bends first."""
-    del judge
     if problem.bend_angles == "any" or 90.0 not in problem.bend_angles:
         return
     run = square_run(problem)
     if run is None or least_bends(run) > problem.max_bends:
         return
     field = make_field(run, lattice_coordinates(run))
-    for meeting in meetings(field, bends=problem.max_bends):
+    found = meetings(field, bends=problem.max_bends)
+    for meeting in islice(found, MOST_JUDGED):
         seen = vertices(field, meeting)
         if run.frame != Frame():
             seen = tuple(run.frame.place(vertex) for vertex in seen)
-        yield Centreline(vertices=seen, radius=problem.bend_radius)
+        tube = Centreline(vertices=seen, radius=problem.bend_radius)
+        yield from verified(judge, [tube])
 
 
-def angled_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
-    """Yield routes with the angles of the list, drawn together."""
-    angles = STANDARD_DEG if problem.bend_angles == "any" else problem.bend_angles
-    for route, wanted in angled_routes(problem, judge, angles_deg=angles):
-        yield drawn(problem, judge, route, wanted)
+def listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield routes with angles of the problem's list, whatever their bends."""
+    if problem.bend_angles != "any":
+        yield from angled_candidates(problem, judge, angles_deg=problem.bend_angles)
 
 
-def short_angled_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
-    """Yield those of the angled routes that have FEW_BENDS or fewer; quick."""
-    few = replace(problem, max_bends=min(problem.max_bends, FEW_BENDS))
-    yield from angled_tubes(few, judge)
+def short_listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield routes of few bends with angles of the problem's list."""
+    yield from listed_routes(_of_few_bends(problem), judge)
 
 
-def free_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
-    """Yield routes with bends of whatever angle, where any will do."""
+def free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield routes of any angle, if the problem allows any."""
+    if problem.bend_angles == "any":
+        yield from free_candidates(problem, judge)
+
+
+def short_free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield routes of any angle: of few bends, and of more those that are nearly square."""
     if problem.bend_angles != "any":
         return
-    corner = corner_route(problem)
-    if corner is not None:
-        yield centreline_of(corner[0], problem)
-    for starts in (two_free_bends(problem, judge), nearly_square(problem)):
-        for route, wanted in starts:
-            yield drawn(problem, judge, route, wanted)
+    yield from free_candidates(_of_few_bends(problem), judge)
+    if problem.max_bends <= FEW_BENDS:
+        return
+    for route, angles in nearly_square(problem):
+        if len(route) - 2 > FEW_BENDS:
+            tube = drawn(problem, judge, route, angles)
+            yield from (c for c in verified(judge, [tube]) if is_sensible(c))
+
+
+def _of_few_bends(problem: RouteProblem) -> RouteProblem:
+    return replace(problem, max_bends=min(problem.max_bends, FEW_BENDS))

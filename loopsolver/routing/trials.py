@@ -14,10 +14,11 @@ from loopsolver.routing.lattice import square_run
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.trial import (
     Search,
-    angled_tubes,
-    free_tubes,
+    free_routes,
+    listed_routes,
     route_of,
-    short_angled_tubes,
+    short_free_routes,
+    short_listed_routes,
     square_routes,
     straight_routes,
 )
@@ -28,7 +29,7 @@ Ways = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
 
 LEADS: Final = 30.0
 BUDGET: Final = 44.0
-"""Work that the trials of one run may take, in square searches of a crowded case.
+"""Work that the trials of one run may take, in square searches in a crowded case.
 
 Up to LEADS it goes into finding what helps at all, the rest into finding how little is
 enough. Where this was written such a search takes 0.06 s. Work and not time is counted,
@@ -39,30 +40,20 @@ CROWDED: Final = 40
 """So many bodies make a case crowded."""
 
 EMPTY_WORK: Final = 0.3
-"""What a search takes in an empty case, in shares of what it takes in a crowded one."""
+"""What a square search takes in an empty case."""
 
 TURNED_WORK: Final = 0.17
 """What a body that stands askew to the lattice adds to a square search."""
 
-FEW_WORK: Final = 1.5
-"""What a search for angled routes of few bends takes."""
-
-ANGLED_WORK: Final = 16.0
-"""What a search for angled routes takes."""
-
-FREE_WORK: Final = 5.0
-"""What a search for bends of whatever angle takes on top of that."""
+LISTED_WORK: Final = (1.3, 5.0)
+FREE_WORK: Final = (8.0, 18.0)
+"""What searches from a list of angles, and for any angle take: for few bends, for all."""
 
 Searches = tuple[Search, ...]
 
 SQUARE: Final[Searches] = (straight_routes, square_routes)
-QUICK: Final[Searches] = (
-    straight_routes,
-    square_routes,
-    short_angled_tubes,
-    free_tubes,
-)
-ALL: Final[Searches] = (straight_routes, square_routes, angled_tubes, free_tubes)
+QUICK: Final[Searches] = (*SQUARE, short_listed_routes, short_free_routes)
+ALL: Final[Searches] = (*SQUARE, listed_routes, free_routes)
 
 
 class Trials:
@@ -166,10 +157,7 @@ def _work(problem: RouteProblem, searches: Searches) -> float:
     if run is not None and problem.bend_angles != "any":
         is_turned = [run.frame != Frame() or not s.frame.is_square for s in bodies]
         work += size + TURNED_WORK * sum(is_turned)
-    if short_angled_tubes in searches:
-        work += size * FEW_WORK
-    if angled_tubes in searches:
-        work += size * ANGLED_WORK
-    if free_tubes in searches and problem.bend_angles == "any":
-        work += size * FREE_WORK
-    return work
+    if searches == SQUARE:
+        return work
+    few, every = FREE_WORK if problem.bend_angles == "any" else LISTED_WORK
+    return work + (every if searches == ALL else few)
