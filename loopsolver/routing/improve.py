@@ -57,7 +57,7 @@ SOFT: Final = 0.1
 PENALTY: Final = 50.0
 """Length that a millimetre or a degree of broken rule is held to be worth [mm]."""
 
-LEAST_GAIN: Final = 1e-3
+LEAST_GAIN: Final = 1e-2
 """Two steps in a row that gain less than this end the chain [mm]."""
 
 AGAIN: Final = 4
