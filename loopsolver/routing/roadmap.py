@@ -27,11 +27,14 @@ OUTWARD: Final = (0, 10, 20, 32, 46, 62, 80, 105, 135, 170, 215, 270)
 CORNER: Final = 12.0
 """A vertex lies nearer to solids than its bend by this, about [mm]."""
 
-SHARES: Final = (0.5, 0.15, 0.85)
+SHARES: Final = (0.5, 0.0, 1.0, 0.25, 0.75, 0.125, 0.375, 0.625, 0.875)
 """Where along a leg it is looked for room, one after the other."""
 
 MOST_ROUTES: Final = 6_000
 """The best so many are handed on."""
+
+MOST_LOOKED_AT: Final = 40_000
+"""Of routes over two nodes so many are looked at for room between these."""
 
 MOST_NODES: Final = 450
 """Of the nodes of one end so many are joined with those of the other."""
@@ -39,12 +42,17 @@ MOST_NODES: Final = 450
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Limits:
-    """The bends that are worth having [rad], and the bench's least lengths [mm]."""
+    """What a route may do: bends that are worth having [rad], least lengths [mm], room.
+
+    `reach` is what the search asks for: a little less than the centre line must keep.
+    """
 
     radius: float
     slightest: float
     sharpest: float
     straight: float
+    soundings: Soundings
+    reach: float
 
     def outs(self, angle: Array) -> Array:
         """Return take-outs [mm]; inf where a bend is too sharp or too slight."""
@@ -61,7 +69,8 @@ class _Fan:
     ----------
     vertices : array (s, 3) [mm]
     legs : array (s, n) [mm]
-        Length from the seat over the vertex to the node; inf where there is no way.
+        Length of tube from the seat over the vertex to the node; inf where there is no
+        way.
     directions : array (s, n, 3)
         Of the legs from vertex to node.
     outs : array (s, n) [mm]
@@ -92,14 +101,11 @@ def free_routes(
         slightest=slightest,
         sharpest=sharpest,
         straight=problem.straight_between_bends,
+        soundings=soundings_of(problem.obstacles),
+        reach=problem.tube_radius + problem.clearance - MOST_LACKING,
     )
-    soundings = soundings_of(problem.obstacles)
-    reach = problem.tube_radius + problem.clearance
-    nodes = _nodes(soundings, FINE if bends == 3 else COARSE, reach)
-    fans = [
-        _fan(problem, end, nodes, soundings, limits)
-        for end in (problem.start, problem.goal)
-    ]
+    nodes = _nodes(limits, FINE if bends == 3 else COARSE)
+    fans = [_fan(end, nodes, limits) for end in (problem.start, problem.goal)]
     if not len(nodes) or any(not len(fan.vertices) for fan in fans):
         return np.empty((0, bends + 2, 3))
     over = _over_one_node if bends == 3 else _over_two_nodes
@@ -112,72 +118,68 @@ def free_routes(
     return np.concatenate([ends[0], inner[best], ends[1]], axis=1)
 
 
-def _nodes(soundings: Soundings, spacing: float, reach: float) -> Array:
+def _nodes(limits: _Limits, spacing: float) -> Array:
     """Return the nodes of a grid at which a vertex may lie, (n, 3) [mm]."""
+    soundings = limits.soundings
     every = max(1, round(spacing / soundings.step))
     begin = every // 2
     values = soundings.values[begin::every, begin::every, begin::every]
-    open_nodes = np.argwhere(values >= reach - CORNER)
+    open_nodes = np.argwhere(values >= limits.reach + MOST_LACKING - CORNER)
     nodes: Array = soundings.low + soundings.step * (begin + every * open_nodes)
     return nodes
 
 
-def _fan(
-    problem: RouteProblem,
-    end: TubeEnd,
-    nodes: Array,
-    soundings: Soundings,
-    limits: _Limits,
-) -> _Fan:
+def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
     """Return the legs from one port's axis to all nodes."""
     seat, along = np.asarray(end.seat), np.asarray(end.direction)
-    reach = problem.tube_radius + problem.clearance - MOST_LACKING
-    free = end.covered + soundings.free_along(
-        (seat + end.covered * along)[None], along[None], reach=reach
+    free = end.covered + limits.soundings.free_along(
+        (seat + end.covered * along)[None], along[None], reach=limits.reach
     )
     on_axis = end.straight + np.array(OUTWARD, dtype=float)
-    on_axis = on_axis[on_axis <= free[0] + limits.radius]
     vertices = seat + on_axis[:, None] * along
     way = nodes - vertices[:, None]
     legs = np.maximum(np.linalg.norm(way, axis=2), 1e-9)
     directions = way / legs[..., None]
     angles = np.arccos(np.clip(directions @ along, -1.0, 1.0))
     outs = limits.outs(angles)
-    kept = (outs <= on_axis[:, None] - end.straight + MOST_LACKING) & (
-        outs <= legs - limits.straight
+    first = on_axis[:, None] - outs
+    kept = (
+        (first >= end.straight - MOST_LACKING)
+        & (first <= free[0])
+        & (outs <= legs - limits.straight)
     )
-    kept = _with_room(soundings, reach, (vertices, nodes), outs, kept)
+    if free[0] < end.straight - MOST_LACKING:
+        kept[:] = False
+    i, j = np.nonzero(kept)
+    kept[i, j] = _with_room(limits, vertices[i], nodes[j], outs[i, j])
+    with np.errstate(invalid="ignore"):
+        tube = on_axis[:, None] + legs - 2.0 * outs + limits.radius * angles
     return _Fan(
         vertices=vertices,
-        legs=np.where(kept, on_axis[:, None] + legs, np.inf),
+        legs=np.where(kept, tube, np.inf),
         directions=directions,
         outs=outs,
     )
 
 
-def _with_room(
-    soundings: Soundings,
-    reach: float,
-    ends: tuple[Array, Array],
-    outs: Array,
-    kept: Bools,
-) -> Bools:
-    """Return which of the legs between two sets of points seem to have room."""
-    kept = kept.copy()
+def _with_room(limits: _Limits, begin: Array, end: Array, out: Array) -> Bools:
+    """Return which legs seem to have room, (n,); from `out` on to near their ends."""
+    way = end - begin
+    length = np.maximum(np.linalg.norm(way, axis=1), 1e-9)
+    low = np.minimum(out / length, 1.0)
+    high = np.maximum(1.0 - CORNER / length, low)
+    kept = np.ones(len(way), dtype=np.bool_)
     for share in SHARES:
-        i, j = np.nonzero(kept)
-        way = ends[1][j] - ends[0][i]
-        length = np.linalg.norm(way, axis=1)
-        at = np.maximum(share, outs[i, j] / length)
-        points = ends[0][i] + at[:, None] * way
-        kept[i, j] = soundings.at(points) >= reach
+        rows = np.flatnonzero(kept)
+        at = (low + share * (high - low))[rows, None]
+        kept[rows] = limits.soundings.at(begin[rows] + at * way[rows]) >= limits.reach
     return kept
 
 
 def _over_one_node(
     nodes: Array, start: _Fan, goal: _Fan, limits: _Limits
 ) -> tuple[Array, Array]:
-    """Return first, middle and last vertices, (m, 3, 3), and sums of legs [mm]."""
+    """Return first, middle and last vertices, (m, 3, 3), and lengths of tube [mm]."""
     inner, lengths = [np.empty((0, 3, 3))], [np.empty(0)]
     for i, vertex in enumerate(start.vertices):
         for j, last in enumerate(goal.vertices):
@@ -212,7 +214,7 @@ def _angle(before: Array, after: Array) -> Array:
 def _over_two_nodes(
     nodes: Array, start: _Fan, goal: _Fan, limits: _Limits
 ) -> tuple[Array, Array]:
-    """Return the four inner vertices, (m, 4, 3), and sums of legs [mm].
+    """Return the four inner vertices, (m, 4, 3), and lengths of tube [mm].
 
     Every node is reached over the place on its port's axis that makes it nearest.
     """
@@ -223,25 +225,24 @@ def _over_two_nodes(
     way = nodes[b] - nodes[a]
     leg = np.maximum(np.linalg.norm(way, axis=1), 1e-9)
     direction = way / leg[:, None]
-    angles = (
-        _angle(start.directions[over_a, a], direction),
-        _angle(direction, -goal.directions[over_b, b]),
-    )
-    outs = limits.outs(angles[0]), limits.outs(angles[1])
+    angle_a = _angle(start.directions[over_a, a], direction)
+    angle_b = _angle(direction, -goal.directions[over_b, b])
+    out_a, out_b = limits.outs(angle_a), limits.outs(angle_b)
     short = limits.straight - MOST_LACKING
     good = np.flatnonzero(
-        (leg - outs[0] - outs[1] >= short)
-        & (_beyond(start, nodes, over_a, a) - outs[0] >= short)
-        & (_beyond(goal, nodes, over_b, b) - outs[1] >= short)
+        (leg - out_a - out_b >= short)
+        & (_beyond(start, nodes, over_a, a) - out_a >= short)
+        & (_beyond(goal, nodes, over_b, b) - out_b >= short)
     )
+    saved = 2.0 * (out_a + out_b) - limits.radius * (angle_a + angle_b)
+    lengths = start.legs[over_a, a] + leg + goal.legs[over_b, b] - saved
+    best = np.argsort(np.round(lengths[good], 6), kind="stable")[:MOST_LOOKED_AT]
+    good = good[best]
+    room = _with_room(limits, nodes[a[good]], nodes[b[good]], out_a[good])
+    good = good[room]
     a, b, over_a, over_b = a[good], b[good], over_a[good], over_b[good]
-    saved = sum(
-        2.0 * out[good] - limits.radius * angle[good]
-        for out, angle in zip(outs, angles, strict=True)
-    )
-    lengths = start.legs[over_a, a] + leg[good] + goal.legs[over_b, b] - saved
     inner = [start.vertices[over_a], nodes[a], nodes[b], goal.vertices[over_b]]
-    return np.stack(inner, axis=1), lengths
+    return np.stack(inner, axis=1), lengths[good]
 
 
 def _nearest(fan: _Fan) -> Indices:
