@@ -46,7 +46,7 @@ TURNED_WORK: Final = 0.17
 """What a body that stands askew to the lattice adds to a square search."""
 
 LISTED_WORK: Final = (1.3, 5.0)
-FREE_WORK: Final = (8.0, 18.0)
+FREE_WORK: Final = (6.0, 18.0)
 """What searches from a list of angles, and for any angle take: for few bends, for all."""
 
 Searches = tuple[Search, ...]
@@ -111,13 +111,10 @@ class Trials:
             if isinstance(obstacle.solid, HalfSpace)
         )
         problem = replace(self.problem, obstacles=walls)
-        stock = self.scene.tube.stock_length
-        for searches in (_quick_searches(problem), ALL):
-            self._spent += _work(problem, searches)
-            route = route_of(problem, stock_length=stock, searches=searches)
-            if route is not None:
-                return route
-        return None
+        self._spent += _work(problem, QUICK)
+        return route_of(
+            problem, stock_length=self.scene.tube.stock_length, searches=QUICK
+        )
 
     def _route(
         self, changes: tuple[Change, ...], choice: Callable[[RouteProblem], Searches]
