@@ -32,6 +32,7 @@ class Desk:
         self.chooser = Chooser(self.pool, key)
         self.alone: dict[int, Alone] = {}
         self._fits_stock: list[bool] = []
+        self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
         self._laid: dict[PortPair, Laid] = {}
 
@@ -42,7 +43,7 @@ class Desk:
         laid = [self._between(run, ports) for ports in pairs]
         ways = tuple(way for each in laid for way in each.ways)
         if all(self._is_too_long(way) for way in ways):
-            ways = ()
+            self._of_any_length.add(run)
         self.pool.add(ways)
         self.alone[run] = Alone(
             ways=ways,
@@ -73,7 +74,8 @@ class Desk:
     def open_ways(self, runs: Collection[int]) -> list[int]:
         """Return the ways of some runs that may be chosen.
 
-        Not those that the stock is too short for, unless one of them is kept.
+        Not those that the stock is too short for, unless one of them is kept or the run
+        has no others.
         """
         for way in self.pool.ways[len(self._fits_stock) :]:
             self._fits_stock.append(not self._is_too_long(way))
@@ -84,7 +86,7 @@ class Desk:
             if (
                 self._kept[run] == number
                 if run in self._kept
-                else self._fits_stock[number]
+                else self._fits_stock[number] or run in self._of_any_length
             )
         ]
 

@@ -30,8 +30,8 @@ Find = Callable[[RouteProblem], Found]
 def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     """Return the candidates of one run, or why there are none.
 
-    Other tubes are left out. Candidates that the stock is too short for are kept only
-    beside one that it is enough for.
+    Other tubes are left out. Where the stock is too short for every candidate, they are
+    there all the same, and the reason says what would help.
 
     Straight fittings are tried first. Elbows come after them, and only where bends and
     elbows together may be no more than the bends that straight fittings need.
@@ -49,7 +49,7 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
     return Outcome(
-        candidates=(),
+        candidates=found.candidates,
         why=why_none(scene, run, problems_of, too_long=found.candidates),
         refused=found.refused,
     )
