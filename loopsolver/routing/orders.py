@@ -132,6 +132,11 @@ def with_sure_fittings(scene: Scene, parts: Sequence[str]) -> Scene:
     return replace(scene, runs=(*scene.runs, *held))
 
 
+def _turned(link: Link) -> tuple[Parts, tuple[str, ...], tuple[str, ...]]:
+    """Return parts and ports of the link that the same tubes would serve backwards."""
+    return link.parts[::-1], link.run.to_ports, link.run.from_ports
+
+
 class Orders:
     """Gives the closed circuits over the parts of a loop, the best bound first."""
 
@@ -162,9 +167,15 @@ class Orders:
     def done(self, runs: Iterable[int]) -> None:
         """Leave a circuit out from now on, and the same tubes the other way round."""
         numbers = frozenset(runs)
-        pairs = {self.links[number].parts[::-1] for number in numbers}
-        back = frozenset(n for n, link in enumerate(self.links) if link.parts in pairs)
-        self._done += [numbers, back] if len(back) == len(numbers) else [numbers]
+        turned = {_turned(self.links[number]) for number in numbers}
+        back = frozenset(
+            number
+            for number, link in enumerate(self.links)
+            if (link.parts, link.run.from_ports, link.run.to_ports) in turned
+        )
+        self._done.append(numbers)
+        if len(back) == len(numbers):
+            self._done.append(back)
 
     def in_order(self, runs: Iterable[int]) -> tuple[int, ...]:
         """Return a circuit's runs one after the other, from the first part on.

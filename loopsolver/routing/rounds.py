@@ -31,7 +31,7 @@ PORT_PAIRS: Final = 2
 PATIENCE: Final = 40
 """Orders without improvement after which the choice stands; most of them are known."""
 
-SEARCHES_A_RUN: Final = 3
+SEARCHES_A_RUN: Final = 2
 """Searches without improvement, for each run, after which it stands as well."""
 
 LACKING: Final = 4
@@ -97,11 +97,11 @@ class Rounds:
         told : Told
         """
         best = self.chooser.best(self.among())
-        told(0, best)
         number = improved_at = searched = 0
         is_cut_short = False
         shuffle = random.Random(0)
         try:
+            told(0, best)
             while number - improved_at < PATIENCE and self._is_worth_more(best):
                 if left() <= 0.0:
                     is_cut_short = True

@@ -45,12 +45,13 @@ def run_between(
     angles: BendAngles,
     boxes: Sequence[Obstacle] = (),
     max_bends: int = 5,
+    inner: Point = INNER,
 ) -> RouteProblem:
     walls = [
         Obstacle(
             name=f"wall facing {name}",
             solid=HalfSpace(
-                point=(0.0, 0.0, 0.0) if name[0] == "+" else INNER, normal=normal
+                point=(0.0, 0.0, 0.0) if name[0] == "+" else inner, normal=normal
             ),
         )
         for name, normal in sorted(AXES.items())
@@ -65,14 +66,17 @@ def run_between(
         bend_angles=angles,
         max_bends=max_bends,
         candidates=6,
-        case_inner=INNER,
+        case_inner=inner,
         obstacles=(*boxes, *walls),
     )
 
 
-def random_ends(rng: np.random.Generator) -> tuple[TubeEnd, TubeEnd]:
-    """Two ends well inside the case, in any direction."""
+def random_ends(
+    rng: np.random.Generator, *, centre: Point = (250.0, 250.0, 250.0)
+) -> tuple[TubeEnd, TubeEnd]:
+    """Two ends within 100 mm of a point along each axis, in any direction."""
     start, goal = (
-        end_at(rng.uniform(150.0, 350.0, 3), rng.normal(size=3)) for _ in range(2)
+        end_at(rng.uniform(-100.0, 100.0, 3) + np.array(centre), rng.normal(size=3))
+        for _ in range(2)
     )
     return start, goal
