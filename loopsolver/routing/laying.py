@@ -10,17 +10,23 @@ from typing import Final
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.geometry.vectors import dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.dodging import dodged
+from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.lattice import SQUARE
 from loopsolver.routing.obstruction import tube_obstacles
 from loopsolver.routing.pool import Way
 from loopsolver.routing.ports import PortPair, held_ports, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.routing.solve import solve_beside, solve_run
+from loopsolver.routing.solve import problem_of, solve_beside, solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tube.centreline import legs
 
 BESIDE: Final = 4
 """Most routes taken from one search beside laid tubes."""
+
+
+JudgeKey = tuple[int, tuple[EndFitting, ...], float]
+"""Run, fittings and bend radius: what makes one problem of a run."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +51,7 @@ class Router:
         self._brief = replace(scene, rules=rules)
         self._known_ports = held_ports(scene.runs)
         self._rolled: set[int] = set()
+        self._judges: dict[JudgeKey, Judge | None] = {}
         self._solids: dict[Way, tuple[Obstacle, ...]] = {}
 
     def alone(self, run: int, ports: PortPair) -> Laid:
@@ -56,6 +63,19 @@ class Router:
         return Laid(
             ways=tuple(self._ways(run, found.candidates)), refused=found.refused
         )
+
+    def dodged(self, way: Way, others: Iterable[Way]) -> list[Way]:
+        """Return a way with its levels at places where they may clear others."""
+        request = with_ports(self.runs[way.run], way.ports)
+        key = (way.run, way.candidate.ends, way.centreline.radius)
+        if key not in self._judges:
+            problem = problem_of(self.scene, request, way.candidate)
+            self._judges[key] = None if problem is None else make_judge(problem)
+        judge = self._judges[key]
+        if judge is None:
+            return []
+        tubes = [other.centreline.vertices for other in others]
+        return list(self._ways(way.run, dodged(way.candidate, tubes, judge)))
 
     def why_none(self, run: int, ports: PortPair) -> str | None:
         """Return why there is no route between two ports at all, in words."""

@@ -2,10 +2,11 @@
 
 No search prices the room that others take. Instead runs are laid beside chosen others
 as hard obstacles, in several orders; all that is found stays in the pool, and the
-programme picks across rounds. Three kinds of round take turns. In one, a run that has
+programme picks across rounds. Four kinds of round take turns. In one, a run that has
 not its best way takes a better one, and those it gets in the way of are laid anew beside
-it. In one, runs are laid one after the other in some order. In one, the whole choice
-with the fewest clashes is taken, and those that clash are laid anew.
+it. In one, levels of good ways are moved to where they may clear those of others. In
+one, runs are laid one after the other in some order. In one, the whole choice with the
+fewest clashes is taken, and those that clash are laid anew.
 """
 
 from __future__ import annotations
@@ -24,6 +25,9 @@ from loopsolver.routing.repair import Whole, least_clashing
 
 BETTER_WAYS: Final = 3
 """How many better ways of a run room is made for."""
+
+DODGING_WAYS: Final = 2
+"""How many of a run's best ways are tried with their levels elsewhere."""
 
 PORT_PAIRS: Final = 2
 """Between how many pairs of ports a run is laid beside others: its best ones."""
@@ -82,6 +86,7 @@ class Rounds:
         self.refused = 0
         self._in_vain = self._all_searches = 0
         self._ideals: dict[int, Selection] = {}
+        self._dodged: set[tuple[int, frozenset[int]]] = set()
         self._mended: list[Whole] = []
         self._bounds: dict[int, list[Bound]] = {
             run: [(frozenset(), self._cheapest(run))] for run in self._runs()
@@ -157,12 +162,14 @@ class Rounds:
         """Do one round; yields between its searches."""
         chosen = {self.pool.ways[way].run: way for way in best.ways}
         runs = self._wanted(best)
-        if number % 3 == 1:
+        if number % 4 == 1:
             for run in runs:
                 yield from self._displace(run, chosen)
-        elif number % 3 == 2:
+        elif number % 4 == 2:
+            yield from self._dodge(runs, chosen)
+        elif number % 4 == 3:
             order = self._entangled(runs, chosen)
-            if number > 2:
+            if number > 4:
                 shuffle.shuffle(order)
             yield from self._lay_in_order(order, chosen)
         else:
@@ -234,6 +241,32 @@ class Rounds:
             yield
             if found is not None:
                 placed.append(found)
+
+    def _dodge(self, runs: Sequence[int], chosen: dict[int, int]) -> Iterator[None]:
+        """Move levels of entangled runs' good ways to where they may clear others'."""
+        entangled = self._entangled(runs, chosen)
+        good = {run: self._good(run, chosen) for run in entangled}
+        for run in entangled:
+            others = [
+                self.pool.ways[way]
+                for other in entangled
+                if other != run
+                for way in good[other]
+            ]
+            for way in good[run]:
+                key = (way, frozenset(id(other) for other in others))
+                if key not in self._dodged:
+                    self._dodged.add(key)
+                    self.pool.add(self.router.dodged(self.pool.ways[way], others))
+                    yield
+
+    def _good(self, run: int, chosen: dict[int, int]) -> list[int]:
+        """Return a run's best ways and its chosen one."""
+        ways = sorted(self._ways(run), key=lambda way: (self.chooser.cost(way), way))
+        good = ways[:DODGING_WAYS]
+        if run in chosen and chosen[run] not in good:
+            good.append(chosen[run])
+        return good
 
     def _mend(self, best: Selection, runs: Sequence[int]) -> Iterator[None]:
         """Lay the runs of the least clashing choice that clash anew, in two orders."""
