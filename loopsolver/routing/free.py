@@ -139,8 +139,12 @@ def _preferred(route: Array, problem: RouteProblem) -> Angles:
 
 def _paid(route: Array, problem: RouteProblem) -> Angles:
     laid = lay(route[None], radius=problem.bend_radius)
-    targets = nearest_standard(laid.angles[0], STANDARD)
-    return Angles(targets=targets, cost=DEGREE_WORTH)
+    return Angles(
+        targets=nearest_standard(laid.angles[0], STANDARD),
+        cost=DEGREE_WORTH,
+        least=math.radians(SLIGHTEST_DEG) if len(route) > 4 else 0.0,
+        most=math.radians(SHARPEST_DEG),
+    )
 
 
 def _loose(route: Array, problem: RouteProblem) -> Angles:

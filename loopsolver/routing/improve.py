@@ -29,6 +29,7 @@ from loopsolver.routing.taut import (
     figures_of,
     held,
     least_straights,
+    seen_from,
     slopes_of,
     squared_up,
     task_of,
@@ -51,8 +52,11 @@ FIRMER: Final = (0.4, 1.5, 4.0)
 FIRMEST: Final = 16.0
 """The same where none was any good."""
 
-SOFT: Final = 0.1
-"""Stiffness against slack, small: slack has a price of its own."""
+SOFT: Final = 1e-3
+"""Stiffness against slack, next to none: slack has a price of its own.
+
+A route of free angles may stand thirty degrees from a standard one.
+"""
 
 PENALTY: Final = 50.0
 """Length that a millimetre or a degree of broken rule is held to be worth [mm]."""
@@ -127,41 +131,61 @@ def _missing(task: Task, around: ObstacleSet, base: Array) -> tuple[float, float
 def _chain(task: Task, base: Array, stiffness: float) -> Array:
     """Return where a chain of quadratic programmes from `base` ends."""
     here = figures_of(task, base[None])
-    merit = _merit(task, here)[0]
     idle = 0
     for _ in range(ROUNDS):
         slopes = slopes_of(task, here)
-        step = _best_step(task, slopes, stiffness)
-        if step is None:
-            break
-        gain = 0.0
-        for share, firmer in zip(SHARES, FIRMER, strict=True):
-            routes = task.place(share * step[None], base)
-            if task.angles.cost is None:
-                routes = held(task, routes, slopes.off_deg)
-            trial = figures_of(task, routes)
-            gain = merit - _merit(task, trial)[0]
-            if gain > 0.0:
-                here, merit, base = trial, merit - gain, routes[0]
-                stiffness *= firmer
-                break
-        else:
-            stiffness *= FIRMEST
+        best, firmer = _stepped(task, here, slopes, stiffness)
+        gain = _merit(task, here) - _merit(task, best)
+        here, stiffness = best, stiffness * firmer
         idle = idle + 1 if gain < LEAST_GAIN else 0
         if idle == 2 or stiffness > STIFFEST:
             break
-    return base
+    ended: Array = here.routes[0]
+    return ended
 
 
-def _merit(task: Task, figures: Figures) -> Array:
+def _stepped(
+    task: Task, here: Figures, slopes: Slopes, stiffness: float
+) -> tuple[Figures, float]:
+    """Return the figures after a step that is any good, and how much firmer to go on.
+
+    First the whole step is tried, then one that goes round the limits' curves, then
+    parts of the first; where nothing is any good the route stays.
+    """
+    step = _best_step(task, slopes, stiffness)
+    if step is None:
+        return here, FIRMEST
+    merit = _merit(task, here)
+    whole = _moved(task, here, slopes, step)
+    if _merit(task, whole) < merit:
+        return whole, FIRMER[0]
+    round_it = _best_step(task, seen_from(task, slopes, step, whole), stiffness)
+    if round_it is not None:
+        after = _moved(task, here, slopes, round_it)
+        if _merit(task, after) < merit:
+            return after, 1.0
+    for share, firmer in zip(SHARES[1:], FIRMER[1:], strict=True):
+        part = _moved(task, here, slopes, share * step)
+        if _merit(task, part) < merit:
+            return part, firmer
+    return here, FIRMEST
+
+
+def _moved(task: Task, here: Figures, slopes: Slopes, step: Array) -> Figures:
+    """Return the figures of a route moved by a step, and led back to exact angles."""
+    routes = task.place(step[None], here.routes[0])
+    if task.angles.cost is None:
+        routes = held(task, routes, slopes.off_deg)
+    return figures_of(task, routes)
+
+
+def _merit(task: Task, figures: Figures) -> float:
     """Return what is to be made small: length, and what broken rules are worth [mm]."""
-    least = figures.room.min(axis=1)
     gaps = figures.near.distance - task.reach - MARGIN
-    np.minimum.at(least, figures.near.route, gaps)
-    off = np.abs(figures.off_deg).sum(axis=1)
+    least = min(figures.room.min(), gaps.min(initial=0.0), 0.0)
     cost = PENALTY if task.angles.cost is None else task.angles.cost
-    merit: Array = figures.length + PENALTY * np.maximum(-least, 0.0) + cost * off
-    return merit
+    off = np.abs(figures.off_deg).sum()
+    return float(figures.length[0] - PENALTY * least + cost * off)
 
 
 def _best_step(task: Task, slopes: Slopes, stiffness: float) -> Array | None:

@@ -6,6 +6,7 @@ so the tube closes on both ports whatever happens.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -14,7 +15,7 @@ import numpy as np
 from loopsolver.clearance.gap import ObstacleSet
 from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.bundle import lay
+from loopsolver.routing.bundle import Laid, lay
 from loopsolver.routing.contacts import Bundle, Contacts, contacts
 from loopsolver.routing.problem import RouteProblem
 
@@ -65,10 +66,14 @@ class Angles:
         The wanted angle of each bend.
     cost : float or None
         Length that a degree of departure is worth [mm]; None where none is allowed.
+    least, most : float [rad]
+        Where departures are allowed, angles stay between these.
     """
 
     targets: tuple[float, ...]
     cost: float | None = None
+    least: float = 0.0
+    most: float = math.pi
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -129,8 +134,8 @@ class Figures:
     ----------
     routes : array (routes, vertices, 3) [mm]
     length : array (routes,) [mm]
-    room : array (routes, straights) [mm]
-        What every straight has beyond its least.
+    room : array (routes, limits) [mm or degrees]
+        What every straight has beyond its least, and free angles within theirs.
     off_deg : array (routes, bends) [degrees]
     near : Contacts
         Where the routes come near to solids.
@@ -152,7 +157,9 @@ class Slopes:
     length : array (moves,)
     room : array (limits, moves)
     room_now : array (limits,) [mm]
-        Of the straights, and of the nearest places.
+        As in Figures, and of the nearest places.
+    near : Contacts
+        These places.
     off_deg : array (bends, moves) [degrees / mm]
     off_deg_now : array (bends,) [degrees]
     """
@@ -160,6 +167,7 @@ class Slopes:
     length: Array
     room: Array
     room_now: Array
+    near: Contacts
     off_deg: Array
     off_deg_now: Array
 
@@ -239,20 +247,33 @@ def _curvatures(task: Task, base: Array) -> Array:
 
 def figures_of(task: Task, routes: Array) -> Figures:
     """Return the figures of routes, (routes, vertices, 3) [mm]."""
-    problem = task.problem
-    laid = lay(routes, radius=problem.bend_radius)
-    bundle = Bundle(
-        vertices=routes,
-        laid=laid,
-        radius=problem.bend_radius,
-        covered=(problem.start.covered, problem.goal.covered),
-    )
+    bundle = _bundle(task, routes)
+    laid = bundle.laid
     return Figures(
         routes=routes,
         length=laid.lengths,
-        room=laid.straights - task.least - MARGIN,
+        room=_room(task, laid),
         off_deg=np.degrees(laid.angles - np.array(task.angles.targets)),
         near=contacts(bundle, task.solids, within=task.reach + WATCH),
+    )
+
+
+def _room(task: Task, laid: Laid) -> Array:
+    """Return the room of straights [mm], and of free angles within theirs [degrees]."""
+    room = [laid.straights - task.least]
+    if task.angles.cost is not None:
+        most, least = task.angles.most, task.angles.least
+        room += [np.degrees(most - laid.angles), np.degrees(laid.angles - least)]
+    return np.hstack(room) - MARGIN
+
+
+def _bundle(task: Task, routes: Array) -> Bundle:
+    problem = task.problem
+    return Bundle(
+        vertices=routes,
+        laid=lay(routes, radius=problem.bend_radius),
+        radius=problem.bend_radius,
+        covered=(problem.start.covered, problem.goal.covered),
     )
 
 
@@ -262,33 +283,49 @@ def slopes_of(task: Task, figures: Figures) -> Slopes:
     Only the distances to solids need a slope of their own; where on its stretch a place
     lies is held meanwhile.
     """
-    problem = task.problem
-    base = figures.routes[0]
-    count = task.moves
-    routes = task.place(NUDGE * np.eye(count), base)
-    laid = lay(routes, radius=problem.bend_radius)
-    bundle = Bundle(
-        vertices=routes,
-        laid=laid,
-        radius=problem.bend_radius,
-        covered=(problem.start.covered, problem.goal.covered),
-    )
+    bundle = _bundle(task, task.place(NUDGE * np.eye(task.moves), figures.routes[0]))
+    laid = bundle.laid
     nearest = np.argsort(figures.near.distance, kind="stable")[:MOST_LIMITS]
     near = figures.near.pick(nearest)
-    every, place = np.indices((count, len(near.share))).reshape(2, -1)
-    moved = bundle.points(every, near.stretch[place], near.share[place, None])
-    away = moved.reshape(count, -1, 3) - near.point
-    gaps = (away * near.away).sum(axis=2)
-    straights = laid.straights - task.least - MARGIN - figures.room[0]
+    gaps = _gaps(bundle, near) - near.distance
     targets = np.array(task.angles.targets)
     offs = np.degrees(laid.angles - targets) - figures.off_deg[0]
-    room = np.concatenate([figures.room[0], near.distance - task.reach - MARGIN])
     return Slopes(
         length=(laid.lengths - figures.length[0]) / NUDGE,
-        room=np.hstack([straights, gaps]).T / NUDGE,
-        room_now=room,
+        room=np.hstack([_room(task, laid) - figures.room[0], gaps]).T / NUDGE,
+        room_now=np.append(figures.room[0], near.distance - task.reach - MARGIN),
+        near=near,
         off_deg=offs.T / NUDGE,
         off_deg_now=figures.off_deg[0],
+    )
+
+
+def _gaps(bundle: Bundle, near: Contacts) -> Array:
+    """Return distances at places where routes near by have come to, (routes, places)."""
+    count = len(bundle.vertices)
+    route, place = np.indices((count, len(near.share))).reshape(2, -1)
+    moved = bundle.points(route, near.stretch[place], near.share[place, None])
+    gone = moved.reshape(count, -1, 3) - near.point
+    gaps: Array = near.distance + (gone * near.away).sum(axis=2)
+    return gaps
+
+
+def seen_from(task: Task, slopes: Slopes, step: Array, there: Figures) -> Slopes:
+    """Return slopes whose limits are true at the end of a step, not where it began.
+
+    A step along a curved limit breaks it; with this the next one goes round the curve.
+
+    References
+    ----------
+    Nocedal and Wright, Numerical Optimization, section 18.3, second-order correction
+    against the Maratos effect. From memory.
+    """
+    gaps = _gaps(_bundle(task, there.routes), slopes.near)[0]
+    room = np.append(there.room[0], gaps - task.reach - MARGIN)
+    return replace(
+        slopes,
+        room_now=room - slopes.room @ step,
+        off_deg_now=there.off_deg[0] - slopes.off_deg @ step,
     )
 
 
