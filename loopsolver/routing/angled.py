@@ -57,7 +57,9 @@ def angled_routes(
 
 def _offered(run: Angled, bends: int) -> Iterator[Array]:
     routes, lengths = routes_of(run, bends=bends)
-    yield from offers(routes, worth=lengths, lacks=lacking(run.problem, routes))
+    yield from offers(
+        routes, worth=lengths, lacks=lacking(run.problem, routes, worth=lengths)
+    )
 
 
 def _exact(run: Angled, vertices: Array) -> Angles:
@@ -91,7 +93,8 @@ def angled_candidates(
 def best_of(judge: Judge, some: Iterable[tuple[Array, Angles]]) -> list[Candidate]:
     """Return verified candidates among offers of one bend count, drawn together.
 
-    An offer close to what is found already would end there again and is left out.
+    An offer close to what is found already would end there again and is left out. One
+    that comes to nothing when it is drawn together may still do as it is.
     """
     found: list[Candidate] = []
     tried = 0
@@ -101,7 +104,10 @@ def best_of(judge: Judge, some: Iterable[tuple[Array, Angles]]) -> list[Candidat
         if any(_is_close(offer, candidate) for candidate in found):
             continue
         tried += 1
-        found += verified(judge, [drawn(judge.problem, judge, offer, angles)])
+        tight = drawn(judge.problem, judge, offer, angles)
+        found += verified(judge, [tight]) or verified(
+            judge, [centreline_of(offer, judge.problem)]
+        )
     return found
 
 

@@ -114,8 +114,8 @@ def _found(run: Angled, judge: Judge, routes: Array) -> list[Candidate]:
     problem = run.problem
     laid = lay(routes, radius=problem.bend_radius)
     off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
-    lacks = lacking(problem, routes)
     worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+    lacks = lacking(problem, routes, worth=worth)
     by_worth = offers(routes, worth=worth, lacks=lacks)
     found = best_of(judge, ((route, _preferred(route, problem)) for route in by_worth))
     if not found:
@@ -172,7 +172,9 @@ def two_free_bends(
         return
     routes = _over_both_axes(problem)
     lengths = lay(routes, radius=problem.bend_radius).lengths
-    by_length = offers(routes, worth=lengths, lacks=lacking(problem, routes))
+    by_length = offers(
+        routes, worth=lengths, lacks=lacking(problem, routes, worth=lengths)
+    )
     for route in islice(by_length, WAYS):
         yield route, _preferred(route, problem)
 

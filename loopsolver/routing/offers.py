@@ -9,7 +9,13 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.bundle import bend_points, lay, sampled, straight_points
+from loopsolver.routing.bundle import (
+    bend_points,
+    lay,
+    nearest,
+    sampled,
+    straight_points,
+)
 from loopsolver.routing.cones import Indices
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.soundings import soundings_of
@@ -26,6 +32,12 @@ MOST_LACKING: Final = 6.0
 
 SEEMS_FREE: Final = 0.3
 """Routes that lack no more than this are held to be free until measured [mm]."""
+
+MOST_MEASURED: Final = 300
+"""Of the routes that seem to lack a little so many are measured exactly..."""
+
+MEASURED: Final = 6
+"""... at so many points each: the grid is wrong by two millimetres near an edge."""
 
 LACK_WORTH: Final = 8.0
 """What missing room is held to be worth: so much, times its square [mm of tube / mm^2].
@@ -53,10 +65,7 @@ def offers(routes: Array, *, worth: Array, lacks: Array) -> Iterator[Array]:
     """
     free = np.flatnonzero(lacks <= SEEMS_FREE)
     narrow = np.flatnonzero((lacks > SEEMS_FREE) & np.isfinite(lacks))
-    held = worth.copy()
-    held[narrow] += LACK_WORTH * lacks[narrow] ** 2
-    held = np.round(held, 6)
-    orders = [some[np.argsort(held[some], kind="stable")] for some in (free, narrow)]
+    orders = (_best(free, worth), _best(narrow, worth + LACK_WORTH * lacks**2))
     taken: list[Array] = []
     for close in (CLOSE, CLOSE / 3.0):
         ways = (_ways(routes, order, taken, close) for order in orders)
@@ -81,19 +90,48 @@ def _ways(
         yield int(order[0])
 
 
-def lacking(problem: RouteProblem, routes: Array) -> Array:
+def _best(which: Indices, worth: Array) -> Indices:
+    """Return some routes, the best first."""
+    return which[np.argsort(np.round(worth[which], 6), kind="stable")]
+
+
+def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:
     """Return what routes lack in room or in a straight, (n,) [mm]; 0 where nothing.
 
-    Room as the soundings tell; above MOST_LACKING just inf.
+    Above MOST_LACKING just inf. Room as the soundings tell; but of the routes that seem
+    to lack a little the best are measured.
     """
-    laid = lay(routes, radius=problem.bend_radius)
-    short = least_straights(problem, routes.shape[1] - 2) - laid.straights
-    found = np.maximum(short.max(axis=1), 0.0)
+    found = _short(problem, routes)
     for points_on in (_few_points, _many_points):
         some = np.flatnonzero(found <= MOST_LACKING)
         lacks = _lacks(problem, routes[some], points_on)
         found[some] = np.maximum(found[some], lacks)
+    narrow = np.flatnonzero((found > SEEMS_FREE) & (found <= MOST_LACKING))
+    best = _best(narrow, worth + LACK_WORTH * found**2)[:MOST_MEASURED]
+    if len(best):
+        found[best] = _measured(problem, routes[best])
     return np.where(found <= MOST_LACKING, found, np.inf)
+
+
+def _measured(problem: RouteProblem, routes: Array) -> Array:
+    """Return what routes lack, room measured exactly where it is least, (n,) [mm]."""
+    soundings = soundings_of(problem.obstacles)
+    points = _many_points(problem, routes)
+    least = soundings.at(points).argsort(axis=1, kind="stable")[:, :MEASURED]
+    worst = np.take_along_axis(points, least[..., None], axis=1)
+    reach = problem.tube_radius + problem.clearance
+    lacks: Array = np.maximum(
+        _short(problem, routes), reach - nearest(worst, soundings.solids)
+    )
+    return lacks
+
+
+def _short(problem: RouteProblem, routes: Array) -> Array:
+    """Return what the shortest straights of routes lack, (n,) [mm]; 0 where nothing."""
+    laid = lay(routes, radius=problem.bend_radius)
+    short = least_straights(problem, routes.shape[1] - 2) - laid.straights
+    lacks: Array = np.maximum(short.max(axis=1), 0.0)
+    return lacks
 
 
 def _lacks(

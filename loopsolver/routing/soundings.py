@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.solids import HalfSpace, Solid, bounds, signed_distance
 from loopsolver.geometry.vectors import Array
 
@@ -42,11 +43,14 @@ class Soundings:
     low : array (3,) [mm]
         The first node.
     step : float [mm]
+    solids : SolidSet
+        What was sounded.
     """
 
     values: NDArray[np.float32]
     low: Array
     step: float
+    solids: SolidSet
 
     def at(self, points: Array) -> Array:
         """Return the distance at points, (...,) [mm]; beyond the grid that at its rim.
@@ -102,7 +106,7 @@ def soundings_of(obstacles: tuple[Obstacle, ...]) -> Soundings:
     values = np.full(counts, most, dtype=np.float32)
     for solid in solids:
         _sound(values, axes, solid, most)
-    return Soundings(values=values, low=low, step=step)
+    return Soundings(values=values, low=low, step=step, solids=stack(solids))
 
 
 def _extent(solids: list[Solid]) -> tuple[Array, Array]:

@@ -143,4 +143,6 @@ def test_no_ray_no_route() -> None:
     assert isinstance(run.start[1], Rays)
     for bends in (2, 3, 4, 5):
         routes, _ = routes_of(run, bends=bends)
-        assert not np.isfinite(lacking(problem, routes)).any()
+        assert not np.isfinite(
+            lacking(problem, routes, worth=np.zeros(len(routes)))
+        ).any()

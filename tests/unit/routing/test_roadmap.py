@@ -53,7 +53,7 @@ def test_a_wall_with_a_window_is_passed(bends: int) -> None:
     ]
     problem = run_between(start, goal, angles="any", boxes=wall)
     routes = free_routes(problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
-    assert np.isfinite(lacking(problem, routes)).any()
+    assert np.isfinite(lacking(problem, routes, worth=np.zeros(len(routes)))).any()
 
 
 def test_no_room_no_route() -> None:
@@ -65,4 +65,6 @@ def test_no_room_no_route() -> None:
         routes = free_routes(
             problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST
         )
-        assert not np.isfinite(lacking(problem, routes)).any()
+        assert not np.isfinite(
+            lacking(problem, routes, worth=np.zeros(len(routes)))
+        ).any()
