@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Final
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
-from loopsolver.routing.giving import NOTHING
+from loopsolver.routing.loop.giving import NOTHING
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
 if TYPE_CHECKING:
-    from loopsolver.routing.loop import Loop, LoopRun, Telling
+    from loopsolver.routing.loop.solving import Loop, LoopRun, Telling
 
 Progress = Callable[[str, int, int], None]
 """Told before each run: its name, its number counted from 1, how many there are."""
@@ -63,8 +63,8 @@ def route_scene(
     LoopsolverError
         If `by` or a name in `runs` or `keep` is not known.
     """
-    from loopsolver.routing.loop import NOBODY, Telling
-    from loopsolver.routing.tidying import tidied_loop
+    from loopsolver.routing.loop.solving import NOBODY, Telling
+    from loopsolver.routing.loop.tidying import tidied_loop
 
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
@@ -97,7 +97,7 @@ def _solved(
     telling: Telling,
 ) -> Loop:
     """Return the choice for the loop, its order searched where the scene leaves it."""
-    from loopsolver.routing.loop import solve_any_order, solve_loop
+    from loopsolver.routing.loop.solving import solve_any_order, solve_loop
     from loopsolver.scene.circuit import loop_parts
 
     key = RANKINGS[by]

@@ -32,9 +32,9 @@ def effects(plan: Plan) -> tuple[Effect, ...]:
 
     As few other runs move as possible; runs without a chosen candidate take no part.
     """
-    from loopsolver.routing.joint import Chooser
-    from loopsolver.routing.laying import Router, way_of
-    from loopsolver.routing.pool import Pool
+    from loopsolver.routing.loop.joint import Chooser
+    from loopsolver.routing.loop.laying import Router, way_of
+    from loopsolver.routing.loop.pool import Pool
     from loopsolver.scene.model import RunRequest
 
     runs = [run for run in plan.runs if run.chosen is not None]

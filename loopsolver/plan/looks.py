@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 from loopsolver.plan.model import Plan
 
 if TYPE_CHECKING:
-    from loopsolver.routing.parallels import SideBySide
+    from loopsolver.routing.loop.parallels import SideBySide
 
 
 def tubes_side_by_side(plan: Plan) -> SideBySide:
     """Return over what length the chosen tubes run side by side, and how evenly."""
-    from loopsolver.routing.parallels import side_by_side
+    from loopsolver.routing.loop.parallels import side_by_side
 
     chosen = [run.chosen_candidate for run in plan.runs]
     return side_by_side(

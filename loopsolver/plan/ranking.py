@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from loopsolver.geometry.vectors import Point
-from loopsolver.routing.giving import Giving
+from loopsolver.routing.loop.giving import Giving
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import WRITTEN_DECIMALS
 

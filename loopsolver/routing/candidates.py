@@ -7,12 +7,12 @@ from collections.abc import Iterable
 import numpy as np
 
 from loopsolver.geometry.vectors import points_array
-from loopsolver.routing.angled import angled_candidates
-from loopsolver.routing.free import free_candidates
+from loopsolver.routing.angled.free import free_candidates
+from loopsolver.routing.angled.listed import angled_candidates
+from loopsolver.routing.angled.offers import CLOSE
 from loopsolver.routing.judge import make_judge
-from loopsolver.routing.offers import CLOSE
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
-from loopsolver.routing.square import square_candidates
+from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.worth import BEND_WORTH
 
 

@@ -10,9 +10,7 @@ from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.ends import EndChoice, end_choices
-from loopsolver.routing.explain import why_none
 from loopsolver.routing.judge import gap_around, make_judge
-from loopsolver.routing.lattice import square_run
 from loopsolver.routing.problem import (
     Candidate,
     EndFitting,
@@ -20,7 +18,9 @@ from loopsolver.routing.problem import (
     Outcome,
     RouteProblem,
 )
-from loopsolver.routing.stock import is_too_long
+from loopsolver.routing.reasons.explain import why_none
+from loopsolver.routing.reasons.stock import is_too_long
+from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
 
 Find = Callable[[RouteProblem], Found]

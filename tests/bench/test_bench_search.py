@@ -16,9 +16,9 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from loopsolver.geometry.solids import bounds
-from loopsolver.routing.field import Field, make_field
-from loopsolver.routing.lattice import SquareRun, lattice_coordinates, square_run
-from loopsolver.routing.meet import meetings
+from loopsolver.routing.square.field import Field, make_field
+from loopsolver.routing.square.lattice import SquareRun, lattice_coordinates, square_run
+from loopsolver.routing.square.meet import meetings
 from tests.unit.routing.full_cases import random_problem
 from tests.unit.routing.state_graph import DIRECTIONS
 from tests.unit.routing.touching import clipped_distance

@@ -21,7 +21,7 @@ from loopsolver.routing.problem import Candidate, Outcome
 from loopsolver.tube.centreline import Centreline
 from tests.unit.laid_down import LaidDown
 
-SEARCH = "loopsolver.routing.loop.solve_loop"
+SEARCH = "loopsolver.routing.loop.solving.solve_loop"
 SCENES = Path(__file__).parents[2] / "scenes"
 HEAD = """\
 format = 1

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from loopsolver.routing.parallels import side_by_side
+from loopsolver.routing.loop.parallels import side_by_side
 from loopsolver.tube.centreline import Centreline
 
 OD, RADIUS, GRID = 10.0, 10.0, 27.0

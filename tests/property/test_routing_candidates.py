@@ -8,12 +8,12 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from loopsolver.geometry.vectors import Point, point
-from loopsolver.routing.field import make_field
 from loopsolver.routing.judge import make_judge
-from loopsolver.routing.lattice import FILL, lattice_coordinates, square_run
-from loopsolver.routing.meet import meetings, vertices
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
-from loopsolver.routing.square import square_candidates
+from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.lattice import FILL, lattice_coordinates, square_run
+from loopsolver.routing.square.meet import meetings, vertices
+from loopsolver.routing.square.search import square_candidates
 from loopsolver.tube.bend_table import reversed_table
 from tests.unit.routing.full_cases import (
     BEND_RADIUS,

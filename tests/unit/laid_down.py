@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from loopsolver.routing.loop import NOBODY, Loop, LoopRun, Telling
-from loopsolver.routing.pool import Way
+from loopsolver.routing.loop.pool import Way
+from loopsolver.routing.loop.solving import NOBODY, Loop, LoopRun, Telling
 from loopsolver.routing.problem import Candidate, Outcome
 from loopsolver.scene.model import RunRequest, Scene
 
 
 class LaidDown:
-    """Stands for `loopsolver.routing.loop.solve_loop`, with outcomes by run name."""
+    """Stands for the real `solve_loop`, with outcomes by run name."""
 
     def __init__(self, outcomes: Mapping[str, Outcome]) -> None:
         self.outcomes = outcomes

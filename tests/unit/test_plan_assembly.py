@@ -62,7 +62,9 @@ OUTCOMES = {
 
 @pytest.fixture(autouse=True)
 def _search(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("loopsolver.routing.loop.solve_loop", LaidDown(OUTCOMES))
+    monkeypatch.setattr(
+        "loopsolver.routing.loop.solving.solve_loop", LaidDown(OUTCOMES)
+    )
 
 
 def test_the_best_is_chosen_and_the_others_follow() -> None:

@@ -8,8 +8,8 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, Point, point
-from loopsolver.routing.lattice import SquareRun, square_run
 from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.routing.square.lattice import SquareRun, square_run
 
 SIDE = 150.0
 """Edge of the space that everything lies in [mm]."""

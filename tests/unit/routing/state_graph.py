@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
-from loopsolver.routing.lattice import SquareRun
 from loopsolver.routing.problem import TubeEnd
+from loopsolver.routing.square.lattice import SquareRun
 from tests.unit.routing.touching import (
     FREE,
     UNSURE,

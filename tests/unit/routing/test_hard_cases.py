@@ -15,12 +15,12 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import AXES, Point
-from loopsolver.routing.field import make_field
 from loopsolver.routing.judge import make_judge
-from loopsolver.routing.lattice import SquareRun
-from loopsolver.routing.meet import meetings
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
-from loopsolver.routing.square import square_candidates
+from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.lattice import SquareRun
+from loopsolver.routing.square.meet import meetings
+from loopsolver.routing.square.search import square_candidates
 from tests.unit.routing.full_cases import case_walls, complaints
 
 CASE: Point = (400.0, 400.0, 400.0)

@@ -1,0 +1,8 @@
+"""Bends of other angles: from a list, or of any angle.
+
+Notes
+-----
+With angles from a list, which vertices there may be follows from the two ports; what is
+shown is the best found over the joins of rays from both ends, each drawn together. With
+"any" nothing is proven but the tubes of no bend and of one, which the ports settle.
+"""

@@ -1,0 +1,170 @@
+"""Where routes come near to solids: one place for every stretch and solid nearby.
+
+A solid is convex, so along a straight its distance has a single valley: a few samples
+find the valley, closer ones its floor. An arc is short against what it passes, and the
+same holds well enough there; the exact gap of a finished route is for the judge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.geometry.solid_set import SolidSet, distance_and_gradient
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.angled.bundle import Laid, bend_points, straight_points
+
+Indices = NDArray[np.intp]
+
+COARSE: Final = 9
+"""Samples on every stretch that find the valleys."""
+
+CLOSER: Final = 2
+"""How often COARSE samples are put between the neighbours of the lowest one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bundle:
+    """Routes of one bend count and radius, laid out, with what is covered at the ends.
+
+    `vertices` is (routes, vertices, 3) [mm]; see `bundle.lay`.
+    """
+
+    vertices: Array
+    laid: Laid
+    radius: float
+    covered: tuple[float, float]
+
+    def points(self, route: Indices, stretch: Indices, share: Array) -> Array:
+        """Return points on stretches, (m, s, 3) [mm].
+
+        Parameters
+        ----------
+        route, stretch : int arrays (m,)
+            Stretches are the straights in order and after them the bends.
+        share : array (m, s)
+            How far along the stretch, 0 to 1.
+        """
+        legs = self.vertices.shape[1] - 1
+        points = np.empty((*share.shape, 3))
+        on_leg = stretch < legs
+        points[on_leg] = straight_points(
+            self.vertices,
+            self.laid,
+            covered=self.covered,
+            at=(route[on_leg], stretch[on_leg], share[on_leg]),
+        )
+        points[~on_leg] = bend_points(
+            self.vertices,
+            self.laid,
+            radius=self.radius,
+            at=(route[~on_leg], stretch[~on_leg] - legs, share[~on_leg]),
+        )
+        return points
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Contacts:
+    """Nearest places of routes to solids, m of them.
+
+    Attributes
+    ----------
+    route, stretch : int arrays (m,)
+        As in `Bundle.points`.
+    share : array (m,)
+        Where on the stretch.
+    point : array (m, 3) [mm]
+    distance : array (m,) [mm]
+        Signed distance of the point to the solid.
+    away : array (m, 3)
+        Unit vector in which that distance grows.
+    """
+
+    route: Indices
+    stretch: Indices
+    share: Array
+    point: Array
+    distance: Array
+    away: Array
+
+    def pick(self, which: NDArray[np.bool_] | Indices) -> Contacts:
+        """Return some of the contacts."""
+        return Contacts(
+            route=self.route[which],
+            stretch=self.stretch[which],
+            share=self.share[which],
+            point=self.point[which],
+            distance=self.distance[which],
+            away=self.away[which],
+        )
+
+
+def contacts(bundle: Bundle, solids: SolidSet, *, within: float) -> Contacts:
+    """Return where routes come nearer to solids than `within` [mm]."""
+    if not len(solids):
+        return _NONE
+    routes, count, _ = bundle.vertices.shape
+    stretches = 2 * count - 3
+    every = np.indices((routes, stretches)).reshape(2, -1)
+    shares = np.broadcast_to(np.linspace(0.0, 1.0, COARSE), (every.shape[1], COARSE))
+    points = bundle.points(every[0], every[1], shares)
+    distance = solids.signed_distance(points.reshape(-1, 3))
+    distance = distance.reshape(every.shape[1], COARSE, len(solids))
+    floor = distance.min(axis=1)
+    lengths = _lengths(bundle)[every[0], every[1]]
+    row, solid = np.nonzero(floor < within + lengths[:, None] / (2.0 * (COARSE - 1)))
+    lowest = distance[row, :, solid].argmin(axis=1) / (COARSE - 1)
+    found = _closer(bundle, solids, (every[0][row], every[1][row], solid), lowest)
+    return found.pick(found.distance < within)
+
+
+_NONE: Final = Contacts(
+    route=np.empty(0, dtype=np.intp),
+    stretch=np.empty(0, dtype=np.intp),
+    share=np.empty(0),
+    point=np.empty((0, 3)),
+    distance=np.empty(0),
+    away=np.empty((0, 3)),
+)
+
+
+def _lengths(bundle: Bundle) -> Array:
+    """Return the lengths of all stretches, (routes, stretches) [mm]."""
+    laid = bundle.laid
+    return np.hstack([np.maximum(laid.straights, 0.0), bundle.radius * laid.angles])
+
+
+def _closer(
+    bundle: Bundle,
+    solids: SolidSet,
+    which: tuple[Indices, Indices, Indices],
+    share: Array,
+) -> Contacts:
+    """Return contacts of pairs of a stretch and a solid, from about where they are."""
+    route, stretch, solid = which
+    axes = np.ascontiguousarray(solids.axes[:, solid].swapaxes(0, 1))
+    origins = solids.origins[:, solid]
+    extents = solids.extents.pick(solid)
+    rows = np.arange(len(route))
+    width = 1.0 / (COARSE - 1)
+    steps = np.linspace(-1.0, 1.0, COARSE)
+    for _ in range(CLOSER):
+        shares = np.clip(share[:, None] + width * steps, 0.0, 1.0)
+        points = bundle.points(route, stretch, shares)
+        own = (points @ axes.swapaxes(1, 2)).transpose(2, 0, 1) - origins[..., None]
+        distance, slope = distance_and_gradient(own, extents)
+        best = distance.argmin(axis=1)
+        share = shares[rows, best]
+        width *= 2.0 / (COARSE - 1)
+    away = np.einsum("km,mki->mi", slope[:, rows, best], axes)
+    return Contacts(
+        route=route,
+        stretch=stretch,
+        share=share,
+        point=points[rows, best],
+        distance=distance[rows, best],
+        away=away,
+    )

@@ -1,0 +1,218 @@
+"""Candidates whose bends may have any angle, standard ones preferred.
+
+There is no best of all to be had here in reasonable time, so the routes come from
+several starts: bends of standard angles that close exactly; bends of whatever angle over
+places spread along the ports' axes and through the case; and, where ports miss being in
+line by a little, square routes between ports moved into line, then bent back on to the
+true ones. What is shown is the best found.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import islice
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array, difference, point, points_array
+from loopsolver.routing.angled.bundle import lay
+from loopsolver.routing.angled.direct import corner_route, straight_route
+from loopsolver.routing.angled.improve import nearest_standard
+from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
+from loopsolver.routing.angled.listed import best_of, centreline_of, drawn, verified
+from loopsolver.routing.angled.offers import lacking, offers
+from loopsolver.routing.angled.rays import Angled, laid_out
+from loopsolver.routing.angled.roadmap import free_routes
+from loopsolver.routing.angled.taut import Angles
+from loopsolver.routing.judge import Judge
+from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.lattice import lattice_coordinates, square_run
+from loopsolver.routing.square.meet import meetings, vertices
+from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
+from loopsolver.tolerances import NEARLY_IN_LINE, RIGHT_ANGLE_DEG, TOUCH
+from loopsolver.tube.centreline import Centreline, bend_angles
+
+STANDARD: Final = tuple(math.radians(angle) for angle in STANDARD_DEG)
+
+SHARPEST_DEG: Final = 120.0
+"""No bend of free angle is sharper than this [degrees]: tube folds back on its former.
+
+Common practice, no source.
+"""
+
+SLIGHTEST_DEG: Final = 5.0
+"""Of three free bends or more none is slighter than this [degrees]; no source."""
+
+GRID: Final = 60
+"""Places of the two vertices on the ports' axes that are tried for two free bends."""
+
+FURTHEST: Final = 320.0
+"""How far the first vertex on a port's axis is tried beyond its least [mm]."""
+
+WAYS: Final = 2
+"""Routes of one bend count that are drawn together whatever their angles come to."""
+
+MORE_BENDS: Final = 2
+"""Tubes of more bends than this above the fewest are no help to a builder."""
+
+PER_COUNT: Final = 3
+"""Of the lattice's routes so many of one bend count are bent back."""
+
+
+def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...]:
+    """Return verified candidates with bends of any angle, for each bend count.
+
+    Among the candidates of one bend count are the best when a departure from standard
+    angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles. More
+    than MORE_BENDS above the fewest are not looked for.
+    """
+    run = laid_out(problem, angles=STANDARD)
+    bent_back = [route for route, _ in nearly_square(problem)]
+    found = list(verified(judge, _direct(problem)))
+    for bends in range(2, problem.max_bends + 1):
+        if found and bends > found[0].bends + MORE_BENDS:
+            break
+        of_any = [route for route in bent_back if len(route) == bends + 2]
+        routes = np.concatenate([*[r[None] for r in of_any], *_spread(run, bends)])
+        some = _found(run, judge, routes)
+        found += [candidate for candidate in some if is_sensible(candidate)]
+    return tuple(found)
+
+
+def _direct(problem: RouteProblem) -> Iterator[Centreline]:
+    """Yield the tubes of no bend and of one, where the ports have them."""
+    straight, corner = straight_route(problem), corner_route(problem)
+    if straight is not None:
+        yield centreline_of(straight, problem)
+    if corner is not None and problem.max_bends > 0:
+        yield centreline_of(corner[0], problem)
+
+
+def _spread(run: Angled, bends: int) -> Iterator[Array]:
+    """Yield routes of one bend count, of standard angles and of any."""
+    yield np.empty((0, bends + 2, 3))
+    if bends <= MOST_JOINED:
+        yield routes_of(run, bends=bends)[0]
+    if bends == 2:
+        yield _over_both_axes(run.problem)
+    if bends in (3, 4):
+        yield free_routes(
+            run.problem,
+            bends=bends,
+            slightest=math.radians(SLIGHTEST_DEG),
+            sharpest=math.radians(SHARPEST_DEG),
+        )
+
+
+def _found(run: Angled, judge: Judge, routes: Array) -> list[Candidate]:
+    """Return the best candidates that drawing routes of one bend count together gives."""
+    problem = run.problem
+    laid = lay(routes, radius=problem.bend_radius)
+    off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
+    worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+    lacks = lacking(problem, routes, worth=worth)
+    by_worth = offers(routes, worth=worth, lacks=lacks)
+    found = best_of(judge, ((route, _preferred(route, problem)) for route in by_worth))
+    if not found:
+        return found
+    best = min(found, key=lambda c: c.length + c.departure_worth)
+    vertices = points_array(best.centreline.vertices)
+    by_length = islice(offers(routes, worth=laid.lengths, lacks=lacks), WAYS)
+    freer = [(vertices, _paid(vertices, problem))]
+    freer += [(route, _loose(route, problem)) for route in (vertices, *by_length)]
+    again = (drawn(problem, judge, route, angles) for route, angles in freer)
+    return found + list(verified(judge, again))
+
+
+def _preferred(route: Array, problem: RouteProblem) -> Angles:
+    """Return what to hold a route's angles to: those it has where they are standard."""
+    paid = _paid(route, problem)
+    laid = lay(route[None], radius=problem.bend_radius)
+    off = np.abs(laid.angles[0] - np.array(paid.targets)).max()
+    return replace(paid, cost=None) if off < math.radians(RIGHT_ANGLE_DEG) else paid
+
+
+def _paid(route: Array, problem: RouteProblem) -> Angles:
+    laid = lay(route[None], radius=problem.bend_radius)
+    return Angles(
+        targets=nearest_standard(laid.angles[0], STANDARD),
+        cost=DEGREE_WORTH,
+        least=math.radians(SLIGHTEST_DEG) if len(route) > 4 else 0.0,
+        most=math.radians(SHARPEST_DEG),
+    )
+
+
+def _loose(route: Array, problem: RouteProblem) -> Angles:
+    return replace(_paid(route, problem), cost=0.0)
+
+
+def is_sensible(candidate: Candidate) -> bool:
+    """Return whether every bend is one that a builder would make.
+
+    Two slight bends are how a small offset is made; among more, a slight bend is a
+    bend too many.
+    """
+    angles = [math.degrees(angle) for angle in bend_angles(candidate.centreline)]
+    if max(angles, default=0.0) > SHARPEST_DEG:
+        return False
+    return len(angles) <= 2 or min(angles) >= SLIGHTEST_DEG
+
+
+def _over_both_axes(problem: RouteProblem) -> Array:
+    """Return routes of two bends, a grid of places of their vertices, (n, 4, 3) [mm]."""
+    start, goal = problem.start, problem.goal
+    shares = (np.arange(GRID) / (GRID - 1)) ** 2 * FURTHEST
+    out, home = (grid.ravel() for grid in np.meshgrid(shares, shares, indexing="ij"))
+    p, q = np.asarray(start.seat), np.asarray(goal.seat)
+    first = p + (start.straight + out)[:, None] * np.asarray(start.direction)
+    second = q + (goal.straight + home)[:, None] * np.asarray(goal.direction)
+    ends = [np.broadcast_to(seat, first.shape) for seat in (p, q)]
+    routes = np.stack([ends[0], first, second, ends[1]], axis=1)
+    laid = lay(routes, radius=problem.bend_radius)
+    kept: Array = routes[laid.angles.max(axis=1) <= math.radians(SHARPEST_DEG)]
+    return kept
+
+
+def nearly_square(problem: RouteProblem) -> Iterator[tuple[Array, Angles]]:
+    """Yield square routes between ports moved into line, bent back on to the true ones.
+
+    The far port is moved in those axes in which it nearly agrees with the near one. As
+    the tube comes to lie elsewhere by as much, so much less clearance is asked for.
+    """
+    run = square_run(problem)
+    if run is None:
+        return
+    axes = run.frame.rotation.T
+    miss = axes @ np.asarray(difference(problem.start.seat, problem.goal.seat))
+    near = [a for a in range(3) if TOUCH < abs(miss[a]) <= NEARLY_IN_LINE]
+    shift = sum((miss[a] * axes[a] for a in near), np.zeros(3))
+    moved = replace(
+        problem,
+        goal=replace(problem.goal, seat=point(np.asarray(problem.goal.seat) + shift)),
+        clearance=max(problem.clearance - float(np.linalg.norm(shift)), 0.0),
+    )
+    for route in _lattice_routes(moved):
+        if len(route) > 3 or not near:
+            route[-2:] -= shift
+            yield route, _preferred(route, problem)
+
+
+def _lattice_routes(problem: RouteProblem) -> Iterator[Array]:
+    """Yield the lattice's shortest routes of every bend count, PER_COUNT of each."""
+    run = square_run(problem)
+    if run is None:
+        return
+    field = make_field(run, lattice_coordinates(run))
+    counts: Counter[int] = Counter()
+    for meeting in meetings(field, bends=problem.max_bends):
+        counts[meeting.bends] += 1
+        if counts[meeting.bends] <= PER_COUNT:
+            route = points_array(vertices(field, meeting)) @ run.frame.rotation.T
+            yield np.concatenate(
+                [[problem.start.seat], route[1:-1], [problem.goal.seat]]
+            )

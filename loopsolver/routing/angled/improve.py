@@ -1,0 +1,221 @@
+"""Shorten a route as far as its rules let it, by a chain of quadratic programmes.
+
+The first vertex moves on the start's axis, the last on the goal's, the others freely;
+so the tube closes on both ports whatever happens. In every round length, straights,
+angles and distances are taken as linear in the vertices, springs hold every vertex where
+it is, a quadratic programme takes the best step, and the step stays only if the true
+figures agree.
+Finds the best route near where it starts from, not the best of all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.gap import ObstacleSet, least_gap
+from loopsolver.geometry.vectors import Array, point
+from loopsolver.routing.angled.bundle import lay
+from loopsolver.routing.angled.quadratic import least_of_quadratic
+from loopsolver.routing.angled.taut import (
+    MARGIN,
+    Angles,
+    Figures,
+    Slopes,
+    Task,
+    figures_of,
+    held,
+    least_straights,
+    seen_from,
+    slopes_of,
+    squared_up,
+    task_of,
+)
+from loopsolver.routing.problem import RouteProblem
+from loopsolver.tube.centreline import Centreline
+
+ROUNDS: Final = 25
+FIRST_STIFFNESS: Final = 0.1
+"""Of the springs that hold the vertices in the first round [mm of tube per mm^2]."""
+
+STIFFEST: Final = 1e5
+"""The chain ends when even springs this stiff do not make a step good."""
+
+SHARES: Final = (1.0, 0.5, 0.2)
+"""Of a step these shares are tried; the first that is any good is taken."""
+
+FIRMER: Final = (0.4, 1.5, 4.0)
+"""What the springs' stiffness is multiplied by when that share was taken."""
+
+FIRMEST: Final = 16.0
+"""The same where none was any good."""
+
+SOFT: Final = 1e-3
+"""Stiffness against slack, next to none: slack has a price of its own.
+
+A route of free angles may stand thirty degrees from a standard one.
+"""
+
+PENALTY: Final = 50.0
+"""Length that a millimetre or a degree of broken rule is held to be worth [mm]."""
+
+LEAST_GAIN: Final = 1e-2
+"""Two steps in a row that gain less than this end the chain [mm]."""
+
+AGAIN: Final = 4
+"""How often the chain goes on with more margin."""
+
+HOPELESS: Final = 0.5
+"""Where more than this is missing the chain ended in a place too narrow [mm]."""
+
+
+def improved(
+    problem: RouteProblem, around: ObstacleSet, vertices: Array, *, angles: Angles
+) -> Array:
+    """Return the vertices of a route drawn as short as it gets near where it is.
+
+    The chain looks at points along the tube; where the exact gap turns out smaller than
+    theirs, or exact angles took a straight below its least, it goes on with as much
+    more margin.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    around : ObstacleSet
+        Its obstacles.
+    vertices : array (n, 3) [mm]
+        A route of two bends or more; it may break the rules by a little.
+    angles : Angles
+    """
+    task = task_of(problem, around, vertices, angles)
+    base, stiffness = vertices, FIRST_STIFFNESS
+    for _ in range(AGAIN):
+        base = _chain(task, base, stiffness)
+        if angles.cost is None:
+            base = squared_up(task, base)
+        missing = _missing(task, around, base)
+        if max(missing) <= 0.0 or max(missing) > HOPELESS:
+            break
+        stiffness = 10.0 * FIRST_STIFFNESS
+        task = replace(
+            task, reach=task.reach + missing[0], least=task.least + missing[1]
+        )
+    return base
+
+
+def _missing(task: Task, around: ObstacleSet, base: Array) -> tuple[float, float]:
+    """Return what the route's exact gap and its straights lack; 0 where nothing [mm]."""
+    problem = task.problem
+    laid = lay(base[None], radius=problem.bend_radius)
+    short = float((least_straights(problem, len(base) - 2) - laid.straights[0]).max())
+    if short > MARGIN:
+        return 0.0, short
+    route = Centreline(
+        vertices=tuple(point(v) for v in base), radius=problem.bend_radius
+    )
+    gap = least_gap(
+        route,
+        around,
+        tube_radius=problem.tube_radius,
+        skip_start=problem.start.covered,
+        skip_end=problem.goal.covered,
+    )
+    lacking = problem.clearance - gap.distance
+    return (lacking + MARGIN if lacking > 0.0 else 0.0), (
+        short + MARGIN if short > 0.0 else 0.0
+    )
+
+
+def _chain(task: Task, base: Array, stiffness: float) -> Array:
+    """Return where a chain of quadratic programmes from `base` ends."""
+    here = figures_of(task, base[None])
+    idle = 0
+    for _ in range(ROUNDS):
+        slopes = slopes_of(task, here)
+        best, firmer = _stepped(task, here, slopes, stiffness)
+        gain = _merit(task, here) - _merit(task, best)
+        here, stiffness = best, stiffness * firmer
+        idle = idle + 1 if gain < LEAST_GAIN else 0
+        if idle == 2 or stiffness > STIFFEST:
+            break
+    ended: Array = here.routes[0]
+    return ended
+
+
+def _stepped(
+    task: Task, here: Figures, slopes: Slopes, stiffness: float
+) -> tuple[Figures, float]:
+    """Return the figures after a step that is any good, and how much firmer to go on.
+
+    First the whole step is tried, then one that goes round the limits' curves, then
+    parts of the first; where nothing is any good the route stays.
+    """
+    step = _best_step(task, slopes, stiffness)
+    if step is None:
+        return here, FIRMEST
+    merit = _merit(task, here)
+    whole = _moved(task, here, slopes, step)
+    if _merit(task, whole) < merit:
+        return whole, FIRMER[0]
+    round_it = _best_step(task, seen_from(task, slopes, step, whole), stiffness)
+    if round_it is not None:
+        after = _moved(task, here, slopes, round_it)
+        if _merit(task, after) < merit:
+            return after, 1.0
+    for share, firmer in zip(SHARES[1:], FIRMER[1:], strict=True):
+        part = _moved(task, here, slopes, share * step)
+        if _merit(task, part) < merit:
+            return part, firmer
+    return here, FIRMEST
+
+
+def _moved(task: Task, here: Figures, slopes: Slopes, step: Array) -> Figures:
+    """Return the figures of a route moved by a step, and led back to exact angles."""
+    routes = task.place(step[None], here.routes[0])
+    if task.angles.cost is None:
+        routes = held(task, routes, slopes.off_deg)
+    return figures_of(task, routes)
+
+
+def _merit(task: Task, figures: Figures) -> float:
+    """Return what is to be made small: length, and what broken rules are worth [mm]."""
+    gaps = figures.near.distance - task.reach - MARGIN
+    least = min(figures.room.min(), gaps.min(initial=0.0), 0.0)
+    cost = PENALTY if task.angles.cost is None else task.angles.cost
+    off = np.abs(figures.off_deg).sum()
+    return float(figures.length[0] - PENALTY * least + cost * off)
+
+
+def _best_step(task: Task, slopes: Slopes, stiffness: float) -> Array | None:
+    """Return the best move of a route against springs that hold it, or None.
+
+    Variables: the moves, one slack for all broken limits, and for every bend how far
+    its angle is off.
+    """
+    off, room = slopes.off_deg_now, slopes.room_now
+    count, bends = len(slopes.length), len(off)
+    cost = PENALTY if task.angles.cost is None else task.angles.cost
+    more = np.zeros((len(room), bends))
+    limits = np.vstack(
+        [
+            np.hstack([slopes.room, np.ones((len(room), 1)), more]),
+            np.hstack([-slopes.off_deg, np.zeros((bends, 1)), np.eye(bends)]),
+            np.hstack([slopes.off_deg, np.zeros((bends, 1)), np.eye(bends)]),
+            np.hstack([np.zeros((1 + bends, count)), np.eye(1 + bends)]),
+        ]
+    )
+    answer = least_of_quadratic(
+        np.concatenate([np.full(count, stiffness), np.full(1 + bends, SOFT)]),
+        np.concatenate([slopes.length, [PENALTY], np.full(bends, cost)]),
+        limits,
+        np.concatenate([-room, off, -off, np.zeros(1 + bends)]),
+    )
+    return None if answer is None else answer[:count]
+
+
+def nearest_standard(angles: Array, standard: tuple[float, ...]) -> tuple[float, ...]:
+    """Return for each angle the standard one nearest to it [rad]."""
+    of = np.array(standard)
+    return tuple(float(of[np.abs(of - angle).argmin()]) for angle in angles)

@@ -1,0 +1,129 @@
+"""Candidates with bends from a list of angles, closing on both ports exactly."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array, point, points_array
+from loopsolver.routing.angled.bundle import lay
+from loopsolver.routing.angled.direct import straight_route
+from loopsolver.routing.angled.improve import improved, nearest_standard
+from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
+from loopsolver.routing.angled.offers import CLOSE, lacking, offers
+from loopsolver.routing.angled.rays import Angled, laid_out
+from loopsolver.routing.angled.taut import Angles
+from loopsolver.routing.judge import Judge, judged
+from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.worth import STANDARD_DEG
+from loopsolver.tube.centreline import Centreline
+
+MOST_DRAWN: Final = 5
+"""So many routes of one bend count are drawn together, and not more..."""
+
+MOST_SOUGHT: Final = 12
+"""... but for this many where none has passed the check."""
+
+
+def _offered(run: Angled, bends: int) -> Iterator[Array]:
+    routes, lengths = routes_of(run, bends=bends)
+    yield from offers(
+        routes, worth=lengths, lacks=lacking(run.problem, routes, worth=lengths)
+    )
+
+
+def _exact(run: Angled, vertices: Array) -> Angles:
+    laid = lay(vertices[None], radius=run.problem.bend_radius)
+    return Angles(targets=nearest_standard(laid.angles[0], run.angles))
+
+
+def angled_candidates(
+    problem: RouteProblem, judge: Judge, *, angles_deg: tuple[float, ...]
+) -> tuple[Candidate, ...]:
+    """Return verified candidates whose bends all have angles from a list [degrees].
+
+    Tubes of five bends are looked for only where there are none of fewer.
+    """
+    angles = tuple(sorted({math.radians(angle) for angle in angles_deg}))
+    run = laid_out(problem, angles=angles)
+    straight = straight_route(problem)
+    found: list[Candidate] = []
+    if straight is not None:
+        found += verified(judge, [centreline_of(straight, problem)])
+    for bends in range(1, min(problem.max_bends, MOST_JOINED) + 1):
+        if bends == MOST_JOINED and found:
+            break
+        found += best_of(
+            judge,
+            ((offer, _exact(run, offer)) for offer in _offered(run, bends)),
+        )
+    return tuple(found)
+
+
+def best_of(judge: Judge, some: Iterable[tuple[Array, Angles]]) -> list[Candidate]:
+    """Return verified candidates among offers of one bend count, drawn together.
+
+    An offer close to what is found already would end there again and is left out. One
+    that comes to nothing when it is drawn together may still do as it is.
+    """
+    found: list[Candidate] = []
+    tried = 0
+    for offer, angles in some:
+        if tried >= (MOST_DRAWN if found else MOST_SOUGHT):
+            break
+        if any(_is_close(offer, candidate) for candidate in found):
+            continue
+        tried += 1
+        tight = drawn(judge.problem, judge, offer, angles)
+        found += verified(judge, [tight]) or verified(
+            judge, [centreline_of(offer, judge.problem)]
+        )
+    return found
+
+
+def _is_close(offer: Array, candidate: Candidate) -> bool:
+    apart = offer - points_array(candidate.centreline.vertices)
+    return bool(np.abs(apart).max() <= CLOSE)
+
+
+def drawn(
+    problem: RouteProblem, judge: Judge, vertices: Array, angles: Angles
+) -> Centreline:
+    """Return a route drawn together as far as it gets."""
+    if len(vertices) > 3:
+        vertices = improved(problem, judge.around, vertices, angles=angles)
+    return centreline_of(vertices, problem)
+
+
+def centreline_of(vertices: Array, problem: RouteProblem) -> Centreline:
+    """Return the centre line of vertices (n, 3), both ends exactly on their seats."""
+    inner = tuple(point(vertex) for vertex in vertices[1:-1])
+    return Centreline(
+        vertices=(problem.start.seat, *inner, problem.goal.seat),
+        radius=problem.bend_radius,
+    )
+
+
+def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...]:
+    """Return the candidates among routes that pass the independent check.
+
+    Routes drawn together are proposals: those that end a hair inside a limit are left
+    out without a count.
+    """
+    standard = STANDARD_DEG if judge.problem.bend_angles == "any" else ()
+    candidates = []
+    for route in routes:
+        verdict = judged(judge, route)
+        if verdict.passes and verdict.gap is not None:
+            candidates.append(
+                Candidate(
+                    centreline=route,
+                    gap=verdict.gap,
+                    trim_allowance=judge.problem.trim_allowance,
+                    standard_deg=standard,
+                )
+            )
+    return tuple(candidates)

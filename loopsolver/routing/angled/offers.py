@@ -1,0 +1,176 @@
+"""Of many routes the few that are worth drawing together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import chain, zip_longest
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.angled.bundle import (
+    bend_points,
+    lay,
+    nearest,
+    sampled,
+    straight_points,
+)
+from loopsolver.routing.angled.cones import Indices
+from loopsolver.routing.angled.soundings import soundings_of
+from loopsolver.routing.angled.taut import least_straights
+from loopsolver.routing.problem import RouteProblem
+
+FEW_SHARES: Final = np.array([0.05, 0.35, 0.65, 0.95])
+"""Where on every straight it is looked first."""
+
+CHUNK: Final = 4096
+"""How many routes are sounded at a time."""
+
+MOST_LACKING: Final = 6.0
+"""Routes that come nearer to something by more than this are left out [mm]."""
+
+SEEMS_FREE: Final = 0.3
+"""Routes that lack no more than this are held to be free until measured [mm]."""
+
+MOST_MEASURED: Final = 300
+"""Of the routes that seem to lack a little so many are measured exactly..."""
+
+MEASURED: Final = 6
+"""... at so many points each: the grid is wrong by two millimetres near an edge."""
+
+LACK_WORTH: Final = 8.0
+"""What missing room is held to be worth: so much, times its square [mm of tube / mm^2].
+
+A little can nearly always be mended, a lot seldom.
+"""
+
+CLOSE: Final = 30.0
+"""Routes whose vertices all lie this near to another's are the same way round [mm]."""
+
+
+def offers(routes: Array, *, worth: Array, lacks: Array) -> Iterator[Array]:
+    """Yield routes that seem free or nearly so, each another way round.
+
+    The best that seems free comes first, then the best that lacks a little room and may
+    be mended, and so on by turns; after these the ways between them.
+
+    Parameters
+    ----------
+    routes : array (n, vertices, 3) [mm]
+    worth : array (n,) [mm]
+        What makes one better than another: its length, for example.
+    lacks : array (n,) [mm]
+        As from `lacking`.
+    """
+    free = np.flatnonzero(lacks <= SEEMS_FREE)
+    narrow = np.flatnonzero((lacks > SEEMS_FREE) & np.isfinite(lacks))
+    orders = (_best(free, worth), _best(narrow, worth + LACK_WORTH * lacks**2))
+    taken: list[Array] = []
+    for close in (CLOSE, CLOSE / 3.0):
+        ways = (_ways(routes, order, taken, close) for order in orders)
+        for index in chain.from_iterable(zip_longest(*ways)):
+            if index is not None:
+                yield routes[index]
+
+
+def _ways(
+    routes: Array, order: Indices, taken: list[Array], close: float
+) -> Iterator[int]:
+    """Yield the next in order that is not close to one taken already, and take it."""
+    seen = 0
+    while True:
+        for other in taken[seen:]:
+            apart = np.abs(routes[order] - other).max(axis=(1, 2))
+            order = order[apart > close]
+        seen = len(taken)
+        if not len(order):
+            return
+        taken.append(routes[order[0]])
+        yield int(order[0])
+
+
+def _best(which: Indices, worth: Array) -> Indices:
+    """Return some routes, the best first."""
+    return which[np.argsort(np.round(worth[which], 6), kind="stable")]
+
+
+def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:
+    """Return what routes lack in room or in a straight, (n,) [mm]; 0 where nothing.
+
+    Above MOST_LACKING just inf. Room as the soundings tell; but of the routes that seem
+    to lack a little the best are measured.
+    """
+    found = _short(problem, routes)
+    for points_on in (_few_points, _many_points):
+        some = np.flatnonzero(found <= MOST_LACKING)
+        lacks = _lacks(problem, routes[some], points_on)
+        found[some] = np.maximum(found[some], lacks)
+    narrow = np.flatnonzero((found > SEEMS_FREE) & (found <= MOST_LACKING))
+    best = _best(narrow, worth + LACK_WORTH * found**2)[:MOST_MEASURED]
+    if len(best):
+        found[best] = _measured(problem, routes[best])
+    return np.where(found <= MOST_LACKING, found, np.inf)
+
+
+def _measured(problem: RouteProblem, routes: Array) -> Array:
+    """Return what routes lack, room measured exactly where it is least, (n,) [mm]."""
+    soundings = soundings_of(problem.obstacles)
+    points = _many_points(problem, routes)
+    least = soundings.at(points).argsort(axis=1, kind="stable")[:, :MEASURED]
+    worst = np.take_along_axis(points, least[..., None], axis=1)
+    reach = problem.tube_radius + problem.clearance
+    lacks: Array = np.maximum(
+        _short(problem, routes), reach - nearest(worst, soundings.solids)
+    )
+    return lacks
+
+
+def _short(problem: RouteProblem, routes: Array) -> Array:
+    """Return what the shortest straights of routes lack, (n,) [mm]; 0 where nothing."""
+    laid = lay(routes, radius=problem.bend_radius)
+    short = least_straights(problem, routes.shape[1] - 2) - laid.straights
+    lacks: Array = np.maximum(short.max(axis=1), 0.0)
+    return lacks
+
+
+def _lacks(
+    problem: RouteProblem,
+    routes: Array,
+    points_on: Callable[[RouteProblem, Array], Array],
+) -> Array:
+    soundings = soundings_of(problem.obstacles)
+    room = [
+        soundings.at(points_on(problem, routes[first : first + CHUNK])).min(axis=1)
+        for first in range(0, len(routes), CHUNK)
+    ]
+    reach = problem.tube_radius + problem.clearance
+    return np.maximum(reach - np.concatenate([np.empty(0), *room]), 0.0)
+
+
+def _many_points(problem: RouteProblem, routes: Array) -> Array:
+    radius = problem.bend_radius
+    return sampled(
+        routes, lay(routes, radius=radius), radius=radius, covered=_covered(problem)
+    )
+
+
+def _few_points(problem: RouteProblem, routes: Array) -> Array:
+    """Return a few points of every straight and the middles of the bends."""
+    radius = problem.bend_radius
+    count, vertices, _ = routes.shape
+    laid = lay(routes, radius=radius)
+    route, leg = np.ogrid[:count, : vertices - 1]
+    on_straights = straight_points(
+        routes, laid, covered=_covered(problem), at=(route, leg, FEW_SHARES)
+    )
+    route, bend = np.ogrid[:count, : vertices - 2]
+    on_bends = bend_points(
+        routes, laid, radius=radius, at=(route, bend, np.array([0.5]))
+    )
+    parts = (on_straights.reshape(count, -1, 3), on_bends.reshape(count, -1, 3))
+    return np.concatenate(parts, axis=1)
+
+
+def _covered(problem: RouteProblem) -> tuple[float, float]:
+    return problem.start.covered, problem.goal.covered

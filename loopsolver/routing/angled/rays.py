@@ -1,0 +1,278 @@
+"""Rays: how a tube may begin at one end, bend by bend, with angles from a list.
+
+A ray of no bends is the port itself. A ray of one bend goes out to some distance and
+turns by an allowed angle to some side; one of two bends does so again. Two rays, one
+from either end, are then joined by two bends more (see `joins`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.angled.bundle import bend_points, lay
+from loopsolver.routing.angled.cones import Indices
+from loopsolver.routing.angled.soundings import Soundings, soundings_of
+from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.routing.square.field import Bools
+from loopsolver.routing.square.lattice import square_run
+from loopsolver.tube.setting_out import gain, take_out
+
+ROLLS: Final = 8
+"""Sides tried about a direction, evenly spaced, where ends are square to each other."""
+
+FINE_ROLLS: Final = 24
+"""The same where they are not, and where there is room for few rays only."""
+
+OUTWARD: Final = (0, 6, 14, 25, 40, 60, 85, 115, 150, 190, 240, 300)
+"""What a leg is tried longer than its least [mm]."""
+
+FINE_OUTWARD: Final = tuple(
+    sorted({*OUTWARD, *range(0, 60, 5), *range(60, 150, 10), *range(150, 320, 20)})
+)
+"""The same where there is room for few rays only [mm]."""
+
+LACKING: Final = 4.0
+"""Rays may come nearer to something by this: drawing together may mend it [mm]."""
+
+BEND_SHARES: Final = np.linspace(0.0, 1.0, 5)
+"""Where on a bend it is looked whether there is room."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rays:
+    """Beginnings of tubes at one end: n of them, all with as many bends.
+
+    Attributes
+    ----------
+    vertices : array (n, bends + 1, 3) [mm]
+        The seat, and the bends' vertices.
+    direction : array (n, 3)
+        Where the tube goes from the last of them.
+    angle : array (n,) [rad]
+        The last bend's angle; 0 for a port.
+    legs : array (n,) [mm]
+        Length from the seat to the last vertex, less what the bends save.
+    straight : float [mm]
+        Least straight that must follow.
+    free : array (n,) [mm]
+        How far the tube may go on from where the last bend ends.
+    is_coarse : bool array (n,)
+        Whether it is one of those that are tried first.
+    """
+
+    vertices: Array
+    direction: Array
+    angle: Array
+    legs: Array
+    straight: float
+    free: Array
+    is_coarse: Bools
+
+    def __len__(self) -> int:
+        """Return the number of rays."""
+        return len(self.angle)
+
+    @property
+    def vertex(self) -> Array:
+        """The last vertex of each, (n, 3) [mm]."""
+        return self.vertices[:, -1]
+
+    def pick(self, which: Indices | Bools) -> Rays:
+        """Return some of the rays."""
+        return Rays(
+            vertices=self.vertices[which],
+            direction=self.direction[which],
+            angle=self.angle[which],
+            legs=self.legs[which],
+            straight=self.straight,
+            free=self.free[which],
+            is_coarse=self.is_coarse[which],
+        )
+
+    def thinned(self, most: int) -> Rays:
+        """Return at most so many of the rays, coarse ones first, evenly chosen."""
+        if len(self) <= most:
+            return self
+        coarse, fine = np.flatnonzero(self.is_coarse), np.flatnonzero(~self.is_coarse)
+        if len(coarse) >= most:
+            return self.pick(_evenly(coarse, most))
+        more = _evenly(fine, most - len(coarse))
+        return self.pick(np.sort(np.concatenate([coarse, more])))
+
+
+def _evenly(indices: Indices, count: int) -> Indices:
+    chosen = np.linspace(0, len(indices) - 1, count).astype(np.intp)
+    return indices[chosen]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Angled:
+    """A run laid out for the search by rays.
+
+    `start` and `goal` are the rays of its two ends: those of no bends, and of one.
+    """
+
+    problem: RouteProblem
+    soundings: Soundings
+    angles: tuple[float, ...]
+    start: tuple[Rays, ...]
+    goal: tuple[Rays, ...]
+
+    @property
+    def reach(self) -> float:
+        """What the centre line must keep from every obstacle [mm]."""
+        return self.problem.tube_radius + self.problem.clearance
+
+    @property
+    def rolls(self) -> int:
+        """How many sides about a direction are tried first."""
+        return FINE_ROLLS if square_run(self.problem) is None else ROLLS
+
+
+def laid_out(problem: RouteProblem, *, angles: tuple[float, ...]) -> Angled:
+    """Return a run with the rays of both its ends; angles in radians."""
+    run = Angled(
+        problem=problem,
+        soundings=soundings_of(problem.obstacles),
+        angles=angles,
+        start=(_port(problem, problem.start),),
+        goal=(_port(problem, problem.goal),),
+    )
+    return replace(
+        run,
+        start=(*run.start, further(run, run.start[0], other=problem.goal)),
+        goal=(*run.goal, further(run, run.goal[0], other=problem.start)),
+    )
+
+
+def _port(problem: RouteProblem, end: TubeEnd) -> Rays:
+    """Return the ray of no bends of an end."""
+    reach = problem.tube_radius + problem.clearance
+    seat, along = np.asarray(end.seat), np.asarray(end.direction)
+    free = soundings_of(problem.obstacles).free_along(
+        (seat + end.covered * along)[None], along[None], reach=reach - LACKING
+    )
+    return Rays(
+        vertices=seat[None, None],
+        direction=along[None],
+        angle=np.zeros(1),
+        legs=np.zeros(1),
+        straight=end.straight,
+        free=end.covered + free,
+        is_coarse=np.ones(1, dtype=np.bool_),
+    )
+
+
+def further(
+    run: Angled, rays: Rays, *, other: TubeEnd, outward: Sequence[float] = FINE_OUTWARD
+) -> Rays:
+    """Return rays with one bend more, as far as there is room for them.
+
+    Parameters
+    ----------
+    run : Angled
+        Its rays are not looked at.
+    rays : Rays
+    other : TubeEnd
+        Sides are counted from its direction and the way to it, among others.
+    outward : sequence of float [mm]
+        What the leg before the new bend is tried longer than its least.
+    """
+    if not len(rays):
+        return rays
+    parts = [
+        _turned(
+            run, rays.pick(np.array([index])), angle, other, np.array(outward, float)
+        )
+        for index in range(len(rays))
+        for angle in run.angles
+    ]
+    return _open(run, _together(parts))
+
+
+def _turned(
+    run: Angled, ray: Rays, angle: float, other: TubeEnd, outward: Array
+) -> Rays:
+    """Return what becomes of one ray by bends of one angle, room not looked at."""
+    radius = run.problem.bend_radius
+    along = ray.direction[0]
+    between = np.asarray(other.seat) - ray.vertex[0]
+    towards = [np.asarray(other.direction), between, *np.eye(3)]
+    sides, is_coarse = _sides(along, towards, rolls=run.rolls)
+    steps = outward[ray.straight + outward <= ray.free[0] + 1e-9]
+    least = take_out(radius, float(ray.angle[0])) + ray.straight
+    step, side = (grid.ravel() for grid in np.indices((len(steps), len(sides))))
+    leg = (least + take_out(radius, angle) + steps)[step]
+    vertex = ray.vertex + leg[:, None] * along
+    before = np.repeat(ray.vertices, len(step), axis=0)
+    return Rays(
+        vertices=np.concatenate([before, vertex[:, None]], axis=1),
+        direction=math.cos(angle) * along + math.sin(angle) * sides[side],
+        angle=np.full(len(step), angle),
+        legs=ray.legs + leg - gain(radius, angle),
+        straight=run.problem.straight_between_bends,
+        free=np.zeros(len(step)),
+        is_coarse=np.isin(steps[step], OUTWARD) & is_coarse[side],
+    )
+
+
+def _sides(
+    along: Array, towards: Sequence[Array], *, rolls: int
+) -> tuple[Array, Bools]:
+    """Return unit vectors square to `along`, (n, 3), no twins, and which are coarse."""
+    first, fine = [], []
+    for wanted in towards:
+        begin = wanted - (wanted @ along) * along
+        size = np.linalg.norm(begin)
+        if size < 1e-6:
+            continue
+        u = begin / size
+        v = np.cross(along, u)
+        turns = 2.0 * math.pi * np.arange(FINE_ROLLS) / FINE_ROLLS
+        sides = np.cos(turns)[:, None] * u + np.sin(turns)[:, None] * v
+        first.append(sides[:: FINE_ROLLS // rolls])
+        fine.append(sides)
+    every_side = np.concatenate([*first, *fine])
+    coarse = sum(len(sides) for sides in first)
+    alike = every_side @ every_side.T > math.cos(math.radians(2.0))
+    is_twin = np.tril(alike, -1).any(axis=1)
+    return every_side[~is_twin], (np.arange(len(every_side)) < coarse)[~is_twin]
+
+
+def _together(parts: list[Rays]) -> Rays:
+    return Rays(
+        vertices=np.concatenate([p.vertices for p in parts]),
+        direction=np.concatenate([p.direction for p in parts]),
+        angle=np.concatenate([p.angle for p in parts]),
+        legs=np.concatenate([p.legs for p in parts]),
+        straight=parts[0].straight,
+        free=np.concatenate([p.free for p in parts]),
+        is_coarse=np.concatenate([p.is_coarse for p in parts]),
+    )
+
+
+def _open(run: Angled, rays: Rays) -> Rays:
+    """Return the rays whose last bend has room, with how far they may go on."""
+    radius = run.problem.bend_radius
+    outs = radius * np.tan(rays.angle / 2.0)
+    ends = rays.vertex + outs[:, None] * rays.direction
+    stubs = np.concatenate([rays.vertices[:, -2:], ends[:, None]], axis=1)
+    rows = np.arange(len(rays))
+    points = bend_points(
+        stubs,
+        lay(stubs, radius=radius),
+        radius=radius,
+        at=(rows, 0 * rows, BEND_SHARES),
+    )
+    reach = run.reach - LACKING
+    kept = np.flatnonzero(run.soundings.at(points).min(axis=1) >= reach)
+    rays, ends = rays.pick(kept), ends[kept]
+    free = run.soundings.free_along(ends, rays.direction, reach=reach)
+    some = np.flatnonzero(free > 0.0)
+    return replace(rays.pick(some), free=free[some])

@@ -1,0 +1,259 @@
+"""Routes with three or four bends of any angle, over vertices spread through the case.
+
+The first vertex lies on the one port's axis, the last on the other's; between them one
+or two lie on the nodes of a coarse grid. What is found is a start for drawing together,
+near enough to closed in all but the last millimetres of room.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.angled.cones import Bools, Indices
+from loopsolver.routing.angled.offers import MOST_LACKING
+from loopsolver.routing.angled.soundings import Soundings, soundings_of
+from loopsolver.routing.problem import RouteProblem, TubeEnd
+
+FINE, COARSE = 20.0, 30.0
+"""Spacing of the nodes for one vertex between the ports' axes, and for two [mm]."""
+
+OUTWARD: Final = (0, 10, 20, 32, 46, 62, 80, 105, 135, 170, 215, 270)
+"""Where the vertex on a port's axis is tried beyond its least [mm]."""
+
+CORNER: Final = 12.0
+"""A vertex lies nearer to solids than its bend by this, about [mm]."""
+
+SHARES: Final = (0.5, 0.0, 1.0, 0.25, 0.75, 0.125, 0.375, 0.625, 0.875)
+"""Where along a leg it is looked for room, one after the other."""
+
+MOST_ROUTES: Final = 6_000
+"""The best so many are handed on."""
+
+MOST_LOOKED_AT: Final = 40_000
+"""Of routes over two nodes so many are looked at for room between these."""
+
+MOST_NODES: Final = 450
+"""Of the nodes of one end so many are joined with those of the other."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Limits:
+    """What a route may do: bends that are worth having [rad], least lengths [mm], room.
+
+    `reach` is what the search asks for: a little less than the centre line must keep.
+    """
+
+    radius: float
+    slightest: float
+    sharpest: float
+    straight: float
+    soundings: Soundings
+    reach: float
+
+    def outs(self, angle: Array) -> Array:
+        """Return take-outs [mm]; inf where a bend is too sharp or too slight."""
+        fits = (angle >= self.slightest) & (angle <= self.sharpest)
+        outs: Array = np.where(fits, self.radius * np.tan(angle / 2.0), np.inf)
+        return outs
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Fan:
+    """Legs from places on a port's axis to nodes.
+
+    Attributes
+    ----------
+    vertices : array (s, 3) [mm]
+    legs : array (s, n) [mm]
+        Length of tube from the seat over the vertex to the node; inf where there is no
+        way.
+    directions : array (s, n, 3)
+        Of the legs from vertex to node.
+    outs : array (s, n) [mm]
+        Take-out of the bend on the axis.
+    """
+
+    vertices: Array
+    legs: Array
+    directions: Array
+    outs: Array
+
+
+def free_routes(
+    problem: RouteProblem, *, bends: int, slightest: float, sharpest: float
+) -> Array:
+    """Return routes of three or four bends, (n, bends + 2, 3) [mm], shorter ones first.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    bends : int
+        3 or 4.
+    slightest, sharpest : float [rad]
+        No bend is outside of these.
+    """
+    limits = _Limits(
+        radius=problem.bend_radius,
+        slightest=slightest,
+        sharpest=sharpest,
+        straight=problem.straight_between_bends,
+        soundings=soundings_of(problem.obstacles),
+        reach=problem.tube_radius + problem.clearance - MOST_LACKING,
+    )
+    nodes = _nodes(limits, FINE if bends == 3 else COARSE)
+    fans = [_fan(end, nodes, limits) for end in (problem.start, problem.goal)]
+    if not len(nodes) or any(not len(fan.vertices) for fan in fans):
+        return np.empty((0, bends + 2, 3))
+    over = _over_one_node if bends == 3 else _over_two_nodes
+    inner, lengths = over(nodes, fans[0], fans[1], limits)
+    best = np.argsort(np.round(lengths, 6), kind="stable")[:MOST_ROUTES]
+    ends = [
+        np.broadcast_to(np.asarray(end.seat), (len(best), 1, 3))
+        for end in (problem.start, problem.goal)
+    ]
+    return np.concatenate([ends[0], inner[best], ends[1]], axis=1)
+
+
+def _nodes(limits: _Limits, spacing: float) -> Array:
+    """Return the nodes of a grid at which a vertex may lie, (n, 3) [mm]."""
+    soundings = limits.soundings
+    every = max(1, round(spacing / soundings.step))
+    begin = every // 2
+    values = soundings.values[begin::every, begin::every, begin::every]
+    open_nodes = np.argwhere(values >= limits.reach + MOST_LACKING - CORNER)
+    nodes: Array = soundings.low + soundings.step * (begin + every * open_nodes)
+    return nodes
+
+
+def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
+    """Return the legs from one port's axis to all nodes."""
+    seat, along = np.asarray(end.seat), np.asarray(end.direction)
+    free = end.covered + limits.soundings.free_along(
+        (seat + end.covered * along)[None], along[None], reach=limits.reach
+    )
+    on_axis = end.straight + np.array(OUTWARD, dtype=float)
+    vertices = seat + on_axis[:, None] * along
+    way = nodes - vertices[:, None]
+    legs = np.maximum(np.linalg.norm(way, axis=2), 1e-9)
+    directions = way / legs[..., None]
+    angles = np.arccos(np.clip(directions @ along, -1.0, 1.0))
+    outs = limits.outs(angles)
+    first = on_axis[:, None] - outs
+    kept = (
+        (first >= end.straight - MOST_LACKING)
+        & (first <= free[0])
+        & (outs <= legs - limits.straight)
+    )
+    if free[0] < end.straight - MOST_LACKING:
+        kept[:] = False
+    i, j = np.nonzero(kept)
+    kept[i, j] = _with_room(limits, vertices[i], nodes[j], outs[i, j])
+    with np.errstate(invalid="ignore"):
+        tube = on_axis[:, None] + legs - 2.0 * outs + limits.radius * angles
+    return _Fan(
+        vertices=vertices,
+        legs=np.where(kept, tube, np.inf),
+        directions=directions,
+        outs=outs,
+    )
+
+
+def _with_room(limits: _Limits, begin: Array, end: Array, out: Array) -> Bools:
+    """Return which legs seem to have room, (n,); from `out` on to near their ends."""
+    way = end - begin
+    length = np.maximum(np.linalg.norm(way, axis=1), 1e-9)
+    low = np.minimum(out / length, 1.0)
+    high = np.maximum(1.0 - CORNER / length, low)
+    kept = np.ones(len(way), dtype=np.bool_)
+    for share in SHARES:
+        rows = np.flatnonzero(kept)
+        at = (low + share * (high - low))[rows, None]
+        kept[rows] = limits.soundings.at(begin[rows] + at * way[rows]) >= limits.reach
+    return kept
+
+
+def _over_one_node(
+    nodes: Array, start: _Fan, goal: _Fan, limits: _Limits
+) -> tuple[Array, Array]:
+    """Return first, middle and last vertices, (m, 3, 3), and lengths of tube [mm]."""
+    inner, lengths = [np.empty((0, 3, 3))], [np.empty(0)]
+    for i, vertex in enumerate(start.vertices):
+        for j, last in enumerate(goal.vertices):
+            both = np.flatnonzero(
+                np.isfinite(start.legs[i]) & np.isfinite(goal.legs[j])
+            )
+            angle = _angle(start.directions[i, both], -goal.directions[j, both])
+            out = limits.outs(angle)
+            axis = start.legs[i, both] + goal.legs[j, both]
+            room = np.minimum(
+                _leg(vertex, nodes[both]) - start.outs[i, both],
+                _leg(last, nodes[both]) - goal.outs[j, both],
+            )
+            good = room - out >= limits.straight - MOST_LACKING
+            some = both[good]
+            ends = [np.broadcast_to(v, (len(some), 3)) for v in (vertex, last)]
+            inner.append(np.stack([ends[0], nodes[some], ends[1]], axis=1))
+            lengths.append(axis[good] - 2.0 * out[good] + limits.radius * angle[good])
+    return np.concatenate(inner), np.concatenate(lengths)
+
+
+def _leg(vertex: Array, nodes: Array) -> Array:
+    legs: Array = np.linalg.norm(nodes - vertex, axis=1)
+    return legs
+
+
+def _angle(before: Array, after: Array) -> Array:
+    angle: Array = np.arccos(np.clip((before * after).sum(axis=-1), -1.0, 1.0))
+    return angle
+
+
+def _over_two_nodes(
+    nodes: Array, start: _Fan, goal: _Fan, limits: _Limits
+) -> tuple[Array, Array]:
+    """Return the four inner vertices, (m, 4, 3), and lengths of tube [mm].
+
+    Every node is reached over the place on its port's axis that makes it nearest.
+    """
+    first, second = _nearest(start), _nearest(goal)
+    i, j = (grid.ravel() for grid in np.indices((len(first), len(second))))
+    a, b = first[i], second[j]
+    over_a, over_b = start.legs.argmin(axis=0)[a], goal.legs.argmin(axis=0)[b]
+    way = nodes[b] - nodes[a]
+    leg = np.maximum(np.linalg.norm(way, axis=1), 1e-9)
+    direction = way / leg[:, None]
+    angle_a = _angle(start.directions[over_a, a], direction)
+    angle_b = _angle(direction, -goal.directions[over_b, b])
+    out_a, out_b = limits.outs(angle_a), limits.outs(angle_b)
+    short = limits.straight - MOST_LACKING
+    good = np.flatnonzero(
+        (leg - out_a - out_b >= short)
+        & (_beyond(start, nodes, over_a, a) - out_a >= short)
+        & (_beyond(goal, nodes, over_b, b) - out_b >= short)
+    )
+    saved = 2.0 * (out_a + out_b) - limits.radius * (angle_a + angle_b)
+    lengths = start.legs[over_a, a] + leg + goal.legs[over_b, b] - saved
+    best = np.argsort(np.round(lengths[good], 6), kind="stable")[:MOST_LOOKED_AT]
+    good = good[best]
+    room = _with_room(limits, nodes[a[good]], nodes[b[good]], out_a[good])
+    good = good[room]
+    a, b, over_a, over_b = a[good], b[good], over_a[good], over_b[good]
+    inner = [start.vertices[over_a], nodes[a], nodes[b], goal.vertices[over_b]]
+    return np.stack(inner, axis=1), lengths[good]
+
+
+def _nearest(fan: _Fan) -> Indices:
+    """Return the nodes that a fan reaches, the nearest first, MOST_NODES at most."""
+    least = fan.legs.min(axis=0)
+    order = np.argsort(np.round(least, 6), kind="stable")
+    return order[: min(MOST_NODES, int(np.isfinite(least).sum()))]
+
+
+def _beyond(fan: _Fan, nodes: Array, over: Indices, node: Indices) -> Array:
+    """Return what of the legs to nodes lies beyond the bend on the axis [mm]."""
+    legs = np.linalg.norm(nodes[node] - fan.vertices[over], axis=1)
+    beyond: Array = legs - fan.outs[over, node]
+    return beyond

@@ -1,0 +1,352 @@
+"""A route while it is drawn together: its figures, how they change, what it may do.
+
+The first vertex moves on the start's axis, the last on the goal's, the others freely;
+so the tube closes on both ports whatever happens.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.gap import ObstacleSet
+from loopsolver.geometry.solid_set import SolidSet, stack
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.angled.bundle import Laid, lay
+from loopsolver.routing.angled.contacts import Bundle, Contacts, contacts
+from loopsolver.routing.problem import RouteProblem
+
+MOST_LIMITS: Final = 40
+"""Of all limits only the nearest this many enter a programme."""
+
+NUDGE: Final = 1e-4
+"""Step of the differences that stand for derivatives [mm]."""
+
+MARGIN: Final = 2e-4
+"""Kept beyond every limit, so that the independent check never argues [mm]."""
+
+SIGHT: Final = 30.0
+"""Solids further from the tube than its reach and this are left out [mm]."""
+
+HOLDS: Final = 3
+"""How often a trial is led back to exact angles."""
+
+FLATTEST: Final = 1e-3
+"""Directions that change the angles less than this share of the most are left alone."""
+
+LEVEL: Final = 1e-6
+"""Sums of angles with less slope than this share of the steepest have none."""
+
+CURVED: Final = 1e-5
+"""Moves that bend such a sum by less than this do not bend it [rad / mm^2]."""
+
+STRIDE: Final = 0.5
+"""Step of second differences [mm]."""
+
+SQUARINGS: Final = 15
+"""How often a finished route is led to exact angles at most."""
+
+SQUARE: Final = 1e-12
+"""Angles nearer to what they should be than this are exact [rad]."""
+
+WATCH: Final = 8.0
+"""Places with more room than this are no limits [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Angles:
+    """What a route's bend angles should be.
+
+    Attributes
+    ----------
+    targets : tuple of float [rad]
+        The wanted angle of each bend.
+    cost : float or None
+        Length that a degree of departure is worth [mm]; None where none is allowed.
+    least, most : float [rad]
+        Where departures are allowed, angles stay between these.
+    """
+
+    targets: tuple[float, ...]
+    cost: float | None = None
+    least: float = 0.0
+    most: float = math.pi
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Task:
+    """What a route is drawn together for.
+
+    Attributes
+    ----------
+    problem : RouteProblem
+    solids : SolidSet
+        Those near enough to matter.
+    angles : Angles
+    reach : float [mm]
+        What the centre line must keep from every solid.
+    least : array (straights,) [mm]
+    ways : array (moves, coordinates)
+        The moves a route may make, a row each, as changes of its free coordinates: of
+        the first vertex along the start's axis, of the last along the goal's, and of
+        x, y and z of the others.
+    """
+
+    problem: RouteProblem
+    solids: SolidSet
+    angles: Angles
+    reach: float
+    least: Array
+    ways: Array
+
+    @property
+    def moves(self) -> int:
+        """How many independent moves there are."""
+        return len(self.ways)
+
+    def place(self, moves: Array, base: Array) -> Array:
+        """Return routes, one for each row of moves from one route or from as many."""
+        start, goal = self.problem.start, self.problem.goal
+        changes = moves @ self.ways
+        routes = np.array(np.broadcast_to(base, (len(moves), *base.shape[-2:])))
+        routes[:, 1] += changes[:, :1] * np.asarray(start.direction)
+        routes[:, -2] += changes[:, 1:2] * np.asarray(goal.direction)
+        inner = base.shape[-2] - 4
+        if inner > 0:
+            routes[:, 2:-2] += changes[:, 2:].reshape(len(moves), inner, 3)
+        return routes
+
+    def off(self, routes: Array) -> Array:
+        """Return how far the routes' angles are from what they should be [rad]."""
+        laid = lay(routes, radius=self.problem.bend_radius)
+        off: Array = laid.angles - np.array(self.angles.targets)
+        return off
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Figures:
+    """Some routes, and what becomes of them.
+
+    Attributes
+    ----------
+    routes : array (routes, vertices, 3) [mm]
+    length : array (routes,) [mm]
+    room : array (routes, limits) [mm or degrees]
+        What every straight has beyond its least, and free angles within theirs.
+    off_deg : array (routes, bends) [degrees]
+    near : Contacts
+        Where the routes come near to solids.
+    """
+
+    routes: Array
+    length: Array
+    room: Array
+    off_deg: Array
+    near: Contacts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Slopes:
+    """How figures of a route change with its moves, a column a move, and what they are.
+
+    Attributes
+    ----------
+    length : array (moves,)
+    room : array (limits, moves)
+    room_now : array (limits,) [mm]
+        As in Figures, and of the nearest places.
+    near : Contacts
+        These places.
+    off_deg : array (bends, moves) [degrees / mm]
+    off_deg_now : array (bends,) [degrees]
+    """
+
+    length: Array
+    room: Array
+    room_now: Array
+    near: Contacts
+    off_deg: Array
+    off_deg_now: Array
+
+
+def least_straights(problem: RouteProblem, bends: int) -> Array:
+    """Return the least length of each straight of a tube with so many bends [mm]."""
+    between = [problem.straight_between_bends] * (bends - 1)
+    return np.array([problem.start.straight, *between, problem.goal.straight])
+
+
+def task_of(
+    problem: RouteProblem, around: ObstacleSet, vertices: Array, angles: Angles
+) -> Task:
+    """Return the task of drawing a route of two bends or more together."""
+    reach = problem.tube_radius + problem.clearance
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    bounds = around.solids.bounds
+    beyond = np.maximum(bounds[:, 0] - high, low - bounds[:, 1]).max(axis=1)
+    near = [
+        obstacle.solid
+        for obstacle, far in zip(around.obstacles, beyond, strict=True)
+        if far < reach + SIGHT
+    ]
+    task = Task(
+        problem=problem,
+        solids=stack(near),
+        angles=angles,
+        reach=reach,
+        least=least_straights(problem, len(vertices) - 2),
+        ways=np.eye(2 + 3 * (len(vertices) - 4)),
+    )
+    return (
+        task if angles.cost is not None else replace(task, ways=_ways(task, vertices))
+    )
+
+
+def _ways(task: Task, base: Array) -> Array:
+    """Return the moves that can leave a route's angles as they are, (moves, coordinates).
+
+    Where a route is flat, some sum of its angles has no slope at all: it changes with
+    the square of what leaves the plane, so nothing that leaves it can be led back. Such
+    sums are found, and moves that bend them are left out.
+    """
+    slopes = np.degrees(_central(task, base, NUDGE))
+    sums, sizes, _ = np.linalg.svd(slopes)
+    sizes = np.append(sizes, np.zeros(len(sums) - len(sizes)))
+    lost = sums[:, sizes <= LEVEL * sizes.max(initial=1e-12)]
+    if not lost.shape[1]:
+        return task.ways
+    curved = _curvatures(task, base) @ lost
+    rows = np.moveaxis(curved, 2, 0).reshape(-1, task.moves)
+    _, sizes, ways = np.linalg.svd(rows)
+    rank = int((sizes > CURVED).sum())
+    flat: Array = ways[rank:]
+    return flat
+
+
+def _central(task: Task, base: Array, step: float) -> Array:
+    """Return the slopes of the angles by central differences, (bends, moves) [rad / mm]."""
+    steps = step * np.eye(task.moves)
+    ahead, back = task.off(task.place(steps, base)), task.off(task.place(-steps, base))
+    slopes: Array = (ahead - back).T / (2.0 * step)
+    return slopes
+
+
+def _curvatures(task: Task, base: Array) -> Array:
+    """Return second differences of the angles, (moves, moves, bends) [rad / mm^2]."""
+    n = task.moves
+    one = STRIDE * np.eye(n)
+    two = (one[:, None] + one[None]).reshape(n * n, n)
+    both = task.off(task.place(two, base)).reshape(n, n, -1)
+    single = task.off(task.place(one, base))
+    here = task.off(base[None])
+    curved: Array = (both - single[:, None] - single[None] + here) / STRIDE**2
+    return curved
+
+
+def figures_of(task: Task, routes: Array) -> Figures:
+    """Return the figures of routes, (routes, vertices, 3) [mm]."""
+    bundle = _bundle(task, routes)
+    laid = bundle.laid
+    return Figures(
+        routes=routes,
+        length=laid.lengths,
+        room=_room(task, laid),
+        off_deg=np.degrees(laid.angles - np.array(task.angles.targets)),
+        near=contacts(bundle, task.solids, within=task.reach + WATCH),
+    )
+
+
+def _room(task: Task, laid: Laid) -> Array:
+    """Return the room of straights [mm], and of free angles within theirs [degrees]."""
+    room = [laid.straights - task.least]
+    if task.angles.cost is not None:
+        most, least = task.angles.most, task.angles.least
+        room += [np.degrees(most - laid.angles), np.degrees(laid.angles - least)]
+    return np.hstack(room) - MARGIN
+
+
+def _bundle(task: Task, routes: Array) -> Bundle:
+    problem = task.problem
+    return Bundle(
+        vertices=routes,
+        laid=lay(routes, radius=problem.bend_radius),
+        radius=problem.bend_radius,
+        covered=(problem.start.covered, problem.goal.covered),
+    )
+
+
+def slopes_of(task: Task, figures: Figures) -> Slopes:
+    """Return how the figures of a route change with its moves.
+
+    Only the distances to solids need a slope of their own; where on its stretch a place
+    lies is held meanwhile.
+    """
+    bundle = _bundle(task, task.place(NUDGE * np.eye(task.moves), figures.routes[0]))
+    laid = bundle.laid
+    nearest = np.argsort(figures.near.distance, kind="stable")[:MOST_LIMITS]
+    near = figures.near.pick(nearest)
+    gaps = _gaps(bundle, near) - near.distance
+    targets = np.array(task.angles.targets)
+    offs = np.degrees(laid.angles - targets) - figures.off_deg[0]
+    return Slopes(
+        length=(laid.lengths - figures.length[0]) / NUDGE,
+        room=np.hstack([_room(task, laid) - figures.room[0], gaps]).T / NUDGE,
+        room_now=np.append(figures.room[0], near.distance - task.reach - MARGIN),
+        near=near,
+        off_deg=offs.T / NUDGE,
+        off_deg_now=figures.off_deg[0],
+    )
+
+
+def _gaps(bundle: Bundle, near: Contacts) -> Array:
+    """Return distances at places where routes near by have come to, (routes, places)."""
+    count = len(bundle.vertices)
+    route, place = np.indices((count, len(near.share))).reshape(2, -1)
+    moved = bundle.points(route, near.stretch[place], near.share[place, None])
+    gone = moved.reshape(count, -1, 3) - near.point
+    gaps: Array = near.distance + (gone * near.away).sum(axis=2)
+    return gaps
+
+
+def seen_from(task: Task, slopes: Slopes, step: Array, there: Figures) -> Slopes:
+    """Return slopes whose limits are true at the end of a step, not where it began.
+
+    A step along a curved limit breaks it; with this the next one goes round the curve.
+
+    References
+    ----------
+    Nocedal and Wright, Numerical Optimization, section 18.3, second-order correction
+    against the Maratos effect. From memory.
+    """
+    gaps = _gaps(_bundle(task, there.routes), slopes.near)[0]
+    room = np.append(there.room[0], gaps - task.reach - MARGIN)
+    return replace(
+        slopes,
+        room_now=room - slopes.room @ step,
+        off_deg_now=there.off_deg[0] - slopes.off_deg @ step,
+    )
+
+
+def held(task: Task, routes: Array, slopes: Array) -> Array:
+    """Return routes led back to their angles, with slopes near by, (bends, moves)."""
+    back = np.linalg.pinv(slopes, rcond=FLATTEST)
+    for _ in range(HOLDS):
+        routes = task.place(-np.degrees(task.off(routes)) @ back.T, routes)
+    return routes
+
+
+def squared_up(task: Task, base: Array) -> Array:
+    """Return the route with its angles exact: Newton's least move on what is off.
+
+    A flat route that rounding took out of its plane is taken back by half each time.
+    """
+    task = replace(task, ways=np.eye(2 + 3 * (len(base) - 4)))
+    for _ in range(SQUARINGS):
+        off = task.off(base[None])[0]
+        if np.abs(off).max() < SQUARE:
+            break
+        step = np.linalg.lstsq(_central(task, base, NUDGE), -off, rcond=LEVEL)[0]
+        base = task.place(step[None], base)[0]
+    return base

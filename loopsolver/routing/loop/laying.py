@@ -1,0 +1,156 @@
+"""Routing one run of a loop, alone or beside tubes that are laid already."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Final
+
+from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
+from loopsolver.geometry.vectors import dot
+from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.judge import Judge, make_judge
+from loopsolver.routing.loop.dodging import dodged
+from loopsolver.routing.loop.obstruction import tube_obstacles
+from loopsolver.routing.loop.pool import Way
+from loopsolver.routing.loop.ports import PortPair, held_ports, with_ports
+from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.routing.solve import problem_of, solve_beside, solve_run
+from loopsolver.routing.square.lattice import SQUARE
+from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tube.centreline import legs
+
+BESIDE: Final = 4
+"""Most routes taken from one search beside laid tubes."""
+
+
+JudgeKey = tuple[int, tuple[EndFitting, ...], float]
+"""Run, fittings and bend radius: what makes one problem of a run."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """Ways of one run between two ports.
+
+    `refused` counts routes of the search that failed the independent check.
+    """
+
+    ways: tuple[Way, ...]
+    refused: int = 0
+
+
+class Router:
+    """Routes the runs of a loop; what depends on one tube alone is reckoned once."""
+
+    def __init__(self, scene: Scene, runs: Sequence[RunRequest]) -> None:
+        """Make the router of these runs, which need not be the scene's own."""
+        self.scene = scene
+        self.runs = tuple(runs)
+        rules = replace(scene.rules, candidates=BESIDE)
+        self._brief = replace(scene, rules=rules)
+        self._known_ports = held_ports(scene.runs)
+        self._rolled: set[int] = set()
+        self._judges: dict[JudgeKey, Judge | None] = {}
+        self._solids: dict[Way, tuple[Obstacle, ...]] = {}
+
+    def alone(self, run: int, ports: PortPair) -> Laid:
+        """Return the candidates of a run between two ports, other tubes left out."""
+        request = with_ports(self.runs[run], ports)
+        found = solve_beside(self.scene, request, (), first=find_candidates)
+        if any(not _is_square(candidate) for candidate in found.candidates):
+            self._rolled.add(run)
+        return Laid(
+            ways=tuple(self._ways(run, found.candidates)), refused=found.refused
+        )
+
+    def dodged(self, way: Way, others: Iterable[Way]) -> list[Way]:
+        """Return a way with its levels at places where they may clear others."""
+        request = with_ports(self.runs[way.run], way.ports)
+        key = (way.run, way.candidate.ends, way.centreline.radius)
+        if key not in self._judges:
+            problem = problem_of(self.scene, request, way.candidate)
+            self._judges[key] = None if problem is None else make_judge(problem)
+        judge = self._judges[key]
+        if judge is None:
+            return []
+        tubes = [other.centreline.vertices for other in others]
+        return list(self._ways(way.run, dodged(way.candidate, tubes, judge)))
+
+    def why_none(self, run: int, ports: PortPair) -> str | None:
+        """Return why there is no route between two ports at all, in words."""
+        return solve_run(self.scene, with_ports(self.runs[run], ports)).why
+
+    def beside(self, run: int, ports: PortPair, laid: Iterable[Way]) -> Laid:
+        """Return routes of a run that keep clear of tubes laid already."""
+        found = solve_beside(
+            self._brief,
+            with_ports(self.runs[run], ports),
+            [solid for way in laid for solid in self.solids_of(way)],
+            first=find_candidates if run in self._rolled else find_more_candidates,
+        )
+        return Laid(
+            ways=tuple(self._ways(run, found.candidates)), refused=found.refused
+        )
+
+    def solids_of(self, way: Way) -> tuple[Obstacle, ...]:
+        """Return a laid tube and the fittings it brings as solids to keep clear of."""
+        if way not in self._solids:
+            scene = self.scene
+            tube = tube_obstacles(
+                way.centreline,
+                tube_radius=scene.tube.radius,
+                reach=scene.tube.radius + scene.rules.clearance,
+                name=f"tube of {self.runs[way.run].name}",
+            )
+            self._solids[way] = (*tube, *way.brought)
+        return self._solids[way]
+
+    def _ways(self, run: int, candidates: Iterable[Candidate]) -> Iterator[Way]:
+        return (way_of(self, run, candidate) for candidate in candidates)
+
+    def is_news(self, end: EndFitting) -> bool:
+        """Return whether other runs cannot know what stands on a tube's end."""
+        preferred = self.scene.port(end.port).fittings[0].name
+        return end.port not in self._known_ports or end.fitting != preferred
+
+
+def way_of(router: Router, run: int, candidate: Candidate) -> Way:
+    """Return a run's candidate as a way, with the fittings that only it knows of."""
+    ends = candidate.ends
+    return Way(
+        run=run,
+        from_port=ends[0].port,
+        to_port=ends[1].port,
+        candidate=candidate,
+        fittings=tuple(
+            body
+            for end in ends
+            if not end.is_elbow and router.is_news(end)
+            for body in bodies_of(router.scene, end)
+        ),
+        elbows=tuple(
+            body
+            for end in ends
+            if end.is_elbow
+            for body in bodies_of(router.scene, end)
+        ),
+    )
+
+
+def bodies_of(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
+    """Return what the fitting at a tube's end takes up."""
+    port = scene.port(end.port)
+    fitting = next(one for one in port.fittings if one.name == end.fitting)
+    if end.is_elbow:
+        return elbow_bodies(port, fitting, end.outlet)
+    return (fitting_body(port, fitting),)
+
+
+def _is_square(candidate: Candidate) -> bool:
+    """Return whether any two legs of a tube are square to each other or parallel."""
+    return all(
+        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE
+        for one, two in combinations(legs(candidate.centreline).directions, 2)
+        for cosine in (dot(one, two),)
+    )

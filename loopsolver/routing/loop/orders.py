@@ -1,0 +1,252 @@
+"""In which order the coolant passes the parts of a loop, where any order will do.
+
+Between every two parts a tube may run, each way. An integer programme chooses tubes
+that make one closed circuit over all parts, as if tubes could pass through each other.
+That is a lower bound; the circuit is then laid for good. Circuits are taken up in the
+order of their bounds, until the next bound is no better than the best loop laid.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import permutations
+
+from loopsolver.routing.loop.choice import Pack
+from loopsolver.routing.loop.joint import Chooser, Selection
+from loopsolver.routing.loop.pool import Pool, Way
+from loopsolver.routing.loop.ports import held_ports
+from loopsolver.scene.circuit import derived_name, joined_parts
+from loopsolver.scene.model import Flow, RunRequest, Scene
+
+Parts = tuple[str, str]
+"""Names of the part that a tube leaves and of the one it leads to."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """A tube that may be wanted: a run, and the parts it joins."""
+
+    run: RunRequest
+    parts: Parts
+
+
+def possible_links(
+    scene: Scene,
+    parts: Sequence[str],
+    listed: Sequence[RunRequest],
+    *,
+    kept: Collection[str] = (),
+) -> tuple[Link, ...]:
+    """Return every tube between two parts of a loop that may be wanted.
+
+    A run that the scene lists between two of the parts is sure to be wanted, and so is
+    one whose name is `kept`: nothing else leaves the part where it begins or enters the
+    one where it ends.
+    """
+    sure = _sure_links(listed, parts)
+    wanted = {
+        *sure,
+        *(pair for pair in permutations(parts, 2) if derived_name(*pair) in kept),
+    }
+    leaving = {start for start, _ in wanted}
+    entering = {goal for _, goal in wanted}
+    held = held_ports(listed)
+    links = [Link(run=run, parts=pair) for pair, run in sure.items()]
+    for start, goal in permutations(parts, 2):
+        is_taken = start in leaving or goal in entering
+        if (start, goal) in sure or (is_taken and (start, goal) not in wanted):
+            continue
+        starts = ports_along(scene, start, against="in", held=held)
+        goals = ports_along(scene, goal, against="out", held=held)
+        if starts and goals:
+            run = RunRequest(
+                name=derived_name(start, goal), from_ports=starts, to_ports=goals
+            )
+            links.append(Link(run=run, parts=(start, goal)))
+    return tuple(links)
+
+
+def _sure_links(
+    listed: Sequence[RunRequest], parts: Sequence[str]
+) -> dict[Parts, RunRequest]:
+    """Return the listed runs that go from one part of a loop to the next.
+
+    A run that would divide the loop or close it too early is none of them.
+    """
+    sure: dict[Parts, RunRequest] = {}
+    following: dict[str, str] = {}
+    for run in listed:
+        joined = joined_parts(run)
+        if joined is None or joined[0] == joined[1] or not set(joined) <= set(parts):
+            continue
+        start, here = joined
+        if start in following or here in following.values():
+            continue
+        passed = 1
+        while here in following:
+            here = following[here]
+            passed += 1
+        if here != start or passed == len(parts):
+            following[start] = joined[1]
+            sure[joined] = run
+    return sure
+
+
+def ports_along(
+    scene: Scene, part: str, *, against: Flow, held: Iterable[str] = ()
+) -> tuple[str, ...]:
+    """Return a part's ports whose coolant does not go `against`, less those held."""
+    taken = set(held)
+    return tuple(
+        port.name
+        for component in scene.components
+        if component.name == part
+        for port in component.ports
+        if port.flow != against and port.name not in taken
+    )
+
+
+def with_sure_fittings(scene: Scene, parts: Sequence[str]) -> Scene:
+    """Return the scene with a fitting on every port that the loop is sure to use.
+
+    Those are the only port that a part can be left by, or entered by.
+    """
+    sure = [
+        ports[0]
+        for part in parts
+        for ports in (
+            ports_along(scene, part, against="in"),
+            ports_along(scene, part, against="out"),
+        )
+        if len(ports) == 1
+    ]
+    if not sure:
+        return scene
+    if len(sure) % 2:
+        sure.append(sure[0])
+    held = tuple(
+        RunRequest(name=f"(sure {number})", from_ports=(one,), to_ports=(two,))
+        for number, (one, two) in enumerate(zip(sure[::2], sure[1::2], strict=True))
+    )
+    return replace(scene, runs=(*scene.runs, *held))
+
+
+def _turned(link: Link) -> tuple[Parts, tuple[str, ...], tuple[str, ...]]:
+    """Return parts and ports of the link that the same tubes would serve backwards."""
+    return link.parts[::-1], link.run.to_ports, link.run.from_ports
+
+
+class Orders:
+    """Gives the closed circuits over the parts of a loop, the best bound first."""
+
+    def __init__(
+        self, chooser: Chooser, links: Sequence[Link], parts: Sequence[str]
+    ) -> None:
+        """Make the orders; a link's number is that of its run in the pool."""
+        self.chooser = chooser
+        self.links = tuple(links)
+        self.parts = tuple(parts)
+        self._closed: list[frozenset[str]] = []
+        self._done: list[frozenset[int]] = []
+
+    def next(self, among: Iterable[int]) -> Selection:
+        """Return the best circuit that is not done, tubes passing through each other.
+
+        Where there is none, as many tubes as fit into one.
+        """
+        ways = sorted(among)
+        while True:
+            packs = [*self._packs(self.chooser.pool), *self._bans()]
+            found = self.chooser.regardless(ways, packs)
+            closed = self._too_short(found)
+            if not closed:
+                return found
+            self._closed += closed
+
+    def done(self, runs: Iterable[int]) -> None:
+        """Leave a circuit out from now on, and the same tubes the other way round."""
+        numbers = frozenset(runs)
+        turned = {_turned(self.links[number]) for number in numbers}
+        back = frozenset(
+            number
+            for number, link in enumerate(self.links)
+            if (link.parts, link.run.from_ports, link.run.to_ports) in turned
+        )
+        self._done.append(numbers)
+        if len(back) == len(numbers):
+            self._done.append(back)
+
+    def in_order(self, runs: Iterable[int]) -> tuple[int, ...]:
+        """Return a circuit's runs one after the other, from the first part on.
+
+        Where it does not close, with the links that are missing in it.
+        """
+        following = {self.links[number].parts[0]: number for number in runs}
+        reached = {self.links[number].parts[1] for number in following.values()}
+        number_of = {link.parts: number for number, link in enumerate(self.links)}
+        firsts = [part for part in self.parts if part not in reached] or self.parts[:1]
+        ordered: list[int] = []
+        for place, first in enumerate(firsts):
+            here = first
+            while here in following:
+                ordered.append(following.pop(here))
+                here = self.links[ordered[-1]].parts[1]
+            missing = number_of.get((here, firsts[(place + 1) % len(firsts)]))
+            if here != first or len(firsts) > 1:
+                ordered += [] if missing is None else [missing]
+        return tuple(ordered)
+
+    def _packs(self, pool: Pool) -> Iterator[Pack]:
+        """Yield that a part is left by one tube and entered by one, and short circuits."""
+        for end in (0, 1):
+            for part in self.parts:
+                yield Pack(
+                    members=tuple(
+                        number
+                        for number, way in self._linking(pool)
+                        if self.links[way.run].parts[end] == part
+                    )
+                )
+        for closed in self._closed:
+            yield Pack(
+                members=tuple(
+                    number
+                    for number, way in self._linking(pool)
+                    if closed.issuperset(self.links[way.run].parts)
+                ),
+                most=len(closed) - 1,
+            )
+
+    def _linking(self, pool: Pool) -> list[tuple[int, Way]]:
+        """Return the ways of links with their numbers; other runs have higher ones."""
+        return [
+            (number, way)
+            for number, way in enumerate(pool.ways)
+            if way.run < len(self.links)
+        ]
+
+    def _bans(self) -> Iterator[Pack]:
+        """Yield that no circuit is taken up twice."""
+        for runs in self._done:
+            members = [way for run in sorted(runs) for way in self._ways(run)]
+            yield Pack(members=tuple(members), most=len(runs) - 1)
+
+    def _ways(self, run: int) -> tuple[int, ...]:
+        return self.chooser.pool.of_run(run)
+
+    def _too_short(self, selection: Selection) -> list[frozenset[str]]:
+        """Return the circuits of a selection that leave parts out, as sets of parts."""
+        runs = [self.chooser.pool.ways[way].run for way in selection.ways]
+        linking = [run for run in runs if run < len(self.links)]
+        following = dict(self.links[run].parts for run in linking)
+        found: list[frozenset[str]] = []
+        while following:
+            first, here = following.popitem()
+            passed = [first]
+            while here in following:
+                passed.append(here)
+                here = following.pop(here)
+            if here == first and len(passed) < len(self.parts):
+                found.append(frozenset(passed))
+        return found

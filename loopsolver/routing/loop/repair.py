@@ -1,0 +1,181 @@
+"""One way for every run with the fewest clashes: a choice to be mended.
+
+Where ways of all runs do not fit together yet, those that nearly do are worth routing
+again beside each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.loop.choice import Cost
+from loopsolver.routing.loop.joint import Chooser
+from loopsolver.tolerances import HELD_COST
+
+Whole = tuple[int, ...]
+"""One way for every run, by number."""
+
+
+def least_clashing(
+    chooser: Chooser,
+    among: Sequence[int],
+    *,
+    cheaper_than: Cost | None,
+    tried: Collection[Whole],
+) -> Whole | None:
+    """Return the whole choice in which the fewest pairs of runs clash, or None.
+
+    Parameters
+    ----------
+    chooser : Chooser
+    among : sequence of int
+        The ways that may be chosen; every run of them gets one.
+    cheaper_than : Cost or None
+        What the total must stay below: no part above, and the last but for ties.
+    tried : collection of Whole
+        Choices that have been mended, or could not be.
+
+    Notes
+    -----
+    With x for each way and z for each pair of runs, ``x_a + sum(x_b) - 1 <= z`` for
+    every way a and the ways b of another run that it clashes with.
+    """
+    ways = sorted(among)
+    programme = _Programme(chooser, ways)
+    programme.take_one_a_run()
+    programme.one_tube_a_port()
+    programme.count_clashes()
+    for whole in tried:
+        programme.leave_out(whole)
+    if cheaper_than is not None:
+        programme.stay_below(cheaper_than)
+    return programme.solved()
+
+
+class _Programme:
+    """Rows of an integer programme over ways and pairs of runs."""
+
+    def __init__(self, chooser: Chooser, ways: Sequence[int]) -> None:
+        self.chooser = chooser
+        self.pool = chooser.pool
+        self.ways = ways
+        self.place = {way: index for index, way in enumerate(ways)}
+        self.runs = sorted({self.pool.ways[way].run for way in ways})
+        self.pairs = list(combinations(self.runs, 2))
+        self.size = len(ways) + len(self.pairs)
+        self.costs = np.array([chooser.cost(way) for way in ways], dtype=float)
+        self._columns: list[NDArray[np.intp]] = []
+        self._values: list[Array] = []
+        self._lower: list[float] = []
+        self._upper: list[float] = []
+
+    def take_one_a_run(self) -> None:
+        for run in self.runs:
+            self._row(self._of_run(run), lower=1.0, upper=1.0)
+
+    def one_tube_a_port(self) -> None:
+        users: dict[str, list[int]] = {}
+        for way in self.ways:
+            for port in self.pool.ways[way].ports:
+                users.setdefault(port, []).append(way)
+        for members in users.values():
+            if len({self.pool.ways[way].run for way in members}) > 1:
+                self._row(members, upper=1.0)
+
+    def count_clashes(self) -> None:
+        for index, (first, second) in enumerate(self.pairs):
+            clashes = self.pool.clashing(first, second)
+            counted = len(self.ways) + index
+            for own in (0, 1):
+                against: dict[int, list[int]] = {}
+                for pair in sorted(clashes):
+                    if pair[0] in self.place and pair[1] in self.place:
+                        against.setdefault(pair[own], []).append(pair[1 - own])
+                for way, others in against.items():
+                    self._row([way, *others], upper=1.0, also=(counted, -1.0))
+
+    def leave_out(self, whole: Whole) -> None:
+        if all(way in self.place for way in whole):
+            self._row(whole, upper=len(whole) - 1.0)
+
+    def stay_below(self, total: Cost) -> None:
+        every = np.arange(len(self.ways))
+        for part, limit in enumerate(total):
+            is_last = part == min(1, len(total) - 1)
+            slack = -10.0 * HELD_COST if is_last else HELD_COST
+            self._columns.append(every)
+            self._values.append(self.costs[:, part])
+            self._lower.append(-np.inf)
+            self._upper.append(limit + slack)
+            if is_last:
+                break
+
+    def solved(self) -> Whole | None:
+        counts = np.zeros(self.size)
+        counts[len(self.ways) :] = 1.0
+        found = self._least(counts)
+        if found is None:
+            return None
+        for part in range(min(2, self.costs.shape[1])):
+            self._hold(counts, float(counts @ found))
+            counts = np.zeros(self.size)
+            counts[: len(self.ways)] = self.costs[:, part]
+            better = self._least(counts)
+            if better is None:
+                break
+            found = better
+        chosen = np.flatnonzero(found[: len(self.ways)] > 0.5)
+        return tuple(self.ways[index] for index in chosen.tolist())
+
+    def _of_run(self, run: int) -> list[int]:
+        return [way for way in self.ways if self.pool.ways[way].run == run]
+
+    def _row(
+        self,
+        ways: Iterable[int],
+        *,
+        lower: float = -np.inf,
+        upper: float,
+        also: tuple[int, float] | None = None,
+    ) -> None:
+        columns = [self.place[way] for way in ways]
+        values = [1.0] * len(columns)
+        if also is not None:
+            columns.append(also[0])
+            values.append(also[1])
+        self._columns.append(np.array(columns, dtype=np.intp))
+        self._values.append(np.array(values))
+        self._lower.append(lower)
+        self._upper.append(upper)
+
+    def _hold(self, objective: Array, total: float) -> None:
+        columns = np.flatnonzero(objective)
+        self._columns.append(columns)
+        self._values.append(objective[columns])
+        self._lower.append(-np.inf)
+        self._upper.append(total + HELD_COST)
+
+    def _least(self, objective: Array) -> Array | None:
+        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.sparse import csr_array
+
+        rows = np.repeat(
+            np.arange(len(self._columns)), [len(each) for each in self._columns]
+        )
+        matrix = csr_array(
+            (np.concatenate(self._values), (rows, np.concatenate(self._columns))),
+            shape=(len(self._columns), self.size),
+        )
+        found = milp(
+            objective,
+            integrality=np.ones(self.size, dtype=np.int64),
+            bounds=Bounds(0.0, 1.0),
+            constraints=[LinearConstraint(matrix, self._lower, self._upper)],
+            options={"mip_rel_gap": 0.0},
+        )
+        return None if found.x is None else np.round(found.x)

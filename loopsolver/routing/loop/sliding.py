@@ -1,0 +1,171 @@
+"""Routes like those that were found, with a leg slid to lie beside another tube.
+
+Where the legs before and after a leg run parallel to each other, it can slide along
+them: no bend changes, and where both run the same way, neither does the length.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from loopsolver.errors import GeometryError
+from loopsolver.geometry.vectors import Array, dot, point
+from loopsolver.routing.judge import Judge, judged, make_judge
+from loopsolver.routing.loop.parallels import NEARLY_ALONG, stretches
+from loopsolver.routing.loop.pool import Way
+from loopsolver.routing.loop.ports import with_ports
+from loopsolver.routing.solve import problem_of
+from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import (
+    ALONG_AXIS,
+    NEIGHBOUR_DIAMETERS,
+    TOUCH,
+    WRITTEN_DECIMALS,
+)
+from loopsolver.tube.centreline import Centreline, legs, straights
+
+MOST_SLIDES: Final = 16
+"""Most slid routes of a run that are looked at: those that slide the least."""
+
+NEAT_DIAMETERS: Final = 2.0
+"""A spacing worth trying in outer diameters: a tube's breadth between two tubes.
+
+Common practice, no source.
+"""
+
+
+def slid_ways(ways: Sequence[Way], *, outer_diameter: float) -> list[list[Way]]:
+    """Return, for each of the chosen ways, ways with one leg slid beside another tube.
+
+    Nobody has judged them: whether they fit is still to be seen.
+
+    Parameters
+    ----------
+    ways : sequence of Way
+        Those chosen, one a run.
+    outer_diameter : float [mm]
+    """
+    lines = [way.centreline for way in ways]
+    known = stretches(lines, groups=range(len(lines)), outer_diameter=outer_diameter)
+    spacings = sorted(
+        {
+            *(round(each, 3) for each in known.spacing.tolist()),
+            NEAT_DIAMETERS * outer_diameter,
+            NEIGHBOUR_DIAMETERS * outer_diameter,
+        }
+    )
+    found: list[list[Way]] = []
+    for number, way in enumerate(ways):
+        others = [*lines[:number], *lines[number + 1 :]]
+        slid = sorted(
+            {
+                (abs(by), leg, by)
+                for leg in _sliding_legs(way.centreline)
+                for by in _slides(way.centreline, leg, others, spacings)
+            }
+        )
+        new = (_slid(way.centreline, leg, by) for _, leg, by in slid)
+        possible = [line for line in new if _has_straights(line)][:MOST_SLIDES]
+        found.append([_with_line(way, line) for line in possible])
+    return found
+
+
+def _sliding_legs(line: Centreline) -> Iterator[int]:
+    """Yield the legs between two that run parallel to each other."""
+    along = legs(line).directions
+    for leg in range(1, len(along) - 1):
+        if abs(dot(along[leg - 1], along[leg + 1])) > 1.0 - ALONG_AXIS:
+            yield leg
+
+
+def _slides(
+    line: Centreline, leg: int, others: Iterable[Centreline], spacings: Sequence[float]
+) -> Iterator[float]:
+    """Yield how far a leg may slide to lie at one of the spacings from another tube's.
+
+    With v from the leg's axis to the other one's and w the way of sliding, both square to
+    the leg: ``|v - t w| = spacing``.
+    """
+    along = np.array(legs(line).directions[leg])
+    way = _square_to(along, np.array(legs(line).directions[leg - 1]))
+    square = float(way @ way)
+    start = np.array(line.vertices[leg])
+    for other in others:
+        for begin, direction in zip(
+            other.vertices, legs(other).directions, strict=False
+        ):
+            if abs(float(along @ direction)) < NEARLY_ALONG:
+                continue
+            apart = _square_to(along, np.array(begin) - start)
+            nearest = float(way @ apart) / square
+            least = apart - nearest * way
+            for spacing in spacings:
+                rest = (spacing * spacing - float(least @ least)) / square
+                if rest >= -TOUCH:
+                    reach = math.sqrt(max(rest, 0.0))
+                    for by in (nearest - reach, nearest + reach):
+                        if abs(by) > TOUCH:
+                            yield round(by, WRITTEN_DECIMALS)
+
+
+def _square_to(along: Array, vector: Array) -> Array:
+    rest: Array = vector - float(vector @ along) * along
+    return rest
+
+
+def _slid(line: Centreline, leg: int, by: float) -> Centreline:
+    """Return a line with a leg slid along the one before it."""
+    shift = by * np.array(legs(line).directions[leg - 1])
+    vertices = list(line.vertices)
+    for index in (leg, leg + 1):
+        vertices[index] = point(np.array(vertices[index]) + shift)
+    return replace(line, vertices=tuple(vertices))
+
+
+def _has_straights(line: Centreline) -> bool:
+    """Return whether a line can be bent at all."""
+    try:
+        return min(straights(line)) >= 0.0
+    except GeometryError:
+        return False
+
+
+def _with_line(way: Way, line: Centreline) -> Way:
+    gap = replace(way.candidate.gap, distance=0.0)
+    return replace(way, candidate=replace(way.candidate, centreline=line, gap=gap))
+
+
+class Assessor:
+    """Judges slid routes as those of the search are judged, and remembers."""
+
+    def __init__(self, scene: Scene, requests: Sequence[RunRequest]) -> None:
+        """Make the assessor of ways; `requests` says what was asked of each run."""
+        self._scene = scene
+        self._requests = requests
+        self._judges: dict[tuple[int, tuple[str, str], float], Judge | None] = {}
+        self._verdicts: dict[Way, Way | None] = {}
+
+    def assessed(self, way: Way, run: int) -> Way | None:
+        """Return a slid way with its gap, or None where it breaks a rule."""
+        if way not in self._verdicts:
+            self._verdicts[way] = self._judged(way, run)
+        return self._verdicts[way]
+
+    def _judged(self, way: Way, run: int) -> Way | None:
+        key = (run, way.ports, way.centreline.radius)
+        if key not in self._judges:
+            request = with_ports(self._requests[run], way.ports)
+            problem = problem_of(self._scene, request, way.candidate)
+            self._judges[key] = None if problem is None else make_judge(problem)
+        judge = self._judges[key]
+        if judge is None:
+            return None
+        verdict = judged(judge, way.centreline)
+        if not verdict.passes or verdict.gap is None:
+            return None
+        return replace(way, candidate=replace(way.candidate, gap=verdict.gap))

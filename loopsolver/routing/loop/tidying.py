@@ -1,0 +1,341 @@
+"""Among choices that are as good, the one in which more tubes run parallel.
+
+A local search over the routes that were found: as long as the figure grows, two runs at
+a time take the two routes of theirs that let the most tube run side by side. Then legs
+are slid beside other tubes, one run at a time, where that is worth the tube it takes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
+from itertools import combinations
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.loop.choice import Cost
+from loopsolver.routing.loop.giving import Giving
+from loopsolver.routing.loop.joint import Key, total_of
+from loopsolver.routing.loop.parallels import stretches, summed
+from loopsolver.routing.loop.pool import Way, clash_table
+from loopsolver.routing.loop.sliding import Assessor, slid_ways
+from loopsolver.routing.loop.solving import Loop
+from loopsolver.routing.reasons.stock import is_too_long
+from loopsolver.scene.model import Scene
+from loopsolver.tolerances import HELD_COST, PARALLEL_GAIN
+
+MOST_SWEEPS: Final = 20
+"""Guard on how often all pairs of runs are gone through; two or three are usual."""
+
+MOST_PASSES: Final = 3
+"""How often legs are slid: the second time finds the tubes where the first left them."""
+
+SLIDING_PRICE: Final = 1.0
+"""What each millimetre of tube must win where legs are slid [mm of the figure].
+
+Otherwise tubes would be drawn out only so that the longer legs run side by side.
+"""
+
+Assessed = Callable[[Way], Way | None]
+"""A way as it is if it may be chosen: with its true gap; None where it may not be."""
+
+Clash = Callable[[Way, Way], bool]
+"""Whether two ways of different runs get in each other's way."""
+
+
+def tidied_loop(
+    loop: Loop,
+    scene: Scene,
+    *,
+    key: Key,
+    giving: Giving,
+    kept: Collection[str] = (),
+) -> Loop:
+    """Return a loop with as much tube side by side as its routes and `giving` allow.
+
+    Where a run is left out, the loop stays as it is: it has greater troubles.
+
+    Parameters
+    ----------
+    loop : Loop
+    scene : Scene
+    key : Key
+        By which the loop was chosen.
+    giving : Giving
+    kept : collection of str
+        Names of runs that stay as they are.
+    """
+    chosen = [run.chosen for run in loop.runs if run.chosen is not None]
+    if len(chosen) < max(len(loop.runs), 2):
+        return loop
+    choices = []
+    for run, own in zip(loop.runs, chosen, strict=True):
+        others: tuple[Way, ...] = ()
+        if run.request.name not in kept:
+            others = tuple(
+                way
+                for way in (*run.alone, *run.beside)
+                if way.key != own.key and not is_too_long(way.candidate, scene.tube)
+            )
+        choices.append((own, *others))
+
+    def cost(way: Way) -> Cost:
+        return (*key(way.candidate), way.candidate.length)
+
+    total = total_of(cost(way) for way in chosen)
+    given = giving.share * total[-1]
+    limits = tuple(
+        part + (given if index in (giving.part, len(total) - 1) else 0.0) + HELD_COST
+        for index, part in enumerate(total)
+    )
+    clash = _clash_of(scene)
+    diameter = scene.tube.outer_diameter
+    found = tidied(
+        choices, cost=cost, limits=limits, clash=clash, outer_diameter=diameter
+    )
+    assessor = Assessor(scene, [run.request for run in loop.runs])
+    numbers = {way.run: place for place, way in enumerate(found)}
+    for _ in range(MOST_PASSES):
+        slid = slid_ways(found, outer_diameter=diameter)
+        better = tidied(
+            [
+                (own, *(() if run.request.name in kept else new))
+                for run, own, new in zip(loop.runs, found, slid, strict=True)
+            ],
+            cost=cost,
+            limits=limits,
+            clash=clash,
+            outer_diameter=diameter,
+            at_once=1,
+            price=SLIDING_PRICE,
+            assessed=lambda way: assessor.assessed(way, numbers[way.run]),
+        )
+        if better == found:
+            break
+        found = better
+    return replace(
+        loop,
+        runs=tuple(
+            replace(run, chosen=way) for run, way in zip(loop.runs, found, strict=True)
+        ),
+        total=total_of(key(way.candidate) for way in found),
+    )
+
+
+def _clash_of(scene: Scene) -> Clash:
+    def clash(one: Way, two: Way) -> bool:
+        table = clash_table(
+            [one],
+            [two],
+            tube_radius=scene.tube.radius,
+            clearance=scene.rules.clearance,
+        )
+        return bool(table[0, 0])
+
+    return clash
+
+
+def tidied(
+    choices: Sequence[Sequence[Way]],
+    *,
+    cost: Callable[[Way], Cost],
+    limits: Cost,
+    clash: Clash,
+    outer_diameter: float,
+    at_once: int = 2,
+    price: float = 0.0,
+    assessed: Assessed = lambda way: way,
+) -> tuple[Way, ...]:
+    """Return a way for each run, from which no one or two runs can do better.
+
+    Parameters
+    ----------
+    choices : sequence of sequences of Way
+        For each run its ways; the first ones are chosen so far, and fit together.
+    cost : callable
+        What a way costs, in parts; the last one is its length [mm].
+    limits : Cost
+        What no part of the total may exceed.
+    clash : callable
+    outer_diameter : float [mm]
+    at_once : int
+        How many runs change their ways at a time: 1 or 2.
+    price : float
+        By how much the figure must grow for each millimetre of tube [mm].
+    assessed : callable
+        Asked only of ways that would be better; those chosen so far are known to be good.
+    """
+    search = _Search(
+        _within_reach(choices, cost, limits),
+        cost=cost,
+        limits=limits,
+        clash=clash,
+        outer_diameter=outer_diameter,
+        price=price,
+        assessed=assessed,
+    )
+    search.improve(at_once=at_once)
+    return tuple(
+        search.known[number] or search.ways[number] for number in search.chosen
+    )
+
+
+def _within_reach(
+    choices: Sequence[Sequence[Way]], cost: Callable[[Way], Cost], limits: Cost
+) -> list[list[Way]]:
+    """Leave out ways too dear even if all other runs took their cheapest ones."""
+    costs = [np.array([cost(way) for way in ways]) for ways in choices]
+    least = np.array([table.min(axis=0) for table in costs])
+    rest = least.sum(axis=0) - least
+    return [
+        [
+            way
+            for number, way in enumerate(ways)
+            if number == 0 or (table[number] + others <= limits).all()
+        ]
+        for ways, table, others in zip(choices, costs, rest, strict=True)
+    ]
+
+
+class _Search:
+    """The ways of all runs, numbered through, and those chosen, one a run."""
+
+    def __init__(
+        self,
+        choices: Sequence[Sequence[Way]],
+        *,
+        cost: Callable[[Way], Cost],
+        limits: Cost,
+        clash: Clash,
+        outer_diameter: float,
+        price: float,
+        assessed: Assessed,
+    ) -> None:
+        self.ways = [way for ways in choices for way in ways]
+        sizes = np.array([len(ways) for ways in choices])
+        begins = np.cumsum(sizes) - sizes
+        self.of_run = [
+            np.arange(begin, begin + size)
+            for begin, size in zip(begins.tolist(), sizes.tolist(), strict=True)
+        ]
+        self.chosen: list[int] = begins.tolist()
+        self.costs = np.array([cost(way) for way in self.ways])
+        self.limits = np.array(limits)
+        self.known: dict[int, Way | None] = {n: self.ways[n] for n in self.chosen}
+        self._assessed = assessed
+        self._priced = price * self.costs[:, -1]
+        self._clash = clash
+        self._clashing: dict[tuple[int, int], bool] = {}
+        self._read_stretches(sizes, outer_diameter)
+        self.figure = self._figure(self.chosen)
+
+    def improve(self, *, at_once: int) -> None:
+        """Let one or two runs at a time take better ways until none can."""
+        runs = range(len(self.of_run))
+        pairs = list(combinations(runs, 2))
+        if at_once == 1:
+            pairs = [(run, (run + 1) % len(runs)) for run in runs]
+        for _ in range(MOST_SWEEPS):
+            before = list(self.chosen)
+            for first, second in pairs:
+                two = self.of_run[second]
+                if at_once == 1:
+                    two = np.array([self.chosen[second]])
+                self._improve_two(first, second, two)
+            if self.chosen == before:
+                return
+
+    def _read_stretches(self, sizes: NDArray[np.intp], outer_diameter: float) -> None:
+        """Find where ways run side by side: the stretches, and their sum for two ways."""
+        lines = [way.centreline for way in self.ways]
+        groups = np.repeat(np.arange(len(sizes)), sizes).tolist()
+        found = stretches(lines, groups=groups, outer_diameter=outer_diameter)
+        self.most = np.zeros((len(lines), len(lines)))
+        np.add.at(self.most, (found.first, found.second), found.length)
+        self.most += self.most.T
+        self._stretches: dict[tuple[int, int], list[tuple[float, float]]] = {}
+        for first, second, length, spacing in zip(
+            found.first.tolist(),
+            found.second.tolist(),
+            found.length.tolist(),
+            found.spacing.tolist(),
+            strict=True,
+        ):
+            entry = self._stretches.setdefault((first, second), [])
+            entry.append((length, spacing))
+
+    def _figure(self, chosen: Sequence[int]) -> float:
+        found = [
+            stretch
+            for pair in combinations(sorted(chosen), 2)
+            for stretch in self._stretches.get(pair, ())
+        ]
+        table = np.array(found, dtype=float).reshape(-1, 2)
+        return summed(table[:, 0], table[:, 1]).figure
+
+    def _improve_two(self, first: int, second: int, two: NDArray[np.intp]) -> None:
+        """Let two runs take the ways that raise the figure the most, if any do.
+
+        The second one's are to be among `two`.
+        """
+        one = self.of_run[first]
+        others = [w for run, w in enumerate(self.chosen) if run not in (first, second)]
+        worth_now = self.figure - float(self._priced[self.chosen].sum())
+        best, best_worth, best_figure = None, worth_now + PARALLEL_GAIN, self.figure
+        most = self._at_most(one, two, others)
+        for place in np.argsort(-most, axis=None, kind="stable").tolist():
+            row, column = divmod(place, most.shape[1])
+            if most[row, column] <= best_worth:
+                break
+            new = int(one[row]), int(two[column])
+            chosen = [*others, *new]
+            figure = self._figure(chosen)
+            worth = figure - float(self._priced[chosen].sum())
+            is_better = worth > best_worth and figure >= self.figure
+            if is_better and self._fit(*new, others):
+                best, best_worth, best_figure = new, worth, figure
+        if best is not None:
+            self.chosen[first], self.chosen[second] = best
+            self.figure = best_figure
+
+    def _at_most(
+        self, one: NDArray[np.intp], two: NDArray[np.intp], others: list[int]
+    ) -> Array:
+        """Return what the figure less the price can be at most, (n, m) [mm].
+
+        For two runs' ways, as if all spacing were even; minus infinity where the total
+        would exceed its limits.
+        """
+        beside = self.most[:, others].sum(axis=1)
+        most: Array = 0.5 * beside[others].sum() + self.most[np.ix_(one, two)]
+        most += beside[one][:, None] + beside[two][None, :]
+        total = self.costs[one][:, None] + self.costs[two][None, :]
+        total = total + self.costs[others].sum(axis=0)
+        priced = self._priced
+        most -= priced[one][:, None] + priced[two][None, :] + priced[others].sum()
+        most[(total > self.limits).any(axis=2)] = -np.inf
+        return most
+
+    def _fit(self, one: int, two: int, others: Sequence[int]) -> bool:
+        """Return whether two ways fit beside each other and the others."""
+        pairs = [(one, two), *((way, other) for way in (one, two) for other in others)]
+        if any(self._in_the_way(*pair) for pair in pairs):
+            return False
+        return all(self._is_good(way) for way in (one, two))
+
+    def _is_good(self, number: int) -> bool:
+        if number not in self.known:
+            self.known[number] = self._assessed(self.ways[number])
+        return self.known[number] is not None
+
+    def _in_the_way(self, one: int, two: int) -> bool:
+        pair = (min(one, two), max(one, two))
+        if pair not in self._clashing:
+            first, second = self.ways[pair[0]], self.ways[pair[1]]
+            self._clashing[pair] = not set(first.ports).isdisjoint(
+                second.ports
+            ) or self._clash(first, second)
+        return self._clashing[pair]

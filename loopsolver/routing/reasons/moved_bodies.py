@@ -1,0 +1,121 @@
+"""How far a body would have to move to let a stretch of tube pass."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.solids import HalfSpace, Solid, bounds
+from loopsolver.geometry.vectors import AXES, Array, offset
+from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.reasons.changes import shifted
+from loopsolver.routing.reasons.stretch import Stretch
+from loopsolver.tolerances import TOUCH
+
+FURTHEST: Final = 60.0
+"""A body is moved no further than this [mm]; beyond, it is rather taken away."""
+
+FIRST_STEP: Final = 0.5
+"""Moves are sought from this on, in twice as long steps [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """A move along an axis: '+x' ... '-z', and how far [mm]."""
+
+    towards: str
+    by: float
+
+
+def least_move(
+    problem: RouteProblem, stretch: Stretch, name: str, *, step: float
+) -> Move | None:
+    """Return the shortest move of a body after which a stretch of tube is clear of it.
+
+    Only moves along the case's axes, in whole steps, which take the body neither out of
+    the case nor into the box round another body. None where all are too far.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+        With the body where it stands.
+    stretch : Stretch
+    name : str
+        The body's.
+    step : float [mm]
+    """
+    solids = [o.solid for o in problem.obstacles if o.name == name]
+    others = [
+        bounds(o.solid)
+        for o in problem.obstacles
+        if o.name != name and not isinstance(o.solid, HalfSpace)
+    ]
+    moves = (
+        Move(towards=towards, by=by)
+        for towards in sorted(AXES)
+        for by in _distances(problem, stretch, solids, towards=towards, step=step)
+        if _has_room(solids, towards, by, others, problem.case_inner)
+    )
+    return min(moves, key=lambda move: move.by, default=None)
+
+
+def _distances(
+    problem: RouteProblem,
+    stretch: Stretch,
+    solids: Sequence[Solid],
+    *,
+    towards: str,
+    step: float,
+) -> Iterable[float]:
+    """Yield the least distance along an axis that clears the tube, if there is one."""
+
+    def is_clear(by: float) -> bool:
+        moved = [Obstacle(name="", solid=_moved(s, towards, by)) for s in solids]
+        gap = stretch.gap(moved, tube_radius=problem.tube_radius)
+        return gap.distance >= problem.clearance - TOUCH
+
+    blocked, clear = 0.0, FIRST_STEP
+    while not is_clear(clear):
+        blocked, clear = clear, 2.0 * clear
+        if blocked >= FURTHEST:
+            return
+    low, high = math.floor(blocked / step), math.ceil(clear / step)
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if is_clear(middle * step) else (middle, high)
+    if high * step <= FURTHEST:
+        yield high * step
+
+
+def _moved(solid: Solid, towards: str, by: float) -> Solid:
+    return shifted(solid, offset((0.0, 0.0, 0.0), AXES[towards], by))
+
+
+def _has_room(
+    solids: Sequence[Solid],
+    towards: str,
+    by: float,
+    others: Sequence[Array],
+    inner: Sequence[float],
+) -> bool:
+    """Return whether a body stays in the case and out of boxes it does not meet yet."""
+    for solid in solids:
+        before, after = bounds(solid), bounds(_moved(solid, towards, by))
+        out_before = np.maximum(-before[0], before[1] - inner)
+        out_after = np.maximum(-after[0], after[1] - inner)
+        if (out_after > np.maximum(out_before, 0.0) + TOUCH).any():
+            return False
+        if any(_meet(after, box) and not _meet(before, box) for box in others):
+            return False
+    return True
+
+
+def _meet(first: Array, second: Array) -> bool:
+    return bool(
+        np.all(first[0] < second[1] - TOUCH) and np.all(second[0] < first[1] - TOUCH)
+    )

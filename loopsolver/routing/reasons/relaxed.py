@@ -1,0 +1,358 @@
+"""What would give a run a route: one rule relaxed at a time, and the run tried again.
+
+Whatever is offered was tried with the very value that is told. Values are sought from
+both sides until one step less does not do any more.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import islice
+from typing import Final
+
+from loopsolver.geometry.solids import HalfSpace
+from loopsolver.geometry.vectors import offset
+from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.reasons.changes import Change
+from loopsolver.routing.reasons.dials import (
+    LENGTH_STEP,
+    Dial,
+    Helps,
+    bend_dials,
+    clearance_dial,
+    end_dials,
+    ports_of,
+    sought,
+    steps,
+)
+from loopsolver.routing.reasons.moved_bodies import least_move
+from loopsolver.routing.reasons.stretch import Stretch, whole
+from loopsolver.routing.reasons.trials import Trials
+from loopsolver.routing.worth import STANDARD_DEG
+from loopsolver.scene.limits import MAX_BENDS_MOST
+from loopsolver.scene.model import BendAngles
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.centreline import bend_angles
+
+MORE_BENDS: Final = 3
+"""So many more bends than allowed are tried, as long as they are not many..."""
+
+MANY_BENDS: Final = 6
+"""... in all; one more is always tried. Common practice, no source."""
+
+FURTHEST_WALL: Final = 60.0
+"""A case wall is tried no further out than this [mm]."""
+
+MOST_BODIES: Final = 4
+"""So many bodies are taken away, one after the other, to see whether that helps."""
+
+MOST_WALLS: Final = 3
+"""So many case walls are moved out, one after the other."""
+
+MOST_SUGGESTIONS: Final = 5
+"""More are not read."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suggestion:
+    """A change, or as a last resort several together, that gives a run a route.
+
+    Attributes
+    ----------
+    changes : tuple of Change
+    bends : int
+        Of the route that was found.
+    length : float
+        Its developed length [mm]; a shorter one may exist.
+    angles_deg : tuple of float
+        Its bends' angles [degrees].
+    near : tuple of str
+        What it comes nearer to than the scene's clearance, nearest first.
+    """
+
+    changes: tuple[Change, ...]
+    bends: int
+    length: float
+    angles_deg: tuple[float, ...]
+    near: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hindered:
+    """What is known of a run before its trials.
+
+    Attributes
+    ----------
+    is_end_blocked : bool
+        Whether the straight that a port asks for is not free.
+    is_first_bend_blocked : bool
+        Whether no bend has room after it.
+    is_turn_impossible : bool
+        Whether the listed angles cannot turn the tube from one port to the other.
+    bare : Candidate or None
+        A route of the run if nothing stood in the case.
+    culprits : tuple of str
+        What stands in front of a port.
+    needed : tuple of Stretch
+        What a tube needs there and does not have.
+    """
+
+    is_end_blocked: bool = False
+    is_first_bend_blocked: bool = False
+    is_turn_impossible: bool = False
+    bare: Candidate | None = None
+    culprits: tuple[str, ...] = ()
+    needed: tuple[Stretch, ...] = ()
+
+
+def suggestions(trials: Trials, known: Hindered) -> tuple[Suggestion, ...]:
+    """Return what would give a run a route, what is least to a builder first.
+
+    First comes what helps at all, then how little of it is enough.
+    """
+    found: list[Lead] = []
+    for some in (_small_changes, _more_bends, _other_angles, _bodies, _walls):
+        found += islice(some(trials, known), MOST_SUGGESTIONS - len(found))
+    trials.allow_more()
+    if not found:
+        found += _together(trials, known)
+    return tuple(
+        suggestion_of(trials, *(lead.refined() or lead.helps)) for lead in found
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lead:
+    """Something that helps, and how to find out how little of it is enough."""
+
+    helps: Helps
+    refined: Callable[[], Helps | None]
+
+
+def _as_it_is() -> None:
+    """Return that a lead has nothing to refine."""
+
+
+def suggestion_of(
+    trials: Trials, changes: tuple[Change, ...], route: Candidate
+) -> Suggestion:
+    """Return a suggestion with the figures of the route that it gives."""
+    angles = tuple(math.degrees(a) for a in bend_angles(route.centreline))
+    return Suggestion(
+        changes=changes,
+        bends=route.bends,
+        length=route.length,
+        angles_deg=angles,
+        near=too_near(trials.problem, route) if changes[0].rule == "clearance" else (),
+    )
+
+
+def too_near(problem: RouteProblem, route: Candidate) -> tuple[str, ...]:
+    """Return what a route comes nearer to than the clearance, nearest first."""
+    return tuple(name for name, _ in shortfalls(problem, route))
+
+
+def shortfalls(
+    problem: RouteProblem, route: Candidate
+) -> tuple[tuple[str, float], ...]:
+    """Return what a route comes too near to, and by how much [mm], nearest first."""
+    tube = whole(route.centreline, problem)
+    gaps = tube.gaps(problem.obstacles, tube_radius=problem.tube_radius)
+    return tuple(
+        (name, problem.clearance - gap.distance)
+        for name, gap in gaps.items()
+        if gap.distance < problem.clearance - TOUCH
+    )
+
+
+def _small_changes(trials: Trials, known: Hindered) -> Iterator[Lead]:
+    """Yield what helps of the rules with values; none if all of them together do not."""
+    dials = _dials(trials, known)
+    if not dials or trials.route_with(*(dial.widest for dial in dials)) is None:
+        return
+    for dial in dials:
+        yield from _lead(trials, dial)
+
+
+def _lead(trials: Trials, dial: Dial) -> Iterator[Lead]:
+    """Yield a dial's widest value as a lead if it gives a route."""
+    route = None if trials.is_spent else trials.route_with(dial.widest)
+    if route is not None:
+        yield Lead(helps=((dial.widest,), route), refined=partial(sought, trials, dial))
+
+
+def _dials(trials: Trials, known: Hindered) -> list[Dial]:
+    """Return the rules with values that may be in the way, small matters first."""
+    if known.is_turn_impossible:
+        return []
+    dials = end_dials(trials)
+    return dials if known.is_end_blocked else dials + bend_dials(trials)
+
+
+def _together(trials: Trials, known: Hindered) -> Iterator[Lead]:
+    """Yield a least set of generous values that only together give a route."""
+    changes = tuple(dial.widest for dial in _dials(trials, known))
+    if not changes or trials.route_with(*changes) is None:
+        return
+    for change in changes:
+        fewer = tuple(other for other in changes if other is not change)
+        if fewer and trials.route_with(*fewer) is not None:
+            changes = fewer
+    route = trials.route_with(*changes)
+    if route is not None:
+        yield Lead(helps=(changes, route), refined=_as_it_is)
+
+
+# ------------------------------------------------------------------- bends and angles
+
+
+def _more_bends(trials: Trials, known: Hindered) -> Iterator[Lead]:
+    """Yield that a few more bends are enough, if they are."""
+    asked = trials.problem.max_bends
+    most = min(asked + MORE_BENDS, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
+    if known.is_end_blocked or known.is_first_bend_blocked or most <= asked:
+        return
+    change = _bends(asked, most)
+    # Where the ports ask for more turns than bends can give, look for many bends too.
+    slow = [trials.any_route_with] if known.is_turn_impossible else []
+    for route_with in (trials.route_with, *slow):
+        route = None if trials.is_spent else route_with(change)
+        if route is not None:
+            fewest = partial(_fewest_bends, trials, route_with, most=route.bends)
+            yield Lead(helps=((change,), route), refined=fewest)
+            return
+
+
+def _fewest_bends(
+    trials: Trials, route_with: Callable[[Change], Candidate | None], *, most: int
+) -> Helps | None:
+    """Return the least number of bends that is enough, `most` being so."""
+    asked = trials.problem.max_bends
+    for bends in range(asked + 1, most + 1):
+        change = _bends(asked, bends)
+        route = None if trials.is_spent else route_with(change)
+        if route is not None:
+            return (change,), route
+    return None
+
+
+def _bends(asked: int, bends: int) -> Change:
+    return Change(rule="bends", before=float(asked), after=float(bends))
+
+
+def _other_angles(trials: Trials, known: Hindered) -> Iterator[Lead]:
+    """Yield standard angles if they help, else any angle."""
+    asked = trials.problem.bend_angles
+    if asked == "any" or known.is_end_blocked:
+        return
+    standard = tuple(sorted({*asked, *STANDARD_DEG}))
+    offered: list[BendAngles] = [standard] if standard != tuple(sorted(asked)) else []
+    for angles in (*offered, "any"):
+        change = Change(rule="bend angles", before=asked, after=angles)
+        route = None if trials.is_spent else trials.route_with(change)
+        if route is not None:
+            yield Lead(helps=((change,), route), refined=_as_it_is)
+            return
+
+
+# -------------------------------------------------------------------- bodies and walls
+
+
+def _bodies(trials: Trials, known: Hindered) -> Iterator[Lead]:
+    """Yield a single body that may stay, but moved, or that must go."""
+    if known.bare is None or known.is_turn_impossible:
+        return
+    dial = clearance_dial(trials)
+    near = trials.route_with(dial.widest) if dial.values else None
+    hints = [*known.needed]
+    hints += [whole(near.centreline, trials.problem)] if near is not None else []
+    names = [*known.culprits, *reversed(too_near(trials.problem, known.bare))]
+    names += too_near(trials.problem, near) if near is not None else ()
+    movable = _movable(trials)
+    tried = [name for name in dict.fromkeys(names) if name in movable]
+    for name in tried[:MOST_BODIES]:
+        gone = Change(rule="body", subject=name, before=0.0, after=None)
+        route = None if trials.is_spent else trials.route_with(gone)
+        if route is not None:
+            tubes = [*hints, whole(route.centreline, trials.problem)]
+            yield Lead(
+                helps=((gone,), route), refined=partial(_moved, trials, name, tubes)
+            )
+
+
+def _movable(trials: Trials) -> set[str]:
+    """Return the names of bodies and keep-outs that carry neither port."""
+    scene = trials.scene
+    own = {port.component for port in ports_of(trials)}
+    parts = (part for part in scene.components if part.name not in own)
+    bodies = {body.name for part in parts for body in part.bodies}
+    return bodies | {body.name for body in scene.keep_outs}
+
+
+def _moved(trials: Trials, name: str, hints: Sequence[Stretch]) -> Helps | None:
+    """Return a short move of a body that is enough, or None.
+
+    The moves that would clear the hints, tubes or parts of them, are tried.
+    """
+    moves = {least_move(trials.problem, hint, name, step=LENGTH_STEP) for hint in hints}
+    short = sorted(
+        (move for move in moves if move is not None), key=lambda m: (m.by, m.towards)
+    )
+    for move in short:
+        if trials.is_spent:
+            break
+        found = sought(
+            trials,
+            Dial(
+                to=partial(_move, name, move.towards),
+                values=steps(LENGTH_STEP, move.by + LENGTH_STEP, LENGTH_STEP)[::-1],
+            ),
+        )
+        if found is not None:
+            return found
+    return None
+
+
+def _move(name: str, towards: str, by: float) -> Change:
+    return Change(rule="body", subject=name, before=0.0, after=by, towards=towards)
+
+
+def _walls(trials: Trials, known: Hindered) -> Iterator[Lead]:
+    """Yield single case walls that are in the way, and by how much."""
+    if known.is_turn_impossible or trials.is_spent:
+        return
+    names = [o.name for o in trials.problem.obstacles if isinstance(o.solid, HalfSpace)]
+    wide = tuple(_wall(name, FURTHEST_WALL) for name in names)
+    route = trials.route_with(*wide)
+    if route is None:
+        return
+    crossed = _crossed(trials, route)
+    for name, by in crossed[:MOST_WALLS]:
+        furthest = by if len(crossed) == 1 else FURTHEST_WALL
+        values = steps(LENGTH_STEP, furthest + LENGTH_STEP, LENGTH_STEP)[::-1]
+        yield from _lead(trials, Dial(to=partial(_wall, name), values=values))
+
+
+def _wall(name: str, by: float) -> Change:
+    return Change(rule="case wall", subject=name, before=0.0, after=by)
+
+
+def _crossed(trials: Trials, route: Candidate) -> list[tuple[str, float]]:
+    """Return the walls that a route in the widened case crosses, and by how much [mm].
+
+    The least first. In the widened case everything stands FURTHEST_WALL further in.
+    """
+    back = (-FURTHEST_WALL,) * 3
+    problem = trials.problem
+    vertices = tuple(offset(v, back, 1.0) for v in route.centreline.vertices)
+    tube = whole(replace(route.centreline, vertices=vertices), problem)
+    walls = [o for o in problem.obstacles if isinstance(o.solid, HalfSpace)]
+    gaps = tube.gaps(walls, tube_radius=problem.tube_radius)
+    short = {name: problem.clearance - gap.distance for name, gap in gaps.items()}
+    return sorted(
+        ((name, by) for name, by in short.items() if by > TOUCH),
+        key=lambda one: (one[1], one[0]),
+    )

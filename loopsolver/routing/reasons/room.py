@@ -1,0 +1,161 @@
+"""What stands too near in front of a port: measured exactly, without a search."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.gap import Gap, ObstacleSet, prepare
+from loopsolver.geometry.vectors import offset, point
+from loopsolver.routing.angled.bundle import free_along, lay, nearest, sampled
+from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.routing.reasons.stretch import Stretch
+from loopsolver.routing.reasons.words import angles_text, mm
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.centreline import Centreline
+from loopsolver.tube.setting_out import take_out
+
+ROLLS: Final = 24
+"""Sides to which a first bend is tried, evenly spaced."""
+
+ROOM_STEP: Final = 2.0
+"""How far apart the first bends lie that are tried along a port's axis [mm]."""
+
+FURTHEST_SEEN: Final = 2000.0
+"""First bends are tried no further from a port than this [mm]."""
+
+LEAST_TOLD: Final = 0.05
+"""What rounds to no tenth of a millimetre is not told of [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Front:
+    """Something too near to what a tube needs in front of a port.
+
+    Attributes
+    ----------
+    gap : Gap
+        The least gap, and to what.
+    by : float
+        What is missing to the clearance [mm].
+    stretch : Stretch
+        What the tube needs there, from its end on.
+    needs : str
+        The same in words, with its verb.
+    is_straight : bool
+        Whether that is the straight that the port asks for, and not a bend after it.
+    """
+
+    gap: Gap
+    by: float
+    stretch: Stretch
+    needs: str
+    is_straight: bool
+
+    @property
+    def sentence(self) -> str:
+        """All of it in words, without a full stop."""
+        turns = "" if self.is_straight else ", whichever way it turns"
+        return f"{self.needs} {mm(self.by)} too near to {self.gap.name}{turns}"
+
+
+def in_front_of(problem: RouteProblem, ports: tuple[str, str]) -> tuple[Front, ...]:
+    """Return what is too near in front of the two ports of these names."""
+    around = prepare(problem.obstacles)
+    ends = zip(ports, (problem.start, problem.goal), strict=True)
+    found = (
+        _straight_front(problem, around, port, end)
+        or _bend_front(problem, around, port, end)
+        for port, end in ends
+    )
+    return tuple(front for front in found if front is not None)
+
+
+def _straight_front(
+    problem: RouteProblem, around: ObstacleSet, port: str, end: TubeEnd
+) -> Front | None:
+    """Return what is too near to the straight that a port asks for; exact."""
+    if end.straight <= TOUCH:
+        return None
+    furthest = offset(end.seat, end.direction, end.straight)
+    stub = Stretch(
+        tube=Centreline(vertices=(end.seat, furthest), radius=problem.bend_radius),
+        skip_start=end.covered,
+    )
+    gap = stub.gap(around, tube_radius=problem.tube_radius)
+    by = problem.clearance - gap.distance
+    if by <= LEAST_TOLD:
+        return None
+    needs = f"the first {mm(end.straight)} of tube from {port} come"
+    return Front(gap=gap, by=by, stretch=stub, needs=needs, is_straight=True)
+
+
+def _bend_front(
+    problem: RouteProblem, around: ObstacleSet, port: str, end: TubeEnd
+) -> Front | None:
+    """Return what is too near to every first bend that a port allows.
+
+    Bends of all listed angles are tried to ROLLS sides, from the least straight on and
+    outwards as far as the straight is free. What is returned is the one that lacks
+    least. None where one is free, or bends may be of any angle.
+    """
+    if problem.bend_angles == "any":
+        return None
+    along = np.asarray(end.direction)
+    begin = np.asarray(end.seat) + end.covered * along
+    reach = problem.tube_radius + problem.clearance
+    free = free_along(
+        around.solids, begin[None], along[None], reach=reach, most=FURTHEST_SEEN
+    )
+    furthest = max(end.covered + float(free[0]), end.straight)
+    found: list[tuple[Gap, Stretch]] = []
+    for straight in np.arange(end.straight, furthest + ROOM_STEP, ROOM_STEP):
+        for angle in problem.bend_angles:
+            tube = _best_bend(problem, around, end, math.radians(angle), straight)
+            stretch = Stretch(tube=tube, skip_start=end.covered)
+            gap = stretch.gap(around, tube_radius=problem.tube_radius)
+            if gap.distance >= problem.clearance - LEAST_TOLD:
+                return None
+            found.append((gap, stretch))
+    gap, stretch = max(found, key=lambda one: one[0].distance)
+    by = problem.clearance - gap.distance
+    angles = angles_text(problem.bend_angles)
+    needs = (
+        f"after the first {mm(end.straight)} from {port} a bend of {angles} and "
+        f"{mm(problem.bend_radius)} radius comes"
+    )
+    return Front(gap=gap, by=by, stretch=stretch, needs=needs, is_straight=False)
+
+
+def _best_bend(
+    problem: RouteProblem,
+    around: ObstacleSet,
+    end: TubeEnd,
+    angle: float,
+    straight: float,
+) -> Centreline:
+    """Return the tube of a straight and a bend that has the largest gap.
+
+    It ends where the bend does; ROLLS sides are tried.
+    """
+    radius = problem.bend_radius
+    along = np.asarray(end.direction)
+    helper = np.eye(3)[int(np.argmin(np.abs(along)))]
+    first = helper - (helper @ along) * along
+    first /= np.linalg.norm(first)
+    second = np.cross(along, first)
+    turns = 2.0 * math.pi * np.arange(ROLLS) / ROLLS
+    sides = np.cos(turns)[:, None] * first + np.sin(turns)[:, None] * second
+    out = take_out(radius, angle)
+    seats = np.tile(np.asarray(end.seat), (ROLLS, 1))
+    corners = seats + (straight + out) * along
+    finish = corners + out * (math.cos(angle) * along + math.sin(angle) * sides)
+    tubes = np.stack([seats, corners, finish], axis=1)
+    points = sampled(
+        tubes, lay(tubes, radius=radius), radius=radius, covered=(end.covered, 0.0)
+    )
+    best = tubes[int(np.argmax(nearest(points, around.solids)))]
+    return Centreline(vertices=tuple(point(vertex) for vertex in best), radius=radius)

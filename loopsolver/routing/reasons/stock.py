@@ -1,0 +1,51 @@
+"""What it takes to make a tube whose blank is longer than the stock."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from loopsolver.routing.problem import Candidate
+from loopsolver.routing.reasons.changes import Change
+from loopsolver.routing.reasons.dials import LENGTH_STEP
+from loopsolver.routing.reasons.words import mm
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.stock import Tube
+
+
+def is_too_long(candidate: Candidate, tube: Tube) -> bool:
+    """Return whether the stock is too short for a candidate's blank."""
+    return candidate.blank > tube.stock_length + TOUCH
+
+
+def stock_fact(tube: Tube, too_long: Sequence[Candidate]) -> str:
+    """Return by how much the stock is too short for the shortest of some routes."""
+    least = _shortest(too_long).blank
+    return (
+        f"the shortest tube that was found needs a blank of {mm(least)}, trim allowance "
+        f"included, and the stock is {mm(tube.stock_length)} long: "
+        f"{mm(least - tube.stock_length)} short"
+    )
+
+
+def stock_ways(
+    tube: Tube, too_long: Sequence[Candidate]
+) -> tuple[tuple[Change, Candidate], ...]:
+    """Return a trim allowance and a stock that the shortest route fits, with the route.
+
+    No trim allowance below one outer diameter: something has to be left to hold the
+    tube by (common practice, no source).
+    """
+    route = _shortest(too_long)
+    spare = (tube.stock_length - route.length) / 2.0
+    trim = math.floor(spare / LENGTH_STEP + TOUCH) * LENGTH_STEP
+    needed = math.ceil(route.blank / LENGTH_STEP - TOUCH) * LENGTH_STEP
+    stock = Change(rule="stock length", before=tube.stock_length, after=needed)
+    if trim < tube.outer_diameter:
+        return ((stock, route),)
+    less = Change(rule="trim allowance", before=tube.trim_allowance, after=trim)
+    return ((less, route), (stock, route))
+
+
+def _shortest(candidates: Sequence[Candidate]) -> Candidate:
+    return min(candidates, key=lambda candidate: candidate.blank)

@@ -1,0 +1,121 @@
+"""Whether a problem has a route at all, found with as little work as will do.
+
+No other way round is looked for, lattice routes are left as they are, and angled routes
+are looked for among those of few bends. What is found here the searches for candidates
+find as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from itertools import islice
+from typing import Final
+
+from loopsolver.geometry.frames import Frame
+from loopsolver.routing.angled.direct import straight_route
+from loopsolver.routing.angled.free import free_candidates, is_sensible, nearly_square
+from loopsolver.routing.angled.listed import (
+    angled_candidates,
+    centreline_of,
+    drawn,
+    verified,
+)
+from loopsolver.routing.judge import Judge, make_judge
+from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.lattice import (
+    lattice_coordinates,
+    least_bends,
+    square_run,
+)
+from loopsolver.routing.square.meet import meetings, vertices
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.centreline import Centreline
+
+Search = Callable[[RouteProblem, Judge], Iterator[Candidate]]
+"""What finds verified routes of a problem."""
+
+FEW_BENDS: Final = 3
+"""Angled routes of more bends than this take ten times as long to look for."""
+
+MOST_JUDGED: Final = 60
+"""Of the lattice's routes no more than so many are put to the check."""
+
+
+def route_of(
+    problem: RouteProblem, *, stock_length: float, searches: Sequence[Search]
+) -> Candidate | None:
+    """Return some route of a problem whose blank the stock is enough for, or None.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    stock_length : float [mm]
+    searches : sequence of Search
+        Which are tried, one after the other.
+    """
+    judge = make_judge(problem)
+    for search in searches:
+        for candidate in search(problem, judge):
+            if candidate.blank <= stock_length + TOUCH:
+                return candidate
+    return None
+
+
+def straight_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield the tube without a bend, where the ports have one."""
+    straight = straight_route(problem)
+    if straight is not None:
+        yield from verified(judge, [centreline_of(straight, problem)])
+
+
+def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield the lattice's routes of square bends, the fewest bends first."""
+    if problem.bend_angles == "any" or 90.0 not in problem.bend_angles:
+        return
+    run = square_run(problem)
+    if run is None or least_bends(run) > problem.max_bends:
+        return
+    field = make_field(run, lattice_coordinates(run))
+    found = meetings(field, bends=problem.max_bends)
+    for meeting in islice(found, MOST_JUDGED):
+        seen = vertices(field, meeting)
+        if run.frame != Frame():
+            seen = tuple(run.frame.place(vertex) for vertex in seen)
+        tube = Centreline(vertices=seen, radius=problem.bend_radius)
+        yield from verified(judge, [tube])
+
+
+def listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield routes with angles of the problem's list, whatever their bends."""
+    if problem.bend_angles != "any":
+        yield from angled_candidates(problem, judge, angles_deg=problem.bend_angles)
+
+
+def short_listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield routes of few bends with angles of the problem's list."""
+    yield from listed_routes(_of_few_bends(problem), judge)
+
+
+def free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield routes of any angle, if the problem allows any."""
+    if problem.bend_angles == "any":
+        yield from free_candidates(problem, judge)
+
+
+def short_free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
+    """Yield routes of any angle: of few bends, and of more those that are nearly square."""
+    if problem.bend_angles != "any":
+        return
+    yield from free_candidates(_of_few_bends(problem), judge)
+    if problem.max_bends <= FEW_BENDS:
+        return
+    for route, angles in nearly_square(problem):
+        if len(route) - 2 > FEW_BENDS:
+            tube = drawn(problem, judge, route, angles)
+            yield from (c for c in verified(judge, [tube]) if is_sensible(c))
+
+
+def _of_few_bends(problem: RouteProblem) -> RouteProblem:
+    return replace(problem, max_bends=min(problem.max_bends, FEW_BENDS))

@@ -1,0 +1,160 @@
+"""A run searched again with changed rules, as often as the work allows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cached_property
+from typing import Final
+
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import HalfSpace
+from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.reasons.changes import Change, changed
+from loopsolver.routing.reasons.trial import (
+    Search,
+    free_routes,
+    listed_routes,
+    route_of,
+    short_free_routes,
+    short_listed_routes,
+    square_routes,
+    straight_routes,
+)
+from loopsolver.routing.square.lattice import square_run
+from loopsolver.scene.model import RunRequest, Scene
+
+Ways = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
+"""From a scene and a run to its problems, the one that is easiest to solve first."""
+
+LEADS: Final = 30.0
+BUDGET: Final = 44.0
+"""Work that the trials of one run may take, in square searches in a crowded case.
+
+Up to LEADS it goes into finding what helps at all, the rest into finding how little is
+enough. Where this was written such a search takes 0.06 s. Work and not time is counted,
+so that the same scene gets the same answer everywhere.
+"""
+
+CROWDED: Final = 40
+"""So many bodies make a case crowded."""
+
+EMPTY_WORK: Final = 0.3
+"""What a square search takes in an empty case."""
+
+TURNED_WORK: Final = 0.17
+"""What a body that stands askew to the lattice adds to a square search."""
+
+LISTED_WORK: Final = (1.3, 5.0)
+FREE_WORK: Final = (6.0, 18.0)
+"""What searches from a list of angles, and for any angle take: for few bends, for all."""
+
+Searches = tuple[Search, ...]
+
+SQUARE: Final[Searches] = (straight_routes, square_routes)
+QUICK: Final[Searches] = (*SQUARE, short_listed_routes, short_free_routes)
+ALL: Final[Searches] = (*SQUARE, listed_routes, free_routes)
+
+
+class Trials:
+    """The trials of one run: each is made once, and its work counted."""
+
+    def __init__(self, scene: Scene, run: RunRequest, ways: Ways) -> None:
+        """Make the trials of a run; `ways` turns scenes into problems."""
+        self.scene = scene
+        self.run = run
+        self._ways = ways
+        self._spent = 0.0
+        self._limit = LEADS
+        self._known: dict[tuple[tuple[Change, ...], Searches], Candidate | None] = {}
+
+    @cached_property
+    def problem(self) -> RouteProblem:
+        """The run's own problem, nothing changed."""
+        return self._ways(self.scene, self.run)[0]
+
+    @property
+    def is_spent(self) -> bool:
+        """Whether no more trials may be made."""
+        return self._spent >= self._limit
+
+    @property
+    def tried(self) -> tuple[Change, ...]:
+        """The first change that was tried of each rule and subject, in order."""
+        first: dict[tuple[str, str], Change] = {}
+        for changes, _ in self._known:
+            for change in changes:
+                first.setdefault((change.rule, change.subject), change)
+        return tuple(first.values())
+
+    def allow_more(self) -> None:
+        """Let the whole budget be used from now on."""
+        self._limit = BUDGET
+
+    def route_with(self, *changes: Change) -> Candidate | None:
+        """Return some route of the run after changes, or None if none is found.
+
+        Slow searches are left out: for angled routes of many bends, and, where square
+        bends are asked for, for tubes rolled out of square unless no others can be.
+        """
+        return self._route(changes, _quick_searches)
+
+    def any_route_with(self, *changes: Change) -> Candidate | None:
+        """Return some route of the run after changes, every search tried, or None."""
+        return self._route(changes, _all_searches)
+
+    def bare_route(self) -> Candidate | None:
+        """Return some route of the run if nothing stood in the case, or None."""
+        walls = tuple(
+            obstacle
+            for obstacle in self.problem.obstacles
+            if isinstance(obstacle.solid, HalfSpace)
+        )
+        problem = replace(self.problem, obstacles=walls)
+        self._spent += _work(problem, QUICK)
+        return route_of(
+            problem, stock_length=self.scene.tube.stock_length, searches=QUICK
+        )
+
+    def _route(
+        self, changes: tuple[Change, ...], choice: Callable[[RouteProblem], Searches]
+    ) -> Candidate | None:
+        scene, run = self.scene, self.run
+        for change in changes:
+            scene, run = changed(scene, run, change)
+        problem = self._ways(scene, run)[0]
+        searches = choice(problem)
+        key = (changes, searches)
+        if key not in self._known:
+            self._spent += _work(problem, searches)
+            self._known[key] = route_of(
+                problem, stock_length=scene.tube.stock_length, searches=searches
+            )
+        return self._known[key]
+
+
+def _all_searches(problem: RouteProblem) -> Searches:
+    del problem
+    return ALL
+
+
+def _quick_searches(problem: RouteProblem) -> Searches:
+    """Return the searches that find most of what there is."""
+    if problem.bend_angles == (90.0,) and square_run(problem) is not None:
+        return SQUARE
+    return QUICK
+
+
+def _work(problem: RouteProblem, searches: Searches) -> float:
+    """Return about how much work a search takes that finds nothing."""
+    bodies = [o.solid for o in problem.obstacles if not isinstance(o.solid, HalfSpace)]
+    size = EMPTY_WORK + (1.0 - EMPTY_WORK) * min(len(bodies) / CROWDED, 1.0)
+    work = 0.0
+    run = square_run(problem)
+    if run is not None and problem.bend_angles != "any":
+        is_turned = [run.frame != Frame() or not s.frame.is_square for s in bodies]
+        work += size + TURNED_WORK * sum(is_turned)
+    if searches == SQUARE:
+        return work
+    few, every = FREE_WORK if problem.bend_angles == "any" else LISTED_WORK
+    return work + (every if searches == ALL else few)

@@ -1,0 +1,1 @@
+"""Square bends: an orthogonal lattice searched exactly, then drawn up to the touch."""

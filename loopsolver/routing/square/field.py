@@ -1,0 +1,224 @@
+"""What the sweeps ask of a lattice: how far a leg may go, which bends are blocked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.clearance.arcs import Arm, Window, blocked_bends
+from loopsolver.clearance.shadows import Coordinates, Shadow, cast_shadows, cross_axes
+from loopsolver.geometry.solids import Solid, bounds
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.square.lattice import SquareRun
+
+Range = tuple[int, int]
+Region = tuple[Range, Range, Range]
+"""Index ranges along x, y and z: a box of nodes."""
+
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Field:
+    """The lattice of one run with the shadows of all solids on it.
+
+    Attributes
+    ----------
+    run : SquareRun
+    coordinates : Coordinates
+    foreign : per axis, the shadows on the lines along it, own fittings left out
+    shadows : the same, own fittings taken in
+    solids : with each, what the centre line must keep from it [mm]; own fittings last
+    foreign_solids : how many of them are not the run's own fittings
+    grown : array (n, 2, 3) [mm]
+        Bounds of the solids grown by that.
+    """
+
+    run: SquareRun
+    coordinates: Coordinates
+    foreign: tuple[tuple[Shadow, ...], ...]
+    shadows: tuple[tuple[Shadow, ...], ...]
+    solids: tuple[tuple[Solid, float], ...]
+    foreign_solids: int
+    grown: Array
+
+    @property
+    def nodes(self) -> int:
+        """Number of nodes."""
+        x, y, z = self.coordinates
+        return len(x) * len(y) * len(z)
+
+    def position(self, node: tuple[int, int, int]) -> Array:
+        """Return the position of a node, (3,) [mm]."""
+        return np.array([self.coordinates[a][node[a]] for a in range(3)])
+
+    def travel(self, arm: Arm) -> Array:
+        """Return the coordinates along an arm's axis, growing in its direction [mm]."""
+        values = self.coordinates[arm.axis]
+        return values if arm.sign > 0 else -values[::-1]
+
+
+def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
+    """Return the field of a run: its lattice, and every solid's shadow on it.
+
+    A tube may pass near its own fittings, but not through them.
+    """
+    own_reach = run.problem.tube_radius
+    others = tuple(obstacle.solid for obstacle in run.problem.obstacles)
+    own = tuple(obstacle.solid for obstacle in run.problem.own_fittings)
+    foreign = tuple(
+        cast_shadows(others, coordinates, axis=axis, reach=run.reach)
+        for axis in range(3)
+    )
+    shadows = tuple(
+        there + cast_shadows(own, coordinates, axis=axis, reach=own_reach)
+        for axis, there in enumerate(foreign)
+    )
+    solids = tuple((s, run.reach) for s in others) + tuple((s, own_reach) for s in own)
+    grown = np.array(
+        [bounds(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
+    ).reshape(-1, 2, 3)
+    return Field(
+        run=run,
+        coordinates=coordinates,
+        foreign=foreign,
+        shadows=shadows,
+        solids=solids,
+        foreign_solids=len(others),
+        grown=grown,
+    )
+
+
+def shadows_on(
+    shadows: Sequence[Shadow], arm: Arm, lines: tuple[Range, Range]
+) -> Iterator[tuple[tuple[slice, slice], Array, Array]]:
+    """Yield each shadow's part on a box of lines, in the arm's direction of travel.
+
+    Yields
+    ------
+    (place, low, high)
+        `place` indexes an array over `lines`; low and high are travel coordinates [mm].
+    """
+    for shadow in shadows:
+        place, part = [], []
+        for first, length, (start, end) in zip(
+            shadow.first, shadow.low.shape, lines, strict=True
+        ):
+            low, high = max(first, start), min(first + length, end)
+            if low >= high:
+                break
+            place.append(slice(low - start, high - start))
+            part.append(slice(low - first, high - first))
+        else:
+            low_part = shadow.low[part[0], part[1]]
+            high_part = shadow.high[part[0], part[1]]
+            if arm.sign < 0:
+                low_part, high_part = -high_part, -low_part
+            yield (place[0], place[1]), low_part, high_part
+
+
+def free_until(
+    shadows: Sequence[Shadow], arm: Arm, lines: tuple[Range, Range], *, beyond: float
+) -> Array:
+    """Return how far along each line the tube is free, in travel coordinates [mm].
+
+    The next vertex may lie one tangent length further.
+
+    Parameters
+    ----------
+    shadows : those on the lines along the arm's axis
+    beyond : float [mm]
+        Travel coordinate from which on the tube must be free, on every line.
+    """
+    free = np.full([end - begin for begin, end in lines], np.inf)
+    for place, low, high in shadows_on(shadows, arm, lines):
+        ahead = np.where(high > beyond, low, np.inf)
+        free[place] = np.minimum(free[place], ahead)
+    return free
+
+
+def first_starts(
+    field: Field, arm: Arm, lines: tuple[Range, Range]
+) -> NDArray[np.int16]:
+    """Return for each node the first node behind it from which a leg may come.
+
+    All in travel order along the arm; (nodes along the axis, rows, columns). Only nodes
+    at least one least leg behind count; those come after every shadow that ends behind
+    them (see `sweep`).
+    """
+    travel = field.travel(arm)
+    tangent = field.run.tangent
+    shape = [end - begin for begin, end in lines]
+    starts = np.zeros((len(travel), *shape), dtype=np.int16)
+    for place, low, high in shadows_on(field.shadows[arm.axis], arm, lines):
+        seen_from = np.searchsorted(travel, low + tangent, side="right")
+        begins_at = np.searchsorted(travel, high - tangent, side="left")
+        rows, cols = np.nonzero((seen_from < len(travel)) & (low < high))
+        seen, begins = seen_from[rows, cols], begins_at[rows, cols]
+        rows, cols = rows + place[0].start, cols + place[1].start
+        starts[seen, rows, cols] = np.maximum(starts[seen, rows, cols], begins)
+    np.maximum.accumulate(starts, axis=0, out=starts)
+    return starts
+
+
+def bends_blocked(
+    field: Field, arms: tuple[Arm, Arm], region: Region, *, among: int
+) -> Bools | None:
+    """Return which nodes of a region cannot carry a bend of these arms; None if all can.
+
+    Parameters
+    ----------
+    among : int
+        How many of the field's solids count, from the first on.
+    """
+    coordinates = region_coordinates(field, region)
+    blocked: Bools | None = None
+    for number in near_solids(field, arms, region, among=among):
+        found = bends_blocked_by(field, number, arms, coordinates)
+        if found is None:
+            continue
+        if blocked is None:
+            blocked = np.zeros([end - begin for begin, end in region], dtype=np.bool_)
+        blocked[found[0]] |= found[1]
+    return blocked
+
+
+def bends_blocked_by(
+    field: Field, number: int, arms: tuple[Arm, Arm], coordinates: Coordinates
+) -> tuple[Window, Bools] | None:
+    """Return which nodes one solid blocks for a bend; see `blocked_bends`."""
+    solid, reach = field.solids[number]
+    return blocked_bends(
+        solid, coordinates, arms=arms, radius=field.run.problem.bend_radius, reach=reach
+    )
+
+
+def near_solids(
+    field: Field, arms: tuple[Arm, Arm], region: Region, *, among: int
+) -> list[int]:
+    """Return the numbers of the solids that bends in a region may come near to."""
+    low = np.array([field.coordinates[a][region[a][0]] for a in range(3)])
+    high = np.array([field.coordinates[a][region[a][1] - 1] for a in range(3)])
+    for arm in arms:
+        if arm.sign > 0:
+            high[arm.axis] += field.run.tangent
+        else:
+            low[arm.axis] -= field.run.tangent
+    grown = field.grown[:among]
+    near = (grown[:, 0] <= high) & (grown[:, 1] >= low)
+    return np.flatnonzero(near.all(axis=1)).tolist()
+
+
+def region_coordinates(field: Field, region: Region) -> Coordinates:
+    """Return the coordinates of a region's nodes."""
+    x, y, z = (c[slice(*r)] for c, r in zip(field.coordinates, region, strict=True))
+    return x, y, z
+
+
+def lines_of(region: Region, axis: int) -> tuple[Range, Range]:
+    """Return the lines along an axis that a region holds."""
+    first, second = cross_axes(axis)
+    return region[first], region[second]

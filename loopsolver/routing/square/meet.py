@@ -1,0 +1,144 @@
+"""Where two walks, one from either end of the tube, meet in a last bend.
+
+A tube of b bends has one vertex in the middle: some bends before it belong to the walk
+from the start, the rest to the walk from the goal. The least sum of both walks over all
+nodes, with the bend between them free, is the shortest tube of b bends; the sums at
+other nodes and of other sequences of directions are the different ways round.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Point, point
+from loopsolver.routing.square.field import (
+    Field,
+    Region,
+    bends_blocked_by,
+    near_solids,
+    region_coordinates,
+)
+from loopsolver.routing.square.sweep import Arrived, Costs, in_the_way, opposite, walk
+from loopsolver.routing.square.trace import Node, trace
+
+WAYS_PER_SEQUENCE: Final = 3
+"""Most routes taken from one sequence of directions and one pair of boxes."""
+
+APART: Final = 40.0
+"""Routes of one sequence are looked for at least this far from one another [mm].
+
+About the width of a tube and a hand's room beside it; common practice, no source.
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Meeting:
+    """A node in which a walk from the start and one from the goal meet.
+
+    `legs` is the sum of all legs [mm]; `bends` counts the bend at the node too.
+    """
+
+    legs: float
+    bends: int
+    node: Node
+    outward: Arrived
+    homeward: Arrived
+
+
+def meetings(field: Field, *, bends: int) -> tuple[Meeting, ...]:
+    """Return the best meetings for every bend count from 1 to `bends`, shortest first.
+
+    For each bend count the shortest of all is among them; after it come the best of
+    other sequences of directions, and of the same sequence further away.
+    """
+    out = walk(field, field.run.problem.start, bends=bends // 2)
+    home = walk(field, field.run.problem.goal, bends=(bends - 1) // 2)
+    found = [
+        meeting
+        for count in range(1, bends + 1)
+        for outward in out[count // 2]
+        for homeward in home[(count - 1) // 2]
+        for meeting in _best_in(field, outward, homeward, bends=count)
+    ]
+    return tuple(sorted(found, key=lambda m: (m.bends, m.legs, m.node)))
+
+
+def vertices(field: Field, meeting: Meeting) -> tuple[Point, ...]:
+    """Return the tube's vertices from seat to seat, in the lattice's frame [mm]."""
+    start = trace(field, meeting.outward, meeting.node)
+    goal = trace(field, meeting.homeward, meeting.node)
+    nodes = [*start, meeting.node, *reversed(goal)]
+    problem = field.run.problem
+    inner = [point(field.position(node)) for node in nodes]
+    return (problem.start.seat, *inner, problem.goal.seat)
+
+
+def _shared(first: Region, second: Region) -> Region | None:
+    ranges = [
+        (max(a, c), min(b, d)) for (a, b), (c, d) in zip(first, second, strict=True)
+    ]
+    if any(begin >= end for begin, end in ranges):
+        return None
+    return ranges[0], ranges[1], ranges[2]
+
+
+def _part(arrived: Arrived, region: Region) -> Costs:
+    return arrived.cost[
+        tuple(
+            slice(begin - base, end - base)
+            for (begin, end), (base, _) in zip(region, arrived.region, strict=True)
+        )
+    ]
+
+
+def _best_in(
+    field: Field, outward: Arrived, homeward: Arrived, *, bends: int
+) -> Iterator[Meeting]:
+    """Yield the best meetings of two boxes, each APART from those before.
+
+    Blocked bends are looked for only where they matter: at the node that is best so far,
+    and then at all nodes of the boxes for the solid that is in the way there.
+    """
+    if outward.travel.axis == homeward.travel.axis:
+        return
+    region = _shared(outward.region, homeward.region)
+    if region is None:
+        return
+    total = _part(outward, region) + _part(homeward, region)
+    arms = (opposite(outward.travel), opposite(homeward.travel))
+    among = min(in_the_way(field, outward), in_the_way(field, homeward))
+    coordinates = region_coordinates(field, region)
+    taken = 0
+    while taken < WAYS_PER_SEQUENCE:
+        place = np.unravel_index(int(np.argmin(total)), total.shape)
+        legs = float(total[place])
+        if not np.isfinite(legs):
+            return
+        i, j, k = (r[0] + int(p) for r, p in zip(region, place, strict=True))
+        node: Node = (i, j, k)
+        one: Region = ((i, i + 1), (j, j + 1), (k, k + 1))
+        blocking = [
+            number
+            for number in near_solids(field, arms, one, among=among)
+            if bends_blocked_by(field, number, arms, region_coordinates(field, one))
+        ]
+        for number in blocking:
+            found = bends_blocked_by(field, number, arms, coordinates)
+            if found is not None:
+                total[found[0]][found[1]] = np.inf
+        total[place] = np.inf
+        if blocking:
+            continue
+        yield Meeting(
+            legs=legs, bends=bends, node=node, outward=outward, homeward=homeward
+        )
+        taken += 1
+        around = tuple(
+            slice(*np.searchsorted(c, [c[p] - APART, c[p] + APART]))
+            for c, p in zip(coordinates, place, strict=True)
+        )
+        total[around] = np.inf

@@ -1,0 +1,202 @@
+"""Routes with square bends on the lattice: gathered, verified, twins dropped."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.vectors import difference, norm, point, points_array, unit
+from loopsolver.routing.judge import Judge, gap_around, judged, make_judge
+from loopsolver.routing.problem import Candidate, Found, RouteProblem
+from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.lattice import (
+    SQUARE,
+    SquareRun,
+    lattice_coordinates,
+    least_bends,
+    square_run,
+)
+from loopsolver.routing.square.meet import meetings, vertices
+from loopsolver.routing.square.polish import Vertices, eased, polished
+from loopsolver.routing.worth import BEND_WORTH
+from loopsolver.tolerances import TOUCH
+from loopsolver.tube.centreline import Centreline
+from loopsolver.tube.setting_out import gain
+
+WORTH: Final = 1.75
+"""Another way round may be longer than the shortest route by this factor, not more."""
+
+SLIDES: Final = (0.25, 0.5, 0.75)
+"""Where between two routes it is tried whether one slides into the other."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Offer:
+    """A route of the search in the lattice's frame; `legs` is the sum of its legs [mm]."""
+
+    vertices: Vertices
+    legs: float
+
+    @property
+    def bends(self) -> int:
+        return len(self.vertices) - 2
+
+
+def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
+    """Return the verified candidates of a run with square bends.
+
+    For every bend count up to the most allowed the shortest, then different ways round,
+    up to `problem.candidates` in all.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    judge : Judge
+        The problem's.
+    """
+    run = square_run(problem)
+    if run is None or least_bends(run) > problem.max_bends:
+        return Found(candidates=())
+    seen = make_judge(run.problem)
+    kept: list[tuple[_Offer, Candidate]] = []
+    refused = 0
+    for offer in _offers(run, kept):
+        if len(kept) == problem.candidates:
+            break
+        if any(_is_twin(offer, other, seen) for other, _ in kept):
+            continue
+        finished = replace(offer, vertices=_finished(offer.vertices, run, seen))
+        if any(_is_twin(finished, other, seen) for other, _ in kept):
+            continue
+        centreline = _in_case(finished.vertices, run)
+        verdict = judged(judge, centreline)
+        refused += bool(verdict.faults)
+        if verdict.passes and verdict.gap is not None:
+            candidate = Candidate(
+                centreline=centreline,
+                gap=verdict.gap,
+                trim_allowance=problem.trim_allowance,
+            )
+            kept.append((finished, candidate))
+    return Found(candidates=tuple(c for _, c in kept), refused=refused)
+
+
+def _offers(run: SquareRun, kept: list[tuple[_Offer, Candidate]]) -> Iterator[_Offer]:
+    """Yield the search's routes: the shortest of each bend count, then other ways.
+
+    Looks into `kept` to see whether a bend count has its candidate already; where the
+    shortest ran into itself, the next takes its place.
+    """
+    field = make_field(run, lattice_coordinates(run))
+    found = meetings(field, bends=run.problem.max_bends)
+    straight = _straight_offer(run)
+    if straight is not None:
+        yield straight
+    offers = [_Offer(vertices=vertices(field, m), legs=m.legs) for m in found]
+    others = []
+    for offer in offers:
+        if any(other.bends == offer.bends for other, _ in kept):
+            others.append(offer)
+        else:
+            yield offer
+    shortest = min((o.legs - _saved(run, o.bends) for o in offers), default=0.0)
+    others.sort(key=lambda o: o.legs + o.bends * BEND_WORTH - _saved(run, o.bends))
+    for offer in others:
+        if offer.legs - _saved(run, offer.bends) <= WORTH * shortest:
+            yield offer
+
+
+def _saved(run: SquareRun, bends: int) -> float:
+    """Return how much shorter than its legs a tube of so many square bends is [mm]."""
+    return bends * gain(run.problem.bend_radius, math.pi / 2.0)
+
+
+def _straight_offer(run: SquareRun) -> _Offer | None:
+    """Return the tube without a bend where the two ports face each other in line."""
+    start, goal = run.problem.start, run.problem.goal
+    between = difference(goal.seat, start.seat)
+    length = norm(between)
+    if length <= TOUCH or norm(difference(start.direction, unit(between))) > SQUARE:
+        return None
+    if (
+        norm(difference(goal.direction, unit(difference(start.seat, goal.seat))))
+        > SQUARE
+    ):
+        return None
+    least = max(start.straight, goal.straight, start.covered + goal.covered)
+    if length < least - TOUCH:
+        return None
+    offer = _Offer(vertices=(start.seat, goal.seat), legs=length)
+    gap = gap_around(make_judge(run.problem), _centreline(offer.vertices, run))
+    return offer if gap.distance >= run.problem.clearance - TOUCH else None
+
+
+def _least_legs(run: SquareRun, bends: int) -> list[float]:
+    """Return the least length of each leg of a tube with so many bends [mm]."""
+    problem = run.problem
+    if bends == 0:
+        return [problem.start.straight]
+    inner = [run.least_leg] * (bends - 1)
+    return [
+        problem.start.straight + run.tangent,
+        *inner,
+        problem.goal.straight + run.tangent,
+    ]
+
+
+def _finished(route: Vertices, run: SquareRun, seen: Judge) -> Vertices:
+    """Return a route drawn in to the touch, its free levels where the gap is larger.
+
+    Where a free level went aside, another may have got room to be drawn in further.
+    """
+
+    def gap_of(trial: Vertices) -> float:
+        return gap_around(seen, _centreline(trial, run)).distance
+
+    for improve in (polished, eased, polished):
+        route = improve(
+            route,
+            least_legs=_least_legs(run, len(route) - 2),
+            gap_of=gap_of,
+            clearance=run.problem.clearance,
+        )
+    return route
+
+
+def _centreline(route: Vertices, run: SquareRun) -> Centreline:
+    return Centreline(vertices=route, radius=run.problem.bend_radius)
+
+
+def _in_case(route: Vertices, run: SquareRun) -> Centreline:
+    """Return a route's centre line in the case, both ends exactly on their seats."""
+    if run.frame == Frame():
+        return _centreline(route, run)
+    return _centreline(tuple(run.frame.place(vertex) for vertex in route), run)
+
+
+def _sequence(route: Vertices) -> tuple[int, ...]:
+    """Return a route's directions: +1, +2, +3 along x, y, z, less than zero against."""
+    steps = np.diff(points_array(route), axis=0)
+    axes = np.abs(steps).argmax(axis=1)
+    signs = np.sign(steps[np.arange(len(axes)), axes])
+    return tuple(int(value) for value in (axes + 1) * signs)
+
+
+def _is_twin(offer: _Offer, other: _Offer, seen: Judge) -> bool:
+    """Return whether one route slides into the other without a touch on the way."""
+    if _sequence(offer.vertices) != _sequence(other.vertices):
+        return False
+    a, b = points_array(offer.vertices), points_array(other.vertices)
+    clearance = seen.problem.clearance
+    radius = seen.problem.bend_radius
+    for share in SLIDES:
+        between = tuple(point(vertex) for vertex in a + share * (b - a))
+        route = Centreline(vertices=between, radius=radius)
+        if gap_around(seen, route).distance < clearance - TOUCH:
+            return False
+    return True

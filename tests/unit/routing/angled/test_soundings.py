@@ -1,0 +1,98 @@
+"""Distances on a grid: exact at its nodes, near enough between them."""
+
+import math
+
+import numpy as np
+import pytest
+
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.solids import Cylinder, HalfSpace
+from loopsolver.routing.angled.soundings import MOST, MOST_NODES, STEP, soundings_of
+from tests.property.known_routes import LISTED, known_run
+from tests.unit.routing.angled_runs import box_at, end_at, run_between
+from tests.unit.routing.touching import Array, clipped_distance
+
+RUN = run_between(
+    end_at((100, 100, 100), (1, 0, 0)),
+    end_at((400, 400, 400), (-1, 0, 0)),
+    angles=(90.0,),
+    boxes=[box_at((250, 250, 250), (60, 80, 100))],
+)
+
+
+def outside_distance(obstacles: tuple[Obstacle, ...], points: Array) -> Array:
+    return np.min([clipped_distance(o.solid, points) for o in obstacles], axis=0)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 5])
+def test_nodes_are_exact_and_points_between_them_near(seed: int) -> None:
+    obstacles = known_run(LISTED, seed).problem.obstacles
+    soundings = soundings_of(obstacles)
+    assert soundings.step == STEP
+    rng = np.random.default_rng(seed)
+    shape = np.array(soundings.values.shape)
+    nodes = soundings.low + soundings.step * rng.integers(0, shape, (400, 3))
+    exact = np.minimum(outside_distance(obstacles, nodes), MOST)
+    free = exact > 0.0
+    assert soundings.at(nodes)[free] == pytest.approx(exact[free], abs=1e-4)
+    assert (soundings.at(nodes)[~free] <= 1e-4).all()
+
+    points = soundings.low + soundings.step * rng.uniform(0, 1, (4000, 3)) * (shape - 1)
+    exact = np.minimum(outside_distance(obstacles, points), MOST)
+    off = soundings.at(points) - exact
+    near = (exact > STEP) & (exact < MOST - STEP)
+    # A mean of eight nodes: each is wrong by its way to the point at most.
+    assert np.abs(off[near]).max() < STEP * math.sqrt(3.0) / 2.0
+    assert np.median(np.abs(off[near])) < 0.1
+    assert np.percentile(np.abs(off[near]), 95) < 0.6
+
+
+def test_how_far_a_ray_is_free() -> None:
+    soundings = soundings_of(RUN.obstacles)
+    origins = np.array([[100.0, 250.0, 250.0], [100.0, 350.0, 350.0]])
+    along = np.array([[1.0, 0.0, 0.0]] * 2)
+    free = soundings.free_along(origins, along, reach=10.0)
+    # To the box's near face at 220, and past it to the wall at 500.
+    assert free[0] == pytest.approx(220.0 - 10.0 - 100.0, abs=STEP)
+    assert free[1] == pytest.approx(500.0 - 10.0 - 100.0, abs=STEP)
+
+
+def test_tilted_walls_and_open_space() -> None:
+    tilt = (math.sin(0.4), 0.0, math.cos(0.4))
+    wall = Obstacle(name="ramp", solid=HalfSpace(point=(0.0, 0.0, 0.0), normal=tilt))
+    post = Obstacle(
+        name="post",
+        solid=Cylinder(
+            frame=axis_frame((50.0, 0.0, 60.0), (0.0, 0.0, 1.0)),
+            diameter=30.0,
+            height=40.0,
+        ),
+    )
+    soundings = soundings_of((wall, post))
+    rng = np.random.default_rng(3)
+    points = np.array([50.0, 0.0, 60.0]) + rng.uniform(-60.0, 60.0, (500, 3))
+    exact = np.minimum(outside_distance((wall, post), points), MOST)
+    near = (exact > STEP) & (exact < MOST - STEP)
+    assert near.sum() > 50
+    assert np.abs(soundings.at(points)[near] - exact[near]).max() < 2.0
+
+
+def test_a_large_case_has_a_wider_grid() -> None:
+    corner = (3000.0, 3000.0, 3000.0)
+    walls = tuple(
+        Obstacle(name=f"{side}", solid=HalfSpace(point=at, normal=normal))
+        for side, at, normal in (
+            ("-x", (0.0, 0.0, 0.0), (1.0, 0.0, 0.0)),
+            ("-y", (0.0, 0.0, 0.0), (0.0, 1.0, 0.0)),
+            ("-z", (0.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
+            ("+x", corner, (-1.0, 0.0, 0.0)),
+            ("+y", corner, (0.0, -1.0, 0.0)),
+            ("+z", corner, (0.0, 0.0, -1.0)),
+        )
+    )
+    soundings = soundings_of(walls)
+    assert soundings.values.size < 1.1 * MOST_NODES
+    assert soundings.at(np.array([[12.0, 1500.0, 1500.0]]))[0] == pytest.approx(
+        12.0, abs=1e-3
+    )

@@ -1,0 +1,204 @@
+"""The order of a loop's parts, against trying all of them."""
+
+from dataclasses import dataclass
+from itertools import pairwise, permutations
+from typing import Literal
+
+import numpy as np
+import pytest
+
+from loopsolver.plan.ranking import RANKINGS
+from loopsolver.routing.loop.joint import Chooser
+from loopsolver.routing.loop.orders import Link, Orders, possible_links
+from loopsolver.routing.loop.pool import Pool, Way
+from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
+from loopsolver.scene.circuit import runs_in_order
+from loopsolver.scene.model import LoopRequest, RunRequest, Scene
+from tests.unit.routing.ring_cases import ring
+
+KEY = RANKINGS["bends"]
+
+
+@dataclass(frozen=True)
+class Stub:
+    """In place of a candidate: what it costs, and something to tell it apart by."""
+
+    cost: tuple[float, float]
+    centreline: int
+
+
+def stub_links(parts: int) -> list[Link]:
+    return [
+        Link(
+            run=RunRequest(name=f"{a} to {b}", from_ports=(), to_ports=()),
+            parts=(str(a), str(b)),
+        )
+        for a, b in permutations(range(parts), 2)
+    ]
+
+
+def stub_pool(seed: int, links: list[Link], ports: int) -> Pool:
+    """Some tubes between every two parts, from any port of one to any of the other."""
+    rng = np.random.default_rng(seed)
+    pool = Pool(tube_radius=5.0, clearance=3.0)
+    for number, link in enumerate(links):
+        for _ in range(int(rng.integers(0, 4))):
+            out, into = rng.integers(0, ports, 2)
+            cost = (float(rng.integers(1, 5)), float(rng.uniform(50.0, 400.0)))
+            candidate = Stub(cost=cost, centreline=len(pool.ways))
+            way = Way(
+                run=number,
+                from_port=f"{link.parts[0]}.{out}",
+                to_port=f"{link.parts[1]}.{into}",
+                candidate=candidate,  # type: ignore[arg-type]
+            )
+            pool.add([way])
+    return pool
+
+
+def best_by_trying(pool: Pool, links: list[Link], parts: int) -> tuple[float, ...]:
+    """The least total over all orders and all choices of tubes, ports used once."""
+    between: dict[tuple[str, str], list[Way]] = {}
+    for way in pool.ways:
+        between.setdefault(links[way.run].parts, []).append(way)
+    best: tuple[float, ...] = (np.inf, np.inf)
+    for rest in permutations(range(1, parts)):
+        order = [0, *rest, 0]
+        # For each port by which the last part was entered, the front of totals.
+        best = min(best, least_total(between, order))
+    return best
+
+
+def least_total(
+    between: dict[tuple[str, str], list[Way]], order: list[int]
+) -> tuple[float, ...]:
+    """The least total along one order: at every part the two ports differ."""
+    best = (np.inf, np.inf)
+    first = between.get((str(order[0]), str(order[1])), [])
+    for start in first:
+        reached = {start.to_port: start.candidate.cost}
+        for one, two in pairwise(order[1:]):
+            following: dict[str, tuple[float, float]] = {}
+            for way in between.get((str(one), str(two)), []):
+                for port, cost in reached.items():
+                    if port != way.from_port:
+                        total = (
+                            cost[0] + way.candidate.cost[0],
+                            cost[1] + way.candidate.cost[1],
+                        )
+                        known = following.get(way.to_port, (np.inf, np.inf))
+                        following[way.to_port] = min(known, total)
+            reached = following
+        ends = [cost for port, cost in reached.items() if port != start.from_port]
+        best = min([best, *ends])
+    return best
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_the_first_circuit_is_the_best_of_all_orders(seed: int) -> None:
+    parts = 2 + seed % 6
+    links = stub_links(parts)
+    pool = stub_pool(seed, links, ports=2 + seed % 2)
+    chooser = Chooser(pool, lambda candidate: candidate.cost)
+    orders = Orders(chooser, links, [str(part) for part in range(parts)])
+    found = orders.next(range(len(pool.ways)))
+    wanted = best_by_trying(pool, links, parts)
+    if len(found.ways) == parts:
+        assert found.total == pytest.approx(wanted, abs=1e-3)
+        runs = orders.in_order(pool.ways[way].run for way in found.ways)
+        joined = [links[run].parts for run in runs]
+        assert [one[1] for one in joined] == [*(two[0] for two in joined[1:]), "0"]
+    else:
+        assert wanted == (np.inf, np.inf)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_circuits_come_in_the_order_of_their_totals_each_once(seed: int) -> None:
+    parts = 4
+    links = stub_links(parts)
+    pool = stub_pool(100 + seed, links, ports=3)
+    chooser = Chooser(pool, lambda candidate: candidate.cost)
+    orders = Orders(chooser, links, [str(part) for part in range(parts)])
+    seen: list[frozenset[int]] = []
+    totals: list[tuple[float, ...]] = []
+    while True:
+        found = orders.next(range(len(pool.ways)))
+        if len(found.ways) < parts:
+            break
+        runs = frozenset(pool.ways[way].run for way in found.ways)
+        assert runs not in seen
+        seen.append(runs)
+        totals.append(found.total)
+        orders.done(runs)
+    assert totals == sorted(totals)
+    # (4 - 1)! circuits: three, each with the one the other way round, whose tubes are
+    # others here.
+    assert len(totals) <= 6
+
+
+def total_in_order(scene: Scene, order: tuple[str, ...]) -> tuple[int, tuple]:
+    """What comes of one order: runs that were laid, and their total."""
+    loop = solve_loop(scene, runs_in_order(scene, order), key=KEY)
+    laid = sum(run.chosen is not None for run in loop.runs)
+    return -laid, loop.total
+
+
+def parts_passed(loop: Loop) -> list[str]:
+    return [run.chosen.from_port.split(".")[0] for run in loop.runs if run.chosen]
+
+
+@pytest.mark.parametrize(
+    ("seed", "parts", "flow"),
+    [(0, 3, "in and out"), (5, 3, "in and out"), (2, 3, "either")],
+)
+def test_whole_loops_in_any_order_are_the_best_of_all_orders(
+    seed: int, parts: int, flow: Literal["in and out", "either"]
+) -> None:
+    scene = ring(seed, parts=parts, flow=flow)
+    names = tuple(part.name for part in scene.components)
+    loop = solve_any_order(scene, names, key=KEY)
+    assert sorted(parts_passed(loop)) == sorted(names)
+    assert parts_passed(loop)[0] == names[0]
+    tried = [
+        total_in_order(scene, (names[0], *rest)) for rest in permutations(names[1:])
+    ]
+    laid, total = min(tried)
+    assert laid == -parts
+    assert loop.total == pytest.approx(total, abs=1e-3)
+
+
+def test_a_run_of_the_scene_takes_its_place_in_the_loop() -> None:
+    scene = ring(0, parts=4, flow="in and out")
+    names = [part.name for part in scene.components]
+    own = RunRequest(
+        name="mine",
+        from_ports=(f"{names[2]}.out",),
+        to_ports=(f"{names[0]}.in",),
+        max_bends=5,
+    )
+    with_own = Scene(
+        title=scene.title,
+        units=scene.units,
+        case_inner=scene.case_inner,
+        up=scene.up,
+        tube=scene.tube,
+        rules=scene.rules,
+        components=scene.components,
+        keep_outs=scene.keep_outs,
+        runs=(own,),
+        loop=LoopRequest(order="any"),
+    )
+    loop = solve_any_order(with_own, names, key=KEY)
+    assert [run.request.name for run in loop.runs].count("mine") == 1
+    passed = parts_passed(loop)
+    place = passed.index(names[2])
+    assert passed[(place + 1) % 4] == names[0]
+
+
+def test_ports_are_entered_and_left_as_the_coolant_goes() -> None:
+    scene = ring(3, parts=4, flow="in and out")
+    names = [part.name for part in scene.components]
+    for link in possible_links(scene, names, ()):
+        assert all(name.endswith(".out") for name in link.run.from_ports)
+        assert all(name.endswith(".in") for name in link.run.to_ports)
+    assert len(possible_links(scene, names, ())) == 12
