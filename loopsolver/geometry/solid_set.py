@@ -84,13 +84,7 @@ class SolidSet:
         count = len(self)
         along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
         own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
-        beyond = _folded(own, self.extents)
-        beyond -= self.extents.half[:, None]
-        outside = np.maximum(beyond, 0.0)
-        distance: Array = np.sqrt((outside * outside).sum(axis=0))
-        distance += np.minimum(beyond.max(axis=0), 0.0)
-        distance -= self.extents.rounding
-        return distance
+        return distance_of(own, self.extents)
 
 
 def stack(solids: Sequence[Solid]) -> SolidSet:
@@ -139,6 +133,27 @@ def _folded(own: Array, extents: Extents) -> Array:
         np.copyto(folded[0], np.hypot(own[0], own[1]), where=extents.is_round)
     np.copyto(folded[2], own[2], where=extents.is_open)
     return folded
+
+
+def distance_of(own: Array, extents: Extents) -> Array:
+    """Return signed distances, (...) [mm].
+
+    Parameters
+    ----------
+    own : array (3, ...) [mm]
+        Points in the own coordinates of the solid that each is measured to.
+    extents : Extents
+        Of those solids; its arrays broadcast against an axis of `own`.
+    """
+    beyond = _folded(own, extents)
+    beyond -= extents.half.reshape(
+        3, *[1] * (own.ndim - extents.half.ndim), *extents.half.shape[1:]
+    )
+    outside = np.maximum(beyond, 0.0)
+    distance: Array = np.sqrt((outside * outside).sum(axis=0))
+    distance += np.minimum(beyond.max(axis=0), 0.0)
+    distance -= extents.rounding
+    return distance
 
 
 def distance_and_gradient(own: Array, extents: Extents) -> tuple[Array, Array]:

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from loopsolver.geometry.solid_set import SolidSet, distance_and_gradient
+from loopsolver.geometry.solid_set import SolidSet, distance_and_gradient, distance_of
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import Laid, bend_points, straight_points
 
@@ -155,16 +155,16 @@ def _closer(
         shares = np.clip(share[:, None] + width * steps, 0.0, 1.0)
         points = bundle.points(route, stretch, shares)
         own = (points @ axes.swapaxes(1, 2)).transpose(2, 0, 1) - origins[..., None]
-        distance, slope = distance_and_gradient(own, extents)
-        best = distance.argmin(axis=1)
+        best = distance_of(own, extents).argmin(axis=1)
         share = shares[rows, best]
         width *= 2.0 / (COARSE - 1)
-    away = np.einsum("km,mki->mi", slope[:, rows, best], axes)
+    distance, slope = distance_and_gradient(own[:, rows, best, None], extents)
+    away = np.einsum("km,mki->mi", slope[..., 0], axes)
     return Contacts(
         route=route,
         stretch=stretch,
         share=share,
         point=points[rows, best],
-        distance=distance[rows, best],
+        distance=distance[:, 0],
         away=away,
     )

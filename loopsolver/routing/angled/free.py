@@ -13,7 +13,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import islice
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -23,8 +23,14 @@ from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.improve import nearest_standard
 from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
-from loopsolver.routing.angled.listed import best_of, centreline_of, drawn, verified
-from loopsolver.routing.angled.offers import lacking, offers
+from loopsolver.routing.angled.listed import (
+    MOST_DRAWN,
+    best_of,
+    centreline_of,
+    drawn,
+    verified,
+)
+from loopsolver.routing.angled.offers import Offers, lacking
 from loopsolver.routing.angled.rays import Angled, laid_out
 from loopsolver.routing.angled.roadmap import free_routes
 from loopsolver.routing.angled.taut import Angles
@@ -60,6 +66,12 @@ WAYS: Final = 2
 MORE_BENDS: Final = 2
 """Tubes of more bends than this above the fewest are no help to a builder."""
 
+DRAWN: Final = (MOST_DRAWN, MOST_DRAWN, 3)
+"""So many routes are drawn together of the fewest bends, of one more, of two more."""
+
+GAINED: Final = 12.0
+"""Drawing a route together seldom makes it shorter by more than this [mm]."""
+
 PER_COUNT: Final = 3
 """Of the lattice's routes so many of one bend count are bent back."""
 
@@ -79,7 +91,8 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
             break
         of_any = [route for route in bent_back if len(route) == bends + 2]
         routes = np.concatenate([*[r[None] for r in of_any], *_spread(run, bends)])
-        some = _found(run, judge, routes)
+        more = bends - found[0].bends if found else 0
+        some = _found(run, judge, routes, enough=DRAWN[more])
         found += [candidate for candidate in some if is_sensible(candidate)]
     return tuple(found)
 
@@ -109,24 +122,39 @@ def _spread(run: Angled, bends: int) -> Iterator[Array]:
         )
 
 
-def _found(run: Angled, judge: Judge, routes: Array) -> list[Candidate]:
+def _found(run: Angled, judge: Judge, routes: Array, *, enough: int) -> list[Candidate]:
     """Return the best candidates that drawing routes of one bend count together gives."""
     problem = run.problem
     laid = lay(routes, radius=problem.bend_radius)
     off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
     worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
     lacks = lacking(problem, routes, worth=worth)
-    by_worth = offers(routes, worth=worth, lacks=lacks)
-    found = best_of(judge, ((route, _preferred(route, problem)) for route in by_worth))
+    found = best_of(
+        judge,
+        Offers(routes, worth=worth, lacks=lacks),
+        partial(_preferred, problem=problem),
+        enough=enough,
+    )
     if not found:
         return found
     best = min(found, key=lambda c: c.length + c.departure_worth)
     vertices = points_array(best.centreline.vertices)
-    by_length = islice(offers(routes, worth=laid.lengths, lacks=lacks), WAYS)
-    freer = [(vertices, _paid(vertices, problem))]
-    freer += [(route, _loose(route, problem)) for route in (vertices, *by_length)]
-    again = (drawn(problem, judge, route, angles) for route, angles in freer)
-    return found + list(verified(judge, again))
+    again = [drawn(problem, judge, vertices, _paid(vertices, problem))]
+    again += [drawn(problem, judge, vertices, _loose(vertices, problem))]
+    found += verified(judge, again)
+    by_length = Offers(routes, worth=laid.lengths, lacks=lacks)
+    shortest = min(candidate.length for candidate in found)
+    for _ in range(WAYS):
+        route = by_length.next()
+        if route is None or _length(route, problem) > shortest + GAINED:
+            break
+        tube = drawn(problem, judge, route, _loose(route, problem))
+        found += verified(judge, [tube])
+    return found
+
+
+def _length(route: Array, problem: RouteProblem) -> float:
+    return float(lay(route[None], radius=problem.bend_radius).lengths[0])
 
 
 def _preferred(route: Array, problem: RouteProblem) -> Angles:

@@ -58,14 +58,14 @@ SOFT: Final = 1e-3
 A route of free angles may stand thirty degrees from a standard one.
 """
 
-PENALTY: Final = 50.0
-"""Length that a millimetre or a degree of broken rule is held to be worth [mm]."""
+DEARER: Final = 4.0
+"""What breaking a rule costs so many times more each time the chain goes on."""
 
 LEAST_GAIN: Final = 1e-2
 """Two steps in a row that gain less than this end the chain [mm]."""
 
 AGAIN: Final = 4
-"""How often the chain goes on with more margin."""
+"""How often the chain goes on, with more margin and rules that cost more to break."""
 
 HOPELESS: Final = 0.5
 """Where more than this is missing the chain ended in a place too narrow [mm]."""
@@ -100,7 +100,10 @@ def improved(
             break
         stiffness = 10.0 * FIRST_STIFFNESS
         task = replace(
-            task, reach=task.reach + missing[0], least=task.least + missing[1]
+            task,
+            reach=task.reach + missing[0],
+            least=task.least + missing[1],
+            penalty=DEARER * task.penalty,
         )
     return base
 
@@ -183,9 +186,9 @@ def _merit(task: Task, figures: Figures) -> float:
     """Return what is to be made small: length, and what broken rules are worth [mm]."""
     gaps = figures.near.distance - task.reach - MARGIN
     least = min(figures.room.min(), gaps.min(initial=0.0), 0.0)
-    cost = PENALTY if task.angles.cost is None else task.angles.cost
+    cost = task.penalty if task.angles.cost is None else task.angles.cost
     off = np.abs(figures.off_deg).sum()
-    return float(figures.length[0] - PENALTY * least + cost * off)
+    return float(figures.length[0] - task.penalty * least + cost * off)
 
 
 def _best_step(task: Task, slopes: Slopes, stiffness: float) -> Array | None:
@@ -196,7 +199,7 @@ def _best_step(task: Task, slopes: Slopes, stiffness: float) -> Array | None:
     """
     off, room = slopes.off_deg_now, slopes.room_now
     count, bends = len(slopes.length), len(off)
-    cost = PENALTY if task.angles.cost is None else task.angles.cost
+    cost = task.penalty if task.angles.cost is None else task.angles.cost
     more = np.zeros((len(room), bends))
     limits = np.vstack(
         [
@@ -208,7 +211,7 @@ def _best_step(task: Task, slopes: Slopes, stiffness: float) -> Array | None:
     )
     answer = least_of_quadratic(
         np.concatenate([np.full(count, stiffness), np.full(1 + bends, SOFT)]),
-        np.concatenate([slopes.length, [PENALTY], np.full(bends, cost)]),
+        np.concatenate([slopes.length, [task.penalty], np.full(bends, cost)]),
         limits,
         np.concatenate([-room, off, -off, np.zeros(1 + bends)]),
     )

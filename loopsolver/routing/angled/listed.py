@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -13,7 +14,7 @@ from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.direct import straight_route
 from loopsolver.routing.angled.improve import improved, nearest_standard
 from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
-from loopsolver.routing.angled.offers import CLOSE, lacking, offers
+from loopsolver.routing.angled.offers import CLOSE, Offers, lacking
 from loopsolver.routing.angled.rays import Angled, laid_out
 from loopsolver.routing.angled.taut import Angles
 from loopsolver.routing.judge import Judge, judged
@@ -25,14 +26,16 @@ MOST_DRAWN: Final = 5
 """So many routes of one bend count are drawn together, and not more..."""
 
 MOST_SOUGHT: Final = 12
-"""... but for this many where none has passed the check."""
+"""... but for this many where none has passed the check..."""
+
+LAST_RESORT: Final = 30
+"""... and this many more where there is no tube at all of so few bends."""
 
 
-def _offered(run: Angled, bends: int) -> Iterator[Array]:
+def _offered(run: Angled, bends: int) -> Offers:
     routes, lengths = routes_of(run, bends=bends)
-    yield from offers(
-        routes, worth=lengths, lacks=lacking(run.problem, routes, worth=lengths)
-    )
+    lacks = lacking(run.problem, routes, worth=lengths)
+    return Offers(routes, worth=lengths, lacks=lacks)
 
 
 def _exact(run: Angled, vertices: Array) -> Angles:
@@ -53,40 +56,66 @@ def angled_candidates(
     found: list[Candidate] = []
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
-    for bends in range(1, min(problem.max_bends, MOST_JOINED) + 1):
-        if bends == MOST_JOINED and found:
-            break
-        found += best_of(
-            judge,
-            ((offer, _exact(run, offer)) for offer in _offered(run, bends)),
-        )
+    every = []
+    for bends in range(1, min(problem.max_bends, MOST_JOINED - 1) + 1):
+        every.append(_offered(run, bends))
+        found += best_of(judge, every[-1], partial(_exact, run))
+    for offers in every:
+        if not found:
+            found += best_of(judge, offers, partial(_exact, run), most=LAST_RESORT)
+    if not found and problem.max_bends >= MOST_JOINED:
+        found += best_of(judge, _offered(run, MOST_JOINED), partial(_exact, run))
     return tuple(found)
 
 
-def best_of(judge: Judge, some: Iterable[tuple[Array, Angles]]) -> list[Candidate]:
+def best_of(
+    judge: Judge,
+    offers: Offers,
+    angles_of: Callable[[Array], Angles],
+    *,
+    enough: int = MOST_DRAWN,
+    most: int = MOST_SOUGHT,
+) -> list[Candidate]:
     """Return verified candidates among offers of one bend count, drawn together.
 
-    An offer close to what is found already would end there again and is left out. One
+    An offer that would end where one that is found already has ended is left out. One
     that comes to nothing when it is drawn together may still do as it is.
+
+    Parameters
+    ----------
+    judge : Judge
+    offers : Offers
+    angles_of : callable
+        The angles that an offer is held to.
+    enough, most : int
+        So many are drawn together, or the second number where none of them will do.
     """
     found: list[Candidate] = []
     tried = 0
-    for offer, angles in some:
-        if tried >= (MOST_DRAWN if found else MOST_SOUGHT):
+    while tried < (enough if found else most):
+        offer = offers.next()
+        if offer is None:
             break
-        if any(_is_close(offer, candidate) for candidate in found):
+        if any(_leads_to(offer, candidate, judge.problem) for candidate in found):
             continue
         tried += 1
-        tight = drawn(judge.problem, judge, offer, angles)
-        found += verified(judge, [tight]) or verified(
+        tight = drawn(judge.problem, judge, offer, angles_of(offer))
+        good = verified(judge, [tight]) or verified(
             judge, [centreline_of(offer, judge.problem)]
         )
+        if not good:
+            offers.failed()
+        found += good
     return found
 
 
-def _is_close(offer: Array, candidate: Candidate) -> bool:
+def _leads_to(offer: Array, candidate: Candidate, problem: RouteProblem) -> bool:
+    """Return whether an offer is close to a candidate, and no shorter as it is."""
     apart = offer - points_array(candidate.centreline.vertices)
-    return bool(np.abs(apart).max() <= CLOSE)
+    if np.abs(apart).max() > CLOSE:
+        return False
+    length = lay(offer[None], radius=problem.bend_radius).lengths[0]
+    return bool(length >= candidate.length)
 
 
 def drawn(

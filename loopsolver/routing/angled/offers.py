@@ -49,45 +49,79 @@ CLOSE: Final = 30.0
 """Routes whose vertices all lie this near to another's are the same way round [mm]."""
 
 
-def offers(routes: Array, *, worth: Array, lacks: Array) -> Iterator[Array]:
-    """Yield routes that seem free or nearly so, each another way round.
+class Offers:
+    """Routes of one bend count that seem free or nearly so, one after the other.
 
-    The best that seems free comes first, then the best that lacks a little room and may
-    be mended, and so on by turns; after these the ways between them.
+    Each is another way round: the best that seems free comes first, then the best that
+    lacks a little room and may be mended, and so on by turns; after these the ways
+    between them.
 
     Parameters
     ----------
     routes : array (n, vertices, 3) [mm]
     worth : array (n,) [mm]
-        What makes one better than another: its length, for example.
+        What makes one better than another: its length, for example; less is better.
     lacks : array (n,) [mm]
         As from `lacking`.
     """
-    free = np.flatnonzero(lacks <= SEEMS_FREE)
-    narrow = np.flatnonzero((lacks > SEEMS_FREE) & np.isfinite(lacks))
-    orders = (_best(free, worth), _best(narrow, worth + LACK_WORTH * lacks**2))
-    taken: list[Array] = []
-    for close in (CLOSE, CLOSE / 3.0):
-        ways = (_ways(routes, order, taken, close) for order in orders)
-        for index in chain.from_iterable(zip_longest(*ways)):
-            if index is not None:
-                yield routes[index]
 
+    def __init__(self, routes: Array, *, worth: Array, lacks: Array) -> None:
+        self._routes, self._worth, self._lacks = routes, worth, lacks
+        free = np.flatnonzero(lacks <= SEEMS_FREE)
+        narrow = np.flatnonzero((lacks > SEEMS_FREE) & np.isfinite(lacks))
+        self._orders = (
+            _best(free, worth),
+            _best(narrow, worth + LACK_WORTH * lacks**2),
+        )
+        self._taken: list[int] = []
+        self._turns = self._by_turns()
+        self._again: int | None = None
 
-def _ways(
-    routes: Array, order: Indices, taken: list[Array], close: float
-) -> Iterator[int]:
-    """Yield the next in order that is not close to one taken already, and take it."""
-    seen = 0
-    while True:
-        for other in taken[seen:]:
-            apart = np.abs(routes[order] - other).max(axis=(1, 2))
-            order = order[apart > close]
-        seen = len(taken)
-        if not len(order):
-            return
-        taken.append(routes[order[0]])
-        yield int(order[0])
+    def next(self) -> Array | None:
+        """Return the next route, (vertices, 3) [mm]; None where there is no other."""
+        index = next(self._turns, None) if self._again is None else self._again
+        self._again = None
+        if index is None:
+            return None
+        self._taken.append(index)
+        route: Array = self._routes[index]
+        return route
+
+    def failed(self) -> None:
+        """Let the freest of the routes close to the last one come next.
+
+        Of many that are close to each other the best comes first, which may be the one
+        that is too good to be true.
+        """
+        last = self._taken[-1]
+        freer = np.flatnonzero(self._lacks < self._lacks[last])
+        freer = freer[~np.isin(freer, self._taken)]
+        apart = np.abs(self._routes[freer] - self._routes[last]).max(axis=(1, 2))
+        freer = freer[apart <= CLOSE]
+        if len(freer):
+            order = np.lexsort((np.round(self._worth[freer], 6), self._lacks[freer]))
+            self._again = int(freer[order[0]])
+
+    def _by_turns(self) -> Iterator[int]:
+        for close in (CLOSE, CLOSE / 3.0):
+            ways = (self._ways(order, close) for order in self._orders)
+            for index in chain.from_iterable(zip_longest(*ways)):
+                if index is not None:
+                    yield index
+
+    def _ways(self, order: Indices, close: float) -> Iterator[int]:
+        """Yield the next in order that is not close to one taken already."""
+        seen = 0
+        while True:
+            for other in self._taken[seen:]:
+                apart = np.abs(self._routes[order] - self._routes[other]).max(
+                    axis=(1, 2)
+                )
+                order = order[apart > close]
+            seen = len(self._taken)
+            if not len(order):
+                return
+            yield int(order[0])
 
 
 def _best(which: Indices, worth: Array) -> Indices:
@@ -106,10 +140,11 @@ def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:
         some = np.flatnonzero(found <= MOST_LACKING)
         lacks = _lacks(problem, routes[some], points_on)
         found[some] = np.maximum(found[some], lacks)
-    narrow = np.flatnonzero((found > SEEMS_FREE) & (found <= MOST_LACKING))
-    best = _best(narrow, worth + LACK_WORTH * found**2)[:MOST_MEASURED]
-    if len(best):
-        found[best] = _measured(problem, routes[best])
+    held = worth + LACK_WORTH * found**2
+    for seems in (found <= SEEMS_FREE, (found > SEEMS_FREE) & (found <= MOST_LACKING)):
+        best = _best(np.flatnonzero(seems), held)[:MOST_MEASURED]
+        if len(best):
+            found[best] = _measured(problem, routes[best])
     return np.where(found <= MOST_LACKING, found, np.inf)
 
 

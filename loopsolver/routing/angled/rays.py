@@ -205,10 +205,14 @@ def _turned(
     between = np.asarray(other.seat) - ray.vertex[0]
     towards = [np.asarray(other.direction), between, *np.eye(3)]
     sides, is_coarse = _sides(along, towards, rolls=run.rolls)
-    steps = outward[ray.straight + outward <= ray.free[0] + 1e-9]
-    least = take_out(radius, float(ray.angle[0])) + ray.straight
+    least = (
+        take_out(radius, float(ray.angle[0])) + ray.straight + take_out(radius, angle)
+    )
+    level = between @ along - least  # of the other port: tubes in a plane need it exact
+    steps = np.unique(np.append(outward, level if level > 0.0 else []))
+    steps = steps[ray.straight + steps <= ray.free[0] + 1e-9]
     step, side = (grid.ravel() for grid in np.indices((len(steps), len(sides))))
-    leg = (least + take_out(radius, angle) + steps)[step]
+    leg = (least + steps)[step]
     vertex = ray.vertex + leg[:, None] * along
     before = np.repeat(ray.vertices, len(step), axis=0)
     return Rays(
@@ -218,7 +222,7 @@ def _turned(
         legs=ray.legs + leg - gain(radius, angle),
         straight=run.problem.straight_between_bends,
         free=np.zeros(len(step)),
-        is_coarse=np.isin(steps[step], OUTWARD) & is_coarse[side],
+        is_coarse=np.isin(steps[step], (*OUTWARD, level)) & is_coarse[side],
     )
 
 

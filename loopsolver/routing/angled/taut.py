@@ -52,6 +52,9 @@ SQUARINGS: Final = 15
 SQUARE: Final = 1e-12
 """Angles nearer to what they should be than this are exact [rad]."""
 
+PENALTY: Final = 50.0
+"""Length that a millimetre or a degree of broken rule is held to be worth [mm]."""
+
 WATCH: Final = 8.0
 """Places with more room than this are no limits [mm]."""
 
@@ -93,6 +96,8 @@ class Task:
         The moves a route may make, a row each, as changes of its free coordinates: of
         the first vertex along the start's axis, of the last along the goal's, and of
         x, y and z of the others.
+    penalty : float [mm]
+        Length that a millimetre or a degree of broken rule is held to be worth.
     """
 
     problem: RouteProblem
@@ -101,6 +106,7 @@ class Task:
     reach: float
     least: Array
     ways: Array
+    penalty: float = PENALTY
 
     @property
     def moves(self) -> int:

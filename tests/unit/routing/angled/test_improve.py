@@ -141,7 +141,8 @@ def test_a_flat_route_stays_flat() -> None:
     tight = improved(
         problem, make_judge(problem).around, route, angles=Angles(targets=targets)
     )
-    assert np.abs(tight[:, 2] - 250.0).max() < 1e-4
+    # A bend leaves the plane with the square of its angle: rounding is felt in a micron.
+    assert np.abs(tight[:, 2] - 250.0).max() < 1e-3
     tube = Tube(vertices=tight, radius=BEND_RADIUS)
     assert np.degrees(tube.angles) == pytest.approx([45.0, 45.0, 90.0], abs=1e-9)
 

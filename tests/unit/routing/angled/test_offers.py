@@ -1,11 +1,12 @@
 """Which of many routes are drawn together: the best free ones and the nearly free."""
 
+from collections.abc import Iterator
 from itertools import islice
 
 import numpy as np
 import pytest
 
-from loopsolver.routing.angled.offers import CLOSE, MOST_LACKING, lacking, offers
+from loopsolver.routing.angled.offers import CLOSE, MOST_LACKING, Offers, lacking
 from tests.property.known_routes import KINDS, known_run
 from tests.property.laid_tubes import Tube, least_gap_of
 from tests.unit.routing.touching import Array
@@ -46,6 +47,11 @@ def some_routes(count: int, spread: float) -> Array:
     return routes
 
 
+def every(offers: Offers) -> Iterator[Array]:
+    while (route := offers.next()) is not None:
+        yield route
+
+
 def test_free_and_nearly_free_take_turns_each_best_first() -> None:
     routes = some_routes(400, 2000.0)
     rng = np.random.default_rng(4)
@@ -53,7 +59,7 @@ def test_free_and_nearly_free_take_turns_each_best_first() -> None:
     lacks = rng.choice([0.0, 1.0, np.inf], len(routes))
     chosen = [
         int(np.flatnonzero((routes == r).all(axis=(1, 2)))[0])
-        for r in islice(offers(routes, worth=worth, lacks=lacks), 12)
+        for r in islice(every(Offers(routes, worth=worth, lacks=lacks)), 12)
     ]
     assert (lacks[chosen[::2]] == 0.0).all()
     assert (lacks[chosen[1::2]] == 1.0).all()
@@ -67,7 +73,7 @@ def test_free_and_nearly_free_take_turns_each_best_first() -> None:
 def test_each_is_another_way_round_before_the_ways_between() -> None:
     routes = some_routes(500, 150.0)
     worth = np.arange(500.0)
-    taken = list(offers(routes, worth=worth, lacks=np.zeros(500)))
+    taken = list(every(Offers(routes, worth=worth, lacks=np.zeros(500))))
     close = [
         min((np.abs(r - other).max() for other in taken[:number]), default=np.inf)
         for number, r in enumerate(taken)
@@ -80,6 +86,24 @@ def test_each_is_another_way_round_before_the_ways_between() -> None:
 
 def test_nothing_to_offer() -> None:
     none = np.empty((0, 4, 3))
-    assert not list(offers(none, worth=np.empty(0), lacks=np.empty(0)))
+    assert not list(every(Offers(none, worth=np.empty(0), lacks=np.empty(0))))
     routes = some_routes(5, 100.0)
-    assert not list(offers(routes, worth=np.ones(5), lacks=np.full(5, np.inf)))
+    assert not list(every(Offers(routes, worth=np.ones(5), lacks=np.full(5, np.inf))))
+
+
+def test_after_a_failure_the_freest_close_by_comes_next() -> None:
+    near = np.array([0.0, 5.0, 9.0, 12.0, 400.0])
+    routes = np.zeros((5, 4, 3))
+    routes[:, 1, 0] = near
+    worth = np.array([200.0, 210.0, 205.0, 220.0, 300.0])
+    lacks = np.array([0.2, 0.1, 0.05, 0.05, 0.0])
+    offers = Offers(routes, worth=worth, lacks=lacks)
+    # The best; the freest within CLOSE of it, the better of two; nothing freer is left
+    # there, so then another way round; and the two that were passed over are too close.
+    seen = []
+    for _ in range(3):
+        route = offers.next()
+        assert route is not None
+        seen.append(route[1, 0])
+        offers.failed()
+    assert seen == [0.0, 9.0, 400.0]
