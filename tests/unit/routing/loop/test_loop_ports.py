@@ -1,0 +1,202 @@
+"""Runs that may choose their ports: the choice is that of trying every one.
+
+Between two plates that face each other the routes are known by hand: straight across, or
+aside by at least a leg between two bends.
+"""
+
+import os
+from dataclasses import replace
+from itertools import product
+
+import numpy as np
+import pytest
+
+from loopsolver.plan.ranking import RANKINGS
+from loopsolver.routing.loop.ports import held_ports, port_pairs, with_ports
+from loopsolver.routing.loop.solving import Loop, solve_loop
+from loopsolver.scene.model import Flow, RunRequest, Scene
+from loopsolver.scene.reader import scene_from_text
+from tests.unit.routing.known_loops import BEND_RADIUS
+from tests.unit.routing.loop_files import scene_text
+from tests.unit.routing.port_cases import SPAN, plates, random_plates
+
+KEY = RANKINGS["bends"]
+
+SEEDS = range(40) if os.environ.get("LOOPSOLVER_FULL") == "1" else (0, 5)
+
+AS_GOOD = 0.1
+"""Two searches of the same loop may end this far apart: both draw routes in [mm]."""
+
+
+def solved(scene: Scene) -> Loop:
+    return solve_loop(scene, scene.runs, key=KEY)
+
+
+def ports_of(loop: Loop) -> dict[str, tuple[str, str]]:
+    return {run.request.name: run.chosen.ports for run in loop.runs if run.chosen}
+
+
+def by_hand(bends: int, *aside: float) -> tuple[float, ...]:
+    """Bends and length across: each square bend saves (2 - pi / 2) radii of its legs."""
+    saved = bends * (2.0 - np.pi / 2.0) * BEND_RADIUS
+    return bends, SPAN + sum(aside) - saved
+
+
+# Port a of the near plate faces port one and lies below two; b lies aside.
+NEAR = {"a": (60.0, 40.0), "b": (160.0, 40.0)}
+FAR = {"one": (60.0, 40.0), "two": (60.0, 100.0)}
+SHARED = [("straight", ("ab", ("one",))), ("aside", ("ab", ("two",)))]
+
+
+@pytest.mark.parametrize("runs", [SHARED, SHARED[::-1]], ids=["first", "last"])
+def test_a_port_that_both_would_have_goes_to_whom_the_loop_needs_it_for(
+    runs: list[tuple[str, tuple[str, tuple[str]]]],
+) -> None:
+    loop = solved(plates(NEAR, FAR, dict(runs)))
+    # Alone, both would begin at a. From a to one there is no bend, from b to two there
+    # are three: 3. The other way round it would be 2 each: 4.
+    across, climbing = by_hand(0), by_hand(3, 100.0, 60.0)
+    assert ports_of(loop) == {
+        "straight": ("near.a", "far.one"),
+        "aside": ("near.b", "far.two"),
+    }
+    total = np.add(across, climbing)
+    assert loop.total[:2] == pytest.approx(total, abs=1e-3)
+
+
+def test_a_port_held_for_good_is_not_offered_to_others() -> None:
+    scene = plates(NEAR, FAR, {"sure": ("a", ("two",)), "free": ("ab", ("one",))})
+    sure, free = scene.runs
+    assert held_ports(scene.runs) == {"near.a", "far.two", "far.one"}
+    assert port_pairs(scene, free) == (("near.b", "far.one"),)
+    assert port_pairs(scene, sure) == (("near.a", "far.two"),)
+    loop = solved(scene)
+    total = np.add(by_hand(2, 60.0), by_hand(2, 100.0))
+    assert loop.total[:2] == pytest.approx(total, abs=1e-3)
+
+
+def test_the_nearest_port_is_left_where_its_coolant_goes_the_other_way() -> None:
+    for flows, port in (
+        (("either", "either"), "near.a"),
+        (("in", "either"), "near.b"),
+        (("out", "in"), "near.a"),
+        (("in", "out"), "near.b"),
+    ):
+        near = {"a": (60.0, 40.0, flows[0]), "b": (160.0, 40.0, flows[1])}
+        scene = plates(near, FAR, {"run": ("ab", ("one",))})
+        assert ports_of(solved(scene)) == {"run": (port, "far.one")}, flows
+
+
+def test_where_a_tube_arrives_the_coolant_must_go_in() -> None:
+    for flows, port in (
+        (("either", "out"), "far.a"),
+        (("out", "either"), "far.b"),
+        (("out", "in"), "far.b"),
+    ):
+        far = {"a": (60.0, 40.0, flows[0]), "b": (160.0, 40.0, flows[1])}
+        scene = plates({"one": (60.0, 40.0)}, far, {"run": (("one",), "ab")})
+        assert ports_of(solved(scene)) == {"run": ("near.one", port)}, flows
+
+
+def test_a_single_port_is_taken_at_the_builders_word() -> None:
+    near = {"a": (60.0, 40.0, "in")}
+    scene = plates(near, FAR, {"run": ("a", ("one",))})  # type: ignore[arg-type]
+    assert ports_of(solved(scene)) == {"run": ("near.a", "far.one")}
+
+
+def test_a_bare_name_means_any_port_of_the_component() -> None:
+    flows: list[Flow] = ["in", "either", "out"]
+    near = {
+        name: (60.0 + 60.0 * place, 40.0, flow)
+        for place, (name, flow) in enumerate(zip("abc", flows, strict=True))
+    }
+    written = scene_text(plates(near, FAR, {"run": ("abc", ("one",))}))
+    listed = 'from = ["near.a", "near.b", "near.c"]'
+    assert listed in written
+    found = []
+    for words in (listed, 'from = "near"'):
+        scene = scene_from_text(written.replace(listed, words), file="plates.toml")
+        found.append(solved(scene))
+    assert ports_of(found[0]) == ports_of(found[1]) == {"run": ("near.b", "far.one")}
+    assert found[0].total == found[1].total
+    assert found[1].total[:2] == pytest.approx(by_hand(2, 60.0), abs=1e-3)
+
+
+def test_three_runs_for_two_ports_lay_the_two_that_cost_least() -> None:
+    far = {**FAR, "three": (160.0, 100.0)}
+    wanted = {
+        "one": ("ab", ("one",)),
+        "two": ("ab", ("two",)),
+        "three": ("ab", ("three",)),
+    }
+    loop = solved(plates(NEAR, far, wanted))
+    # a to one: none; b to three: 2 bends, 60 mm up. Of all pairs the fewest bends.
+    assert ports_of(loop) == {
+        "one": ("near.a", "far.one"),
+        "three": ("near.b", "far.three"),
+    }
+    assert loop.total[:2] == pytest.approx(
+        np.add(by_hand(0), by_hand(2, 60.0)), abs=1e-3
+    )
+    assert [bool(run.why) for run in loop.runs] == [False, True, False]
+
+
+@pytest.mark.parametrize(
+    ("near", "others"),
+    [
+        ({"a": (60.0, 40.0, "in"), "b": (160.0, 40.0, "in")}, {}),
+        (NEAR, {"mine": ("a", ("two",)), "yours": ("b", ("three",))}),
+    ],
+    ids=["coolant comes out of none", "others hold both"],
+)
+def test_no_port_left_is_the_reason(
+    near: dict[str, tuple[float, float]], others: dict[str, tuple[str, tuple[str]]]
+) -> None:
+    far = {**FAR, "three": (160.0, 100.0)}
+    scene = plates(near, far, {**others, "run": ("ab", ("one",))})
+    loop = solved(scene)
+    last = loop.runs[-1]
+    assert port_pairs(scene, scene.runs[-1]) == ()
+    assert last.chosen is None
+    assert last.alone == ()
+    assert last.why is not None
+    for word in ("near.a or near.b", "far.one", "the other way", "other runs hold"):
+        assert word in last.why
+    assert len(ports_of(loop)) == len(others)
+
+
+def allowed(scene: Scene, run: RunRequest) -> list[tuple[str, str]]:
+    """Pairs of ports that a run with a choice at both ends may join."""
+    starts = [name for name in run.from_ports if scene.port(name).flow != "in"]
+    goals = [name for name in run.to_ports if scene.port(name).flow != "out"]
+    return list(product(starts, goals))
+
+
+def best_of_all_assignments(scene: Scene) -> tuple[float, ...]:
+    """The least total over all ways to settle two runs on ports, each solved anew."""
+    one, two = scene.runs
+    totals = []
+    for first, second in product(allowed(scene, one), allowed(scene, two)):
+        if not set(first) & set(second):
+            runs = (with_ports(one, first), with_ports(two, second))
+            loop = solve_loop(scene_with(scene, runs), runs, key=KEY)
+            if len(ports_of(loop)) == 2:
+                totals.append(loop.total[:2])
+    return min(totals)
+
+
+def scene_with(scene: Scene, runs: tuple[RunRequest, ...]) -> Scene:
+    return replace(scene, runs=runs)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_ports_chosen_are_the_best_of_all_assignments(seed: int) -> None:
+    scene = random_plates(seed)
+    loop = solved(scene)
+    chosen = ports_of(loop)
+    assert len({port for pair in chosen.values() for port in pair}) == 4
+    for run in scene.runs:
+        assert chosen[run.name] in allowed(scene, run)
+    bends, length = best_of_all_assignments(scene)
+    assert loop.total[0] == bends
+    assert loop.total[1] == pytest.approx(length, abs=AS_GOOD)
