@@ -58,6 +58,15 @@ def fitting_body(port: Port, fitting: Fitting) -> Obstacle:
 def elbow_bodies(
     port: Port, fitting: Fitting, outlet: Point
 ) -> tuple[Obstacle, Obstacle]:
+    """Return stem and arm of an elbow, both named 'elbow on pump.out'."""
+    name = f"elbow on {port.name}"
+    stem, arm = elbow_solids(port, fitting, outlet)
+    return Obstacle(name=name, solid=stem), Obstacle(name=name, solid=arm)
+
+
+def elbow_solids(
+    port: Port, fitting: Fitting, outlet: Point
+) -> tuple[Cylinder, Cylinder]:
     """Return stem and arm of an elbow whose outlet points along `outlet`.
 
     The stem stands on the port's face and ends a radius beyond the outlet's axis; the
@@ -77,8 +86,7 @@ def elbow_bodies(
         diameter=fitting.diameter,
         height=fitting.reach,
     )
-    name = f"elbow on {port.name}"
-    return Obstacle(name=name, solid=stem), Obstacle(name=name, solid=arm)
+    return stem, arm
 
 
 def obstacles_of_run(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:

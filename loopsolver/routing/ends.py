@@ -9,18 +9,20 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.gap import least_gap
+from loopsolver.clearance.bodies import is_clear
 from loopsolver.clearance.obstacles import (
     Obstacle,
     elbow_bodies,
+    elbow_solids,
     fitting_body,
     obstacles_of_run,
 )
-from loopsolver.geometry.vectors import Array, offset, point
+from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.solids import Cylinder
+from loopsolver.geometry.vectors import Array, cos_sin_deg, offset, point
 from loopsolver.routing.problem import EndFitting, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
-from loopsolver.tolerances import TOUCH
-from loopsolver.tube.centreline import Centreline
+from loopsolver.tolerances import OVERLAP_DOUBT
 
 SWIVELS: Final = 8
 """Positions of an elbow's outlet round its port that are tried, evenly spaced.
@@ -69,17 +71,28 @@ def _has_room(
     choice: EndChoice,
     around: tuple[Obstacle, ...],
 ) -> bool:
-    """Return whether an elbow's arm keeps clear of others and out of its own part."""
+    """Return whether an elbow is clear of others, and its arm out of its own part.
+
+    The arm, and the stem as far up as the arm is thick, keep the clearance. What of the
+    stem is below that just must not stand in anything, as straight fittings.
+    """
+    stem, arm = elbow_solids(port, fitting, choice.fitting.outlet)
     corner = offset(port.position, port.direction, fitting.height)
-    arm = Centreline(vertices=(corner, choice.fitting.mouth), radius=1.0)
-    radius = fitting.diameter / 2.0
+    head = Cylinder(
+        frame=axis_frame(corner, port.direction),
+        diameter=fitting.diameter,
+        height=fitting.diameter,
+    )
     own = [c for c in scene.components if c.name == port.component]
     own_names = {body.name for component in own for body in component.bodies}
     others = [o for o in around if o.name not in own_names]
     mine = [o for o in around if o.name in own_names]
-    clearance = scene.rules.clearance - TOUCH
-    return least_gap(arm, others, tube_radius=radius).distance >= clearance and (
-        not mine or least_gap(arm, mine, tube_radius=radius).distance >= -TOUCH
+    clearance = scene.rules.clearance
+    return (
+        is_clear(arm, others, by=clearance)
+        and is_clear(head, others, by=clearance)
+        and is_clear(stem, others, by=-OVERLAP_DOUBT)
+        and is_clear(arm, mine, by=0.0)
     )
 
 
@@ -111,12 +124,10 @@ def _straight_choice(scene: Scene, port: Port, fitting: Fitting) -> EndChoice:
 
 def _elbow_choices(port: Port, fitting: Fitting) -> Iterator[EndChoice]:
     """Yield how a tube leaves an elbow, for every swivel."""
-    turn = math.radians(fitting.turn_deg)
+    ahead, aside = cos_sin_deg(fitting.turn_deg)
     corner = offset(port.position, port.direction, fitting.height)
     for side in _sides(np.asarray(port.direction)):
-        outlet = point(
-            math.cos(turn) * np.asarray(port.direction) + math.sin(turn) * side
-        )
+        outlet = point(ahead * np.asarray(port.direction) + aside * side + 0.0)
         yield EndChoice(
             end=TubeEnd(
                 seat=offset(corner, outlet, fitting.reach - fitting.depth),

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
+import numpy as np
+
 from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
@@ -22,6 +24,7 @@ from loopsolver.routing.reasons.explain import why_none
 from loopsolver.routing.reasons.stock import is_too_long
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import ALONG_AXIS
 
 Find = Callable[[RouteProblem], Found]
 """A search for the candidates of one problem."""
@@ -160,25 +163,39 @@ class _Settled:
 def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
     """Yield every choice of former and fittings, the fewest elbows first.
 
-    For square bends an elbow is turned only so that its outlet lies square in the frame
-    that the choices before it have.
+    For square bends an elbow is turned only so that its outlet lies square in one frame:
+    that of the first choice that has any.
     """
     start, goal = (scene.port(ports[0]) for ports in (run.from_ports, run.to_ports))
     pairs = list(product(end_choices(scene, run, start), end_choices(scene, run, goal)))
     pairs.sort(key=lambda pair: pair[0].fitting.is_elbow + pair[1].fitting.is_elbow)
     around = obstacles_of_run(scene, run)
     radii = sorted(run.bend_radii or scene.tube.bend_radii)
-    frames: set[Frame | None] = set()
-    for (first, second), radius in product(pairs, radii):
-        problem = _problem(scene, run, first, second, radius, around)
-        settled = _Settled(problem=problem, ends=(first.fitting, second.fitting))
-        if problem.bend_angles == (90.0,):
-            square = square_run(problem)
-            frame = None if square is None else square.frame
-            if settled.elbows and frames and frame not in frames:
-                continue
-            frames.add(frame)
-        yield settled
+    every = [
+        _Settled(
+            problem=_problem(scene, run, first, second, radius, around),
+            ends=(first.fitting, second.fitting),
+        )
+        for (first, second), radius in product(pairs, radii)
+    ]
+    frame = next(filter(None, map(_square_frame, every)), None)
+    for settled in every:
+        is_turned = settled.elbows and settled.problem.bend_angles == (90.0,)
+        if frame is None or not is_turned or _lies_along(settled.problem, frame):
+            yield settled
+
+
+def _square_frame(settled: _Settled) -> Frame | None:
+    """Return the frame in which a choice's ends lie square, if they do in any."""
+    run = square_run(settled.problem)
+    return None if run is None else run.frame
+
+
+def _lies_along(problem: RouteProblem, frame: Frame) -> bool:
+    """Return whether both ends of a run lie along axes of a frame."""
+    ends = np.array([problem.start.direction, problem.goal.direction])
+    along = np.abs(ends @ frame.rotation)
+    return bool((along.max(axis=1) > 1.0 - ALONG_AXIS).all())
 
 
 def _most_bends(settled: _Settled, candidates: list[Candidate]) -> int:
