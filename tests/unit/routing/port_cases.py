@@ -7,7 +7,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import AXES
 from loopsolver.scene.model import Body, Component, Flow, Port, RunRequest, Scene
-from tests.unit.routing.known_loops import FITTING
+from tests.unit.routing.known_loops import BEND_RADIUS, FITTING
 from tests.unit.routing.windowed_cases import box, two_windows
 
 WIDTH, DEPTH, HEIGHT = 240.0, 300.0, 200.0
@@ -22,6 +22,15 @@ Places = Mapping[str, tuple[float, float] | tuple[float, float, Flow]]
 
 Wanted = Mapping[str, tuple[Sequence[str], Sequence[str]]]
 """Runs: from which ports to which, by their names on the near and the far plate."""
+
+
+def across(bends: int, *aside: float) -> tuple[float, ...]:
+    """Bends and length of a tube from plate to plate that goes aside by so much [mm].
+
+    Each square bend saves (2 - pi / 2) radii of its two legs.
+    """
+    saved = bends * (2.0 - np.pi / 2.0) * BEND_RADIUS
+    return bends, SPAN + sum(aside) - saved
 
 
 def plates(near: Places, far: Places, runs: Wanted, *bodies: Body) -> Scene:

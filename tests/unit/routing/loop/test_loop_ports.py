@@ -16,9 +16,8 @@ from loopsolver.routing.loop.ports import held_ports, port_pairs, with_ports
 from loopsolver.routing.loop.solving import Loop, solve_loop
 from loopsolver.scene.model import Flow, RunRequest, Scene
 from loopsolver.scene.reader import scene_from_text
-from tests.unit.routing.known_loops import BEND_RADIUS
 from tests.unit.routing.loop_files import scene_text
-from tests.unit.routing.port_cases import SPAN, plates, random_plates
+from tests.unit.routing.port_cases import across, plates, random_plates
 
 KEY = RANKINGS["bends"]
 
@@ -36,12 +35,6 @@ def ports_of(loop: Loop) -> dict[str, tuple[str, str]]:
     return {run.request.name: run.chosen.ports for run in loop.runs if run.chosen}
 
 
-def by_hand(bends: int, *aside: float) -> tuple[float, ...]:
-    """Bends and length across: each square bend saves (2 - pi / 2) radii of its legs."""
-    saved = bends * (2.0 - np.pi / 2.0) * BEND_RADIUS
-    return bends, SPAN + sum(aside) - saved
-
-
 # Port a of the near plate faces port one and lies below two; b lies aside.
 NEAR = {"a": (60.0, 40.0), "b": (160.0, 40.0)}
 FAR = {"one": (60.0, 40.0), "two": (60.0, 100.0)}
@@ -55,12 +48,12 @@ def test_a_port_that_both_would_have_goes_to_whom_the_loop_needs_it_for(
     loop = solved(plates(NEAR, FAR, dict(runs)))
     # Alone, both would begin at a. From a to one there is no bend, from b to two there
     # are three: 3. The other way round it would be 2 each: 4.
-    across, climbing = by_hand(0), by_hand(3, 100.0, 60.0)
+    straight, climbing = across(0), across(3, 100.0, 60.0)
     assert ports_of(loop) == {
         "straight": ("near.a", "far.one"),
         "aside": ("near.b", "far.two"),
     }
-    total = np.add(across, climbing)
+    total = np.add(straight, climbing)
     assert loop.total[:2] == pytest.approx(total, abs=1e-3)
 
 
@@ -71,7 +64,7 @@ def test_a_port_held_for_good_is_not_offered_to_others() -> None:
     assert port_pairs(scene, free) == (("near.b", "far.one"),)
     assert port_pairs(scene, sure) == (("near.a", "far.two"),)
     loop = solved(scene)
-    total = np.add(by_hand(2, 60.0), by_hand(2, 100.0))
+    total = np.add(across(2, 60.0), across(2, 100.0))
     assert loop.total[:2] == pytest.approx(total, abs=1e-3)
 
 
@@ -119,7 +112,7 @@ def test_a_bare_name_means_any_port_of_the_component() -> None:
         found.append(solved(scene))
     assert ports_of(found[0]) == ports_of(found[1]) == {"run": ("near.b", "far.one")}
     assert found[0].total == found[1].total
-    assert found[1].total[:2] == pytest.approx(by_hand(2, 60.0), abs=1e-3)
+    assert found[1].total[:2] == pytest.approx(across(2, 60.0), abs=1e-3)
 
 
 def test_three_runs_for_two_ports_lay_the_two_that_cost_least() -> None:
@@ -135,9 +128,7 @@ def test_three_runs_for_two_ports_lay_the_two_that_cost_least() -> None:
         "one": ("near.a", "far.one"),
         "three": ("near.b", "far.three"),
     }
-    assert loop.total[:2] == pytest.approx(
-        np.add(by_hand(0), by_hand(2, 60.0)), abs=1e-3
-    )
+    assert loop.total[:2] == pytest.approx(np.add(across(0), across(2, 60.0)), abs=1e-3)
     assert [bool(run.why) for run in loop.runs] == [False, True, False]
 
 
