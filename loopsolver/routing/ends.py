@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from loopsolver.clearance.bodies import is_clear
+from loopsolver.clearance.gap import least_gap
 from loopsolver.clearance.obstacles import (
     Obstacle,
     elbow_bodies,
@@ -19,10 +20,11 @@ from loopsolver.clearance.obstacles import (
 )
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder
-from loopsolver.geometry.vectors import Array, cos_sin_deg, offset, point
+from loopsolver.geometry.vectors import Array, Point, cos_sin_deg, offset, point
 from loopsolver.routing.problem import EndFitting, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
-from loopsolver.tolerances import OVERLAP_DOUBT
+from loopsolver.tolerances import COINCIDENT, OVERLAP_DOUBT, TOUCH
+from loopsolver.tube.centreline import Centreline
 
 SWIVELS: Final = 8
 """Positions of an elbow's outlet round its port that are tried, evenly spaced.
@@ -41,11 +43,15 @@ class EndChoice:
     fitting : EndFitting
     bodies : tuple of Obstacle
         What the fitting itself takes up.
+    core : tuple of Obstacle
+        An elbow's stem, smaller by the clearance all round: a tube that keeps the
+        clearance from it does not run through the stem.
     """
 
     end: TubeEnd
     fitting: EndFitting
     bodies: tuple[Obstacle, ...]
+    core: tuple[Obstacle, ...] = ()
 
 
 def end_choices(scene: Scene, run: RunRequest, port: Port) -> tuple[EndChoice, ...]:
@@ -58,7 +64,7 @@ def end_choices(scene: Scene, run: RunRequest, port: Port) -> tuple[EndChoice, .
         choice
         for fitting in port.fittings
         if fitting.turn_deg
-        for choice in _elbow_choices(port, fitting)
+        for choice in _elbow_choices(scene, port, fitting)
         if _has_room(scene, port, fitting, choice, around)
     ]
     return (*straight, *elbows)
@@ -122,7 +128,7 @@ def _straight_choice(scene: Scene, port: Port, fitting: Fitting) -> EndChoice:
     )
 
 
-def _elbow_choices(port: Port, fitting: Fitting) -> Iterator[EndChoice]:
+def _elbow_choices(scene: Scene, port: Port, fitting: Fitting) -> Iterator[EndChoice]:
     """Yield how a tube leaves an elbow, for every swivel."""
     ahead, aside = cos_sin_deg(fitting.turn_deg)
     corner = offset(port.position, port.direction, fitting.height)
@@ -143,7 +149,28 @@ def _elbow_choices(port: Port, fitting: Fitting) -> Iterator[EndChoice]:
                 is_elbow=True,
             ),
             bodies=elbow_bodies(port, fitting, outlet),
+            core=_core(scene, port, fitting, outlet),
         )
+
+
+def _core(
+    scene: Scene, port: Port, fitting: Fitting, outlet: Point
+) -> tuple[Obstacle, ...]:
+    """Return the core of an elbow's stem; none where the tube leaves too near to it."""
+    stem, _ = elbow_solids(port, fitting, outlet)
+    clearance = scene.rules.clearance
+    diameter, height = stem.diameter - 2.0 * clearance, stem.height - 2.0 * clearance
+    if min(diameter, height) <= TOUCH:
+        return ()
+    smaller = replace(stem, diameter=diameter, height=height)
+    core = Obstacle(name=f"elbow on {port.name}", solid=smaller)
+    corner = offset(port.position, port.direction, fitting.height)
+    ends = (fitting.reach, fitting.reach + fitting.straight_beyond + 2.0 * COINCIDENT)
+    leaving = Centreline(
+        vertices=tuple(offset(corner, outlet, by) for by in ends), radius=1.0
+    )
+    gap = least_gap(leaving, [core], tube_radius=scene.tube.radius)
+    return (core,) if gap.distance >= clearance - TOUCH else ()
 
 
 def _sides(along: Array) -> list[Array]:

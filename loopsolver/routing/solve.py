@@ -102,16 +102,15 @@ def _found(
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
+        searched = settled.searched
         problem = replace(
-            settled.problem,
-            max_bends=most,
-            obstacles=(*settled.problem.obstacles, *laid),
+            searched, max_bends=most, obstacles=(*searched.obstacles, *laid)
         )
         find = find_more_candidates if candidates else first
         found = find(problem)
         refused += found.refused
         candidates += [
-            replace(_without(laid, c, settled.problem), ends=settled.ends)
+            replace(_with_gap(c, settled.problem, problem), ends=settled.ends)
             for c in found.candidates
         ]
     candidates.sort(key=_rank)
@@ -120,11 +119,11 @@ def _found(
     )
 
 
-def _without(
-    laid: tuple[Obstacle, ...], candidate: Candidate, problem: RouteProblem
+def _with_gap(
+    candidate: Candidate, problem: RouteProblem, searched: RouteProblem
 ) -> Candidate:
-    """Return a candidate with its gap to everything but the tubes laid already."""
-    if not laid:
+    """Return a candidate with its gap to what a problem knows, not what was searched."""
+    if searched.obstacles == problem.obstacles:
         return candidate
     gap = gap_around(make_judge(problem), candidate.centreline)
     return replace(candidate, gap=gap)
@@ -134,7 +133,7 @@ def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
     """Return a run with its preferred fittings as problems, one for each former at hand."""
     first = list(_settled(scene, run))
     ends = first[0].ends
-    return tuple(settled.problem for settled in first if settled.ends == ends)
+    return tuple(settled.searched for settled in first if settled.ends == ends)
 
 
 def problem_of(
@@ -150,14 +149,21 @@ def problem_of(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Settled:
-    """A run with its fittings and its former settled."""
+    """A run with its fittings and its former settled; `cores` are those of elbows."""
 
     problem: RouteProblem
     ends: tuple[EndFitting, EndFitting]
+    cores: tuple[Obstacle, ...]
 
     @property
     def elbows(self) -> int:
         return sum(end.is_elbow for end in self.ends)
+
+    @property
+    def searched(self) -> RouteProblem:
+        """The problem with all that the search keeps clear of."""
+        around = self.problem.obstacles
+        return replace(self.problem, obstacles=(*around, *self.cores))
 
 
 def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
@@ -175,6 +181,7 @@ def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
         _Settled(
             problem=_problem(scene, run, first, second, radius, around),
             ends=(first.fitting, second.fitting),
+            cores=(*first.core, *second.core),
         )
         for (first, second), radius in product(pairs, radii)
     ]

@@ -362,21 +362,21 @@ def test_the_foot_of_the_stem_must_not_stand_in_a_body(
     assert ((1.0, 0.0, 0.0) in outlets) == is_used
 
 
-def least_distance_to_arm(
-    tube: Candidate, start: np.ndarray, along: np.ndarray
+def least_distance(
+    tube: Candidate, start: np.ndarray, along: np.ndarray, length: float
 ) -> float:
-    """From points on a tube to a flat-ended cylinder of an elbow's arm, less its radius."""
-    points = points_on(tube_of(tube), apart=0.1, covered=(0.0, 0.0)) - start
+    """From points on a tube to a flat-ended cylinder of an elbow, less its radius."""
+    points = points_on(tube_of(tube), apart=0.1, covered=(0.0, DEPTH)) - start
     ahead = points @ along
     aside = np.linalg.norm(points - ahead[:, None] * along, axis=1)
     out = np.maximum(aside - BODY / 2.0, 0.0)
-    past = np.maximum(np.abs(ahead - REACH / 2.0) - REACH / 2.0, 0.0)
+    past = np.maximum(np.abs(ahead - length / 2.0) - length / 2.0, 0.0)
     return float(np.hypot(out, past).min()) - RADIUS
 
 
 @pytest.mark.parametrize(("gap", "is_straight"), [(2.0, False), (4.0, True)])
 def test_the_arm_is_in_the_way_of_other_tubes(gap: float, is_straight: bool) -> None:
-    """A second tube crosses over the arm, `gap` above it; the first one turns below."""
+    """A second tube crosses over the arm, `gap` above it; either may have to yield."""
     x, y, z = PUMP_AT
     over = z + HEIGHT + BODY / 2.0 + RADIUS + gap
     of = scene(
@@ -393,6 +393,37 @@ def test_the_arm_is_in_the_way_of_other_tubes(gap: float, is_straight: bool) -> 
     )
     corner = np.array([x, y, z + HEIGHT])
     arm = np.array(first.ends[0].outlet)
-    assert least_distance_to_arm(second, corner, arm) >= CLEARANCE - 1e-3
+    assert least_distance(second, corner, arm, REACH) >= CLEARANCE - 1e-3
     both_straight = first.bends == 0 and second.bends == 0
     assert both_straight == is_straight
+
+
+def stem_across(x: float) -> Scene:
+    """A port that looks at the stem of the elbow at the far end, 80 mm below its arm."""
+    return scene(
+        port("pump", (x, 150.0, 70.0), "+x", "collar"),
+        port("card", (150.0, 150.0, 50.0), "+z", "corner"),
+        run("pump", "card"),
+        height=100.0,
+    )
+
+
+def test_a_tube_goes_round_the_stem_of_its_own_other_end() -> None:
+    """A bend fits in between: its outer edge comes to 60 + 8 + 17 + 28 + 7 = 120 mm.
+
+    The stem begins at 150 - 11 = 139. The shortest way with two bends goes through it.
+    """
+    found = candidates(stem_across(60.0))
+    assert found
+    foot, up = np.array([150.0, 150.0, 50.0]), np.array([0.0, 0.0, 1.0])
+    for one in found:
+        assert least_distance(one, foot, up, 100.0 + BODY / 2.0) >= -1e-3
+        assert one.gap.name != "elbow on card.a"
+
+
+def test_no_tube_goes_through_the_stem_that_is_too_near_to_bend_before() -> None:
+    """From 125 on it bends; 7 mm before the stem, at 132, it is under 1 mm off its axis."""
+    of = stem_across(100.0)
+    outcome = solve_run(of, of.runs[0])
+    assert outcome.candidates == ()
+    assert outcome.why
