@@ -15,73 +15,12 @@ from loopsolver.routing.loop.solving import solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_run
 from loopsolver.scene.model import Scene
-from loopsolver.scene.reader import scene_from_text
 from tests.property.laid_tubes import points_on, tube_of
+from tests.unit.routing.port_texts import box, port, run, scene
 
 RADIUS, CLEARANCE, BEND_RADIUS = 7.0, 3.0, 28.0
 HEIGHT, REACH, DEPTH, BODY, BEYOND = 14.0, 24.0, 12.0, 22.0, 5.0
 COLLAR_HEIGHT = 20.0
-
-HEAD = """
-format = 1
-[case]
-inner = [300, 300, 300]
-[tube]
-material = "acrylic"
-outer_diameter = 14
-inner_diameter = 10
-bend_radius = 28
-[rules]
-clearance = 3
-straight_between_bends = 15
-bend_angles = [90]
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-[fittings.corner]
-height = {height}
-depth = 12
-diameter = 22
-straight_beyond = 5
-turn = {turn}
-reach = 24
-"""
-
-
-def port(name: str, at: tuple[float, ...], direction: object, fitting: object) -> str:
-    """A component that is nothing but a port."""
-    wanted = f'"{direction}"' if isinstance(direction, str) else str(direction)
-    given = f'"{fitting}"' if isinstance(fitting, str) else str(fitting)
-    return (
-        f"[components.{name}]\nposition = {list(at)}\n"
-        f"[components.{name}.ports.a]\nposition = [0, 0, 0]\n"
-        f"direction = {wanted}\nfitting = {given}\n"
-    )
-
-
-def box(name: str, low: tuple[float, ...], high: tuple[float, ...]) -> str:
-    """A box between two corners."""
-    centre = [(a + b) / 2.0 for a, b in zip(low, high, strict=True)]
-    size = [b - a for a, b in zip(low, high, strict=True)]
-    return (
-        f"[components.{name}]\nposition = {centre}\n"
-        f"[[components.{name}.bodies]]\nbox = {size}\ncentre = [0, 0, 0]\n"
-    )
-
-
-def run(start: str, goal: str, **own: object) -> str:
-    rules = "".join(f"{key} = {value}\n" for key, value in own.items())
-    return (
-        f'[[runs]]\nname = "{start} to {goal}"\nfrom = "{start}.a"\nto = "{goal}.a"\n'
-        + rules
-    )
-
-
-def scene(*parts: str, height: float = HEIGHT, turn: float = 90.0) -> Scene:
-    head = HEAD.format(height=height, turn=turn)
-    return scene_from_text(head + "".join(parts), file="elbows.toml")
 
 
 def candidates(of: Scene) -> tuple[Candidate, ...]:
@@ -94,7 +33,9 @@ BOTH = ["collar", "corner"]
 PUMP_AT = (100.0, 150.0, 40.0)
 
 
-def low_goal(fitting: object, *, height: float = HEIGHT, across: float = 0.0) -> str:
+def low_goal(
+    fitting: str | list[str], *, height: float = HEIGHT, across: float = 0.0
+) -> str:
     """A port that faces the pump's elbow along -x, at the height of its outlet."""
     at = (250.0, PUMP_AT[1] + across, PUMP_AT[2] + height)
     return port("card", at, "-x", fitting)
@@ -240,8 +181,7 @@ def test_an_elbow_of_45_degrees_turns_the_tube_by_45() -> None:
     corner = np.add(PUMP_AT, (0.0, 0.0, HEIGHT))
     slant = np.array([half, 0.0, half])
     face = corner + slant * 180.0
-    goal = port("card", tuple(face.tolist()), "-x", "collar")
-    goal = goal.replace('"-x"', "[-1, 0, -1]")
+    goal = port("card", tuple(face.tolist()), (-1, 0, -1))
     first = candidates(
         scene(
             port("pump", PUMP_AT, "+z", "corner"),
@@ -263,8 +203,7 @@ def test_an_elbow_of_45_degrees_turns_the_tube_by_45() -> None:
 def test_a_swivel_between_the_axes_is_used_where_the_far_port_looks_that_way() -> None:
     """Square bends, an elbow at 45 degrees round its port: it faces a port that does."""
     x, y, z = PUMP_AT
-    goal = port("card", (x + 90.0, y + 90.0, z + HEIGHT), "-x", "collar")
-    goal = goal.replace('"-x"', "[-1, -1, 0]")
+    goal = port("card", (x + 90.0, y + 90.0, z + HEIGHT), (-1, -1, 0))
     for fitting in ("corner", BOTH):
         first = candidates(
             scene(port("pump", PUMP_AT, "+z", fitting), goal, run("pump", "card"))
