@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from itertools import combinations
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,9 @@ from loopsolver.geometry.vectors import Array
 from loopsolver.routing.loop.choice import Cost
 from loopsolver.routing.loop.joint import Chooser
 from loopsolver.tolerances import HELD_COST
+
+LESS: Final = 10.0 * HELD_COST
+"""A total that is less than another is so by at least this."""
 
 Whole = tuple[int, ...]
 """One way for every run, by number."""
@@ -36,7 +40,8 @@ def least_clashing(
     among : sequence of int
         The ways that may be chosen; every run of them gets one.
     cheaper_than : Cost or None
-        What the total must stay below: no part above, and the last but for ties.
+        What the total must stay below: its first part, or where that is no more the
+        second. Further parts only settle ties.
     tried : collection of Whole
         Choices that have been mended, or could not be.
 
@@ -67,7 +72,8 @@ class _Programme:
         self.place = {way: index for index, way in enumerate(ways)}
         self.runs = sorted({self.pool.ways[way].run for way in ways})
         self.pairs = list(combinations(self.runs, 2))
-        self.size = len(ways) + len(self.pairs)
+        self.is_below_at_once = len(ways) + len(self.pairs)
+        self.size = self.is_below_at_once + 1
         self.costs = np.array([chooser.cost(way) for way in ways], dtype=float)
         self._columns: list[NDArray[np.intp]] = []
         self._values: list[Array] = []
@@ -104,20 +110,38 @@ class _Programme:
             self._row(whole, upper=len(whole) - 1.0)
 
     def stay_below(self, total: Cost) -> None:
-        every = np.arange(len(self.ways))
-        for part, limit in enumerate(total):
-            is_last = part == min(1, len(total) - 1)
-            slack = -10.0 * HELD_COST if is_last else HELD_COST
-            self._columns.append(every)
-            self._values.append(self.costs[:, part])
-            self._lower.append(-np.inf)
-            self._upper.append(limit + slack)
-            if is_last:
-                break
+        """Keep the total below another one, the first part before the second.
+
+        Notes
+        -----
+        With y = 1 where the first part is below by itself and M more than the second can
+        be above: ``first + step y <= limit`` and ``second - M y <= limit - step``.
+        """
+        firsts, *seconds = self.costs.T[:2]
+        if not seconds:
+            self._costs_row(firsts, total[0] - LESS, also=0.0)
+            return
+        most = self._most(seconds[0]) - total[1] + LESS
+        self._costs_row(firsts, total[0] + HELD_COST, also=LESS + HELD_COST)
+        self._costs_row(seconds[0], total[1] - LESS, also=-most)
+
+    def _most(self, costs: Array) -> float:
+        """Return the largest sum of costs that one way for every run can have."""
+        return sum(
+            max(float(costs[self.place[way]]) for way in self._of_run(run))
+            for run in self.runs
+        )
+
+    def _costs_row(self, costs: Array, upper: float, *, also: float) -> None:
+        """Bound a sum of costs, with so much of the first part being below at once."""
+        self._columns.append(np.array([*range(len(costs)), self.is_below_at_once]))
+        self._values.append(np.array([*costs, also]))
+        self._lower.append(-np.inf)
+        self._upper.append(upper)
 
     def solved(self) -> Whole | None:
         counts = np.zeros(self.size)
-        counts[len(self.ways) :] = 1.0
+        counts[len(self.ways) : self.is_below_at_once] = 1.0
         found = self._least(counts)
         if found is None:
             return None

@@ -21,7 +21,7 @@ from tests.unit.routing.port_cases import across, plates, random_plates
 
 KEY = RANKINGS["bends"]
 
-SEEDS = range(40) if os.environ.get("LOOPSOLVER_FULL") == "1" else (0, 5)
+SEEDS = range(40) if os.environ.get("LOOPSOLVER_FULL") == "1" else (0, 28)
 
 AS_GOOD = 0.1
 """Two searches of the same loop may end this far apart: both draw routes in [mm]."""

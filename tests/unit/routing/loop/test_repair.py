@@ -1,0 +1,124 @@
+"""The whole choice with the fewest clashes, against trying all of them."""
+
+from dataclasses import dataclass
+from itertools import combinations, pairwise, product
+
+import numpy as np
+import pytest
+
+from loopsolver.routing.loop.choice import Cost
+from loopsolver.routing.loop.joint import Chooser
+from loopsolver.routing.loop.pool import Pool, Way
+from loopsolver.routing.loop.repair import Whole, least_clashing
+
+NEAR = 1e-2
+"""Totals as near to a limit as this are not asked for: they may be either [mm]."""
+
+
+@dataclass(frozen=True)
+class Stub:
+    """In place of a candidate: what it costs, and something to tell it apart by."""
+
+    cost: Cost
+    centreline: int
+
+
+class StubPool(Pool):
+    """Ways that clash by lot."""
+
+    def __init__(self, rng: np.random.Generator, runs: int, parts: int) -> None:
+        super().__init__(tube_radius=5.0, clearance=3.0)
+        for run in range(runs):
+            for _ in range(int(rng.integers(2, 5))):
+                cost = (float(rng.integers(1, 5)), float(rng.uniform(100.0, 400.0)))
+                candidate = Stub(cost=cost[:parts], centreline=len(self.ways))
+                way = Way(
+                    run=run,
+                    from_port=f"{run}.{rng.integers(0, 2)}",
+                    to_port=f"shared.{rng.integers(0, 6)}",
+                    candidate=candidate,  # type: ignore[arg-type]
+                )
+                self.add([way])
+        self.lot = {
+            pair: bool(rng.random() < 0.5)
+            for pair in combinations(range(len(self.ways)), 2)
+        }
+
+    def clashing(self, first: int, second: int) -> set[tuple[int, int]]:
+        pairs = product(self.of_run(first), self.of_run(second))
+        return {pair for pair in pairs if self.lot[pair]}
+
+
+def figures(pool: StubPool, whole: Whole) -> tuple[float, ...]:
+    """Clashing pairs, then the total, part by part."""
+    clashes = sum(pool.lot[pair] for pair in combinations(sorted(whole), 2))
+    costs = [pool.ways[way].candidate.cost for way in whole]
+    return clashes, *(sum(part) for part in zip(*costs, strict=True))
+
+
+def wholes(pool: StubPool) -> list[Whole]:
+    """One way for every run, no port used twice."""
+    return [
+        whole
+        for whole in product(*(pool.of_run(run) for run in pool.runs))
+        if len({port for way in whole for port in pool.ways[way].ports})
+        == 2 * len(whole)
+    ]
+
+
+def found(
+    pool: StubPool, *, cheaper_than: Cost | None = None, tried: tuple[Whole, ...] = ()
+) -> Whole | None:
+    chooser = Chooser(pool, lambda candidate: candidate.cost)
+    ways = range(len(pool.ways))
+    return least_clashing(chooser, ways, cheaper_than=cheaper_than, tried=tried)
+
+
+@pytest.mark.parametrize("parts", [1, 2])
+@pytest.mark.parametrize("seed", range(8))
+def test_no_whole_choice_has_fewer_clashes_or_costs_less(seed: int, parts: int) -> None:
+    pool = StubPool(np.random.default_rng(seed), 2 + seed % 3, parts)
+    every = wholes(pool)
+    whole = found(pool)
+    if whole is None:
+        assert not every
+        return
+    assert whole in every
+    best = min(figures(pool, one) for one in every)
+    assert figures(pool, whole) == pytest.approx(best, abs=1e-3)
+
+
+@pytest.mark.parametrize("parts", [1, 2])
+@pytest.mark.parametrize("seed", range(12))
+def test_cheaper_means_a_smaller_first_part_or_else_a_smaller_second(
+    seed: int, parts: int
+) -> None:
+    """Fewer bends are better, however much longer the tubes become."""
+    pool = StubPool(np.random.default_rng(100 + seed), 2 + seed % 3, parts)
+    totals = sorted(figures(pool, one)[1:] for one in wholes(pool))
+    for limit in totals[:: max(1, len(totals) // 3)]:
+        below = [
+            one
+            for one in wholes(pool)
+            if (total := figures(pool, one)[1:]) < limit
+            and total != pytest.approx(limit, abs=NEAR)
+        ]
+        whole = found(pool, cheaper_than=limit)
+        if whole is None:
+            assert not below
+        else:
+            assert figures(pool, whole)[1:] < limit
+            best = min(figures(pool, one) for one in below)
+            assert figures(pool, whole) == pytest.approx(best, abs=1e-3)
+
+
+def test_choices_that_were_tried_do_not_come_again() -> None:
+    pool = StubPool(np.random.default_rng(7), 3, 2)
+    tried: list[Whole] = []
+    while (whole := found(pool, tried=tuple(tried))) is not None:
+        assert whole not in tried
+        tried.append(whole)
+    assert sorted(tried) == sorted(wholes(pool))
+    seen = [figures(pool, whole) for whole in tried]
+    for one, two in pairwise(seen):
+        assert one <= tuple(part + 1e-3 for part in two)
