@@ -45,6 +45,9 @@ EMPTY_WORK: Final = 0.3
 TURNED_WORK: Final = 0.17
 """What a body that stands askew to the lattice adds to a square search."""
 
+STRAIGHT_WORK: Final = 0.1
+"""What it takes to try a tube without a bend, where none may have any."""
+
 LISTED_WORK: Final = (1.3, 5.0)
 FREE_WORK: Final = (6.0, 18.0)
 """What searches from a list of angles, and for any angle take: for few bends, for all."""
@@ -126,10 +129,13 @@ class Trials:
         searches = choice(problem)
         key = (changes, searches)
         if key not in self._known:
-            self._spent += _work(problem, searches)
-            self._known[key] = route_of(
+            route = route_of(
                 problem, stock_length=scene.tube.stock_length, searches=searches
             )
+            self._known[key] = route
+            # A tube without a bend is tried before anything is searched.
+            if route is None or route.bends:
+                self._spent += _work(problem, searches)
         return self._known[key]
 
 
@@ -147,6 +153,8 @@ def _quick_searches(problem: RouteProblem) -> Searches:
 
 def _work(problem: RouteProblem, searches: Searches) -> float:
     """Return about how much work a search takes that finds nothing."""
+    if not problem.max_bends:
+        return STRAIGHT_WORK
     bodies = [o.solid for o in problem.obstacles if not isinstance(o.solid, HalfSpace)]
     size = EMPTY_WORK + (1.0 - EMPTY_WORK) * min(len(bodies) / CROWDED, 1.0)
     work = 0.0
