@@ -105,13 +105,13 @@ def say_runs(
         own = [effect for effect in found if effect.run == run.name]
         words = {effect.rank: effect_words(effect) for effect in own}
         say_sheet(candidate_sheet(run, order, lengths, others=words))
-        if len(order) > 1:
-            say(f"Against candidate {run.chosen or order[0]}:")
+        if run.chosen is not None and len(order) > 1:
+            say(f"Against candidate {run.chosen}:")
             say_wrapped(comparison_remarks(run, order, lengths=lengths))
         say_wrapped(stock_remarks(run, order, tube=plan.scene.tube, lengths=lengths))
         say_wrapped(effect_remarks(own))
         if run.chosen is None:
-            say_wrapped([f"not chosen: {run.why}"])
+            say_why("not chosen", run, mark="- ")
         say()
     if any(run.candidates for run in runs):
         say("* chosen")
@@ -121,8 +121,15 @@ def say_unrouted(runs: Sequence[PlannedRun]) -> None:
     """Print which runs have no route, and why."""
     for run in runs:
         say(f"{run.name}: {run.from_port} to {run.to_port}")
-        say_wrapped([f"no route: {run.why}"], mark="  ")
+        say_why("no route", run, mark="  ")
         say()
+
+
+def say_why(verdict: str, run: PlannedRun, *, mark: str) -> None:
+    """Print why no candidate of a run is chosen, each thing that would help by itself."""
+    why, *possible = (run.why or "no reason was kept").splitlines()
+    say_wrapped([f"{verdict}: {why}"], mark=mark)
+    say_wrapped(possible, mark="  ")
 
 
 def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
@@ -173,6 +180,14 @@ def touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]]
     ]
 
 
+def _in_the_way(run: PlannedRun) -> dict[str, Any]:
+    """Return the runs in the way of one that is left out, as plain JSON values."""
+    met = [
+        {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way
+    ]
+    return {"in_the_way": met} if met else {}
+
+
 def _run_document(
     plan: Plan,
     run: PlannedRun,
@@ -186,6 +201,7 @@ def _run_document(
         "to": run.to_port,
         "chosen": run.chosen,
         "why": run.why,
+        **_in_the_way(run),
         "candidates": [
             {
                 "rank": rank,

@@ -47,6 +47,10 @@ class Lengths:
             return words
         return f"{words} ({fixed(length, 1)} mm)"
 
+    def rough(self, length: float) -> str:
+        """Return a length [mm] in whole units, for what is about to change."""
+        return f"{fixed(length / self.millimetres, 0)} {self.unit}"
+
     def fine(self, length: float) -> str:
         """Return a length [mm] with its unit, a decimal finer: for what is just short."""
         number = fixed(length / self.millimetres, self.decimals + 1)

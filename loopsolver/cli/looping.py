@@ -9,7 +9,7 @@ from loopsolver.cli.lengths import Lengths, counted, lengths_of
 from loopsolver.cli.output import say, say_wrapped
 
 if TYPE_CHECKING:
-    from loopsolver.plan import Effect, LoopSummary, Plan
+    from loopsolver.plan import Effect, Ended, LoopSummary, Plan
 
 
 def say_loop(plan: Plan) -> None:
@@ -28,16 +28,60 @@ def loop_sentences(plan: Plan) -> list[str]:
     elbows = sum(one.elbows for one in chosen)
     made_of = f"{bends} and {counted(elbows, 'elbow')}" if elbows else bends
     length = lengths.text(sum(one.length for one in chosen))
-    total = f"the loop: {made_of}, {length} of tube in {counted(len(chosen), 'run')}"
+    runs = counted(len(plan.runs), "run")
+    if len(chosen) < len(plan.runs):
+        runs = f"{len(chosen)} of {runs}"
+    total = f"the loop: {made_of}, {length} of tube in {runs}"
     if plan.loop is None:
         by_hand = "chosen by hand; `loopsolver route` would choose for the whole loop"
         return [total, by_hand]
-    left_out = [run.name for run in plan.runs if run.chosen is None]
-    if left_out:
-        names = ", ".join(repr(name) for name in left_out)
-        fits = "no more runs than these were found to fit together" if chosen else ""
-        return [total, *filter(None, [fits]), f"left out: {names}"]
-    return [total, *_how_good(plan.loop, lengths), _looks(plan, lengths)]
+    lacking = [run.name for run in plan.runs if not run.candidates]
+    left_out = [run.name for run in plan.runs if run.candidates and not run.chosen]
+    return [
+        total,
+        *([f"no route: {_names(lacking)}"] if lacking else []),
+        *(
+            _how_many(plan.loop, left_out)
+            if left_out
+            else _how_good(plan.loop, lengths)
+            if chosen
+            else ()
+        ),
+        *(() if lacking or left_out else [_looks(plan, lengths)]),
+        *_how_ended(plan.loop.ended),
+    ]
+
+
+def _names(names: Sequence[str]) -> str:
+    return ", ".join(repr(name) for name in names)
+
+
+def _how_many(loop: LoopSummary, left_out: Sequence[str]) -> Iterator[str]:
+    """Yield which runs are left out, and whether fewer could be."""
+    yield f"left out, as not all fit together: {_names(left_out)}"
+    if loop.is_proven:
+        yield f"proven: no choice of {_from_what(loop)} leaves out fewer"
+    else:
+        yield f"no choice of {_from_what(loop)} was found that leaves out fewer"
+
+
+def _how_ended(ended: Ended) -> Iterator[str]:
+    """Yield what ended the search before nothing more was to be gained."""
+    if ended == "time":
+        yield "time ended the search; --seconds gives it more"
+    elif ended == "stopped":
+        yield "Ctrl-C ended the search; left alone it may find better"
+    elif ended == "stopped early":
+        yield (
+            "Ctrl-C ended the search before all runs were routed; the others were "
+            "chosen without them"
+        )
+
+
+def _from_what(loop: LoopSummary) -> str:
+    """Return what the choice was made from."""
+    found = f"the {counted(loop.pool, 'route')} found"
+    return f"{found} in {counted(loop.rounds, 'round')}" if loop.rounds else found
 
 
 def _looks(plan: Plan, lengths: Lengths) -> str:
@@ -57,9 +101,7 @@ def _looks(plan: Plan, lengths: Lengths) -> str:
 
 def _how_good(loop: LoopSummary, lengths: Lengths) -> Iterator[str]:
     by = "bends" if loop.by == "parallel" else loop.by
-    from_what = f"the {counted(loop.pool, 'route')} found"
-    if loop.rounds:
-        from_what += f" in {counted(loop.rounds, 'round')}"
+    from_what = _from_what(loop)
     if all(abs(a - b) < 1e-3 for a, b in zip(loop.total, loop.bound, strict=True)):
         yield (
             f"by {by} no choice of {from_what} is better: each tube is as good as the "
@@ -83,8 +125,6 @@ def _how_good(loop: LoopSummary, lengths: Lengths) -> Iterator[str]:
             f"if tubes could pass through each other: {counted(round(more_bends), 'bend')} "
             f"fewer; this has {more_length} {way} tube than that"
         )
-    if loop.is_cut_short:
-        yield "time ended the search; --seconds gives it more"
 
 
 def effect_words(effect: Effect) -> str:
@@ -145,7 +185,7 @@ def loop_document(plan: Plan) -> dict[str, Any]:
             "total": list(plan.loop.total),
             "bound": list(plan.loop.bound),
             "proven": plan.loop.is_proven,
-            "cut_short": plan.loop.is_cut_short,
+            "ended": plan.loop.ended,
             "rounds": plan.loop.rounds,
             "routes": plan.loop.pool,
             "for_parallel": plan.loop.for_parallel,

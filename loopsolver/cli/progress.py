@@ -4,28 +4,46 @@ from __future__ import annotations
 
 import sys
 import threading
+from collections.abc import Sequence
+from dataclasses import dataclass
 from types import TracebackType
 from typing import TYPE_CHECKING, Final
+
+from loopsolver.cli.lengths import Lengths, counted
 
 if TYPE_CHECKING:
     from rich.progress import Progress as Bar
     from rich.progress import TaskID
 
+    from loopsolver.plan import Telling
+    from loopsolver.routing.problem import Candidate
+
 _PATIENCE: Final = 0.5
 """Work that is done sooner shows nothing [s]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shown:
+    """What the bar shows; `whole` is None where nobody knows how much there is."""
+
+    text: str
+    done: int
+    whole: int | None = None
 
 
 class Progress:
     """A bar on standard error, gone when the work is done; nothing off a terminal.
 
-    Called before each run with its name, its number and how many there are.
+    It shows which run is routed, then what the best choice for the loop is so far.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, lengths: Lengths) -> None:
+        """Make a bar that tells lengths in this way."""
+        self._lengths = lengths
         self._lock = threading.Lock()
         self._bar: Bar | None = None
         self._task: TaskID | None = None
-        self._now = ("", 1, 1)
+        self._shown = _Shown(text="", done=0)
         self._timer: threading.Timer | None = None
 
     def __enter__(self) -> Progress:
@@ -51,19 +69,42 @@ class Progress:
             if self._bar is not None:
                 self._bar.stop()
 
-    def __call__(self, name: str, number: int, total: int) -> None:
-        """Show that this run is being routed now."""
-        with self._lock:
-            self._now = (name, number, total)
-            if self._bar is not None and self._task is not None:
-                text, done, total = self._shown()
-                self._bar.update(
-                    self._task, description=text, completed=done, total=total
-                )
+    @property
+    def telling(self) -> Telling:
+        """What tells the search to tell this bar."""
+        from loopsolver.plan import Telling
 
-    def _shown(self) -> tuple[str, int, int]:
-        name, number, total = self._now
-        return f"routing {name} ({number} of {total})", number - 1, total
+        return Telling(started=self.started, improved=self.improved)
+
+    @property
+    def text(self) -> str:
+        """What the bar says now, or would say."""
+        return self._shown.text
+
+    def started(self, name: str, number: int, count: int) -> None:
+        """Show that this run is being routed alone now."""
+        text = f"routing {name} ({number} of {count})"
+        self._show(_Shown(text=text, done=number - 1, whole=count))
+
+    def improved(self, rounds: int, best: Sequence[Candidate]) -> None:
+        """Show what the best choice for the loop is so far, after so many rounds."""
+        bends = counted(sum(one.bends for one in best), "bend")
+        length = self._lengths.rough(sum(one.length for one in best))
+        after = f"round {rounds}" if rounds else "first choice"
+        text = f"{after}: best so far {bends}, {length} in {counted(len(best), 'run')}"
+        self._show(_Shown(text=text, done=0))
+
+    def _show(self, shown: _Shown) -> None:
+        with self._lock:
+            self._shown = shown
+            if self._bar is not None and self._task is not None:
+                self._bar.reset(
+                    self._task,
+                    start=True,
+                    description=shown.text,
+                    completed=shown.done,
+                    total=shown.whole,
+                )
 
     def _appear(self) -> None:
         from rich.console import Console
@@ -79,6 +120,8 @@ class Progress:
                 transient=True,
             )
             self._bar = bar
-            text, done, total = self._shown()
-            self._task = bar.add_task(text, completed=done, total=total)
+            shown = self._shown
+            self._task = bar.add_task(
+                shown.text, completed=shown.done, total=shown.whole
+            )
             bar.start()

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.lengths import counted
+from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import Progress
@@ -82,14 +82,14 @@ def command(args: argparse.Namespace) -> int:
     scene = read_scene(args.scene)
     check_plan_place(path, force=args.force)
     keep = kept_candidates(args.keep, path) if args.keep else {}
-    with Progress() as progress:
+    with Progress(lengths_of(scene)) as progress:
         plan = route_scene(
             scene,
             by=args.by,
             runs=args.run,
             keep=keep,
             seconds=args.seconds,
-            progress=progress,
+            telling=progress.telling,
         )
     plan.write(path, scene_path=args.scene, force=args.force)
     found = touches(plan)
@@ -160,10 +160,14 @@ def _tell_what_next(plan: Plan, path: Path) -> None:
     routed = sum(1 for run in plan.runs if run.candidates)
     refused = sum(run.refused for run in plan.runs)
     tell("")
+    not_chosen = sum(1 for run in plan.runs if run.candidates and not run.chosen)
+    beside = f", {not_chosen} of them left out" if not_chosen else ""
     tell(
         f"Plan written to {path}: {routed} of {counted(len(plan.runs), 'run')} with "
-        "a route."
+        f"a route{beside}."
     )
+    if plan.loop is not None and plan.loop.ended.startswith("stopped"):
+        tell("You stopped the search: the plan holds the best that was found by then.")
     left_out = len(plan.scene.runs) - len(plan.runs)
     if left_out:
         tell(f"It leaves out {counted(left_out, 'run')} of the scene, as --run asked.")

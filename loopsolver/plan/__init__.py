@@ -5,16 +5,20 @@ from __future__ import annotations
 from loopsolver.plan.assembly import route_scene
 from loopsolver.plan.effects import Effect, effects
 from loopsolver.plan.looks import tubes_side_by_side
-from loopsolver.plan.model import LoopSummary, Plan, PlannedRun, Touch
+from loopsolver.plan.model import InTheWay, LoopSummary, Plan, PlannedRun, Touch
 from loopsolver.plan.ranking import RANKINGS, ranked
 from loopsolver.plan.touching import touches, ways_out
+from loopsolver.routing.loop.telling import Ended, Telling
 
 __all__ = [
     "RANKINGS",
     "Effect",
+    "Ended",
+    "InTheWay",
     "LoopSummary",
     "Plan",
     "PlannedRun",
+    "Telling",
     "Touch",
     "effects",
     "ranked",

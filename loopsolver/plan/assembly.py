@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
+from loopsolver.plan.model import InTheWay, LoopSummary, Plan, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.loop.giving import NOTHING
+from loopsolver.routing.loop.telling import NOBODY, Telling
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
 if TYPE_CHECKING:
-    from loopsolver.routing.loop.solving import Loop, LoopRun, Telling
-
-Progress = Callable[[str, int, int], None]
-"""Told before each run: its name, its number counted from 1, how many there are."""
+    from loopsolver.routing.loop.solving import Loop, LoopRun
 
 SECONDS: Final = 20.0
 """How long the choice for the whole loop may take unless the user says otherwise [s]."""
@@ -33,7 +31,7 @@ def route_scene(
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
     seconds: float = SECONDS,
-    progress: Progress | None = None,
+    telling: Telling = NOBODY,
 ) -> Plan:
     """Return a plan with the candidates of every run, chosen so that the loop fits.
 
@@ -48,40 +46,43 @@ def route_scene(
         Candidates that stay chosen; the rest is solved round them.
     seconds : float
         Guard on the time of the choice for the whole loop [s].
-    progress : callable, optional
-        Told before each run: its name, its number counted from 1, how many there are.
+    telling : Telling
+        Who is told of the progress.
 
     Returns
     -------
     Plan
         Its runs in the scene's order; where the order of the loop's parts was free, in
         the order that was found. A run without a route is a result, not an error: it
-        has no candidates and says why.
+        has no candidates and says why. After Ctrl-C the best that was found by then.
 
     Raises
     ------
     LoopsolverError
         If `by` or a name in `runs` or `keep` is not known.
+    KeyboardInterrupt
+        At Ctrl-C before any run was routed, or pressed again.
     """
-    from loopsolver.routing.loop.solving import NOBODY, Telling
     from loopsolver.routing.loop.tidying import tidied_loop
 
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
-    telling = NOBODY if progress is None else Telling(started=progress)
     least = _solved(
         scene, by=by, runs=runs, keep=keep, seconds=seconds, telling=telling
     )
     loop = least
-    with suppress(KeyboardInterrupt):  # what has been found by then is kept
-        loop = tidied_loop(
-            least,
-            scene,
-            key=RANKINGS[by],
-            giving=FOR_PARALLEL.get(by, NOTHING),
-            kept=keep.keys(),
-        )
+    if not least.ended.startswith("stopped"):
+        try:
+            loop = tidied_loop(
+                least,
+                scene,
+                key=RANKINGS[by],
+                giving=FOR_PARALLEL.get(by, NOTHING),
+                kept=keep.keys(),
+            )
+        except KeyboardInterrupt:  # what has been found by then is kept
+            loop = replace(least, ended="stopped")
     given = _length(loop) - _length(least)
     planned = tuple(_planned(run, by, scene.rules.candidates) for run in loop.runs)
     return Plan(scene=scene, runs=planned, loop=_summary(loop, by, given=given))
@@ -155,6 +156,9 @@ def _planned(run: LoopRun, by: str, most: int) -> PlannedRun:
         candidates=shown,
         chosen=None if chosen is None else shown.index(chosen) + 1,
         why=_why(run, shown),
+        in_the_way=tuple(
+            InTheWay(run=met.run, gap=met.gap, at=met.at) for met in run.in_the_way
+        ),
         refused=run.refused,
     )
 
@@ -170,7 +174,7 @@ def _why(run: LoopRun, shown: tuple[Candidate, ...]) -> str | None:
     if not shown:
         return run.why or "the search found none and gave no reason"
     if run.chosen is None:
-        return "every candidate is in the way of another run's tube that was chosen"
+        return run.why or "every candidate is in the way of a tube that was chosen"
     return None
 
 
@@ -186,7 +190,7 @@ def _summary(loop: Loop, by: str, *, given: float) -> LoopSummary:
         total=loop.total,
         bound=loop.bound,
         is_proven=loop.is_proven,
-        is_cut_short=loop.is_cut_short,
+        ended=loop.ended,
         rounds=loop.rounds,
         pool=loop.pool,
         for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),

@@ -6,6 +6,8 @@ from typing import Annotated, Any, Final, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from loopsolver.routing.loop.telling import Ended
+
 MOST: Final = 1e6
 """No length or coordinate of a plan is larger [mm]: a kilometre is no computer case."""
 
@@ -118,6 +120,16 @@ class CandidateDocument(_Document):
     )
 
 
+class InTheWayDocument(_Document):
+    """A chosen tube that is in the way of a run that is left out."""
+
+    run: str = Field(description="the name of the run whose tube is in the way")
+    gap: Coordinate = Field(
+        description="the gap to it [mm], below 0 where the tubes run into each other"
+    )
+    at: Position = Field(description="where: the point [x, y, z] [mm]")
+
+
 class RunDocument(_Document):
     """One run: its candidates, or why it has none."""
 
@@ -128,7 +140,15 @@ class RunDocument(_Document):
         description="the rank of the chosen candidate, or null where there is none"
     )
     why: str | None = Field(
-        default=None, description="why the run has no route, in words"
+        default=None,
+        description=(
+            "why no candidate is chosen, in words; first what is in the way, then "
+            "perhaps lines with what would help"
+        ),
+    )
+    in_the_way: tuple[InTheWayDocument, ...] = Field(
+        default=(),
+        description="the runs in the way of one that is left out, the nearest first",
     )
     refused: int = Field(
         default=0,
@@ -153,7 +173,17 @@ class LoopDocument(_Document):
     proven: bool = Field(
         description="true where no better choice can be made from the routes found"
     )
-    cut_short: bool = Field(description="true where time ended the search")
+    ended: Ended | None = Field(
+        default=None,
+        description=(
+            "how the search ended: 'done', 'time', or by the user 'stopped' or, before "
+            "every run was routed, 'stopped early'"
+        ),
+    )
+    cut_short: bool = Field(
+        default=False,
+        description="of older plans, without 'ended': true where time ended the search",
+    )
     rounds: int = Field(ge=0, description="rounds of routing again")
     routes: int = Field(ge=0, description="routes that were chosen from")
     for_parallel: Length = Field(

@@ -7,8 +7,29 @@ from pathlib import Path
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
+from loopsolver.routing.loop.telling import Ended
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InTheWay:
+    """A chosen tube that is in the way of a run that is left out.
+
+    Attributes
+    ----------
+    run : str
+        Name of the run whose tube it is.
+    gap : float
+        Between it and the run's best candidate, the one that meets the fewest; negative
+        where they run into each other [mm].
+    at : Point
+        Where [mm].
+    """
+
+    run: str
+    gap: float
+    at: Point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +45,11 @@ class PlannedRun:
     chosen : int or None
         Rank of the chosen candidate; None where there is none.
     why : str or None
-        The reason in words where there is no route.
+        The reason in words where no candidate is chosen; first what is in the way, then
+        perhaps lines with what would help.
+    in_the_way : tuple of InTheWay
+        Where it has candidates and none fits beside the other runs: those in its way,
+        as they are chosen.
     refused : int
         Routes of the search that failed the independent check; 0 unless it is at fault.
     """
@@ -35,6 +60,7 @@ class PlannedRun:
     candidates: tuple[Candidate, ...]
     chosen: int | None
     why: str | None = None
+    in_the_way: tuple[InTheWay, ...] = ()
     refused: int = 0
 
     @property
@@ -92,8 +118,8 @@ class LoopSummary:
     is_proven : bool
         Whether no better choice can be made from the routes that were found, but for
         the length that was given for tubes that run parallel.
-    is_cut_short : bool
-        Whether time ended the search before nothing more was to be gained.
+    ended : Ended
+        How the search ended.
     rounds, pool : int
         Rounds of routing again, and routes chosen from.
     for_parallel : float
@@ -104,10 +130,10 @@ class LoopSummary:
     total: tuple[float, ...]
     bound: tuple[float, ...]
     is_proven: bool
-    is_cut_short: bool
     rounds: int
     pool: int
     for_parallel: float = 0.0
+    ended: Ended = "done"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.clearance.gap import Gap
-from loopsolver.plan.model import LoopSummary, PlannedRun
+from loopsolver.plan.model import InTheWay, LoopSummary, PlannedRun
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.worth import STANDARD_DEG
@@ -99,7 +99,7 @@ def loop_document(loop: LoopSummary | None) -> dict[str, Any]:
             "total": [rounded(part) for part in loop.total],
             "bound": [rounded(part) for part in loop.bound],
             "proven": loop.is_proven,
-            "cut_short": loop.is_cut_short,
+            "ended": loop.ended,
             "rounds": loop.rounds,
             "routes": loop.pool,
             "for_parallel": rounded(loop.for_parallel),
@@ -126,7 +126,7 @@ def loop_summary(
         total=document.total,
         bound=document.bound,
         is_proven=document.proven,
-        is_cut_short=document.cut_short,
+        ended=document.ended or ("time" if document.cut_short else "done"),
         rounds=document.rounds,
         pool=document.routes,
         for_parallel=document.for_parallel,
@@ -143,6 +143,15 @@ def run_document(run: PlannedRun) -> dict[str, Any]:
     }
     if run.why is not None:
         document["why"] = run.why
+    if run.in_the_way:
+        document["in_the_way"] = [
+            {
+                "run": one.run,
+                "gap": rounded(one.gap),
+                "at": list(_rounded_point(one.at)),
+            }
+            for one in run.in_the_way
+        ]
     document["refused"] = run.refused
     document["candidates"] = [
         _candidate_document(rank, as_written(candidate))
@@ -194,6 +203,9 @@ def planned_run(document: RunDocument) -> PlannedRun:
         candidates=tuple(candidate_of(one) for one in document.candidates),
         chosen=document.chosen,
         why=document.why,
+        in_the_way=tuple(
+            InTheWay(run=one.run, gap=one.gap, at=one.at) for one in document.in_the_way
+        ),
         refused=document.refused,
     )
 

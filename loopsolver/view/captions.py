@@ -18,6 +18,7 @@ from loopsolver.view.lines import (
     counted,
     cut,
     figure,
+    paragraphs,
     wrapped,
 )
 from loopsolver.view.measures import Measures, measures_for
@@ -90,7 +91,7 @@ def _route_sections(
     run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
     if candidate is None:
         why = run.why or "no reason was kept"
-        lines = [Line(text="no route", style="warning"), *wrapped(why)]
+        lines = [Line(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
     rank = f"candidate {selection.rank} of {len(run.candidates)}"
     if selection.rank == run.chosen:
@@ -98,7 +99,8 @@ def _route_sections(
     lead = [Line(text=rank)]
     if run.chosen is None:
         words = "none is chosen, the run is left out"
-        lead += wrapped(f"{words}: {run.why}" if run.why else words, style="warning")
+        told = f"{words}: {run.why}" if run.why else words
+        lead += paragraphs(told, style="warning")
     measures = measures_for(plan.scene.units)
     clearance = plan.scene.rules.clearance
     figures = candidate_lines(

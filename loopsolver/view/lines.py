@@ -38,6 +38,15 @@ def wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[Line
     return [Line(text=row, style=style) for row in rows]
 
 
+def paragraphs(text: str, *, style: Style = "plain") -> list[Line]:
+    """Return a text of several lines, those after the first set in where they go on."""
+    first, *more = text.splitlines() or [""]
+    rows = wrapped(first, style=style)
+    return rows + [
+        row for one in more for row in wrapped(one, style=style, indent="  ")
+    ]
+
+
 def cut(text: str, width: int) -> str:
     """Return a text cut to a width, the cut marked."""
     return text if len(text) <= width else text[: width - 1] + "…"

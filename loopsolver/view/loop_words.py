@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from typing import Final
 
-from loopsolver.plan import Effect, Plan
+from loopsolver.plan import Effect, Ended, Plan
 from loopsolver.view.lines import Line, Section, counted, figure, wrapped
 from loopsolver.view.measures import measures_for
 
 EQUAL_TOTALS: Final = 1e-3
 """Totals nearer to each other than this are the same: a micrometre, or no bend."""
+
+_ENDINGS: Final[dict[Ended, str]] = {
+    "done": "",
+    "time": "; time ended the search",
+    "stopped": "; Ctrl-C ended the search",
+    "stopped early": "; Ctrl-C ended the search",
+}
 
 
 def effect_lines(effect: Effect) -> tuple[Line, ...]:
@@ -65,4 +72,4 @@ def _how_good(plan: Plan) -> str:
         given = measures_for(plan.scene.units)
         amount = f"{given.number(loop.for_parallel)} {given.unit}"
         words += f"; {amount} given to run parallel"
-    return f"{words}; time ended the search" if loop.is_cut_short else words
+    return words + _ENDINGS[loop.ended]

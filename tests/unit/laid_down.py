@@ -40,7 +40,6 @@ class LaidDown:
             rounds=0,
             pool=sum(len(one.alone) for one in found),
             is_proven=True,
-            is_cut_short=False,
         )
 
     def _run(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from loopsolver.routing.loop.joint import Chooser, Key, Selection
 from loopsolver.routing.loop.laying import Laid, Router, way_of
@@ -12,6 +13,17 @@ from loopsolver.routing.loop.ports import PortPair, port_pairs
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.reasons.stock import is_too_long
 from loopsolver.scene.model import RunRequest, Scene
+
+STOPPED_BEFORE: Final = (
+    "the search was stopped before this run was routed; route again to have it"
+)
+"""Why a run has no way that was never looked for."""
+
+NOT_ASKED: Final = (
+    "none was found; the search was stopped before it was looked into what stands in "
+    "the way: route again, or this run alone with --run"
+)
+"""Why a run has no way where nobody waited for the reasons."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +43,7 @@ class Desk:
         self.pool = Pool(tube_radius=scene.tube.radius, clearance=scene.rules.clearance)
         self.chooser = Chooser(self.pool, key)
         self.alone: dict[int, Alone] = {}
+        self._given_up: set[int] = set()
         self._fits_stock: list[bool] = []
         self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
@@ -50,6 +63,23 @@ class Desk:
             refused=sum(each.refused for each in laid),
         )
 
+    @property
+    def every_run(self) -> range:
+        """The numbers of all runs."""
+        return range(len(self.router.runs))
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether the search was not stopped before every run was routed alone."""
+        return not self._given_up
+
+    def leave_the_rest(self) -> None:
+        """Leave all runs as they are that were not routed alone yet."""
+        for run in self.every_run:
+            if run not in self.alone:
+                self.alone[run] = Alone(ways=(), refused=0)
+                self._given_up.add(run)
+
     def why_none(self, run: int) -> str | None:
         """Return why a run has no way at all, in words; None where it has one."""
         if self.pool.of_run(run):
@@ -64,6 +94,12 @@ class Desk:
             f"no two ports are left for a tube from {start} to {goal}: the coolant goes "
             "the other way there, or other runs hold them"
         )
+
+    def why_unknown(self, run: int) -> str | None:
+        """Return the same where the search was stopped: without looking into it."""
+        if self.pool.of_run(run):
+            return None
+        return STOPPED_BEFORE if run in self._given_up else NOT_ASKED
 
     def keep(self, run: int, candidate: Candidate) -> None:
         """Settle a run on a candidate, whether it was found here or not."""

@@ -47,22 +47,39 @@ class Hindrance:
     helps : tuple of str
         What would give the run a place, as it follows the word "possible"; each was
         tried with the other tubes where they are.
+    is_all_tried : bool
+        False where the user stopped before it was tried what helps.
     """
 
     in_the_way: tuple[InTheWay, ...]
     helps: tuple[str, ...]
+    is_all_tried: bool = True
 
     @property
     def sentence(self) -> str:
-        """Both as one text, without a full stop."""
-        met = [
-            f"{one.run} ({_nearness(one.gap)} at {_place(one.at)})"
-            for one in self.in_the_way
-        ]
-        told = f"no way of it fits beside the others; its best comes to {listed(met)}"
-        if not self.helps:
-            return f"{told}; nothing that was tried helps"
-        return f"{told}; possible {listed(list(self.helps), last='or')}"
+        """Both in words: what is in the way, then a line for each thing that helps.
+
+        The lines read on as one sentence where they are not kept apart.
+        """
+        return ";\n".join((self._met, ",\n".join(self._possible())))
+
+    @property
+    def _met(self) -> str:
+        """Which runs are in the way."""
+        told = "no route of it fits beside the others"
+        if not self.in_the_way:
+            return f"{told}, which hold its ports"
+        met = [f"{_nearness(one)} at {_place(one.at)}" for one in self.in_the_way]
+        return f"{told}; its best {listed(met)}"
+
+    def _possible(self) -> Iterator[str]:
+        """Yield what helps, in words."""
+        for number, words in enumerate(self.helps):
+            yield f"or {words}" if number else f"possible {words}"
+        if not self.is_all_tried:
+            yield "the search was stopped before it was tried what would help"
+        elif not self.helps:
+            yield "nothing that was tried helps while they stay where they are"
 
 
 def hindrance(desk: Desk, run: int, chosen: Sequence[int]) -> Hindrance:
@@ -80,6 +97,12 @@ def hindrance(desk: Desk, run: int, chosen: Sequence[int]) -> Hindrance:
         in_the_way=in_the_way(desk, run, chosen),
         helps=tuple(_helps(desk.router, run, [desk.pool.ways[way] for way in chosen])),
     )
+
+
+def untried(desk: Desk, run: int, chosen: Sequence[int]) -> Hindrance:
+    """Return the same with nothing tried that might help."""
+    met = in_the_way(desk, run, chosen)
+    return Hindrance(in_the_way=met, helps=(), is_all_tried=False)
 
 
 def in_the_way(desk: Desk, run: int, chosen: Sequence[int]) -> tuple[InTheWay, ...]:
@@ -219,8 +242,10 @@ def _other_rules(scene: Scene, run: RunRequest) -> Iterator[str]:
             yield way_in_words(suggestion)
 
 
-def _nearness(gap: float) -> str:
-    return f"{mm(gap)} off" if gap >= 0.0 else f"{mm(-gap)} into it"
+def _nearness(one: InTheWay) -> str:
+    if one.gap >= 0.0:
+        return f"comes within {mm(one.gap)} of {one.run!r}"
+    return f"runs {mm(-one.gap)} into {one.run!r}"
 
 
 def _place(at: Point) -> str:

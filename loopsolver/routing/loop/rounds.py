@@ -12,16 +12,17 @@ fewest clashes is taken, and those that clash are laid anew.
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from loopsolver.routing.loop.choice import Cost
-from loopsolver.routing.loop.joint import Chooser, Selection
+from loopsolver.routing.loop.joint import Chooser, Selection, total_of
 from loopsolver.routing.loop.laying import Router
 from loopsolver.routing.loop.pool import Pool
 from loopsolver.routing.loop.ports import PortPair
 from loopsolver.routing.loop.repair import Whole, least_clashing
+from loopsolver.routing.loop.telling import Ended
 
 BETTER_WAYS: Final = 3
 """How many better ways of a run room is made for."""
@@ -62,14 +63,18 @@ class Settled:
         In how many rounds something was routed again.
     refused : int
         Routes of the searches that failed the independent check.
-    is_cut_short : bool
-        Whether the rounds ended before nothing more was to be gained by them.
+    ended : Ended
     """
 
     selection: Selection
     rounds: int = 0
     refused: int = 0
-    is_cut_short: bool = False
+    ended: Ended = "done"
+
+    @property
+    def is_cut_short(self) -> bool:
+        """Whether the rounds ended before nothing more was to be gained by them."""
+        return self.ended != "done"
 
 
 class Rounds:
@@ -100,16 +105,22 @@ class Rounds:
         left : Clock
             A guard: usually the rounds end because nothing improves.
         told : Told
+
+        Notes
+        -----
+        Ctrl-C ends the rounds as well. It may come at any place, so what it leaves
+        behind is the best of the rounds before.
         """
-        best = self.chooser.best(self.among())
         number = improved_at = searched = 0
-        is_cut_short = False
+        ended: Ended = "done"
         shuffle = random.Random(0)
+        best: Selection | None = None
         try:
+            best = self.chooser.best(self.among())
             told(0, best)
             while number - improved_at < PATIENCE and self._is_worth_more(best):
                 if left() <= 0.0:
-                    is_cut_short = True
+                    ended = "time"
                     break
                 number += 1
                 known, begun = len(self.pool.ways), self._all_searches
@@ -124,12 +135,27 @@ class Rounds:
                 searched += self._all_searches > begun
                 told(searched, best)
         except KeyboardInterrupt:
-            is_cut_short = True
+            ended = "stopped"
         return Settled(
-            selection=best,
+            selection=self._in_turn() if best is None else best,
             rounds=searched,
             refused=self.refused,
-            is_cut_short=is_cut_short,
+            ended=ended,
+        )
+
+    def _in_turn(self) -> Selection:
+        """Return a quick choice: each run in turn takes its best way that is free."""
+        placed: list[int] = []
+        taken: set[str] = set()
+        for run in sorted(self._runs()):
+            way = self._free(run, placed, taken=taken)
+            if way is not None:
+                placed.append(way)
+                taken.update(self.pool.ways[way].ports)
+        return Selection(
+            ways=tuple(placed),
+            total=total_of(self.chooser.cost(way) for way in placed),
+            is_proven=False,
         )
 
     def _is_worth_more(self, best: Selection) -> bool:
@@ -324,11 +350,17 @@ class Rounds:
         self._bounds[run].append((beside, bound))
         return found
 
-    def _free(self, run: int, placed: Sequence[int]) -> int | None:
-        """Return the best way in the pool that clears the placed ones."""
+    def _free(
+        self, run: int, placed: Sequence[int], *, taken: Collection[str] = ()
+    ) -> int | None:
+        """Return the best way in the pool that clears the placed ones.
+
+        None of those whose ports are taken.
+        """
         ways = self._ways(run)
         for way in sorted(ways, key=lambda way: (self.chooser.cost(way), way)):
-            if not any(self.pool.clash(way, other) for other in placed):
+            is_held = any(port in taken for port in self.pool.ways[way].ports)
+            if not is_held and not any(self.pool.clash(way, one) for one in placed):
                 return way
         return None
 

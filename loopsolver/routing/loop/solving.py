@@ -8,29 +8,24 @@ chooses among all routes, and rounds of routing again bring new ones to choose f
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
 from loopsolver.routing.loop.choice import Cost
 from loopsolver.routing.loop.desk import Desk
-from loopsolver.routing.loop.hindrance import InTheWay, hindrance
+from loopsolver.routing.loop.hindrance import InTheWay, hindrance, untried
 from loopsolver.routing.loop.joint import Key, Selection
 from loopsolver.routing.loop.orders import Orders, possible_links, with_sure_fittings
 from loopsolver.routing.loop.pool import Way
 from loopsolver.routing.loop.rounds import Rounds, Settled
+from loopsolver.routing.loop.telling import NOBODY, Ended, Telling
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 
 SECONDS: Final = 20.0
 """How long the rounds may take unless the user says otherwise [s]."""
-
-Started = Callable[[str, int, int], None]
-"""Told before each run is routed alone: its name, its number from 1, how many."""
-
-Improved = Callable[[int, Cost, int], None]
-"""Told after each round: its number, the best total so far, how many runs it holds."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +43,8 @@ class LoopRun:
     chosen : Way or None
         None where no way was found, or where it is left out.
     why : str or None
-        Why there is no way, or none that fits beside the others, and what would help.
+        Why there is no way, or none that fits beside the others, and what would help:
+        several lines, where several things would.
     in_the_way : tuple of InTheWay
         Where it is left out though it has ways: the runs in the way.
     refused : int
@@ -82,8 +78,7 @@ class Loop:
         How many ways were chosen from.
     is_proven : bool
         Whether no better choice can be made from these ways.
-    is_cut_short : bool
-        Whether time or the user ended the rounds before nothing more was to be gained.
+    ended : Ended
     """
 
     runs: tuple[LoopRun, ...]
@@ -92,18 +87,12 @@ class Loop:
     rounds: int
     pool: int
     is_proven: bool
-    is_cut_short: bool
+    ended: Ended = "done"
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Telling:
-    """Who is told of the progress."""
-
-    started: Started = lambda _name, _number, _count: None
-    improved: Improved = lambda _number, _total, _runs: None
-
-
-NOBODY: Final = Telling()
+    @property
+    def is_cut_short(self) -> bool:
+        """Whether the search ended before nothing more was to be gained."""
+        return self.ended != "done"
 
 
 def solve_loop(
@@ -134,7 +123,7 @@ def solve_loop(
     every = range(len(runs))
     result = _settled(desk, every, until, telling)
     bound = desk.chooser.regardless(desk.open_ways(every))
-    return _loop(desk, every, result, bound)
+    return _loop(desk, every, result, bound.total)
 
 
 def solve_any_order(
@@ -161,27 +150,53 @@ def solve_any_order(
     others = [run for run in scene.runs if run.name not in linked]
     runs = [*(link.run for link in links), *others]
     desk = _filled_desk(with_sure_fittings(scene, parts), runs, key, kept, telling)
-    orders = Orders(desk.chooser, links, parts)
     beside = range(len(links), len(runs))
     until = time.monotonic() + seconds
-    bound = ideal = orders.next(desk.open_ways(range(len(runs))))
-    best: Settled | None = None
-    rounds = 0
-    while True:
-        linked_runs = desk.runs_of(ideal) - set(beside)
-        found = _settled(desk, linked_runs | set(beside), until, telling)
-        rounds += found.rounds
-        if best is None or found.selection.worth < best.selection.worth:
-            best = found
-        orders.done(linked_runs)
-        if found.is_cut_short or len(linked_runs) < len(parts):
-            break
-        ideal = orders.next(desk.open_ways(range(len(runs))))
-        if ideal.worth >= best.selection.worth:
-            break
-    best = replace(best, rounds=rounds, is_cut_short=found.is_cut_short)
+    orders = Orders(desk.chooser, links, parts)
+    bound = orders.next(desk.open_ways(range(len(runs))))
+    best = _best_order(desk, orders, bound, beside, until, telling)
     chosen = desk.runs_of(best.selection) - set(beside)
-    return _loop(desk, (*orders.in_order(chosen), *beside), best, bound)
+    return _loop(desk, (*orders.in_order(chosen), *beside), best, bound.total)
+
+
+def _best_order(
+    desk: Desk,
+    orders: Orders,
+    ideal: Selection,
+    beside: Collection[int],
+    until: float,
+    telling: Telling,
+) -> Settled:
+    """Return the best choice over all orders, from the most promising one on.
+
+    Ctrl-C ends the search; the best of the orders before is kept.
+    """
+    best = _settled(desk, desk.runs_of(ideal) | set(beside), until, telling)
+    bound, rounds, ended = ideal.worth, best.rounds, best.ended
+    selection = best.selection
+    while ended == "done":
+        try:
+            linked = desk.runs_of(ideal) - set(beside)
+            if len(linked) < len(orders.parts):
+                break
+            orders.done(linked)
+            ideal = orders.next(desk.open_ways(desk.every_run))
+        except KeyboardInterrupt:
+            ended = "stopped"
+            break
+        if ideal.worth >= selection.worth:
+            break
+        runs = desk.runs_of(ideal) | set(beside)
+        found = _settled(desk, runs, until, telling, after=rounds)
+        rounds, ended = rounds + found.rounds, found.ended
+        if found.selection.worth < selection.worth:
+            selection = found.selection
+    is_sure = ended == "done" or selection.worth <= bound
+    return Settled(
+        selection=replace(selection, is_proven=selection.is_proven and is_sure),
+        rounds=rounds,
+        ended=ended,
+    )
 
 
 def _filled_desk(
@@ -191,56 +206,114 @@ def _filled_desk(
     kept: Mapping[str, Candidate],
     telling: Telling,
 ) -> Desk:
-    """Return a desk with every run routed alone."""
+    """Return a desk with every run routed alone.
+
+    After Ctrl-C with those that were routed before it; if that is none, it goes on up.
+    """
     desk = Desk(scene, runs, key)
+    try:
+        for number, run in enumerate(runs):
+            telling.started(run.name, number + 1, len(runs))
+            desk.route_alone(number)
+    except KeyboardInterrupt:
+        if not desk.alone:
+            raise
+        desk.leave_the_rest()
     for number, run in enumerate(runs):
-        telling.started(run.name, number + 1, len(runs))
-        desk.route_alone(number)
         if run.name in kept:
             desk.keep(number, kept[run.name])
     return desk
 
 
 def _settled(
-    desk: Desk, runs: Collection[int], until: float, telling: Telling
+    desk: Desk,
+    runs: Collection[int],
+    until: float,
+    telling: Telling,
+    *,
+    after: int = 0,
 ) -> Settled:
-    """Return what rounds of routing some of the runs lead to."""
-    rounds = Rounds(
-        desk.router, desk.chooser, among=lambda: desk.open_ways(frozenset(runs))
-    )
-    return rounds.settle(
-        left=lambda: until - time.monotonic(),
-        told=lambda number, best: telling.improved(number, best.total, len(best.ways)),
-    )
+    """Return what rounds of routing some of the runs lead to, after so many others."""
+
+    def among() -> list[int]:
+        return desk.open_ways(frozenset(runs))
+
+    if not desk.is_whole:
+        return Settled(selection=desk.chooser.best(among()), ended="stopped early")
+
+    def told(number: int, best: Selection) -> None:
+        ways = desk.pool.ways
+        telling.improved(after + number, [ways[way].candidate for way in best.ways])
+
+    rounds = Rounds(desk.router, desk.chooser, among=among)
+    return rounds.settle(left=lambda: until - time.monotonic(), told=told)
 
 
-def _loop(desk: Desk, runs: Sequence[int], result: Settled, bound: Selection) -> Loop:
-    ways = result.selection.ways
+Why = tuple[str | None, tuple[InTheWay, ...]]
+"""Why a run has no way or none that fits, in words, and the runs in its way."""
+
+
+def _loop(desk: Desk, runs: Sequence[int], result: Settled, bound: Cost) -> Loop:
+    """Return the choice with what is to be said of each run.
+
+    Ctrl-C ends the search for reasons; what has been chosen stays.
+    """
+    ways, ended = result.selection.ways, result.ended
+    why_of = _why_at_once if ended.startswith("stopped") else _why
+    found: list[LoopRun] = []
+    for run in runs:
+        try:
+            why = why_of(desk, run, ways)
+        except KeyboardInterrupt:
+            if why_of is _why_at_once:
+                raise
+            why_of, ended = _why_at_once, "stopped"
+            why = why_of(desk, run, ways)
+        found.append(_loop_run(desk, run, ways, why))
     return Loop(
-        runs=tuple(_loop_run(desk, run, ways) for run in runs),
+        runs=tuple(found),
         total=result.selection.total,
-        bound=bound.total,
+        bound=bound,
         rounds=result.rounds,
         pool=len(desk.pool.ways),
         is_proven=result.selection.is_proven,
-        is_cut_short=result.is_cut_short,
+        ended=ended,
     )
 
 
-def _loop_run(desk: Desk, run: int, chosen: Sequence[int]) -> LoopRun:
+def _why(desk: Desk, run: int, chosen: Sequence[int]) -> Why:
+    """Return why a run is not in the loop, and what would help; that is searched for."""
+    if not _is_left_out(desk, run, chosen):
+        return desk.why_none(run), ()
+    kept_out = hindrance(desk, run, chosen)
+    return kept_out.sentence, kept_out.in_the_way
+
+
+def _why_at_once(desk: Desk, run: int, chosen: Sequence[int]) -> Why:
+    """Return why a run is not in the loop, as far as it is known without a search."""
+    if not _is_left_out(desk, run, chosen):
+        return desk.why_unknown(run), ()
+    kept_out = untried(desk, run, chosen)
+    return kept_out.sentence, kept_out.in_the_way
+
+
+def _is_left_out(desk: Desk, run: int, chosen: Sequence[int]) -> bool:
+    """Return whether a run has ways and none of them is chosen."""
+    own = set(desk.pool.of_run(run))
+    return bool(own) and own.isdisjoint(chosen)
+
+
+def _loop_run(desk: Desk, run: int, chosen: Sequence[int], why: Why) -> LoopRun:
     alone = desk.alone[run]
     known = {way.key for way in alone.ways}
     ways = [desk.pool.ways[way] for way in desk.pool.of_run(run)]
     own = [desk.pool.ways[way] for way in chosen if desk.pool.ways[way].run == run]
-    kept_out = None
-    if ways and not own:
-        kept_out = hindrance(desk, run, chosen)
     return LoopRun(
         request=desk.router.runs[run],
         alone=alone.ways,
         beside=tuple(way for way in ways if way.key not in known),
         chosen=own[0] if own else None,
-        why=desk.why_none(run) if kept_out is None else kept_out.sentence,
-        in_the_way=() if kept_out is None else kept_out.in_the_way,
+        why=why[0],
+        in_the_way=why[1],
         refused=alone.refused,
     )

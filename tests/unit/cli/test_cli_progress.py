@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import io
+import math
+import re
 import sys
 import time
 
 import pytest
 
+from loopsolver.clearance.gap import Gap
 from loopsolver.cli import progress as progress_module
+from loopsolver.cli.lengths import INCHES, MILLIMETRES, Lengths
 from loopsolver.cli.progress import Progress
+from loopsolver.routing.problem import Candidate
+from loopsolver.tube.centreline import Centreline
 
 
 class Terminal(io.StringIO):
@@ -20,10 +26,10 @@ class Terminal(io.StringIO):
 
 
 def route(seconds: float) -> None:
-    with Progress() as progress:
-        progress("pump to card", 1, 2)
+    with Progress(MILLIMETRES) as progress:
+        progress.started("pump to card", 1, 2)
         time.sleep(seconds)
-        progress("card to pump", 2, 2)
+        progress.started("card to pump", 2, 2)
 
 
 @pytest.fixture(autouse=True)
@@ -63,10 +69,65 @@ def test_an_error_takes_the_bar_away_and_goes_on(
     monkeypatch.setattr(sys, "stderr", Terminal())
 
     def failing() -> None:
-        with Progress() as progress:
-            progress("pump to card", 1, 2)
+        with Progress(MILLIMETRES) as progress:
+            progress.started("pump to card", 1, 2)
             time.sleep(0.1)
             raise ZeroDivisionError
 
     with pytest.raises(ZeroDivisionError):
         failing()
+
+
+def tube(*vertices: tuple[float, float, float]) -> Candidate:
+    return Candidate(
+        centreline=Centreline(vertices=vertices, radius=28.0),
+        gap=Gap(distance=9.0, name="wall", at=vertices[0]),
+        trim_allowance=30.0,
+    )
+
+
+# Legs 300 + 200 with one square bend of radius 28, and a straight of 1016.
+BEST = [tube((0, 0, 0), (300, 0, 0), (300, 200, 0)), tube((0, 0, 0), (0, 0, 1016))]
+LENGTH = 300.0 + 200.0 - (2.0 - math.pi / 2.0) * 28.0 + 1016.0
+
+
+@pytest.mark.parametrize(
+    ("lengths", "length"),
+    [(MILLIMETRES, f"{LENGTH:.0f} mm"), (INCHES, f"{LENGTH / 25.4:.0f} in")],
+)
+def test_the_best_so_far_is_shown_and_fits_eighty_columns(
+    monkeypatch: pytest.MonkeyPatch, lengths: Lengths, length: str
+) -> None:
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with Progress(lengths) as progress:
+        progress.started("pump to card", 1, 2)
+        time.sleep(0.3)
+        progress.improved(0, BEST[:1])
+        time.sleep(0.3)
+        progress.improved(12, BEST)
+        time.sleep(0.4)
+    shown = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", terminal.getvalue())
+    assert "first choice: best so far 1 bend, " in shown
+    assert f"round 12: best so far 1 bend, {length} in 2 runs" in shown
+    assert max(len(row) for row in re.split(r"[\r\n]+", shown)) <= 80
+    assert "\u2026" not in shown  # nothing is cut
+
+
+def test_the_best_so_far_is_no_concern_of_a_pipe(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    pipe = io.StringIO()
+    monkeypatch.setattr(sys, "stderr", pipe)
+    with Progress(MILLIMETRES) as progress:
+        progress.improved(1, BEST)
+        time.sleep(0.1)
+    assert pipe.getvalue() == ""
+
+
+def test_what_the_search_tells_is_what_the_bar_shows() -> None:
+    progress = Progress(MILLIMETRES)
+    progress.telling.started("pump to card", 2, 6)
+    assert progress.text == "routing pump to card (2 of 6)"
+    progress.telling.improved(3, BEST)
+    assert progress.text.startswith("round 3: best so far 1 bend, ")

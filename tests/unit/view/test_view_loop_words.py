@@ -20,7 +20,6 @@ SUMMARY = LoopSummary(
     total=(10.0, 1200.0),
     bound=(9.0, 1150.0),
     is_proven=True,
-    is_cut_short=False,
     rounds=2,
     pool=31,
 )
@@ -113,8 +112,12 @@ def test_elbows_are_added_up_under_the_bends(plan):
         (replace(SUMMARY, is_proven=False), "by bends the best found, not proven"),
         (replace(SUMMARY, bound=SUMMARY.total), "each run its own best by bends"),
         (
-            replace(SUMMARY, is_proven=False, is_cut_short=True),
+            replace(SUMMARY, is_proven=False, ended="time"),
             "by bends the best found, not proven; time ended the search",
+        ),
+        (
+            replace(SUMMARY, is_proven=False, ended="stopped"),
+            "by bends the best found, not proven; Ctrl-C ended the search",
         ),
     ],
 )
