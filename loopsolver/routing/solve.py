@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import product
 
 import numpy as np
 
 from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.ends import EndChoice, end_choices
 from loopsolver.routing.judge import gap_around, make_judge
@@ -169,12 +171,14 @@ class _Settled:
 def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
     """Yield every choice of former and fittings, the fewest elbows first.
 
+    Of as many elbows those come first that look at the other port.
+
     For square bends an elbow is turned only so that its outlet lies square in one frame:
     that of the first choice that has any.
     """
     start, goal = (scene.port(ports[0]) for ports in (run.from_ports, run.to_ports))
     pairs = list(product(end_choices(scene, run, start), end_choices(scene, run, goal)))
-    pairs.sort(key=lambda pair: pair[0].fitting.is_elbow + pair[1].fitting.is_elbow)
+    pairs.sort(key=partial(_out_of_the_way, difference(goal.position, start.position)))
     around = obstacles_of_run(scene, run)
     radii = sorted(run.bend_radii or scene.tube.bend_radii)
     every = [
@@ -190,6 +194,19 @@ def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
         is_turned = settled.elbows and settled.problem.bend_angles == (90.0,)
         if frame is None or not is_turned or _lies_along(settled.problem, frame):
             yield settled
+
+
+def _out_of_the_way(
+    between: Point, pair: tuple[EndChoice, EndChoice]
+) -> tuple[int, float]:
+    """Return the elbows of a pair, and how far they look away from the other port.
+
+    `between` leads from port to port [mm].
+    """
+    first, second = (choice.fitting for choice in pair)
+    ahead = dot(first.outlet, between) if first.is_elbow else 0.0
+    back = dot(second.outlet, between) if second.is_elbow else 0.0
+    return first.is_elbow + second.is_elbow, round(back - ahead, 6)
 
 
 def _square_frame(settled: _Settled) -> Frame | None:

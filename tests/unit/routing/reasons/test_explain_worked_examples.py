@@ -11,7 +11,7 @@ import pytest
 from loopsolver.routing.problem import Outcome
 from loopsolver.routing.solve import solve_run
 from loopsolver.scene.model import Scene
-from tests.unit.routing.port_texts import box, run, scene, seated
+from tests.unit.routing.port_texts import box, port, run, scene, seated
 
 
 def solved(of: Scene) -> Outcome:
@@ -243,3 +243,37 @@ def test_stock_that_is_too_short_is_told_by_how_much(own: str) -> None:
     assert solved(bent(287.5, 30.0)).why is not None
     assert solved(bent(280.0, 26.0)).why is None
     assert solved(bent(280.0, 26.5)).why is not None
+
+
+# --------------------------------------------------------------------------------- elbows
+
+
+def beside_a_wall(**rules: object) -> Scene:
+    """A port with nothing but an elbow, 30 mm from case wall +x; the goal lies along +y.
+
+    Turned to +x no bend has room before the wall, turned to -x the leg of 33 mm is too
+    short for one bend's 45; turned to +y the axes are 45 mm apart.
+    """
+    return scene(
+        port("pump", (270.0, 60.0, 40.0), "+z", "corner"),
+        seated("card", (225.0, 240.0, 54.0), (0, -1, 0)),
+        run("pump", "card"),
+        **{"max_bends": 2, **rules},
+    )
+
+
+def test_of_an_elbow_it_is_told_what_lacks_where_it_looks_at_the_goal() -> None:
+    """Two bends of 45 degrees need 16.4 + 10.6 = 27 mm, as worked out for offsets."""
+    told = why(beside_a_wall())
+    assert told.startswith(
+        "two 90-degree bends need 71 mm between the ports' axes, and there are 45 mm"
+    )
+    assert "with bends of 45 or 90 degrees (2 of 45 degrees)" in told
+    (most,) = re.findall(r"with (\d) bends", told)
+    assert has_route(beside_a_wall(max_bends=most))
+    # Half way between -x and +y the elbow spares one of them: it meets the goal's axis
+    # 45 - 12 sin 45 = 36.5 mm aside, after 51.6 of which 17 + 28 tan 22.5 are needed.
+    first = solved(beside_a_wall(bend_angles="[45, 90]")).candidates[0]
+    half = math.sqrt(0.5)
+    assert first.ends[0].outlet == pytest.approx((-half, half, 0.0))
+    assert [bend.angle_deg for bend in first.table.bends] == pytest.approx([45.0])
