@@ -39,7 +39,7 @@ def loop_sentences(plan: Plan) -> list[str]:
     left_out = [run.name for run in plan.runs if run.candidates and not run.chosen]
     return [
         total,
-        *([f"no route: {_names(lacking)}"] if lacking else []),
+        *([f"without a route: {_names(lacking)}"] if lacking else []),
         *(
             _how_many(plan.loop, left_out)
             if left_out

@@ -11,7 +11,7 @@ from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import Progress
-from loopsolver.cli.status import status_of
+from loopsolver.cli.status import INTERRUPTED, status_of
 from loopsolver.cli.subjects import command_line, read_plan, read_scene
 
 if TYPE_CHECKING:
@@ -91,6 +91,9 @@ def command(args: argparse.Namespace) -> int:
             seconds=args.seconds,
             telling=progress.telling,
         )
+    if _is_less(plan, path):
+        tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")
+        return INTERRUPTED
     plan.write(path, scene_path=args.scene, force=args.force)
     found = touches(plan)
     if args.json:
@@ -153,6 +156,15 @@ def _seconds(text: str) -> float:
         msg = f"found {text!r}; wanted a number of seconds from 0 to 3600"
         raise argparse.ArgumentTypeError(msg)
     return value
+
+
+def _is_less(plan: Plan, path: Path) -> bool:
+    """Return whether a plan that stands there may hold runs that this one lacks.
+
+    Who stops a search at once has often started it by mistake.
+    """
+    is_early = plan.loop is not None and plan.loop.ended == "stopped early"
+    return is_early and path.exists()
 
 
 def _tell_what_next(plan: Plan, path: Path) -> None:

@@ -13,7 +13,7 @@ import pytest
 
 from loopsolver.clearance.gap import Gap
 from loopsolver.errors import OutputError, PlanError
-from loopsolver.plan import Plan, PlannedRun
+from loopsolver.plan import Ended, LoopSummary, Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.reader import load_scene
 from loopsolver.tube.centreline import Centreline
@@ -340,3 +340,46 @@ def test_a_scene_that_is_gone_is_told(plan: Plan, scene_path: Path) -> None:
     scene_path.unlink()
     with pytest.raises(PlanError, match=r"invented.toml.*No such file.*put it back"):
         Plan.read(path)
+
+
+@pytest.mark.parametrize(("cut_short", "ended"), [(False, "done"), (True, "time")])
+def test_how_the_search_of_an_older_plan_ended(
+    plan: Plan, scene_path: Path, cut_short: bool, ended: str
+) -> None:
+    content = json.loads(plan.to_json(scene_path="invented.toml"))
+    total = [2, 290.0 - 2.0 * GAIN, 0]
+    content["loop"] = {
+        "by": "bends",
+        "total": total,
+        "bound": total,
+        "proven": True,
+        "cut_short": cut_short,
+        "rounds": 0,
+        "routes": 1,
+    }
+    path = scene_path.with_name("older.plan.json")
+    path.write_text(json.dumps(content), encoding="utf-8")
+    loop = Plan.read(path).loop
+    assert loop is not None
+    assert loop.ended == ended
+
+
+@pytest.mark.parametrize("ended", ["done", "time", "stopped", "stopped early"])
+def test_how_the_search_ended_is_kept(
+    plan: Plan, scene_path: Path, ended: Ended
+) -> None:
+    total = (2.0, 290.0 - 2.0 * GAIN, 0.0)
+    summary = LoopSummary(
+        by="bends",
+        total=total,
+        bound=total,
+        is_proven=True,
+        rounds=0,
+        pool=1,
+        ended=ended,
+    )
+    path = scene_path.with_name("kept.plan.json")
+    replace(plan, loop=summary).write(path, scene_path=scene_path)
+    loop = Plan.read(path).loop
+    assert loop is not None
+    assert loop.ended == ended

@@ -77,7 +77,7 @@ class Hindrance:
         for number, words in enumerate(self.helps):
             yield f"or {words}" if number else f"possible {words}"
         if not self.is_all_tried:
-            yield "the search was stopped before it was tried what would help"
+            yield "what would help was not tried: the search was stopped"
         elif not self.helps:
             yield "nothing that was tried helps while they stay where they are"
 

@@ -23,6 +23,7 @@ from loopsolver.routing.loop.rounds import Rounds, Settled
 from loopsolver.routing.loop.telling import NOBODY, Ended, Telling
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import HELD_COST
 
 SECONDS: Final = 20.0
 """How long the rounds may take unless the user says otherwise [s]."""
@@ -172,7 +173,7 @@ def _best_order(
     Ctrl-C ends the search; the best of the orders before is kept.
     """
     best = _settled(desk, desk.runs_of(ideal) | set(beside), until, telling)
-    bound, rounds, ended = ideal.worth, best.rounds, best.ended
+    bound, rounds, ended = ideal, best.rounds, best.ended
     selection = best.selection
     while ended == "done":
         try:
@@ -191,11 +192,19 @@ def _best_order(
         rounds, ended = rounds + found.rounds, found.ended
         if found.selection.worth < selection.worth:
             selection = found.selection
-    is_sure = ended == "done" or selection.worth <= bound
+    is_sure = ended == "done" or _is_as_good(selection, bound)
     return Settled(
         selection=replace(selection, is_proven=selection.is_proven and is_sure),
         rounds=rounds,
         ended=ended,
+    )
+
+
+def _is_as_good(selection: Selection, bound: Selection) -> bool:
+    """Return whether a selection is as good as a bound, but for the digits of sums."""
+    return all(
+        here <= there + HELD_COST
+        for here, there in zip(selection.worth, bound.worth, strict=False)
     )
 
 

@@ -1,0 +1,172 @@
+"""Ctrl-C while ``route`` runs, at a real terminal: what it leaves behind."""
+
+from __future__ import annotations
+
+import json
+import os
+import pty
+import re
+import select
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from loopsolver.plan import Plan
+from tests.unit.flat_case import tangled
+
+PATIENCE = 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Left:
+    """What a process left: its status and what it wrote, without control codes."""
+
+    status: int
+    out: str
+    terminal: str
+
+    @property
+    def words(self) -> str:
+        return " ".join(self.out.split())
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Path:
+    """A folder with scenes whose choice, or routing, takes some seconds."""
+    (tmp_path / "tangled.toml").write_text(tangled(5), encoding="utf-8")
+    (tmp_path / "many.toml").write_text(tangled(12), encoding="utf-8")
+    return tmp_path
+
+
+def stopped(folder: Path, *argv: str, at: str, again: float | None = None) -> Left:
+    """Run a command until its terminal shows some words, then press Ctrl-C.
+
+    Once, or `again` after so many seconds.
+    """
+    before = names(folder)
+    ours, theirs = pty.openpty()
+    with (
+        os.fdopen(ours, "rb", buffering=0) as terminal,
+        subprocess.Popen(
+            [sys.executable, "-m", "loopsolver", *argv],
+            cwd=folder,
+            stdout=subprocess.PIPE,
+            stderr=theirs,
+            env={**os.environ, "COLUMNS": "80", "TERM": "xterm"},
+        ) as process,
+    ):
+        os.close(theirs)
+        assert process.stdout is not None
+        shown = bytearray()
+        for some in _read(terminal.fileno()):
+            shown += some
+            if at.encode() in shown:
+                break
+            assert names(folder) == before, "something is written before it is done"
+        process.send_signal(signal.SIGINT)
+        if again is not None:
+            time.sleep(again)
+            process.send_signal(signal.SIGINT)
+        for some in _read(terminal.fileno()):
+            shown += some
+        out = process.stdout.read().decode()
+        status = process.wait(PATIENCE)
+    plain = re.sub(rb"\x1b\[[0-9;?]*[A-Za-z]", b"", bytes(shown)).decode()
+    return Left(status=status, out=out, terminal=plain)
+
+
+def _read(terminal: int) -> Iterator[bytes]:
+    """Yield what a terminal shows, until nobody holds its other end."""
+    until = time.monotonic() + PATIENCE
+    while time.monotonic() < until:
+        if select.select([terminal], [], [], 0.1)[0]:
+            try:
+                some = os.read(terminal, 4096)
+            except OSError:
+                return
+            if not some:
+                return
+            yield some
+    pytest.fail("the process shows nothing more and does not end")
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(one.name for one in folder.iterdir())
+
+
+def test_in_the_choice_the_best_so_far_is_written_and_said_to_be_that(
+    bench: Path,
+) -> None:
+    left = stopped(bench, "route", "tangled.toml", at="best so far")
+    assert left.status == 0
+    assert re.search(
+        r"(first choice|round \d+): best so far \d+ bends?, \d+ mm in 1 run",
+        left.terminal,
+    )
+    assert "You stopped the search" in left.terminal
+    assert "Ctrl-C ended the search" in left.words
+    assert "--seconds" not in left.words  # more time is not what it lacked
+    assert "Traceback" not in left.terminal
+    assert names(bench) == ["many.toml", "tangled.plan.json", "tangled.toml"]
+    plan = Plan.read(bench / "tangled.plan.json")
+    assert plan.loop is not None
+    assert plan.loop.ended == "stopped"
+    assert len([run for run in plan.runs if run.chosen]) == 1
+    compared = subprocess.run(
+        [sys.executable, "-m", "loopsolver", "compare", "tangled.plan.json"],
+        cwd=bench,
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=PATIENCE,
+    )
+    assert "Ctrl-C ended the search" in compared.stdout
+
+
+@pytest.mark.parametrize("after", [0.002, 0.01, 0.05])
+def test_pressed_again_it_goes_and_leaves_no_half_a_plan(
+    bench: Path, after: float
+) -> None:
+    # How far it has come by then depends on the machine: it may be done.
+    left = stopped(bench, "route", "tangled.toml", at="best so far", again=after)
+    assert left.status in {0, 130, -signal.SIGINT}
+    if left.status == 130:
+        assert "loopsolver: stopped" in left.terminal
+    written = {*names(bench)} - {"many.toml", "tangled.toml"}
+    assert written <= {"tangled.plan.json"}
+    if written:
+        assert len(Plan.read(bench / "tangled.plan.json").runs) == 5
+
+
+def test_while_runs_are_routed_those_that_are_done_are_kept(bench: Path) -> None:
+    left = stopped(bench, "route", "many.toml", at="of 12)")
+    assert left.status == 3  # some runs have no route, and the plan says why
+    plan = json.loads((bench / "many.plan.json").read_text("utf-8"))
+    assert plan["loop"]["ended"] == "stopped early"
+    routed = [bool(run["candidates"]) for run in plan["runs"]]
+    assert routed == sorted(routed, reverse=True)
+    assert routed[0] is True
+    assert routed[-1] is False
+    assert "stopped before this run was routed" in plan["runs"][-1]["why"]
+    assert "before all runs were routed" in left.words
+    Plan.read(bench / "many.plan.json")
+
+
+def test_a_plan_that_stands_there_is_not_lost_to_one_with_fewer_runs(
+    bench: Path,
+) -> None:
+    options = ("-o", "tangled.plan.json")
+    first = stopped(bench, "route", "tangled.toml", *options, at="best so far")
+    assert first.status == 0
+    before = (bench / "tangled.plan.json").read_bytes()
+    left = stopped(bench, "route", "many.toml", *options, at="of 12)")
+    assert left.status == 130
+    assert "tangled.plan.json stays as it was" in left.terminal
+    assert (bench / "tangled.plan.json").read_bytes() == before
+    assert names(bench) == ["many.toml", "tangled.plan.json", "tangled.toml"]
