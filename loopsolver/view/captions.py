@@ -98,8 +98,7 @@ def _route_sections(
         rank += ", chosen"
     lead = [Line(text=rank)]
     if run.chosen is None:
-        words = "none is chosen, the run is left out"
-        told = f"{words}: {run.why}" if run.why else words
+        told = f"left out: {run.why}" if run.why else "left out, none is chosen"
         lead += paragraphs(told, style="warning")
     measures = measures_for(plan.scene.units)
     clearance = plan.scene.rules.clearance

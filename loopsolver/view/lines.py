@@ -39,12 +39,13 @@ def wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[Line
 
 
 def paragraphs(text: str, *, style: Style = "plain") -> list[Line]:
-    """Return a text of several lines, those after the first set in where they go on."""
+    """Return a text of several lines, of which just the first has the style.
+
+    The others are set in where they go on.
+    """
     first, *more = text.splitlines() or [""]
     rows = wrapped(first, style=style)
-    return rows + [
-        row for one in more for row in wrapped(one, style=style, indent="  ")
-    ]
+    return rows + [row for one in more for row in wrapped(one, indent="  ")]
 
 
 def cut(text: str, width: int) -> str:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.plan import Effect, Ended, Plan
+from loopsolver.plan import Effect, Ended, Plan, tubes_side_by_side
 from loopsolver.view.lines import Line, Section, counted, figure, wrapped
 from loopsolver.view.measures import measures_for
 
 EQUAL_TOTALS: Final = 1e-3
 """Totals nearer to each other than this are the same: a micrometre, or no bend."""
+
+SHORTEST_TOLD: Final = 1.0
+"""Stretches side by side that are shorter are not worth a line [mm]."""
 
 _ENDINGS: Final[dict[Ended, str]] = {
     "done": "",
@@ -51,8 +55,27 @@ def loop_section(plan: Plan) -> Section:
     if elbows:
         lines.append(Line(text=f"{counted(elbows, 'elbow'):>31}"))
     if whole:
+        lines += _side_by_side(plan)
         lines += wrapped(f"  {_how_good(plan)}", style="faint", indent="  ")
     return Section(lines=tuple(lines), yields=1)
+
+
+def _side_by_side(plan: Plan) -> Iterator[Line]:
+    """Yield over what length tubes run side by side, and how much of it evenly."""
+    measures = measures_for(plan.scene.units)
+    found = tubes_side_by_side(plan)
+    is_even = found.length - found.even < SHORTEST_TOLD
+    rows = {
+        "side by side, evenly" if is_even else "side by side": found.length,
+        "  evenly spaced": 0.0 if is_even else found.even,
+    }
+    if found.length < SHORTEST_TOLD:
+        yield Line(text="  no tubes run side by side", style="faint")
+        return
+    for name, length in rows.items():
+        if length >= SHORTEST_TOLD:
+            amount = f"{measures.number(length)} {measures.unit}"
+            yield Line(text=f"  {name:<29}{amount:>11}")
 
 
 def _how_good(plan: Plan) -> str:

@@ -7,8 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from loopsolver.clearance.gap import Gap
 from loopsolver.plan import Effect, LoopSummary
-from loopsolver.routing.problem import EndFitting
+from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.tube.centreline import Centreline
 from loopsolver.view import captions, loop_words
 from loopsolver.view.figures import NearTube
 from loopsolver.view.lines import COLUMNS, SECTION_SPACE, fitted, rows_of
@@ -123,9 +125,64 @@ def test_elbows_are_added_up_under_the_bends(plan):
 )
 def test_how_good_the_choice_is_is_said_and_no_more(plan, loop, words):
     section = loop_words.loop_section(replace(plan, runs=plan.runs[:4], loop=loop))
-    rows = [row.strip() for row in texts(section.lines[1:])]
+    rows = [row.strip() for row in texts(section.lines[1:]) if "side by" not in row]
     assert " ".join(rows) == words
     assert max(len(line.text) for line in section.lines) <= COLUMNS
+
+
+def straight(start, end):
+    return Candidate(
+        centreline=Centreline(vertices=(start, end), radius=28.0),
+        gap=Gap(distance=9.0, name="wall", at=start),
+        trim_allowance=30.0,
+    )
+
+
+# Tubes of 14 mm along z, neighbours where their axes are within 56 mm of each other.
+FIRST = straight((20.0, 20.0, 0.0), (20.0, 20.0, 200.0))
+SECOND = straight((50.0, 20.0, 50.0), (50.0, 20.0, 300.0))  # 30 mm off, over 150 mm
+THIRD = straight((20.0, 200.0, 0.0), (20.0, 200.0, 120.0))
+FOURTH = straight((50.0, 200.0, 300.0), (50.0, 200.0, 0.0))  # 30 mm off, over 120 mm
+WIDE = straight((60.0, 200.0, 300.0), (60.0, 200.0, 0.0))  # 40 mm off instead
+ACROSS = straight((150.0, 0.0, 100.0), (150.0, 300.0, 100.0))
+
+
+@pytest.mark.parametrize(
+    ("tubes", "rows"),
+    [
+        ((FIRST, SECOND), [["side", "by", "side", "150.0", "mm"]]),
+        (
+            (FIRST, SECOND, THIRD, FOURTH),
+            [["side", "by", "side,", "evenly", "270.0", "mm"]],
+        ),
+        ((FIRST, SECOND, THIRD, WIDE), [["side", "by", "side", "270.0", "mm"]]),
+        ((FIRST, ACROSS), [["no", "tubes", "run", "side", "by", "side"]]),
+    ],
+)
+def test_how_much_tube_runs_side_by_side(plan, tubes, rows):
+    runs = [
+        replace(run, candidates=(tube,), chosen=1)
+        for run, tube in zip(plan.runs, tubes, strict=False)
+    ]
+    section = loop_words.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
+    told = [row.split() for row in texts(section.lines) if "side by side" in row]
+    assert told == rows
+
+
+def test_the_even_part_stands_under_the_whole(plan):
+    # Two stretches at 30 mm and, further up, one at 40 mm: 150 and 120 of 390 are even.
+    other = straight((20.0, 380.0, 0.0), (20.0, 380.0, 120.0))
+    near = straight((60.0, 380.0, 0.0), (60.0, 380.0, 300.0))
+    tubes = (FIRST, SECOND, THIRD, FOURTH, other, near)
+    runs = [
+        replace(plan.runs[0], name=f"tube {number}", candidates=(tube,), chosen=1)
+        for number, tube in enumerate(tubes)
+    ]
+    section = loop_words.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
+    whole, even = texts(section.lines)[1:3]
+    assert whole.split() == ["side", "by", "side", "390.0", "mm"]
+    assert even.split() == ["evenly", "spaced", "270.0", "mm"]
+    assert len(whole) == len(even) == COLUMNS
 
 
 def test_effect_says_who_stays_who_moves_and_what_fits_not():
