@@ -23,8 +23,8 @@ from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import Array, Point, cos_sin_deg, offset, point
 from loopsolver.routing.problem import EndFitting, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
-from loopsolver.tolerances import COINCIDENT, OVERLAP_DOUBT, TOUCH
-from loopsolver.tube.centreline import Centreline
+from loopsolver.tolerances import COINCIDENT, GAP_RESOLUTION, OVERLAP_DOUBT, TOUCH
+from loopsolver.tube.centreline import Centreline, piece_length, pieces
 
 SWIVELS: Final = 8
 """Positions of an elbow's outlet round its port that are tried, evenly spaced.
@@ -44,8 +44,8 @@ class EndChoice:
     bodies : tuple of Obstacle
         What the fitting itself takes up.
     core : tuple of Obstacle
-        An elbow's stem, smaller by the clearance all round: a tube that keeps the
-        clearance from it does not run through the stem.
+        What a collar or an elbow's stem is, smaller by the clearance all round and where
+        the tube leaves: one that keeps the clearance from it hardly runs through them.
     """
 
     end: TubeEnd
@@ -125,6 +125,47 @@ def _straight_choice(scene: Scene, port: Port, fitting: Fitting) -> EndChoice:
             mouth=mouth(port, fitting),
         ),
         bodies=(fitting_body(port, fitting),),
+        core=_collar_core(scene, port, fitting),
+    )
+
+
+def _collar_core(scene: Scene, port: Port, fitting: Fitting) -> tuple[Obstacle, ...]:
+    """Return the core of a collar: from above the face to where the mouth is far off."""
+    low = scene.rules.clearance
+    high = fitting.height - scene.tube.radius - scene.rules.clearance
+    diameter = fitting.diameter - 2.0 * scene.rules.clearance
+    if min(diameter, high - low) <= TOUCH:
+        return ()
+    core = Cylinder(
+        frame=axis_frame(
+            offset(port.position, port.direction, 0.5 * (low + high)), port.direction
+        ),
+        diameter=diameter,
+        height=high - low,
+    )
+    return (Obstacle(name=f"fitting on {port.name}", solid=core),)
+
+
+def runs_through(
+    choices: tuple[EndChoice, EndChoice], tube: Centreline, *, tube_radius: float
+) -> bool:
+    """Return whether a tube runs through the fitting at either of its ends.
+
+    Its first straight and bend are in front of the fitting they leave, by the rules;
+    after a slight bend a little more is. The other end's fitting may be in their way.
+    """
+    stretches = [piece_length(piece) for piece in pieces(tube)]
+    if len(tube.vertices) < 3:
+        return False
+    first, second = (
+        max(sum(two), choice.end.straight + 2.0 * tube_radius)
+        for two, choice in zip((stretches[:2], stretches[-2:]), choices, strict=True)
+    )
+    skips: tuple[dict[str, float], ...] = ({"skip_start": first}, {"skip_end": second})
+    return any(
+        least_gap(tube, choice.bodies, tube_radius=tube_radius, **skip).distance
+        < -GAP_RESOLUTION
+        for choice, skip in zip(choices, skips, strict=True)
     )
 
 
@@ -149,11 +190,11 @@ def _elbow_choices(scene: Scene, port: Port, fitting: Fitting) -> Iterator[EndCh
                 is_elbow=True,
             ),
             bodies=elbow_bodies(port, fitting, outlet),
-            core=_core(scene, port, fitting, outlet),
+            core=_stem_core(scene, port, fitting, outlet),
         )
 
 
-def _core(
+def _stem_core(
     scene: Scene, port: Port, fitting: Fitting, outlet: Point
 ) -> tuple[Obstacle, ...]:
     """Return the core of an elbow's stem; none where the tube leaves too near to it."""

@@ -13,7 +13,7 @@ from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
-from loopsolver.routing.ends import EndChoice, end_choices
+from loopsolver.routing.ends import EndChoice, end_choices, runs_through
 from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import (
     Candidate,
@@ -104,28 +104,47 @@ def _found(
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
-        searched = settled.searched
-        problem = replace(
-            searched, max_bends=most, obstacles=(*searched.obstacles, *laid)
-        )
         find = find_more_candidates if candidates else first
-        found = find(problem)
+        found = _clear_of_own(settled, find, max_bends=most, laid=laid)
         refused += found.refused
-        candidates += [
-            replace(_with_gap(c, settled.problem, problem), ends=settled.ends)
-            for c in found.candidates
-        ]
+        candidates += found.candidates
     candidates.sort(key=_rank)
     return Found(
         candidates=tuple(candidates[: scene.rules.candidates]), refused=refused
     )
 
 
+def _clear_of_own(
+    settled: _Settled, find: Find, *, max_bends: int, laid: tuple[Obstacle, ...]
+) -> Found:
+    """Return the candidates of a choice that run through neither of its fittings.
+
+    The search knows of elbows alone; where a tube runs through a collar at its other
+    end, which is rare, it goes again and keeps clear of collars as well.
+    """
+    problem = settled.problem
+    radius = problem.tube_radius
+    clear: list[Candidate] = []
+    refused = 0
+    for cores in (settled.stem_cores, settled.cores):
+        around = (*problem.obstacles, *cores, *laid)
+        found = find(replace(problem, max_bends=max_bends, obstacles=around))
+        refused += found.refused
+        clear = [
+            _with_gap(replace(c, ends=settled.ends), problem, around)
+            for c in found.candidates
+            if not runs_through(settled.choices, c.centreline, tube_radius=radius)
+        ]
+        if len(clear) == len(found.candidates):
+            break
+    return Found(candidates=tuple(clear), refused=refused)
+
+
 def _with_gap(
-    candidate: Candidate, problem: RouteProblem, searched: RouteProblem
+    candidate: Candidate, problem: RouteProblem, around: tuple[Obstacle, ...]
 ) -> Candidate:
     """Return a candidate with its gap to what a problem knows, not what was searched."""
-    if searched.obstacles == problem.obstacles:
+    if around == problem.obstacles:
         return candidate
     gap = gap_around(make_judge(problem), candidate.centreline)
     return replace(candidate, gap=gap)
@@ -135,7 +154,11 @@ def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
     """Return a run with its preferred fittings as problems, one for each former at hand."""
     first = list(_settled(scene, run))
     ends = first[0].ends
-    return tuple(settled.searched for settled in first if settled.ends == ends)
+    return tuple(
+        replace(one.problem, obstacles=(*one.problem.obstacles, *one.stem_cores))
+        for one in first
+        if one.ends == ends
+    )
 
 
 def problem_of(
@@ -151,21 +174,28 @@ def problem_of(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Settled:
-    """A run with its fittings and its former settled; `cores` are those of elbows."""
+    """A run with its fittings and its former settled."""
 
     problem: RouteProblem
-    ends: tuple[EndFitting, EndFitting]
-    cores: tuple[Obstacle, ...]
+    choices: tuple[EndChoice, EndChoice]
+
+    @property
+    def ends(self) -> tuple[EndFitting, EndFitting]:
+        first, second = self.choices
+        return first.fitting, second.fitting
 
     @property
     def elbows(self) -> int:
         return sum(end.is_elbow for end in self.ends)
 
     @property
-    def searched(self) -> RouteProblem:
-        """The problem with all that the search keeps clear of."""
-        around = self.problem.obstacles
-        return replace(self.problem, obstacles=(*around, *self.cores))
+    def cores(self) -> tuple[Obstacle, ...]:
+        return tuple(core for choice in self.choices for core in choice.core)
+
+    @property
+    def stem_cores(self) -> tuple[Obstacle, ...]:
+        turned = (choice for choice in self.choices if choice.fitting.is_elbow)
+        return tuple(core for choice in turned for core in choice.core)
 
 
 def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
@@ -184,8 +214,7 @@ def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
     every = [
         _Settled(
             problem=_problem(scene, run, first, second, radius, around),
-            ends=(first.fitting, second.fitting),
-            cores=(*first.core, *second.core),
+            choices=(first, second),
         )
         for (first, second), radius in product(pairs, radii)
     ]

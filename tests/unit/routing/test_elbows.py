@@ -302,10 +302,14 @@ def test_the_foot_of_the_stem_must_not_stand_in_a_body(
 
 
 def least_distance(
-    tube: Candidate, start: np.ndarray, along: np.ndarray, length: float
+    tube: Candidate,
+    start: np.ndarray,
+    along: np.ndarray,
+    length: float,
+    covered: tuple[float, float] = (0.0, DEPTH),
 ) -> float:
     """From points on a tube to a flat-ended cylinder of an elbow, less its radius."""
-    points = points_on(tube_of(tube), apart=0.1, covered=(0.0, DEPTH)) - start
+    points = points_on(tube_of(tube), apart=0.1, covered=covered) - start
     ahead = points @ along
     aside = np.linalg.norm(points - ahead[:, None] * along, axis=1)
     out = np.maximum(aside - BODY / 2.0, 0.0)
@@ -366,3 +370,27 @@ def test_no_tube_goes_through_the_stem_that_is_too_near_to_bend_before() -> None
     outcome = solve_run(of, of.runs[0])
     assert outcome.candidates == ()
     assert outcome.why
+
+
+@pytest.mark.parametrize("aside", [15.0, 17.0, 18.5])
+def test_no_tube_runs_through_the_collar_at_its_own_other_end(aside: float) -> None:
+    """The port looks past the far collar, at the height of its tube's end.
+
+    Straight on, the two tubes of 14 mm are clear of each other side by side, but the
+    tube of 7 mm radius runs into the collar of 11 where the axes are under 18 mm apart.
+    There is a way: a bend away from it that begins at 125 is 3.8 mm further off where
+    the collar begins, at 139, and comes no nearer to its axis than 21 mm.
+    """
+    of = scene(
+        port("pump", (100.0, 150.0 + aside, 150.0), "+x"),
+        port("card", (150.0, 150.0, 142.0), "+z"),
+        run("pump", "card"),
+    )
+    foot, up = np.array([150.0, 150.0, 142.0]), np.array([0.0, 0.0, 1.0])
+    found = candidates(of)
+    assert found
+    for one in found:
+        # Up to where the last straight begins, which comes down into the collar.
+        before = (0.0, one.table.straights[-1])
+        gap = least_distance(one, foot, up, COLLAR_HEIGHT, covered=before)
+        assert gap >= -1e-3
