@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from loopsolver.geometry.frames import axis_frame
-from loopsolver.geometry.solids import Cylinder, HalfSpace, Solid
-from loopsolver.geometry.vectors import AXES, Point, offset, point
+from loopsolver.geometry.solids import Cylinder, Solid
+from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
+from loopsolver.scene.walls import case_walls
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,25 +21,8 @@ class Obstacle:
 
 
 def walls(scene: Scene) -> tuple[Obstacle, ...]:
-    """Return the six case walls, named 'case wall -x' ... 'case wall +z'.
-
-    Each is all the space behind the wall, so that nothing can be outside the case.
-    """
-    return tuple(
-        Obstacle(name=f"case wall {side}", solid=_wall(scene, side))
-        for axis in "xyz"
-        for side in (f"-{axis}", f"+{axis}")
-    )
-
-
-def _wall(scene: Scene, side: str) -> HalfSpace:
-    """Return the wall on one side of the case; its normal points into the case."""
-    axis = "xyz".index(side[1])
-    on_wall = [0.0, 0.0, 0.0]
-    if side[0] == "+":
-        on_wall[axis] = scene.case_inner[axis]
-    inward = AXES[("-" if side[0] == "+" else "+") + side[1]]
-    return HalfSpace(point=point(on_wall), normal=inward)
+    """Return the six case walls, named 'case wall -x' ... 'case wall +z'."""
+    return tuple(Obstacle(name=name, solid=wall) for name, wall in case_walls(scene))
 
 
 def fitting_body(port: Port, fitting: Fitting) -> Obstacle:

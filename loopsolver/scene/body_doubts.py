@@ -34,19 +34,6 @@ def body_doubts(scene: Scene) -> Iterator[Doubt]:
             yield Doubt(kind="no body", where=component.name, message=message)
 
 
-def case_walls(scene: Scene) -> tuple[tuple[str, HalfSpace], ...]:
-    """Return the case walls as solids under the names that messages use."""
-    x, y, z = scene.case_inner
-    return (
-        ("case wall -x", HalfSpace(point=(0.0, 0.0, 0.0), normal=(1.0, 0.0, 0.0))),
-        ("case wall +x", HalfSpace(point=(x, 0.0, 0.0), normal=(-1.0, 0.0, 0.0))),
-        ("case wall -y", HalfSpace(point=(0.0, 0.0, 0.0), normal=(0.0, 1.0, 0.0))),
-        ("case wall +y", HalfSpace(point=(0.0, y, 0.0), normal=(0.0, -1.0, 0.0))),
-        ("case wall -z", HalfSpace(point=(0.0, 0.0, 0.0), normal=(0.0, 0.0, 1.0))),
-        ("case wall +z", HalfSpace(point=(0.0, 0.0, z), normal=(0.0, 0.0, -1.0))),
-    )
-
-
 def along(direction: Point) -> str:
     """Return a direction in words: an axis's name, or its three parts."""
     name = axis_name(direction)

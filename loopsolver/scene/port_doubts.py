@@ -18,7 +18,7 @@ from loopsolver.geometry.solids import (
     signed_distance,
 )
 from loopsolver.geometry.vectors import axis_name, offset
-from loopsolver.scene.body_doubts import along, case_walls
+from loopsolver.scene.body_doubts import along
 from loopsolver.scene.circuit import loop_ports
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import (
@@ -30,6 +30,7 @@ from loopsolver.scene.model import (
     mouth,
 )
 from loopsolver.scene.overlap import separation
+from loopsolver.scene.walls import case_walls
 from loopsolver.tolerances import NEARLY_IN_LINE, OFF_SURFACE, OVERLAP_DOUBT, TOUCH
 from loopsolver.units import format_length
 
