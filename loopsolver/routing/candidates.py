@@ -8,6 +8,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.angled.free import free_candidates
+from loopsolver.routing.angled.joins import MOST_JOINED
 from loopsolver.routing.angled.listed import angled_candidates
 from loopsolver.routing.angled.offers import CLOSE
 from loopsolver.routing.judge import make_judge
@@ -37,7 +38,12 @@ def find_candidates(problem: RouteProblem) -> Found:
         square, refused = found.candidates, found.refused
         if problem.bend_angles == (90.0,) and square:
             return found
-    angled = angled_candidates(problem, judge, angles_deg=problem.bend_angles)
+    angled = angled_candidates(
+        problem,
+        judge,
+        angles_deg=problem.bend_angles,
+        fewest=min((one.bends for one in square), default=MOST_JOINED),
+    )
     return Found(candidates=_selected((*square, *angled), problem), refused=refused)
 
 

@@ -24,7 +24,7 @@ from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.improve import nearest_standard
 from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
 from loopsolver.routing.angled.listed import (
-    MOST_DRAWN,
+    ENOUGH,
     best_of,
     centreline_of,
     drawn,
@@ -66,8 +66,8 @@ WAYS: Final = 2
 MORE_BENDS: Final = 2
 """Tubes of more bends than this above the fewest are no help to a builder."""
 
-DRAWN: Final = (MOST_DRAWN, MOST_DRAWN, 3)
-"""So many routes are drawn together of the fewest bends, of one more, of two more."""
+ENOUGH_OF: Final = (ENOUGH, ENOUGH, 2)
+"""So many tubes are enough of the fewest bends, of one more, of two more."""
 
 GAINED: Final = 12.0
 """Drawing a route together seldom makes it shorter by more than this [mm]."""
@@ -92,7 +92,7 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
         of_any = [route for route in bent_back if len(route) == bends + 2]
         routes = np.concatenate([*[r[None] for r in of_any], *_spread(run, bends)])
         more = bends - found[0].bends if found else 0
-        some = _found(run, judge, routes, enough=DRAWN[more])
+        some = _found(run, judge, routes, enough=ENOUGH_OF[more])
         found += [candidate for candidate in some if is_sensible(candidate)]
     return tuple(found)
 

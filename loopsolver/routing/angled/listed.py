@@ -22,14 +22,17 @@ from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tube.centreline import Centreline
 
-MOST_DRAWN: Final = 5
-"""So many routes of one bend count are drawn together, and not more..."""
+ENOUGH: Final = 4
+"""So many tubes of one bend count are enough, each another way round."""
 
-MOST_SOUGHT: Final = 12
-"""... but for this many where none has passed the check..."""
+MOST_DRAWN: Final = 12
+"""No more routes of one bend count than this are drawn together..."""
+
+DRAWN_BEYOND: Final = 7
+"""... no more than this where there are tubes of fewer bends already..."""
 
 LAST_RESORT: Final = 30
-"""... and this many more where there is no tube at all of so few bends."""
+"""... and this many more of the most before MOST_JOINED, where there is no tube yet."""
 
 
 def _offered(run: Angled, bends: int) -> Offers:
@@ -44,27 +47,40 @@ def _exact(run: Angled, vertices: Array) -> Angles:
 
 
 def angled_candidates(
-    problem: RouteProblem, judge: Judge, *, angles_deg: tuple[float, ...]
+    problem: RouteProblem,
+    judge: Judge,
+    *,
+    angles_deg: tuple[float, ...],
+    fewest: int = MOST_JOINED,
 ) -> tuple[Candidate, ...]:
     """Return verified candidates whose bends all have angles from a list [degrees].
 
     Tubes of five bends are looked for only where there are none of fewer.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    judge : Judge
+        The problem's.
+    angles_deg : tuple of float
+        Bend angles that may be used [degrees].
+    fewest : int
+        Bends of the tubes that are known already; less is sought beyond these.
     """
-    angles = tuple(sorted({math.radians(angle) for angle in angles_deg}))
-    run = laid_out(problem, angles=angles)
+    run = laid_out(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
+    exact = partial(_exact, run)
     straight = straight_route(problem)
     found: list[Candidate] = []
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
-    every = []
     for bends in range(1, min(problem.max_bends, MOST_JOINED - 1) + 1):
-        every.append(_offered(run, bends))
-        found += best_of(judge, every[-1], partial(_exact, run))
-    for offers in every:
-        if not found:
-            found += best_of(judge, offers, partial(_exact, run), most=LAST_RESORT)
+        offers = _offered(run, bends)
+        most = DRAWN_BEYOND if found or bends > fewest else MOST_DRAWN
+        found += best_of(judge, offers, exact, most=most)
+        if bends == MOST_JOINED - 1 and not found and fewest > bends:
+            found += best_of(judge, offers, exact, most=LAST_RESORT)
     if not found and problem.max_bends >= MOST_JOINED:
-        found += best_of(judge, _offered(run, MOST_JOINED), partial(_exact, run))
+        found += best_of(judge, _offered(run, MOST_JOINED), exact)
     return tuple(found)
 
 
@@ -73,8 +89,8 @@ def best_of(
     offers: Offers,
     angles_of: Callable[[Array], Angles],
     *,
-    enough: int = MOST_DRAWN,
-    most: int = MOST_SOUGHT,
+    enough: int = ENOUGH,
+    most: int = MOST_DRAWN,
 ) -> list[Candidate]:
     """Return verified candidates among offers of one bend count, drawn together.
 
@@ -88,11 +104,11 @@ def best_of(
     angles_of : callable
         The angles that an offer is held to.
     enough, most : int
-        So many are drawn together, or the second number where none of them will do.
+        How many candidates are wanted, and how many offers are tried for them.
     """
     found: list[Candidate] = []
     tried = 0
-    while tried < (enough if found else most):
+    while len(found) < enough and tried < most:
         offer = offers.next()
         if offer is None:
             break

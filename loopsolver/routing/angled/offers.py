@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import chain, zip_longest
 from typing import Final
 
@@ -24,8 +24,11 @@ from loopsolver.routing.problem import RouteProblem
 FEW_SHARES: Final = np.array([0.05, 0.35, 0.65, 0.95])
 """Where on every straight it is looked first."""
 
-CHUNK: Final = 4096
-"""How many routes are sounded at a time."""
+CHUNK: Final = 2048
+"""How many routes are sounded at a time, the best first..."""
+
+PLENTY: Final = 400
+"""... until so many seem free."""
 
 MOST_LACKING: Final = 6.0
 """Routes that come nearer to something by more than this are left out [mm]."""
@@ -132,14 +135,17 @@ def _best(which: Indices, worth: Array) -> Indices:
 def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:
     """Return what routes lack in room or in a straight, (n,) [mm]; 0 where nothing.
 
-    Above MOST_LACKING just inf. Room as the soundings tell; but of the routes that seem
-    to lack a little the best are measured.
+    Above MOST_LACKING just inf, as for all that are worse than PLENTY that seem free.
+    Room as the soundings tell; but of the routes that seem to have enough, and of those
+    that seem to lack a little, the best are measured.
     """
-    found = _short(problem, routes)
-    for points_on in (_few_points, _many_points):
-        some = np.flatnonzero(found <= MOST_LACKING)
-        lacks = _lacks(problem, routes[some], points_on)
-        found[some] = np.maximum(found[some], lacks)
+    found = np.full(len(routes), np.inf)
+    order = _best(np.arange(len(routes)), worth)
+    for first in range(0, len(order), CHUNK):
+        some = order[first : first + CHUNK]
+        found[some] = _sounded(problem, routes[some])
+        if np.count_nonzero(found <= SEEMS_FREE) >= PLENTY:
+            break
     held = worth + LACK_WORTH * found**2
     for seems in (found <= SEEMS_FREE, (found > SEEMS_FREE) & (found <= MOST_LACKING)):
         best = _best(np.flatnonzero(seems), held)[:MOST_MEASURED]
@@ -169,18 +175,18 @@ def _short(problem: RouteProblem, routes: Array) -> Array:
     return lacks
 
 
-def _lacks(
-    problem: RouteProblem,
-    routes: Array,
-    points_on: Callable[[RouteProblem, Array], Array],
-) -> Array:
+def _sounded(problem: RouteProblem, routes: Array) -> Array:
+    """Return what routes lack as the soundings tell, (n,) [mm]."""
     soundings = soundings_of(problem.obstacles)
-    room = [
-        soundings.at(points_on(problem, routes[first : first + CHUNK])).min(axis=1)
-        for first in range(0, len(routes), CHUNK)
-    ]
     reach = problem.tube_radius + problem.clearance
-    return np.maximum(reach - np.concatenate([np.empty(0), *room]), 0.0)
+    found = _short(problem, routes)
+    for points_on in (_few_points, _many_points):
+        some = np.flatnonzero(found <= MOST_LACKING)
+        if not len(some):
+            break
+        room = soundings.at(points_on(problem, routes[some])).min(axis=1)
+        found[some] = np.maximum(found[some], reach - room)
+    return found
 
 
 def _many_points(problem: RouteProblem, routes: Array) -> Array:

@@ -8,7 +8,7 @@ from either end, are then joined by two bends more (see `joins`).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -186,44 +186,42 @@ def further(
     """
     if not len(rays):
         return rays
+    steps = np.array(outward, float)
     parts = [
-        _turned(
-            run, rays.pick(np.array([index])), angle, other, np.array(outward, float)
-        )
+        part
         for index in range(len(rays))
-        for angle in run.angles
+        for part in _turned(run, rays.pick(np.array([index])), other, steps)
     ]
     return _open(run, _together(parts))
 
 
-def _turned(
-    run: Angled, ray: Rays, angle: float, other: TubeEnd, outward: Array
-) -> Rays:
-    """Return what becomes of one ray by bends of one angle, room not looked at."""
+def _turned(run: Angled, ray: Rays, other: TubeEnd, outward: Array) -> Iterator[Rays]:
+    """Yield what becomes of one ray by bends of each angle, room not looked at."""
     radius = run.problem.bend_radius
     along = ray.direction[0]
     between = np.asarray(other.seat) - ray.vertex[0]
     towards = [np.asarray(other.direction), between, *np.eye(3)]
     sides, is_coarse = _sides(along, towards, rolls=run.rolls)
-    least = (
-        take_out(radius, float(ray.angle[0])) + ray.straight + take_out(radius, angle)
-    )
-    level = between @ along - least  # of the other port: tubes in a plane need it exact
-    steps = np.unique(np.append(outward, level if level > 0.0 else []))
-    steps = steps[ray.straight + steps <= ray.free[0] + 1e-9]
-    step, side = (grid.ravel() for grid in np.indices((len(steps), len(sides))))
-    leg = (least + steps)[step]
-    vertex = ray.vertex + leg[:, None] * along
-    before = np.repeat(ray.vertices, len(step), axis=0)
-    return Rays(
-        vertices=np.concatenate([before, vertex[:, None]], axis=1),
-        direction=math.cos(angle) * along + math.sin(angle) * sides[side],
-        angle=np.full(len(step), angle),
-        legs=ray.legs + leg - gain(radius, angle),
-        straight=run.problem.straight_between_bends,
-        free=np.zeros(len(step)),
-        is_coarse=np.isin(steps[step], (*OUTWARD, level)) & is_coarse[side],
-    )
+    for angle in run.angles:
+        least = take_out(radius, float(ray.angle[0])) + ray.straight
+        least += take_out(radius, angle)
+        # Tubes that lie in a plane need the level of the other port exactly.
+        level = float(between @ along) - least
+        steps = np.unique([*outward, level]) if level > 0.0 else outward
+        steps = steps[ray.straight + steps <= ray.free[0] + 1e-9]
+        step, side = (grid.ravel() for grid in np.indices((len(steps), len(sides))))
+        leg = (least + steps)[step]
+        vertex = ray.vertex + leg[:, None] * along
+        before = np.repeat(ray.vertices, len(step), axis=0)
+        yield Rays(
+            vertices=np.concatenate([before, vertex[:, None]], axis=1),
+            direction=math.cos(angle) * along + math.sin(angle) * sides[side],
+            angle=np.full(len(step), angle),
+            legs=ray.legs + leg - gain(radius, angle),
+            straight=run.problem.straight_between_bends,
+            free=np.zeros(len(step)),
+            is_coarse=np.isin(steps[step], (*OUTWARD, level)) & is_coarse[side],
+        )
 
 
 def _sides(
