@@ -48,6 +48,14 @@ class Chooser:
         self.key = key
         self._costs: list[Cost] = []
         self._watched: set[tuple[int, int]] = set()
+        self._held: list[int] = []
+
+    def hold(self, way: int) -> None:
+        """Settle a run on a way: no way that gets in its way is chosen any more.
+
+        Of ways held that get in each other's way the most are chosen, as of others.
+        """
+        self._held.append(way)
 
     def cost(self, way: int) -> Cost:
         """Return what a way costs."""
@@ -61,7 +69,7 @@ class Chooser:
         Only pairs of runs whose chosen ways clash are looked into, until none does: the
         choice is then the best with all pairs looked into.
         """
-        ways = sorted(among)
+        ways = [way for way in sorted(among) if self._clears_held(way)]
         while True:
             packs = [
                 pack
@@ -118,6 +126,16 @@ class Chooser:
             ways=tuple(chosen),
             total=total_of(self.cost(way) for way in chosen),
             is_proven=found.is_proven,
+        )
+
+    def _clears_held(self, way: int) -> bool:
+        """Return whether a way is held, or in the way of none that is."""
+        if way in self._held:
+            return True
+        run = self.pool.ways[way].run
+        return not any(
+            self.pool.ways[held].run == run or self.pool.clash(way, held)
+            for held in self._held
         )
 
     def _runs(self, one: int, two: int) -> tuple[int, int]:

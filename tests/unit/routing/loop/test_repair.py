@@ -1,6 +1,5 @@
 """The whole choice with the fewest clashes, against trying all of them."""
 
-from dataclasses import dataclass
 from itertools import combinations, pairwise, product
 
 import numpy as np
@@ -8,45 +7,11 @@ import pytest
 
 from loopsolver.routing.loop.choice import Cost
 from loopsolver.routing.loop.joint import Chooser
-from loopsolver.routing.loop.pool import Pool, Way
 from loopsolver.routing.loop.repair import Whole, least_clashing
+from tests.unit.routing.loop_stubs import StubPool
 
 NEAR = 1e-2
 """Totals as near to a limit as this are not asked for: they may be either [mm]."""
-
-
-@dataclass(frozen=True)
-class Stub:
-    """In place of a candidate: what it costs, and something to tell it apart by."""
-
-    cost: Cost
-    centreline: int
-
-
-class StubPool(Pool):
-    """Ways that clash by lot."""
-
-    def __init__(self, rng: np.random.Generator, runs: int, parts: int) -> None:
-        super().__init__(tube_radius=5.0, clearance=3.0)
-        for run in range(runs):
-            for _ in range(int(rng.integers(2, 5))):
-                cost = (float(rng.integers(1, 5)), float(rng.uniform(100.0, 400.0)))
-                candidate = Stub(cost=cost[:parts], centreline=len(self.ways))
-                way = Way(
-                    run=run,
-                    from_port=f"{run}.{rng.integers(0, 2)}",
-                    to_port=f"shared.{rng.integers(0, 6)}",
-                    candidate=candidate,  # type: ignore[arg-type]
-                )
-                self.add([way])
-        self.lot = {
-            pair: bool(rng.random() < 0.5)
-            for pair in combinations(range(len(self.ways)), 2)
-        }
-
-    def clashing(self, first: int, second: int) -> set[tuple[int, int]]:
-        pairs = product(self.of_run(first), self.of_run(second))
-        return {pair for pair in pairs if self.lot[pair]}
 
 
 def figures(pool: StubPool, whole: Whole) -> tuple[float, ...]:
