@@ -74,7 +74,9 @@ class Progress:
         """What tells the search to tell this bar."""
         from loopsolver.plan import Telling
 
-        return Telling(started=self.started, improved=self.improved)
+        return Telling(
+            started=self.started, improved=self.improved, explaining=self.explaining
+        )
 
     @property
     def text(self) -> str:
@@ -93,6 +95,10 @@ class Progress:
         after = f"round {rounds}" if rounds else "first choice"
         text = f"{after}: best so far {bends}, {length} in {counted(len(best), 'run')}"
         self._show(_Shown(text=text, done=0))
+
+    def explaining(self, name: str) -> None:
+        """Show that it is looked into why a run is not in the loop."""
+        self._show(_Shown(text=f"trying what would help {name}", done=0))
 
     def _show(self, shown: _Shown) -> None:
         with self._lock:

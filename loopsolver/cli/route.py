@@ -59,7 +59,10 @@ def add_parser(subparsers: Subparsers) -> None:
         metavar="S",
         type=_seconds,
         default=20.0,
-        help="the most time for the choice of the whole loop (default: 20 seconds)",
+        help=(
+            "the most time for the choice of the whole loop (default: 20 seconds); "
+            "Ctrl-C ends it sooner and keeps the best so far"
+        ),
     )
     add_json(parser)
     add_force(parser, what="a file that loopsolver did not write")

@@ -150,6 +150,10 @@ class Orders:
         self._closed: list[frozenset[str]] = []
         self._done: list[frozenset[int]] = []
 
+    def afresh(self) -> Orders:
+        """Return the same circuits to be gone through once more, from the first on."""
+        return Orders(self.chooser, self.links, self.parts)
+
     def next(self, among: Iterable[int]) -> Selection:
         """Return the best circuit that is not done, tubes passing through each other.
 

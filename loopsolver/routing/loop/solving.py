@@ -124,7 +124,7 @@ def solve_loop(
     every = range(len(runs))
     result = _settled(desk, every, until, telling)
     bound = desk.chooser.regardless(desk.open_ways(every))
-    return _loop(desk, every, result, bound.total)
+    return _loop(desk, every, result, bound.total, telling)
 
 
 def solve_any_order(
@@ -157,7 +157,8 @@ def solve_any_order(
     bound = orders.next(desk.open_ways(range(len(runs))))
     best = _best_order(desk, orders, bound, beside, until, telling)
     chosen = desk.runs_of(best.selection) - set(beside)
-    return _loop(desk, (*orders.in_order(chosen), *beside), best, bound.total)
+    order = (*orders.in_order(chosen), *beside)
+    return _loop(desk, order, best, bound.total, telling)
 
 
 def _best_order(
@@ -192,12 +193,35 @@ def _best_order(
         rounds, ended = rounds + found.rounds, found.ended
         if found.selection.worth < selection.worth:
             selection = found.selection
+    if ended == "done":
+        try:
+            selection = _chosen_again(desk, orders.afresh(), selection, beside)
+        except KeyboardInterrupt:
+            ended = "stopped"
     is_sure = ended == "done" or _is_as_good(selection, bound)
     return Settled(
         selection=replace(selection, is_proven=selection.is_proven and is_sure),
         rounds=rounds,
         ended=ended,
     )
+
+
+def _chosen_again(
+    desk: Desk, orders: Orders, best: Selection, beside: Collection[int]
+) -> Selection:
+    """Return the best choice over all orders from all routes that there are now.
+
+    Later orders have brought routes that earlier ones could use as well.
+    """
+    every = desk.open_ways(desk.every_run)
+    while (ideal := orders.next(every)).worth < best.worth:
+        linked = desk.runs_of(ideal) - set(beside)
+        found = desk.chooser.best(desk.open_ways(linked | set(beside)))
+        best = min(best, found, key=lambda selection: selection.worth)
+        if len(linked) < len(orders.parts):
+            break
+        orders.done(linked)
+    return best
 
 
 def _is_as_good(selection: Selection, bound: Selection) -> bool:
@@ -262,7 +286,9 @@ Why = tuple[str | None, tuple[InTheWay, ...]]
 """Why a run has no way or none that fits, in words, and the runs in its way."""
 
 
-def _loop(desk: Desk, runs: Sequence[int], result: Settled, bound: Cost) -> Loop:
+def _loop(
+    desk: Desk, runs: Sequence[int], result: Settled, bound: Cost, telling: Telling
+) -> Loop:
     """Return the choice with what is to be said of each run.
 
     Ctrl-C ends the search for reasons; what has been chosen stays.
@@ -272,6 +298,8 @@ def _loop(desk: Desk, runs: Sequence[int], result: Settled, bound: Cost) -> Loop
     found: list[LoopRun] = []
     for run in runs:
         try:
+            if set(desk.pool.of_run(run)).isdisjoint(ways):
+                telling.explaining(desk.router.runs[run].name)
             why = why_of(desk, run, ways)
         except KeyboardInterrupt:
             if why_of is _why_at_once:

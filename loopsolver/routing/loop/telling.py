@@ -19,6 +19,9 @@ Started = Callable[[str, int, int], None]
 Improved = Callable[[int, Sequence["Candidate"]], None]
 """Told after the first choice and each round: how many rounds, the best so far."""
 
+Explaining = Callable[[str], None]
+"""Told before it is looked into why a run is not in the loop: its name."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Telling:
@@ -32,10 +35,14 @@ class Telling:
     improved : callable
         Told after the first choice for the loop and after each round of routing again:
         how many rounds there were, and the candidates that are best so far.
+    explaining : callable
+        Told the name of a run that is not in the loop before it is tried what would
+        help it.
     """
 
     started: Started = lambda _name, _number, _count: None
     improved: Improved = lambda _rounds, _best: None
+    explaining: Explaining = lambda _name: None
 
 
 NOBODY: Final = Telling()

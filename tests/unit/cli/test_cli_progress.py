@@ -131,3 +131,5 @@ def test_what_the_search_tells_is_what_the_bar_shows() -> None:
     assert progress.text == "routing pump to card (2 of 6)"
     progress.telling.improved(3, BEST)
     assert progress.text.startswith("round 3: best so far 1 bend, ")
+    progress.telling.explaining("card to pump")
+    assert progress.text == "trying what would help card to pump"

@@ -47,10 +47,15 @@ def check(told: Told, loop: Loop) -> None:
 
 def test_the_best_so_far_is_told_after_every_round(crossing: Scene) -> None:
     told: Told = []
-    telling = Telling(improved=lambda rounds, best: told.append((rounds, [*best])))
+    explained: list[str] = []
+    telling = Telling(
+        improved=lambda rounds, best: told.append((rounds, [*best])),
+        explaining=explained.append,
+    )
     loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, telling=telling)
     check(told, loop)
     assert loop.rounds > 0
+    assert explained == ["right to left"]
     assert [worth(best) for _, best in told] == sorted(
         (worth(best) for _, best in told), reverse=True
     )
