@@ -10,6 +10,7 @@ Finds the best route near where it starts from, not the best of all.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Final
 
@@ -34,6 +35,7 @@ from loopsolver.routing.angled.taut import (
     task_of,
 )
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.tolerances import NO_BEND_DEG
 from loopsolver.tube.centreline import Centreline
 
 ROUNDS: Final = 25
@@ -115,6 +117,8 @@ def _missing(task: Task, around: ObstacleSet, base: Array) -> tuple[float, float
     short = float((least_straights(problem, len(base) - 2) - laid.straights[0]).max())
     if short > MARGIN:
         return 0.0, short
+    if np.degrees(laid.angles).min() <= NO_BEND_DEG:
+        return 0.0, math.inf  # drawn straight: a tube of fewer bends
     route = Centreline(
         vertices=tuple(point(v) for v in base), radius=problem.bend_radius
     )
