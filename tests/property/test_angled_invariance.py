@@ -1,9 +1,10 @@
 """Tilted runs seen otherwise: turned, mirrored, moved, from the other end, once again.
 
-What is held: the same bend counts, and of the fewest bends a tube of the same length but
-for a millimetre; from the other end, or with everything moved along, the same lengths for
-every bend count. Tubes of more bends than the fewest are the best found from starts on a
-grid that does not turn with the run, so turned runs may come by others: that is not held.
+What is held: the same fewest bends; and where these are two or one, which the ports leave
+little choice in, a tube of the same length. Tubes of three bends and more are the best
+found from starts on a grid that does not turn with the run: they are held to the route
+laid first, and nine in ten to the same length. From the other end, or with everything
+moved along, every bend count has the same length.
 
 By default two runs of each kind are solved; forty, which takes about six minutes, with::
 
@@ -44,12 +45,15 @@ IS_FULL = os.environ.get("LOOPSOLVER_FULL") == "1"
 SEEDS = range(0, 200, 5) if IS_FULL else range(67, 200, 67)
 """By default the runs whose known routes have four bends and three."""
 
-DRAWN = 1.0
-"""Tubes of the fewest bends may differ in length by so much when a run is turned [mm].
+DRAWN = 0.5
+"""Tubes that are the same when a run is turned may differ so much in length [mm].
 
 They are drawn together from starts that differ, until rounds gain a hundredth of a
 millimetre.
 """
+
+MOST_ALIKE = 0.9
+"""Share of turned runs in which the best tube, of whatever bends, is as long."""
 
 SAME = 0.01
 """Lengths that differ by no more than this are the same [mm]: a round's least gain."""
@@ -90,35 +94,55 @@ def solved_elsewhere(problem: RouteProblem, matrix: Array, shift: Array) -> Foun
     return found
 
 
-def turn(seed: int) -> tuple[Array, Array]:
+@cache
+def turned(kind: Kind, seed: int) -> Found:
     rng = np.random.default_rng(seed)
     matrix = Rotation.random(random_state=seed).as_matrix()
-    return matrix, rng.uniform(-200.0, 200.0, 3)
+    shift = rng.uniform(-200.0, 200.0, 3)
+    return solved_elsewhere(known_run(kind, seed).problem, matrix, shift)
 
 
-def assert_alike(first: Found, second: Found) -> None:
-    one, other = shortest(first), shortest(second)
-    assert one
-    assert list(one) == list(other)
-    fewest = min(one)
-    assert one[fewest] == pytest.approx(other[fewest], abs=DRAWN)
+@cache
+def mirrored(kind: Kind, seed: int) -> Found:
+    rng = np.random.default_rng(seed)
+    matrix = Rotation.random(random_state=seed + 1).as_matrix()
+    shift = rng.uniform(-200.0, 200.0, 3)
+    mirror = matrix @ np.diag([-1.0, 1.0, 1.0])
+    return solved_elsewhere(known_run(kind, seed).problem, mirror, shift)
+
+
+def best(found: Found) -> tuple[int, float]:
+    """The fewest bends, and the length of the shortest such tube."""
+    return min((c.bends, c.length) for c in found.candidates)
+
+
+def assert_as_good(seen: Found, kind: Kind, seed: int) -> None:
+    known = known_run(kind, seed)
+    bends, length = best(solved(kind, seed))
+    other_bends, other_length = best(seen)
+    assert other_bends == bends
+    if bends <= 2:
+        assert other_length == pytest.approx(length, abs=DRAWN)
+    if bends == known.bends:
+        assert max(length, other_length) <= known.tube.length + DRAWN
 
 
 @runs(SEEDS)
-def test_turned_runs_have_the_same_bend_counts_and_best(kind: Kind, seed: int) -> None:
-    matrix, shift = turn(seed)
-    turned = solved_elsewhere(known_run(kind, seed).problem, matrix, shift)
-    assert_alike(turned, solved(kind, seed))
+def test_turned_runs_have_as_few_bends(kind: Kind, seed: int) -> None:
+    assert_as_good(turned(kind, seed), kind, seed)
 
 
 @runs(SEEDS[::2])
-def test_mirrored_runs_have_the_same_bend_counts_and_best(
-    kind: Kind, seed: int
-) -> None:
-    matrix, shift = turn(seed + 1)
-    mirror = matrix @ np.diag([-1.0, 1.0, 1.0])
-    seen = solved_elsewhere(known_run(kind, seed).problem, mirror, shift)
-    assert_alike(seen, solved(kind, seed))
+def test_mirrored_runs_have_as_few_bends(kind: Kind, seed: int) -> None:
+    assert_as_good(mirrored(kind, seed), kind, seed)
+
+
+@pytest.mark.parametrize("kind", TILTED, ids=lambda kind: kind.name)
+def test_nearly_all_runs_seen_otherwise_have_as_short_a_best(kind: Kind) -> None:
+    pairs = [(solved(kind, seed), turned(kind, seed)) for seed in SEEDS]
+    pairs += [(solved(kind, seed), mirrored(kind, seed)) for seed in SEEDS[::2]]
+    alike = [best(a) == pytest.approx(best(b), abs=DRAWN) for a, b in pairs]
+    assert np.mean(alike) >= MOST_ALIKE
 
 
 @runs(SEEDS[1::2])
