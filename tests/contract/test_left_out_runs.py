@@ -21,7 +21,7 @@ from loopsolver.tube.centreline import Centreline
 from loopsolver.view import captions
 from loopsolver.view.lines import COLUMNS
 from loopsolver.view.selection import first_selection
-from tests.unit.flat_case import CROSSING, DIAMETER, flat_case
+from tests.unit.flat_case import CROSSING, DIAMETER, ONE_ACROSS_TWO, flat_case
 
 WHY = "no route of it fits beside the others; its best runs 10 mm into 'left to right'"
 HELP = "possible to front.spare0 instead of front.right_to_left"
@@ -161,3 +161,17 @@ def test_runs_that_do_not_cross_are_all_laid(tmp_path: Path) -> None:
     target = tmp_path / "order.plan.json"
     assert main(["route", str(scene), "-o", str(target)]) == 0
     assert [run.chosen is None for run in Plan.read(target).runs] == [False, False]
+
+
+def test_a_kept_candidate_stays_though_more_runs_would_fit_without(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("across.toml").write_text(ONE_ACROSS_TWO, encoding="utf-8")
+
+    def laid(*options: str) -> set[str]:
+        assert main(["route", "across.toml", *options]) == 0
+        return {run.name for run in Plan.read("across.plan.json").runs if run.chosen}
+
+    assert laid() == {"one", "three"}
+    assert laid("--keep", "two=1") == {"two"}

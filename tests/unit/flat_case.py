@@ -80,6 +80,17 @@ CROSSING = flat_case(
 """Two runs that cross; with the spare port instead of its own, the second would not."""
 
 
+ONE_ACROSS_TWO = flat_case(
+    [
+        ("one", 40.0, 220.0),
+        ("two", 160.0, 160.0),
+        ("three", 100.0, 280.0),
+    ],
+    width=320.0,
+)
+"""The second crosses both others, which keep clear of each other."""
+
+
 def tangled(count: int) -> str:
     """Return a scene of runs of which every two cross."""
     places = [50.0 + 44.0 * number for number in range(count)]

@@ -106,6 +106,7 @@ class Desk:
         way = way_of(self.router, run, candidate)
         self.pool.add([way])
         self._kept[run] = self.pool.number_of(way)
+        self.chooser.hold(self._kept[run])
 
     def open_ways(self, runs: Collection[int]) -> list[int]:
         """Return the ways of some runs that may be chosen.

@@ -144,10 +144,13 @@ class Rounds:
         )
 
     def _in_turn(self) -> Selection:
-        """Return a quick choice: each run in turn takes its best way that is free."""
+        """Return a quick choice: each run in turn takes its best way that is free.
+
+        Those with the fewest ways come first, so before all those that are settled.
+        """
         placed: list[int] = []
         taken: set[str] = set()
-        for run in sorted(self._runs()):
+        for run in sorted(self._runs(), key=lambda run: (len(self._ways(run)), run)):
             way = self._free(run, placed, taken=taken)
             if way is not None:
                 placed.append(way)

@@ -17,7 +17,7 @@ from loopsolver.routing.loop.pool import clash_table
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
-from tests.unit.flat_case import CROSSING, flat_case
+from tests.unit.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
 from tests.unit.routing.ring_cases import ring
 
 BY_BENDS = RANKINGS["bends"]
@@ -112,6 +112,20 @@ def test_in_the_first_choice_runs_are_taken_in_turn(
     assert (loop.ended, loop.is_proven) == ("stopped", False)
     assert all(run.chosen for run in loop.runs)
     assert fit(loop, side_by_side)
+
+
+def test_in_the_first_choice_what_is_kept_comes_first(
+    tmp_path: Path, stop: Stop
+) -> None:
+    path = tmp_path / "across.toml"
+    path.write_text(ONE_ACROSS_TWO, encoding="utf-8")
+    scene = load_scene(path)
+    two = route_scene(scene, runs=["two"]).run("two").chosen_candidate
+    assert two is not None
+    stop(Chooser, "best", 1)
+    loop = solve_loop(scene, scene.runs, key=BY_BENDS, kept={"two": two})
+    assert loop.ended == "stopped"
+    assert [run.chosen is None for run in loop.runs] == [True, False, True]
 
 
 def test_before_a_run_is_routed_it_says_so_and_the_others_are_kept(
