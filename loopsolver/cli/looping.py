@@ -70,7 +70,7 @@ def _how_ended(ended: Ended) -> Iterator[str]:
     if ended == "time":
         yield "time ended the search; --seconds gives it more"
     elif ended == "stopped":
-        yield "Ctrl-C ended the search; left alone it may find better"
+        yield "Ctrl-C ended the search before it was done"
     elif ended == "stopped early":
         yield (
             "Ctrl-C ended the search before all runs were routed; the others were "
@@ -81,7 +81,9 @@ def _how_ended(ended: Ended) -> Iterator[str]:
 def _from_what(loop: LoopSummary) -> str:
     """Return what the choice was made from."""
     found = f"the {counted(loop.pool, 'route')} found"
-    return f"{found} in {counted(loop.rounds, 'round')}" if loop.rounds else found
+    if loop.rounds:
+        found += f" in {counted(loop.rounds, 'round')}"
+    return f"{found} with {_names(loop.kept)} kept" if loop.kept else found
 
 
 def _looks(plan: Plan, lengths: Lengths) -> str:
@@ -189,5 +191,6 @@ def loop_document(plan: Plan) -> dict[str, Any]:
             "rounds": plan.loop.rounds,
             "routes": plan.loop.pool,
             "for_parallel": plan.loop.for_parallel,
+            "kept": list(plan.loop.kept),
         }
     return document

@@ -85,7 +85,9 @@ def route_scene(
             loop = replace(least, ended="stopped")
     given = _length(loop) - _length(least)
     planned = tuple(_planned(run, by, scene.rules.candidates) for run in loop.runs)
-    return Plan(scene=scene, runs=planned, loop=_summary(loop, by, given=given))
+    kept = tuple(run.name for run in planned if run.name in keep)
+    summary = _summary(loop, by, given=given, kept=kept)
+    return Plan(scene=scene, runs=planned, loop=summary)
 
 
 def _solved(
@@ -184,13 +186,16 @@ def _length(loop: Loop) -> float:
     return sum(way.candidate.length for way in chosen)
 
 
-def _summary(loop: Loop, by: str, *, given: float) -> LoopSummary:
+def _summary(
+    loop: Loop, by: str, *, given: float, kept: tuple[str, ...]
+) -> LoopSummary:
     return LoopSummary(
         by=by,
         total=loop.total,
         bound=loop.bound,
         is_proven=loop.is_proven,
         ended=loop.ended,
+        kept=kept,
         rounds=loop.rounds,
         pool=loop.pool,
         for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),

@@ -189,6 +189,9 @@ class LoopDocument(_Document):
     for_parallel: Length = Field(
         default=0.0, description="tube given so that tubes run parallel [mm]"
     )
+    kept: tuple[str, ...] = Field(
+        default=(), description="the runs whose candidates were settled before"
+    )
 
 
 class PlanDocument(_Document):

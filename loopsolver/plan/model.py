@@ -120,6 +120,9 @@ class LoopSummary:
         the length that was given for tubes that run parallel.
     ended : Ended
         How the search ended.
+    kept : tuple of str
+        Names of the runs whose candidates were settled before: of the choices without
+        these nothing is said.
     rounds, pool : int
         Rounds of routing again, and routes chosen from.
     for_parallel : float
@@ -134,6 +137,7 @@ class LoopSummary:
     pool: int
     for_parallel: float = 0.0
     ended: Ended = "done"
+    kept: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

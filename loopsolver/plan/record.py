@@ -103,6 +103,7 @@ def loop_document(loop: LoopSummary | None) -> dict[str, Any]:
             "rounds": loop.rounds,
             "routes": loop.pool,
             "for_parallel": rounded(loop.for_parallel),
+            **({"kept": list(loop.kept)} if loop.kept else {}),
         }
     }
 
@@ -130,6 +131,7 @@ def loop_summary(
         rounds=document.rounds,
         pool=document.routes,
         for_parallel=document.for_parallel,
+        kept=document.kept,
     )
 
 

@@ -164,7 +164,9 @@ def test_runs_that_do_not_cross_are_all_laid(tmp_path: Path) -> None:
 
 
 def test_a_kept_candidate_stays_though_more_runs_would_fit_without(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
     Path("across.toml").write_text(ONE_ACROSS_TWO, encoding="utf-8")
@@ -175,3 +177,9 @@ def test_a_kept_candidate_stays_though_more_runs_would_fit_without(
 
     assert laid() == {"one", "three"}
     assert laid("--keep", "two=1") == {"two"}
+    words = " ".join(capsys.readouterr().out.split())
+    # Without it fewer are left out; so that is said only of choices with it.
+    assert "with 'two' kept leaves out fewer" in words
+    plan = Plan.read("across.plan.json")
+    assert plan.loop is not None
+    assert plan.loop.kept == ("two",)
