@@ -24,7 +24,9 @@ from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.improve import nearest_standard
 from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
 from loopsolver.routing.angled.listed import (
+    DRAWN_BEYOND,
     ENOUGH,
+    MOST_DRAWN,
     best_of,
     centreline_of,
     drawn,
@@ -66,8 +68,9 @@ WAYS: Final = 2
 MORE_BENDS: Final = 2
 """Tubes of more bends than this above the fewest are no help to a builder."""
 
-ENOUGH_OF: Final = (ENOUGH, ENOUGH, 2)
-"""So many tubes are enough of the fewest bends, of one more, of two more."""
+EFFORT: Final = ((ENOUGH, MOST_DRAWN), (3, DRAWN_BEYOND), (2, 4))
+"""Of the fewest bends, of one more, of two more: so many tubes are enough, and so many
+routes are drawn together for them."""
 
 GAINED: Final = 12.0
 """Drawing a route together seldom makes it shorter by more than this [mm]."""
@@ -81,7 +84,8 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
 
     Among the candidates of one bend count are the best when a departure from standard
     angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles. More
-    than MORE_BENDS above the fewest are not looked for.
+    than MORE_BENDS above the fewest are not looked for; and of five bends, where there
+    are tubes of fewer, only those that are nearly square.
     """
     run = laid_out(problem, angles=STANDARD)
     bent_back = [route for route, _ in nearly_square(problem)]
@@ -89,10 +93,14 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     for bends in range(2, problem.max_bends + 1):
         if found and bends > found[0].bends + MORE_BENDS:
             break
-        of_any = [route for route in bent_back if len(route) == bends + 2]
-        routes = np.concatenate([*[r[None] for r in of_any], *_spread(run, bends)])
+        of_any = [route[None] for route in bent_back if len(route) == bends + 2]
+        if bends < MOST_JOINED or not found:
+            of_any += _spread(run, bends)
+        if not of_any:
+            continue
+        routes = np.concatenate(of_any)
         more = bends - found[0].bends if found else 0
-        some = _found(run, judge, routes, enough=ENOUGH_OF[more])
+        some = _found(run, judge, routes, effort=EFFORT[more])
         found += [candidate for candidate in some if is_sensible(candidate)]
     return tuple(found)
 
@@ -108,7 +116,6 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
 
 def _spread(run: Angled, bends: int) -> Iterator[Array]:
     """Yield routes of one bend count, of standard angles and of any."""
-    yield np.empty((0, bends + 2, 3))
     if bends <= MOST_JOINED:
         yield routes_of(run, bends=bends)[0]
     if bends == 2:
@@ -122,7 +129,9 @@ def _spread(run: Angled, bends: int) -> Iterator[Array]:
         )
 
 
-def _found(run: Angled, judge: Judge, routes: Array, *, enough: int) -> list[Candidate]:
+def _found(
+    run: Angled, judge: Judge, routes: Array, *, effort: tuple[int, int]
+) -> list[Candidate]:
     """Return the best candidates that drawing routes of one bend count together gives."""
     problem = run.problem
     laid = lay(routes, radius=problem.bend_radius)
@@ -133,7 +142,8 @@ def _found(run: Angled, judge: Judge, routes: Array, *, enough: int) -> list[Can
         judge,
         Offers(routes, worth=worth, lacks=lacks),
         partial(_preferred, problem=problem),
-        enough=enough,
+        enough=effort[0],
+        most=effort[1],
     )
     if not found:
         return found
