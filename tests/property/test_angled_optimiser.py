@@ -5,7 +5,7 @@ the first vertex lies on the one port's axis, the last on the other's, the middl
 anywhere; straights and angles have their limits. Here it is put to differential evolution
 and sequential quadratic programming, from many starts, on a tube laid out in this module.
 
-By default a few pairs of ports are compared; fifty of each sort, which takes some five
+By default a few pairs of ports are compared; fifty of each sort, which takes some ten
 minutes, with::
 
     LOOPSOLVER_FULL=1 pytest tests/property/test_angled_optimiser.py
