@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
+from typing import Final
 
 import numpy as np
 
@@ -15,6 +17,12 @@ from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.worth import BEND_WORTH
+
+ROLLED_SAVES: Final = 2
+"""Two square bends rolled out of square are offered where they save so many bends.
+
+Ports a little out of line, for example. Common practice, no source.
+"""
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -31,20 +39,20 @@ def find_candidates(problem: RouteProblem) -> Found:
     if problem.bend_angles == "any":
         free = free_candidates(problem, judge)
         return Found(candidates=_selected(free, problem))
-    square: tuple[Candidate, ...] = ()
-    refused = 0
-    if 90.0 in problem.bend_angles:
-        found = square_candidates(problem, judge)
-        square, refused = found.candidates, found.refused
-        if problem.bend_angles == (90.0,) and square:
-            return found
-    angled = angled_candidates(
-        problem,
-        judge,
-        angles_deg=problem.bend_angles,
-        fewest=min((one.bends for one in square), default=MOST_JOINED),
+    angles = problem.bend_angles
+    square = Found(candidates=())
+    if 90.0 in angles:
+        square = square_candidates(problem, judge)
+    fewest = min((one.bends for one in square.candidates), default=MOST_JOINED)
+    if angles == (90.0,) and square.candidates:
+        if fewest < 2 + ROLLED_SAVES:
+            return square
+        problem = replace(problem, max_bends=2)
+    angled = angled_candidates(problem, judge, angles_deg=angles, fewest=fewest)
+    return Found(
+        candidates=_selected((*square.candidates, *angled), problem),
+        refused=square.refused,
     )
-    return Found(candidates=_selected((*square, *angled), problem), refused=refused)
 
 
 def find_more_candidates(problem: RouteProblem) -> Found:

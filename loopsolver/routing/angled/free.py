@@ -24,9 +24,8 @@ from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.improve import nearest_standard
 from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
 from loopsolver.routing.angled.listed import (
-    DRAWN_BEYOND,
-    ENOUGH,
-    MOST_DRAWN,
+    EFFORTS,
+    Effort,
     best_of,
     centreline_of,
     drawn,
@@ -68,12 +67,8 @@ WAYS: Final = 2
 MORE_BENDS: Final = 2
 """Tubes of more bends than this above the fewest are no help to a builder."""
 
-EFFORT: Final = ((ENOUGH, MOST_DRAWN), (3, DRAWN_BEYOND), (2, 4))
-"""Of the fewest bends, of one more, of two more: so many tubes are enough, and so many
-routes are drawn together for them."""
-
-GAINED: Final = 12.0
-"""Drawing a route together seldom makes it shorter by more than this [mm]."""
+LOOSENED: Final = 40.0
+"""Drawn together with free angles a route seldom gains more than this [mm]."""
 
 PER_COUNT: Final = 3
 """Of the lattice's routes so many of one bend count are bent back."""
@@ -89,7 +84,7 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     """
     run = laid_out(problem, angles=STANDARD)
     bent_back = [route for route, _ in nearly_square(problem)]
-    found = list(verified(judge, _direct(problem)))
+    found = list(filter(is_sensible, verified(judge, _direct(problem))))
     for bends in range(2, problem.max_bends + 1):
         if found and bends > found[0].bends + MORE_BENDS:
             break
@@ -100,8 +95,7 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
             continue
         routes = np.concatenate(of_any)
         more = bends - found[0].bends if found else 0
-        some = _found(run, judge, routes, effort=EFFORT[more])
-        found += [candidate for candidate in some if is_sensible(candidate)]
+        found += _found(run, judge, routes, effort=EFFORTS[more])
     return tuple(found)
 
 
@@ -130,7 +124,7 @@ def _spread(run: Angled, bends: int) -> Iterator[Array]:
 
 
 def _found(
-    run: Angled, judge: Judge, routes: Array, *, effort: tuple[int, int]
+    run: Angled, judge: Judge, routes: Array, *, effort: Effort
 ) -> list[Candidate]:
     """Return the best candidates that drawing routes of one bend count together gives."""
     problem = run.problem
@@ -142,24 +136,24 @@ def _found(
         judge,
         Offers(routes, worth=worth, lacks=lacks),
         partial(_preferred, problem=problem),
-        enough=effort[0],
-        most=effort[1],
+        effort,
     )
+    found = [candidate for candidate in found if is_sensible(candidate)]
     if not found:
         return found
     best = min(found, key=lambda c: c.length + c.departure_worth)
     vertices = points_array(best.centreline.vertices)
     again = [drawn(problem, judge, vertices, _paid(vertices, problem))]
     again += [drawn(problem, judge, vertices, _loose(vertices, problem))]
-    found += verified(judge, again)
+    found += filter(is_sensible, verified(judge, again))
     by_length = Offers(routes, worth=laid.lengths, lacks=lacks)
     shortest = min(candidate.length for candidate in found)
     for _ in range(WAYS):
         route = by_length.next()
-        if route is None or _length(route, problem) > shortest + GAINED:
+        if route is None or _length(route, problem) > shortest + LOOSENED:
             break
         tube = drawn(problem, judge, route, _loose(route, problem))
-        found += verified(judge, [tube])
+        found += filter(is_sensible, verified(judge, [tube]))
     return found
 
 

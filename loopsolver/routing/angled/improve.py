@@ -38,7 +38,7 @@ from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import NO_BEND_DEG
 from loopsolver.tube.centreline import Centreline
 
-ROUNDS: Final = 25
+ROUNDS: Final = 16
 FIRST_STIFFNESS: Final = 0.1
 """Of the springs that hold the vertices in the first round [mm of tube per mm^2]."""
 
@@ -63,14 +63,14 @@ A route of free angles may stand thirty degrees from a standard one.
 DEARER: Final = 4.0
 """What breaking a rule costs so many times more each time the chain goes on."""
 
-LEAST_GAIN: Final = 1e-2
+LEAST_GAIN: Final = 3e-2
 """Two steps in a row that gain less than this end the chain [mm]."""
 
 AGAIN: Final = 4
 """How often the chain goes on, with more margin and rules that cost more to break."""
 
 HOPELESS: Final = 0.5
-"""Where more than this is missing the chain ended in a place too narrow [mm]."""
+"""Where more than this is missing the chain ended in a place too narrow [mm, degrees]."""
 
 
 def improved(
@@ -110,15 +110,22 @@ def improved(
     return base
 
 
-def _missing(task: Task, around: ObstacleSet, base: Array) -> tuple[float, float]:
-    """Return what the route's exact gap and its straights lack; 0 where nothing [mm]."""
+def _missing(
+    task: Task, around: ObstacleSet, base: Array
+) -> tuple[float, float, float]:
+    """Return what gap and straights lack [mm], and free angles [degrees]; 0 for nothing."""
     problem = task.problem
     laid = lay(base[None], radius=problem.bend_radius)
+    angles = laid.angles[0]
     short = float((least_straights(problem, len(base) - 2) - laid.straights[0]).max())
+    astray = 0.0
+    if task.angles.cost is not None:
+        beyond = np.maximum(angles - task.angles.most, task.angles.least - angles)
+        astray = max(math.degrees(beyond.max()), 0.0)
     if short > MARGIN:
-        return 0.0, short
-    if np.degrees(laid.angles).min() <= NO_BEND_DEG:
-        return 0.0, math.inf  # drawn straight: a tube of fewer bends
+        return 0.0, short, astray
+    if math.degrees(angles.min()) <= NO_BEND_DEG:
+        return 0.0, math.inf, astray  # drawn straight: a tube of fewer bends
     route = Centreline(
         vertices=tuple(point(v) for v in base), radius=problem.bend_radius
     )
@@ -130,8 +137,10 @@ def _missing(task: Task, around: ObstacleSet, base: Array) -> tuple[float, float
         skip_end=problem.goal.covered,
     )
     lacking = problem.clearance - gap.distance
-    return (lacking + MARGIN if lacking > 0.0 else 0.0), (
-        short + MARGIN if short > 0.0 else 0.0
+    return (
+        lacking + MARGIN if lacking > 0.0 else 0.0,
+        short + MARGIN if short > 0.0 else 0.0,
+        astray,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
@@ -22,17 +23,42 @@ from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tube.centreline import Centreline
 
-ENOUGH: Final = 4
-"""So many tubes of one bend count are enough, each another way round."""
 
-MOST_DRAWN: Final = 12
-"""No more routes of one bend count than this are drawn together..."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effort:
+    """How much is done for the tubes of one bend count.
 
-DRAWN_BEYOND: Final = 7
-"""... no more than this where there are tubes of fewer bends already..."""
+    Attributes
+    ----------
+    enough : int
+        So many tubes are enough, each another way round.
+    most : int
+        No more routes than this are drawn together for them.
+    between : int
+        At last so many are drawn that lie between those that were, if as they are they
+        are longer by no more than GAINED than the best found.
+    """
 
-LAST_RESORT: Final = 30
-"""... and this many more of the most before MOST_JOINED, where there is no tube yet."""
+    enough: int
+    most: int
+    between: int
+
+
+EFFORTS: Final = (
+    Effort(enough=4, most=10, between=3),
+    Effort(enough=3, most=5, between=0),
+    Effort(enough=2, most=4, between=0),
+)
+"""For the fewest bends, for one more, for two more."""
+
+LAST_RESORT: Final = Effort(enough=4, most=30, between=3)
+"""For the most bends before MOST_JOINED, where there is no tube at all yet."""
+
+GAINED: Final = 10.0
+"""Drawing a route together seldom makes it shorter by more than this [mm]."""
+
+SAME: Final = 1.0
+"""Tubes whose vertices all lie this near to another's are the same [mm]."""
 
 
 def _offered(run: Angled, bends: int) -> Offers:
@@ -75,12 +101,12 @@ def angled_candidates(
         found += verified(judge, [centreline_of(straight, problem)])
     for bends in range(1, min(problem.max_bends, MOST_JOINED - 1) + 1):
         offers = _offered(run, bends)
-        most = DRAWN_BEYOND if found or bends > fewest else MOST_DRAWN
-        found += best_of(judge, offers, exact, most=most)
+        more = bends - min([bends, fewest, *(candidate.bends for candidate in found)])
+        found += best_of(judge, offers, exact, EFFORTS[min(more, 2)])
         if bends == MOST_JOINED - 1 and not found and fewest > bends:
-            found += best_of(judge, offers, exact, most=LAST_RESORT)
+            found += best_of(judge, offers, exact, LAST_RESORT)
     if not found and problem.max_bends >= MOST_JOINED:
-        found += best_of(judge, _offered(run, MOST_JOINED), exact)
+        found += best_of(judge, _offered(run, MOST_JOINED), exact, EFFORTS[0])
     return tuple(found)
 
 
@@ -88,9 +114,7 @@ def best_of(
     judge: Judge,
     offers: Offers,
     angles_of: Callable[[Array], Angles],
-    *,
-    enough: int = ENOUGH,
-    most: int = MOST_DRAWN,
+    effort: Effort,
 ) -> list[Candidate]:
     """Return verified candidates among offers of one bend count, drawn together.
 
@@ -103,26 +127,44 @@ def best_of(
     offers : Offers
     angles_of : callable
         The angles that an offer is held to.
-    enough, most : int
-        How many candidates are wanted, and how many offers are tried for them.
+    effort : Effort
     """
     found: list[Candidate] = []
-    tried = 0
-    while len(found) < enough and tried < most:
-        offer = offers.next()
-        if offer is None:
-            break
-        if any(_leads_to(offer, candidate, judge.problem) for candidate in found):
-            continue
-        tried += 1
+
+    def try_one(offer: Array) -> bool:
         tight = drawn(judge.problem, judge, offer, angles_of(offer))
         good = verified(judge, [tight]) or verified(
             judge, [centreline_of(offer, judge.problem)]
         )
-        if not good:
+        found.extend(one for one in good if not any(_is_same(one, o) for o in found))
+        return bool(good)
+
+    def is_known(offer: Array) -> bool:
+        return any(_leads_to(offer, candidate, judge.problem) for candidate in found)
+
+    tried = 0
+    while len(found) < effort.enough and tried < effort.most:
+        offer = offers.next(is_known)
+        if offer is None:
+            break
+        tried += 1
+        if not try_one(offer):
             offers.failed()
-        found += good
+    for _ in range(effort.between if found else 0):
+        best = min(candidate.length + candidate.departure_worth for candidate in found)
+        offer = offers.between(below=best + GAINED)
+        if offer is None:
+            break
+        try_one(offer)
     return found
+
+
+def _is_same(one: Candidate, other: Candidate) -> bool:
+    """Return whether two candidates of one bend count have ended in one place."""
+    apart = points_array(one.centreline.vertices) - points_array(
+        other.centreline.vertices
+    )
+    return bool(np.abs(apart).max() <= SAME)
 
 
 def _leads_to(offer: Array, candidate: Candidate, problem: RouteProblem) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import chain, zip_longest
 from typing import Final
 
@@ -42,7 +42,7 @@ MOST_MEASURED: Final = 300
 MEASURED: Final = 6
 """... at so many points each: the grid is wrong by two millimetres near an edge."""
 
-LACK_WORTH: Final = 8.0
+LACK_WORTH: Final = 4.0
 """What missing room is held to be worth: so much, times its square [mm of tube / mm^2].
 
 A little can nearly always be mended, a lot seldom.
@@ -50,6 +50,10 @@ A little can nearly always be mended, a lot seldom.
 
 CLOSE: Final = 30.0
 """Routes whose vertices all lie this near to another's are the same way round [mm]."""
+
+
+def _never(_route: Array) -> bool:
+    return False
 
 
 class Offers:
@@ -77,18 +81,28 @@ class Offers:
             _best(narrow, worth + LACK_WORTH * lacks**2),
         )
         self._taken: list[int] = []
+        self._offered: list[int] = []
         self._turns = self._by_turns()
         self._again: int | None = None
 
-    def next(self) -> Array | None:
-        """Return the next route, (vertices, 3) [mm]; None where there is no other."""
-        index = next(self._turns, None) if self._again is None else self._again
-        self._again = None
-        if index is None:
-            return None
-        self._taken.append(index)
-        route: Array = self._routes[index]
-        return route
+    def next(self, is_known: Callable[[Array], bool] = _never) -> Array | None:
+        """Return the next route, (vertices, 3) [mm]; None where there is no other.
+
+        Parameters
+        ----------
+        is_known : callable
+            Whether a route leads where another has led already; it is passed over.
+        """
+        while True:
+            index = next(self._turns, None) if self._again is None else self._again
+            self._again = None
+            if index is None:
+                return None
+            self._taken.append(index)
+            route: Array = self._routes[index]
+            if not is_known(route):
+                self._offered.append(index)
+                return route
 
     def failed(self) -> None:
         """Let the freest of the routes close to the last one come next.
@@ -96,14 +110,35 @@ class Offers:
         Of many that are close to each other the best comes first, which may be the one
         that is too good to be true.
         """
-        last = self._taken[-1]
+        last = self._offered[-1]
         freer = np.flatnonzero(self._lacks < self._lacks[last])
         freer = freer[~np.isin(freer, self._taken)]
-        apart = np.abs(self._routes[freer] - self._routes[last]).max(axis=(1, 2))
-        freer = freer[apart <= CLOSE]
+        freer = freer[self._apart(freer, last) <= CLOSE]
         if len(freer):
             order = np.lexsort((np.round(self._worth[freer], 6), self._lacks[freer]))
             self._again = int(freer[order[0]])
+
+    def between(self, *, below: float) -> Array | None:
+        """Return the best that was passed over because it is close to another.
+
+        None where none is better than `below` [mm], its lack of room reckoned in.
+        """
+        held = self._worth + LACK_WORTH * self._lacks**2
+        order = _best(np.flatnonzero(held < below), held)
+        for index in self._offered:
+            order = order[self._apart(order, index) > CLOSE / 3.0]
+        if not len(order):
+            return None
+        self._offered.append(int(order[0]))
+        route: Array = self._routes[order[0]]
+        return route
+
+    def _apart(self, which: Indices, other: int) -> Array:
+        """Return how far the vertices of routes lie from those of another [mm]."""
+        apart: Array = np.abs(self._routes[which] - self._routes[other]).max(
+            axis=(1, 2)
+        )
+        return apart
 
     def _by_turns(self) -> Iterator[int]:
         for close in (CLOSE, CLOSE / 3.0):
@@ -117,10 +152,7 @@ class Offers:
         seen = 0
         while True:
             for other in self._taken[seen:]:
-                apart = np.abs(self._routes[order] - self._routes[other]).max(
-                    axis=(1, 2)
-                )
-                order = order[apart > close]
+                order = order[self._apart(order, other) > close]
             seen = len(self._taken)
             if not len(order):
                 return

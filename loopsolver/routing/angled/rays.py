@@ -26,8 +26,11 @@ from loopsolver.tube.setting_out import gain, take_out
 ROLLS: Final = 8
 """Sides tried about a direction, evenly spaced, where ends are square to each other."""
 
-FINE_ROLLS: Final = 24
-"""The same where they are not, and where there is room for few rays only."""
+TILTED_ROLLS: Final = 24
+"""The same where they are not."""
+
+FINER: Final = 3
+"""So many times as many where there is room for few rays only."""
 
 OUTWARD: Final = (0, 6, 14, 25, 40, 60, 85, 115, 150, 190, 240, 300)
 """What a leg is tried longer than its least [mm]."""
@@ -36,6 +39,9 @@ FINE_OUTWARD: Final = tuple(
     sorted({*OUTWARD, *range(0, 60, 5), *range(60, 150, 10), *range(150, 320, 20)})
 )
 """The same where there is room for few rays only [mm]."""
+
+FEWEST_WITH_RAYS: Final = 3
+"""Two bends join the ports themselves."""
 
 LACKING: Final = 4.0
 """Rays may come nearer to something by this: drawing together may mend it [mm]."""
@@ -115,7 +121,8 @@ def _evenly(indices: Indices, count: int) -> Indices:
 class Angled:
     """A run laid out for the search by rays.
 
-    `start` and `goal` are the rays of its two ends: those of no bends, and of one.
+    `start` and `goal` are the rays of its two ends: those of no bends, and of one where
+    three bends or more are allowed.
     """
 
     problem: RouteProblem
@@ -132,7 +139,7 @@ class Angled:
     @property
     def rolls(self) -> int:
         """How many sides about a direction are tried first."""
-        return FINE_ROLLS if square_run(self.problem) is None else ROLLS
+        return TILTED_ROLLS if square_run(self.problem) is None else ROLLS
 
 
 def laid_out(problem: RouteProblem, *, angles: tuple[float, ...]) -> Angled:
@@ -144,6 +151,8 @@ def laid_out(problem: RouteProblem, *, angles: tuple[float, ...]) -> Angled:
         start=(_port(problem, problem.start),),
         goal=(_port(problem, problem.goal),),
     )
+    if problem.max_bends < FEWEST_WITH_RAYS:
+        return run
     return replace(
         run,
         start=(*run.start, further(run, run.start[0], other=problem.goal)),
@@ -236,9 +245,9 @@ def _sides(
             continue
         u = begin / size
         v = np.cross(along, u)
-        turns = 2.0 * math.pi * np.arange(FINE_ROLLS) / FINE_ROLLS
+        turns = 2.0 * math.pi * np.arange(FINER * rolls) / (FINER * rolls)
         sides = np.cos(turns)[:, None] * u + np.sin(turns)[:, None] * v
-        first.append(sides[:: FINE_ROLLS // rolls])
+        first.append(sides[::FINER])
         fine.append(sides)
     every_side = np.concatenate([*first, *fine])
     coarse = sum(len(sides) for sides in first)

@@ -43,7 +43,7 @@ LEVEL: Final = 1e-6
 CURVED: Final = 1e-5
 """Moves that bend such a sum by less than this do not bend it [rad / mm^2]."""
 
-STRIDE: Final = 0.5
+STRIDE: Final = 0.05
 """Step of second differences [mm]."""
 
 SQUARINGS: Final = 15
@@ -240,15 +240,19 @@ def _central(task: Task, base: Array, step: float) -> Array:
 
 
 def _curvatures(task: Task, base: Array) -> Array:
-    """Return second differences of the angles, (moves, moves, bends) [rad / mm^2]."""
+    """Return second differences of the angles, (moves, moves, bends) [rad / mm^2].
+
+    Central ones: a plane that is askew to the axes has odd differences as well.
+    """
     n = task.moves
     one = STRIDE * np.eye(n)
-    two = (one[:, None] + one[None]).reshape(n * n, n)
-    both = task.off(task.place(two, base)).reshape(n, n, -1)
-    single = task.off(task.place(one, base))
-    here = task.off(base[None])
-    curved: Array = (both - single[:, None] - single[None] + here) / STRIDE**2
-    return curved
+
+    def off(first: float, second: float) -> Array:
+        moves = (first * one[:, None] + second * one[None]).reshape(n * n, n)
+        return task.off(task.place(moves, base)).reshape(n, n, -1)
+
+    curved: Array = off(1, 1) - off(1, -1) - off(-1, 1) + off(-1, -1)
+    return curved / (4.0 * STRIDE**2)
 
 
 def figures_of(task: Task, routes: Array) -> Figures:
