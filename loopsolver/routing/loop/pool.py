@@ -151,10 +151,12 @@ class Pool:
         new: list[int] = []
         for way in ways:
             if way.key not in self._numbers:
-                self._numbers[way.key] = len(self.ways)
-                new.append(len(self.ways))
-                self._of_run.setdefault(way.run, []).append(len(self.ways))
+                number = len(self.ways)
+                # First of all, so that whoever interrupts leaves no number without a way.
                 self.ways.append(way)
+                self._numbers[way.key] = number
+                self._of_run.setdefault(way.run, []).append(number)
+                new.append(number)
         return new
 
     def number_of(self, way: Way) -> int:
