@@ -183,7 +183,7 @@ class Stage:
     def find_effects(self) -> None:
         """Find what choosing each candidate would do to other runs, if not done yet.
 
-        It takes a few tenths of a second, once: best while nobody waits.
+        It takes a few hundredths of a second, once: best while nobody waits.
         """
         if self._effects is None:
             plan = self.subject if isinstance(self.subject, Plan) else None
