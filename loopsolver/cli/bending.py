@@ -6,15 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from loopsolver.cli.lengths import (
-    Lengths,
-    counted,
-    degrees,
-    fixed,
-    lengths_for,
-    rotation,
-)
+from loopsolver.cli.lengths import counted, degrees, rotation
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
+from loopsolver.lengths import Lengths, fixed, lengths_for
 from loopsolver.workshop.stock_fit import over_stock, stock_help
 from loopsolver.workshop.wording import clock_sense
 

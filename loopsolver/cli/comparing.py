@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.cli.lengths import Lengths, lengths_of
+from loopsolver.cli.lengths import lengths_of
 from loopsolver.cli.looping import effect_document, effect_remarks, effect_words
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
 from loopsolver.cli.remarks import (
@@ -15,6 +15,7 @@ from loopsolver.cli.remarks import (
     stock_remarks,
     touch_remark,
 )
+from loopsolver.lengths import Lengths
 from loopsolver.workshop.stock_fit import over_stock
 
 if TYPE_CHECKING:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.cli.lengths import Lengths, counted, lengths_of
+from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.output import say, say_wrapped
+from loopsolver.lengths import Lengths
 
 if TYPE_CHECKING:
     from loopsolver.plan import Effect, Ended, LoopSummary, Plan

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.lengths import Lengths, counted
+from loopsolver.cli.lengths import counted
+from loopsolver.lengths import Lengths
 from loopsolver.tolerances import TOUCH
 from loopsolver.workshop.stock_fit import over_stock, stock_help
 

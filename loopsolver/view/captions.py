@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from loopsolver.geometry.vectors import Point, axis_name
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Effect, Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
@@ -21,7 +22,6 @@ from loopsolver.view.lines import (
     paragraphs,
     wrapped,
 )
-from loopsolver.view.measures import Measures, measures_for
 from loopsolver.view.palette import Colour
 from loopsolver.view.selection import (
     AnyRun,
@@ -100,18 +100,18 @@ def _route_sections(
     if run.chosen is None:
         told = f"left out: {run.why}" if run.why else "left out, none is chosen"
         lead += paragraphs(told, style="warning")
-    measures = measures_for(plan.scene.units)
+    lengths = lengths_for(plan.scene.units)
     clearance = plan.scene.rules.clearance
     figures = candidate_lines(
         candidate,
         clearance=clearance,
         near=near,
-        measures=measures,
+        lengths=lengths,
         formers=_formers(plan, run),
     )
     others = () if effect is None else loop_words.effect_lines(effect)
     table = bend_table_lines(
-        candidate.table, measures=measures, departures_deg=candidate.departures_deg
+        candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
     return [
         Section(lines=(*lead, Line(text=""), *figures, *others)),
@@ -127,7 +127,7 @@ def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
     return plan.scene.tube.bend_radii
 
 
-def _run_row(entry: AnyRun, *, is_shown: bool, measures: Measures) -> Line:
+def _run_row(entry: AnyRun, *, is_shown: bool, lengths: Lengths) -> Line:
     mark = "▸" if is_shown else " "
     if isinstance(entry, RunRequest):
         return Line(text=f"{mark} {cut(entry.name, COLUMNS - 2)}")
@@ -137,16 +137,16 @@ def _run_row(entry: AnyRun, *, is_shown: bool, measures: Measures) -> Line:
         words = "left out" if entry.candidates else "no route"
         return Line(text=f"{mark} {name} {words:>19}", style="warning")
     bends = counted(chosen.bends, "bend")
-    length = f"{measures.number(chosen.length)} {measures.unit}"
+    length = f"{lengths.number(chosen.length)} {lengths.unit}"
     return Line(text=f"{mark} {name}{bends:>9}{length:>11}")
 
 
 def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
     """Return the list of runs, at most so many, those round the one shown."""
-    runs, measures = runs_of(subject), measures_for(scene_of(subject).units)
+    runs, lengths = runs_of(subject), lengths_for(scene_of(subject).units)
     first = max(0, min(selection.run - most // 2, len(runs) - most))
     rows = [
-        _run_row(entry, is_shown=place == selection.run, measures=measures)
+        _run_row(entry, is_shown=place == selection.run, lengths=lengths)
         for place, entry in enumerate(runs)
         if first <= place < first + most
     ]
@@ -155,17 +155,17 @@ def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
 
 
 def _scene_section(scene: Scene) -> Section:
-    measures = measures_for(scene.units)
-    by = " \u00d7 ".join(measures.short(length) for length in scene.case_inner)
+    lengths = lengths_for(scene.units)
+    by = " \u00d7 ".join(lengths.short(length) for length in scene.case_inner)
     up = axis_name(scene.up) or ", ".join(f"{part:.2f}" for part in scene.up)
-    outer = measures.short(scene.tube.outer_diameter)
-    bore = measures.short(scene.tube.inner_diameter)
+    outer = lengths.short(scene.tube.outer_diameter)
+    bore = lengths.short(scene.tube.inner_diameter)
     lines = [
-        *figure("case", f"{by} {measures.unit}"),
+        *figure("case", f"{by} {lengths.unit}"),
         *figure("up", up),
         *figure("tube", scene.tube.material),
         *figure(
-            "tube outside", f"{outer} {measures.unit}, inside {bore} {measures.unit}"
+            "tube outside", f"{outer} {lengths.unit}, inside {bore} {lengths.unit}"
         ),
     ]
     return Section(lines=tuple(lines), yields=3)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from loopsolver.lengths import Lengths
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.view.lines import Line, counted, figure, wrapped
-from loopsolver.view.measures import Measures
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,24 +23,24 @@ class NearTube:
 
 
 def bend_table_lines(
-    table: BendTable, *, measures: Measures, departures_deg: Sequence[float] = ()
+    table: BendTable, *, lengths: Lengths, departures_deg: Sequence[float] = ()
 ) -> tuple[Line, ...]:
     """Return the bend table in columns: one row a bend, then the closing straight.
 
     Parameters
     ----------
     table : BendTable
-    measures : Measures
+    lengths : Lengths
         How lengths are shown.
     departures_deg : sequence of float
         How far each bend is from a standard angle, where any angle was allowed: one a
         bend, or none and no column for them.
     """
     names = ["straight", "rotation", "angle"]
-    units = [f"L {measures.unit}", "R deg", "A deg"]
+    units = [f"L {lengths.unit}", "R deg", "A deg"]
     rows = [
         [
-            measures.number(bend.straight),
+            lengths.number(bend.straight),
             _plain(bend.rotation_deg),
             _plain(bend.angle_deg),
         ]
@@ -63,7 +63,7 @@ def bend_table_lines(
             Line(text=line(str(number), row))
             for number, row in enumerate(rows, start=1)
         ),
-        Line(text=line("end", [measures.number(table.closing_straight)])),
+        Line(text=line("end", [lengths.number(table.closing_straight)])),
     ]
     if departures_deg:
         lines += wrapped("off by: from the nearest standard angle", style="faint")
@@ -86,7 +86,7 @@ def candidate_lines(
     *,
     clearance: float,
     near: NearTube | None,
-    measures: Measures,
+    lengths: Lengths,
     formers: Sequence[float] = (),
 ) -> tuple[Line, ...]:
     """Return the figures of a candidate.
@@ -98,18 +98,18 @@ def candidate_lines(
         Least gap that the rules ask for [mm].
     near : NearTube or None
         The nearest chosen tube of another run.
-    measures : Measures
+    lengths : Lengths
         How lengths are shown.
     formers : sequence of float
         Centre-line radii of the formers that the run may be bent round [mm].
     """
-    text = measures.text
+    text = lengths.text
     bends = str(candidate.bends)
     if candidate.bends:
         bends += f" in {counted(candidate.planes, 'plane')}"
     radius = text(candidate.centreline.radius)
     if len(formers) > 1:
-        radius += f", of {_either(measures.short(former) for former in formers)}"
+        radius += f", of {_either(lengths.short(former) for former in formers)}"
     lines = [
         *figure("bends", bends),
         *_elbow_lines(candidate),

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from loopsolver.lengths import lengths_for
 from loopsolver.plan import Effect, Ended, Plan, tubes_side_by_side
 from loopsolver.view.lines import Line, Section, counted, figure, wrapped
-from loopsolver.view.measures import measures_for
 
 EQUAL_TOTALS: Final = 1e-3
 """Totals nearer to each other than this are the same: a micrometre, or no bend."""
@@ -44,12 +44,12 @@ def _move(move: tuple[str, int]) -> str:
 
 def loop_section(plan: Plan) -> Section:
     """Return the total of the chosen tubes, in the columns of the list of runs."""
-    measures = measures_for(plan.scene.units)
+    lengths = lengths_for(plan.scene.units)
     chosen = [one for run in plan.runs if (one := run.chosen_candidate) is not None]
     whole = len(chosen) == len(plan.runs)
     name = "the loop" if whole else f"{len(chosen)} of {len(plan.runs)} runs"
     bends = counted(sum(one.bends for one in chosen), "bend")
-    length = f"{measures.number(sum(one.length for one in chosen))} {measures.unit}"
+    length = f"{lengths.number(sum(one.length for one in chosen))} {lengths.unit}"
     lines = [Line(text=f"  {name:<20}{bends:>9}{length:>11}")]
     elbows = sum(one.elbows for one in chosen)
     if elbows:
@@ -62,7 +62,7 @@ def loop_section(plan: Plan) -> Section:
 
 def _side_by_side(plan: Plan) -> Iterator[Line]:
     """Yield over what length tubes run side by side, and how much of it evenly."""
-    measures = measures_for(plan.scene.units)
+    lengths = lengths_for(plan.scene.units)
     found = tubes_side_by_side(plan)
     is_even = found.length - found.even < SHORTEST_TOLD
     rows = {
@@ -74,7 +74,7 @@ def _side_by_side(plan: Plan) -> Iterator[Line]:
         return
     for name, length in rows.items():
         if length >= SHORTEST_TOLD:
-            amount = f"{measures.number(length)} {measures.unit}"
+            amount = f"{lengths.number(length)} {lengths.unit}"
             yield Line(text=f"  {name:<29}{amount:>11}")
 
 
@@ -92,7 +92,7 @@ def _how_good(plan: Plan) -> str:
     else:
         words = f"by {by} the best found, not proven"
     if loop.is_proven and loop.for_parallel:
-        given = measures_for(plan.scene.units)
+        given = lengths_for(plan.scene.units)
         amount = f"{given.number(loop.for_parallel)} {given.unit}"
         words += f"; {amount} given to run parallel"
     return words + _ENDINGS[loop.ended]

@@ -4,15 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.cli.lengths import (
-    INCHES,
-    MILLIMETRES,
-    counted,
-    degrees,
-    fixed,
-    lengths_for,
-    rotation,
-)
+from loopsolver.cli.lengths import counted, degrees, rotation
+from loopsolver.lengths import INCHES, MILLIMETRES, fixed, lengths_for
 
 
 @pytest.mark.parametrize(

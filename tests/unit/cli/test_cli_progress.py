@@ -12,8 +12,8 @@ import pytest
 
 from loopsolver.clearance.gap import Gap
 from loopsolver.cli import progress as progress_module
-from loopsolver.cli.lengths import INCHES, MILLIMETRES, Lengths
 from loopsolver.cli.progress import Progress
+from loopsolver.lengths import INCHES, MILLIMETRES, Lengths
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline
 

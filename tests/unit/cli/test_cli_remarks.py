@@ -7,7 +7,6 @@ import math
 import pytest
 
 from loopsolver.clearance.gap import Gap
-from loopsolver.cli.lengths import INCHES, MILLIMETRES
 from loopsolver.cli.remarks import (
     comparison,
     comparison_remarks,
@@ -16,6 +15,7 @@ from loopsolver.cli.remarks import (
     stock_remarks,
     touch_remark,
 )
+from loopsolver.lengths import INCHES, MILLIMETRES
 from loopsolver.plan import PlannedRun, Touch
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
+from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene.model import RunRequest
 from loopsolver.tube.bend_table import Bend, BendTable
 from loopsolver.view import captions, figures, lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.lines import COLUMNS, Line, Section
-from loopsolver.view.measures import MILLIMETRES
 from loopsolver.view.selection import Selection, first_selection, toggle
 
 
@@ -76,7 +76,7 @@ def test_angles_are_never_minus_nought():
         radius=28.0,
     )
     assert "-0.0" not in " ".join(
-        row.text for row in figures.bend_table_lines(table, measures=MILLIMETRES)
+        row.text for row in figures.bend_table_lines(table, lengths=MILLIMETRES)
     )
 
 
@@ -119,7 +119,7 @@ def test_departures_stand_beside_their_bends(build):
     rows = [
         row.text
         for row in figures.bend_table_lines(
-            table, measures=MILLIMETRES, departures_deg=(2.84, 0.0, -3.8)
+            table, lengths=MILLIMETRES, departures_deg=(2.84, 0.0, -3.8)
         )
     ]
     assert rows[0].split() == ["bend", "straight", "rotation", "angle", "off", "by"]
@@ -171,7 +171,7 @@ def test_nearest_tube_is_named_and_a_touch_is_a_warning(plan, gap, expected, sty
         plan.runs[0].candidates[0],
         clearance=3.0,
         near=NearTube(run="card to block", gap=gap),
-        measures=MILLIMETRES,
+        lengths=MILLIMETRES,
     )
     (line,) = (line for line in lines if line.text.startswith(expected))
     assert line.style == style
