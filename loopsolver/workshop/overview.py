@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.plan.model import Plan
+from loopsolver.plan.model import Plan, PlannedRun
 from loopsolver.workshop.bench_figures import insert_length, insert_reach
 from loopsolver.workshop.blocks import (
     BODY,
@@ -14,8 +14,10 @@ from loopsolver.workshop.blocks import (
     flowed,
     headed,
     heading,
+    indented,
     paragraph,
     space,
+    stacked,
 )
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
 from loopsolver.workshop.cut_plan import CutPlan, too_long_messages
@@ -37,6 +39,8 @@ from loopsolver.workshop.wording import (
 
 _TITLE: Final = 4.6  # height of the title's capitals [mm]
 _SMALL: Final = 2.1  # height of a note's capitals [mm]
+_INDENT: Final = 5.0  # of what would help a run that is left out [mm]
+_APART: Final = 1.2  # further between two such runs than between their lines [mm]
 
 
 def overview_drawing(
@@ -67,10 +71,13 @@ def _title(plan: Plan, *, width: float) -> Block:
     """Return the scene's title."""
     lines = broken(plan.scene.title, width=width, size=_TITLE, face=Face.STRONG)[:2]
     runs = len(plan.runs)
-    routed = sum(run.chosen is not None for run in plan.runs)
+    missing = [run for run in plan.runs if run.chosen is None]
+    unrouted = sum(not run.candidates for run in missing)
     said = f"Overview: {counted(runs, 'run')}"
-    if routed < runs:
-        said += f", {runs - routed} of them without a route"
+    if unrouted:
+        said += f", {unrouted} of them without a route"
+    if left_out := len(missing) - unrouted:
+        said += f", {left_out} of them left out"
     down = _TITLE + 7.0 * (len(lines) - 1)
     return Block(
         entities=(
@@ -91,7 +98,7 @@ def _title(plan: Plan, *, width: float) -> Block:
 
 
 def _runs(plan: Plan, unit: PaperUnit, *, width: float) -> Iterator[Block]:
-    """Yield the table of runs, and the reasons of those without a route."""
+    """Yield the table of runs, and why those that are not in the loop are not."""
     yield heading(f"Runs, lengths in {unit_words(unit)}", width=width)
     columns = (
         Column(heading="", share=0.7, anchor="middle", face=Face.STRONG),
@@ -108,13 +115,28 @@ def _runs(plan: Plan, unit: PaperUnit, *, width: float) -> Iterator[Block]:
     yield space(1.6)
     for number, run in enumerate(plan.runs, start=1):
         if run.chosen is None:
-            why = run.why or "no reason is given"
-            yield headed(f"{number} {run.name}", f"No route: {why}", width=width)
+            yield _why(run, number=number, width=width)
     yield space(3.0)
 
 
+def _why(run: PlannedRun, *, number: int, width: float) -> Block:
+    """Return why a run is not in the loop, each thing that would help on its own line."""
+    why, *helps = (run.why or "no reason is given").splitlines()
+    verdict = "Left out" if run.candidates else "No route"
+    return stacked(
+        [
+            headed(f"{number} {run.name}", f"{verdict}: {why}", width=width),
+            *(
+                indented(paragraph(words, width=width - _INDENT), _INDENT)
+                for words in helps
+            ),
+            space(_APART),
+        ]
+    )
+
+
 def _rows(plan: Plan, unit: PaperUnit) -> Iterator[tuple[str, ...]]:
-    """Yield a row a run; one without a route has a dash in place of its figures."""
+    """Yield a row a run; one that is not in the loop has a dash in place of its figures."""
     for number, run in enumerate(plan.runs, start=1):
         ends = (str(number), run.name, run.from_port, run.to_port)
         candidate = run.chosen_candidate

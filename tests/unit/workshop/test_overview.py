@@ -88,6 +88,31 @@ def test_run_without_a_route_says_why(make_plan: MakePlan) -> None:
     assert "1 of them without a route" in text
 
 
+def test_run_left_out_is_not_said_to_have_no_route(make_plan: MakePlan) -> None:
+    plan = make_plan()
+    lines = (
+        "no route of it fits beside the others; its best runs 10 mm into 'flat';",
+        "possible to front.spare0 instead of front.left,",
+        "or without 'flat', which then is left out",
+    )
+    last = replace(plan.runs[-1], chosen=None, why="\n".join(lines))
+    pages = overview(replace(plan, runs=(*plan.runs[:-1], last)))
+    assert_tidy(pages)
+    texts = said(pages)
+    assert f"Left out: {lines[0]}" in texts
+    # What would help stands below, a line each and further in than the run's name.
+    shown = [one for page in pages for one in page.entities if isinstance(one, Text)]
+    name, one, other = (
+        next(each for each in shown if each.text == words)
+        for words in (f"{len(plan.runs)} {last.name}.", *lines[1:])
+    )
+    assert name.position[0] < one.position[0] == other.position[0]
+    assert name.position[1] > one.position[1] > other.position[1]
+    assert "1 of them left out" in " ".join(texts)
+    assert "without a route" not in " ".join(texts)
+    assert not any("No route" in words for words in texts)
+
+
 def test_no_route_at_all_still_gives_a_page(make_plan: MakePlan) -> None:
     plan = make_plan()
     runs = tuple(
