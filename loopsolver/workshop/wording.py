@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Literal
 
+from loopsolver.lengths import lengths_for
 from loopsolver.tube.stock import Material, Tube
-from loopsolver.units import MM_PER, LengthUnit
+from loopsolver.units import LengthUnit
 
 PaperUnit = Literal["mm", "in"]
 """What the person at the bench measures in."""
-
-_DECIMALS: Final[dict[PaperUnit, int]] = {"mm": 1, "in": 3}
-"""A tenth of a millimetre, which a rule shows; a thousandth of an inch, which callipers
-do and which keeps sizes such as 3/8 in exact."""
 
 
 def paper_unit(units: LengthUnit) -> PaperUnit:
@@ -22,8 +19,7 @@ def paper_unit(units: LengthUnit) -> PaperUnit:
 
 def number_words(mm: float, unit: PaperUnit) -> str:
     """Return a length as a bare number, never minus zero."""
-    decimals = _DECIMALS[unit]
-    return f"{round(mm / MM_PER[unit], decimals) + 0.0:.{decimals}f}"
+    return lengths_for(unit).number(mm)
 
 
 def length_words(mm: float, unit: PaperUnit) -> str:
@@ -45,9 +41,8 @@ def size_words(mm: float, unit: PaperUnit) -> str:
     >>> size_words(14.0, "mm"), size_words(9.525, "in")
     ('14.0 mm', '0.375 in')
     """
-    number = number_words(mm, unit)
-    if unit == "in":
-        number = number.rstrip("0").rstrip(".")
+    lengths = lengths_for(unit)
+    number = lengths.short(mm) if unit == "in" else lengths.number(mm)
     return f"{number} {unit}"
 
 
