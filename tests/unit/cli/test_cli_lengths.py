@@ -1,53 +1,8 @@
-"""Lengths in words, in the unit of the person at the bench."""
+"""Angles and counts as the command line words them."""
 
 from __future__ import annotations
 
-import pytest
-
 from loopsolver.cli.lengths import counted, degrees, rotation
-from loopsolver.lengths import INCHES, MILLIMETRES, fixed, lengths_for
-
-
-@pytest.mark.parametrize(
-    ("length", "number"),
-    [
-        (412.74, "412.7"),
-        (0.0, "0.0"),
-        (-0.04, "0.0"),
-        (-0.06, "-0.1"),
-        (99.96, "100.0"),
-    ],
-)
-def test_millimetres_to_a_tenth(length: float, number: str) -> None:
-    assert MILLIMETRES.number(length) == number
-    assert MILLIMETRES.text(length) == f"{number} mm"
-
-
-@pytest.mark.parametrize(
-    ("length", "number"),
-    # An inch is 25.4 mm exactly: 3/8, 1, 0.1 and 16 1/4 in.
-    [(9.525, "0.375"), (25.4, "1.000"), (2.54, "0.100"), (412.75, "16.250")],
-)
-def test_inches_to_a_thousandth(length: float, number: str) -> None:
-    assert INCHES.number(length) == number
-
-
-def test_inches_bring_their_millimetres() -> None:
-    assert INCHES.text(412.75) == "16.250 in (412.8 mm)"
-    assert INCHES.fine(25.4) == "1.0000 in (25.40 mm)"
-    assert MILLIMETRES.fine(2.968) == "2.97 mm"
-
-
-def test_only_who_measures_in_inches_reads_inches() -> None:
-    assert lengths_for("in") is INCHES
-    assert lengths_for("mm") is MILLIMETRES
-    assert lengths_for("cm") is MILLIMETRES
-
-
-def test_what_is_visible_prints_as_more_than_nothing() -> None:
-    for lengths in (MILLIMETRES, INCHES):
-        assert float(lengths.number(1.01 * lengths.visible)) > 0.0
-        assert float(lengths.number(0.99 * lengths.visible)) == 0.0
 
 
 def test_angles() -> None:
@@ -55,7 +10,6 @@ def test_angles() -> None:
     assert degrees(88.46) == "88.5 degrees"
     assert rotation(-179.99) == "180.0"
     assert rotation(-90.0) == "-90.0"
-    assert fixed(-0.0, 1) == "0.0"
 
 
 def test_one_and_many() -> None:
