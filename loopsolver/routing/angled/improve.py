@@ -38,7 +38,7 @@ from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import NO_BEND_DEG
 from loopsolver.tube.centreline import Centreline
 
-ROUNDS: Final = 16
+ROUNDS: Final = 25
 FIRST_STIFFNESS: Final = 0.1
 """Of the springs that hold the vertices in the first round [mm of tube per mm^2]."""
 
@@ -63,7 +63,7 @@ A route of free angles may stand thirty degrees from a standard one.
 DEARER: Final = 4.0
 """What breaking a rule costs so many times more each time the chain goes on."""
 
-LEAST_GAIN: Final = 3e-2
+LEAST_GAIN: Final = 1e-2
 """Two steps in a row that gain less than this end the chain [mm]."""
 
 AGAIN: Final = 4

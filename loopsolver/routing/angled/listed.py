@@ -45,7 +45,7 @@ class Effort:
 
 
 EFFORTS: Final = (
-    Effort(enough=4, most=10, between=3),
+    Effort(enough=4, most=12, between=3),
     Effort(enough=3, most=5, between=0),
     Effort(enough=2, most=4, between=0),
 )

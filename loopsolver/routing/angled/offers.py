@@ -42,7 +42,7 @@ MOST_MEASURED: Final = 300
 MEASURED: Final = 6
 """... at so many points each: the grid is wrong by two millimetres near an edge."""
 
-LACK_WORTH: Final = 4.0
+LACK_WORTH: Final = 6.0
 """What missing room is held to be worth: so much, times its square [mm of tube / mm^2].
 
 A little can nearly always be mended, a lot seldom.
