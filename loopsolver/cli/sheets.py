@@ -235,7 +235,8 @@ def _tell_missing(runs: Sequence[PlannedRun]) -> None:
     """Tell which runs have no sheets, and why."""
     for run in runs:
         if run.chosen_candidate is None:
-            tell(f"no sheets for run {run.name!r}: {run.why or 'none is chosen'}")
+            why = " ".join((run.why or "none is chosen").splitlines())
+            tell(f"no sheets for run {run.name!r}: {why}")
 
 
 def _say_written(folder: Path, files: Sequence[SheetFile]) -> None:

@@ -89,7 +89,7 @@ def job_of(plan: Plan, run: PlannedRun) -> Job:
     """
     candidate = run.chosen_candidate
     if candidate is None:
-        why = f": {run.why}" if run.why else ""
+        why = f": {' '.join(run.why.splitlines())}" if run.why else ""
         msg = f"run {run.name!r} has no chosen candidate, so there is no sheet{why}"
         raise PlanError(msg)
     scene = plan.scene
