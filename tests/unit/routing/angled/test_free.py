@@ -164,6 +164,23 @@ def test_a_corner_of_any_angle_is_one_bend(angle_deg: float) -> None:
     assert found.departures_deg == pytest.approx([off], abs=1e-6)
 
 
+@pytest.mark.parametrize("angle_deg", [121.0, 140.0, 165.0])
+def test_a_corner_sharper_than_a_former_bears_is_none(angle_deg: float) -> None:
+    angle = math.radians(angle_deg)
+    far = np.array([250.0, 250.0, 250.0]) + 250.0 * np.array(
+        [1.0 + math.cos(angle), math.sin(angle), 0.0]
+    )
+    home = (-math.cos(angle), -math.sin(angle), 0.0)
+    problem = run_between(
+        end_at((250, 250, 250), (1, 0, 0)),
+        end_at(far, home),
+        angles="any",
+        inner=(900.0, 900.0, 900.0),
+        max_bends=1,
+    )
+    assert free_candidates(problem, make_judge(problem)) == ()
+
+
 @pytest.mark.parametrize("seed", [5])
 def test_no_more_than_two_bends_above_the_fewest(seed: int) -> None:
     problem = known_run(TILTED_ANY, seed).problem

@@ -142,9 +142,8 @@ def test_a_return_of_three_bends_of_60() -> None:
     )
 
 
-@pytest.mark.parametrize(
-    ("aside", "turned"), [(180.0, np.eye(3)), (250.0, TURNED)], ids=["square", "tilted"]
-)
+@pytest.mark.parametrize("turned", [np.eye(3), TURNED], ids=["square", "tilted"])
+@pytest.mark.parametrize("aside", [120.0, 180.0, 250.0])
 def test_a_return_of_four_bends_of_45(aside: float, turned: Array) -> None:
     """Legs at 45, 90 and 135 degrees, l, m and n: l = n, (l + n) sin 45 + m is given.
 

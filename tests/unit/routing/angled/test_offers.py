@@ -107,3 +107,30 @@ def test_after_a_failure_the_freest_close_by_comes_next() -> None:
         seen.append(route[1, 0])
         offers.failed()
     assert seen == [0.0, 9.0, 400.0]
+
+
+def test_what_was_passed_over_is_offered_between() -> None:
+    near = np.array([0.0, 12.0, 5.0, 20.0, 400.0])
+    routes = np.zeros((5, 4, 3))
+    routes[:, 1, 0] = near
+    worth = np.array([200.0, 203.0, 204.0, 206.0, 300.0])
+    offers = Offers(routes, worth=worth, lacks=np.zeros(5))
+    first, second = offers.next(), offers.next()
+    assert first is not None
+    assert second is not None
+    assert (first[1, 0], second[1, 0]) == (0.0, 400.0)
+    # 12 is further than CLOSE / 3 from 0; 5 and 20 are near to one or the other by then.
+    between = offers.between(below=205.0)
+    assert between is not None
+    assert between[1, 0] == 12.0
+    assert offers.between(below=1000.0) is None
+
+
+def test_routes_that_lead_where_others_have_led_are_passed_over() -> None:
+    routes = some_routes(6, 2000.0)
+    offers = Offers(routes, worth=np.arange(6.0), lacks=np.zeros(6))
+    seen = []
+    while (route := offers.next(lambda r: bool((r == routes[0]).all()))) is not None:
+        seen.append(route)
+    assert len(seen) == 5
+    assert not any((route == routes[0]).all() for route in seen)
