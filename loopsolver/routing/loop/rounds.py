@@ -36,7 +36,7 @@ PORT_PAIRS: Final = 2
 PATIENCE: Final = 40
 """Orders without improvement after which the choice stands; most of them are known."""
 
-SEARCHES_A_RUN: Final = 2
+SEARCHES_A_RUN: Final = 1
 """Searches without improvement, for each run, after which it stands as well."""
 
 LACKING: Final = 4
