@@ -156,13 +156,14 @@ def _own_way(judge: Judge, centreline: Centreline) -> str | None:
 
 
 def crosses_itself(centreline: Centreline, *, tube_radius: float) -> bool:
-    """Return whether stretches with two legs or more between them touch each other.
+    """Return whether stretches with a leg or more between them touch each other.
 
-    Nearer stretches are held apart by the least legs.
+    Neighbours are held apart by the bend between them. At the leg that is left out both
+    stretches are taken on to its vertices, where they are further apart than a least leg.
     """
     vertices = centreline.vertices
-    for split in range(2, len(vertices) - 2):
-        head, tail = vertices[:split], vertices[split + 1 :]
+    for split in range(2, len(vertices) - 1):
+        head, tail = vertices[:split], vertices[split:]
         if not _boxes_meet(head, tail, 2.0 * tube_radius):
             continue
         gap, _, _ = tube_gap(

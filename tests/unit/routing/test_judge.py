@@ -3,12 +3,13 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.routing.judge import Verdict, crosses_itself, judged, make_judge
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.tube.centreline import Centreline
@@ -204,3 +205,17 @@ def test_tube_back_through_its_own_fitting_does_not_pass() -> None:
     found = verdict(route, blocked)
     assert found.faults == ()
     assert found.own_way == "the tube runs through its own fitting on pump.out"
+
+
+@pytest.mark.parametrize(("home", "crossing"), [(120.0, False), (400.0, True)])
+def test_two_sharp_bends_may_cross_their_own_beginning(
+    home: float, crossing: bool
+) -> None:
+    """Legs about an equilateral triangle of 150 mm: after two corners of 120 degrees the
+    tube heads for the first leg, which it meets 150 mm further on."""
+    out = np.array([1.0, 0.0, 0.0])
+    back = np.array([-0.5, math.sqrt(0.75), 0.0])
+    down = np.array([-0.5, -math.sqrt(0.75), 0.0])
+    vertices = np.cumsum([0.0 * out, 400.0 * out, 150.0 * back, home * down], axis=0)
+    tube = Centreline(vertices=tuple(map(point, vertices)), radius=28.0)
+    assert crosses_itself(tube, tube_radius=7.0) == crossing
