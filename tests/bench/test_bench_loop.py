@@ -7,6 +7,7 @@ command's own process, which other work beside the tests does not lengthen much.
 """
 
 import json
+import os
 import resource
 import statistics
 import subprocess
@@ -46,7 +47,8 @@ LOADS = (
     Load(runs=10, bodies=60, side=330.0, stretch=0.3, seconds=15.0),
 )
 
-SEEDS = 8
+SEEDS = range(8) if os.environ.get("LOOPSOLVER_FULL") == "1" else (0, 4)
+"""Seed 4 is the slowest of the eight."""
 
 SHARED = 1.5
 """The slowest loop may take so much longer: a machine with other work on it is slower,
@@ -103,7 +105,7 @@ def _told(load: Load, spent: list[Spent]) -> Iterator[str]:
 def test_whole_loops_are_routed_in_time(
     load: Load, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    spent = [spent_on(load, seed, tmp_path) for seed in range(SEEDS)]
+    spent = [spent_on(load, seed, tmp_path) for seed in SEEDS]
     with capsys.disabled():
         sys.stdout.write(f"\n{load.name}: {'; '.join(_told(load, spent))}\n")
     assert all(each.chosen == load.runs for each in spent)

@@ -52,6 +52,9 @@ They are drawn together from starts that differ, until rounds gain a hundredth o
 millimetre.
 """
 
+FLAT = 3e-3
+"""Of free bends the least lengths lie in valleys so flat: this share of the length."""
+
 MOST_ALIKE = 0.9
 """Share of turned runs in which the best tube, of whatever bends, is as long."""
 
@@ -152,7 +155,7 @@ def test_the_other_end_first_gives_the_same_lengths(kind: Kind, seed: int) -> No
     for candidate in found.candidates:
         assert candidate_complaints(candidate, problem) == []
     lengths = shortest(solved(kind, seed))
-    assert shortest(found) == pytest.approx(lengths, abs=DRAWN)
+    assert shortest(found) == pytest.approx(lengths, abs=DRAWN, rel=FLAT)
 
 
 @pytest.mark.parametrize(

@@ -46,7 +46,7 @@ class Effort:
 
 EFFORTS: Final = (
     Effort(enough=4, most=12, between=3),
-    Effort(enough=3, most=5, between=0),
+    Effort(enough=3, most=4, between=0),
     Effort(enough=2, most=4, between=0),
 )
 """For the fewest bends, for one more, for two more."""
