@@ -95,6 +95,21 @@ def norm(vector: Sequence[float]) -> float:
     return math.sqrt(x * x + y * y + z * z)
 
 
+def sides_about(along: Array, count: int) -> Array:
+    """Return unit vectors square to a direction (3,), evenly round it, (count, 3).
+
+    The first lies towards that axis from which the direction is furthest; equal input
+    gives equal sides.
+    """
+    axis = np.eye(3)[int(np.argmin(np.abs(along)))]
+    first = axis - (axis @ along) * along
+    first /= np.linalg.norm(first)
+    second = np.cross(along, first)
+    turns = 2.0 * math.pi * np.arange(count) / count
+    sides: Array = np.cos(turns)[:, None] * first + np.sin(turns)[:, None] * second
+    return sides
+
+
 def cos_sin_deg(angle_deg: float) -> tuple[float, float]:
     """Return cosine and sine of an angle in degrees, exact at quarter turns.
 

@@ -6,13 +6,11 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Final
 
-import numpy as np
-
 from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.angled.joins import MOST_JOINED
 from loopsolver.routing.angled.listed import angled_candidates
-from loopsolver.routing.angled.offers import CLOSE
+from loopsolver.routing.angled.offers import CLOSE, apart
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.search import square_candidates
@@ -107,7 +105,5 @@ def _is_twin(candidate: Candidate, better: Candidate) -> bool:
     """Return whether a candidate is another one over again and no shorter."""
     if candidate.bends != better.bends or candidate.length < better.length - 0.1:
         return False
-    apart = points_array(candidate.centreline.vertices) - points_array(
-        better.centreline.vertices
-    )
-    return bool(np.abs(apart).max() < CLOSE)
+    one, other = (points_array(c.centreline.vertices) for c in (candidate, better))
+    return bool(apart(one, other) < CLOSE)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
@@ -20,7 +19,14 @@ from loopsolver.clearance.obstacles import (
 )
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder
-from loopsolver.geometry.vectors import Array, Point, cos_sin_deg, offset, point
+from loopsolver.geometry.vectors import (
+    Array,
+    Point,
+    cos_sin_deg,
+    offset,
+    point,
+    sides_about,
+)
 from loopsolver.routing.problem import EndFitting, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
 from loopsolver.tolerances import COINCIDENT, GAP_RESOLUTION, OVERLAP_DOUBT, TOUCH
@@ -216,12 +222,7 @@ def _stem_core(
 
 def _sides(along: Array) -> list[Array]:
     """Return SWIVELS unit vectors square to a direction, exact where along axes."""
-    helper = np.eye(3)[int(np.argmin(np.abs(along)))]
-    first = helper - (helper @ along) * along
-    first /= np.linalg.norm(first)
-    second = np.cross(along, first)
-    turns = [2.0 * math.pi * number / SWIVELS for number in range(SWIVELS)]
-    sides = [math.cos(turn) * first + math.sin(turn) * second for turn in turns]
+    sides = sides_about(along, SWIVELS)
     return [
         np.round(side) if np.abs(side - np.round(side)).max() < 1e-12 else side
         for side in sides

@@ -47,12 +47,12 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     run : RunRequest
         One of the scene's; other runs matter only through the fittings on their ports.
     """
-    unheld = _ports_without_room(scene, run)
-    if unheld:
-        return Outcome(candidates=(), why=_no_room_in_words(scene, unheld))
     found = _found(scene, run, laid=(), first=find_candidates)
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
+    unheld = () if found.candidates else _ports_without_room(scene, run)
+    if unheld:
+        return Outcome(candidates=(), why=_no_room_in_words(scene, unheld))
     return Outcome(
         candidates=found.candidates,
         why=why_none(scene, run, problems_of, too_long=found.candidates),

@@ -29,6 +29,7 @@ from loopsolver.routing.angled.listed import (
     best_of,
     centreline_of,
     drawn,
+    length_of,
     verified,
 )
 from loopsolver.routing.angled.offers import Offers, lacking
@@ -150,15 +151,11 @@ def _found(
     shortest = min(candidate.length for candidate in found)
     for _ in range(WAYS):
         route = by_length.next()
-        if route is None or _length(route, problem) > shortest + LOOSENED:
+        if route is None or length_of(route, problem) > shortest + LOOSENED:
             break
         tube = drawn(problem, judge, route, _loose(route, problem))
         found += filter(is_sensible, verified(judge, [tube]))
     return found
-
-
-def _length(route: Array, problem: RouteProblem) -> float:
-    return float(lay(route[None], radius=problem.bend_radius).lengths[0])
 
 
 def _preferred(route: Array, problem: RouteProblem) -> Angles:

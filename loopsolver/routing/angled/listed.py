@@ -8,14 +8,12 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
-import numpy as np
-
 from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.direct import straight_route
 from loopsolver.routing.angled.improve import improved, nearest_standard
 from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
-from loopsolver.routing.angled.offers import CLOSE, Offers, lacking
+from loopsolver.routing.angled.offers import CLOSE, Offers, apart, lacking
 from loopsolver.routing.angled.rays import Angled, laid_out
 from loopsolver.routing.angled.taut import Angles
 from loopsolver.routing.judge import Judge, judged
@@ -161,19 +159,20 @@ def best_of(
 
 def _is_same(one: Candidate, other: Candidate) -> bool:
     """Return whether two candidates of one bend count have ended in one place."""
-    apart = points_array(one.centreline.vertices) - points_array(
-        other.centreline.vertices
-    )
-    return bool(np.abs(apart).max() <= SAME)
+    first, second = (points_array(c.centreline.vertices) for c in (one, other))
+    return bool(apart(first, second) <= SAME)
 
 
 def _leads_to(offer: Array, candidate: Candidate, problem: RouteProblem) -> bool:
     """Return whether an offer is close to a candidate, and no shorter as it is."""
-    apart = offer - points_array(candidate.centreline.vertices)
-    if np.abs(apart).max() > CLOSE:
+    if apart(offer, points_array(candidate.centreline.vertices)) > CLOSE:
         return False
-    length = lay(offer[None], radius=problem.bend_radius).lengths[0]
-    return bool(length >= candidate.length)
+    return length_of(offer, problem) >= candidate.length
+
+
+def length_of(route: Array, problem: RouteProblem) -> float:
+    """Return the developed length of a route (vertices, 3) [mm]."""
+    return float(lay(route[None], radius=problem.bend_radius).lengths[0])
 
 
 def drawn(

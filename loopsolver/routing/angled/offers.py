@@ -37,7 +37,8 @@ SEEMS_FREE: Final = 0.3
 """Routes that lack no more than this are held to be free until measured [mm]."""
 
 MOST_MEASURED: Final = 300
-"""Of the routes that seem to lack a little so many are measured exactly..."""
+"""Of the routes that seem free, and of those that seem to lack a little, so many are
+measured exactly..."""
 
 MEASURED: Final = 6
 """... at so many points each: the grid is wrong by two millimetres near an edge."""
@@ -50,6 +51,15 @@ A little can nearly always be mended, a lot seldom.
 
 CLOSE: Final = 30.0
 """Routes whose vertices all lie this near to another's are the same way round [mm]."""
+
+
+def apart(routes: Array, other: Array) -> Array:
+    """Return how far the vertices of routes lie from those of another at most [mm].
+
+    Of one route (vertices, 3), or of each of many (n, vertices, 3).
+    """
+    furthest: Array = np.abs(routes - other).max(axis=(-2, -1))
+    return furthest
 
 
 def _never(_route: Array) -> bool:
@@ -134,11 +144,7 @@ class Offers:
         return route
 
     def _apart(self, which: Indices, other: int) -> Array:
-        """Return how far the vertices of routes lie from those of another [mm]."""
-        apart: Array = np.abs(self._routes[which] - self._routes[other]).max(
-            axis=(1, 2)
-        )
-        return apart
+        return apart(self._routes[which], self._routes[other])
 
     def _by_turns(self) -> Iterator[int]:
         for close in (CLOSE, CLOSE / 3.0):

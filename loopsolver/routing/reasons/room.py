@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.clearance.gap import Gap, ObstacleSet, prepare
-from loopsolver.geometry.vectors import offset, point
+from loopsolver.geometry.vectors import offset, point, sides_about
 from loopsolver.routing.angled.bundle import free_along, lay, nearest, sampled
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.reasons.stretch import Stretch
@@ -143,12 +143,7 @@ def _best_bend(
     """
     radius = problem.bend_radius
     along = np.asarray(end.direction)
-    helper = np.eye(3)[int(np.argmin(np.abs(along)))]
-    first = helper - (helper @ along) * along
-    first /= np.linalg.norm(first)
-    second = np.cross(along, first)
-    turns = 2.0 * math.pi * np.arange(ROLLS) / ROLLS
-    sides = np.cos(turns)[:, None] * first + np.sin(turns)[:, None] * second
+    sides = sides_about(along, ROLLS)
     out = take_out(radius, angle)
     seats = np.tile(np.asarray(end.seat), (ROLLS, 1))
     corners = seats + (straight + out) * along
