@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from rich.progress import Progress as Bar
     from rich.progress import TaskID
 
-    from loopsolver.plan import Telling
+    from loopsolver.plan import Progress
     from loopsolver.routing.problem import Candidate
 
 _PATIENCE: Final = 0.5
@@ -32,7 +32,7 @@ class _Shown:
     whole: int | None = None
 
 
-class Progress:
+class ProgressLine:
     """A bar on standard error, gone when the work is done; nothing off a terminal.
 
     It shows which run is routed, then what the best choice for the loop is so far.
@@ -47,7 +47,7 @@ class Progress:
         self._shown = _Shown(text="", done=0)
         self._timer: threading.Timer | None = None
 
-    def __enter__(self) -> Progress:
+    def __enter__(self) -> ProgressLine:
         """Start to wait for work that takes long."""
         if sys.stderr is not None and sys.stderr.isatty():
             self._timer = threading.Timer(_PATIENCE, self._appear)
@@ -71,11 +71,11 @@ class Progress:
                 self._bar.stop()
 
     @property
-    def telling(self) -> Telling:
+    def progress(self) -> Progress:
         """What tells the search to tell this bar."""
-        from loopsolver.plan import Telling
+        from loopsolver.plan import Progress
 
-        return Telling(
+        return Progress(
             started=self.started, improved=self.improved, explaining=self.explaining
         )
 

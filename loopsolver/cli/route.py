@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, new_parser
 from loopsolver.cli.output import say, say_json, tell
-from loopsolver.cli.progress import Progress
+from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, status_of
 from loopsolver.cli.subjects import command_line, read_plan, read_scene
 
@@ -85,14 +85,14 @@ def command(args: argparse.Namespace) -> int:
     scene = read_scene(args.scene)
     check_plan_place(path, force=args.force)
     keep = kept_candidates(args.keep, path) if args.keep else {}
-    with Progress(lengths_of(scene)) as progress:
+    with ProgressLine(lengths_of(scene)) as line:
         plan = route_scene(
             scene,
             by=args.by,
             runs=args.run,
             keep=keep,
             seconds=args.seconds,
-            telling=progress.telling,
+            progress=line.progress,
         )
     if _is_less(plan, path):
         tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")

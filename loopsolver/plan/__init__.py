@@ -8,7 +8,7 @@ from loopsolver.plan.looks import tubes_side_by_side
 from loopsolver.plan.model import InTheWay, LoopSummary, Plan, PlannedRun, Touch
 from loopsolver.plan.ranking import RANKINGS, ranked
 from loopsolver.plan.touching import touches, ways_out
-from loopsolver.routing.loop.telling import Ended, Telling
+from loopsolver.routing.loop.progress import Ended, Progress
 
 __all__ = [
     "RANKINGS",
@@ -18,7 +18,7 @@ __all__ = [
     "LoopSummary",
     "Plan",
     "PlannedRun",
-    "Telling",
+    "Progress",
     "Touch",
     "effects",
     "ranked",

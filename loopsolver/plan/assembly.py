@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Final
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.model import InTheWay, LoopSummary, Plan, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
-from loopsolver.routing.loop.giving import NOTHING
-from loopsolver.routing.loop.telling import NOBODY, Telling
+from loopsolver.routing.loop.length_allowance import NOTHING
+from loopsolver.routing.loop.progress import SILENT, Progress
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import WRITTEN_DECIMALS
@@ -31,7 +31,7 @@ def route_scene(
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
     seconds: float = SECONDS,
-    telling: Telling = NOBODY,
+    progress: Progress = SILENT,
 ) -> Plan:
     """Return a plan with the candidates of every run, chosen so that the loop fits.
 
@@ -63,22 +63,22 @@ def route_scene(
     KeyboardInterrupt
         At Ctrl-C before any run was routed, or pressed again.
     """
-    from loopsolver.routing.loop.tidying import tidied_loop
+    from loopsolver.routing.loop.parallel_search import parallel_loop
 
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
     least = _solved(
-        scene, by=by, runs=runs, keep=keep, seconds=seconds, telling=telling
+        scene, by=by, runs=runs, keep=keep, seconds=seconds, progress=progress
     )
     loop = least
     if not least.ended.startswith("stopped"):
         try:
-            loop = tidied_loop(
+            loop = parallel_loop(
                 least,
                 scene,
                 key=RANKINGS[by],
-                giving=FOR_PARALLEL.get(by, NOTHING),
+                allowance=FOR_PARALLEL.get(by, NOTHING),
                 kept=keep.keys(),
             )
         except KeyboardInterrupt:  # what has been found by then is kept
@@ -97,7 +97,7 @@ def _solved(
     runs: Sequence[str] | None,
     keep: Mapping[str, Candidate],
     seconds: float,
-    telling: Telling,
+    progress: Progress,
 ) -> Loop:
     """Return the choice for the loop, its order searched where the scene leaves it."""
     from loopsolver.routing.loop.solving import solve_any_order, solve_loop
@@ -111,12 +111,12 @@ def _solved(
             key=key,
             seconds=seconds,
             kept=keep,
-            telling=telling,
+            progress=progress,
         )
     requests = _requests(scene, runs)
     _check_known(keep, [request.name for request in requests])
     return solve_loop(
-        scene, requests, key=key, seconds=seconds, kept=keep, telling=telling
+        scene, requests, key=key, seconds=seconds, kept=keep, progress=progress
     )
 
 
@@ -143,7 +143,7 @@ def _no_such_run(name: str, known: Sequence[str]) -> str:
 def _planned(run: LoopRun, by: str, most: int) -> PlannedRun:
     """Return a run with its best candidates, the chosen one among them."""
     chosen = None if run.chosen is None else run.chosen.candidate
-    found = [way.candidate for way in run.alone]
+    found = [route.candidate for route in run.alone]
     if chosen is not None and chosen not in found:
         found.append(chosen)
     candidates = ranked(found, by=by)
@@ -183,7 +183,7 @@ def _why(run: LoopRun, shown: tuple[Candidate, ...]) -> str | None:
 def _length(loop: Loop) -> float:
     """Return the length of the chosen tubes [mm]."""
     chosen = [run.chosen for run in loop.runs if run.chosen is not None]
-    return sum(way.candidate.length for way in chosen)
+    return sum(route.candidate.length for route in chosen)
 
 
 def _summary(

@@ -13,8 +13,8 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 
 if TYPE_CHECKING:
-    from loopsolver.routing.loop.choice import Cost
-    from loopsolver.routing.loop.pool import Pool
+    from loopsolver.routing.loop.integer_programme import Cost
+    from loopsolver.routing.loop.route_pool import RoutePool
 
 MOST_STEPS: Final = 2000
 """Settled ways after which an integer programme takes over: it may be quicker then."""
@@ -48,20 +48,20 @@ def effects(plan: Plan) -> tuple[Effect, ...]:
         return ()
     pool, places = _pool(plan.scene, runs)
     stay = {
-        places[way][0]: way
-        for way in places
-        if places[way][1] == runs[places[way][0]].chosen
+        places[route][0]: route
+        for route in places
+        if places[route][1] == runs[places[route][0]].chosen
     }
     mover = _Mover(pool, stay)
     found = []
     for tried, (number, rank) in places.items():
-        ways = mover.beside(tried)
+        routes = mover.beside(tried)
         moved = None
-        if ways is not None:
+        if routes is not None:
             moved = tuple(
-                (runs[run].name, places[way][1])
-                for run, way in sorted(ways.items())
-                if run != number and way != stay[run]
+                (runs[run].name, places[route][1])
+                for run, route in sorted(routes.items())
+                if run != number and route != stay[run]
             )
         found.append(Effect(run=runs[number].name, rank=rank, moved=moved))
     return tuple(found)
@@ -69,10 +69,10 @@ def effects(plan: Plan) -> tuple[Effect, ...]:
 
 def _pool(
     scene: Scene, runs: Sequence[PlannedRun]
-) -> tuple[Pool, dict[int, tuple[int, int]]]:
+) -> tuple[RoutePool, dict[int, tuple[int, int]]]:
     """Return all candidates as ways, and of each way the number of its run and rank."""
-    from loopsolver.routing.loop.laying import Router, way_of
-    from loopsolver.routing.loop.pool import Pool
+    from loopsolver.routing.loop.route_pool import RoutePool
+    from loopsolver.routing.loop.router import Router, route_of
     from loopsolver.scene.model import RunRequest
 
     requests = [
@@ -80,32 +80,32 @@ def _pool(
         for run in runs
     ]
     router = Router(scene, requests)
-    pool = Pool(tube_radius=scene.tube.radius, clearance=scene.rules.clearance)
+    pool = RoutePool(tube_radius=scene.tube.radius, clearance=scene.rules.clearance)
     places: dict[int, tuple[int, int]] = {}
     for number, run in enumerate(runs):
         for rank, candidate in enumerate(run.candidates, start=1):
-            way = way_of(router, number, candidate)
-            pool.add([way])
-            places.setdefault(pool.number_of(way), (number, rank))
+            route = route_of(router, number, candidate)
+            pool.add([route])
+            places.setdefault(pool.number_of(route), (number, rank))
     return pool, places
 
 
 class _Mover:
     """Finds for each way the choice beside it in which the fewest other runs move."""
 
-    def __init__(self, pool: Pool, stay: Mapping[int, int]) -> None:
+    def __init__(self, pool: RoutePool, stay: Mapping[int, int]) -> None:
         """Make a mover; `stay` has the chosen way of each run."""
-        from loopsolver.routing.loop.joint import Chooser
+        from loopsolver.routing.loop.set_packing import SetPacking
 
         by_bends = RANKINGS["bends"]
-        staying = {id(pool.ways[way].candidate) for way in stay.values()}
+        staying = {id(pool.routes[route].candidate) for route in stay.values()}
 
         def cost(candidate: Candidate) -> tuple[float, ...]:
             moves = 0.0 if id(candidate) in staying else 1.0
             return (moves, *by_bends(candidate))
 
         self._pool, self._stay = pool, stay
-        self._chooser = Chooser(pool, cost)
+        self._chooser = SetPacking(pool, cost)
         self._clashes = {
             pair for runs in combinations(pool.runs, 2) for pair in pool.clashing(*runs)
         }
@@ -113,20 +113,20 @@ class _Mover:
 
     def beside(self, tried: int) -> dict[int, int] | None:
         """Return a way for each run, one of them given; None where none fit."""
-        own = self._pool.ways[tried].run
-        open_ways = {
+        own = self._pool.routes[tried].run
+        open_routes = {
             run: sorted(self._pool.of_run(run), key=self._chooser.cost)
             for run in self._stay
             if run != own
         }
         self._steps = MOST_STEPS
-        found = self._completed({own: tried}, self._left(open_ways, tried), None)
+        found = self._completed({own: tried}, self._left(open_routes, tried), None)
         return found if self._steps > 0 else self._chosen(tried)
 
     def _completed(
         self,
         settled: dict[int, int],
-        open_ways: Mapping[int, Sequence[int]],
+        open_routes: Mapping[int, Sequence[int]],
         best: dict[int, int] | None,
     ) -> dict[int, int] | None:
         """Return the best way to settle the other runs as well, if better than `best`.
@@ -135,48 +135,52 @@ class _Mover:
         of these cost no less than the best, no choice among them does.
         """
         self._steps -= 1
-        if self._steps <= 0 or not all(open_ways.values()):
+        if self._steps <= 0 or not all(open_routes.values()):
             return best
-        least = [*settled.values(), *(ways[0] for ways in open_ways.values())]
+        least = [*settled.values(), *(routes[0] for routes in open_routes.values())]
         if best is not None and self._total(least) >= self._total(best.values()):
             return best
-        if not open_ways:
+        if not open_routes:
             return settled
-        run = min(open_ways, key=lambda run: (len(open_ways[run]), run))
-        others = {other: ways for other, ways in open_ways.items() if other != run}
-        for way in open_ways[run]:
-            best = self._completed({**settled, run: way}, self._left(others, way), best)
+        run = min(open_routes, key=lambda run: (len(open_routes[run]), run))
+        others = {
+            other: routes for other, routes in open_routes.items() if other != run
+        }
+        for route in open_routes[run]:
+            best = self._completed(
+                {**settled, run: route}, self._left(others, route), best
+            )
         return best
 
     def _left(
-        self, open_ways: Mapping[int, Sequence[int]], beside: int
+        self, open_routes: Mapping[int, Sequence[int]], beside: int
     ) -> dict[int, list[int]]:
         """Return the ways that stay open beside one more."""
         return {
-            run: [way for way in ways if self._is_free(way, beside)]
-            for run, ways in open_ways.items()
+            run: [route for route in routes if self._is_free(route, beside)]
+            for run, routes in open_routes.items()
         }
 
     def _chosen(self, tried: int) -> dict[int, int] | None:
         """Return the best choice of all; None where not every run has a place."""
-        own = self._pool.ways[tried].run
+        own = self._pool.routes[tried].run
         among = [
-            way
-            for way in range(len(self._pool.ways))
-            if way == tried or self._pool.ways[way].run != own
+            route
+            for route in range(len(self._pool.routes))
+            if route == tried or self._pool.routes[route].run != own
         ]
         best = self._chooser.best(among)
-        found = {self._pool.ways[way].run: way for way in best.ways}
+        found = {self._pool.routes[route].run: route for route in best.routes}
         return found if len(found) == len(self._stay) else None
 
-    def _is_free(self, way: int, other: int) -> bool:
+    def _is_free(self, route: int, other: int) -> bool:
         """Return whether a way keeps clear of another and of its ports."""
-        ports = self._pool.ways[way].ports
-        if any(port in ports for port in self._pool.ways[other].ports):
+        ports = self._pool.routes[route].ports
+        if any(port in ports for port in self._pool.routes[other].ports):
             return False
-        return not {(way, other), (other, way)} & self._clashes
+        return not {(route, other), (other, route)} & self._clashes
 
-    def _total(self, ways: Iterable[int]) -> Cost:
-        from loopsolver.routing.loop.joint import total_of
+    def _total(self, routes: Iterable[int]) -> Cost:
+        from loopsolver.routing.loop.set_packing import total_of
 
-        return total_of(self._chooser.cost(way) for way in ways)
+        return total_of(self._chooser.cost(route) for route in routes)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
-from loopsolver.routing.loop.telling import Ended
+from loopsolver.routing.loop.progress import Ended
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 

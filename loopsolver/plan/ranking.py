@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from loopsolver.geometry.vectors import Point
-from loopsolver.routing.loop.giving import Giving
+from loopsolver.routing.loop.length_allowance import LengthAllowance
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
@@ -62,12 +62,12 @@ departure from standard angles counts as so much more tube. By parallel: a candi
 alone as by bends; it is the choice for the loop that differs.
 """
 
-FOR_PARALLEL: Final[Mapping[str, Giving]] = MappingProxyType(
+FOR_PARALLEL: Final[Mapping[str, LengthAllowance]] = MappingProxyType(
     {
-        "bends": Giving(share=0.03, part=1),
-        "gap": Giving(share=0.03, part=2),
-        "planes": Giving(share=0.03, part=2),
-        "parallel": Giving(share=0.10, part=1),
+        "bends": LengthAllowance(share=0.03, part=1),
+        "gap": LengthAllowance(share=0.03, part=2),
+        "planes": LengthAllowance(share=0.03, part=2),
+        "parallel": LengthAllowance(share=0.10, part=1),
     }
 )
 """What the choice for a loop may give for tubes that run parallel, by ranking.

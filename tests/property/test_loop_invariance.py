@@ -81,12 +81,12 @@ def _plain(loop: Loop) -> list[object]:
     ]
     for run in loop.runs:
         told += [run.request, run.why, run.in_the_way, run.refused]
-        told += [_way(way) for way in (*run.alone, *run.beside, run.chosen)]
+        told += [_way(route) for route in (*run.alone, *run.beside, run.chosen)]
     return told
 
 
-def _way(way: object) -> object:
-    return None if way is None else (way.ports, way.candidate)  # type: ignore[attr-defined]
+def _way(route: object) -> object:
+    return None if route is None else (route.ports, route.candidate)  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -179,7 +179,9 @@ def test_keeping_all_that_was_chosen_changes_nothing(seed: int) -> None:
 def test_a_kept_candidate_is_chosen_and_never_makes_the_loop_better(seed: int) -> None:
     scene, free = scene_of(seed), solved(seed)
     for run in _entangled(free)[:2]:
-        others = [way for way in run.alone if run.chosen and way.key != run.chosen.key]
+        others = [
+            route for route in run.alone if run.chosen and route.key != run.chosen.key
+        ]
         kept = (others or [run.chosen])[0]
         assert kept is not None
         loop = solve_loop(
@@ -201,7 +203,7 @@ def _entangled(loop: Loop) -> list[LoopRun]:
 
     def lacking(run: LoopRun) -> bool:
         assert run.chosen is not None
-        best = min(KEY(way.candidate) for way in run.alone)
+        best = min(KEY(route.candidate) for route in run.alone)
         return KEY(run.chosen.candidate) > best
 
     laid = [run for run in loop.runs if run.chosen is not None and run.alone]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from loopsolver.routing.loop.pool import Way
-from loopsolver.routing.loop.solving import NOBODY, Loop, LoopRun, Telling
+from loopsolver.routing.loop.route_pool import Route
+from loopsolver.routing.loop.solving import SILENT, Loop, LoopRun, Progress
 from loopsolver.routing.problem import Candidate, Outcome
 from loopsolver.scene.model import RunRequest, Scene
 
@@ -24,12 +24,12 @@ class LaidDown:
         *,
         key: Any,
         kept: Mapping[str, Candidate],
-        telling: Telling = NOBODY,
+        progress: Progress = SILENT,
         **_guard: float,
     ) -> Loop:
         found = []
         for number, run in enumerate(runs):
-            telling.started(run.name, number + 1, len(runs))
+            progress.started(run.name, number + 1, len(runs))
             found.append(self._run(number, run, key, kept))
         costs = [key(one.chosen.candidate) for one in found if one.chosen]
         total = tuple(sum(parts) for parts in zip(*costs, strict=True))
@@ -46,8 +46,8 @@ class LaidDown:
         self, number: int, run: RunRequest, key: Any, kept: Mapping[str, Candidate]
     ) -> LoopRun:
         outcome = self.outcomes[run.name]
-        ways = [
-            Way(
+        routes = [
+            Route(
                 run=number,
                 from_port=run.from_ports[0],
                 to_port=run.to_ports[0],
@@ -55,13 +55,13 @@ class LaidDown:
             )
             for candidate in outcome.candidates
         ]
-        settled = [way for way in ways if way.candidate == kept.get(run.name)]
+        settled = [route for route in routes if route.candidate == kept.get(run.name)]
         return LoopRun(
             request=run,
-            alone=tuple(ways),
+            alone=tuple(routes),
             beside=(),
             chosen=min(
-                settled or ways, key=lambda way: key(way.candidate), default=None
+                settled or routes, key=lambda route: key(route.candidate), default=None
             ),
             why=outcome.why,
             refused=outcome.refused,

@@ -6,7 +6,7 @@ import pytest
 
 from loopsolver.clearance.gap import Gap
 from loopsolver.errors import LoopsolverError, PlanError
-from loopsolver.plan import Plan, Telling, route_scene
+from loopsolver.plan import Plan, Progress, route_scene
 from loopsolver.routing.problem import Candidate, Outcome
 from loopsolver.scene.model import Rules, RunRequest, Scene
 from loopsolver.tube.centreline import Centreline
@@ -107,8 +107,8 @@ def test_an_unknown_ranking_is_told_with_the_known_ones() -> None:
 
 def test_progress_is_told_before_each_run() -> None:
     told: list[tuple[str, int, int]] = []
-    telling = Telling(started=lambda *now: told.append(now))
-    route_scene(SCENE, telling=telling)
+    progress = Progress(started=lambda *now: told.append(now))
+    route_scene(SCENE, progress=progress)
     assert told == [(name, at, 3) for at, name in enumerate(NAMES, start=1)]
 
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.geometry.vectors import Point
-from loopsolver.routing.loop.desk import Desk
-from loopsolver.routing.loop.laying import Router
-from loopsolver.routing.loop.pool import Meeting, Way, clash_table
 from loopsolver.routing.loop.ports import held_ports, with_ports
+from loopsolver.routing.loop.route_pool import Approach, Route, clash_table
+from loopsolver.routing.loop.routed_runs import RoutedRuns
+from loopsolver.routing.loop.router import Router
 from loopsolver.routing.reasons.explain import reason_of
 from loopsolver.routing.reasons.telling import way_in_words
 from loopsolver.routing.reasons.words import listed, mm
@@ -43,7 +43,7 @@ class Hindrance:
     ----------
     in_the_way : tuple of InTheWay
         The other runs, as they are chosen, that the run would come too near to by the
-        way that meets the fewest of them; the nearest first.
+        route that meets the fewest of them; the nearest first.
     helps : tuple of str
         What would give the run a place, as it follows the word "possible"; each was
         tried with the other tubes where they are.
@@ -82,48 +82,55 @@ class Hindrance:
             yield "nothing that was tried helps while they stay where they are"
 
 
-def hindrance(desk: Desk, run: int, chosen: Sequence[int]) -> Hindrance:
+def hindrance(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Hindrance:
     """Return what keeps a run out of a loop in which others are chosen.
 
     Parameters
     ----------
     desk : Desk
     run : int
-        A run that has ways of its own.
+        A run that has routes of its own.
     chosen : sequence of int
-        The ways of the others.
+        The routes of the others.
     """
     return Hindrance(
-        in_the_way=in_the_way(desk, run, chosen),
-        helps=tuple(_helps(desk.router, run, [desk.pool.ways[way] for way in chosen])),
+        in_the_way=in_the_way(routed, run, chosen),
+        helps=tuple(
+            _helps(routed.router, run, [routed.pool.routes[route] for route in chosen])
+        ),
     )
 
 
-def untried(desk: Desk, run: int, chosen: Sequence[int]) -> Hindrance:
+def untried(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Hindrance:
     """Return the same with nothing tried that might help."""
-    met = in_the_way(desk, run, chosen)
+    met = in_the_way(routed, run, chosen)
     return Hindrance(in_the_way=met, helps=(), is_all_tried=False)
 
 
-def in_the_way(desk: Desk, run: int, chosen: Sequence[int]) -> tuple[InTheWay, ...]:
+def in_the_way(
+    routed: RoutedRuns, run: int, chosen: Sequence[int]
+) -> tuple[InTheWay, ...]:
     """Return the runs met by that way of a run that meets the fewest chosen ones."""
-    pool, names = desk.pool, [each.name for each in desk.router.runs]
+    pool, names = routed.pool, [each.name for each in routed.router.runs]
 
-    def met(way: int) -> list[int]:
-        return [other for other in chosen if pool.clash(way, other)]
+    def met(route: int) -> list[int]:
+        return [other for other in chosen if pool.clash(route, other)]
 
-    ways = desk.open_ways((run,))
-    best = min(ways, key=lambda way: (len(met(way)), desk.chooser.cost(way), way))
-    meetings: list[tuple[str, Meeting]] = [
-        (names[pool.ways[other].run], pool.meeting(best, other)) for other in met(best)
+    routes = routed.open_routes((run,))
+    best = min(
+        routes, key=lambda route: (len(met(route)), routed.packing.cost(route), route)
+    )
+    meetings: list[tuple[str, Approach]] = [
+        (names[pool.routes[other].run], pool.approach(best, other))
+        for other in met(best)
     ]
     return tuple(
-        InTheWay(run=name, gap=meeting.gap, at=meeting.at)
-        for name, meeting in sorted(meetings, key=lambda one: one[1].gap)
+        InTheWay(run=name, gap=approach.gap, at=approach.at)
+        for name, approach in sorted(meetings, key=lambda one: one[1].gap)
     )
 
 
-def _helps(router: Router, run: int, laid: Sequence[Way]) -> Iterator[str]:
+def _helps(router: Router, run: int, laid: Sequence[Route]) -> Iterator[str]:
     """Yield what gives a run a place beside laid tubes, in words; each is tried."""
     request = router.runs[run]
     yield from _other_ports(router, run, laid)
@@ -131,9 +138,9 @@ def _helps(router: Router, run: int, laid: Sequence[Way]) -> Iterator[str]:
     yield from _other_rules(with_tubes(router, laid), _settled(request, laid))
 
 
-def _settled(run: RunRequest, laid: Sequence[Way]) -> RunRequest:
+def _settled(run: RunRequest, laid: Sequence[Route]) -> RunRequest:
     """Return a run on the first ports of its choice that no laid tube has taken."""
-    taken = {port for way in laid for port in way.ports}
+    taken = {port for route in laid for port in route.ports}
     ends = [
         next((name for name in names if name not in taken), names[0])
         for names in (run.from_ports, run.to_ports)
@@ -141,10 +148,10 @@ def _settled(run: RunRequest, laid: Sequence[Way]) -> RunRequest:
     return with_ports(run, (ends[0], ends[1]))
 
 
-def _other_ports(router: Router, run: int, laid: Sequence[Way]) -> Iterator[str]:
+def _other_ports(router: Router, run: int, laid: Sequence[Route]) -> Iterator[str]:
     """Yield the ports of the same components that the run was not offered."""
     request, scene = router.runs[run], router.scene
-    taken = {port for way in laid for port in way.ports}
+    taken = {port for route in laid for port in route.ports}
     taken |= held_ports(one for one in router.runs if one.name != request.name)
     settled = _settled(request, laid)
     start, goal = settled.from_ports[0], settled.to_ports[0]
@@ -172,7 +179,7 @@ def _spare_ports(
     ]
 
 
-def _elbows(router: Router, run: int, laid: Sequence[Way]) -> Iterator[str]:
+def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[str]:
     """Yield the elbows of the scene on ports of the run that may not have one."""
     scene, request = router.scene, router.runs[run]
     settled = _settled(request, laid)
@@ -210,13 +217,13 @@ def _with_fitting(scene: Scene, name: str, fitting: Fitting) -> Scene:
     )
 
 
-def _fits(router: Router, run: RunRequest, laid: Sequence[Way]) -> bool:
-    """Return whether a run, settled on its ports, finds a way beside laid tubes."""
+def _fits(router: Router, run: RunRequest, laid: Sequence[Route]) -> bool:
+    """Return whether a run, settled on its ports, finds a route beside laid tubes."""
     changed = Router(router.scene, [*router.runs, run])
     ports = (run.from_ports[0], run.to_ports[0])
     found = changed.beside(len(router.runs), ports, laid)
     clashes = clash_table(
-        found.ways,
+        found.routes,
         laid,
         tube_radius=router.scene.tube.radius,
         clearance=router.scene.rules.clearance,
@@ -224,12 +231,12 @@ def _fits(router: Router, run: RunRequest, laid: Sequence[Way]) -> bool:
     return bool((~clashes.any(axis=1)).any())
 
 
-def with_tubes(router: Router, laid: Iterable[Way]) -> Scene:
+def with_tubes(router: Router, laid: Iterable[Route]) -> Scene:
     """Return the scene with laid tubes as things that stand in the case."""
     tubes = (
         Body(name=obstacle.name, solid=obstacle.solid)
-        for way in laid
-        for obstacle in router.solids_of(way)
+        for route in laid
+        for obstacle in router.solids_of(route)
     )
     scene = router.scene
     return replace(scene, keep_outs=(*scene.keep_outs, *tubes))

@@ -12,10 +12,10 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import permutations
 
-from loopsolver.routing.loop.choice import Pack
-from loopsolver.routing.loop.joint import Chooser, Selection
-from loopsolver.routing.loop.pool import Pool, Way
+from loopsolver.routing.loop.integer_programme import Pack
 from loopsolver.routing.loop.ports import held_ports
+from loopsolver.routing.loop.route_pool import Route, RoutePool
+from loopsolver.routing.loop.set_packing import Selection, SetPacking
 from loopsolver.scene.circuit import derived_name, joined_parts
 from loopsolver.scene.model import Flow, RunRequest, Scene
 
@@ -141,10 +141,10 @@ class Orders:
     """Gives the closed circuits over the parts of a loop, the best bound first."""
 
     def __init__(
-        self, chooser: Chooser, links: Sequence[Link], parts: Sequence[str]
+        self, packing: SetPacking, links: Sequence[Link], parts: Sequence[str]
     ) -> None:
         """Make the orders; a link's number is that of its run in the pool."""
-        self.chooser = chooser
+        self.packing = packing
         self.links = tuple(links)
         self.parts = tuple(parts)
         self._closed: list[frozenset[str]] = []
@@ -152,17 +152,17 @@ class Orders:
 
     def afresh(self) -> Orders:
         """Return the same circuits to be gone through once more, from the first on."""
-        return Orders(self.chooser, self.links, self.parts)
+        return Orders(self.packing, self.links, self.parts)
 
     def next(self, among: Iterable[int]) -> Selection:
         """Return the best circuit that is not done, tubes passing through each other.
 
         Where there is none, as many tubes as fit into one.
         """
-        ways = sorted(among)
+        routes = sorted(among)
         while True:
-            packs = [*self._packs(self.chooser.pool), *self._bans()]
-            found = self.chooser.regardless(ways, packs)
+            packs = [*self._packs(self.packing.pool), *self._bans()]
+            found = self.packing.regardless(routes, packs)
             closed = self._too_short(found)
             if not closed:
                 return found
@@ -201,47 +201,47 @@ class Orders:
                 ordered += [] if missing is None else [missing]
         return tuple(ordered)
 
-    def _packs(self, pool: Pool) -> Iterator[Pack]:
+    def _packs(self, pool: RoutePool) -> Iterator[Pack]:
         """Yield that a part is left by one tube and entered by one, and short circuits."""
         for end in (0, 1):
             for part in self.parts:
                 yield Pack(
                     members=tuple(
                         number
-                        for number, way in self._linking(pool)
-                        if self.links[way.run].parts[end] == part
+                        for number, route in self._linking(pool)
+                        if self.links[route.run].parts[end] == part
                     )
                 )
         for closed in self._closed:
             yield Pack(
                 members=tuple(
                     number
-                    for number, way in self._linking(pool)
-                    if closed.issuperset(self.links[way.run].parts)
+                    for number, route in self._linking(pool)
+                    if closed.issuperset(self.links[route.run].parts)
                 ),
                 most=len(closed) - 1,
             )
 
-    def _linking(self, pool: Pool) -> list[tuple[int, Way]]:
-        """Return the ways of links with their numbers; other runs have higher ones."""
+    def _linking(self, pool: RoutePool) -> list[tuple[int, Route]]:
+        """Return the routes of links with their numbers; other runs have higher ones."""
         return [
-            (number, way)
-            for number, way in enumerate(pool.ways)
-            if way.run < len(self.links)
+            (number, route)
+            for number, route in enumerate(pool.routes)
+            if route.run < len(self.links)
         ]
 
     def _bans(self) -> Iterator[Pack]:
         """Yield that no circuit is taken up twice."""
         for runs in self._done:
-            members = [way for run in sorted(runs) for way in self._ways(run)]
+            members = [route for run in sorted(runs) for route in self._routes(run)]
             yield Pack(members=tuple(members), most=len(runs) - 1)
 
-    def _ways(self, run: int) -> tuple[int, ...]:
-        return self.chooser.pool.of_run(run)
+    def _routes(self, run: int) -> tuple[int, ...]:
+        return self.packing.pool.of_run(run)
 
     def _too_short(self, selection: Selection) -> list[frozenset[str]]:
         """Return the circuits of a selection that leave parts out, as sets of parts."""
-        runs = [self.chooser.pool.ways[way].run for way in selection.ways]
+        runs = [self.packing.pool.routes[route].run for route in selection.routes]
         linking = [run for run in runs if run < len(self.links)]
         following = dict(self.links[run].parts for run in linking)
         found: list[frozenset[str]] = []

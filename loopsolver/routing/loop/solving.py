@@ -13,14 +13,14 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
-from loopsolver.routing.loop.choice import Cost
-from loopsolver.routing.loop.desk import Desk
 from loopsolver.routing.loop.hindrance import InTheWay, hindrance, untried
-from loopsolver.routing.loop.joint import Key, Selection
+from loopsolver.routing.loop.integer_programme import Cost
+from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchResult
 from loopsolver.routing.loop.orders import Orders, possible_links, with_sure_fittings
-from loopsolver.routing.loop.pool import Way
-from loopsolver.routing.loop.rounds import Rounds, Settled
-from loopsolver.routing.loop.telling import NOBODY, Ended, Telling
+from loopsolver.routing.loop.progress import SILENT, Ended, Progress
+from loopsolver.routing.loop.route_pool import Route
+from loopsolver.routing.loop.routed_runs import RoutedRuns
+from loopsolver.routing.loop.set_packing import Key, Selection
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import HELD_COST
@@ -37,25 +37,25 @@ class LoopRun:
     ----------
     request : RunRequest
         What was asked for.
-    alone : tuple of Way
+    alone : tuple of Route
         What was found with other tubes left out, in the order in which it was.
-    beside : tuple of Way
+    beside : tuple of Route
         What was found beside other tubes.
-    chosen : Way or None
-        None where no way was found, or where it is left out.
+    chosen : Route or None
+        None where no route was found, or where it is left out.
     why : str or None
-        Why there is no way, or none that fits beside the others, and what would help:
+        Why there is no route, or none that fits beside the others, and what would help:
         several lines, where several things would.
     in_the_way : tuple of InTheWay
-        Where it is left out though it has ways: the runs in the way.
+        Where it is left out though it has routes: the runs in the way.
     refused : int
         Routes of the search that failed the independent check.
     """
 
     request: RunRequest
-    alone: tuple[Way, ...]
-    beside: tuple[Way, ...]
-    chosen: Way | None
+    alone: tuple[Route, ...]
+    beside: tuple[Route, ...]
+    chosen: Route | None
     why: str | None = None
     in_the_way: tuple[InTheWay, ...] = ()
     refused: int = 0
@@ -70,7 +70,7 @@ class Loop:
     runs : tuple of LoopRun
         Where the order was free, in the order of the circuit.
     total : Cost
-        Sum over the chosen ways, part by part.
+        Sum over the chosen routes, part by part.
     bound : Cost
         The same if tubes could pass through each other: no choice can be better.
     rounds : int
@@ -78,7 +78,7 @@ class Loop:
     pool : int
         How many ways were chosen from.
     is_proven : bool
-        Whether no better choice can be made from these ways.
+        Whether no better choice can be made from these routes.
     ended : Ended
     """
 
@@ -103,7 +103,7 @@ def solve_loop(
     key: Key,
     seconds: float = SECONDS,
     kept: Mapping[str, Candidate] = MappingProxyType({}),
-    telling: Telling = NOBODY,
+    progress: Progress = SILENT,
 ) -> Loop:
     """Return the best choice for a loop that rounds of routing lead to.
 
@@ -119,12 +119,12 @@ def solve_loop(
         What is settled already.
     telling : Telling
     """
-    desk = _filled_desk(scene, runs, key, kept, telling)
+    routed = _routed_runs(scene, runs, key, kept, progress)
     until = time.monotonic() + seconds
     every = range(len(runs))
-    result = _settled(desk, every, until, telling)
-    bound = desk.chooser.regardless(desk.open_ways(every))
-    return _loop(desk, every, result, bound.total, telling)
+    result = _settled(routed, every, until, progress)
+    bound = routed.packing.regardless(routed.open_routes(every))
+    return _loop(routed, every, result, bound.total, progress)
 
 
 def solve_any_order(
@@ -134,7 +134,7 @@ def solve_any_order(
     key: Key,
     seconds: float = SECONDS,
     kept: Mapping[str, Candidate] = MappingProxyType({}),
-    telling: Telling = NOBODY,
+    progress: Progress = SILENT,
 ) -> Loop:
     """Return the best closed loop over parts in any order, and the scene's other runs.
 
@@ -150,56 +150,56 @@ def solve_any_order(
     linked = {link.run.name for link in links}
     others = [run for run in scene.runs if run.name not in linked]
     runs = [*(link.run for link in links), *others]
-    desk = _filled_desk(with_sure_fittings(scene, parts), runs, key, kept, telling)
+    routed = _routed_runs(with_sure_fittings(scene, parts), runs, key, kept, progress)
     beside = range(len(links), len(runs))
     until = time.monotonic() + seconds
-    orders = Orders(desk.chooser, links, parts)
-    bound = orders.next(desk.open_ways(range(len(runs))))
-    best = _best_order(desk, orders, bound, beside, until, telling)
-    chosen = desk.runs_of(best.selection) - set(beside)
+    orders = Orders(routed.packing, links, parts)
+    bound = orders.next(routed.open_routes(range(len(runs))))
+    best = _best_order(routed, orders, bound, beside, until, progress)
+    chosen = routed.runs_of(best.selection) - set(beside)
     order = (*orders.in_order(chosen), *beside)
-    return _loop(desk, order, best, bound.total, telling)
+    return _loop(routed, order, best, bound.total, progress)
 
 
 def _best_order(
-    desk: Desk,
+    routed: RoutedRuns,
     orders: Orders,
     ideal: Selection,
     beside: Collection[int],
     until: float,
-    telling: Telling,
-) -> Settled:
+    progress: Progress,
+) -> SearchResult:
     """Return the best choice over all orders, from the most promising one on.
 
     Ctrl-C ends the search; the best of the orders before is kept.
     """
-    best = _settled(desk, desk.runs_of(ideal) | set(beside), until, telling)
+    best = _settled(routed, routed.runs_of(ideal) | set(beside), until, progress)
     bound, rounds, ended = ideal, best.rounds, best.ended
     selection = best.selection
     while ended == "done":
         try:
-            linked = desk.runs_of(ideal) - set(beside)
+            linked = routed.runs_of(ideal) - set(beside)
             if len(linked) < len(orders.parts):
                 break
             orders.done(linked)
-            ideal = orders.next(desk.open_ways(desk.every_run))
+            ideal = orders.next(routed.open_routes(routed.every_run))
         except KeyboardInterrupt:
             ended = "stopped"
             break
         if ideal.worth >= selection.worth:
             break
-        runs = desk.runs_of(ideal) | set(beside)
-        found = _settled(desk, runs, until, telling, after=rounds)
+        runs = routed.runs_of(ideal) | set(beside)
+        found = _settled(routed, runs, until, progress, after=rounds)
         rounds, ended = rounds + found.rounds, found.ended
         if found.selection.worth < selection.worth:
             selection = found.selection
     if ended == "done":
         try:
-            selection = _chosen_again(desk, orders.afresh(), selection, beside)
+            selection = _chosen_again(routed, orders.afresh(), selection, beside)
         except KeyboardInterrupt:
             ended = "stopped"
     is_sure = ended == "done" or _is_as_good(selection, bound)
-    return Settled(
+    return SearchResult(
         selection=replace(selection, is_proven=selection.is_proven and is_sure),
         rounds=rounds,
         ended=ended,
@@ -207,16 +207,16 @@ def _best_order(
 
 
 def _chosen_again(
-    desk: Desk, orders: Orders, best: Selection, beside: Collection[int]
+    routed: RoutedRuns, orders: Orders, best: Selection, beside: Collection[int]
 ) -> Selection:
     """Return the best choice over all orders from all routes that there are now.
 
     Later orders have brought routes that earlier ones could use as well.
     """
-    every = desk.open_ways(desk.every_run)
+    every = routed.open_routes(routed.every_run)
     while (ideal := orders.next(every)).worth < best.worth:
-        linked = desk.runs_of(ideal) - set(beside)
-        found = desk.chooser.best(desk.open_ways(linked | set(beside)))
+        linked = routed.runs_of(ideal) - set(beside)
+        found = routed.packing.best(routed.open_routes(linked | set(beside)))
         best = min(best, found, key=lambda selection: selection.worth)
         if len(linked) < len(orders.parts):
             break
@@ -232,123 +232,135 @@ def _is_as_good(selection: Selection, bound: Selection) -> bool:
     )
 
 
-def _filled_desk(
+def _routed_runs(
     scene: Scene,
     runs: Sequence[RunRequest],
     key: Key,
     kept: Mapping[str, Candidate],
-    telling: Telling,
-) -> Desk:
+    progress: Progress,
+) -> RoutedRuns:
     """Return a desk with every run routed alone.
 
     After Ctrl-C with those that were routed before it; if that is none, it goes on up.
     """
-    desk = Desk(scene, runs, key)
+    routed = RoutedRuns(scene, runs, key)
     try:
         for number, run in enumerate(runs):
-            telling.started(run.name, number + 1, len(runs))
-            desk.route_alone(number)
+            progress.started(run.name, number + 1, len(runs))
+            routed.route_alone(number)
     except KeyboardInterrupt:
-        if not desk.alone:
+        if not routed.alone:
             raise
-        desk.leave_the_rest()
+        routed.leave_the_rest()
     for number, run in enumerate(runs):
         if run.name in kept:
-            desk.keep(number, kept[run.name])
-    return desk
+            routed.keep(number, kept[run.name])
+    return routed
 
 
 def _settled(
-    desk: Desk,
+    routed: RoutedRuns,
     runs: Collection[int],
     until: float,
-    telling: Telling,
+    progress: Progress,
     *,
     after: int = 0,
-) -> Settled:
+) -> SearchResult:
     """Return what rounds of routing some of the runs lead to, after so many others."""
 
     def among() -> list[int]:
-        return desk.open_ways(frozenset(runs))
+        return routed.open_routes(frozenset(runs))
 
-    if not desk.is_whole:
-        return Settled(selection=desk.chooser.best(among()), ended="stopped early")
+    if not routed.is_whole:
+        return SearchResult(
+            selection=routed.packing.best(among()), ended="stopped early"
+        )
 
     def told(number: int, best: Selection) -> None:
-        ways = desk.pool.ways
-        telling.improved(after + number, [ways[way].candidate for way in best.ways])
+        routes = routed.pool.routes
+        progress.improved(
+            after + number, [routes[route].candidate for route in best.routes]
+        )
 
-    rounds = Rounds(desk.router, desk.chooser, among=among)
-    return rounds.settle(left=lambda: until - time.monotonic(), told=told)
+    rounds = NeighbourhoodSearch(routed.router, routed.packing, among=among)
+    return rounds.search(left=lambda: until - time.monotonic(), told=told)
 
 
 Why = tuple[str | None, tuple[InTheWay, ...]]
-"""Why a run has no way or none that fits, in words, and the runs in its way."""
+"""Why a run has no route or none that fits, in words, and the runs in its way."""
 
 
 def _loop(
-    desk: Desk, runs: Sequence[int], result: Settled, bound: Cost, telling: Telling
+    routed: RoutedRuns,
+    runs: Sequence[int],
+    result: SearchResult,
+    bound: Cost,
+    progress: Progress,
 ) -> Loop:
     """Return the choice with what is to be said of each run.
 
     Ctrl-C ends the search for reasons; what has been chosen stays.
     """
-    ways, ended = result.selection.ways, result.ended
+    routes, ended = result.selection.routes, result.ended
     why_of = _why_at_once if ended.startswith("stopped") else _why
     found: list[LoopRun] = []
     for run in runs:
         try:
-            if set(desk.pool.of_run(run)).isdisjoint(ways):
-                telling.explaining(desk.router.runs[run].name)
-            why = why_of(desk, run, ways)
+            if set(routed.pool.of_run(run)).isdisjoint(routes):
+                progress.explaining(routed.router.runs[run].name)
+            why = why_of(routed, run, routes)
         except KeyboardInterrupt:
             if why_of is _why_at_once:
                 raise
             why_of, ended = _why_at_once, "stopped"
-            why = why_of(desk, run, ways)
-        found.append(_loop_run(desk, run, ways, why))
+            why = why_of(routed, run, routes)
+        found.append(_loop_run(routed, run, routes, why))
     return Loop(
         runs=tuple(found),
         total=result.selection.total,
         bound=bound,
         rounds=result.rounds,
-        pool=len(desk.pool.ways),
+        pool=len(routed.pool.routes),
         is_proven=result.selection.is_proven,
         ended=ended,
     )
 
 
-def _why(desk: Desk, run: int, chosen: Sequence[int]) -> Why:
+def _why(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Why:
     """Return why a run is not in the loop, and what would help; that is searched for."""
-    if not _is_left_out(desk, run, chosen):
-        return desk.why_none(run), ()
-    kept_out = hindrance(desk, run, chosen)
+    if not _is_left_out(routed, run, chosen):
+        return routed.why_none(run), ()
+    kept_out = hindrance(routed, run, chosen)
     return kept_out.sentence, kept_out.in_the_way
 
 
-def _why_at_once(desk: Desk, run: int, chosen: Sequence[int]) -> Why:
+def _why_at_once(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Why:
     """Return why a run is not in the loop, as far as it is known without a search."""
-    if not _is_left_out(desk, run, chosen):
-        return desk.why_unknown(run), ()
-    kept_out = untried(desk, run, chosen)
+    if not _is_left_out(routed, run, chosen):
+        return routed.why_unknown(run), ()
+    kept_out = untried(routed, run, chosen)
     return kept_out.sentence, kept_out.in_the_way
 
 
-def _is_left_out(desk: Desk, run: int, chosen: Sequence[int]) -> bool:
-    """Return whether a run has ways and none of them is chosen."""
-    own = set(desk.pool.of_run(run))
+def _is_left_out(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> bool:
+    """Return whether a run has routes and none of them is chosen."""
+    own = set(routed.pool.of_run(run))
     return bool(own) and own.isdisjoint(chosen)
 
 
-def _loop_run(desk: Desk, run: int, chosen: Sequence[int], why: Why) -> LoopRun:
-    alone = desk.alone[run]
-    known = {way.key for way in alone.ways}
-    ways = [desk.pool.ways[way] for way in desk.pool.of_run(run)]
-    own = [desk.pool.ways[way] for way in chosen if desk.pool.ways[way].run == run]
+def _loop_run(routed: RoutedRuns, run: int, chosen: Sequence[int], why: Why) -> LoopRun:
+    alone = routed.alone[run]
+    known = {route.key for route in alone.routes}
+    routes = [routed.pool.routes[route] for route in routed.pool.of_run(run)]
+    own = [
+        routed.pool.routes[route]
+        for route in chosen
+        if routed.pool.routes[route].run == run
+    ]
     return LoopRun(
-        request=desk.router.runs[run],
-        alone=alone.ways,
-        beside=tuple(way for way in ways if way.key not in known),
+        request=routed.router.runs[run],
+        alone=alone.routes,
+        beside=tuple(route for route in routes if route.key not in known),
         chosen=own[0] if own else None,
         why=why[0],
         in_the_way=why[1],

@@ -12,7 +12,7 @@ import pytest
 
 from loopsolver.clearance.gap import Gap
 from loopsolver.cli import progress as progress_module
-from loopsolver.cli.progress import Progress
+from loopsolver.cli.progress import ProgressLine
 from loopsolver.lengths import INCHES, MILLIMETRES, Lengths
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline
@@ -26,7 +26,7 @@ class Terminal(io.StringIO):
 
 
 def route(seconds: float) -> None:
-    with Progress(MILLIMETRES) as progress:
+    with ProgressLine(MILLIMETRES) as progress:
         progress.started("pump to card", 1, 2)
         time.sleep(seconds)
         progress.started("card to pump", 2, 2)
@@ -69,7 +69,7 @@ def test_an_error_takes_the_bar_away_and_goes_on(
     monkeypatch.setattr(sys, "stderr", Terminal())
 
     def failing() -> None:
-        with Progress(MILLIMETRES) as progress:
+        with ProgressLine(MILLIMETRES) as progress:
             progress.started("pump to card", 1, 2)
             time.sleep(0.1)
             raise ZeroDivisionError
@@ -100,7 +100,7 @@ def test_the_best_so_far_is_shown_and_fits_eighty_columns(
 ) -> None:
     terminal = Terminal()
     monkeypatch.setattr(sys, "stderr", terminal)
-    with Progress(lengths) as progress:
+    with ProgressLine(lengths) as progress:
         progress.started("pump to card", 1, 2)
         time.sleep(0.3)
         progress.improved(0, BEST[:1])
@@ -119,17 +119,17 @@ def test_the_best_so_far_is_no_concern_of_a_pipe(
 ) -> None:
     pipe = io.StringIO()
     monkeypatch.setattr(sys, "stderr", pipe)
-    with Progress(MILLIMETRES) as progress:
+    with ProgressLine(MILLIMETRES) as progress:
         progress.improved(1, BEST)
         time.sleep(0.1)
     assert pipe.getvalue() == ""
 
 
 def test_what_the_search_tells_is_what_the_bar_shows() -> None:
-    progress = Progress(MILLIMETRES)
-    progress.telling.started("pump to card", 2, 6)
+    progress = ProgressLine(MILLIMETRES)
+    progress.progress.started("pump to card", 2, 6)
     assert progress.text == "routing pump to card (2 of 6)"
-    progress.telling.improved(3, BEST)
+    progress.progress.improved(3, BEST)
     assert progress.text.startswith("round 3: best so far 1 bend, ")
-    progress.telling.explaining("card to pump")
+    progress.progress.explaining("card to pump")
     assert progress.text == "trying what would help card to pump"

@@ -5,8 +5,8 @@ from itertools import combinations, product
 
 import numpy as np
 
-from loopsolver.routing.loop.choice import Cost
-from loopsolver.routing.loop.pool import Pool, Way
+from loopsolver.routing.loop.integer_programme import Cost
+from loopsolver.routing.loop.route_pool import Route, RoutePool
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,7 @@ class Stub:
     centreline: int
 
 
-class StubPool(Pool):
+class StubPool(RoutePool):
     """Ways that clash by lot."""
 
     def __init__(self, rng: np.random.Generator, runs: int, parts: int) -> None:
@@ -25,17 +25,17 @@ class StubPool(Pool):
         for run in range(runs):
             for _ in range(int(rng.integers(2, 5))):
                 cost = (float(rng.integers(1, 5)), float(rng.uniform(100.0, 400.0)))
-                candidate = Stub(cost=cost[:parts], centreline=len(self.ways))
-                way = Way(
+                candidate = Stub(cost=cost[:parts], centreline=len(self.routes))
+                route = Route(
                     run=run,
                     from_port=f"{run}.{rng.integers(0, 2)}",
                     to_port=f"shared.{rng.integers(0, 6)}",
                     candidate=candidate,  # type: ignore[arg-type]
                 )
-                self.add([way])
+                self.add([route])
         self.lot = {
             pair: bool(rng.random() < 0.5)
-            for pair in combinations(range(len(self.ways)), 2)
+            for pair in combinations(range(len(self.routes)), 2)
         }
 
     def clashing(self, first: int, second: int) -> set[tuple[int, int]]:

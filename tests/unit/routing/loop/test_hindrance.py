@@ -15,7 +15,7 @@ import pytest
 from scipy.spatial import cKDTree
 
 from loopsolver.plan.ranking import RANKINGS
-from loopsolver.routing.loop.pool import Way
+from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.solving import Loop, LoopRun, solve_loop
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
 from tests.property.laid_tubes import points_on, tube_of
@@ -67,7 +67,7 @@ def left_out(loop: Loop) -> list[LoopRun]:
     return [run for run in loop.runs if run.chosen is None]
 
 
-def laid(loop: Loop) -> dict[str, Way]:
+def laid(loop: Loop) -> dict[str, Route]:
     return {run.request.name: run.chosen for run in loop.runs if run.chosen}
 
 
@@ -103,18 +103,18 @@ def test_no_larger_set_of_runs_fits() -> None:
 # ------------------------------------------------------------- what is in the way
 
 
-def points_of(way: Way) -> np.ndarray:
-    return points_on(tube_of(way.candidate), apart=APART, covered=(0.0, 0.0))
+def points_of(route: Route) -> np.ndarray:
+    return points_on(tube_of(route.candidate), apart=APART, covered=(0.0, 0.0))
 
 
-def gap_between(one: Way, two: Way, radius: float) -> float:
+def gap_between(one: Route, two: Route, radius: float) -> float:
     """The gap of two tubes from points on them: a little too much, never too little."""
     apart, _ = cKDTree(points_of(one)).query(points_of(two))
     return float(apart.min()) - 2.0 * radius
 
 
-def to_way(at: np.ndarray, way: Way) -> float:
-    return float(np.linalg.norm(points_of(way) - at, axis=1).min())
+def to_way(at: np.ndarray, route: Route) -> float:
+    return float(np.linalg.norm(points_of(route) - at, axis=1).min())
 
 
 @every_case
@@ -129,9 +129,9 @@ def test_the_runs_in_the_way_are_those_of_the_way_that_meets_fewest(
             {
                 name: gap
                 for name, other in chosen.items()
-                if (gap := gap_between(way, other, radius)) < wanted
+                if (gap := gap_between(route, other, radius)) < wanted
             }
-            for way in (*run.alone, *run.beside)
+            for route in (*run.alone, *run.beside)
         ]
         fewest = min(len(one) for one in met)
         assert fewest > 0, "a way of it would have fitted"
@@ -291,7 +291,7 @@ def test_what_is_said_to_help_does_help(case: Callable[[], Scene]) -> None:
     assert run.why is not None
     told = helps(scene, run.request, run.why)
     assert {one.kind for one in told} >= KINDS[case]
-    others = {name: way.candidate for name, way in laid(loop).items()}
+    others = {name: route.candidate for name, route in laid(loop).items()}
     for one in told:
         # With the other tubes where they are, and with all of them free to move.
         for kept in (others, {}):

@@ -7,7 +7,7 @@ import pytest
 
 from loopsolver.clearance.gap import tube_gap
 from loopsolver.plan.ranking import RANKINGS
-from loopsolver.routing.loop.pool import Way
+from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.solving import Loop, solve_loop
 from loopsolver.tolerances import GAP_RESOLUTION
 from tests.unit.routing.known_loops import CLEARANCE, TUBE_RADIUS, random_loop
@@ -15,7 +15,7 @@ from tests.unit.routing.known_loops import CLEARANCE, TUBE_RADIUS, random_loop
 Cost = tuple[float, ...]
 
 
-def are_clear(one: Way, two: Way) -> bool:
+def are_clear(one: Route, two: Route) -> bool:
     gap, _, _ = tube_gap(
         one.centreline,
         two.centreline,
@@ -34,7 +34,7 @@ def least_by_trying(loop: Loop, by: str) -> tuple[float, ...]:
         )
         for first, second in combinations(range(len(pools)), 2)
     }
-    costs = [[RANKINGS[by](way.candidate) for way in pool] for pool in pools]
+    costs = [[RANKINGS[by](route.candidate) for route in pool] for pool in pools]
     best: Cost | None = None
     for chosen in product(*(range(len(pool)) for pool in pools)):
         if all(clear[a, b][chosen[a], chosen[b]] for a, b in clear):

@@ -47,11 +47,11 @@ def test_all_runs_are_laid_clear_of_each_other_and_no_worse_than_known(
         chosen = [run.chosen for run in loop.runs if run.chosen is not None]
         assert len(chosen) == len(known), seed
         assert not loop.is_cut_short, seed
-        tubes = [sampled(way.centreline.vertices) for way in chosen]
+        tubes = [sampled(route.centreline.vertices) for route in chosen]
         for one, two in combinations(tubes, 2):
             assert nearest(one, two) >= 2.0 * TUBE_RADIUS + CLEARANCE - SAMPLED, seed
-        bends = sum(way.candidate.bends for way in chosen)
-        length = sum(way.candidate.length for way in chosen)
+        bends = sum(route.candidate.bends for route in chosen)
+        length = sum(route.candidate.length for route in chosen)
         assert bends <= sum(route.bends for route in known), seed
         if bends == sum(route.bends for route in known):
             assert length <= sum(route.length for route in known) + 1e-3, seed

@@ -49,7 +49,9 @@ def test_the_joint_choice_succeeds(case: Callable[[], Scene]) -> None:
     scene = case()
     loop = solve_loop(scene, scene.runs, key=KEY)
     chosen = [run.chosen for run in loop.runs]
-    tubes = [sampled(way.centreline.vertices) for way in chosen if way is not None]
+    tubes = [
+        sampled(route.centreline.vertices) for route in chosen if route is not None
+    ]
     assert len(tubes) == len(scene.runs)
     for one, two in combinations(tubes, 2):
         assert nearest(one, two) >= 2.0 * 5.0 + 3.0 - 1e-3

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from loopsolver.plan.ranking import RANKINGS
-from loopsolver.routing.loop.joint import Chooser
 from loopsolver.routing.loop.orders import Link, Orders, possible_links
-from loopsolver.routing.loop.pool import Pool, Way
+from loopsolver.routing.loop.route_pool import Route, RoutePool
+from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import LoopRequest, RunRequest, Scene
@@ -37,30 +37,30 @@ def stub_links(parts: int) -> list[Link]:
     ]
 
 
-def stub_pool(seed: int, links: list[Link], ports: int) -> Pool:
+def stub_pool(seed: int, links: list[Link], ports: int) -> RoutePool:
     """Some tubes between every two parts, from any port of one to any of the other."""
     rng = np.random.default_rng(seed)
-    pool = Pool(tube_radius=5.0, clearance=3.0)
+    pool = RoutePool(tube_radius=5.0, clearance=3.0)
     for number, link in enumerate(links):
         for _ in range(int(rng.integers(0, 4))):
             out, into = rng.integers(0, ports, 2)
             cost = (float(rng.integers(1, 5)), float(rng.uniform(50.0, 400.0)))
-            candidate = Stub(cost=cost, centreline=len(pool.ways))
-            way = Way(
+            candidate = Stub(cost=cost, centreline=len(pool.routes))
+            route = Route(
                 run=number,
                 from_port=f"{link.parts[0]}.{out}",
                 to_port=f"{link.parts[1]}.{into}",
                 candidate=candidate,  # type: ignore[arg-type]
             )
-            pool.add([way])
+            pool.add([route])
     return pool
 
 
-def best_by_trying(pool: Pool, links: list[Link], parts: int) -> tuple[float, ...]:
+def best_by_trying(pool: RoutePool, links: list[Link], parts: int) -> tuple[float, ...]:
     """The least total over all orders and all choices of tubes, ports used once."""
-    between: dict[tuple[str, str], list[Way]] = {}
-    for way in pool.ways:
-        between.setdefault(links[way.run].parts, []).append(way)
+    between: dict[tuple[str, str], list[Route]] = {}
+    for route in pool.routes:
+        between.setdefault(links[route.run].parts, []).append(route)
     best: tuple[float, ...] = (np.inf, np.inf)
     for rest in permutations(range(1, parts)):
         order = [0, *rest, 0]
@@ -70,7 +70,7 @@ def best_by_trying(pool: Pool, links: list[Link], parts: int) -> tuple[float, ..
 
 
 def least_total(
-    between: dict[tuple[str, str], list[Way]], order: list[int]
+    between: dict[tuple[str, str], list[Route]], order: list[int]
 ) -> tuple[float, ...]:
     """The least total along one order: at every part the two ports differ."""
     best = (np.inf, np.inf)
@@ -79,15 +79,15 @@ def least_total(
         reached = {start.to_port: start.candidate.cost}
         for one, two in pairwise(order[1:]):
             following: dict[str, tuple[float, float]] = {}
-            for way in between.get((str(one), str(two)), []):
+            for route in between.get((str(one), str(two)), []):
                 for port, cost in reached.items():
-                    if port != way.from_port:
+                    if port != route.from_port:
                         total = (
-                            cost[0] + way.candidate.cost[0],
-                            cost[1] + way.candidate.cost[1],
+                            cost[0] + route.candidate.cost[0],
+                            cost[1] + route.candidate.cost[1],
                         )
-                        known = following.get(way.to_port, (np.inf, np.inf))
-                        following[way.to_port] = min(known, total)
+                        known = following.get(route.to_port, (np.inf, np.inf))
+                        following[route.to_port] = min(known, total)
             reached = following
         ends = [cost for port, cost in reached.items() if port != start.from_port]
         best = min([best, *ends])
@@ -99,13 +99,13 @@ def test_the_first_circuit_is_the_best_of_all_orders(seed: int) -> None:
     parts = 2 + seed % 6
     links = stub_links(parts)
     pool = stub_pool(seed, links, ports=2 + seed % 2)
-    chooser = Chooser(pool, lambda candidate: candidate.cost)
-    orders = Orders(chooser, links, [str(part) for part in range(parts)])
-    found = orders.next(range(len(pool.ways)))
+    packing = SetPacking(pool, lambda candidate: candidate.cost)
+    orders = Orders(packing, links, [str(part) for part in range(parts)])
+    found = orders.next(range(len(pool.routes)))
     wanted = best_by_trying(pool, links, parts)
-    if len(found.ways) == parts:
+    if len(found.routes) == parts:
         assert found.total == pytest.approx(wanted, abs=1e-3)
-        runs = orders.in_order(pool.ways[way].run for way in found.ways)
+        runs = orders.in_order(pool.routes[route].run for route in found.routes)
         joined = [links[run].parts for run in runs]
         assert [one[1] for one in joined] == [*(two[0] for two in joined[1:]), "0"]
     else:
@@ -117,15 +117,15 @@ def test_circuits_come_in_the_order_of_their_totals_each_once(seed: int) -> None
     parts = 4
     links = stub_links(parts)
     pool = stub_pool(100 + seed, links, ports=3)
-    chooser = Chooser(pool, lambda candidate: candidate.cost)
-    orders = Orders(chooser, links, [str(part) for part in range(parts)])
+    packing = SetPacking(pool, lambda candidate: candidate.cost)
+    orders = Orders(packing, links, [str(part) for part in range(parts)])
     seen: list[frozenset[int]] = []
     totals: list[tuple[float, ...]] = []
     while True:
-        found = orders.next(range(len(pool.ways)))
-        if len(found.ways) < parts:
+        found = orders.next(range(len(pool.routes)))
+        if len(found.routes) < parts:
             break
-        runs = frozenset(pool.ways[way].run for way in found.ways)
+        runs = frozenset(pool.routes[route].run for route in found.routes)
         assert runs not in seen
         seen.append(runs)
         totals.append(found.total)

@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from loopsolver.plan import RANKINGS, route_scene
-from loopsolver.routing.loop import solving, tidying
-from loopsolver.routing.loop.joint import Chooser
-from loopsolver.routing.loop.laying import Router
-from loopsolver.routing.loop.pool import clash_table
+from loopsolver.routing.loop import parallel_search, solving
+from loopsolver.routing.loop.route_pool import clash_table
+from loopsolver.routing.loop.router import Router
+from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
@@ -66,7 +66,7 @@ def solved(scene: Scene) -> Loop:
 
 
 def fit(loop: Loop, scene: Scene) -> bool:
-    ways = [run.chosen for run in loop.runs if run.chosen is not None]
+    routes = [run.chosen for run in loop.runs if run.chosen is not None]
     return not any(
         clash_table(
             [one],
@@ -74,7 +74,7 @@ def fit(loop: Loop, scene: Scene) -> bool:
             tube_radius=scene.tube.radius,
             clearance=scene.rules.clearance,
         ).any()
-        for one, two in combinations(ways, 2)
+        for one, two in combinations(routes, 2)
     )
 
 
@@ -103,11 +103,11 @@ def test_in_a_round_the_choice_before_it_is_kept(crossing: Scene, stop: Stop) ->
 def test_in_the_first_choice_runs_are_taken_in_turn(
     crossing: Scene, side_by_side: Scene, stop: Stop
 ) -> None:
-    stop(Chooser, "best", 1)
+    stop(SetPacking, "best", 1)
     loop = solved(crossing)
     assert (loop.ended, loop.is_proven) == ("stopped", False)
     assert [run.chosen is None for run in loop.runs] == [False, True]
-    stop(Chooser, "best", 1)
+    stop(SetPacking, "best", 1)
     loop = solved(side_by_side)
     assert (loop.ended, loop.is_proven) == ("stopped", False)
     assert all(run.chosen for run in loop.runs)
@@ -122,7 +122,7 @@ def test_in_the_first_choice_what_is_kept_comes_first(
     scene = load_scene(path)
     two = route_scene(scene, runs=["two"]).run("two").chosen_candidate
     assert two is not None
-    stop(Chooser, "best", 1)
+    stop(SetPacking, "best", 1)
     loop = solve_loop(scene, scene.runs, key=BY_BENDS, kept={"two": two})
     assert loop.ended == "stopped"
     assert [run.chosen is None for run in loop.runs] == [True, False, True]
@@ -178,7 +178,7 @@ def test_a_second_one_goes_up(crossing: Scene, stop: Stop) -> None:
 
 def test_a_second_one_after_an_early_one_goes_up(crossing: Scene, stop: Stop) -> None:
     stop(Router, "alone", 2)
-    stop(Chooser, "best", 1)
+    stop(SetPacking, "best", 1)
     with pytest.raises(KeyboardInterrupt):
         solved(crossing)
 
@@ -189,7 +189,7 @@ def test_while_tubes_are_made_parallel_the_choice_stays(
     whole = route_scene(side_by_side)
     assert whole.loop is not None
     assert whole.loop.ended == "done"
-    stop(tidying, "tidied", 1)
+    stop(parallel_search, "parallel_routes", 1)
     plan = route_scene(side_by_side)
     assert plan.loop is not None
     assert plan.loop.ended == "stopped"

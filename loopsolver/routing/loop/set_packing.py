@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
-from loopsolver.routing.loop.choice import Cost, Pack, choose
-from loopsolver.routing.loop.pool import Pool
+from loopsolver.routing.loop.integer_programme import Cost, Pack, choose
+from loopsolver.routing.loop.route_pool import RoutePool
 from loopsolver.routing.problem import Candidate
 
 Key = Callable[[Candidate], Cost]
@@ -17,11 +17,11 @@ Key = Callable[[Candidate], Cost]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Selection:
-    """Ways that were chosen together.
+    """Routes that were chosen together.
 
     Attributes
     ----------
-    ways : tuple of int
+    routes : tuple of int
         Their numbers in the pool, in the order of their runs.
     total : Cost
         Sum of their costs, part by part.
@@ -29,20 +29,20 @@ class Selection:
         Whether no better choice can be made from the pool.
     """
 
-    ways: tuple[int, ...]
+    routes: tuple[int, ...]
     total: Cost
     is_proven: bool
 
     @property
     def worth(self) -> tuple[float, ...]:
         """What to compare selections by: more runs first, then the total."""
-        return (-float(len(self.ways)), *self.total)
+        return (-float(len(self.routes)), *self.total)
 
 
-class Chooser:
+class SetPacking:
     """Chooses from a pool that grows; remembers which pairs of runs matter."""
 
-    def __init__(self, pool: Pool, key: Key) -> None:
+    def __init__(self, pool: RoutePool, key: Key) -> None:
         """Make a chooser."""
         self.pool = pool
         self.key = key
@@ -50,36 +50,36 @@ class Chooser:
         self._watched: set[tuple[int, int]] = set()
         self._held: list[int] = []
 
-    def hold(self, way: int) -> None:
-        """Settle a run on a way: no way that gets in its way is chosen any more.
+    def hold(self, route: int) -> None:
+        """Settle a run on a route: no route that gets in its way is chosen any more.
 
-        Of ways held that get in each other's way the most are chosen, as of others.
+        Of routes held that get in each other's way the most are chosen, as of others.
         """
-        self._held.append(way)
+        self._held.append(route)
 
-    def cost(self, way: int) -> Cost:
-        """Return what a way costs."""
-        for known in range(len(self._costs), len(self.pool.ways)):
-            self._costs.append(self.key(self.pool.ways[known].candidate))
-        return self._costs[way]
+    def cost(self, route: int) -> Cost:
+        """Return what a route costs."""
+        for known in range(len(self._costs), len(self.pool.routes)):
+            self._costs.append(self.key(self.pool.routes[known].candidate))
+        return self._costs[route]
 
     def best(self, among: Iterable[int], *, seconds: float = math.inf) -> Selection:
-        """Return the best choice among ways: the most runs, then the least total.
+        """Return the best choice among routes: the most runs, then the least total.
 
-        Only pairs of runs whose chosen ways clash are looked into, until none does: the
+        Only pairs of runs whose chosen routes clash are looked into, until none does: the
         choice is then the best with all pairs looked into.
         """
-        ways = [way for way in sorted(among) if self._clears_held(way)]
+        routes = [route for route in sorted(among) if self._clears_held(route)]
         while True:
             packs = [
                 pack
                 for first, second in sorted(self._watched)
                 for pack in _clash_packs(self.pool.clashing(first, second))
             ]
-            found = self.regardless(ways, packs, seconds=seconds)
+            found = self.regardless(routes, packs, seconds=seconds)
             new = {
                 pair
-                for one, two in combinations(found.ways, 2)
+                for one, two in combinations(found.routes, 2)
                 if (pair := self._runs(one, two)) not in self._watched
                 and self.pool.clash(one, two)
             }
@@ -101,16 +101,16 @@ class Chooser:
         Parameters
         ----------
         among : iterable of int
-            The ways that may be chosen.
+            The routes that may be chosen.
         packs : iterable of Pack
             What else excludes each other, by the ways' numbers.
         seconds : float
             Guard on the time for each part of the total.
         """
-        ways = sorted(among)
-        place = {way: index for index, way in enumerate(ways)}
+        routes = sorted(among)
+        place = {route: index for index, route in enumerate(routes)}
         found = choose(
-            [self.cost(way) for way in ways],
+            [self.cost(route) for route in routes],
             [
                 Pack(members=members, most=pack.most)
                 for pack in (*self._packs(), *packs)
@@ -119,27 +119,27 @@ class Chooser:
             seconds=seconds,
         )
         chosen = sorted(
-            (ways[index] for index in found.members),
-            key=lambda way: (self.pool.ways[way].run, way),
+            (routes[index] for index in found.members),
+            key=lambda route: (self.pool.routes[route].run, route),
         )
         return Selection(
-            ways=tuple(chosen),
-            total=total_of(self.cost(way) for way in chosen),
+            routes=tuple(chosen),
+            total=total_of(self.cost(route) for route in chosen),
             is_proven=found.is_proven,
         )
 
-    def _clears_held(self, way: int) -> bool:
-        """Return whether a way is held, or in the way of none that is."""
-        if way in self._held:
+    def _clears_held(self, route: int) -> bool:
+        """Return whether a route is held, or in the way of none that is."""
+        if route in self._held:
             return True
-        run = self.pool.ways[way].run
+        run = self.pool.routes[route].run
         return not any(
-            self.pool.ways[held].run == run or self.pool.clash(way, held)
+            self.pool.routes[held].run == run or self.pool.clash(route, held)
             for held in self._held
         )
 
     def _runs(self, one: int, two: int) -> tuple[int, int]:
-        first, second = sorted((self.pool.ways[one].run, self.pool.ways[two].run))
+        first, second = sorted((self.pool.routes[one].run, self.pool.routes[two].run))
         return first, second
 
     def _packs(self) -> Iterator[Pack]:
@@ -153,21 +153,21 @@ def total_of(costs: Iterable[Cost]) -> Cost:
     return tuple(sum(parts) for parts in zip(*costs, strict=True))
 
 
-def _port_packs(pool: Pool) -> Iterator[Pack]:
+def _port_packs(pool: RoutePool) -> Iterator[Pack]:
     """Yield that a port serves one run."""
     users: dict[str, list[int]] = {}
-    for number, way in enumerate(pool.ways):
-        for port in way.ports:
+    for number, route in enumerate(pool.routes):
+        for port in route.ports:
             users.setdefault(port, []).append(number)
     for members in users.values():
-        if len({pool.ways[way].run for way in members}) > 1:
+        if len({pool.routes[route].run for route in members}) > 1:
             yield Pack(members=tuple(members))
 
 
 def _clash_packs(clashes: Iterable[tuple[int, int]]) -> Iterator[Pack]:
-    """Yield every way with all ways of another run that it clashes with.
+    """Yield every route with all routes of another run that it clashes with.
 
-    The ways of one run exclude each other anyway, so all of these exclude each other.
+    The routes of one run exclude each other anyway, so all of these exclude each other.
     """
     of_first: dict[int, list[int]] = {}
     of_second: dict[int, list[int]] = {}
@@ -175,5 +175,5 @@ def _clash_packs(clashes: Iterable[tuple[int, int]]) -> Iterator[Pack]:
         of_first.setdefault(one, []).append(two)
         of_second.setdefault(two, []).append(one)
     for table in (of_first, of_second):
-        for way, others in table.items():
-            yield Pack(members=(way, *others))
+        for route, others in table.items():
+            yield Pack(members=(route, *others))

@@ -16,12 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.loop.choice import Cost
-from loopsolver.routing.loop.giving import Giving
-from loopsolver.routing.loop.joint import Key, total_of
+from loopsolver.routing.loop.integer_programme import Cost
+from loopsolver.routing.loop.leg_shifts import Assessor, leg_shifted_routes
+from loopsolver.routing.loop.length_allowance import LengthAllowance
 from loopsolver.routing.loop.parallels import stretches, summed
-from loopsolver.routing.loop.pool import Way, clash_table
-from loopsolver.routing.loop.sliding import Assessor, slid_ways
+from loopsolver.routing.loop.route_pool import Route, clash_table
+from loopsolver.routing.loop.set_packing import Key, total_of
 from loopsolver.routing.loop.solving import Loop
 from loopsolver.routing.reasons.stock import is_too_long
 from loopsolver.scene.model import Scene
@@ -39,19 +39,19 @@ SLIDING_PRICE: Final = 1.0
 Otherwise tubes would be drawn out only so that the longer legs run side by side.
 """
 
-Assessed = Callable[[Way], Way | None]
-"""A way as it is if it may be chosen: with its true gap; None where it may not be."""
+Assessed = Callable[[Route], Route | None]
+"""A route as it is if it may be chosen: with its true gap; None where it may not be."""
 
-Clash = Callable[[Way, Way], bool]
-"""Whether two ways of different runs get in each other's way."""
+Clash = Callable[[Route, Route], bool]
+"""Whether two routes of different runs get in each other's way."""
 
 
-def tidied_loop(
+def parallel_loop(
     loop: Loop,
     scene: Scene,
     *,
     key: Key,
-    giving: Giving,
+    allowance: LengthAllowance,
     kept: Collection[str] = (),
 ) -> Loop:
     """Return a loop with as much tube side by side as its routes and `giving` allow.
@@ -73,37 +73,37 @@ def tidied_loop(
         return loop
     choices = []
     for run, own in zip(loop.runs, chosen, strict=True):
-        others: tuple[Way, ...] = ()
+        others: tuple[Route, ...] = ()
         if run.request.name not in kept:
             others = tuple(
-                way
-                for way in (*run.alone, *run.beside)
-                if way.key != own.key and not is_too_long(way.candidate, scene.tube)
+                route
+                for route in (*run.alone, *run.beside)
+                if route.key != own.key and not is_too_long(route.candidate, scene.tube)
             )
         choices.append((own, *others))
 
-    def cost(way: Way) -> Cost:
-        return (*key(way.candidate), way.candidate.length)
+    def cost(route: Route) -> Cost:
+        return (*key(route.candidate), route.candidate.length)
 
-    total = total_of(cost(way) for way in chosen)
-    given = giving.share * total[-1]
+    total = total_of(cost(route) for route in chosen)
+    given = allowance.share * total[-1]
     limits = tuple(
-        part + (given if index in (giving.part, len(total) - 1) else 0.0) + HELD_COST
+        part + (given if index in (allowance.part, len(total) - 1) else 0.0) + HELD_COST
         for index, part in enumerate(total)
     )
     clash = _clash_of(scene)
     diameter = scene.tube.outer_diameter
-    found = tidied(
+    found = parallel_routes(
         choices, cost=cost, limits=limits, clash=clash, outer_diameter=diameter
     )
     assessor = Assessor(scene, [run.request for run in loop.runs])
-    numbers = {way.run: place for place, way in enumerate(found)}
+    numbers = {route.run: place for place, route in enumerate(found)}
     for _ in range(MOST_PASSES):
-        slid = slid_ways(found, outer_diameter=diameter)
-        better = tidied(
+        shifted = leg_shifted_routes(found, outer_diameter=diameter)
+        better = parallel_routes(
             [
                 (own, *(() if run.request.name in kept else new))
-                for run, own, new in zip(loop.runs, found, slid, strict=True)
+                for run, own, new in zip(loop.runs, found, shifted, strict=True)
             ],
             cost=cost,
             limits=limits,
@@ -111,7 +111,7 @@ def tidied_loop(
             outer_diameter=diameter,
             at_once=1,
             price=SLIDING_PRICE,
-            assessed=lambda way: assessor.assessed(way, numbers[way.run]),
+            assessed=lambda route: assessor.assessed(route, numbers[route.run]),
         )
         if better == found:
             break
@@ -119,14 +119,15 @@ def tidied_loop(
     return replace(
         loop,
         runs=tuple(
-            replace(run, chosen=way) for run, way in zip(loop.runs, found, strict=True)
+            replace(run, chosen=route)
+            for run, route in zip(loop.runs, found, strict=True)
         ),
-        total=total_of(key(way.candidate) for way in found),
+        total=total_of(key(route.candidate) for route in found),
     )
 
 
 def _clash_of(scene: Scene) -> Clash:
-    def clash(one: Way, two: Way) -> bool:
+    def clash(one: Route, two: Route) -> bool:
         table = clash_table(
             [one],
             [two],
@@ -138,35 +139,35 @@ def _clash_of(scene: Scene) -> Clash:
     return clash
 
 
-def tidied(
-    choices: Sequence[Sequence[Way]],
+def parallel_routes(
+    choices: Sequence[Sequence[Route]],
     *,
-    cost: Callable[[Way], Cost],
+    cost: Callable[[Route], Cost],
     limits: Cost,
     clash: Clash,
     outer_diameter: float,
     at_once: int = 2,
     price: float = 0.0,
-    assessed: Assessed = lambda way: way,
-) -> tuple[Way, ...]:
-    """Return a way for each run, from which no one or two runs can do better.
+    assessed: Assessed = lambda route: route,
+) -> tuple[Route, ...]:
+    """Return a route for each run, from which no one or two runs can do better.
 
     Parameters
     ----------
-    choices : sequence of sequences of Way
-        For each run its ways; the first ones are chosen so far, and fit together.
+    choices : sequence of sequences of Route
+        For each run its routes; the first ones are chosen so far, and fit together.
     cost : callable
-        What a way costs, in parts; the last one is its length [mm].
+        What a route costs, in parts; the last one is its length [mm].
     limits : Cost
         What no part of the total may exceed.
     clash : callable
     outer_diameter : float [mm]
     at_once : int
-        How many runs change their ways at a time: 1 or 2.
+        How many runs change their routes at a time: 1 or 2.
     price : float
         By how much the figure must grow for each millimetre of tube [mm].
     assessed : callable
-        Asked only of ways that would be better; those chosen so far are known to be good.
+        Asked only of routes that would be better; those chosen so far are known to be good.
     """
     search = _Search(
         _within_reach(choices, cost, limits),
@@ -179,52 +180,52 @@ def tidied(
     )
     search.improve(at_once=at_once)
     return tuple(
-        search.known[number] or search.ways[number] for number in search.chosen
+        search.known[number] or search.routes[number] for number in search.chosen
     )
 
 
 def _within_reach(
-    choices: Sequence[Sequence[Way]], cost: Callable[[Way], Cost], limits: Cost
-) -> list[list[Way]]:
+    choices: Sequence[Sequence[Route]], cost: Callable[[Route], Cost], limits: Cost
+) -> list[list[Route]]:
     """Leave out ways too dear even if all other runs took their cheapest ones."""
-    costs = [np.array([cost(way) for way in ways]) for ways in choices]
+    costs = [np.array([cost(route) for route in routes]) for routes in choices]
     least = np.array([table.min(axis=0) for table in costs])
     rest = least.sum(axis=0) - least
     return [
         [
-            way
-            for number, way in enumerate(ways)
+            route
+            for number, route in enumerate(routes)
             if number == 0 or (table[number] + others <= limits).all()
         ]
-        for ways, table, others in zip(choices, costs, rest, strict=True)
+        for routes, table, others in zip(choices, costs, rest, strict=True)
     ]
 
 
 class _Search:
-    """The ways of all runs, numbered through, and those chosen, one a run."""
+    """The routes of all runs, numbered through, and those chosen, one a run."""
 
     def __init__(
         self,
-        choices: Sequence[Sequence[Way]],
+        choices: Sequence[Sequence[Route]],
         *,
-        cost: Callable[[Way], Cost],
+        cost: Callable[[Route], Cost],
         limits: Cost,
         clash: Clash,
         outer_diameter: float,
         price: float,
         assessed: Assessed,
     ) -> None:
-        self.ways = [way for ways in choices for way in ways]
-        sizes = np.array([len(ways) for ways in choices])
+        self.routes = [route for routes in choices for route in routes]
+        sizes = np.array([len(routes) for routes in choices])
         begins = np.cumsum(sizes) - sizes
         self.of_run = [
             np.arange(begin, begin + size)
             for begin, size in zip(begins.tolist(), sizes.tolist(), strict=True)
         ]
         self.chosen: list[int] = begins.tolist()
-        self.costs = np.array([cost(way) for way in self.ways])
+        self.costs = np.array([cost(route) for route in self.routes])
         self.limits = np.array(limits)
-        self.known: dict[int, Way | None] = {n: self.ways[n] for n in self.chosen}
+        self.known: dict[int, Route | None] = {n: self.routes[n] for n in self.chosen}
         self._assessed = assessed
         self._priced = price * self.costs[:, -1]
         self._clash = clash
@@ -233,7 +234,7 @@ class _Search:
         self.figure = self._figure(self.chosen)
 
     def improve(self, *, at_once: int) -> None:
-        """Let one or two runs at a time take better ways until none can."""
+        """Let one or two runs at a time take better routes until none can."""
         runs = range(len(self.of_run))
         pairs = list(combinations(runs, 2))
         if at_once == 1:
@@ -249,8 +250,8 @@ class _Search:
                 return
 
     def _read_stretches(self, sizes: NDArray[np.intp], outer_diameter: float) -> None:
-        """Find where ways run side by side: the stretches, and their sum for two ways."""
-        lines = [way.centreline for way in self.ways]
+        """Find where routes run side by side: stretches, and their sum for two routes."""
+        lines = [route.centreline for route in self.routes]
         groups = np.repeat(np.arange(len(sizes)), sizes).tolist()
         found = stretches(lines, groups=groups, outer_diameter=outer_diameter)
         self.most = np.zeros((len(lines), len(lines)))
@@ -277,7 +278,7 @@ class _Search:
         return summed(table[:, 0], table[:, 1]).figure
 
     def _improve_two(self, first: int, second: int, two: NDArray[np.intp]) -> None:
-        """Let two runs take the ways that raise the figure the most, if any do.
+        """Let two runs take the routes that raise the figure the most, if any do.
 
         The second one's are to be among `two`.
         """
@@ -306,7 +307,7 @@ class _Search:
     ) -> Array:
         """Return what the figure less the price can be at most, (n, m) [mm].
 
-        For two runs' ways, as if all spacing were even; minus infinity where the total
+        For two runs' routes, as if all spacing were even; minus infinity where the total
         would exceed its limits.
         """
         beside = self.most[:, others].sum(axis=1)
@@ -320,21 +321,24 @@ class _Search:
         return most
 
     def _fit(self, one: int, two: int, others: Sequence[int]) -> bool:
-        """Return whether two ways fit beside each other and the others."""
-        pairs = [(one, two), *((way, other) for way in (one, two) for other in others)]
+        """Return whether two routes fit beside each other and the others."""
+        pairs = [
+            (one, two),
+            *((route, other) for route in (one, two) for other in others),
+        ]
         if any(self._in_the_way(*pair) for pair in pairs):
             return False
-        return all(self._is_good(way) for way in (one, two))
+        return all(self._is_good(route) for route in (one, two))
 
     def _is_good(self, number: int) -> bool:
         if number not in self.known:
-            self.known[number] = self._assessed(self.ways[number])
+            self.known[number] = self._assessed(self.routes[number])
         return self.known[number] is not None
 
     def _in_the_way(self, one: int, two: int) -> bool:
         pair = (min(one, two), max(one, two))
         if pair not in self._clashing:
-            first, second = self.ways[pair[0]], self.ways[pair[1]]
+            first, second = self.routes[pair[0]], self.routes[pair[1]]
             self._clashing[pair] = not set(first.ports).isdisjoint(
                 second.ports
             ) or self._clash(first, second)

@@ -1,7 +1,7 @@
 """Other places for the levels of a square route, where other tubes leave room.
 
 A search gives the shortest routes, and of those that are equally short one. Two tubes
-may fit only if each goes a little out of the other's way. So levels of a route are put
+may fit only if each goes a little out of the other's route. So levels of a route are put
 where they would just clear what other tubes have there; what this costs, and whether it
 fits, is for the choice to say.
 """
@@ -27,7 +27,7 @@ APART: Final = 1.0
 """Places nearer to each other than this are one place [mm]."""
 
 
-def dodged(
+def level_shifted(
     candidate: Candidate, others: Iterable[Vertices], judge: Judge
 ) -> Iterator[Candidate]:
     """Yield a square candidate with one level at another place.

@@ -3,8 +3,8 @@
 No search prices the room that others take. Instead runs are laid beside chosen others
 as hard obstacles, in several orders; all that is found stays in the pool, and the
 programme picks across rounds. Four kinds of round take turns. In one, a run that has
-not its best way takes a better one, and those it gets in the way of are laid anew beside
-it. In one, levels of good ways are moved to where they may clear those of others. In
+not its best route takes a better one, and those it gets in the way of are laid anew beside
+it. In one, levels of good routes are moved to where they may clear those of others. In
 one, runs are laid one after the other in some order. In one, the whole choice with the
 fewest clashes is taken, and those that clash are laid anew.
 """
@@ -16,19 +16,19 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from loopsolver.routing.loop.choice import Cost
-from loopsolver.routing.loop.joint import Chooser, Selection, total_of
-from loopsolver.routing.loop.laying import Router
-from loopsolver.routing.loop.pool import Pool
+from loopsolver.routing.loop.integer_programme import Cost
+from loopsolver.routing.loop.min_conflicts import Assignment, min_conflict_assignment
 from loopsolver.routing.loop.ports import PortPair
-from loopsolver.routing.loop.repair import Whole, least_clashing
-from loopsolver.routing.loop.telling import Ended
+from loopsolver.routing.loop.progress import Ended
+from loopsolver.routing.loop.route_pool import RoutePool
+from loopsolver.routing.loop.router import Router
+from loopsolver.routing.loop.set_packing import Selection, SetPacking, total_of
 
-BETTER_WAYS: Final = 3
-"""How many better ways of a run room is made for."""
+BETTER_ROUTES: Final = 3
+"""How many better routes of a run room is made for."""
 
-DODGING_WAYS: Final = 2
-"""How many of a run's best ways are tried with their levels elsewhere."""
+SHIFTED_ROUTES: Final = 2
+"""How many of a run's best routes are tried with their levels elsewhere."""
 
 PORT_PAIRS: Final = 2
 """Between how many pairs of ports a run is laid beside others: its best ones."""
@@ -40,10 +40,10 @@ SEARCHES_A_RUN: Final = 1
 """Searches without improvement, for each run, after which it stands as well."""
 
 LACKING: Final = 4
-"""So many times as many searches are spent while a run has no way at all."""
+"""So many times as many searches are spent while a run has no route at all."""
 
 Bound = tuple[frozenset[int], Cost | None]
-"""What a run's best way beside some ways costs; None where there is none."""
+"""What a run's best route beside some routes costs; None where there is none."""
 
 Clock = Callable[[], float]
 """Seconds left."""
@@ -53,7 +53,7 @@ Told = Callable[[int, Selection], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Settled:
+class SearchResult:
     """What came of the rounds.
 
     Attributes
@@ -77,27 +77,27 @@ class Settled:
         return self.ended != "done"
 
 
-class Rounds:
-    """Fills a pool with ways that fit beside each other."""
+class NeighbourhoodSearch:
+    """Fills a pool with routes that fit beside each other."""
 
     def __init__(
-        self, router: Router, chooser: Chooser, *, among: Callable[[], Iterable[int]]
+        self, router: Router, packing: SetPacking, *, among: Callable[[], Iterable[int]]
     ) -> None:
-        """Make the rounds; `among` gives the ways that may be chosen from the pool."""
+        """Make the rounds; `among` gives the routes that may be chosen from the pool."""
         self.router = router
-        self.chooser = chooser
-        self.pool: Pool = chooser.pool
+        self.packing = packing
+        self.pool: RoutePool = packing.pool
         self.among = among
         self.refused = 0
         self._in_vain = self._all_searches = 0
         self._ideals: dict[int, Selection] = {}
-        self._dodged: set[tuple[int, frozenset[int]]] = set()
-        self._mended: list[Whole] = []
+        self._shifted: set[tuple[int, frozenset[int]]] = set()
+        self._mended: list[Assignment] = []
         self._bounds: dict[int, list[Bound]] = {
             run: [(frozenset(), self._cheapest(run))] for run in self._runs()
         }
 
-    def settle(self, *, left: Clock, told: Told) -> Settled:
+    def search(self, *, left: Clock, told: Told) -> SearchResult:
         """Return the best selection that rounds lead to.
 
         Parameters
@@ -116,19 +116,19 @@ class Rounds:
         shuffle = random.Random(0)
         best: Selection | None = None
         try:
-            best = self.chooser.best(self.among())
+            best = self.packing.best(self.among())
             told(0, best)
             while number - improved_at < PATIENCE and self._is_worth_more(best):
                 if left() <= 0.0:
                     ended = "time"
                     break
                 number += 1
-                known, begun = len(self.pool.ways), self._all_searches
+                known, begun = len(self.pool.routes), self._all_searches
                 for _ in self._round(number, best, shuffle):
                     if left() <= 0.0:
                         break
-                if len(self.pool.ways) > known:
-                    found = self.chooser.best(self.among())
+                if len(self.pool.routes) > known:
+                    found = self.packing.best(self.among())
                     if found.worth < best.worth:
                         best, improved_at = found, number
                         self._in_vain = 0
@@ -136,7 +136,7 @@ class Rounds:
                 told(searched, best)
         except KeyboardInterrupt:
             ended = "stopped"
-        return Settled(
+        return SearchResult(
             selection=self._in_turn() if best is None else best,
             rounds=searched,
             refused=self.refused,
@@ -144,20 +144,20 @@ class Rounds:
         )
 
     def _in_turn(self) -> Selection:
-        """Return a quick choice: each run in turn takes its best way that is free.
+        """Return a quick choice: each run in turn takes its best route that is free.
 
-        Those with the fewest ways come first, so before all those that are settled.
+        Those with the fewest routes come first, so before all those that are settled.
         """
         placed: list[int] = []
         taken: set[str] = set()
-        for run in sorted(self._runs(), key=lambda run: (len(self._ways(run)), run)):
-            way = self._free(run, placed, taken=taken)
-            if way is not None:
-                placed.append(way)
-                taken.update(self.pool.ways[way].ports)
+        for run in sorted(self._runs(), key=lambda run: (len(self._routes(run)), run)):
+            route = self._free(run, placed, taken=taken)
+            if route is not None:
+                placed.append(route)
+                taken.update(self.pool.routes[route].ports)
         return Selection(
-            ways=tuple(placed),
-            total=total_of(self.chooser.cost(way) for way in placed),
+            routes=tuple(placed),
+            total=total_of(self.packing.cost(route) for route in placed),
             is_proven=False,
         )
 
@@ -165,7 +165,7 @@ class Rounds:
         """Return whether more rounds may bring something better."""
         wanted = len(self._wanted(best))
         most = SEARCHES_A_RUN * wanted
-        if len(best.ways) < wanted:
+        if len(best.routes) < wanted:
             most *= LACKING
         return self._in_vain < most and not self._is_ideal(best)
 
@@ -175,160 +175,166 @@ class Rounds:
 
     def _wanted(self, best: Selection) -> tuple[int, ...]:
         """Return the runs that have a part in the best or in the ideal selection."""
-        ways = (*best.ways, *self._ideal().ways)
-        return tuple(sorted({self.pool.ways[way].run for way in ways}))
+        routes = (*best.routes, *self._ideal().routes)
+        return tuple(sorted({self.pool.routes[route].run for route in routes}))
 
     def _ideal(self) -> Selection:
         """Return the best selection if tubes could cross; reckoned once a pool."""
-        known = len(self.pool.ways)
+        known = len(self.pool.routes)
         if self._ideals.get(known) is None:
-            self._ideals = {known: self.chooser.regardless(self.among())}
+            self._ideals = {known: self.packing.regardless(self.among())}
         return self._ideals[known]
 
     def _round(
         self, number: int, best: Selection, shuffle: random.Random
     ) -> Iterator[None]:
         """Do one round; yields between its searches."""
-        chosen = {self.pool.ways[way].run: way for way in best.ways}
+        chosen = {self.pool.routes[route].run: route for route in best.routes}
         runs = self._wanted(best)
         if number % 4 == 1:
             for run in runs:
                 yield from self._displace(run, chosen)
         elif number % 4 == 2:
-            yield from self._dodge(runs, chosen)
+            yield from self._shift_levels(runs, chosen)
         elif number % 4 == 3:
             order = self._entangled(runs, chosen)
             if number > 4:
                 shuffle.shuffle(order)
-            yield from self._lay_in_order(order, chosen)
+            yield from self._relay(order, chosen)
         else:
             yield from self._mend(best, runs)
 
     def _excess(self, run: int, chosen: dict[int, int]) -> Cost:
-        """Return by how much a run's chosen way is worse than its best, part by part."""
+        """Return by how much a run's chosen route is worse than its best, part by part."""
         best = self._cheapest(run)
         if run not in chosen:
             return tuple(float("inf") for _ in best)
-        cost = self.chooser.cost(chosen[run])
+        cost = self.packing.cost(chosen[run])
         return tuple(a - b for a, b in zip(cost, best, strict=True))
 
     def _runs(self) -> set[int]:
-        return {self.pool.ways[way].run for way in self.among()}
+        return {self.pool.routes[route].run for route in self.among()}
 
     def _cheapest(self, run: int) -> Cost:
-        """Return what a run's own best way costs."""
-        return min(self.chooser.cost(way) for way in self._ways(run))
+        """Return what a run's own best route costs."""
+        return min(self.packing.cost(route) for route in self._routes(run))
 
-    def _ways(self, run: int) -> list[int]:
-        return [way for way in self.among() if self.pool.ways[way].run == run]
+    def _routes(self, run: int) -> list[int]:
+        return [route for route in self.among() if self.pool.routes[route].run == run]
 
     def _entangled(self, runs: Sequence[int], chosen: dict[int, int]) -> list[int]:
-        """Return runs that lack their best way and those in its way, worst off first."""
+        """Return runs that lack their best route and those in its way, worst off first."""
         found: set[int] = set()
         for run in runs:
-            for way in self._better(run, chosen):
+            for route in self._better(run, chosen):
                 found.add(run)
                 found.update(
                     other
                     for other, its_way in chosen.items()
-                    if other != run and self.pool.clash(way, its_way)
+                    if other != run and self.pool.clash(route, its_way)
                 )
         return sorted(found, key=lambda run: (_negated(self._excess(run, chosen)), run))
 
     def _better(self, run: int, chosen: dict[int, int]) -> list[int]:
-        """Return a run's ways that are better than its chosen one, best first."""
-        ways = self._ways(run)
+        """Return a run's routes that are better than its chosen one, best first."""
+        routes = self._routes(run)
         if run in chosen:
-            now = self.chooser.cost(chosen[run])
-            ways = [way for way in ways if self.chooser.cost(way) < now]
-        return sorted(ways, key=lambda way: (self.chooser.cost(way), way))[:BETTER_WAYS]
+            now = self.packing.cost(chosen[run])
+            routes = [route for route in routes if self.packing.cost(route) < now]
+        return sorted(routes, key=lambda route: (self.packing.cost(route), route))[
+            :BETTER_ROUTES
+        ]
 
     def _displace(self, run: int, chosen: dict[int, int]) -> Iterator[None]:
-        """Give a run better ways in turn, and lay those in the way of them anew."""
-        others = [way for other, way in chosen.items() if other != run]
+        """Give a run better routes in turn, and lay those in the way of them anew."""
+        others = [route for other, route in chosen.items() if other != run]
         better = self._better(run, chosen)
         if better:
             self._best_beside(run, others)
             yield
-        for way in better:
-            placed = [way] + [w for w in others if not self.pool.clash(way, w)]
-            moved = [w for w in others if self.pool.clash(way, w)]
+        for route in better:
+            placed = [route] + [w for w in others if not self.pool.clash(route, w)]
+            moved = [w for w in others if self.pool.clash(route, w)]
             for blocker in moved:
-                found = self._best_beside(self.pool.ways[blocker].run, placed)
+                found = self._best_beside(self.pool.routes[blocker].run, placed)
                 yield
                 if found is None:
                     break
                 placed.append(found)
 
-    def _lay_in_order(
-        self, order: Sequence[int], chosen: dict[int, int]
-    ) -> Iterator[None]:
+    def _relay(self, order: Sequence[int], chosen: dict[int, int]) -> Iterator[None]:
         """Lay runs one after the other, beside those that are not entangled."""
-        placed = [way for run, way in chosen.items() if run not in order]
+        placed = [route for run, route in chosen.items() if run not in order]
         for run in order:
             found = self._best_beside(run, placed)
             yield
             if found is not None:
                 placed.append(found)
 
-    def _dodge(self, runs: Sequence[int], chosen: dict[int, int]) -> Iterator[None]:
+    def _shift_levels(
+        self, runs: Sequence[int], chosen: dict[int, int]
+    ) -> Iterator[None]:
         """Move levels of entangled runs' good ways to where they may clear others'."""
         entangled = self._entangled(runs, chosen)
         good = {run: self._good(run, chosen) for run in entangled}
         for run in entangled:
             others = [
-                self.pool.ways[way]
+                self.pool.routes[route]
                 for other in entangled
                 if other != run
-                for way in good[other]
+                for route in good[other]
             ]
-            for way in good[run]:
-                key = (way, frozenset(id(other) for other in others))
-                if key not in self._dodged:
-                    self._dodged.add(key)
-                    self.pool.add(self.router.dodged(self.pool.ways[way], others))
+            for route in good[run]:
+                key = (route, frozenset(id(other) for other in others))
+                if key not in self._shifted:
+                    self._shifted.add(key)
+                    self.pool.add(
+                        self.router.level_shifted(self.pool.routes[route], others)
+                    )
                     yield
 
     def _good(self, run: int, chosen: dict[int, int]) -> list[int]:
-        """Return a run's best ways and its chosen one."""
-        ways = sorted(self._ways(run), key=lambda way: (self.chooser.cost(way), way))
-        good = ways[:DODGING_WAYS]
+        """Return a run's best routes and its chosen one."""
+        routes = sorted(
+            self._routes(run), key=lambda route: (self.packing.cost(route), route)
+        )
+        good = routes[:SHIFTED_ROUTES]
         if run in chosen and chosen[run] not in good:
             good.append(chosen[run])
         return good
 
     def _mend(self, best: Selection, runs: Sequence[int]) -> Iterator[None]:
         """Lay the runs of the least clashing choice that clash anew, in two orders."""
-        whole = least_clashing(
-            self.chooser,
-            [way for way in self.among() if self.pool.ways[way].run in runs],
-            cheaper_than=best.total if len(best.ways) == len(runs) else None,
+        whole = min_conflict_assignment(
+            self.packing,
+            [route for route in self.among() if self.pool.routes[route].run in runs],
+            cheaper_than=best.total if len(best.routes) == len(runs) else None,
             tried=self._mended,
         )
         if whole is None:
             return
         self._mended.append(whole)
         clashing = [
-            way
-            for way in whole
-            if any(self.pool.clash(way, other) for other in whole if other != way)
+            route
+            for route in whole
+            if any(self.pool.clash(route, other) for other in whole if other != route)
         ]
         for order in (clashing, clashing[::-1]):
-            placed = [way for way in whole if way not in clashing]
-            for way in order:
-                if any(self.pool.clash(way, other) for other in placed):
-                    found = self._best_beside(self.pool.ways[way].run, placed)
+            placed = [route for route in whole if route not in clashing]
+            for route in order:
+                if any(self.pool.clash(route, other) for other in placed):
+                    found = self._best_beside(self.pool.routes[route].run, placed)
                     yield
                     if found is None:
                         break
                     placed.append(found)
                 else:
-                    placed.append(way)
+                    placed.append(route)
 
     def _best_beside(self, run: int, placed: Sequence[int]) -> int | None:
-        """Return a run's best way that clears the placed ones, searched for if need be.
+        """Return a run's best route that clears the placed ones, searched for if need be.
 
-        More tubes in the way make no way better: what was found beside some of them
+        More tubes in the way make no route better: what was found beside some of them
         bounds what can be found beside all.
         """
         found = self._free(run, placed)
@@ -336,42 +342,44 @@ class Rounds:
         for fewer, bound in self._bounds.setdefault(run, []):
             if fewer <= beside and (
                 bound is None
-                or (found is not None and self.chooser.cost(found) <= bound)
+                or (found is not None and self.packing.cost(found) <= bound)
             ):
                 return found
-        laid = [self.pool.ways[way] for way in placed]
-        taken = {port for way in laid for port in way.ports}
+        laid = [self.pool.routes[route] for route in placed]
+        taken = {port for route in laid for port in route.ports}
         for ports in self._port_pairs(run):
             if not taken.intersection(ports):
                 self._in_vain += 1
                 self._all_searches += 1
                 result = self.router.beside(run, ports, laid)
                 self.refused += result.refused
-                self.pool.add(result.ways)
+                self.pool.add(result.routes)
         found = self._free(run, placed)
-        bound = None if found is None else self.chooser.cost(found)
+        bound = None if found is None else self.packing.cost(found)
         self._bounds[run].append((beside, bound))
         return found
 
     def _free(
         self, run: int, placed: Sequence[int], *, taken: Collection[str] = ()
     ) -> int | None:
-        """Return the best way in the pool that clears the placed ones.
+        """Return the best route in the pool that clears the placed ones.
 
         None of those whose ports are taken.
         """
-        ways = self._ways(run)
-        for way in sorted(ways, key=lambda way: (self.chooser.cost(way), way)):
-            is_held = any(port in taken for port in self.pool.ways[way].ports)
-            if not is_held and not any(self.pool.clash(way, one) for one in placed):
-                return way
+        routes = self._routes(run)
+        for route in sorted(
+            routes, key=lambda route: (self.packing.cost(route), route)
+        ):
+            is_held = any(port in taken for port in self.pool.routes[route].ports)
+            if not is_held and not any(self.pool.clash(route, one) for one in placed):
+                return route
         return None
 
     def _port_pairs(self, run: int) -> list[PortPair]:
-        """Return the pairs of ports of a run's best ways."""
-        ways = self._ways(run)
-        ways.sort(key=lambda way: (self.chooser.cost(way), way))
-        pairs = dict.fromkeys(self.pool.ways[way].ports for way in ways)
+        """Return the pairs of ports of a run's best routes."""
+        routes = self._routes(run)
+        routes.sort(key=lambda route: (self.packing.cost(route), route))
+        pairs = dict.fromkeys(self.pool.routes[route].ports for route in routes)
         return list(pairs)[:PORT_PAIRS]
 
 

@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from loopsolver.routing.loop.choice import Pack, choose
+from loopsolver.routing.loop.integer_programme import Pack, choose
 
 THINGS = 11
 

@@ -7,7 +7,7 @@ from typing import Final
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Giving:
+class LengthAllowance:
     """What may be given for tubes that run parallel.
 
     Attributes
@@ -22,4 +22,4 @@ class Giving:
     part: int | None
 
 
-NOTHING: Final = Giving(share=0.0, part=None)
+NOTHING: Final = LengthAllowance(share=0.0, part=None)

@@ -1,4 +1,4 @@
-"""What a loop is chosen from: every run routed alone, its ways in one pool."""
+"""What a loop is chosen from: every run routed alone, its routes in one pool."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from loopsolver.routing.loop.joint import Chooser, Key, Selection
-from loopsolver.routing.loop.laying import Laid, Router, way_of
-from loopsolver.routing.loop.pool import Pool, Way
 from loopsolver.routing.loop.ports import PortPair, port_pairs
+from loopsolver.routing.loop.route_pool import Route, RoutePool
+from loopsolver.routing.loop.router import Laid, Router, route_of
+from loopsolver.routing.loop.set_packing import Key, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.reasons.stock import is_too_long
 from loopsolver.scene.model import RunRequest, Scene
@@ -17,31 +17,33 @@ from loopsolver.scene.model import RunRequest, Scene
 STOPPED_BEFORE: Final = (
     "the search was stopped before this run was routed; route again to have it"
 )
-"""Why a run has no way that was never looked for."""
+"""Why a run has no route that was never looked for."""
 
 NOT_ASKED: Final = (
     "none was found; the search was stopped before it was looked into what stands in "
     "the way: route again, or this run alone with --run"
 )
-"""Why a run has no way where nobody waited for the reasons."""
+"""Why a run has no route where nobody waited for the reasons."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alone:
     """What routing a run alone, between all its ports, gave."""
 
-    ways: tuple[Way, ...]
+    routes: tuple[Route, ...]
     refused: int
 
 
-class Desk:
-    """The runs of a loop with all their ways so far."""
+class RoutedRuns:
+    """The runs of a loop with all their routes so far."""
 
     def __init__(self, scene: Scene, runs: Sequence[RunRequest], key: Key) -> None:
         """Make a desk on which nothing is routed yet."""
         self.router = Router(scene, runs)
-        self.pool = Pool(tube_radius=scene.tube.radius, clearance=scene.rules.clearance)
-        self.chooser = Chooser(self.pool, key)
+        self.pool = RoutePool(
+            tube_radius=scene.tube.radius, clearance=scene.rules.clearance
+        )
+        self.packing = SetPacking(self.pool, key)
         self.alone: dict[int, Alone] = {}
         self._given_up: set[int] = set()
         self._fits_stock: list[bool] = []
@@ -54,12 +56,12 @@ class Desk:
         router = self.router
         pairs = port_pairs(router.scene, router.runs[run])
         laid = [self._between(run, ports) for ports in pairs]
-        ways = tuple(way for each in laid for way in each.ways)
-        if all(self._is_too_long(way) for way in ways):
+        routes = tuple(route for each in laid for route in each.routes)
+        if all(self._is_too_long(route) for route in routes):
             self._of_any_length.add(run)
-        self.pool.add(ways)
+        self.pool.add(routes)
         self.alone[run] = Alone(
-            ways=ways,
+            routes=routes,
             refused=sum(each.refused for each in laid),
         )
 
@@ -77,11 +79,11 @@ class Desk:
         """Leave all runs as they are that were not routed alone yet."""
         for run in self.every_run:
             if run not in self.alone:
-                self.alone[run] = Alone(ways=(), refused=0)
+                self.alone[run] = Alone(routes=(), refused=0)
                 self._given_up.add(run)
 
     def why_none(self, run: int) -> str | None:
-        """Return why a run has no way at all, in words; None where it has one."""
+        """Return why a run has no route at all, in words; None where it has one."""
         if self.pool.of_run(run):
             return None
         request = self.router.runs[run]
@@ -103,19 +105,19 @@ class Desk:
 
     def keep(self, run: int, candidate: Candidate) -> None:
         """Settle a run on a candidate, whether it was found here or not."""
-        way = way_of(self.router, run, candidate)
-        self.pool.add([way])
-        self._kept[run] = self.pool.number_of(way)
-        self.chooser.hold(self._kept[run])
+        route = route_of(self.router, run, candidate)
+        self.pool.add([route])
+        self._kept[run] = self.pool.number_of(route)
+        self.packing.hold(self._kept[run])
 
-    def open_ways(self, runs: Collection[int]) -> list[int]:
-        """Return the ways of some runs that may be chosen.
+    def open_routes(self, runs: Collection[int]) -> list[int]:
+        """Return the routes of some runs that may be chosen.
 
         Not those that the stock is too short for, unless one of them is kept or the run
         has no others.
         """
-        for way in self.pool.ways[len(self._fits_stock) :]:
-            self._fits_stock.append(not self._is_too_long(way))
+        for route in self.pool.routes[len(self._fits_stock) :]:
+            self._fits_stock.append(not self._is_too_long(route))
         return [
             number
             for run in sorted(runs)
@@ -128,40 +130,40 @@ class Desk:
         ]
 
     def runs_of(self, selection: Selection) -> set[int]:
-        """Return the runs that a selection has a way for."""
-        return {self.pool.ways[way].run for way in selection.ways}
+        """Return the runs that a selection has a route for."""
+        return {self.pool.routes[route].run for route in selection.routes}
 
-    def _is_too_long(self, way: Way) -> bool:
-        return is_too_long(way.candidate, self.router.scene.tube)
+    def _is_too_long(self, route: Route) -> bool:
+        return is_too_long(route.candidate, self.router.scene.tube)
 
     def _between(self, run: int, ports: PortPair) -> Laid:
-        """Return a run's ways between two ports; the same ones serve both directions."""
+        """Return a run's routes between two ports; the same ones serve both directions."""
         request = self.router.runs[run]
         own_rules = (request.bend_radii, request.bend_angles, request.max_bends)
         is_plain = own_rules == (None, None, None)
         back = self._laid.get(ports[::-1]) if is_plain else None
         if back is not None:
-            ways = tuple(reversed_way(way, run=run) for way in back.ways)
-            return Laid(ways=ways)
+            routes = tuple(reversed_route(route, run=run) for route in back.routes)
+            return Laid(routes=routes)
         laid = self.router.alone(run, ports)
         if is_plain:
             self._laid[ports] = laid
         return laid
 
 
-def reversed_way(way: Way, *, run: int) -> Way:
-    """Return a way as one of another run that joins the same ports the other way."""
-    candidate = way.candidate
+def reversed_route(route: Route, *, run: int) -> Route:
+    """Return a route as one of another run that joins the same ports the other way."""
+    candidate = route.candidate
     line = candidate.centreline
-    return Way(
+    return Route(
         run=run,
-        from_port=way.to_port,
-        to_port=way.from_port,
+        from_port=route.to_port,
+        to_port=route.from_port,
         candidate=replace(
             candidate,
             centreline=replace(line, vertices=line.vertices[::-1]),
             ends=candidate.ends[::-1],
         ),
-        fittings=way.fittings,
-        elbows=way.elbows,
+        fittings=route.fittings,
+        elbows=route.elbows,
     )

@@ -17,8 +17,8 @@ from loopsolver.errors import GeometryError
 from loopsolver.geometry.vectors import Array, dot, point
 from loopsolver.routing.judge import Judge, judged, make_judge
 from loopsolver.routing.loop.parallels import NEARLY_ALONG, stretches
-from loopsolver.routing.loop.pool import Way
 from loopsolver.routing.loop.ports import with_ports
+from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.solve import problem_of
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import (
@@ -39,18 +39,20 @@ Common practice, no source.
 """
 
 
-def slid_ways(ways: Sequence[Way], *, outer_diameter: float) -> list[list[Way]]:
-    """Return, for each of the chosen ways, ways with one leg slid beside another tube.
+def leg_shifted_routes(
+    routes: Sequence[Route], *, outer_diameter: float
+) -> list[list[Route]]:
+    """Return, for each of the chosen routes, routes with one leg slid beside another tube.
 
     Nobody has judged them: whether they fit is still to be seen.
 
     Parameters
     ----------
-    ways : sequence of Way
+    routes : sequence of Route
         Those chosen, one a run.
     outer_diameter : float [mm]
     """
-    lines = [way.centreline for way in ways]
+    lines = [route.centreline for route in routes]
     known = stretches(lines, groups=range(len(lines)), outer_diameter=outer_diameter)
     spacings = sorted(
         {
@@ -59,19 +61,19 @@ def slid_ways(ways: Sequence[Way], *, outer_diameter: float) -> list[list[Way]]:
             NEIGHBOUR_DIAMETERS * outer_diameter,
         }
     )
-    found: list[list[Way]] = []
-    for number, way in enumerate(ways):
+    found: list[list[Route]] = []
+    for number, route in enumerate(routes):
         others = [*lines[:number], *lines[number + 1 :]]
-        slid = sorted(
+        shifted = sorted(
             {
                 (abs(by), leg, by)
-                for leg in _sliding_legs(way.centreline)
-                for by in _slides(way.centreline, leg, others, spacings)
+                for leg in _sliding_legs(route.centreline)
+                for by in _slides(route.centreline, leg, others, spacings)
             }
         )
-        new = (_slid(way.centreline, leg, by) for _, leg, by in slid)
+        new = (_slid(route.centreline, leg, by) for _, leg, by in shifted)
         possible = [line for line in new if _has_straights(line)][:MOST_SLIDES]
-        found.append([_with_line(way, line) for line in possible])
+        found.append([_with_line(route, line) for line in possible])
     return found
 
 
@@ -92,8 +94,8 @@ def _slides(
     the leg: ``|v - t w| = spacing``.
     """
     along = np.array(legs(line).directions[leg])
-    way = _square_to(along, np.array(legs(line).directions[leg - 1]))
-    square = float(way @ way)
+    slide = _square_to(along, np.array(legs(line).directions[leg - 1]))
+    square = float(slide @ slide)
     start = np.array(line.vertices[leg])
     for other in others:
         for begin, direction in zip(
@@ -102,8 +104,8 @@ def _slides(
             if abs(float(along @ direction)) < NEARLY_ALONG:
                 continue
             apart = _square_to(along, np.array(begin) - start)
-            nearest = float(way @ apart) / square
-            least = apart - nearest * way
+            nearest = float(slide @ apart) / square
+            least = apart - nearest * slide
             for spacing in spacings:
                 rest = (spacing * spacing - float(least @ least)) / square
                 if rest >= -TOUCH:
@@ -135,37 +137,37 @@ def _has_straights(line: Centreline) -> bool:
         return False
 
 
-def _with_line(way: Way, line: Centreline) -> Way:
-    gap = replace(way.candidate.gap, distance=0.0)
-    return replace(way, candidate=replace(way.candidate, centreline=line, gap=gap))
+def _with_line(route: Route, line: Centreline) -> Route:
+    gap = replace(route.candidate.gap, distance=0.0)
+    return replace(route, candidate=replace(route.candidate, centreline=line, gap=gap))
 
 
 class Assessor:
     """Judges slid routes as those of the search are judged, and remembers."""
 
     def __init__(self, scene: Scene, requests: Sequence[RunRequest]) -> None:
-        """Make the assessor of ways; `requests` says what was asked of each run."""
+        """Make the assessor of routes; `requests` says what was asked of each run."""
         self._scene = scene
         self._requests = requests
         self._judges: dict[tuple[int, tuple[str, str], float], Judge | None] = {}
-        self._verdicts: dict[Way, Way | None] = {}
+        self._verdicts: dict[Route, Route | None] = {}
 
-    def assessed(self, way: Way, run: int) -> Way | None:
-        """Return a slid way with its gap, or None where it breaks a rule."""
-        if way not in self._verdicts:
-            self._verdicts[way] = self._judged(way, run)
-        return self._verdicts[way]
+    def assessed(self, route: Route, run: int) -> Route | None:
+        """Return a slid route with its gap, or None where it breaks a rule."""
+        if route not in self._verdicts:
+            self._verdicts[route] = self._judged(route, run)
+        return self._verdicts[route]
 
-    def _judged(self, way: Way, run: int) -> Way | None:
-        key = (run, way.ports, way.centreline.radius)
+    def _judged(self, route: Route, run: int) -> Route | None:
+        key = (run, route.ports, route.centreline.radius)
         if key not in self._judges:
-            request = with_ports(self._requests[run], way.ports)
-            problem = problem_of(self._scene, request, way.candidate)
+            request = with_ports(self._requests[run], route.ports)
+            problem = problem_of(self._scene, request, route.candidate)
             self._judges[key] = None if problem is None else make_judge(problem)
         judge = self._judges[key]
         if judge is None:
             return None
-        verdict = judged(judge, way.centreline)
+        verdict = judged(judge, route.centreline)
         if not verdict.passes or verdict.gap is None:
             return None
-        return replace(way, candidate=replace(way.candidate, gap=verdict.gap))
+        return replace(route, candidate=replace(route.candidate, gap=verdict.gap))

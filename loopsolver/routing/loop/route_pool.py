@@ -30,11 +30,11 @@ HEIGHTS: Final = 13
 """Heights at which these are taken."""
 
 
-WayKey = tuple[int, str, str, Centreline]
+RouteKey = tuple[int, str, str, Centreline]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Way:
+class Route:
     """One route of a run, between two ports.
 
     Attributes
@@ -74,7 +74,7 @@ class Way:
         return self.from_port, self.to_port
 
     @property
-    def key(self) -> WayKey:
+    def key(self) -> RouteKey:
         """What tells it apart."""
         return self.run, self.from_port, self.to_port, self.centreline
 
@@ -118,17 +118,17 @@ def _inside(arc: Arc, cuts: int) -> list[Point]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Meeting:
-    """How near two ways come to each other: the gap [mm], and where."""
+class Approach:
+    """How near two routes come to each other: the gap [mm], and where."""
 
     gap: float
     at: Point
 
 
-class Pool:
-    """A growing list of ways; what was found out about pairs of them is kept.
+class RoutePool:
+    """A growing list of routes; what was found out about pairs of them is kept.
 
-    A way keeps its number for good.
+    A route keeps its number for good.
     """
 
     def __init__(self, *, tube_radius: float, clearance: float) -> None:
@@ -140,36 +140,36 @@ class Pool:
         """
         self.tube_radius = tube_radius
         self.clearance = clearance
-        self.ways: list[Way] = []
+        self.routes: list[Route] = []
         self._of_run: dict[int, list[int]] = {}
-        self._numbers: dict[WayKey, int] = {}
+        self._numbers: dict[RouteKey, int] = {}
         self._clashing: dict[tuple[int, int], set[tuple[int, int]]] = {}
         self._compared: dict[tuple[int, int], tuple[int, int]] = {}
 
-    def add(self, ways: Iterable[Way]) -> list[int]:
-        """Take in ways that are not there yet; return their numbers."""
+    def add(self, routes: Iterable[Route]) -> list[int]:
+        """Take in routes that are not there yet; return their numbers."""
         new: list[int] = []
-        for way in ways:
-            if way.key not in self._numbers:
-                number = len(self.ways)
-                # First of all, so that whoever interrupts leaves no number without a way.
-                self.ways.append(way)
-                self._numbers[way.key] = number
-                self._of_run.setdefault(way.run, []).append(number)
+        for route in routes:
+            if route.key not in self._numbers:
+                number = len(self.routes)
+                # First of all, so that whoever interrupts leaves no number without a route.
+                self.routes.append(route)
+                self._numbers[route.key] = number
+                self._of_run.setdefault(route.run, []).append(number)
                 new.append(number)
         return new
 
-    def number_of(self, way: Way) -> int:
-        """Return the number of a way that was taken in."""
-        return self._numbers[way.key]
+    def number_of(self, route: Route) -> int:
+        """Return the number of a route that was taken in."""
+        return self._numbers[route.key]
 
     @property
     def runs(self) -> tuple[int, ...]:
-        """The runs that have a way, in order."""
+        """The runs that have a route, in order."""
         return tuple(sorted(self._of_run))
 
     def of_run(self, run: int) -> tuple[int, ...]:
-        """Return the numbers of a run's ways."""
+        """Return the numbers of a run's routes."""
         return tuple(self._of_run.get(run, ()))
 
     def clashing(self, first: int, second: int) -> set[tuple[int, int]]:
@@ -183,7 +183,7 @@ class Pool:
         Returns
         -------
         set of (int, int)
-            Numbers of a way of the first run and one of the second.
+            Numbers of a route of the first run and one of the second.
         """
         pair = (first, second)
         one, two = self._of_run.get(first, []), self._of_run.get(second, [])
@@ -198,21 +198,23 @@ class Pool:
         return known
 
     def clash(self, one: int, two: int) -> bool:
-        """Return whether two ways of different runs get in each other's way."""
-        if self.ways[one].run > self.ways[two].run:
+        """Return whether two routes of different runs get in each other's way."""
+        if self.routes[one].run > self.routes[two].run:
             one, two = two, one
-        return (one, two) in self.clashing(self.ways[one].run, self.ways[two].run)
+        return (one, two) in self.clashing(self.routes[one].run, self.routes[two].run)
 
-    def meeting(self, one: int, two: int) -> Meeting:
-        """Return how near two ways come to each other, tubes and fittings."""
-        return meeting(self.ways[one], self.ways[two], tube_radius=self.tube_radius)
+    def approach(self, one: int, two: int) -> Approach:
+        """Return how near two routes come to each other, tubes and fittings."""
+        return approach(
+            self.routes[one], self.routes[two], tube_radius=self.tube_radius
+        )
 
     def _compare(
         self, some: Sequence[int], others: Sequence[int]
     ) -> Iterator[tuple[int, int]]:
         clashes = clash_table(
-            [self.ways[number] for number in some],
-            [self.ways[number] for number in others],
+            [self.routes[number] for number in some],
+            [self.routes[number] for number in others],
             tube_radius=self.tube_radius,
             clearance=self.clearance,
         )
@@ -221,8 +223,8 @@ class Pool:
 
 
 def clash_table(
-    some: Sequence[Way],
-    others: Sequence[Way],
+    some: Sequence[Route],
+    others: Sequence[Route],
     *,
     tube_radius: float,
     clearance: float,
@@ -255,9 +257,9 @@ def clash_table(
 
 
 def _chord_distances(
-    some: Sequence[Way], others: Sequence[Way], *, within: float
+    some: Sequence[Route], others: Sequence[Route], *, within: float
 ) -> tuple[Array, Array]:
-    """Return the least distance of the ways' chords, and how untrue it is at most.
+    """Return the least distance of the routes' chords, and how untrue it is at most.
 
     Both (some, others) [mm]. Chords that are surely further apart than wanted are left
     out: the distance stays infinite.
@@ -279,7 +281,7 @@ def _chord_distances(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Segments:
-    """The chords of several ways; `owner` says of which, `rise` is one a way [mm]."""
+    """The chords of several routes; `owner` says of which, `rise` is one a route [mm]."""
 
     start: Array
     vector: Array
@@ -289,8 +291,8 @@ class _Segments:
     rise: Array
 
 
-def _segments(ways: Sequence[Way]) -> _Segments:
-    points = [way.chords[0] for way in ways]
+def _segments(routes: Sequence[Route]) -> _Segments:
+    points = [route.chords[0] for route in routes]
     start = np.concatenate([each[:-1] for each in points])
     end = np.concatenate([each[1:] for each in points])
     return _Segments(
@@ -298,8 +300,8 @@ def _segments(ways: Sequence[Way]) -> _Segments:
         vector=end - start,
         low=np.minimum(start, end),
         high=np.maximum(start, end),
-        owner=np.repeat(np.arange(len(ways)), [len(each) - 1 for each in points]),
-        rise=np.array([way.chords[1] for way in ways]),
+        owner=np.repeat(np.arange(len(routes)), [len(each) - 1 for each in points]),
+        rise=np.array([route.chords[1] for route in routes]),
     )
 
 
@@ -320,7 +322,7 @@ def _apart(
 
 
 def _fittings_clash(
-    one: Way, two: Way, *, tube_radius: float, clearance: float
+    one: Route, two: Route, *, tube_radius: float, clearance: float
 ) -> bool:
     """Return whether a fitting of either way is in the way of the other.
 
@@ -338,17 +340,17 @@ def _fittings_clash(
 
 
 def _to_fittings(
-    one: Way, two: Way, *, tube_radius: float
+    one: Route, two: Route, *, tube_radius: float
 ) -> Iterator[tuple[float, Point]]:
     """Yield the gap of each tube to the other's fittings, and where [mm]."""
-    for way, brought in ((one, two.brought), (two, one.brought)):
+    for route, brought in ((one, two.brought), (two, one.brought)):
         if brought:
             gap = least_gap(
-                way.centreline,
+                route.centreline,
                 brought,
                 tube_radius=tube_radius,
-                skip_start=way.covered[0],
-                skip_end=way.covered[1],
+                skip_start=route.covered[0],
+                skip_end=route.covered[1],
             )
             yield gap.distance, gap.at
 
@@ -380,8 +382,8 @@ def _surface(body: Cylinder) -> Array:
     return placed
 
 
-def meeting(one: Way, two: Way, *, tube_radius: float) -> Meeting:
-    """Return the least gap between two ways, and where: half way between them.
+def approach(one: Route, two: Route, *, tube_radius: float) -> Approach:
+    """Return the least gap between two routes, and where: half way between them.
 
     Of tubes and of a tube and a fitting; where a fitting is nearest, where the tube is.
     """
@@ -394,4 +396,4 @@ def meeting(one: Way, two: Way, *, tube_radius: float) -> Meeting:
     at = point(0.5 * (a + b) for a, b in zip(near, far, strict=True))
     found = [(gap, at), *_to_fittings(one, two, tube_radius=tube_radius)]
     least, where = min(found)
-    return Meeting(gap=least, at=where)
+    return Approach(gap=least, at=where)

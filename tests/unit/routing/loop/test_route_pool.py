@@ -8,7 +8,12 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import Point, point
-from loopsolver.routing.loop.pool import Pool, Way, clash_table, fitting_gap
+from loopsolver.routing.loop.route_pool import (
+    Route,
+    RoutePool,
+    clash_table,
+    fitting_gap,
+)
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline
 from tests.unit.routing.known_loops import (
@@ -24,7 +29,7 @@ SAMPLING = 0.06
 """Points a millimetre apart on two tubes 13 mm apart miss less than this [mm]."""
 
 
-def way_along(vertices: np.ndarray | list[Point], *, run: int = 0, **brought) -> Way:
+def way_along(vertices: np.ndarray | list[Point], *, run: int = 0, **brought) -> Route:
     line = Centreline(
         vertices=tuple(point(vertex) for vertex in vertices), radius=BEND_RADIUS
     )
@@ -33,7 +38,9 @@ def way_along(vertices: np.ndarray | list[Point], *, run: int = 0, **brought) ->
         gap=Gap(distance=9.0, name="wall", at=(0.0, 0.0, 0.0)),
         trim_allowance=20.0,
     )
-    return Way(run=run, from_port="a.1", to_port="b.1", candidate=candidate, **brought)
+    return Route(
+        run=run, from_port="a.1", to_port="b.1", candidate=candidate, **brought
+    )
 
 
 def random_ways(rng: np.random.Generator, count: int) -> list[np.ndarray]:
@@ -127,10 +134,10 @@ def test_straight_fittings_just_must_not_meet_but_elbows_keep_clear(
 def test_what_is_known_of_a_pool_grows_with_it() -> None:
     rng = np.random.default_rng(5)
     first, second = random_ways(rng, 9), random_ways(rng, 9)
-    whole = Pool(tube_radius=TUBE_RADIUS, clearance=CLEARANCE)
+    whole = RoutePool(tube_radius=TUBE_RADIUS, clearance=CLEARANCE)
     whole.add(way_along(route) for route in first)
     whole.add(way_along(route, run=1) for route in second)
-    bit_by_bit = Pool(tube_radius=TUBE_RADIUS, clearance=CLEARANCE)
+    bit_by_bit = RoutePool(tube_radius=TUBE_RADIUS, clearance=CLEARANCE)
     numbers: dict[int, tuple[int, int]] = {}
     for place in range(9):
         for run, routes in enumerate((first, second)):

@@ -5,38 +5,43 @@ from itertools import combinations, pairwise, product
 import numpy as np
 import pytest
 
-from loopsolver.routing.loop.choice import Cost
-from loopsolver.routing.loop.joint import Chooser
-from loopsolver.routing.loop.repair import Whole, least_clashing
+from loopsolver.routing.loop.integer_programme import Cost
+from loopsolver.routing.loop.min_conflicts import Assignment, min_conflict_assignment
+from loopsolver.routing.loop.set_packing import SetPacking
 from tests.unit.routing.loop_stubs import StubPool
 
 NEAR = 1e-2
 """Totals as near to a limit as this are not asked for: they may be either [mm]."""
 
 
-def figures(pool: StubPool, whole: Whole) -> tuple[float, ...]:
+def figures(pool: StubPool, whole: Assignment) -> tuple[float, ...]:
     """Clashing pairs, then the total, part by part."""
     clashes = sum(pool.lot[pair] for pair in combinations(sorted(whole), 2))
-    costs = [pool.ways[way].candidate.cost for way in whole]
+    costs = [pool.routes[route].candidate.cost for route in whole]
     return clashes, *(sum(part) for part in zip(*costs, strict=True))
 
 
-def wholes(pool: StubPool) -> list[Whole]:
+def wholes(pool: StubPool) -> list[Assignment]:
     """One way for every run, no port used twice."""
     return [
         whole
         for whole in product(*(pool.of_run(run) for run in pool.runs))
-        if len({port for way in whole for port in pool.ways[way].ports})
+        if len({port for route in whole for port in pool.routes[route].ports})
         == 2 * len(whole)
     ]
 
 
 def found(
-    pool: StubPool, *, cheaper_than: Cost | None = None, tried: tuple[Whole, ...] = ()
-) -> Whole | None:
-    chooser = Chooser(pool, lambda candidate: candidate.cost)
-    ways = range(len(pool.ways))
-    return least_clashing(chooser, ways, cheaper_than=cheaper_than, tried=tried)
+    pool: StubPool,
+    *,
+    cheaper_than: Cost | None = None,
+    tried: tuple[Assignment, ...] = (),
+) -> Assignment | None:
+    packing = SetPacking(pool, lambda candidate: candidate.cost)
+    routes = range(len(pool.routes))
+    return min_conflict_assignment(
+        packing, routes, cheaper_than=cheaper_than, tried=tried
+    )
 
 
 @pytest.mark.parametrize("parts", [1, 2])
@@ -79,7 +84,7 @@ def test_cheaper_means_a_smaller_first_part_or_else_a_smaller_second(
 
 def test_choices_that_were_tried_do_not_come_again() -> None:
     pool = StubPool(np.random.default_rng(7), 3, 2)
-    tried: list[Whole] = []
+    tried: list[Assignment] = []
     while (whole := found(pool, tried=tuple(tried))) is not None:
         assert whole not in tried
         tried.append(whole)

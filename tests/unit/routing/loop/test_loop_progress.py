@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from loopsolver.plan import RANKINGS, Telling
+from loopsolver.plan import RANKINGS, Progress
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -48,11 +48,11 @@ def check(told: Told, loop: Loop) -> None:
 def test_the_best_so_far_is_told_after_every_round(crossing: Scene) -> None:
     told: Told = []
     explained: list[str] = []
-    telling = Telling(
+    progress = Progress(
         improved=lambda rounds, best: told.append((rounds, [*best])),
         explaining=explained.append,
     )
-    loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, telling=telling)
+    loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, progress=progress)
     check(told, loop)
     assert loop.rounds > 0
     assert explained == ["right to left"]
@@ -65,6 +65,6 @@ def test_rounds_are_counted_on_from_order_to_order() -> None:
     scene = ring(6, parts=3, flow="either")
     parts = [part.name for part in scene.components]
     told: Told = []
-    telling = Telling(improved=lambda rounds, best: told.append((rounds, [*best])))
-    loop = solve_any_order(scene, parts, key=BY_BENDS, telling=telling)
+    progress = Progress(improved=lambda rounds, best: told.append((rounds, [*best])))
+    loop = solve_any_order(scene, parts, key=BY_BENDS, progress=progress)
     check(told, loop)

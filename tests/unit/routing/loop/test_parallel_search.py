@@ -13,9 +13,9 @@ from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.plan import Plan, route_scene, touches, tubes_side_by_side
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.routing.loop.parallel_search import parallel_routes
 from loopsolver.routing.loop.parallels import parallel_figure
-from loopsolver.routing.loop.pool import Way, clash_table
-from loopsolver.routing.loop.tidying import tidied
+from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Body, Component, Port, RunRequest, Scene
 from loopsolver.tube.centreline import Centreline
@@ -142,8 +142,8 @@ def test_tidying_costs_no_bends_and_little_tube_and_touches_nothing(seed: int) -
             assert nearest(one, two) >= APART - 1e-3
 
 
-def random_ways(seed: int, runs: int, most: int) -> list[list[Way]]:
-    """Ways of square tubes on a grid; the first ones, far apart, fit together."""
+def random_ways(seed: int, runs: int, most: int) -> list[list[Route]]:
+    """Routes of square tubes on a grid; the first ones, far apart, fit together."""
     rng = np.random.default_rng(seed)
     choices = []
     for run in range(runs):
@@ -163,9 +163,9 @@ def random_ways(seed: int, runs: int, most: int) -> list[list[Way]]:
     return choices
 
 
-def _way(run: int, number: int, grid: np.ndarray) -> Way:
+def _way(run: int, number: int, grid: np.ndarray) -> Route:
     vertices: tuple[Point, ...] = tuple(point(v) for v in (20.0 * grid).tolist())
-    return Way(
+    return Route(
         run=run,
         from_port=f"{run}.{number % 2}",
         to_port=f"{run}.{number}.end",
@@ -177,38 +177,38 @@ def _way(run: int, number: int, grid: np.ndarray) -> Way:
     )
 
 
-def cost(way: Way) -> tuple[float, ...]:
-    return (*KEY(way.candidate), way.candidate.length)
+def cost(route: Route) -> tuple[float, ...]:
+    return (*KEY(route.candidate), route.candidate.length)
 
 
-def clash(one: Way, two: Way) -> bool:
+def clash(one: Route, two: Route) -> bool:
     table = clash_table([one], [two], tube_radius=TUBE_RADIUS, clearance=CLEARANCE)
     return bool(table[0, 0])
 
 
-def figure(ways: Sequence[Way]) -> float:
-    return parallel_figure([way.centreline for way in ways], outer_diameter=OD)
+def figure(routes: Sequence[Route]) -> float:
+    return parallel_figure([route.centreline for route in routes], outer_diameter=OD)
 
 
 def allowed(
-    choices: list[list[Way]], limits: tuple[float, ...]
-) -> list[tuple[Way, ...]]:
+    choices: list[list[Route]], limits: tuple[float, ...]
+) -> list[tuple[Route, ...]]:
     """All choices within the limits whose tubes, sampled, keep their distance."""
     points = {
-        way.key: sampled(np.array(way.centreline.vertices))
-        for ways in choices
-        for way in ways
+        route.key: sampled(np.array(route.centreline.vertices))
+        for routes in choices
+        for route in routes
     }
     apart = {
         frozenset((one.key, two.key)): nearest(points[one.key], points[two.key])
-        for ways, others in itertools.combinations(choices, 2)
-        for one in ways
+        for routes, others in itertools.combinations(choices, 2)
+        for one in routes
         for two in others
     }
     return [
         found
         for found in itertools.product(*choices)
-        if (np.sum([cost(way) for way in found], axis=0) <= np.array(limits)).all()
+        if (np.sum([cost(route) for route in found], axis=0) <= np.array(limits)).all()
         and all(
             apart[frozenset((one.key, two.key))] >= APART - 0.1
             for one, two in itertools.combinations(found, 2)
@@ -220,7 +220,9 @@ def allowed(
 def test_two_runs_equal_the_best_of_all_choices(seed: int) -> None:
     choices = random_ways(seed, runs=2, most=14)
     limits = (3.0, 400.0, 0.0, 400.0)
-    found = tidied(choices, cost=cost, limits=limits, clash=clash, outer_diameter=OD)
+    found = parallel_routes(
+        choices, cost=cost, limits=limits, clash=clash, outer_diameter=OD
+    )
     every = allowed(choices, limits)
     assert found in every
     # A gain of no more than a millimetre is not worth a change.
@@ -232,7 +234,7 @@ def test_three_runs_end_where_no_two_can_do_better() -> None:
     for seed in range(12):
         choices = random_ways(seed, runs=3, most=6)
         limits = (5.0, 600.0, 0.0, 600.0)
-        found = tidied(
+        found = parallel_routes(
             choices, cost=cost, limits=limits, clash=clash, outer_diameter=OD
         )
         every = allowed(choices, limits)

@@ -7,10 +7,10 @@ from loopsolver.clearance.gap import Gap
 from loopsolver.geometry.vectors import point
 from loopsolver.plan import route_scene
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.routing.loop.leg_shifts import leg_shifted_routes
+from loopsolver.routing.loop.parallel_search import parallel_routes
 from loopsolver.routing.loop.parallels import side_by_side
-from loopsolver.routing.loop.pool import Way
-from loopsolver.routing.loop.sliding import slid_ways
-from loopsolver.routing.loop.tidying import tidied
+from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline, developed_length
 from tests.unit.routing.known_loops import (
@@ -26,9 +26,9 @@ from tests.unit.routing.known_loops import (
 OD = 2.0 * TUBE_RADIUS
 
 
-def way(run: int, vertices: list[tuple[float, float, float]]) -> Way:
+def route(run: int, vertices: list[tuple[float, float, float]]) -> Route:
     line = Centreline(vertices=tuple(point(v) for v in vertices), radius=BEND_RADIUS)
-    return Way(
+    return Route(
         run=run,
         from_port=f"{run}.from",
         to_port=f"{run}.to",
@@ -40,23 +40,23 @@ def way(run: int, vertices: list[tuple[float, float, float]]) -> Way:
     )
 
 
-def jog(run: int, *, at: float, z: float) -> Way:
+def jog(run: int, *, at: float, z: float) -> Route:
     """From (0, 0) along x to (300, 100), with a jog along y."""
-    return way(run, [(0, 0, z), (at, 0, z), (at, 100, z), (300, 100, z)])
+    return route(run, [(0, 0, z), (at, 0, z), (at, 100, z), (300, 100, z)])
 
 
-def cost(one: Way) -> tuple[float, ...]:
+def cost(one: Route) -> tuple[float, ...]:
     return (*RANKINGS["bends"](one.candidate), one.candidate.length)
 
 
 def test_two_jogs_come_to_lie_one_above_the_other() -> None:
     pair = (jog(0, at=100.0, z=0.0), jog(1, at=150.0, z=25.0))
-    slid = slid_ways(pair, outer_diameter=OD)
+    shifted = leg_shifted_routes(pair, outer_diameter=OD)
     limits = tuple(
         float(each) + 1e-4 for each in np.sum([cost(w) for w in pair], axis=0)
     )
-    found = tidied(
-        [(own, *new) for own, new in zip(pair, slid, strict=True)],
+    found = parallel_routes(
+        [(own, *new) for own, new in zip(pair, shifted, strict=True)],
         cost=cost,
         limits=limits,
         clash=lambda _one, _two: False,
@@ -73,7 +73,7 @@ def test_two_jogs_come_to_lie_one_above_the_other() -> None:
 
 def test_slid_ways_keep_ends_bends_and_in_a_jog_the_length() -> None:
     pair = (jog(0, at=100.0, z=0.0), jog(1, at=150.0, z=25.0))
-    for own, new in zip(pair, slid_ways(pair, outer_diameter=OD), strict=True):
+    for own, new in zip(pair, leg_shifted_routes(pair, outer_diameter=OD), strict=True):
         assert new
         for one in new:
             old, vertices = own.centreline.vertices, one.centreline.vertices
@@ -89,8 +89,11 @@ def test_slid_ways_keep_ends_bends_and_in_a_jog_the_length() -> None:
 
 
 def test_a_leg_that_cannot_slide_stays() -> None:
-    corner = way(0, [(0, 0, 0), (100, 0, 0), (100, 100, 0), (100, 100, 100)])
-    assert slid_ways([corner, jog(1, at=150.0, z=25.0)], outer_diameter=OD)[0] == []
+    corner = route(0, [(0, 0, 0), (100, 0, 0), (100, 100, 0), (100, 100, 100)])
+    assert (
+        leg_shifted_routes([corner, jog(1, at=150.0, z=25.0)], outer_diameter=OD)[0]
+        == []
+    )
 
 
 @pytest.mark.parametrize("seed", range(11, 16))

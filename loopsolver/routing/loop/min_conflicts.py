@@ -1,6 +1,6 @@
 """One way for every run with the fewest clashes: a choice to be mended.
 
-Where ways of all runs do not fit together yet, those that nearly do are worth routing
+Where routes of all runs do not fit together yet, those that nearly do are worth routing
 again beside each other.
 """
 
@@ -14,31 +14,31 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.loop.choice import Cost
-from loopsolver.routing.loop.joint import Chooser
+from loopsolver.routing.loop.integer_programme import Cost
+from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.tolerances import HELD_COST
 
 LESS: Final = 10.0 * HELD_COST
 """A total that is less than another is so by at least this."""
 
-Whole = tuple[int, ...]
+Assignment = tuple[int, ...]
 """One way for every run, by number."""
 
 
-def least_clashing(
-    chooser: Chooser,
+def min_conflict_assignment(
+    packing: SetPacking,
     among: Sequence[int],
     *,
     cheaper_than: Cost | None,
-    tried: Collection[Whole],
-) -> Whole | None:
+    tried: Collection[Assignment],
+) -> Assignment | None:
     """Return the whole choice in which the fewest pairs of runs clash, or None.
 
     Parameters
     ----------
     chooser : Chooser
     among : sequence of int
-        The ways that may be chosen; every run of them gets one.
+        The routes that may be chosen; every run of them gets one.
     cheaper_than : Cost or None
         What the total must stay below: its first part, or where that is no more the
         second. Further parts only settle ties.
@@ -48,10 +48,10 @@ def least_clashing(
     Notes
     -----
     With x for each way and z for each pair of runs, ``x_a + sum(x_b) - 1 <= z`` for
-    every way a and the ways b of another run that it clashes with.
+    every route a and the routes b of another run that it clashes with.
     """
-    ways = sorted(among)
-    programme = _Programme(chooser, ways)
+    routes = sorted(among)
+    programme = _Programme(packing, routes)
     programme.take_one_a_run()
     programme.one_tube_a_port()
     programme.count_clashes()
@@ -63,18 +63,18 @@ def least_clashing(
 
 
 class _Programme:
-    """Rows of an integer programme over ways and pairs of runs."""
+    """Rows of an integer programme over routes and pairs of runs."""
 
-    def __init__(self, chooser: Chooser, ways: Sequence[int]) -> None:
-        self.chooser = chooser
-        self.pool = chooser.pool
-        self.ways = ways
-        self.place = {way: index for index, way in enumerate(ways)}
-        self.runs = sorted({self.pool.ways[way].run for way in ways})
+    def __init__(self, packing: SetPacking, routes: Sequence[int]) -> None:
+        self.packing = packing
+        self.pool = packing.pool
+        self.routes = routes
+        self.place = {route: index for index, route in enumerate(routes)}
+        self.runs = sorted({self.pool.routes[route].run for route in routes})
         self.pairs = list(combinations(self.runs, 2))
-        self.is_below_at_once = len(ways) + len(self.pairs)
+        self.is_below_at_once = len(routes) + len(self.pairs)
         self.size = self.is_below_at_once + 1
-        self.costs = np.array([chooser.cost(way) for way in ways], dtype=float)
+        self.costs = np.array([packing.cost(route) for route in routes], dtype=float)
         self._columns: list[NDArray[np.intp]] = []
         self._values: list[Array] = []
         self._lower: list[float] = []
@@ -86,27 +86,27 @@ class _Programme:
 
     def one_tube_a_port(self) -> None:
         users: dict[str, list[int]] = {}
-        for way in self.ways:
-            for port in self.pool.ways[way].ports:
-                users.setdefault(port, []).append(way)
+        for route in self.routes:
+            for port in self.pool.routes[route].ports:
+                users.setdefault(port, []).append(route)
         for members in users.values():
-            if len({self.pool.ways[way].run for way in members}) > 1:
+            if len({self.pool.routes[route].run for route in members}) > 1:
                 self._row(members, upper=1.0)
 
     def count_clashes(self) -> None:
         for index, (first, second) in enumerate(self.pairs):
             clashes = self.pool.clashing(first, second)
-            counted = len(self.ways) + index
+            counted = len(self.routes) + index
             for own in (0, 1):
                 against: dict[int, list[int]] = {}
                 for pair in sorted(clashes):
                     if pair[0] in self.place and pair[1] in self.place:
                         against.setdefault(pair[own], []).append(pair[1 - own])
-                for way, others in against.items():
-                    self._row([way, *others], upper=1.0, also=(counted, -1.0))
+                for route, others in against.items():
+                    self._row([route, *others], upper=1.0, also=(counted, -1.0))
 
-    def leave_out(self, whole: Whole) -> None:
-        if all(way in self.place for way in whole):
+    def leave_out(self, whole: Assignment) -> None:
+        if all(route in self.place for route in whole):
             self._row(whole, upper=len(whole) - 1.0)
 
     def stay_below(self, total: Cost) -> None:
@@ -128,7 +128,7 @@ class _Programme:
     def _most(self, costs: Array) -> float:
         """Return the largest sum of costs that one way for every run can have."""
         return sum(
-            max(float(costs[self.place[way]]) for way in self._of_run(run))
+            max(float(costs[self.place[route]]) for route in self._of_run(run))
             for run in self.runs
         )
 
@@ -139,35 +139,35 @@ class _Programme:
         self._lower.append(-np.inf)
         self._upper.append(upper)
 
-    def solved(self) -> Whole | None:
+    def solved(self) -> Assignment | None:
         counts = np.zeros(self.size)
-        counts[len(self.ways) : self.is_below_at_once] = 1.0
+        counts[len(self.routes) : self.is_below_at_once] = 1.0
         found = self._least(counts)
         if found is None:
             return None
         for part in range(min(2, self.costs.shape[1])):
             self._hold(counts, float(counts @ found))
             counts = np.zeros(self.size)
-            counts[: len(self.ways)] = self.costs[:, part]
+            counts[: len(self.routes)] = self.costs[:, part]
             better = self._least(counts)
             if better is None:
                 break
             found = better
-        chosen = np.flatnonzero(found[: len(self.ways)] > 0.5)
-        return tuple(self.ways[index] for index in chosen.tolist())
+        chosen = np.flatnonzero(found[: len(self.routes)] > 0.5)
+        return tuple(self.routes[index] for index in chosen.tolist())
 
     def _of_run(self, run: int) -> list[int]:
-        return [way for way in self.ways if self.pool.ways[way].run == run]
+        return [route for route in self.routes if self.pool.routes[route].run == run]
 
     def _row(
         self,
-        ways: Iterable[int],
+        routes: Iterable[int],
         *,
         lower: float = -np.inf,
         upper: float,
         also: tuple[int, float] | None = None,
     ) -> None:
-        columns = [self.place[way] for way in ways]
+        columns = [self.place[route] for route in routes]
         values = [1.0] * len(columns)
         if also is not None:
             columns.append(also[0])

@@ -11,10 +11,10 @@ from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.geometry.vectors import dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.judge import Judge, make_judge
-from loopsolver.routing.loop.dodging import dodged
+from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
-from loopsolver.routing.loop.pool import Way
 from loopsolver.routing.loop.ports import PortPair, held_ports, with_ports
+from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import problem_of, solve_beside, solve_run
 from loopsolver.routing.square.lattice import SQUARE
@@ -31,12 +31,12 @@ JudgeKey = tuple[int, tuple[EndFitting, ...], float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Laid:
-    """Ways of one run between two ports.
+    """Routes of one run between two ports.
 
     `refused` counts routes of the search that failed the independent check.
     """
 
-    ways: tuple[Way, ...]
+    routes: tuple[Route, ...]
     refused: int = 0
 
 
@@ -52,7 +52,7 @@ class Router:
         self._known_ports = held_ports(scene.runs)
         self._rolled: set[int] = set()
         self._judges: dict[JudgeKey, Judge | None] = {}
-        self._solids: dict[Way, tuple[Obstacle, ...]] = {}
+        self._solids: dict[Route, tuple[Obstacle, ...]] = {}
 
     def alone(self, run: int, ports: PortPair) -> Laid:
         """Return the candidates of a run between two ports, other tubes left out."""
@@ -61,53 +61,55 @@ class Router:
         if any(not _is_square(candidate) for candidate in found.candidates):
             self._rolled.add(run)
         return Laid(
-            ways=tuple(self._ways(run, found.candidates)), refused=found.refused
+            routes=tuple(self._routes(run, found.candidates)), refused=found.refused
         )
 
-    def dodged(self, way: Way, others: Iterable[Way]) -> list[Way]:
-        """Return a way with its levels at places where they may clear others."""
-        request = with_ports(self.runs[way.run], way.ports)
-        key = (way.run, way.candidate.ends, way.centreline.radius)
+    def level_shifted(self, route: Route, others: Iterable[Route]) -> list[Route]:
+        """Return a route with its levels at places where they may clear others."""
+        request = with_ports(self.runs[route.run], route.ports)
+        key = (route.run, route.candidate.ends, route.centreline.radius)
         if key not in self._judges:
-            problem = problem_of(self.scene, request, way.candidate)
+            problem = problem_of(self.scene, request, route.candidate)
             self._judges[key] = None if problem is None else make_judge(problem)
         judge = self._judges[key]
         if judge is None:
             return []
         tubes = [other.centreline.vertices for other in others]
-        return list(self._ways(way.run, dodged(way.candidate, tubes, judge)))
+        return list(
+            self._routes(route.run, level_shifted(route.candidate, tubes, judge))
+        )
 
     def why_none(self, run: int, ports: PortPair) -> str | None:
         """Return why there is no route between two ports at all, in words."""
         return solve_run(self.scene, with_ports(self.runs[run], ports)).why
 
-    def beside(self, run: int, ports: PortPair, laid: Iterable[Way]) -> Laid:
+    def beside(self, run: int, ports: PortPair, laid: Iterable[Route]) -> Laid:
         """Return routes of a run that keep clear of tubes laid already."""
         found = solve_beside(
             self._brief,
             with_ports(self.runs[run], ports),
-            [solid for way in laid for solid in self.solids_of(way)],
+            [solid for route in laid for solid in self.solids_of(route)],
             first=find_candidates if run in self._rolled else find_more_candidates,
         )
         return Laid(
-            ways=tuple(self._ways(run, found.candidates)), refused=found.refused
+            routes=tuple(self._routes(run, found.candidates)), refused=found.refused
         )
 
-    def solids_of(self, way: Way) -> tuple[Obstacle, ...]:
+    def solids_of(self, route: Route) -> tuple[Obstacle, ...]:
         """Return a laid tube and the fittings it brings as solids to keep clear of."""
-        if way not in self._solids:
+        if route not in self._solids:
             scene = self.scene
             tube = tube_obstacles(
-                way.centreline,
+                route.centreline,
                 tube_radius=scene.tube.radius,
                 reach=scene.tube.radius + scene.rules.clearance,
-                name=f"tube of {self.runs[way.run].name}",
+                name=f"tube of {self.runs[route.run].name}",
             )
-            self._solids[way] = (*tube, *way.brought)
-        return self._solids[way]
+            self._solids[route] = (*tube, *route.brought)
+        return self._solids[route]
 
-    def _ways(self, run: int, candidates: Iterable[Candidate]) -> Iterator[Way]:
-        return (way_of(self, run, candidate) for candidate in candidates)
+    def _routes(self, run: int, candidates: Iterable[Candidate]) -> Iterator[Route]:
+        return (route_of(self, run, candidate) for candidate in candidates)
 
     def is_news(self, end: EndFitting) -> bool:
         """Return whether other runs cannot know what stands on a tube's end."""
@@ -115,10 +117,10 @@ class Router:
         return end.port not in self._known_ports or end.fitting != preferred
 
 
-def way_of(router: Router, run: int, candidate: Candidate) -> Way:
-    """Return a run's candidate as a way, with the fittings that only it knows of."""
+def route_of(router: Router, run: int, candidate: Candidate) -> Route:
+    """Return a run's candidate as a route, with the fittings that only it knows of."""
     ends = candidate.ends
-    return Way(
+    return Route(
         run=run,
         from_port=ends[0].port,
         to_port=ends[1].port,

@@ -24,7 +24,7 @@ Explaining = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Telling:
+class Progress:
     """Who is told of the progress.
 
     Attributes
@@ -45,4 +45,4 @@ class Telling:
     explaining: Explaining = lambda _name: None
 
 
-NOBODY: Final = Telling()
+SILENT: Final = Progress()
