@@ -7,10 +7,10 @@ from dataclasses import replace
 from typing import Final
 
 from loopsolver.geometry.vectors import points_array
+from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
-from loopsolver.routing.angled.joins import MOST_JOINED
 from loopsolver.routing.angled.listed import angled_candidates
-from loopsolver.routing.angled.offers import CLOSE, apart
+from loopsolver.routing.angled.shortlist import CLOSE, apart
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.search import square_candidates
@@ -41,7 +41,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     square = Found(candidates=())
     if 90.0 in angles:
         square = square_candidates(problem, judge)
-    fewest = min((one.bends for one in square.candidates), default=MOST_JOINED)
+    fewest = min((one.bends for one in square.candidates), default=MOST_BENDS)
     if angles == (90.0,) and square.candidates:
         if fewest < 2 + ROLLED_SAVES:
             return square

@@ -13,6 +13,8 @@ from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.diagnosis.explain import why_none
+from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.ends import EndChoice, end_choices, runs_through
 from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import (
@@ -22,8 +24,6 @@ from loopsolver.routing.problem import (
     Outcome,
     RouteProblem,
 )
-from loopsolver.routing.reasons.explain import why_none
-from loopsolver.routing.reasons.stock import is_too_long
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import ALONG_AXIS

@@ -14,14 +14,14 @@ import numpy as np
 import pytest
 
 from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.routing.reasons.explain import reason_of
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import BendAngles
 from tests.property.known_routes import KINDS, known_run
+from tests.unit.routing.diagnosis.test_explain_crowded import crowded
 from tests.unit.routing.explain_scenes import routes
 from tests.unit.routing.full_cases import random_problem
-from tests.unit.routing.reasons.test_explain_crowded import crowded
 
 pytestmark = pytest.mark.bench
 
@@ -90,9 +90,9 @@ def test_any_angle_takes_a_second_or_so(
         for seed in SQUARE_SEEDS:
             taken[f"seed {seed}"] = seconds(searched(random_problem(seed), "any"))
     else:
-        (drawn,) = (one for one in KINDS if one.name == kind)
+        (shortened_line,) = (one for one in KINDS if one.name == kind)
         for seed in range(12) if IS_FULL else (3, 7, 11):
-            problem = known_run(drawn, seed).problem
+            problem = known_run(shortened_line, seed).problem
             taken[f"seed {seed}"] = seconds(searched(problem, "any"))
     with capsys.disabled():
         sys.stdout.write(f"\nany, {kind}: {told(taken, ' s')}\n")

@@ -3,6 +3,7 @@
 Notes
 -----
 With angles from a list, which vertices there may be follows from the two ports; what is
-shown is the best found over the joins of rays from both ends, each drawn together. With
+shown is the best found: partial routes from both ends, closed by two bends and then
+shortened. With
 "any" nothing is proven but the tubes of no bend and of one, which the ports settle.
 """

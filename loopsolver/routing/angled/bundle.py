@@ -152,7 +152,7 @@ def free_along(
     """Return how far one can go from each origin and keep `reach`, at most `most` [mm].
 
     Steps by the distance that is free; never less than STEP, so what is thinner than
-    that on the way may be missed: good enough to leave hopeless rays out early.
+    that on the way may be missed: good enough to leave hopeless partial routes out early.
     """
     gone = np.zeros(len(origins))
     rows = np.arange(len(origins))

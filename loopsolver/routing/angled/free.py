@@ -20,22 +20,22 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array, difference, point, points_array
 from loopsolver.routing.angled.bundle import lay
+from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import corner_route, straight_route
-from loopsolver.routing.angled.improve import nearest_standard
-from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
+from loopsolver.routing.angled.linearised import Angles
 from loopsolver.routing.angled.listed import (
     EFFORTS,
     Effort,
     best_of,
     centreline_of,
-    drawn,
     length_of,
+    shortened_line,
     verified,
 )
-from loopsolver.routing.angled.offers import Offers, lacking
-from loopsolver.routing.angled.rays import Angled, laid_out
-from loopsolver.routing.angled.roadmap import free_routes
-from loopsolver.routing.angled.taut import Angles
+from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
+from loopsolver.routing.angled.shortening import nearest_standard
+from loopsolver.routing.angled.shortlist import Shortlist, lacking
+from loopsolver.routing.angled.waypoint_grid import free_routes
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.field import make_field
@@ -62,14 +62,14 @@ GRID: Final = 60
 FURTHEST: Final = 320.0
 """How far the first vertex on a port's axis is tried beyond its least [mm]."""
 
-WAYS: Final = 2
-"""Routes of one bend count that are drawn together whatever their angles come to."""
+ROUTES_OF_ANY_ANGLES: Final = 2
+"""Routes of one bend count that are shortened whatever their angles come to."""
 
 MORE_BENDS: Final = 2
 """Tubes of more bends than this above the fewest are no help to a builder."""
 
 LOOSENED: Final = 40.0
-"""Drawn together with free angles a route seldom gains more than this [mm]."""
+"""Shortened with free angles a route seldom gains more than this [mm]."""
 
 PER_COUNT: Final = 3
 """Of the lattice's routes so many of one bend count are bent back."""
@@ -83,14 +83,14 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     than MORE_BENDS above the fewest are not looked for; and of five bends, where there
     are tubes of fewer, only those that are nearly square.
     """
-    run = laid_out(problem, angles=STANDARD)
+    run = angled_run(problem, angles=STANDARD)
     bent_back = [route for route, _ in nearly_square(problem)]
     found = list(filter(is_sensible, verified(judge, _direct(problem))))
     for bends in range(2, problem.max_bends + 1):
         if found and bends > found[0].bends + MORE_BENDS:
             break
         of_any = [route[None] for route in bent_back if len(route) == bends + 2]
-        if bends < MOST_JOINED or not found:
+        if bends < MOST_BENDS or not found:
             of_any += _spread(run, bends)
         if not of_any:
             continue
@@ -109,9 +109,9 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
         yield centreline_of(corner[0], problem)
 
 
-def _spread(run: Angled, bends: int) -> Iterator[Array]:
+def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
     """Yield routes of one bend count, of standard angles and of any."""
-    if bends <= MOST_JOINED:
+    if bends <= MOST_BENDS:
         yield routes_of(run, bends=bends)[0]
     if bends == 2:
         yield _over_both_axes(run.problem)
@@ -125,7 +125,7 @@ def _spread(run: Angled, bends: int) -> Iterator[Array]:
 
 
 def _found(
-    run: Angled, judge: Judge, routes: Array, *, effort: Effort
+    run: AngledRun, judge: Judge, routes: Array, *, effort: Effort
 ) -> list[Candidate]:
     """Return the best candidates that drawing routes of one bend count together gives."""
     problem = run.problem
@@ -135,7 +135,7 @@ def _found(
     lacks = lacking(problem, routes, worth=worth)
     found = best_of(
         judge,
-        Offers(routes, worth=worth, lacks=lacks),
+        Shortlist(routes, worth=worth, lacks=lacks),
         partial(_preferred, problem=problem),
         effort,
     )
@@ -144,16 +144,16 @@ def _found(
         return found
     best = min(found, key=lambda c: c.length + c.departure_worth)
     vertices = points_array(best.centreline.vertices)
-    again = [drawn(problem, judge, vertices, _paid(vertices, problem))]
-    again += [drawn(problem, judge, vertices, _loose(vertices, problem))]
+    again = [shortened_line(problem, judge, vertices, _paid(vertices, problem))]
+    again += [shortened_line(problem, judge, vertices, _loose(vertices, problem))]
     found += filter(is_sensible, verified(judge, again))
-    by_length = Offers(routes, worth=laid.lengths, lacks=lacks)
+    by_length = Shortlist(routes, worth=laid.lengths, lacks=lacks)
     shortest = min(candidate.length for candidate in found)
-    for _ in range(WAYS):
+    for _ in range(ROUTES_OF_ANY_ANGLES):
         route = by_length.next()
         if route is None or length_of(route, problem) > shortest + LOOSENED:
             break
-        tube = drawn(problem, judge, route, _loose(route, problem))
+        tube = shortened_line(problem, judge, route, _loose(route, problem))
         found += filter(is_sensible, verified(judge, [tube]))
     return found
 

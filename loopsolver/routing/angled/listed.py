@@ -10,12 +10,12 @@ from typing import Final
 
 from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
+from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.improve import improved, nearest_standard
-from loopsolver.routing.angled.joins import MOST_JOINED, routes_of
-from loopsolver.routing.angled.offers import CLOSE, Offers, apart, lacking
-from loopsolver.routing.angled.rays import Angled, laid_out
-from loopsolver.routing.angled.taut import Angles
+from loopsolver.routing.angled.linearised import Angles
+from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
+from loopsolver.routing.angled.shortening import nearest_standard, shortened
+from loopsolver.routing.angled.shortlist import CLOSE, Shortlist, apart, lacking
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
@@ -31,7 +31,7 @@ class Effort:
     enough : int
         So many tubes are enough, each another way round.
     most : int
-        No more routes than this are drawn together for them.
+        No more routes than this are shortened for them.
     between : int
         At last so many are drawn that lie between those that were, if as they are they
         are longer by no more than GAINED than the best found.
@@ -59,13 +59,13 @@ SAME: Final = 1.0
 """Tubes whose vertices all lie this near to another's are the same [mm]."""
 
 
-def _offered(run: Angled, bends: int) -> Offers:
+def _listed(run: AngledRun, bends: int) -> Shortlist:
     routes, lengths = routes_of(run, bends=bends)
     lacks = lacking(run.problem, routes, worth=lengths)
-    return Offers(routes, worth=lengths, lacks=lacks)
+    return Shortlist(routes, worth=lengths, lacks=lacks)
 
 
-def _exact(run: Angled, vertices: Array) -> Angles:
+def _exact(run: AngledRun, vertices: Array) -> Angles:
     laid = lay(vertices[None], radius=run.problem.bend_radius)
     return Angles(targets=nearest_standard(laid.angles[0], run.angles))
 
@@ -75,7 +75,7 @@ def angled_candidates(
     judge: Judge,
     *,
     angles_deg: tuple[float, ...],
-    fewest: int = MOST_JOINED,
+    fewest: int = MOST_BENDS,
 ) -> tuple[Candidate, ...]:
     """Return verified candidates whose bends all have angles from a list [degrees].
 
@@ -91,69 +91,73 @@ def angled_candidates(
     fewest : int
         Bends of the tubes that are known already; less is sought beyond these.
     """
-    run = laid_out(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
+    run = angled_run(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
     exact = partial(_exact, run)
     straight = straight_route(problem)
     found: list[Candidate] = []
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
-    for bends in range(1, min(problem.max_bends, MOST_JOINED - 1) + 1):
-        offers = _offered(run, bends)
+    for bends in range(1, min(problem.max_bends, MOST_BENDS - 1) + 1):
+        shortlist = _listed(run, bends)
         more = bends - min([bends, fewest, *(candidate.bends for candidate in found)])
-        found += best_of(judge, offers, exact, EFFORTS[min(more, 2)])
-        if bends == MOST_JOINED - 1 and not found and fewest > bends:
-            found += best_of(judge, offers, exact, LAST_RESORT)
-    if not found and problem.max_bends >= MOST_JOINED:
-        found += best_of(judge, _offered(run, MOST_JOINED), exact, EFFORTS[0])
+        found += best_of(judge, shortlist, exact, EFFORTS[min(more, 2)])
+        if bends == MOST_BENDS - 1 and not found and fewest > bends:
+            found += best_of(judge, shortlist, exact, LAST_RESORT)
+    if not found and problem.max_bends >= MOST_BENDS:
+        found += best_of(judge, _listed(run, MOST_BENDS), exact, EFFORTS[0])
     return tuple(found)
 
 
 def best_of(
     judge: Judge,
-    offers: Offers,
+    shortlist: Shortlist,
     angles_of: Callable[[Array], Angles],
     effort: Effort,
 ) -> list[Candidate]:
-    """Return verified candidates among offers of one bend count, drawn together.
+    """Return verified candidates on a shortlist of one bend count, shortened.
 
-    An offer that would end where one that is found already has ended is left out. One
-    that comes to nothing when it is drawn together may still do as it is.
+    A route that would end where one that is found already has ended is left out. One
+    that comes to nothing when it is shortened may still do as it is.
 
     Parameters
     ----------
     judge : Judge
     offers : Offers
     angles_of : callable
-        The angles that an offer is held to.
+        The angles that a route is held to.
     effort : Effort
     """
     found: list[Candidate] = []
 
-    def try_one(offer: Array) -> bool:
-        tight = drawn(judge.problem, judge, offer, angles_of(offer))
+    def try_one(listed_route: Array) -> bool:
+        tight = shortened_line(
+            judge.problem, judge, listed_route, angles_of(listed_route)
+        )
         good = verified(judge, [tight]) or verified(
-            judge, [centreline_of(offer, judge.problem)]
+            judge, [centreline_of(listed_route, judge.problem)]
         )
         found.extend(one for one in good if not any(_is_same(one, o) for o in found))
         return bool(good)
 
-    def is_known(offer: Array) -> bool:
-        return any(_leads_to(offer, candidate, judge.problem) for candidate in found)
+    def is_known(listed_route: Array) -> bool:
+        return any(
+            _leads_to(listed_route, candidate, judge.problem) for candidate in found
+        )
 
     tried = 0
     while len(found) < effort.enough and tried < effort.most:
-        offer = offers.next(is_known)
-        if offer is None:
+        listed_route = shortlist.next(is_known)
+        if listed_route is None:
             break
         tried += 1
-        if not try_one(offer):
-            offers.failed()
+        if not try_one(listed_route):
+            shortlist.failed()
     for _ in range(effort.between if found else 0):
         best = min(candidate.length + candidate.departure_worth for candidate in found)
-        offer = offers.between(below=best + GAINED)
-        if offer is None:
+        listed_route = shortlist.between(below=best + GAINED)
+        if listed_route is None:
             break
-        try_one(offer)
+        try_one(listed_route)
     return found
 
 
@@ -163,11 +167,11 @@ def _is_same(one: Candidate, other: Candidate) -> bool:
     return bool(apart(first, second) <= SAME)
 
 
-def _leads_to(offer: Array, candidate: Candidate, problem: RouteProblem) -> bool:
-    """Return whether an offer is close to a candidate, and no shorter as it is."""
-    if apart(offer, points_array(candidate.centreline.vertices)) > CLOSE:
+def _leads_to(listed_route: Array, candidate: Candidate, problem: RouteProblem) -> bool:
+    """Return whether a route is close to a candidate, and no shorter as it is."""
+    if apart(listed_route, points_array(candidate.centreline.vertices)) > CLOSE:
         return False
-    return length_of(offer, problem) >= candidate.length
+    return length_of(listed_route, problem) >= candidate.length
 
 
 def length_of(route: Array, problem: RouteProblem) -> float:
@@ -175,12 +179,12 @@ def length_of(route: Array, problem: RouteProblem) -> float:
     return float(lay(route[None], radius=problem.bend_radius).lengths[0])
 
 
-def drawn(
+def shortened_line(
     problem: RouteProblem, judge: Judge, vertices: Array, angles: Angles
 ) -> Centreline:
-    """Return a route drawn together as far as it gets."""
+    """Return a route shortened as far as it gets."""
     if len(vertices) > 3:
-        vertices = improved(problem, judge.around, vertices, angles=angles)
+        vertices = shortened(problem, judge.around, vertices, angles=angles)
     return centreline_of(vertices, problem)
 
 
@@ -196,7 +200,7 @@ def centreline_of(vertices: Array, problem: RouteProblem) -> Centreline:
 def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...]:
     """Return the candidates among routes that pass the independent check.
 
-    Routes drawn together are proposals: those that end a hair inside a limit are left
+    Shortened routes are proposals: those that end a hair inside a limit are left
     out without a count.
     """
     standard = STANDARD_DEG if judge.problem.bend_angles == "any" else ()

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.geometry.vectors import Point
+from loopsolver.routing.diagnosis.explain import reason_of
+from loopsolver.routing.diagnosis.telling import way_in_words
+from loopsolver.routing.diagnosis.words import listed, mm
 from loopsolver.routing.loop.ports import held_ports, with_ports
 from loopsolver.routing.loop.route_pool import Approach, Route, clash_table
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.router import Router
-from loopsolver.routing.reasons.explain import reason_of
-from loopsolver.routing.reasons.telling import way_in_words
-from loopsolver.routing.reasons.words import listed, mm
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import Body, Fitting, Flow, Port, RunRequest, Scene
 
@@ -87,7 +87,7 @@ def hindrance(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Hindrance:
 
     Parameters
     ----------
-    desk : Desk
+    routed : RoutedRuns
     run : int
         A run that has routes of its own.
     chosen : sequence of int
@@ -110,7 +110,7 @@ def untried(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Hindrance:
 def in_the_way(
     routed: RoutedRuns, run: int, chosen: Sequence[int]
 ) -> tuple[InTheWay, ...]:
-    """Return the runs met by that way of a run that meets the fewest chosen ones."""
+    """Return the runs met by that route of a run that meets the fewest chosen ones."""
     pool, names = routed.pool, [each.name for each in routed.router.runs]
 
     def met(route: int) -> list[int]:

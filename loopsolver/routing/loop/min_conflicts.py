@@ -1,4 +1,4 @@
-"""One way for every run with the fewest clashes: a choice to be mended.
+"""One route for every run with the fewest clashes: a choice to be mended.
 
 Where routes of all runs do not fit together yet, those that nearly do are worth routing
 again beside each other.
@@ -22,7 +22,7 @@ LESS: Final = 10.0 * HELD_COST
 """A total that is less than another is so by at least this."""
 
 Assignment = tuple[int, ...]
-"""One way for every run, by number."""
+"""One route for every run, by number."""
 
 
 def min_conflict_assignment(
@@ -47,7 +47,7 @@ def min_conflict_assignment(
 
     Notes
     -----
-    With x for each way and z for each pair of runs, ``x_a + sum(x_b) - 1 <= z`` for
+    With x for each route and z for each pair of runs, ``x_a + sum(x_b) - 1 <= z`` for
     every route a and the routes b of another run that it clashes with.
     """
     routes = sorted(among)
@@ -126,7 +126,7 @@ class _Programme:
         self._costs_row(seconds[0], total[1] - LESS, also=-most)
 
     def _most(self, costs: Array) -> float:
-        """Return the largest sum of costs that one way for every run can have."""
+        """Return the largest sum of costs that one route for every run can have."""
         return sum(
             max(float(costs[self.place[route]]) for route in self._of_run(run))
             for run in self.runs

@@ -1,4 +1,4 @@
-"""Rounds of routing again: runs that are in each other's way look for other ways.
+"""Large neighbourhood search: runs that are in each other's way look for other routes.
 
 No search prices the room that others take. Instead runs are laid beside chosen others
 as hard obstacles, in several orders; all that is found stays in the pool, and the

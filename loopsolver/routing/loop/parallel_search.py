@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.leg_shifts import Assessor, leg_shifted_routes
 from loopsolver.routing.loop.length_allowance import LengthAllowance
@@ -23,7 +24,6 @@ from loopsolver.routing.loop.parallels import stretches, summed
 from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.loop.set_packing import Key, total_of
 from loopsolver.routing.loop.solving import Loop
-from loopsolver.routing.reasons.stock import is_too_long
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import HELD_COST, PARALLEL_GAIN
 

@@ -173,7 +173,7 @@ class RoutePool:
         return tuple(self._of_run.get(run, ()))
 
     def clashing(self, first: int, second: int) -> set[tuple[int, int]]:
-        """Return which ways of two runs get in each other's way.
+        """Return which routes of two runs get in each other's way.
 
         Parameters
         ----------
@@ -229,7 +229,7 @@ def clash_table(
     tube_radius: float,
     clearance: float,
 ) -> NDArray[np.bool_]:
-    """Return which ways get in each other's way, a row for each of `some`.
+    """Return which routes get in each other's way, a row for each of `some`.
 
     Two do where their tubes, or one's tube and the other's fitting, are nearer than the
     clearance, or where their fittings stand in each other.
@@ -324,7 +324,7 @@ def _apart(
 def _fittings_clash(
     one: Route, two: Route, *, tube_radius: float, clearance: float
 ) -> bool:
-    """Return whether a fitting of either way is in the way of the other.
+    """Return whether a fitting of either route is in the way of the other.
 
     Tubes and elbows keep the clearance; straight fittings just must not meet.
     """

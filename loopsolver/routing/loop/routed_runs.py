@@ -6,12 +6,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.loop.ports import PortPair, port_pairs
 from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.router import Laid, Router, route_of
 from loopsolver.routing.loop.set_packing import Key, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.reasons.stock import is_too_long
 from loopsolver.scene.model import RunRequest, Scene
 
 STOPPED_BEFORE: Final = (
@@ -38,7 +38,7 @@ class RoutedRuns:
     """The runs of a loop with all their routes so far."""
 
     def __init__(self, scene: Scene, runs: Sequence[RunRequest], key: Key) -> None:
-        """Make a desk on which nothing is routed yet."""
+        """Make the runs of a loop, none of them routed yet."""
         self.router = Router(scene, runs)
         self.pool = RoutePool(
             tube_radius=scene.tube.radius, clearance=scene.rules.clearance

@@ -1,4 +1,4 @@
-"""One way for each run, none in another's way, with the least total."""
+"""One route for each run, none in another's way, with the least total."""
 
 from __future__ import annotations
 
@@ -96,7 +96,7 @@ class SetPacking:
     ) -> Selection:
         """Return the best choice if tubes could pass through each other.
 
-        One way a run and one tube a port are kept to.
+        One route a run and one tube a port are kept to.
 
         Parameters
         ----------

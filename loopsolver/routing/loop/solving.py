@@ -117,7 +117,7 @@ def solve_loop(
         Guard on the time the rounds take [s]; usually they end before.
     kept : mapping of run names to Candidates
         What is settled already.
-    telling : Telling
+    progress : Progress
     """
     routed = _routed_runs(scene, runs, key, kept, progress)
     until = time.monotonic() + seconds
@@ -239,7 +239,7 @@ def _routed_runs(
     kept: Mapping[str, Candidate],
     progress: Progress,
 ) -> RoutedRuns:
-    """Return a desk with every run routed alone.
+    """Return the runs, each routed alone.
 
     After Ctrl-C with those that were routed before it; if that is none, it goes on up.
     """

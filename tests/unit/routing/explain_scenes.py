@@ -9,9 +9,9 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, Point, point, unit
 from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.diagnosis.explain import Reason, reason_of
+from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.reasons.changes import Change
-from loopsolver.routing.reasons.explain import Reason, reason_of
 from loopsolver.routing.solve import problems_of, solve_run
 from loopsolver.scene.model import (
     BendAngles,

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.routing.angled.taut import MARGIN
+from loopsolver.routing.angled.linearised import MARGIN
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.square.search import square_candidates

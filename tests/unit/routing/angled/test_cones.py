@@ -6,7 +6,14 @@ import numpy as np
 import pytest
 from scipy.optimize import fsolve
 
-from loopsolver.routing.angled.cones import FEW, MANY, Joined, Pairs, joined, paired
+from loopsolver.routing.angled.two_bend_closures import (
+    FEW,
+    MANY,
+    Closures,
+    Pairs,
+    closures,
+    paired,
+)
 from tests.unit.routing.touching import Array
 
 ANGLES = [math.radians(a) for a in (30.0, 45.0, 60.0, 90.0)]
@@ -25,9 +32,9 @@ def one_pair(start: Array, out: Array, home: Array, end: Array) -> Pairs:
     return paired(start=start[None], out=out[None], home=home[None], end=end[None])
 
 
-def joins_of(pair: Pairs, a: float, b: float, least: float = 0.0) -> Joined:
+def joins_of(pair: Pairs, a: float, b: float, least: float = 0.0) -> Closures:
     legs = np.full(1, least)
-    return joined(pair, angles=(a, b), least=(legs, least, legs))
+    return closures(pair, angles=(a, b), least=(legs, least, legs))
 
 
 def solved(
@@ -59,13 +66,13 @@ def test_all_joins_of_skew_rays_and_no_others(seed: int) -> None:
     start, end = rng.uniform(-120.0, 120.0, (2, 3))
     out, home = (v / np.linalg.norm(v) for v in rng.normal(size=(2, 3)))
     a, b = rng.choice(ANGLES, 2)
-    joins = joins_of(one_pair(start, out, home, end), a, b)
+    closed = joins_of(one_pair(start, out, home, end), a, b)
     kept = (
-        (joins.first > 0.01)
-        & (joins.last > 0.01)
-        & (joins.legs - joins.first - joins.last > 0.01)
+        (closed.first > 0.01)
+        & (closed.last > 0.01)
+        & (closed.legs - closed.first - closed.last > 0.01)
     )
-    mine = list(zip(joins.first[kept], joins.last[kept], strict=True))
+    mine = list(zip(closed.first[kept], closed.last[kept], strict=True))
     others = solved(start, out, home, end, a, b)
     inside = [legs for legs in mine if max(legs) < 500.0]
     assert all(
@@ -88,10 +95,10 @@ def test_every_join_of_many_pairs_has_its_angles_and_closes() -> None:
     count = 0
     for a in ANGLES:
         for b in ANGLES:
-            joins = joined(pairs, angles=(a, b), least=least)
-            first, second = joins.vertices(pairs)
-            count += len(joins.pair)
-            for row, v, w in zip(joins.pair, first, second, strict=True):
+            closed = closures(pairs, angles=(a, b), least=least)
+            first, second = closed.vertices(pairs)
+            count += len(closed.pair)
+            for row, v, w in zip(closed.pair, first, second, strict=True):
                 assert between(v - start[row], out[row]) < 1e-6
                 assert between(out[row], w - v) == pytest.approx(a, abs=1e-6)
                 assert between(w - v, home[row]) == pytest.approx(b, abs=1e-6)
@@ -112,16 +119,16 @@ def test_offsets_between_parallel_rays(angle_deg: float) -> None:
     """Travel is the set by the sine of the angle, advance the set by its tangent."""
     angle, set_off = math.radians(angle_deg), math.hypot(8.0, 12.0)
     pair = one_pair(np.zeros(3), X, X, np.array([103.0, 12.0, 8.0]))
-    joins = joins_of(pair, angle, angle, least=5.0)
-    first, second = joins.vertices(pair)
-    assert len(joins.pair) == len(FEW.spare)
+    closed = joins_of(pair, angle, angle, least=5.0)
+    first, second = closed.vertices(pair)
+    assert len(closed.pair) == len(FEW.spare)
     travel = np.linalg.norm(second - first, axis=1)
     assert travel == pytest.approx(np.full(len(travel), set_off / math.sin(angle)))
     advance = (second - first)[:, 0]
     assert advance == pytest.approx(np.full(len(travel), set_off / math.tan(angle)))
     # From one end of what is possible to the other.
-    assert joins.first.min() == pytest.approx(5.0)
-    assert joins.last.min() == pytest.approx(5.0)
+    assert closed.first.min() == pytest.approx(5.0)
+    assert closed.last.min() == pytest.approx(5.0)
 
 
 def test_offsets_need_equal_angles() -> None:
@@ -132,13 +139,13 @@ def test_offsets_need_equal_angles() -> None:
 def test_returns_between_opposite_rays_need_angles_of_a_half_turn() -> None:
     pair = one_pair(np.zeros(3), X, -X, np.array([30.0, 60.0, 80.0]))
     right = math.radians(90)
-    joins = joins_of(pair, right, right, least=10.0)
-    first, second = joins.vertices(pair)
-    assert len(joins.pair) == len(FEW.longer)
+    closed = joins_of(pair, right, right, least=10.0)
+    first, second = closed.vertices(pair)
+    assert len(closed.pair) == len(FEW.longer)
     assert np.linalg.norm(second - first, axis=1) == pytest.approx(
         np.full(len(first), 100.0)
     )
-    assert joins.first.min() == pytest.approx(40.0)  # the far end lies 30 ahead
+    assert closed.first.min() == pytest.approx(40.0)  # the far end lies 30 ahead
     assert not len(joins_of(pair, right, math.radians(60)).pair)
     wide = joins_of(pair, math.radians(60), math.radians(120), least=10.0)
     assert len(wide.pair) == len(FEW.longer)
@@ -149,9 +156,9 @@ def test_flat_joins_where_one_leg_is_free() -> None:
     pair = one_pair(np.zeros(3), X, Y, np.array([100.0, 100.0, 0.0]))
     half = math.radians(45)
     legs = np.full(1, 10.0)
-    joins = joined(pair, angles=(half, half), least=(legs, 10.0, legs), slides=MANY)
-    first, second = joins.vertices(pair)
-    assert len(joins.pair) > 5
+    closed = closures(pair, angles=(half, half), least=(legs, 10.0, legs), slides=MANY)
+    first, second = closed.vertices(pair)
+    assert len(closed.pair) > 5
     for v, w in zip(first, second, strict=True):
         assert between(X, w - v) == pytest.approx(half)
         assert between(w - v, Y) == pytest.approx(half)

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import differential_evolution
 
-from loopsolver.routing.angled.improve import improved, nearest_standard
-from loopsolver.routing.angled.listed import drawn
-from loopsolver.routing.angled.taut import Angles
+from loopsolver.routing.angled.linearised import Angles
+from loopsolver.routing.angled.listed import shortened_line
+from loopsolver.routing.angled.shortening import nearest_standard, shortened
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.worth import DEGREE_WORTH
@@ -80,7 +80,7 @@ def test_two_free_bends_against_differential_evolution(seed: int, cost: float) -
     start = two_bends(problem, found.x + np.array([15.0, 10.0])).vertices
     tube = Tube(vertices=start, radius=BEND_RADIUS)
     targets = nearest_standard(two_bends(problem, found.x).angles, STANDARD)
-    route = improved(
+    route = shortened(
         problem,
         make_judge(problem).around,
         tube.vertices,
@@ -99,7 +99,9 @@ def test_a_good_route_becomes_no_longer_and_keeps_its_angles(kind, seed) -> None
     problem = known.problem
     angles = tuple(float(a) for a in np.radians(kind.bend_angles))
     targets = nearest_standard(known.tube.angles, angles)
-    tight = drawn(problem, make_judge(problem), known.vertices, Angles(targets=targets))
+    tight = shortened_line(
+        problem, make_judge(problem), known.vertices, Angles(targets=targets)
+    )
     tube = Tube(vertices=np.array(tight.vertices), radius=BEND_RADIUS)
     assert tube.length <= known.tube.length + 1e-6
     assert np.degrees(tube.angles) == pytest.approx(np.degrees(targets), abs=1e-6)
@@ -117,7 +119,7 @@ def test_a_route_that_touches_is_mended_where_there_is_room(kind, seed) -> None:
     pushed[1] += rng.normal(0.0, 1.5) * np.array(problem.start.direction)
     pushed[-2] += rng.normal(0.0, 1.5) * np.array(problem.goal.direction)
     targets = nearest_standard(known.tube.angles, STANDARD)
-    mended = drawn(
+    mended = shortened_line(
         problem, make_judge(problem), pushed, Angles(targets=targets, cost=0.0)
     )
     tube = Tube(vertices=np.array(mended.vertices), radius=BEND_RADIUS)
@@ -138,7 +140,7 @@ def test_a_flat_route_stays_flat() -> None:
     )
     targets = (math.pi / 4, math.pi / 4, math.pi / 2)
     assert Tube(vertices=route, radius=BEND_RADIUS).angles == pytest.approx(targets)
-    tight = improved(
+    tight = shortened(
         problem, make_judge(problem).around, route, angles=Angles(targets=targets)
     )
     # A bend leaves the plane with the square of its angle: rounding is felt in a micron.
@@ -170,7 +172,7 @@ def test_the_shortest_way_over_a_block() -> None:
         ]
     )
     targets = (math.pi / 4, math.pi / 2, math.pi / 4)
-    tight = improved(
+    tight = shortened(
         problem, make_judge(problem).around, route, angles=Angles(targets=targets)
     )
     # Legs at 45 degrees keep 10 mm from the edges; the bend's crown keeps 10 mm from

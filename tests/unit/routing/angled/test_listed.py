@@ -12,13 +12,13 @@ import pytest
 
 from loopsolver.geometry.frames import rotation_matrix
 from loopsolver.geometry.vectors import point
+from loopsolver.routing.angled.linearised import Angles
 from loopsolver.routing.angled.listed import (
     angled_candidates,
     centreline_of,
-    drawn,
+    shortened_line,
     verified,
 )
-from loopsolver.routing.angled.taut import Angles
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
@@ -230,7 +230,7 @@ def test_ends_of_a_centre_line_lie_on_the_seats_to_the_last_digit() -> None:
 
 def test_what_the_ports_settle_is_not_drawn() -> None:
     problem, vertices = corner_run(angles=(60.0,))
-    tube = drawn(
+    tube = shortened_line(
         problem, make_judge(problem), vertices, Angles(targets=(math.radians(60.0),))
     )
     assert tube == centreline_of(vertices, problem)

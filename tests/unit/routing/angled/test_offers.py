@@ -6,7 +6,7 @@ from itertools import islice
 import numpy as np
 import pytest
 
-from loopsolver.routing.angled.offers import CLOSE, MOST_LACKING, Offers, lacking
+from loopsolver.routing.angled.shortlist import CLOSE, MOST_LACKING, Shortlist, lacking
 from tests.property.known_routes import KINDS, known_run
 from tests.property.laid_tubes import Tube, least_gap_of
 from tests.unit.routing.touching import Array
@@ -47,8 +47,8 @@ def some_routes(count: int, spread: float) -> Array:
     return routes
 
 
-def every(offers: Offers) -> Iterator[Array]:
-    while (route := offers.next()) is not None:
+def every(shortlist: Shortlist) -> Iterator[Array]:
+    while (route := shortlist.next()) is not None:
         yield route
 
 
@@ -59,7 +59,7 @@ def test_free_and_nearly_free_take_turns_each_best_first() -> None:
     lacks = rng.choice([0.0, 1.0, np.inf], len(routes))
     chosen = [
         int(np.flatnonzero((routes == r).all(axis=(1, 2)))[0])
-        for r in islice(every(Offers(routes, worth=worth, lacks=lacks)), 12)
+        for r in islice(every(Shortlist(routes, worth=worth, lacks=lacks)), 12)
     ]
     assert (lacks[chosen[::2]] == 0.0).all()
     assert (lacks[chosen[1::2]] == 1.0).all()
@@ -73,7 +73,7 @@ def test_free_and_nearly_free_take_turns_each_best_first() -> None:
 def test_each_is_another_way_round_before_the_ways_between() -> None:
     routes = some_routes(500, 150.0)
     worth = np.arange(500.0)
-    taken = list(every(Offers(routes, worth=worth, lacks=np.zeros(500))))
+    taken = list(every(Shortlist(routes, worth=worth, lacks=np.zeros(500))))
     close = [
         min((np.abs(r - other).max() for other in taken[:number]), default=np.inf)
         for number, r in enumerate(taken)
@@ -86,9 +86,11 @@ def test_each_is_another_way_round_before_the_ways_between() -> None:
 
 def test_nothing_to_offer() -> None:
     none = np.empty((0, 4, 3))
-    assert not list(every(Offers(none, worth=np.empty(0), lacks=np.empty(0))))
+    assert not list(every(Shortlist(none, worth=np.empty(0), lacks=np.empty(0))))
     routes = some_routes(5, 100.0)
-    assert not list(every(Offers(routes, worth=np.ones(5), lacks=np.full(5, np.inf))))
+    assert not list(
+        every(Shortlist(routes, worth=np.ones(5), lacks=np.full(5, np.inf)))
+    )
 
 
 def test_after_a_failure_the_freest_close_by_comes_next() -> None:
@@ -97,15 +99,15 @@ def test_after_a_failure_the_freest_close_by_comes_next() -> None:
     routes[:, 1, 0] = near
     worth = np.array([200.0, 210.0, 205.0, 220.0, 300.0])
     lacks = np.array([0.2, 0.1, 0.05, 0.05, 0.0])
-    offers = Offers(routes, worth=worth, lacks=lacks)
+    shortlist = Shortlist(routes, worth=worth, lacks=lacks)
     # The best; the freest within CLOSE of it, the better of two; nothing freer is left
     # there, so then another way round; and the two that were passed over are too close.
     seen = []
     for _ in range(3):
-        route = offers.next()
+        route = shortlist.next()
         assert route is not None
         seen.append(route[1, 0])
-        offers.failed()
+        shortlist.failed()
     assert seen == [0.0, 9.0, 400.0]
 
 
@@ -114,23 +116,23 @@ def test_what_was_passed_over_is_offered_between() -> None:
     routes = np.zeros((5, 4, 3))
     routes[:, 1, 0] = near
     worth = np.array([200.0, 203.0, 204.0, 206.0, 300.0])
-    offers = Offers(routes, worth=worth, lacks=np.zeros(5))
-    first, second = offers.next(), offers.next()
+    shortlist = Shortlist(routes, worth=worth, lacks=np.zeros(5))
+    first, second = shortlist.next(), shortlist.next()
     assert first is not None
     assert second is not None
     assert (first[1, 0], second[1, 0]) == (0.0, 400.0)
     # 12 is further than CLOSE / 3 from 0; 5 and 20 are near to one or the other by then.
-    between = offers.between(below=205.0)
+    between = shortlist.between(below=205.0)
     assert between is not None
     assert between[1, 0] == 12.0
-    assert offers.between(below=1000.0) is None
+    assert shortlist.between(below=1000.0) is None
 
 
 def test_routes_that_lead_where_others_have_led_are_passed_over() -> None:
     routes = some_routes(6, 2000.0)
-    offers = Offers(routes, worth=np.arange(6.0), lacks=np.zeros(6))
+    shortlist = Shortlist(routes, worth=np.arange(6.0), lacks=np.zeros(6))
     seen = []
-    while (route := offers.next(lambda r: bool((r == routes[0]).all()))) is not None:
+    while (route := shortlist.next(lambda r: bool((r == routes[0]).all()))) is not None:
         seen.append(route)
     assert len(seen) == 5
     assert not any((route == routes[0]).all() for route in seen)

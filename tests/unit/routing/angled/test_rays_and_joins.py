@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from loopsolver.routing.angled.joins import routes_of
-from loopsolver.routing.angled.offers import lacking
-from loopsolver.routing.angled.rays import LACKING, Rays, laid_out
+from loopsolver.routing.angled.closed_routes import routes_of
+from loopsolver.routing.angled.partial_routes import LACKING, PartialRoutes, angled_run
+from loopsolver.routing.angled.shortlist import lacking
 from loopsolver.routing.problem import RouteProblem
 from tests.property.known_routes import LISTED, THIRTY, TILTED_LISTED, known_run
 from tests.property.laid_tubes import Tube, points_on
@@ -32,7 +32,7 @@ def radians(angles_deg: tuple[float, ...]) -> tuple[float, ...]:
 
 def run_of(problem: RouteProblem):
     assert problem.bend_angles != "any"
-    return laid_out(problem, angles=radians(problem.bend_angles))
+    return angled_run(problem, angles=radians(problem.bend_angles))
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
@@ -140,7 +140,7 @@ def test_no_ray_no_route() -> None:
     wall = box_at((275, 250, 250), (10, 400, 400))
     problem = run_between(near, far, angles=(90.0,), boxes=[wall])
     run = run_of(problem)
-    assert isinstance(run.start[1], Rays)
+    assert isinstance(run.start[1], PartialRoutes)
     for bends in (2, 3, 4, 5):
         routes, _ = routes_of(run, bends=bends)
         assert not np.isfinite(

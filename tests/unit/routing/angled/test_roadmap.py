@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from loopsolver.routing.angled.offers import lacking
-from loopsolver.routing.angled.roadmap import free_routes
+from loopsolver.routing.angled.shortlist import lacking
+from loopsolver.routing.angled.waypoint_grid import free_routes
 from tests.property.known_routes import TILTED_ANY, known_run
 from tests.property.laid_tubes import Tube
 from tests.unit.routing.angled_runs import BEND_RADIUS, box_at, end_at, run_between

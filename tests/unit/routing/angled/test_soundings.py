@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
+from loopsolver.clearance.distance_field import MOST, MOST_NODES, STEP, distance_field
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder, HalfSpace
-from loopsolver.routing.angled.soundings import MOST, MOST_NODES, STEP, soundings_of
 from tests.property.known_routes import LISTED, known_run
 from tests.unit.routing.angled_runs import box_at, end_at, run_between
 from tests.unit.routing.touching import Array, clipped_distance
@@ -28,19 +28,19 @@ def outside_distance(obstacles: tuple[Obstacle, ...], points: Array) -> Array:
 @pytest.mark.parametrize("seed", [1, 2, 5])
 def test_nodes_are_exact_and_points_between_them_near(seed: int) -> None:
     obstacles = known_run(LISTED, seed).problem.obstacles
-    soundings = soundings_of(obstacles)
-    assert soundings.step == STEP
+    field = distance_field(obstacles)
+    assert field.step == STEP
     rng = np.random.default_rng(seed)
-    shape = np.array(soundings.values.shape)
-    nodes = soundings.low + soundings.step * rng.integers(0, shape, (400, 3))
+    shape = np.array(field.values.shape)
+    nodes = field.low + field.step * rng.integers(0, shape, (400, 3))
     exact = np.minimum(outside_distance(obstacles, nodes), MOST)
     free = exact > 0.0
-    assert soundings.at(nodes)[free] == pytest.approx(exact[free], abs=1e-4)
-    assert (soundings.at(nodes)[~free] <= 1e-4).all()
+    assert field.at(nodes)[free] == pytest.approx(exact[free], abs=1e-4)
+    assert (field.at(nodes)[~free] <= 1e-4).all()
 
-    points = soundings.low + soundings.step * rng.uniform(0, 1, (4000, 3)) * (shape - 1)
+    points = field.low + field.step * rng.uniform(0, 1, (4000, 3)) * (shape - 1)
     exact = np.minimum(outside_distance(obstacles, points), MOST)
-    off = soundings.at(points) - exact
+    off = field.at(points) - exact
     near = (exact > STEP) & (exact < MOST - STEP)
     # A mean of eight nodes: each is wrong by its way to the point at most.
     assert np.abs(off[near]).max() < STEP * math.sqrt(3.0) / 2.0
@@ -49,10 +49,10 @@ def test_nodes_are_exact_and_points_between_them_near(seed: int) -> None:
 
 
 def test_how_far_a_ray_is_free() -> None:
-    soundings = soundings_of(RUN.obstacles)
+    field = distance_field(RUN.obstacles)
     origins = np.array([[100.0, 250.0, 250.0], [100.0, 350.0, 350.0]])
     along = np.array([[1.0, 0.0, 0.0]] * 2)
-    free = soundings.free_along(origins, along, reach=10.0)
+    free = field.free_along(origins, along, reach=10.0)
     # To the box's near face at 220, and past it to the wall at 500.
     assert free[0] == pytest.approx(220.0 - 10.0 - 100.0, abs=STEP)
     assert free[1] == pytest.approx(500.0 - 10.0 - 100.0, abs=STEP)
@@ -69,13 +69,13 @@ def test_tilted_walls_and_open_space() -> None:
             height=40.0,
         ),
     )
-    soundings = soundings_of((wall, post))
+    field = distance_field((wall, post))
     rng = np.random.default_rng(3)
     points = np.array([50.0, 0.0, 60.0]) + rng.uniform(-60.0, 60.0, (500, 3))
     exact = np.minimum(outside_distance((wall, post), points), MOST)
     near = (exact > STEP) & (exact < MOST - STEP)
     assert near.sum() > 50
-    assert np.abs(soundings.at(points)[near] - exact[near]).max() < 2.0
+    assert np.abs(field.at(points)[near] - exact[near]).max() < 2.0
 
 
 def test_a_large_case_has_a_wider_grid() -> None:
@@ -91,8 +91,8 @@ def test_a_large_case_has_a_wider_grid() -> None:
             ("+z", corner, (0.0, 0.0, -1.0)),
         )
     )
-    soundings = soundings_of(walls)
-    assert soundings.values.size < 1.1 * MOST_NODES
-    assert soundings.at(np.array([[12.0, 1500.0, 1500.0]]))[0] == pytest.approx(
+    field = distance_field(walls)
+    assert field.values.size < 1.1 * MOST_NODES
+    assert field.at(np.array([[12.0, 1500.0, 1500.0]]))[0] == pytest.approx(
         12.0, abs=1e-3
     )

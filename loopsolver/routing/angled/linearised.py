@@ -1,4 +1,4 @@
-"""A route while it is drawn together: its figures, how they change, what it may do.
+"""A route while it is shortened: its figures, how they change, what it may do.
 
 The first vertex moves on the start's axis, the last on the goal's, the others freely;
 so the tube closes on both ports whatever happens.
@@ -80,8 +80,8 @@ class Angles:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Task:
-    """What a route is drawn together for.
+class ShorteningTask:
+    """What a route is shortened for.
 
     Attributes
     ----------
@@ -105,18 +105,18 @@ class Task:
     angles: Angles
     reach: float
     least: Array
-    ways: Array
+    free_moves: Array
     penalty: float = PENALTY
 
     @property
     def moves(self) -> int:
         """How many independent moves there are."""
-        return len(self.ways)
+        return len(self.free_moves)
 
     def place(self, moves: Array, base: Array) -> Array:
         """Return routes, one for each row of moves from one route or from as many."""
         start, goal = self.problem.start, self.problem.goal
-        changes = moves @ self.ways
+        changes = moves @ self.free_moves
         routes = np.array(np.broadcast_to(base, (len(moves), *base.shape[-2:])))
         routes[:, 1] += changes[:, :1] * np.asarray(start.direction)
         routes[:, -2] += changes[:, 1:2] * np.asarray(goal.direction)
@@ -184,10 +184,10 @@ def least_straights(problem: RouteProblem, bends: int) -> Array:
     return np.array([problem.start.straight, *between, problem.goal.straight])
 
 
-def task_of(
+def shortening_task(
     problem: RouteProblem, around: ObstacleSet, vertices: Array, angles: Angles
-) -> Task:
-    """Return the task of drawing a route of two bends or more together."""
+) -> ShorteningTask:
+    """Return the task of shortening a route of two bends or more."""
     reach = problem.tube_radius + problem.clearance
     low, high = vertices.min(axis=0), vertices.max(axis=0)
     bounds = around.solids.bounds
@@ -197,20 +197,22 @@ def task_of(
         for obstacle, far in zip(around.obstacles, beyond, strict=True)
         if far < reach + SIGHT
     ]
-    task = Task(
+    task = ShorteningTask(
         problem=problem,
         solids=stack(near),
         angles=angles,
         reach=reach,
         least=least_straights(problem, len(vertices) - 2),
-        ways=np.eye(2 + 3 * (len(vertices) - 4)),
+        free_moves=np.eye(2 + 3 * (len(vertices) - 4)),
     )
     return (
-        task if angles.cost is not None else replace(task, ways=_ways(task, vertices))
+        task
+        if angles.cost is not None
+        else replace(task, free_moves=_free_moves(task, vertices))
     )
 
 
-def _ways(task: Task, base: Array) -> Array:
+def _free_moves(task: ShorteningTask, base: Array) -> Array:
     """Return the moves that can leave a route's angles as they are, (moves, coordinates).
 
     Where a route is flat, some sum of its angles has no slope at all: it changes with
@@ -222,24 +224,27 @@ def _ways(task: Task, base: Array) -> Array:
     sizes = np.append(sizes, np.zeros(len(sums) - len(sizes)))
     lost = sums[:, sizes <= LEVEL * sizes.max(initial=1e-12)]
     if not lost.shape[1]:
-        return task.ways
+        return task.free_moves
     curved = _curvatures(task, base) @ lost
     rows = np.moveaxis(curved, 2, 0).reshape(-1, task.moves)
-    _, sizes, ways = np.linalg.svd(rows)
+    _, sizes, free_moves = np.linalg.svd(rows)
     rank = int((sizes > CURVED).sum())
-    flat: Array = ways[rank:]
+    flat: Array = free_moves[rank:]
     return flat
 
 
-def _central(task: Task, base: Array, step: float) -> Array:
+def _central(task: ShorteningTask, base: Array, step: float) -> Array:
     """Return the slopes of the angles by central differences, (bends, moves) [rad / mm]."""
     steps = step * np.eye(task.moves)
-    ahead, back = task.off(task.place(steps, base)), task.off(task.place(-steps, base))
+    ahead, back = (
+        task.off(task.place(steps, base)),
+        task.off(task.place(-steps, base)),
+    )
     slopes: Array = (ahead - back).T / (2.0 * step)
     return slopes
 
 
-def _curvatures(task: Task, base: Array) -> Array:
+def _curvatures(task: ShorteningTask, base: Array) -> Array:
     """Return second differences of the angles, (moves, moves, bends) [rad / mm^2].
 
     Central ones: a plane that is askew to the axes has odd differences as well.
@@ -255,7 +260,7 @@ def _curvatures(task: Task, base: Array) -> Array:
     return curved / (4.0 * STRIDE**2)
 
 
-def figures_of(task: Task, routes: Array) -> Figures:
+def figures_of(task: ShorteningTask, routes: Array) -> Figures:
     """Return the figures of routes, (routes, vertices, 3) [mm]."""
     bundle = _bundle(task, routes)
     laid = bundle.laid
@@ -268,7 +273,7 @@ def figures_of(task: Task, routes: Array) -> Figures:
     )
 
 
-def _room(task: Task, laid: Laid) -> Array:
+def _room(task: ShorteningTask, laid: Laid) -> Array:
     """Return the room of straights [mm], and of free angles within theirs [degrees]."""
     room = [laid.straights - task.least]
     if task.angles.cost is not None:
@@ -277,7 +282,7 @@ def _room(task: Task, laid: Laid) -> Array:
     return np.hstack(room) - MARGIN
 
 
-def _bundle(task: Task, routes: Array) -> Bundle:
+def _bundle(task: ShorteningTask, routes: Array) -> Bundle:
     problem = task.problem
     return Bundle(
         vertices=routes,
@@ -287,13 +292,16 @@ def _bundle(task: Task, routes: Array) -> Bundle:
     )
 
 
-def slopes_of(task: Task, figures: Figures) -> Slopes:
+def slopes_of(task: ShorteningTask, figures: Figures) -> Slopes:
     """Return how the figures of a route change with its moves.
 
     Only the distances to solids need a slope of their own; where on its stretch a place
     lies is held meanwhile.
     """
-    bundle = _bundle(task, task.place(NUDGE * np.eye(task.moves), figures.routes[0]))
+    bundle = _bundle(
+        task,
+        task.place(NUDGE * np.eye(task.moves), figures.routes[0]),
+    )
     laid = bundle.laid
     nearest = np.argsort(figures.near.distance, kind="stable")[:MOST_LIMITS]
     near = figures.near.pick(nearest)
@@ -320,7 +328,9 @@ def _gaps(bundle: Bundle, near: Contacts) -> Array:
     return gaps
 
 
-def seen_from(task: Task, slopes: Slopes, step: Array, there: Figures) -> Slopes:
+def seen_from(
+    task: ShorteningTask, slopes: Slopes, step: Array, there: Figures
+) -> Slopes:
     """Return slopes whose limits are true at the end of a step, not where it began.
 
     A step along a curved limit breaks it; with this the next one goes round the curve.
@@ -339,7 +349,7 @@ def seen_from(task: Task, slopes: Slopes, step: Array, there: Figures) -> Slopes
     )
 
 
-def held(task: Task, routes: Array, slopes: Array) -> Array:
+def held(task: ShorteningTask, routes: Array, slopes: Array) -> Array:
     """Return routes led back to their angles, with slopes near by, (bends, moves)."""
     back = np.linalg.pinv(slopes, rcond=FLATTEST)
     for _ in range(HOLDS):
@@ -347,12 +357,12 @@ def held(task: Task, routes: Array, slopes: Array) -> Array:
     return routes
 
 
-def squared_up(task: Task, base: Array) -> Array:
+def squared_up(task: ShorteningTask, base: Array) -> Array:
     """Return the route with its angles exact: Newton's least move on what is off.
 
     A flat route that rounding took out of its plane is taken back by half each time.
     """
-    task = replace(task, ways=np.eye(2 + 3 * (len(base) - 4)))
+    task = replace(task, free_moves=np.eye(2 + 3 * (len(base) - 4)))
     for _ in range(SQUARINGS):
         off = task.off(base[None])[0]
         if np.abs(off).max() < SQUARE:

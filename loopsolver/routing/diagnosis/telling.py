@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from loopsolver.routing.reasons.changes import Change, Rule
-from loopsolver.routing.reasons.relaxed import Suggestion
-from loopsolver.routing.reasons.words import (
+from loopsolver.routing.diagnosis.rule_changes import Change, Rule
+from loopsolver.routing.diagnosis.suggestions import Suggestion
+from loopsolver.routing.diagnosis.words import (
     angles_text,
     degrees_text,
     listed,

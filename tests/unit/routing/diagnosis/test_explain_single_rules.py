@@ -12,7 +12,7 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.geometry.vectors import AXES
-from loopsolver.routing.reasons.explain import Reason
+from loopsolver.routing.diagnosis.explain import Reason
 from loopsolver.scene.model import Scene
 from tests.unit.routing.explain_scenes import (
     COLLAR,

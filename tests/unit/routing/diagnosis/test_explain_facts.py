@@ -6,14 +6,14 @@ from itertools import product
 import numpy as np
 import pytest
 
-from loopsolver.routing.reasons.facts import (
+from loopsolver.routing.diagnosis.facts import (
     can_turn,
     least_advance,
     least_return,
     least_set,
     simple_tube_facts,
 )
-from loopsolver.routing.reasons.room import in_front_of
+from loopsolver.routing.diagnosis.room import in_front_of
 from loopsolver.routing.solve import problems_of
 from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
 from tests.unit.routing.explain_scenes import (

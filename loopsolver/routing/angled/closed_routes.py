@@ -1,7 +1,7 @@
-"""Routes with bends of given angles: two rays, one from either end, joined by two bends.
+"""Routes with bends of given angles: two partial routes, closed by two bends more.
 
 Every route closes on both ports exactly and has exact angles. Whether there is room for
-it is not asked here, but for what the rays have seen.
+it is not asked here, but for what the partial routes have seen.
 """
 
 from __future__ import annotations
@@ -16,53 +16,53 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import lay
-from loopsolver.routing.angled.cones import (
+from loopsolver.routing.angled.direct import corner_route
+from loopsolver.routing.angled.partial_routes import AngledRun, PartialRoutes, further
+from loopsolver.routing.angled.two_bend_closures import (
     FEW,
     MANY,
+    Closures,
     Indices,
-    Joined,
     Pairs,
-    joined,
+    closures,
     paired,
 )
-from loopsolver.routing.angled.direct import corner_route
-from loopsolver.routing.angled.rays import Angled, Rays, further
 from loopsolver.routing.square.field import Bools
 from loopsolver.tube.setting_out import gain, take_out
 
 MOST_PAIRS: Final = 100_000
-"""No more pairs of rays than this are joined for one bend count."""
+"""No more pairs of partial routes than this are joined for one bend count."""
 
 MOST_ONCE: Final = 100
-"""So many rays of one bend are bent again, and so many paired with the outcome."""
+"""So many partial routes of one bend are bent again, and as many paired with these."""
 
 AGAIN: Final = (0.0, 14.0, 40.0, 85.0, 150.0)
-"""What the leg before a ray's second bend is tried longer than its least [mm]."""
+"""What the leg before a partial route's second bend is tried longer than its least [mm]."""
 
 SHORT: Final = 4.0
-"""Legs may be shorter than their least by this: drawing together may mend it [mm]."""
+"""Legs may be shorter than their least by this: shortening may mend it [mm]."""
 
 MOST_ROUTES: Final = 20_000
 """Of the routes of one bend count no more than this many, the shortest, are kept."""
 
-MOST_JOINED: Final = 5
-"""Rays and joins make routes of so many bends and no more."""
+MOST_BENDS: Final = 5
+"""Partial routes and closures make routes of so many bends and no more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Joins:
-    """Joins of rays, with the length of the tube that each makes [mm]."""
+class _ClosedRoutes:
+    """Closures of partial routes, with the length of the tube that each makes [mm]."""
 
-    start: Rays
-    goal: Rays
-    ray: Indices
-    other_ray: Indices
+    start: PartialRoutes
+    goal: PartialRoutes
+    partial_route: Indices
+    other_partial: Indices
     pairs: Pairs
-    join: Joined
+    join: Closures
     lengths: Array
 
 
-def routes_of(run: Angled, *, bends: int) -> tuple[Array, Array]:
+def routes_of(run: AngledRun, *, bends: int) -> tuple[Array, Array]:
     """Return routes of one bend count, 1 to MOST_JOINED, and their lengths.
 
     Returns
@@ -75,9 +75,9 @@ def routes_of(run: Angled, *, bends: int) -> tuple[Array, Array]:
         return _one_bend(run)
     groups = [
         group
-        for start, goal in _ray_pairs(run, bends)
+        for start, goal in _partial_pairs(run, bends)
         if len(start) and len(goal)
-        for group in _joins(run, start, goal)
+        for group in _closed(run, start, goal)
     ]
     lengths = np.concatenate([[], *[group.lengths for group in groups]])
     if len(lengths) > MOST_ROUTES:
@@ -91,8 +91,10 @@ def routes_of(run: Angled, *, bends: int) -> tuple[Array, Array]:
     return np.concatenate(routes)[order], kept[order]
 
 
-def _ray_pairs(run: Angled, bends: int) -> Iterator[tuple[Rays, Rays]]:
-    """Yield rays of start and goal that two bends more make routes of."""
+def _partial_pairs(
+    run: AngledRun, bends: int
+) -> Iterator[tuple[PartialRoutes, PartialRoutes]]:
+    """Yield partial routes of start and goal that two bends more make routes of."""
     if bends == 2:
         yield run.start[0], run.goal[0]
     if bends == 3:
@@ -101,15 +103,19 @@ def _ray_pairs(run: Angled, bends: int) -> Iterator[tuple[Rays, Rays]]:
     if bends == 4:
         yield _thinned(run.start[1], run.goal[1])
     if bends == 5:
-        start, goal = (rays[1].thinned(MOST_ONCE) for rays in (run.start, run.goal))
+        start, goal = (
+            partials[1].thinned(MOST_ONCE) for partials in (run.start, run.goal)
+        )
         onward = further(run, start, other=run.problem.goal, outward=AGAIN)
         homeward = further(run, goal, other=run.problem.start, outward=AGAIN)
         yield _thinned(onward, goal)
         yield _thinned(start, homeward)
 
 
-def _thinned(start: Rays, goal: Rays) -> tuple[Rays, Rays]:
-    """Return rays of both ends, so many that they make no more than MOST_PAIRS."""
+def _thinned(
+    start: PartialRoutes, goal: PartialRoutes
+) -> tuple[PartialRoutes, PartialRoutes]:
+    """Return partial routes of both ends that make no more pairs than MOST_PAIRS."""
     fewer = max(1, min(len(start), len(goal), math.isqrt(MOST_PAIRS)))
     more = MOST_PAIRS // fewer
     if len(start) <= len(goal):
@@ -117,7 +123,7 @@ def _thinned(start: Rays, goal: Rays) -> tuple[Rays, Rays]:
     return start.thinned(more), goal.thinned(fewer)
 
 
-def _one_bend(run: Angled) -> tuple[Array, Array]:
+def _one_bend(run: AngledRun) -> tuple[Array, Array]:
     """Return the corner of the two ports' axes if its angle is allowed."""
     corner = corner_route(run.problem)
     if corner is None or all(abs(corner[1] - angle) > 1e-9 for angle in run.angles):
@@ -126,8 +132,10 @@ def _one_bend(run: Angled) -> tuple[Array, Array]:
     return route, lay(route, radius=run.problem.bend_radius).lengths
 
 
-def _joins(run: Angled, start: Rays, goal: Rays) -> Iterator[_Joins]:
-    """Yield all joins of two sets of rays, one group for each pair of angles."""
+def _closed(
+    run: AngledRun, start: PartialRoutes, goal: PartialRoutes
+) -> Iterator[_ClosedRoutes]:
+    """Yield all closures of two sets of partial routes, a group for each two angles."""
     radius = run.problem.bend_radius
     i, j = (grid.ravel() for grid in np.indices((len(start), len(goal))))
     pairs = paired(
@@ -145,31 +153,31 @@ def _joins(run: Angled, start: Rays, goal: Rays) -> Iterator[_Joins]:
             out_a + run.problem.straight_between_bends + out_b - SHORT,
             (outs[1] + goal.straight + out_b)[j] - SHORT,
         )
-        join = joined(pairs, angles=(a, b), least=least, slides=slides)
-        ray, other_ray = i[join.pair], j[join.pair]
-        kept = (join.first - out_a <= (outs[0] + start.free)[ray] + SHORT) & (
-            join.last - out_b <= (outs[1] + goal.free)[other_ray] + SHORT
+        join = closures(pairs, angles=(a, b), least=least, slides=slides)
+        partial_route, other_partial = i[join.pair], j[join.pair]
+        kept = (join.first - out_a <= (outs[0] + start.free)[partial_route] + SHORT) & (
+            join.last - out_b <= (outs[1] + goal.free)[other_partial] + SHORT
         )
         join = join.pick(kept)
-        ray, other_ray = i[join.pair], j[join.pair]
-        yield _Joins(
+        partial_route, other_partial = i[join.pair], j[join.pair]
+        yield _ClosedRoutes(
             start=start,
             goal=goal,
-            ray=ray,
-            other_ray=other_ray,
+            partial_route=partial_route,
+            other_partial=other_partial,
             pairs=pairs,
             join=join,
-            lengths=start.legs[ray]
-            + goal.legs[other_ray]
+            lengths=start.legs[partial_route]
+            + goal.legs[other_partial]
             + join.legs
             - gain(radius, a)
             - gain(radius, b),
         )
 
 
-def _vertices(joins: _Joins, which: Bools) -> Array:
-    """Return the vertices of some joins, seat to seat, (n, bends + 2, 3) [mm]."""
-    begin = joins.start.vertices[joins.ray[which]]
-    finish = joins.goal.vertices[joins.other_ray[which]][:, ::-1]
-    first, second = joins.join.pick(which).vertices(joins.pairs)
+def _vertices(closed: _ClosedRoutes, which: Bools) -> Array:
+    """Return the vertices of some closures, seat to seat, (n, bends + 2, 3) [mm]."""
+    begin = closed.start.vertices[closed.partial_route[which]]
+    finish = closed.goal.vertices[closed.other_partial[which]][:, ::-1]
+    first, second = closed.join.pick(which).vertices(closed.pairs)
     return np.concatenate([begin, first[:, None], second[:, None], finish], axis=1)

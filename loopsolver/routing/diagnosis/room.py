@@ -11,9 +11,9 @@ import numpy as np
 from loopsolver.clearance.gap import Gap, ObstacleSet, prepare
 from loopsolver.geometry.vectors import offset, point, sides_about
 from loopsolver.routing.angled.bundle import free_along, lay, nearest, sampled
+from loopsolver.routing.diagnosis.stretch import Stretch
+from loopsolver.routing.diagnosis.words import angles_text, mm
 from loopsolver.routing.problem import RouteProblem, TubeEnd
-from loopsolver.routing.reasons.stretch import Stretch
-from loopsolver.routing.reasons.words import angles_text, mm
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import take_out

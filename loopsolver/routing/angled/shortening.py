@@ -19,21 +19,21 @@ import numpy as np
 from loopsolver.clearance.gap import ObstacleSet, least_gap
 from loopsolver.geometry.vectors import Array, point
 from loopsolver.routing.angled.bundle import lay
-from loopsolver.routing.angled.quadratic import least_of_quadratic
-from loopsolver.routing.angled.taut import (
+from loopsolver.routing.angled.linearised import (
     MARGIN,
     Angles,
     Figures,
+    ShorteningTask,
     Slopes,
-    Task,
     figures_of,
     held,
     least_straights,
     seen_from,
+    shortening_task,
     slopes_of,
     squared_up,
-    task_of,
 )
+from loopsolver.routing.angled.quadratic import least_of_quadratic
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import NO_BEND_DEG
 from loopsolver.tube.centreline import Centreline
@@ -73,7 +73,7 @@ HOPELESS: Final = 0.5
 """Where more than this is missing the chain ended in a place too narrow [mm, degrees]."""
 
 
-def improved(
+def shortened(
     problem: RouteProblem, around: ObstacleSet, vertices: Array, *, angles: Angles
 ) -> Array:
     """Return the vertices of a route drawn as short as it gets near where it is.
@@ -91,7 +91,7 @@ def improved(
         A route of two bends or more; it may break the rules by a little.
     angles : Angles
     """
-    task = task_of(problem, around, vertices, angles)
+    task = shortening_task(problem, around, vertices, angles)
     base, stiffness = vertices, FIRST_STIFFNESS
     for _ in range(AGAIN):
         base = _chain(task, base, stiffness)
@@ -111,7 +111,7 @@ def improved(
 
 
 def _missing(
-    task: Task, around: ObstacleSet, base: Array
+    task: ShorteningTask, around: ObstacleSet, base: Array
 ) -> tuple[float, float, float]:
     """Return what gap and straights lack [mm], and free angles [degrees]; 0 for nothing."""
     problem = task.problem
@@ -144,7 +144,7 @@ def _missing(
     )
 
 
-def _chain(task: Task, base: Array, stiffness: float) -> Array:
+def _chain(task: ShorteningTask, base: Array, stiffness: float) -> Array:
     """Return where a chain of quadratic programmes from `base` ends."""
     here = figures_of(task, base[None])
     idle = 0
@@ -161,7 +161,7 @@ def _chain(task: Task, base: Array, stiffness: float) -> Array:
 
 
 def _stepped(
-    task: Task, here: Figures, slopes: Slopes, stiffness: float
+    task: ShorteningTask, here: Figures, slopes: Slopes, stiffness: float
 ) -> tuple[Figures, float]:
     """Return the figures after a step that is any good, and how much firmer to go on.
 
@@ -187,7 +187,7 @@ def _stepped(
     return here, FIRMEST
 
 
-def _moved(task: Task, here: Figures, slopes: Slopes, step: Array) -> Figures:
+def _moved(task: ShorteningTask, here: Figures, slopes: Slopes, step: Array) -> Figures:
     """Return the figures of a route moved by a step, and led back to exact angles."""
     routes = task.place(step[None], here.routes[0])
     if task.angles.cost is None:
@@ -195,7 +195,7 @@ def _moved(task: Task, here: Figures, slopes: Slopes, step: Array) -> Figures:
     return figures_of(task, routes)
 
 
-def _merit(task: Task, figures: Figures) -> float:
+def _merit(task: ShorteningTask, figures: Figures) -> float:
     """Return what is to be made small: length, and what broken rules are worth [mm]."""
     gaps = figures.near.distance - task.reach - MARGIN
     least = min(figures.room.min(), gaps.min(initial=0.0), 0.0)
@@ -204,7 +204,7 @@ def _merit(task: Task, figures: Figures) -> float:
     return float(figures.length[0] - task.penalty * least + cost * off)
 
 
-def _best_step(task: Task, slopes: Slopes, stiffness: float) -> Array | None:
+def _best_step(task: ShorteningTask, slopes: Slopes, stiffness: float) -> Array | None:
     """Return the best move of a route against springs that hold it, or None.
 
     Variables: the moves, one slack for all broken limits, and for every bend how far

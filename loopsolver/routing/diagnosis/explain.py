@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.reasons.changes import Change
-from loopsolver.routing.reasons.facts import (
+from loopsolver.routing.diagnosis.facts import (
     Ports,
     direction_facts,
     simple_tube_facts,
     within,
 )
-from loopsolver.routing.reasons.relaxed import (
+from loopsolver.routing.diagnosis.probes import Probes, ProblemsOf
+from loopsolver.routing.diagnosis.room import in_front_of
+from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.stock import stock_fact, stock_remedies
+from loopsolver.routing.diagnosis.suggestions import (
     MOST_SUGGESTIONS,
     Hindered,
     Suggestion,
@@ -21,11 +23,13 @@ from loopsolver.routing.reasons.relaxed import (
     suggestion_of,
     suggestions,
 )
-from loopsolver.routing.reasons.room import in_front_of
-from loopsolver.routing.reasons.stock import stock_fact, stock_ways
-from loopsolver.routing.reasons.telling import MOST_NAMED, tried_in_words, way_in_words
-from loopsolver.routing.reasons.trials import Trials, Ways
-from loopsolver.routing.reasons.words import listed, mm, several
+from loopsolver.routing.diagnosis.telling import (
+    MOST_NAMED,
+    tried_in_words,
+    way_in_words,
+)
+from loopsolver.routing.diagnosis.words import listed, mm, several
+from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.scene.model import RunRequest, Scene
 
 
@@ -53,8 +57,8 @@ class Reason:
         told = "; ".join(self.facts)
         if not self.suggestions:
             return f"{told}; no change that was tried helps: {self._tried}"
-        ways = listed([way_in_words(one) for one in self.suggestions], last="or")
-        return f"{told}; possible {ways}"
+        remedies = listed([way_in_words(one) for one in self.suggestions], last="or")
+        return f"{told}; possible {remedies}"
 
     @property
     def _tried(self) -> str:
@@ -62,14 +66,22 @@ class Reason:
 
 
 def why_none(
-    scene: Scene, run: RunRequest, ways: Ways, *, too_long: Sequence[Candidate] = ()
+    scene: Scene,
+    run: RunRequest,
+    problems: ProblemsOf,
+    *,
+    too_long: Sequence[Candidate] = (),
 ) -> str:
     """Return in words why a run has no route; see `reason_of`."""
-    return reason_of(scene, run, ways, too_long=too_long).sentence
+    return reason_of(scene, run, problems, too_long=too_long).sentence
 
 
 def reason_of(
-    scene: Scene, run: RunRequest, ways: Ways, *, too_long: Sequence[Candidate] = ()
+    scene: Scene,
+    run: RunRequest,
+    problems: ProblemsOf,
+    *,
+    too_long: Sequence[Candidate] = (),
 ) -> Reason:
     """Return why a run has no route, and what would give it one.
 
@@ -83,10 +95,10 @@ def reason_of(
     too_long : sequence of Candidate
         Routes that exist, but whose blanks are longer than the stock.
     """
-    trials = Trials(scene, run, ways)
+    probes = Probes(scene, run, problems)
     if too_long:
-        return _too_long(trials, too_long)
-    problem = trials.problem
+        return _too_long(probes, too_long)
+    problem = probes.problem
     ports: Ports = (run.from_ports[0], run.to_ports[0])
     fronts = in_front_of(problem, ports)
     turn = direction_facts(problem, ports)
@@ -94,15 +106,15 @@ def reason_of(
         is_end_blocked=any(front.is_straight for front in fronts),
         is_first_bend_blocked=bool(fronts),
         is_turn_impossible=bool(turn),
-        bare=None if turn else trials.bare_route(),
+        bare=None if turn else probes.bare_route(),
         culprits=tuple(front.gap.name for front in fronts),
         needed=tuple(front.stretch for front in fronts),
     )
     facts = (*(front.sentence for front in fronts), *turn)
     return Reason(
         facts=facts or _hidden_facts(problem, ports, known.bare),
-        suggestions=suggestions(trials, known),
-        tried=trials.tried,
+        suggestions=suggestions(probes, known),
+        tried=probes.tried,
     )
 
 
@@ -138,14 +150,14 @@ def _hidden_facts(
     )
 
 
-def _too_long(trials: Trials, too_long: Sequence[Candidate]) -> Reason:
+def _too_long(probes: Probes, too_long: Sequence[Candidate]) -> Reason:
     """Return the reason where the stock alone is too short."""
-    tube = trials.scene.tube
+    tube = probes.scene.tube
     found = [
-        suggestion_of(trials, (change,), route)
-        for change, route in stock_ways(tube, too_long)
+        suggestion_of(probes, (change,), route)
+        for change, route in stock_remedies(tube, too_long)
     ]
-    found += suggestions(trials, Hindered(bare=trials.bare_route()))
+    found += suggestions(probes, Hindered(bare=probes.bare_route()))
     return Reason(
         facts=(stock_fact(tube, too_long),),
         suggestions=tuple(found[:MOST_SUGGESTIONS]),

@@ -125,7 +125,7 @@ def _dot(first: Array, second: Array) -> Array:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Joined:
+class Closures:
     """Ways to join pairs: the pair's number, and the two vertices.
 
     Attributes
@@ -142,9 +142,9 @@ class Joined:
     last: Array
     legs: Array
 
-    def pick(self, which: Indices | Bools) -> Joined:
+    def pick(self, which: Indices | Bools) -> Closures:
         """Return some of the joins."""
-        return Joined(
+        return Closures(
             pair=self.pair[which],
             first=self.first[which],
             last=self.last[which],
@@ -159,7 +159,7 @@ class Joined:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Task:
+class _Wanted:
     """Some of the pairs, and the bends and legs that their joins must have."""
 
     pairs: Pairs
@@ -168,7 +168,7 @@ class _Task:
     least: tuple[Array, float, Array]
     slides: Slides
 
-    def among(self, which: Bools) -> _Task:
+    def among(self, which: Bools) -> _Wanted:
         return replace(self, rows=self.rows[which])
 
     @property
@@ -179,7 +179,7 @@ class _Task:
     def least_last(self) -> Array:
         return self.least[2][self.rows]
 
-    def laid(self, first: Array, middle: Array, last: Array) -> Joined:
+    def laid(self, first: Array, middle: Array, last: Array) -> Closures:
         """Return the joins of the rows whose three legs are long enough [mm]."""
         good = (
             (first >= self.least_first - ROUNDING)
@@ -187,18 +187,18 @@ class _Task:
             & (last >= self.least_last - ROUNDING)
         )
         legs = first + middle + last
-        return Joined(
+        return Closures(
             pair=self.rows[good], first=first[good], last=last[good], legs=legs[good]
         )
 
 
-def joined(
+def closures(
     pairs: Pairs,
     *,
     angles: tuple[float, float],
     least: tuple[Array, float, Array],
     slides: Slides = FEW,
-) -> Joined:
+) -> Closures:
     """Return all joins of pairs of rays by two bends of these angles [rad].
 
     Parameters
@@ -210,13 +210,13 @@ def joined(
     slides : Slides
     """
     every = np.arange(len(pairs.k))
-    task = _Task(pairs=pairs, rows=every, angles=angles, least=least, slides=slides)
+    wanted = _Wanted(pairs=pairs, rows=every, angles=angles, least=least, slides=slides)
     parallel = pairs.is_parallel
     parts = [
-        *_skew_joins(task.among(~parallel)),
-        *_parallel_joins(task.among(parallel)),
+        *_skew_closures(wanted.among(~parallel)),
+        *_parallel_closures(wanted.among(parallel)),
     ]
-    return Joined(
+    return Closures(
         pair=np.concatenate([p.pair for p in parts]).astype(np.intp),
         first=np.concatenate([p.first for p in parts]),
         last=np.concatenate([p.last for p in parts]),
@@ -224,66 +224,66 @@ def joined(
     )
 
 
-def _skew_joins(task: _Task) -> Iterator[Joined]:
-    k = task.pairs.k[task.rows]
-    cos_a, cos_b = np.cos(task.angles[0]), np.cos(task.angles[1])
+def _skew_closures(wanted: _Wanted) -> Iterator[Closures]:
+    k = wanted.pairs.k[wanted.rows]
+    cos_a, cos_b = np.cos(wanted.angles[0]), np.cos(wanted.angles[1])
     x = (cos_a - k * cos_b) / (1.0 - k * k)
     y = (cos_b - k * cos_a) / (1.0 - k * k)
     height = 1.0 - x * x - y * y - 2.0 * x * y * k
     raised = height > FLAT
-    among = task.among(raised)
-    pairs, rows = task.pairs, among.rows
+    among = wanted.among(raised)
+    pairs, rows = wanted.pairs, among.rows
     middle = pairs.aside[rows] / np.sqrt(height[raised])
     yield among.laid(
         pairs.ahead[rows] - middle * x[raised],
         middle,
         pairs.homeward[rows] - middle * y[raised],
     )
-    flat = (np.abs(height) <= FLAT) & (pairs.aside[task.rows] < IN_PLANE)
+    flat = (np.abs(height) <= FLAT) & (pairs.aside[wanted.rows] < IN_PLANE)
     if flat.any():
-        yield from _flat_joins(task.among(flat), x[flat], y[flat])
+        yield from _flat_closures(wanted.among(flat), x[flat], y[flat])
 
 
-def _flat_joins(task: _Task, x: Array, y: Array) -> Iterator[Joined]:
+def _flat_closures(wanted: _Wanted, x: Array, y: Array) -> Iterator[Closures]:
     """Yield joins that lie in one plane: one leg is free, so several are tried."""
-    pairs, rows = task.pairs, task.rows
-    for longer in task.slides.longer:
-        first = task.least_first + longer
+    pairs, rows = wanted.pairs, wanted.rows
+    for longer in wanted.slides.longer:
+        first = wanted.least_first + longer
         middle = (pairs.ahead[rows] - first) / x
-        yield task.laid(first, middle, pairs.homeward[rows] - middle * y)
+        yield wanted.laid(first, middle, pairs.homeward[rows] - middle * y)
 
 
-def _parallel_joins(task: _Task) -> Iterator[Joined]:
+def _parallel_closures(wanted: _Wanted) -> Iterator[Closures]:
     """Yield joins of rays of one direction (an offset) or of opposite ones (a U)."""
-    same = task.pairs.k[task.rows] > 0.0
-    some = task.pairs.aside[task.rows] > IN_PLANE
-    if abs(task.angles[0] - task.angles[1]) < PARALLEL:
-        yield from _offsets(task.among(same & some))
-    if abs(task.angles[0] + task.angles[1] - np.pi) < PARALLEL:
-        yield from _returns(task.among(~same & some))
+    same = wanted.pairs.k[wanted.rows] > 0.0
+    some = wanted.pairs.aside[wanted.rows] > IN_PLANE
+    if abs(wanted.angles[0] - wanted.angles[1]) < PARALLEL:
+        yield from _offsets(wanted.among(same & some))
+    if abs(wanted.angles[0] + wanted.angles[1] - np.pi) < PARALLEL:
+        yield from _returns(wanted.among(~same & some))
 
 
-def _rolled(task: _Task) -> tuple[Array, Array]:
+def _rolled(wanted: _Wanted) -> tuple[Array, Array]:
     """Return the middle legs and what is left along the rays [mm]."""
-    middle = task.pairs.aside[task.rows] / np.sin(task.angles[0])
-    return middle, task.pairs.ahead[task.rows] - middle * np.cos(task.angles[0])
+    middle = wanted.pairs.aside[wanted.rows] / np.sin(wanted.angles[0])
+    return middle, wanted.pairs.ahead[wanted.rows] - middle * np.cos(wanted.angles[0])
 
 
-def _offsets(task: _Task) -> Iterator[Joined]:
+def _offsets(wanted: _Wanted) -> Iterator[Closures]:
     """Yield offsets: what the first leg is longer, the last is shorter."""
-    middle, left = _rolled(task)
-    spare = left - task.least_first - task.least_last
+    middle, left = _rolled(wanted)
+    spare = left - wanted.least_first - wanted.least_last
     possible = np.where(spare >= -ROUNDING, np.maximum(spare, 0.0), np.nan)
-    for share in task.slides.spare:
+    for share in wanted.slides.spare:
         longer = share * possible
-        first = task.least_first + longer
-        yield task.laid(first, middle, left - first)
+        first = wanted.least_first + longer
+        yield wanted.laid(first, middle, left - first)
 
 
-def _returns(task: _Task) -> Iterator[Joined]:
+def _returns(wanted: _Wanted) -> Iterator[Closures]:
     """Yield U-turns: what the first leg is longer, the last is longer too."""
-    middle, left = _rolled(task)
-    shortest = np.maximum(task.least_first, task.least_last + left)
-    for longer in task.slides.longer:
+    middle, left = _rolled(wanted)
+    shortest = np.maximum(wanted.least_first, wanted.least_last + left)
+    for longer in wanted.slides.longer:
         first = shortest + longer
-        yield task.laid(first, middle, first - left)
+        yield wanted.laid(first, middle, first - left)

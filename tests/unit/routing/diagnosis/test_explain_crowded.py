@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from loopsolver.geometry.vectors import AXES
-from loopsolver.routing.reasons.explain import Reason, reason_of
+from loopsolver.routing.diagnosis.explain import Reason, reason_of
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import BendAngles, Body, Scene
 from tests.unit.routing.explain_scenes import TUBE, At, after, build, routes

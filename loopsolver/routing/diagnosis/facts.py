@@ -22,9 +22,9 @@ from loopsolver.geometry.vectors import (
     offset,
     point,
 )
+from loopsolver.routing.diagnosis.room import LEAST_TOLD
+from loopsolver.routing.diagnosis.words import angles_text, degrees_text, mm, several
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.routing.reasons.room import LEAST_TOLD
-from loopsolver.routing.reasons.words import angles_text, degrees_text, mm, several
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import Centreline

@@ -1,4 +1,4 @@
-"""Of many routes the few that are worth drawing together."""
+"""Of many routes the few that are worth shortening."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.distance_field import distance_field
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import (
     bend_points,
@@ -16,16 +17,15 @@ from loopsolver.routing.angled.bundle import (
     sampled,
     straight_points,
 )
-from loopsolver.routing.angled.cones import Indices
-from loopsolver.routing.angled.soundings import soundings_of
-from loopsolver.routing.angled.taut import least_straights
+from loopsolver.routing.angled.linearised import least_straights
+from loopsolver.routing.angled.two_bend_closures import Indices
 from loopsolver.routing.problem import RouteProblem
 
 FEW_SHARES: Final = np.array([0.05, 0.35, 0.65, 0.95])
 """Where on every straight it is looked first."""
 
 CHUNK: Final = 2048
-"""How many routes are sounded at a time, the best first..."""
+"""How many routes are sampled at a time, the best first..."""
 
 PLENTY: Final = 400
 """... until so many seem free."""
@@ -66,7 +66,7 @@ def _never(_route: Array) -> bool:
     return False
 
 
-class Offers:
+class Shortlist:
     """Routes of one bend count that seem free or nearly so, one after the other.
 
     Each is another way round: the best that seems free comes first, then the best that
@@ -91,7 +91,7 @@ class Offers:
             _best(narrow, worth + LACK_WORTH * lacks**2),
         )
         self._taken: list[int] = []
-        self._offered: list[int] = []
+        self._listed: list[int] = []
         self._turns = self._by_turns()
         self._again: int | None = None
 
@@ -111,7 +111,7 @@ class Offers:
             self._taken.append(index)
             route: Array = self._routes[index]
             if not is_known(route):
-                self._offered.append(index)
+                self._listed.append(index)
                 return route
 
     def failed(self) -> None:
@@ -120,7 +120,7 @@ class Offers:
         Of many that are close to each other the best comes first, which may be the one
         that is too good to be true.
         """
-        last = self._offered[-1]
+        last = self._listed[-1]
         freer = np.flatnonzero(self._lacks < self._lacks[last])
         freer = freer[~np.isin(freer, self._taken)]
         freer = freer[self._apart(freer, last) <= CLOSE]
@@ -135,11 +135,11 @@ class Offers:
         """
         held = self._worth + LACK_WORTH * self._lacks**2
         order = _best(np.flatnonzero(held < below), held)
-        for index in self._offered:
+        for index in self._listed:
             order = order[self._apart(order, index) > CLOSE / 3.0]
         if not len(order):
             return None
-        self._offered.append(int(order[0]))
+        self._listed.append(int(order[0]))
         route: Array = self._routes[order[0]]
         return route
 
@@ -148,12 +148,12 @@ class Offers:
 
     def _by_turns(self) -> Iterator[int]:
         for close in (CLOSE, CLOSE / 3.0):
-            ways = (self._ways(order, close) for order in self._orders)
-            for index in chain.from_iterable(zip_longest(*ways)):
+            in_turn = (self._apart_in(order, close) for order in self._orders)
+            for index in chain.from_iterable(zip_longest(*in_turn)):
                 if index is not None:
                     yield index
 
-    def _ways(self, order: Indices, close: float) -> Iterator[int]:
+    def _apart_in(self, order: Indices, close: float) -> Iterator[int]:
         """Yield the next in order that is not close to one taken already."""
         seen = 0
         while True:
@@ -174,14 +174,14 @@ def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:
     """Return what routes lack in room or in a straight, (n,) [mm]; 0 where nothing.
 
     Above MOST_LACKING just inf, as for all that are worse than PLENTY that seem free.
-    Room as the soundings tell; but of the routes that seem to have enough, and of those
-    that seem to lack a little, the best are measured.
+    Room as the distance field tells; but of the routes that seem to have enough, and of
+    those that seem to lack a little, the best are measured.
     """
     found = np.full(len(routes), np.inf)
     order = _best(np.arange(len(routes)), worth)
     for first in range(0, len(order), CHUNK):
         some = order[first : first + CHUNK]
-        found[some] = _sounded(problem, routes[some])
+        found[some] = _lacks_in_field(problem, routes[some])
         if np.count_nonzero(found <= SEEMS_FREE) >= PLENTY:
             break
     held = worth + LACK_WORTH * found**2
@@ -194,13 +194,13 @@ def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:
 
 def _measured(problem: RouteProblem, routes: Array) -> Array:
     """Return what routes lack, room measured exactly where it is least, (n,) [mm]."""
-    soundings = soundings_of(problem.obstacles)
+    field = distance_field(problem.obstacles)
     points = _many_points(problem, routes)
-    least = soundings.at(points).argsort(axis=1, kind="stable")[:, :MEASURED]
+    least = field.at(points).argsort(axis=1, kind="stable")[:, :MEASURED]
     worst = np.take_along_axis(points, least[..., None], axis=1)
     reach = problem.tube_radius + problem.clearance
     lacks: Array = np.maximum(
-        _short(problem, routes), reach - nearest(worst, soundings.solids)
+        _short(problem, routes), reach - nearest(worst, field.solids)
     )
     return lacks
 
@@ -213,16 +213,16 @@ def _short(problem: RouteProblem, routes: Array) -> Array:
     return lacks
 
 
-def _sounded(problem: RouteProblem, routes: Array) -> Array:
-    """Return what routes lack as the soundings tell, (n,) [mm]."""
-    soundings = soundings_of(problem.obstacles)
+def _lacks_in_field(problem: RouteProblem, routes: Array) -> Array:
+    """Return what routes lack as the distance field tell, (n,) [mm]."""
+    field = distance_field(problem.obstacles)
     reach = problem.tube_radius + problem.clearance
     found = _short(problem, routes)
     for points_on in (_few_points, _many_points):
         some = np.flatnonzero(found <= MOST_LACKING)
         if not len(some):
             break
-        room = soundings.at(points_on(problem, routes[some])).min(axis=1)
+        room = field.at(points_on(problem, routes[some])).min(axis=1)
         found[some] = np.maximum(found[some], reach - room)
     return found
 

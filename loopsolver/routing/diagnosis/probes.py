@@ -9,9 +9,7 @@ from typing import Final
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import HalfSpace
-from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.reasons.changes import Change, changed
-from loopsolver.routing.reasons.trial import (
+from loopsolver.routing.diagnosis.feasibility import (
     Search,
     free_routes,
     listed_routes,
@@ -21,10 +19,12 @@ from loopsolver.routing.reasons.trial import (
     square_routes,
     straight_routes,
 )
+from loopsolver.routing.diagnosis.rule_changes import Change, changed
+from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
 
-Ways = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
+ProblemsOf = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
 """From a scene and a run to its problems, the one that is easiest to solve first."""
 
 LEADS: Final = 30.0
@@ -59,14 +59,14 @@ QUICK: Final[Searches] = (*SQUARE, short_listed_routes, short_free_routes)
 ALL: Final[Searches] = (*SQUARE, listed_routes, free_routes)
 
 
-class Trials:
+class Probes:
     """The trials of one run: each is made once, and its work counted."""
 
-    def __init__(self, scene: Scene, run: RunRequest, ways: Ways) -> None:
+    def __init__(self, scene: Scene, run: RunRequest, problems: ProblemsOf) -> None:
         """Make the trials of a run; `ways` turns scenes into problems."""
         self.scene = scene
         self.run = run
-        self._ways = ways
+        self._problems = problems
         self._spent = 0.0
         self._limit = LEADS
         self._known: dict[tuple[tuple[Change, ...], Searches], Candidate | None] = {}
@@ -74,7 +74,7 @@ class Trials:
     @cached_property
     def problem(self) -> RouteProblem:
         """The run's own problem, nothing changed."""
-        return self._ways(self.scene, self.run)[0]
+        return self._problems(self.scene, self.run)[0]
 
     @property
     def is_spent(self) -> bool:
@@ -125,7 +125,7 @@ class Trials:
         scene, run = self.scene, self.run
         for change in changes:
             scene, run = changed(scene, run, change)
-        problem = self._ways(scene, run)[0]
+        problem = self._problems(scene, run)[0]
         searches = choice(problem)
         key = (changes, searches)
         if key not in self._known:

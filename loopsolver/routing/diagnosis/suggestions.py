@@ -15,22 +15,22 @@ from typing import Final
 
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import offset
-from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.reasons.changes import Change
-from loopsolver.routing.reasons.dials import (
+from loopsolver.routing.diagnosis.moved_bodies import least_move
+from loopsolver.routing.diagnosis.probes import Probes
+from loopsolver.routing.diagnosis.relaxations import (
     LENGTH_STEP,
-    Dial,
     Helps,
-    bend_dials,
-    clearance_dial,
-    end_dials,
+    Relaxation,
+    bend_relaxations,
+    clearance_relaxation,
+    end_relaxations,
+    least_relaxed,
     ports_of,
-    sought,
     steps,
 )
-from loopsolver.routing.reasons.moved_bodies import least_move
-from loopsolver.routing.reasons.stretch import Stretch, whole
-from loopsolver.routing.reasons.trials import Trials
+from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.stretch import Stretch, whole
+from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.scene.limits import MAX_BENDS_MOST
 from loopsolver.scene.model import BendAngles
@@ -108,19 +108,19 @@ class Hindered:
     needed: tuple[Stretch, ...] = ()
 
 
-def suggestions(trials: Trials, known: Hindered) -> tuple[Suggestion, ...]:
+def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
     """Return what would give a run a route, what is least to a builder first.
 
     First comes what helps at all, then how little of it is enough.
     """
     found: list[Lead] = []
     for some in (_small_changes, _more_bends, _other_angles, _bodies, _walls):
-        found += islice(some(trials, known), MOST_SUGGESTIONS - len(found))
-    trials.allow_more()
+        found += islice(some(probes, known), MOST_SUGGESTIONS - len(found))
+    probes.allow_more()
     if not found:
-        found += _together(trials, known)
+        found += _together(probes, known)
     return tuple(
-        suggestion_of(trials, *(lead.refined() or lead.helps)) for lead in found
+        suggestion_of(probes, *(lead.refined() or lead.helps)) for lead in found
     )
 
 
@@ -137,7 +137,7 @@ def _as_it_is() -> None:
 
 
 def suggestion_of(
-    trials: Trials, changes: tuple[Change, ...], route: Candidate
+    probes: Probes, changes: tuple[Change, ...], route: Candidate
 ) -> Suggestion:
     """Return a suggestion with the figures of the route that it gives."""
     angles = tuple(math.degrees(a) for a in bend_angles(route.centreline))
@@ -146,7 +146,7 @@ def suggestion_of(
         bends=route.bends,
         length=route.length,
         angles_deg=angles,
-        near=too_near(trials.problem, route) if changes[0].rule == "clearance" else (),
+        near=too_near(probes.problem, route) if changes[0].rule == "clearance" else (),
     )
 
 
@@ -168,40 +168,48 @@ def shortfalls(
     )
 
 
-def _small_changes(trials: Trials, known: Hindered) -> Iterator[Lead]:
+def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield what helps of the rules with values; none if all of them together do not."""
-    dials = _dials(trials, known)
-    if not dials or trials.route_with(*(dial.widest for dial in dials)) is None:
+    relaxations = _relaxations(probes, known)
+    if (
+        not relaxations
+        or probes.route_with(*(relaxation.widest for relaxation in relaxations)) is None
+    ):
         return
-    for dial in dials:
-        yield from _lead(trials, dial)
+    for relaxation in relaxations:
+        yield from _lead(probes, relaxation)
 
 
-def _lead(trials: Trials, dial: Dial) -> Iterator[Lead]:
+def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
     """Yield a dial's widest value as a lead if it gives a route."""
-    route = None if trials.is_spent else trials.route_with(dial.widest)
+    route = None if probes.is_spent else probes.route_with(relaxation.widest)
     if route is not None:
-        yield Lead(helps=((dial.widest,), route), refined=partial(sought, trials, dial))
+        yield Lead(
+            helps=((relaxation.widest,), route),
+            refined=partial(least_relaxed, probes, relaxation),
+        )
 
 
-def _dials(trials: Trials, known: Hindered) -> list[Dial]:
+def _relaxations(probes: Probes, known: Hindered) -> list[Relaxation]:
     """Return the rules with values that may be in the way, small matters first."""
     if known.is_turn_impossible:
         return []
-    dials = end_dials(trials)
-    return dials if known.is_end_blocked else dials + bend_dials(trials)
+    relaxations = end_relaxations(probes)
+    return (
+        relaxations if known.is_end_blocked else relaxations + bend_relaxations(probes)
+    )
 
 
-def _together(trials: Trials, known: Hindered) -> Iterator[Lead]:
+def _together(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield a least set of generous values that only together give a route."""
-    changes = tuple(dial.widest for dial in _dials(trials, known))
-    if not changes or trials.route_with(*changes) is None:
+    changes = tuple(relaxation.widest for relaxation in _relaxations(probes, known))
+    if not changes or probes.route_with(*changes) is None:
         return
     for change in changes:
         fewer = tuple(other for other in changes if other is not change)
-        if fewer and trials.route_with(*fewer) is not None:
+        if fewer and probes.route_with(*fewer) is not None:
             changes = fewer
-    route = trials.route_with(*changes)
+    route = probes.route_with(*changes)
     if route is not None:
         yield Lead(helps=(changes, route), refined=_as_it_is)
 
@@ -209,31 +217,31 @@ def _together(trials: Trials, known: Hindered) -> Iterator[Lead]:
 # ------------------------------------------------------------------- bends and angles
 
 
-def _more_bends(trials: Trials, known: Hindered) -> Iterator[Lead]:
+def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield that a few more bends are enough, if they are."""
-    asked = trials.problem.max_bends
+    asked = probes.problem.max_bends
     most = min(asked + MORE_BENDS, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
     if known.is_end_blocked or known.is_first_bend_blocked or most <= asked:
         return
     change = _bends(asked, most)
     # Where the ports ask for more turns than bends can give, look for many bends too.
-    slow = [trials.any_route_with] if known.is_turn_impossible else []
-    for route_with in (trials.route_with, *slow):
-        route = None if trials.is_spent else route_with(change)
+    slow = [probes.any_route_with] if known.is_turn_impossible else []
+    for route_with in (probes.route_with, *slow):
+        route = None if probes.is_spent else route_with(change)
         if route is not None:
-            fewest = partial(_fewest_bends, trials, route_with, most=route.bends)
+            fewest = partial(_fewest_bends, probes, route_with, most=route.bends)
             yield Lead(helps=((change,), route), refined=fewest)
             return
 
 
 def _fewest_bends(
-    trials: Trials, route_with: Callable[[Change], Candidate | None], *, most: int
+    probes: Probes, route_with: Callable[[Change], Candidate | None], *, most: int
 ) -> Helps | None:
     """Return the least number of bends that is enough, `most` being so."""
-    asked = trials.problem.max_bends
+    asked = probes.problem.max_bends
     for bends in range(asked + 1, most + 1):
         change = _bends(asked, bends)
-        route = None if trials.is_spent else route_with(change)
+        route = None if probes.is_spent else route_with(change)
         if route is not None:
             return (change,), route
     return None
@@ -243,16 +251,16 @@ def _bends(asked: int, bends: int) -> Change:
     return Change(rule="bends", before=float(asked), after=float(bends))
 
 
-def _other_angles(trials: Trials, known: Hindered) -> Iterator[Lead]:
+def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield standard angles if they help, else any angle."""
-    asked = trials.problem.bend_angles
+    asked = probes.problem.bend_angles
     if asked == "any" or known.is_end_blocked:
         return
     standard = tuple(sorted({*asked, *STANDARD_DEG}))
     offered: list[BendAngles] = [standard] if standard != tuple(sorted(asked)) else []
     for angles in (*offered, "any"):
         change = Change(rule="bend angles", before=asked, after=angles)
-        route = None if trials.is_spent else trials.route_with(change)
+        route = None if probes.is_spent else probes.route_with(change)
         if route is not None:
             yield Lead(helps=((change,), route), refined=_as_it_is)
             return
@@ -261,52 +269,52 @@ def _other_angles(trials: Trials, known: Hindered) -> Iterator[Lead]:
 # -------------------------------------------------------------------- bodies and walls
 
 
-def _bodies(trials: Trials, known: Hindered) -> Iterator[Lead]:
+def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield a single body that may stay, but moved, or that must go."""
     if known.bare is None or known.is_turn_impossible:
         return
-    dial = clearance_dial(trials)
-    near = trials.route_with(dial.widest) if dial.values else None
+    relaxation = clearance_relaxation(probes)
+    near = probes.route_with(relaxation.widest) if relaxation.values else None
     hints = [*known.needed]
-    hints += [whole(near.centreline, trials.problem)] if near is not None else []
-    names = [*known.culprits, *reversed(too_near(trials.problem, known.bare))]
-    names += too_near(trials.problem, near) if near is not None else ()
-    movable = _movable(trials)
+    hints += [whole(near.centreline, probes.problem)] if near is not None else []
+    names = [*known.culprits, *reversed(too_near(probes.problem, known.bare))]
+    names += too_near(probes.problem, near) if near is not None else ()
+    movable = _movable(probes)
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[:MOST_BODIES]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
-        route = None if trials.is_spent else trials.route_with(gone)
+        route = None if probes.is_spent else probes.route_with(gone)
         if route is not None:
-            tubes = [*hints, whole(route.centreline, trials.problem)]
+            tubes = [*hints, whole(route.centreline, probes.problem)]
             yield Lead(
-                helps=((gone,), route), refined=partial(_moved, trials, name, tubes)
+                helps=((gone,), route), refined=partial(_moved, probes, name, tubes)
             )
 
 
-def _movable(trials: Trials) -> set[str]:
+def _movable(probes: Probes) -> set[str]:
     """Return the names of bodies and keep-outs that carry neither port."""
-    scene = trials.scene
-    own = {port.component for port in ports_of(trials)}
+    scene = probes.scene
+    own = {port.component for port in ports_of(probes)}
     parts = (part for part in scene.components if part.name not in own)
     bodies = {body.name for part in parts for body in part.bodies}
     return bodies | {body.name for body in scene.keep_outs}
 
 
-def _moved(trials: Trials, name: str, hints: Sequence[Stretch]) -> Helps | None:
+def _moved(probes: Probes, name: str, hints: Sequence[Stretch]) -> Helps | None:
     """Return a short move of a body that is enough, or None.
 
     The moves that would clear the hints, tubes or parts of them, are tried.
     """
-    moves = {least_move(trials.problem, hint, name, step=LENGTH_STEP) for hint in hints}
+    moves = {least_move(probes.problem, hint, name, step=LENGTH_STEP) for hint in hints}
     short = sorted(
         (move for move in moves if move is not None), key=lambda m: (m.by, m.towards)
     )
     for move in short:
-        if trials.is_spent:
+        if probes.is_spent:
             break
-        found = sought(
-            trials,
-            Dial(
+        found = least_relaxed(
+            probes,
+            Relaxation(
                 to=partial(_move, name, move.towards),
                 values=steps(LENGTH_STEP, move.by + LENGTH_STEP, LENGTH_STEP)[::-1],
             ),
@@ -320,33 +328,33 @@ def _move(name: str, towards: str, by: float) -> Change:
     return Change(rule="body", subject=name, before=0.0, after=by, towards=towards)
 
 
-def _walls(trials: Trials, known: Hindered) -> Iterator[Lead]:
+def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield single case walls that are in the way, and by how much."""
-    if known.is_turn_impossible or trials.is_spent:
+    if known.is_turn_impossible or probes.is_spent:
         return
-    names = [o.name for o in trials.problem.obstacles if isinstance(o.solid, HalfSpace)]
+    names = [o.name for o in probes.problem.obstacles if isinstance(o.solid, HalfSpace)]
     wide = tuple(_wall(name, FURTHEST_WALL) for name in names)
-    route = trials.route_with(*wide)
+    route = probes.route_with(*wide)
     if route is None:
         return
-    crossed = _crossed(trials, route)
+    crossed = _crossed(probes, route)
     for name, by in crossed[:MOST_WALLS]:
         furthest = by if len(crossed) == 1 else FURTHEST_WALL
         values = steps(LENGTH_STEP, furthest + LENGTH_STEP, LENGTH_STEP)[::-1]
-        yield from _lead(trials, Dial(to=partial(_wall, name), values=values))
+        yield from _lead(probes, Relaxation(to=partial(_wall, name), values=values))
 
 
 def _wall(name: str, by: float) -> Change:
     return Change(rule="case wall", subject=name, before=0.0, after=by)
 
 
-def _crossed(trials: Trials, route: Candidate) -> list[tuple[str, float]]:
+def _crossed(probes: Probes, route: Candidate) -> list[tuple[str, float]]:
     """Return the walls that a route in the widened case crosses, and by how much [mm].
 
     The least first. In the widened case everything stands FURTHEST_WALL further in.
     """
     back = (-FURTHEST_WALL,) * 3
-    problem = trials.problem
+    problem = probes.problem
     vertices = tuple(offset(v, back, 1.0) for v in route.centreline.vertices)
     tube = whole(replace(route.centreline, vertices=vertices), problem)
     walls = [o for o in problem.obstacles if isinstance(o.solid, HalfSpace)]

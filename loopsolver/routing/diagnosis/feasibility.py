@@ -18,7 +18,7 @@ from loopsolver.routing.angled.free import free_candidates, is_sensible, nearly_
 from loopsolver.routing.angled.listed import (
     angled_candidates,
     centreline_of,
-    drawn,
+    shortened_line,
     verified,
 )
 from loopsolver.routing.judge import Judge, make_judge
@@ -113,7 +113,7 @@ def short_free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate
         return
     for route, angles in nearly_square(problem):
         if len(route) - 2 > FEW_BENDS:
-            tube = drawn(problem, judge, route, angles)
+            tube = shortened_line(problem, judge, route, angles)
             yield from (c for c in verified(judge, [tube]) if is_sensible(c))
 
 

@@ -2,15 +2,15 @@
 
 import pytest
 
-from loopsolver.routing.reasons.changes import Change, changed
-from loopsolver.routing.reasons.explain import Reason
-from loopsolver.routing.reasons.relaxed import Suggestion
-from loopsolver.routing.reasons.telling import (
+from loopsolver.routing.diagnosis.explain import Reason
+from loopsolver.routing.diagnosis.rule_changes import Change, changed
+from loopsolver.routing.diagnosis.suggestions import Suggestion
+from loopsolver.routing.diagnosis.telling import (
     change_in_words,
     tried_in_words,
     way_in_words,
 )
-from loopsolver.routing.reasons.words import mm
+from loopsolver.routing.diagnosis.words import mm
 from loopsolver.scene.model import BendAngles
 from tests.unit.routing.explain_scenes import At, block, build
 

@@ -1,7 +1,7 @@
 """Routes with three or four bends of any angle, over vertices spread through the case.
 
 The first vertex lies on the one port's axis, the last on the other's; between them one
-or two lie on the nodes of a coarse grid. What is found is a start for drawing together,
+or two lie on the nodes of a coarse grid. What is found is a start for shortening,
 near enough to closed in all but the last millimetres of room.
 """
 
@@ -12,10 +12,10 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.angled.cones import Bools, Indices
-from loopsolver.routing.angled.offers import MOST_LACKING
-from loopsolver.routing.angled.soundings import Soundings, soundings_of
+from loopsolver.routing.angled.shortlist import MOST_LACKING
+from loopsolver.routing.angled.two_bend_closures import Bools, Indices
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 
 FINE, COARSE = 20.0, 30.0
@@ -51,7 +51,7 @@ class _Limits:
     slightest: float
     sharpest: float
     straight: float
-    soundings: Soundings
+    field: DistanceField
     reach: float
 
     def outs(self, angle: Array) -> Array:
@@ -101,7 +101,7 @@ def free_routes(
         slightest=slightest,
         sharpest=sharpest,
         straight=problem.straight_between_bends,
-        soundings=soundings_of(problem.obstacles),
+        field=distance_field(problem.obstacles),
         reach=problem.tube_radius + problem.clearance - MOST_LACKING,
     )
     nodes = _nodes(limits, FINE if bends == 3 else COARSE)
@@ -120,19 +120,19 @@ def free_routes(
 
 def _nodes(limits: _Limits, spacing: float) -> Array:
     """Return the nodes of a grid at which a vertex may lie, (n, 3) [mm]."""
-    soundings = limits.soundings
-    every = max(1, round(spacing / soundings.step))
+    field = limits.field
+    every = max(1, round(spacing / field.step))
     begin = every // 2
-    values = soundings.values[begin::every, begin::every, begin::every]
+    values = field.values[begin::every, begin::every, begin::every]
     open_nodes = np.argwhere(values >= limits.reach + MOST_LACKING - CORNER)
-    nodes: Array = soundings.low + soundings.step * (begin + every * open_nodes)
+    nodes: Array = field.low + field.step * (begin + every * open_nodes)
     return nodes
 
 
 def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
     """Return the legs from one port's axis to all nodes."""
     seat, along = np.asarray(end.seat), np.asarray(end.direction)
-    free = end.covered + limits.soundings.free_along(
+    free = end.covered + limits.field.free_along(
         (seat + end.covered * along)[None], along[None], reach=limits.reach
     )
     on_axis = end.straight + np.array(OUTWARD, dtype=float)
@@ -172,7 +172,7 @@ def _with_room(limits: _Limits, begin: Array, end: Array, out: Array) -> Bools:
     for share in SHARES:
         rows = np.flatnonzero(kept)
         at = (low + share * (high - low))[rows, None]
-        kept[rows] = limits.soundings.at(begin[rows] + at * way[rows]) >= limits.reach
+        kept[rows] = limits.field.at(begin[rows] + at * way[rows]) >= limits.reach
     return kept
 
 

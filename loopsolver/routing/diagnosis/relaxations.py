@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+from loopsolver.routing.diagnosis.probes import Probes
+from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.reasons.changes import Change
-from loopsolver.routing.reasons.trials import Trials
 from loopsolver.scene.model import Port
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.stock import MATERIAL_FACTS
@@ -30,7 +30,7 @@ Helps = tuple[tuple[Change, ...], Candidate]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Dial:
+class Relaxation:
     """A rule with a value that can be relaxed.
 
     Attributes
@@ -50,21 +50,21 @@ class Dial:
         return self.to(self.values[0])
 
 
-def sought(trials: Trials, dial: Dial) -> Helps | None:
+def least_relaxed(probes: Probes, relaxation: Relaxation) -> Helps | None:
     """Return the least generous value of a dial that gives a route, if any does.
 
     The value and the one after it were both tried; where the work ran out in between,
     it is the least generous that was tried and does.
     """
-    if trials.route_with(dial.widest) is None:
+    if probes.route_with(relaxation.widest) is None:
         return None
-    low, high = 0, len(dial.values)
-    while high - low > 1 and not trials.is_spent:
+    low, high = 0, len(relaxation.values)
+    while high - low > 1 and not probes.is_spent:
         middle = (low + high) // 2
-        works = trials.route_with(dial.to(dial.values[middle])) is not None
+        works = probes.route_with(relaxation.to(relaxation.values[middle])) is not None
         low, high = (middle, high) if works else (low, middle)
-    change = dial.to(dial.values[low])
-    route = trials.route_with(change)
+    change = relaxation.to(relaxation.values[low])
+    route = probes.route_with(change)
     return None if route is None else ((change,), route)
 
 
@@ -78,40 +78,43 @@ def steps(low: float, high: float, step: float) -> tuple[float, ...]:
     return tuple(round(count * step, 9) for count in range(first, last))
 
 
-def ports_of(trials: Trials) -> tuple[Port, Port]:
+def ports_of(probes: Probes) -> tuple[Port, Port]:
     """Return the two ports of a run; of a choice, the first."""
-    run = trials.run
+    run = probes.run
     start, goal = (
-        trials.scene.port(names[0]) for names in (run.from_ports, run.to_ports)
+        probes.scene.port(names[0]) for names in (run.from_ports, run.to_ports)
     )
     return start, goal
 
 
-def end_dials(trials: Trials) -> list[Dial]:
+def end_relaxations(probes: Probes) -> list[Relaxation]:
     """Return what a blocked end may ask for: the clearance and both end straights."""
-    dials = [clearance_dial(trials), *(_straight_dial(p) for p in ports_of(trials))]
-    return [dial for dial in dials if dial.values]
+    relaxations = [
+        clearance_relaxation(probes),
+        *(_straight_relaxation(p) for p in ports_of(probes)),
+    ]
+    return [relaxation for relaxation in relaxations if relaxation.values]
 
 
-def bend_dials(trials: Trials) -> list[Dial]:
+def bend_relaxations(probes: Probes) -> list[Relaxation]:
     """Return what bends may ask for: the straight between them and the radius."""
-    dials = [_between_dial(trials), _radius_dial(trials)]
-    return [dial for dial in dials if dial.values]
+    relaxations = [_between_relaxation(probes), _radius_relaxation(probes)]
+    return [relaxation for relaxation in relaxations if relaxation.values]
 
 
-def clearance_dial(trials: Trials) -> Dial:
+def clearance_relaxation(probes: Probes) -> Relaxation:
     """Return the clearance as it may be relaxed."""
-    asked = trials.problem.clearance
-    return Dial(
+    asked = probes.problem.clearance
+    return Relaxation(
         to=lambda value: Change(rule="clearance", before=asked, after=value),
         values=steps(LEAST_CLEARANCE, asked, CLEARANCE_STEP),
     )
 
 
-def _straight_dial(port: Port) -> Dial:
+def _straight_relaxation(port: Port) -> Relaxation:
     straight = [fitting for fitting in port.fittings if not fitting.turn_deg]
     asked = (*straight, *port.fittings)[0].straight_beyond
-    return Dial(
+    return Relaxation(
         to=lambda value: Change(
             rule="straight at an end", subject=port.name, before=asked, after=value
         ),
@@ -119,9 +122,9 @@ def _straight_dial(port: Port) -> Dial:
     )
 
 
-def _between_dial(trials: Trials) -> Dial:
-    asked = trials.problem.straight_between_bends
-    return Dial(
+def _between_relaxation(probes: Probes) -> Relaxation:
+    asked = probes.problem.straight_between_bends
+    return Relaxation(
         to=lambda value: Change(
             rule="straight between bends", before=asked, after=value
         ),
@@ -129,10 +132,10 @@ def _between_dial(trials: Trials) -> Dial:
     )
 
 
-def _radius_dial(trials: Trials) -> Dial:
-    tube, asked = trials.scene.tube, trials.problem.bend_radius
+def _radius_relaxation(probes: Probes) -> Relaxation:
+    tube, asked = probes.scene.tube, probes.problem.bend_radius
     tightest = MATERIAL_FACTS[tube.material].least_radius_diameters
-    return Dial(
+    return Relaxation(
         to=lambda value: Change(rule="bend radius", before=asked, after=value),
         values=steps(tightest * tube.outer_diameter, asked, RADIUS_STEP),
     )

@@ -12,9 +12,9 @@ import numpy as np
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.solids import HalfSpace, Solid, bounds
 from loopsolver.geometry.vectors import AXES, Array, offset
+from loopsolver.routing.diagnosis.rule_changes import shifted
+from loopsolver.routing.diagnosis.stretch import Stretch
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.routing.reasons.changes import shifted
-from loopsolver.routing.reasons.stretch import Stretch
 from loopsolver.tolerances import TOUCH
 
 FURTHEST: Final = 60.0

@@ -1,8 +1,8 @@
-"""Rays: how a tube may begin at one end, bend by bend, with angles from a list.
+"""Partial routes: how a tube may begin at one end, bend by bend, with angles from a list.
 
-A ray of no bends is the port itself. A ray of one bend goes out to some distance and
-turns by an allowed angle to some side; one of two bends does so again. Two rays, one
-from either end, are then joined by two bends more (see `joins`).
+One of no bends is the port itself. One of one bend goes out to some distance and turns
+by an allowed angle to some side; one of two bends does so again. Two of them, one from
+either end, are then closed by two bends more (see `closed_routes`).
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import bend_points, lay
-from loopsolver.routing.angled.cones import Indices
-from loopsolver.routing.angled.soundings import Soundings, soundings_of
+from loopsolver.routing.angled.two_bend_closures import Indices
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.square.field import Bools
 from loopsolver.routing.square.lattice import square_run
@@ -30,7 +30,7 @@ TILTED_ROLLS: Final = 24
 """The same where they are not."""
 
 FINER: Final = 3
-"""So many times as many where there is room for few rays only."""
+"""So many times as many where there is room for few partial routes only."""
 
 OUTWARD: Final = (0, 6, 14, 25, 40, 60, 85, 115, 150, 190, 240, 300)
 """What a leg is tried longer than its least [mm]."""
@@ -38,20 +38,20 @@ OUTWARD: Final = (0, 6, 14, 25, 40, 60, 85, 115, 150, 190, 240, 300)
 FINE_OUTWARD: Final = tuple(
     sorted({*OUTWARD, *range(0, 60, 5), *range(60, 150, 10), *range(150, 320, 20)})
 )
-"""The same where there is room for few rays only [mm]."""
+"""The same where there is room for few partial routes only [mm]."""
 
-FEWEST_WITH_RAYS: Final = 3
+FEWEST_WITH_PARTIALS: Final = 3
 """Two bends join the ports themselves."""
 
 LACKING: Final = 4.0
-"""Rays may come nearer to something by this: drawing together may mend it [mm]."""
+"""Partial routes may come nearer to something by this: shortening may mend it [mm]."""
 
 BEND_SHARES: Final = np.linspace(0.0, 1.0, 5)
 """Where on a bend it is looked whether there is room."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Rays:
+class PartialRoutes:
     """Beginnings of tubes at one end: n of them, all with as many bends.
 
     Attributes
@@ -81,7 +81,7 @@ class Rays:
     is_coarse: Bools
 
     def __len__(self) -> int:
-        """Return the number of rays."""
+        """Return the number of partial routes."""
         return len(self.angle)
 
     @property
@@ -89,9 +89,9 @@ class Rays:
         """The last vertex of each, (n, 3) [mm]."""
         return self.vertices[:, -1]
 
-    def pick(self, which: Indices | Bools) -> Rays:
-        """Return some of the rays."""
-        return Rays(
+    def pick(self, which: Indices | Bools) -> PartialRoutes:
+        """Return some of the partial routes."""
+        return PartialRoutes(
             vertices=self.vertices[which],
             direction=self.direction[which],
             angle=self.angle[which],
@@ -101,8 +101,8 @@ class Rays:
             is_coarse=self.is_coarse[which],
         )
 
-    def thinned(self, most: int) -> Rays:
-        """Return at most so many of the rays, coarse ones first, evenly chosen."""
+    def thinned(self, most: int) -> PartialRoutes:
+        """Return at most so many of them, coarse ones first, evenly chosen."""
         if len(self) <= most:
             return self
         coarse, fine = np.flatnonzero(self.is_coarse), np.flatnonzero(~self.is_coarse)
@@ -118,18 +118,18 @@ def _evenly(indices: Indices, count: int) -> Indices:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Angled:
-    """A run laid out for the search by rays.
+class AngledRun:
+    """A run laid out for the search by partial routes.
 
-    `start` and `goal` are the rays of its two ends: those of no bends, and of one where
-    three bends or more are allowed.
+    `start` and `goal` are the partial routes of its two ends: those of no bends, and of
+    one where three bends or more are allowed.
     """
 
     problem: RouteProblem
-    soundings: Soundings
+    field: DistanceField
     angles: tuple[float, ...]
-    start: tuple[Rays, ...]
-    goal: tuple[Rays, ...]
+    start: tuple[PartialRoutes, ...]
+    goal: tuple[PartialRoutes, ...]
 
     @property
     def reach(self) -> float:
@@ -142,16 +142,16 @@ class Angled:
         return TILTED_ROLLS if square_run(self.problem) is None else ROLLS
 
 
-def laid_out(problem: RouteProblem, *, angles: tuple[float, ...]) -> Angled:
-    """Return a run with the rays of both its ends; angles in radians."""
-    run = Angled(
+def angled_run(problem: RouteProblem, *, angles: tuple[float, ...]) -> AngledRun:
+    """Return a run with the partial routes of both its ends; angles in radians."""
+    run = AngledRun(
         problem=problem,
-        soundings=soundings_of(problem.obstacles),
+        field=distance_field(problem.obstacles),
         angles=angles,
         start=(_port(problem, problem.start),),
         goal=(_port(problem, problem.goal),),
     )
-    if problem.max_bends < FEWEST_WITH_RAYS:
+    if problem.max_bends < FEWEST_WITH_PARTIALS:
         return run
     return replace(
         run,
@@ -160,14 +160,14 @@ def laid_out(problem: RouteProblem, *, angles: tuple[float, ...]) -> Angled:
     )
 
 
-def _port(problem: RouteProblem, end: TubeEnd) -> Rays:
-    """Return the ray of no bends of an end."""
+def _port(problem: RouteProblem, end: TubeEnd) -> PartialRoutes:
+    """Return the partial route of no bends of an end."""
     reach = problem.tube_radius + problem.clearance
     seat, along = np.asarray(end.seat), np.asarray(end.direction)
-    free = soundings_of(problem.obstacles).free_along(
+    free = distance_field(problem.obstacles).free_along(
         (seat + end.covered * along)[None], along[None], reach=reach - LACKING
     )
-    return Rays(
+    return PartialRoutes(
         vertices=seat[None, None],
         direction=along[None],
         angle=np.zeros(1),
@@ -179,54 +179,60 @@ def _port(problem: RouteProblem, end: TubeEnd) -> Rays:
 
 
 def further(
-    run: Angled, rays: Rays, *, other: TubeEnd, outward: Sequence[float] = FINE_OUTWARD
-) -> Rays:
-    """Return rays with one bend more, as far as there is room for them.
+    run: AngledRun,
+    partials: PartialRoutes,
+    *,
+    other: TubeEnd,
+    outward: Sequence[float] = FINE_OUTWARD,
+) -> PartialRoutes:
+    """Return partial routes with one bend more, as far as there is room for them.
 
     Parameters
     ----------
     run : Angled
-        Its rays are not looked at.
-    rays : Rays
+        Its partial routes are not looked at.
+    rays : Partial routes
     other : TubeEnd
         Sides are counted from its direction and the way to it, among others.
     outward : sequence of float [mm]
         What the leg before the new bend is tried longer than its least.
     """
-    if not len(rays):
-        return rays
+    if not len(partials):
+        return partials
     steps = np.array(outward, float)
     parts = [
         part
-        for index in range(len(rays))
-        for part in _turned(run, rays.pick(np.array([index])), other, steps)
+        for index in range(len(partials))
+        for part in _turned(run, partials.pick(np.array([index])), other, steps)
     ]
     return _open(run, _together(parts))
 
 
-def _turned(run: Angled, ray: Rays, other: TubeEnd, outward: Array) -> Iterator[Rays]:
-    """Yield what becomes of one ray by bends of each angle, room not looked at."""
+def _turned(
+    run: AngledRun, partial_route: PartialRoutes, other: TubeEnd, outward: Array
+) -> Iterator[PartialRoutes]:
+    """Yield one partial route with a bend more, of each angle, room not looked at."""
     radius = run.problem.bend_radius
-    along = ray.direction[0]
-    between = np.asarray(other.seat) - ray.vertex[0]
+    along = partial_route.direction[0]
+    between = np.asarray(other.seat) - partial_route.vertex[0]
     towards = [np.asarray(other.direction), between, *np.eye(3)]
     sides, is_coarse = _sides(along, towards, rolls=run.rolls)
     for angle in run.angles:
-        least = take_out(radius, float(ray.angle[0])) + ray.straight
+        least = take_out(radius, float(partial_route.angle[0])) + partial_route.straight
         least += take_out(radius, angle)
         # Tubes that lie in a plane need the level of the other port exactly.
         level = float(between @ along) - least
         steps = np.unique([*outward, level]) if level > 0.0 else outward
-        steps = steps[ray.straight + steps <= ray.free[0] + 1e-9]
+        steps = steps[partial_route.straight + steps <= partial_route.free[0] + 1e-9]
         step, side = (grid.ravel() for grid in np.indices((len(steps), len(sides))))
         leg = (least + steps)[step]
-        vertex = ray.vertex + leg[:, None] * along
-        before = np.repeat(ray.vertices, len(step), axis=0)
-        yield Rays(
+        vertex = partial_route.vertex + leg[:, None] * along
+        before = np.repeat(partial_route.vertices, len(step), axis=0)
+        yield PartialRoutes(
             vertices=np.concatenate([before, vertex[:, None]], axis=1),
             direction=math.cos(angle) * along + math.sin(angle) * sides[side],
             angle=np.full(len(step), angle),
-            legs=ray.legs + leg - gain(radius, angle),
+            legs=partial_route.legs + leg - gain(radius, angle),
             straight=run.problem.straight_between_bends,
             free=np.zeros(len(step)),
             is_coarse=np.isin(steps[step], (*OUTWARD, level)) & is_coarse[side],
@@ -256,8 +262,8 @@ def _sides(
     return every_side[~is_twin], (np.arange(len(every_side)) < coarse)[~is_twin]
 
 
-def _together(parts: list[Rays]) -> Rays:
-    return Rays(
+def _together(parts: list[PartialRoutes]) -> PartialRoutes:
+    return PartialRoutes(
         vertices=np.concatenate([p.vertices for p in parts]),
         direction=np.concatenate([p.direction for p in parts]),
         angle=np.concatenate([p.angle for p in parts]),
@@ -268,13 +274,13 @@ def _together(parts: list[Rays]) -> Rays:
     )
 
 
-def _open(run: Angled, rays: Rays) -> Rays:
-    """Return the rays whose last bend has room, with how far they may go on."""
+def _open(run: AngledRun, partials: PartialRoutes) -> PartialRoutes:
+    """Return the partial routes whose last bend has room, with how far they may go on."""
     radius = run.problem.bend_radius
-    outs = radius * np.tan(rays.angle / 2.0)
-    ends = rays.vertex + outs[:, None] * rays.direction
-    stubs = np.concatenate([rays.vertices[:, -2:], ends[:, None]], axis=1)
-    rows = np.arange(len(rays))
+    outs = radius * np.tan(partials.angle / 2.0)
+    ends = partials.vertex + outs[:, None] * partials.direction
+    stubs = np.concatenate([partials.vertices[:, -2:], ends[:, None]], axis=1)
+    rows = np.arange(len(partials))
     points = bend_points(
         stubs,
         lay(stubs, radius=radius),
@@ -282,8 +288,8 @@ def _open(run: Angled, rays: Rays) -> Rays:
         at=(rows, 0 * rows, BEND_SHARES),
     )
     reach = run.reach - LACKING
-    kept = np.flatnonzero(run.soundings.at(points).min(axis=1) >= reach)
-    rays, ends = rays.pick(kept), ends[kept]
-    free = run.soundings.free_along(ends, rays.direction, reach=reach)
+    kept = np.flatnonzero(run.field.at(points).min(axis=1) >= reach)
+    partials, ends = partials.pick(kept), ends[kept]
+    free = run.field.free_along(ends, partials.direction, reach=reach)
     some = np.flatnonzero(free > 0.0)
-    return replace(rays.pick(some), free=free[some])
+    return replace(partials.pick(some), free=free[some])

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from loopsolver.routing.diagnosis.relaxations import LENGTH_STEP
+from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.words import mm
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.reasons.changes import Change
-from loopsolver.routing.reasons.dials import LENGTH_STEP
-from loopsolver.routing.reasons.words import mm
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.stock import Tube
 
@@ -28,7 +28,7 @@ def stock_fact(tube: Tube, too_long: Sequence[Candidate]) -> str:
     )
 
 
-def stock_ways(
+def stock_remedies(
     tube: Tube, too_long: Sequence[Candidate]
 ) -> tuple[tuple[Change, Candidate], ...]:
     """Return a trim allowance and a stock that the shortest route fits, with the route.

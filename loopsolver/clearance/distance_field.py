@@ -1,4 +1,4 @@
-"""The distance to the nearest solid, sounded once on an even grid.
+"""The distance to the nearest solid, sampled once on an even grid.
 
 The search asks millions of times whether there is room at a point. Between the nodes of
 a grid the distance is interpolated, which is true to a few tenths of a millimetre but
@@ -33,7 +33,7 @@ MARGIN: Final = 150.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Soundings:
+class DistanceField:
     """Distances to the nearest solid on a grid.
 
     Attributes
@@ -44,7 +44,7 @@ class Soundings:
         The first node.
     step : float [mm]
     solids : SolidSet
-        What was sounded.
+        What was sampled.
     """
 
     values: NDArray[np.float32]
@@ -94,8 +94,8 @@ class Soundings:
 
 
 @lru_cache(maxsize=4)
-def soundings_of(obstacles: tuple[Obstacle, ...]) -> Soundings:
-    """Return the soundings of a run's obstacles."""
+def distance_field(obstacles: tuple[Obstacle, ...]) -> DistanceField:
+    """Return the distance field of a run's obstacles."""
     solids = [obstacle.solid for obstacle in obstacles]
     low, high = _extent(solids)
     size = high - low
@@ -106,7 +106,7 @@ def soundings_of(obstacles: tuple[Obstacle, ...]) -> Soundings:
     values = np.full(counts, most, dtype=np.float32)
     for solid in solids:
         _sound(values, axes, solid, most)
-    return Soundings(values=values, low=low, step=step, solids=stack(solids))
+    return DistanceField(values=values, low=low, step=step, solids=stack(solids))
 
 
 def _extent(solids: list[Solid]) -> tuple[Array, Array]:
