@@ -19,7 +19,8 @@ if TYPE_CHECKING:
         PlanError,
         SceneError,
     )
-    from loopsolver.plan import Plan, route_scene
+    from loopsolver.plan import Plan
+    from loopsolver.report.planning import route_scene
     from loopsolver.scene.reader import load_scene
 
 __version__ = "0.1.0"
@@ -48,7 +49,7 @@ _HOMES: Final = {
     "PlanError": "loopsolver.errors",
     "SceneError": "loopsolver.errors",
     "load_scene": "loopsolver.scene.reader",
-    "route_scene": "loopsolver.plan",
+    "route_scene": "loopsolver.report.planning",
 }
 
 

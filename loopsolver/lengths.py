@@ -46,6 +46,16 @@ class Lengths:
         words = f"{self.number(length)} {self.unit}"
         return words if self.millimetres == 1.0 else f"{words} ({fixed(length, 1)} mm)"
 
+    def brief(self, length: float) -> str:
+        """Return a length [mm] with its unit, without closing noughts of millimetres.
+
+        >>> MILLIMETRES.brief(71.0), MILLIMETRES.brief(4.06), INCHES.brief(50.8)
+        ('71 mm', '4.1 mm', '2.000 in (50.8 mm)')
+        """
+        if self.millimetres == 1.0:
+            return f"{self.short(length)} {self.unit}"
+        return self.text(length)
+
     def rough(self, length: float) -> str:
         """Return a length [mm] in whole units, for what is about to change."""
         return f"{fixed(length / self.millimetres, 0)} {self.unit}"

@@ -78,8 +78,9 @@ def command(args: argparse.Namespace) -> int:
         touches_document,
     )
     from loopsolver.cli.looping import loop_document, say_loop
-    from loopsolver.plan import route_scene, touches
+    from loopsolver.plan import touches
     from loopsolver.plan.file import check_plan_place
+    from loopsolver.report.planning import route_scene
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from loopsolver.plan.assembly import route_scene
+from loopsolver.plan.assembly import planned_scene
 from loopsolver.plan.effects import Effect, effects
 from loopsolver.plan.looks import tubes_side_by_side
-from loopsolver.plan.model import InTheWay, LoopSummary, Plan, PlannedRun, Touch
+from loopsolver.plan.model import LoopSummary, Plan, PlannedRun, Touch
 from loopsolver.plan.ranking import RANKINGS, ranked
 from loopsolver.plan.touching import touches, ways_out
+from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.loop.progress import Ended, Progress
 
 __all__ = [
@@ -21,8 +22,8 @@ __all__ = [
     "Progress",
     "Touch",
     "effects",
+    "planned_scene",
     "ranked",
-    "route_scene",
     "touches",
     "tubes_side_by_side",
     "ways_out",

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.plan.model import InTheWay, LoopSummary, Plan, PlannedRun
+from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
+from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
 from loopsolver.routing.loop.length_allowance import NOTHING
 from loopsolver.routing.loop.progress import SILENT, Progress
 from loopsolver.routing.problem import Candidate
@@ -20,13 +21,17 @@ from loopsolver.tolerances import WRITTEN_DECIMALS
 if TYPE_CHECKING:
     from loopsolver.routing.loop.solving import Loop, LoopRun
 
+Worded = Callable[[NoRoute], str]
+"""What puts into words why a run has no chosen tube."""
+
 SECONDS: Final = 20.0
 """How long the choice for the whole loop may take unless the user says otherwise [s]."""
 
 
-def route_scene(
+def planned_scene(
     scene: Scene,
     *,
+    worded: Callable[[NoRoute, Scene], str],
     by: str = "bends",
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
@@ -38,6 +43,8 @@ def route_scene(
     Parameters
     ----------
     scene : Scene
+    worded : callable
+        What puts into words why a run has no chosen tube.
     by : str
         What counts as best: a name in `RANKINGS`.
     runs : sequence of str, optional
@@ -84,7 +91,10 @@ def route_scene(
         except KeyboardInterrupt:  # what has been found by then is kept
             loop = replace(least, ended="stopped")
     given = _length(loop) - _length(least)
-    planned = tuple(_planned(run, by, scene.rules.candidates) for run in loop.runs)
+    most = scene.rules.candidates
+    planned = tuple(
+        _planned(run, by, most, lambda why: worded(why, scene)) for run in loop.runs
+    )
     kept = tuple(run.name for run in planned if run.name in keep)
     summary = _summary(loop, by, given=given, kept=kept)
     return Plan(scene=scene, runs=planned, loop=summary)
@@ -140,7 +150,7 @@ def _no_such_run(name: str, known: Sequence[str]) -> str:
     return f"the scene has no run {name!r}; there are {listed}{hint}"
 
 
-def _planned(run: LoopRun, by: str, most: int) -> PlannedRun:
+def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:
     """Return a run with its best candidates, the chosen one among them."""
     chosen = None if run.chosen is None else run.chosen.candidate
     found = [route.candidate for route in run.alone]
@@ -157,10 +167,8 @@ def _planned(run: LoopRun, by: str, most: int) -> PlannedRun:
         to_port=last,
         candidates=shown,
         chosen=None if chosen is None else shown.index(chosen) + 1,
-        why=_why(run, shown),
-        in_the_way=tuple(
-            InTheWay(run=met.run, gap=met.gap, at=met.at) for met in run.in_the_way
-        ),
+        why=_why(run, shown, worded),
+        in_the_way=run.why.in_the_way if isinstance(run.why, NoPlace) else (),
         refused=run.refused,
     )
 
@@ -172,12 +180,14 @@ def _ports(run: LoopRun, candidate: Candidate | None) -> tuple[str, str]:
     return run.request.from_ports[0], run.request.to_ports[0]
 
 
-def _why(run: LoopRun, shown: tuple[Candidate, ...]) -> str | None:
+def _why(run: LoopRun, shown: tuple[Candidate, ...], worded: Worded) -> str | None:
+    if run.chosen is not None and shown:
+        return None
+    if run.why is not None:
+        return worded(run.why)
     if not shown:
-        return run.why or "the search found none and gave no reason"
-    if run.chosen is None:
-        return run.why or "every candidate is in the way of a tube that was chosen"
-    return None
+        return "the search found none and gave no reason"
+    return "every candidate is in the way of a tube that was chosen"
 
 
 def _length(loop: Loop) -> float:

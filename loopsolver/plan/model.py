@@ -7,29 +7,10 @@ from pathlib import Path
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
+from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.loop.progress import Ended
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InTheWay:
-    """A chosen tube that is in the way of a run that is left out.
-
-    Attributes
-    ----------
-    run : str
-        Name of the run whose tube it is.
-    gap : float
-        Between it and the run's best candidate, the one that meets the fewest; negative
-        where they run into each other [mm].
-    at : Point
-        Where [mm].
-    """
-
-    run: str
-    gap: float
-    at: Point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,8 +7,9 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.clearance.gap import Gap
-from loopsolver.plan.model import InTheWay, LoopSummary, PlannedRun
+from loopsolver.plan.model import LoopSummary, PlannedRun
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tolerances import WRITTEN, WRITTEN_DECIMALS

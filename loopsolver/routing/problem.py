@@ -152,16 +152,3 @@ class Found:
 
     candidates: tuple[Candidate, ...]
     refused: int = 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """What the search found for one run: candidates, best first, or why there are none.
-
-    `refused` counts routes of the search that failed the independent check; they are
-    never shown, and more than none is a defect of the search.
-    """
-
-    candidates: tuple[Candidate, ...]
-    why: str | None = None
-    refused: int = 0

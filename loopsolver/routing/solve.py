@@ -13,7 +13,8 @@ from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
-from loopsolver.routing.diagnosis.explain import why_none
+from loopsolver.routing.diagnosis.explain import reason_of
+from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.ends import EndChoice, end_choices, runs_through
 from loopsolver.routing.judge import gap_around, make_judge
@@ -21,7 +22,6 @@ from loopsolver.routing.problem import (
     Candidate,
     EndFitting,
     Found,
-    Outcome,
     RouteProblem,
 )
 from loopsolver.routing.square.lattice import square_run
@@ -30,6 +30,19 @@ from loopsolver.tolerances import ALONG_AXIS
 
 Find = Callable[[RouteProblem], Found]
 """A search for the candidates of one problem."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What the search found for one run: candidates, best first, or why there are none.
+
+    `refused` counts routes of the search that failed the independent check; they are
+    never shown, and more than none is a defect of the search.
+    """
+
+    candidates: tuple[Candidate, ...]
+    why: Reason | ElbowsBlocked | None = None
+    refused: int = 0
 
 
 def solve_run(scene: Scene, run: RunRequest) -> Outcome:
@@ -52,10 +65,11 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
         return Outcome(candidates=found.candidates, refused=found.refused)
     unheld = () if found.candidates else _ports_without_room(scene, run)
     if unheld:
-        return Outcome(candidates=(), why=_no_room_in_words(scene, unheld))
+        blocked = ElbowsBlocked(ports=unheld, clearance=scene.rules.clearance)
+        return Outcome(candidates=(), why=blocked)
     return Outcome(
         candidates=found.candidates,
-        why=why_none(scene, run, problems_of, too_long=found.candidates),
+        why=reason_of(scene, run, problems_of, too_long=found.candidates),
         refused=found.refused,
     )
 
@@ -64,15 +78,6 @@ def _ports_without_room(scene: Scene, run: RunRequest) -> tuple[str, ...]:
     """Return those of a run's ports on which no fitting it offers has room."""
     ports = (run.from_ports[0], run.to_ports[0])
     return tuple(p for p in ports if not end_choices(scene, run, scene.port(p)))
-
-
-def _no_room_in_words(scene: Scene, ports: tuple[str, ...]) -> str:
-    """Return why no tube can begin on ports whose elbows all come too near."""
-    return (
-        f"every position of the elbow on {' and on '.join(ports)} comes nearer than "
-        f"{scene.rules.clearance:g} mm to something; offer a straight fitting there, or "
-        "a shorter elbow"
-    )
 
 
 def solve_beside(
@@ -100,7 +105,7 @@ def _found(
     """Return the candidates over all choices of fittings and formers, best first."""
     candidates: list[Candidate] = []
     refused = 0
-    for settled in _settled(scene, run):
+    for settled in _configurations(scene, run):
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
@@ -115,7 +120,7 @@ def _found(
 
 
 def _clear_of_own(
-    settled: _Settled, find: Find, *, max_bends: int, laid: tuple[Obstacle, ...]
+    settled: _Configuration, find: Find, *, max_bends: int, laid: tuple[Obstacle, ...]
 ) -> Found:
     """Return the candidates of a choice that run through neither of its fittings.
 
@@ -152,7 +157,7 @@ def _with_gap(
 
 def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
     """Return a run with its preferred fittings as problems, one for each former at hand."""
-    first = list(_settled(scene, run))
+    first = list(_configurations(scene, run))
     ends = first[0].ends
     return tuple(
         replace(one.problem, obstacles=(*one.problem.obstacles, *one.stem_cores))
@@ -165,7 +170,7 @@ def problem_of(
     scene: Scene, run: RunRequest, candidate: Candidate
 ) -> RouteProblem | None:
     """Return a run as the problem that a candidate solves; None where it solves none."""
-    for settled in _settled(scene, run):
+    for settled in _configurations(scene, run):
         is_same_former = settled.problem.bend_radius == candidate.centreline.radius
         if settled.ends == candidate.ends and is_same_former:
             return settled.problem
@@ -173,7 +178,7 @@ def problem_of(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Settled:
+class _Configuration:
     """A run with its fittings and its former settled."""
 
     problem: RouteProblem
@@ -198,7 +203,7 @@ class _Settled:
         return tuple(core for choice in turned for core in choice.core)
 
 
-def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
+def _configurations(scene: Scene, run: RunRequest) -> Iterator[_Configuration]:
     """Yield every choice of former and fittings, the fewest elbows first.
 
     Of as many elbows those come first that look at the other port.
@@ -212,7 +217,7 @@ def _settled(scene: Scene, run: RunRequest) -> Iterator[_Settled]:
     around = obstacles_of_run(scene, run)
     radii = sorted(run.bend_radii or scene.tube.bend_radii)
     every = [
-        _Settled(
+        _Configuration(
             problem=_problem(scene, run, first, second, radius, around),
             choices=(first, second),
         )
@@ -238,7 +243,7 @@ def _out_of_the_way(
     return first.is_elbow + second.is_elbow, round(back - ahead, 6)
 
 
-def _square_frame(settled: _Settled) -> Frame | None:
+def _square_frame(settled: _Configuration) -> Frame | None:
     """Return the frame in which a choice's ends lie square, if they do in any."""
     run = square_run(settled.problem)
     return None if run is None else run.frame
@@ -251,7 +256,7 @@ def _lies_along(problem: RouteProblem, frame: Frame) -> bool:
     return bool((along.max(axis=1) > 1.0 - ALONG_AXIS).all())
 
 
-def _most_bends(settled: _Settled, candidates: list[Candidate]) -> int:
+def _most_bends(settled: _Configuration, candidates: list[Candidate]) -> int:
     """Return how many bends a choice with elbows may have and still be worth a look."""
     most = settled.problem.max_bends
     without = [c.bends for c in candidates if not c.elbows]

@@ -6,7 +6,8 @@ import pytest
 
 from loopsolver.clearance.gap import Gap
 from loopsolver.errors import LoopsolverError, PlanError
-from loopsolver.plan import Plan, Progress, route_scene
+from loopsolver.plan import Plan, Progress
+from loopsolver.report.planning import route_scene
 from loopsolver.routing.problem import Candidate, Outcome
 from loopsolver.scene.model import Rules, RunRequest, Scene
 from loopsolver.tube.centreline import Centreline

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from loopsolver.clearance.gap import tube_gap
-from loopsolver.plan import RANKINGS, Effect, Plan, effects, route_scene
+from loopsolver.plan import RANKINGS, Effect, Plan, effects
+from loopsolver.report.planning import route_scene
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.reader import load_scene
 from loopsolver.tolerances import GAP_RESOLUTION

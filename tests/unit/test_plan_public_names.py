@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import loopsolver
 import loopsolver.errors
-from loopsolver.plan import Plan, route_scene
+from loopsolver.plan import Plan
+from loopsolver.report.planning import route_scene
 from loopsolver.scene.reader import load_scene
 
 

@@ -1,7 +1,7 @@
 """What the ports and the rules alone say against a route, bodies left out.
 
-Sentences without a full stop, and none where there is nothing to say. They hold as they
-stand; whether a route would exist without what they tell is for trials to find out.
+The facts hold as they stand; whether a route would exist without what they tell is for
+probes to find out.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.gap import least_gap
 from loopsolver.geometry.vectors import (
     angle_between,
     difference,
@@ -22,8 +21,21 @@ from loopsolver.geometry.vectors import (
     offset,
     point,
 )
+from loopsolver.routing.diagnosis.no_route import (
+    Askew,
+    CannotTurn,
+    CornerTooNear,
+    FacingBlocked,
+    FacingTooNear,
+    Fact,
+    OffsetTooNarrow,
+    OffsetTooShort,
+    Ports,
+    ReturnTooNarrow,
+    Shortfall,
+)
 from loopsolver.routing.diagnosis.room import LEAST_TOLD
-from loopsolver.routing.diagnosis.words import angles_text, degrees_text, mm, several
+from loopsolver.routing.diagnosis.stretch import whole
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.tolerances import TOUCH
@@ -32,9 +44,6 @@ from loopsolver.tube.setting_out import take_out
 
 SAME_ANGLE: Final = 1e-9
 """Angles that differ by no more are the same, from rounding alone [rad]."""
-
-Ports = tuple[str, str]
-"""Names of the port at the start and the one at the goal."""
 
 
 def can_turn(angles: Sequence[float], *, through: float, bends: int) -> bool:
@@ -96,7 +105,7 @@ def _merged(intervals: Iterable[_Interval]) -> list[_Interval]:
     return merged
 
 
-def direction_facts(problem: RouteProblem, ports: Ports) -> tuple[str, ...]:
+def direction_facts(problem: RouteProblem, ports: Ports) -> tuple[CannotTurn, ...]:
     """Return that the listed angles cannot meet the ports' directions."""
     if problem.bend_angles == "any":
         return ()
@@ -105,11 +114,13 @@ def direction_facts(problem: RouteProblem, ports: Ports) -> tuple[str, ...]:
     angles = [math.radians(angle) for angle in problem.bend_angles]
     if can_turn(angles, through=through, bends=problem.max_bends):
         return ()
-    turn = degrees_text(math.degrees(through))
     return (
-        f"from {ports[0]} to {ports[1]} the tube turns through {turn} in all, which at "
-        f"most {several(problem.max_bends, 'bend')} of "
-        f"{angles_text(problem.bend_angles)} cannot do",
+        CannotTurn(
+            ports=ports,
+            through_deg=math.degrees(through),
+            max_bends=problem.max_bends,
+            angles_deg=problem.bend_angles,
+        ),
     )
 
 
@@ -162,35 +173,20 @@ def least_advance(
     return sum(ends) + 2.0 * take_out(radius, angle) + set_off / math.tan(angle)
 
 
-def simple_tube_facts(problem: RouteProblem, ports: Ports) -> tuple[str, ...]:
-    """Return what the simplest tube between two ports lacks, bodies left out."""
-    told = _two_bend_facts(problem, ports)
-    if problem.bend_angles == (90.0,) and square_run(problem) is None:
-        angle = angle_between(problem.start.direction, problem.goal.direction)
-        told += (
-            f"{ports[0]} and {ports[1]} stand at {degrees_text(math.degrees(angle))} to "
-            "each other, which bends of 90 degrees meet only where they are rolled out "
-            "of square",
-        )
-    return told
-
-
-def within(problem: RouteProblem) -> str:
-    """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
-    angles = problem.bend_angles
-    of_angle = "any angle" if angles == "any" else angles_text(angles)
-    return (
-        f"at most {several(problem.max_bends, 'bend')} of {of_angle}, "
-        f"{mm(problem.bend_radius)} radius and {mm(problem.clearance)} clearance"
-    )
-
-
-def _two_bend_facts(problem: RouteProblem, ports: Ports) -> tuple[str, ...]:
+def simple_tube_facts(problem: RouteProblem, ports: Ports) -> tuple[Fact, ...]:
     """Return what the simplest tube between two ports lacks, bodies left out.
 
     That is an offset or a U of two bends where the ports' axes are parallel, one bend
     where they cross, no bend where the ports face each other in line.
     """
+    found = _two_bend_facts(problem, ports)
+    if problem.bend_angles == (90.0,) and square_run(problem) is None:
+        angle = angle_between(problem.start.direction, problem.goal.direction)
+        found += (Askew(ports=ports, angle_deg=math.degrees(angle)),)
+    return found
+
+
+def _two_bend_facts(problem: RouteProblem, ports: Ports) -> tuple[Fact, ...]:
     if problem.bend_angles == "any":
         return ()
     angles = sorted(math.radians(angle) for angle in problem.bend_angles)
@@ -209,43 +205,32 @@ def _two_bend_facts(problem: RouteProblem, ports: Ports) -> tuple[str, ...]:
 
 def _in_line_facts(
     problem: RouteProblem, along: float, ports: Ports
-) -> tuple[str, ...]:
+) -> tuple[Fact, ...]:
     """Return that ports in line are too near to each other, or what stands between."""
     if along <= 0.0:
         return ()
     needed = max(problem.start.straight, problem.goal.straight)
     if along < needed - LEAST_TOLD:
-        return (
-            f"the tube ends in {ports[0]} and {ports[1]} are {mm(along)} apart, and a "
-            f"tube needs {mm(needed)} of straight there",
-        )
+        return (FacingTooNear(ports=ports, needed=needed, there_is=along),)
     tube = Centreline(vertices=(problem.start.seat, problem.goal.seat), radius=1.0)
-    gap = least_gap(
-        tube,
-        problem.obstacles,
-        tube_radius=problem.tube_radius,
-        skip_start=problem.start.covered,
-        skip_end=problem.goal.covered,
-    )
+    gap = whole(tube, problem).gap(problem.obstacles, tube_radius=problem.tube_radius)
     by = problem.clearance - gap.distance
     if by <= LEAST_TOLD:
         return ()
-    return (
-        f"the straight tube between {ports[0]} and {ports[1]} comes {mm(by)} too near "
-        f"to {gap.name}",
-    )
+    return (FacingBlocked(ports=ports, near=Shortfall(name=gap.name, by=by)),)
 
 
 def _offset_facts(
     problem: RouteProblem, angles: list[float], *, along: float, aside: float
-) -> tuple[str, ...]:
+) -> tuple[Fact, ...]:
     radius, spacing = problem.bend_radius, problem.straight_between_bends
     needs = {angle: least_set(radius, angle, spacing) for angle in angles}
     angle = min(needs, key=lambda one: (needs[one], one))
     if aside < needs[angle] - LEAST_TOLD:
         return (
-            f"two {_hyphened(angle)} bends need {mm(needs[angle])} between the ports' "
-            f"axes, and there are {mm(aside)}",
+            OffsetTooNarrow(
+                angle_deg=math.degrees(angle), needed=needs[angle], there_is=aside
+            ),
         )
     if along <= 0.0:
         return ()
@@ -253,18 +238,18 @@ def _offset_facts(
     fitting = [angle for angle in angles if aside >= needs[angle] - TOUCH]
     reaches = {angle: least_advance(radius, angle, aside, ends) for angle in fitting}
     angle = min(reaches, key=lambda one: (reaches[one], one))
-    if along < reaches[angle] - LEAST_TOLD:
-        return (
-            f"two {_hyphened(angle)} bends with their straights need "
-            f"{mm(reaches[angle])} along the ports' axes, and there are {mm(along)} "
-            "between the tube ends",
-        )
-    return ()
+    if along >= reaches[angle] - LEAST_TOLD:
+        return ()
+    return (
+        OffsetTooShort(
+            angle_deg=math.degrees(angle), needed=reaches[angle], there_is=along
+        ),
+    )
 
 
 def _return_facts(
     problem: RouteProblem, angles: list[float], aside: float
-) -> tuple[str, ...]:
+) -> tuple[Fact, ...]:
     radius, spacing = problem.bend_radius, problem.straight_between_bends
     pairs = [
         first
@@ -277,22 +262,13 @@ def _return_facts(
     first = min(needs, key=lambda one: (needs[one], one))
     if aside >= needs[first] - LEAST_TOLD:
         return ()
-    second = math.pi - first
-    named = (
-        f"two {_hyphened(first)} bends"
-        if abs(first - second) < SAME_ANGLE
-        else f"bends of {degrees_text(math.degrees(first))} and "
-        f"{degrees_text(math.degrees(second))}"
-    )
-    return (
-        f"{named} need {mm(needs[first])} between the axes of two ports that point the "
-        f"same way, and there are {mm(aside)}",
-    )
+    degrees = math.degrees(first), math.degrees(math.pi - first)
+    return (ReturnTooNarrow(angles_deg=degrees, needed=needs[first], there_is=aside),)
 
 
 def _corner_facts(
     problem: RouteProblem, angles: list[float], ports: Ports
-) -> tuple[str, ...]:
+) -> tuple[Fact, ...]:
     """Return which leg of a tube of one bend is too short, where the axes cross."""
     start, goal = problem.start, problem.goal
     p, d = np.asarray(start.seat), np.asarray(start.direction)
@@ -305,12 +281,12 @@ def _corner_facts(
         return ()
     out = take_out(problem.bend_radius, angle)
     return tuple(
-        f"one {_hyphened(angle)} bend needs {mm(end.straight + out)} from the tube end "
-        f"in {port} to where the ports' axes cross, and there are {mm(float(leg))}"
+        CornerTooNear(
+            port=port,
+            angle_deg=math.degrees(angle),
+            needed=end.straight + out,
+            there_is=float(leg),
+        )
         for leg, end, port in zip(legs, (start, goal), ports, strict=True)
         if leg < end.straight + out - LEAST_TOLD
     )
-
-
-def _hyphened(angle: float) -> str:
-    return f"{math.degrees(angle):.4g}-degree"

@@ -11,8 +11,12 @@ import numpy as np
 from loopsolver.clearance.gap import Gap, ObstacleSet, prepare
 from loopsolver.geometry.vectors import offset, point, sides_about
 from loopsolver.routing.angled.bundle import free_along, lay, nearest, sampled
+from loopsolver.routing.diagnosis.no_route import (
+    BendBlocked,
+    Shortfall,
+    StraightBlocked,
+)
 from loopsolver.routing.diagnosis.stretch import Stretch
-from loopsolver.routing.diagnosis.words import angles_text, mm
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import Centreline
@@ -37,29 +41,18 @@ class Front:
 
     Attributes
     ----------
-    gap : Gap
-        The least gap, and to what.
-    by : float
-        What is missing to the clearance [mm].
+    fact : StraightBlocked or BendBlocked
     stretch : Stretch
         What the tube needs there, from its end on.
-    needs : str
-        The same in words, with its verb.
-    is_straight : bool
-        Whether that is the straight that the port asks for, and not a bend after it.
     """
 
-    gap: Gap
-    by: float
+    fact: StraightBlocked | BendBlocked
     stretch: Stretch
-    needs: str
-    is_straight: bool
 
     @property
-    def sentence(self) -> str:
-        """All of it in words, without a full stop."""
-        turns = "" if self.is_straight else ", whichever way it turns"
-        return f"{self.needs} {mm(self.by)} too near to {self.gap.name}{turns}"
+    def is_straight(self) -> bool:
+        """Whether that is the straight that the port asks for, and not a bend after it."""
+        return isinstance(self.fact, StraightBlocked)
 
 
 def in_front_of(problem: RouteProblem, ports: tuple[str, str]) -> tuple[Front, ...]:
@@ -89,8 +82,9 @@ def _straight_front(
     by = problem.clearance - gap.distance
     if by <= LEAST_TOLD:
         return None
-    needs = f"the first {mm(end.straight)} of tube from {port} come"
-    return Front(gap=gap, by=by, stretch=stub, needs=needs, is_straight=True)
+    near = Shortfall(name=gap.name, by=by)
+    fact = StraightBlocked(port=port, length=end.straight, near=near)
+    return Front(fact=fact, stretch=stub)
 
 
 def _bend_front(
@@ -121,13 +115,14 @@ def _bend_front(
                 return None
             found.append((gap, stretch))
     gap, stretch = max(found, key=lambda one: one[0].distance)
-    by = problem.clearance - gap.distance
-    angles = angles_text(problem.bend_angles)
-    needs = (
-        f"after the first {mm(end.straight)} from {port} a bend of {angles} and "
-        f"{mm(problem.bend_radius)} radius comes"
+    fact = BendBlocked(
+        port=port,
+        length=end.straight,
+        angles_deg=problem.bend_angles,
+        bend_radius=problem.bend_radius,
+        near=Shortfall(name=gap.name, by=problem.clearance - gap.distance),
     )
-    return Front(gap=gap, by=by, stretch=stretch, needs=needs, is_straight=False)
+    return Front(fact=fact, stretch=stretch)
 
 
 def _best_bend(

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from loopsolver.routing.diagnosis.no_route import StockTooShort
 from loopsolver.routing.diagnosis.relaxations import LENGTH_STEP
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.routing.diagnosis.words import mm
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.stock import Tube
@@ -18,14 +18,10 @@ def is_too_long(candidate: Candidate, tube: Tube) -> bool:
     return candidate.blank > tube.stock_length + TOUCH
 
 
-def stock_fact(tube: Tube, too_long: Sequence[Candidate]) -> str:
+def stock_fact(tube: Tube, too_long: Sequence[Candidate]) -> StockTooShort:
     """Return by how much the stock is too short for the shortest of some routes."""
-    least = _shortest(too_long).blank
-    return (
-        f"the shortest tube that was found needs a blank of {mm(least)}, trim allowance "
-        f"included, and the stock is {mm(tube.stock_length)} long: "
-        f"{mm(least - tube.stock_length)} short"
-    )
+    blank = _shortest(too_long).blank
+    return StockTooShort(blank=blank, stock_length=tube.stock_length)
 
 
 def stock_remedies(

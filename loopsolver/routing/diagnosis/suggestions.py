@@ -16,6 +16,7 @@ from typing import Final
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import offset
 from loopsolver.routing.diagnosis.moved_bodies import least_move
+from loopsolver.routing.diagnosis.no_route import Shortfall, Suggestion
 from loopsolver.routing.diagnosis.probes import Probes
 from loopsolver.routing.diagnosis.relaxations import (
     LENGTH_STEP,
@@ -54,30 +55,6 @@ MOST_WALLS: Final = 3
 
 MOST_SUGGESTIONS: Final = 5
 """More are not read."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Suggestion:
-    """A change, or as a last resort several together, that gives a run a route.
-
-    Attributes
-    ----------
-    changes : tuple of Change
-    bends : int
-        Of the route that was found.
-    length : float
-        Its developed length [mm]; a shorter one may exist.
-    angles_deg : tuple of float
-        Its bends' angles [degrees].
-    near : tuple of str
-        What it comes nearer to than the scene's clearance, nearest first.
-    """
-
-    changes: tuple[Change, ...]
-    bends: int
-    length: float
-    angles_deg: tuple[float, ...]
-    near: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,17 +129,15 @@ def suggestion_of(
 
 def too_near(problem: RouteProblem, route: Candidate) -> tuple[str, ...]:
     """Return what a route comes nearer to than the clearance, nearest first."""
-    return tuple(name for name, _ in shortfalls(problem, route))
+    return tuple(one.name for one in shortfalls(problem, route))
 
 
-def shortfalls(
-    problem: RouteProblem, route: Candidate
-) -> tuple[tuple[str, float], ...]:
+def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]:
     """Return what a route comes too near to, and by how much [mm], nearest first."""
     tube = whole(route.centreline, problem)
     gaps = tube.gaps(problem.obstacles, tube_radius=problem.tube_radius)
     return tuple(
-        (name, problem.clearance - gap.distance)
+        Shortfall(name=name, by=problem.clearance - gap.distance)
         for name, gap in gaps.items()
         if gap.distance < problem.clearance - TOUCH
     )

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
-from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.explain import reason_of
-from loopsolver.routing.diagnosis.telling import way_in_words
-from loopsolver.routing.diagnosis.words import listed, mm
+from loopsolver.routing.diagnosis.no_route import (
+    InTheWay,
+    NoPlace,
+    OtherFitting,
+    OtherPort,
+    Remedy,
+    Suggestion,
+)
 from loopsolver.routing.loop.ports import held_ports, with_ports
 from loopsolver.routing.loop.route_pool import Approach, Route, clash_table
 from loopsolver.routing.loop.routed_runs import RoutedRuns
@@ -26,63 +31,7 @@ SIMPLE_RULES: Final = frozenset(
 """Rules whose change leaves the other tubes where they are."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InTheWay:
-    """Another run that is in the way: its name, how near, and where [mm]."""
-
-    run: str
-    gap: float
-    at: Point
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hindrance:
-    """What keeps a run out of a loop.
-
-    Attributes
-    ----------
-    in_the_way : tuple of InTheWay
-        The other runs, as they are chosen, that the run would come too near to by the
-        route that meets the fewest of them; the nearest first.
-    helps : tuple of str
-        What would give the run a place, as it follows the word "possible"; each was
-        tried with the other tubes where they are.
-    is_all_tried : bool
-        False where the user stopped before it was tried what helps.
-    """
-
-    in_the_way: tuple[InTheWay, ...]
-    helps: tuple[str, ...]
-    is_all_tried: bool = True
-
-    @property
-    def sentence(self) -> str:
-        """Both in words: what is in the way, then a line for each thing that helps.
-
-        The lines read on as one sentence where they are not kept apart.
-        """
-        return ";\n".join((self._met, ",\n".join(self._possible())))
-
-    @property
-    def _met(self) -> str:
-        """Which runs are in the way."""
-        told = "no route of it fits beside the others"
-        if not self.in_the_way:
-            return f"{told}, which hold its ports"
-        met = [f"{_nearness(one)} at {_place(one.at)}" for one in self.in_the_way]
-        return f"{told}; its best {listed(met)}"
-
-    def _possible(self) -> Iterator[str]:
-        """Yield what helps, in words."""
-        for number, words in enumerate(self.helps):
-            yield f"or {words}" if number else f"possible {words}"
-        if not self.is_all_tried:
-            yield "what would help was not tried: the search was stopped"
-        elif not self.helps:
-            yield "nothing that was tried helps while they stay where they are"
-
-
-def hindrance(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Hindrance:
+def no_place(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
     """Return what keeps a run out of a loop in which others are chosen.
 
     Parameters
@@ -93,18 +42,20 @@ def hindrance(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Hindrance:
     chosen : sequence of int
         The routes of the others.
     """
-    return Hindrance(
+    return NoPlace(
         in_the_way=in_the_way(routed, run, chosen),
-        helps=tuple(
-            _helps(routed.router, run, [routed.pool.routes[route] for route in chosen])
+        remedies=tuple(
+            _remedies(
+                routed.router, run, [routed.pool.routes[route] for route in chosen]
+            )
         ),
     )
 
 
-def untried(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Hindrance:
+def untried(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
     """Return the same with nothing tried that might help."""
     met = in_the_way(routed, run, chosen)
-    return Hindrance(in_the_way=met, helps=(), is_all_tried=False)
+    return NoPlace(in_the_way=met, remedies=(), is_all_tried=False)
 
 
 def in_the_way(
@@ -130,8 +81,8 @@ def in_the_way(
     )
 
 
-def _helps(router: Router, run: int, laid: Sequence[Route]) -> Iterator[str]:
-    """Yield what gives a run a place beside laid tubes, in words; each is tried."""
+def _remedies(router: Router, run: int, laid: Sequence[Route]) -> Iterator[Remedy]:
+    """Yield what gives a run a place beside laid tubes; each is tried."""
     request = router.runs[run]
     yield from _other_ports(router, run, laid)
     yield from _elbows(router, run, laid)
@@ -148,7 +99,9 @@ def _settled(run: RunRequest, laid: Sequence[Route]) -> RunRequest:
     return with_ports(run, (ends[0], ends[1]))
 
 
-def _other_ports(router: Router, run: int, laid: Sequence[Route]) -> Iterator[str]:
+def _other_ports(
+    router: Router, run: int, laid: Sequence[Route]
+) -> Iterator[OtherPort]:
     """Yield the ports of the same components that the run was not offered."""
     request, scene = router.runs[run], router.scene
     taken = {port for route in laid for port in route.ports}
@@ -158,11 +111,11 @@ def _other_ports(router: Router, run: int, laid: Sequence[Route]) -> Iterator[st
     spare = _spare_ports(scene, start, {*request.from_ports, *taken}, against="in")
     for name in spare[:MOST_PORTS]:
         if _fits(router, with_ports(request, (name, goal)), laid):
-            yield f"from {name} instead of {start}"
+            yield OtherPort(end="from", port=name, instead_of=start)
     spare = _spare_ports(scene, goal, {*request.to_ports, *taken}, against="out")
     for name in spare[:MOST_PORTS]:
         if _fits(router, with_ports(request, (start, name)), laid):
-            yield f"to {name} instead of {goal}"
+            yield OtherPort(end="to", port=name, instead_of=goal)
 
 
 def _spare_ports(
@@ -179,7 +132,7 @@ def _spare_ports(
     ]
 
 
-def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[str]:
+def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[OtherFitting]:
     """Yield the elbows of the scene on ports of the run that may not have one."""
     scene, request = router.scene, router.runs[run]
     settled = _settled(request, laid)
@@ -196,7 +149,7 @@ def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[str]:
                 continue
             changed = Router(_with_fitting(scene, name, elbow), router.runs)
             if _fits(changed, settled, laid):
-                yield f'with the fitting "{elbow.name}" on {name}'
+                yield OtherFitting(port=name, fitting=elbow.name)
                 break
 
 
@@ -242,19 +195,8 @@ def with_tubes(router: Router, laid: Iterable[Route]) -> Scene:
     return replace(scene, keep_outs=(*scene.keep_outs, *tubes))
 
 
-def _other_rules(scene: Scene, run: RunRequest) -> Iterator[str]:
+def _other_rules(scene: Scene, run: RunRequest) -> Iterator[Suggestion]:
     """Yield changes of one rule that give a run a route in a scene that has none."""
     for suggestion in reason_of(scene, run, problems_of).suggestions:
         if all(change.rule in SIMPLE_RULES for change in suggestion.changes):
-            yield way_in_words(suggestion)
-
-
-def _nearness(one: InTheWay) -> str:
-    if one.gap >= 0.0:
-        return f"comes within {mm(one.gap)} of {one.run!r}"
-    return f"runs {mm(-one.gap)} into {one.run!r}"
-
-
-def _place(at: Point) -> str:
-    x, y, z = (f"{value:.0f}" for value in at)
-    return f"({x}, {y}, {z}) mm"
+            yield suggestion

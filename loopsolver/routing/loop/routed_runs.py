@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
+from loopsolver.routing.diagnosis.no_route import (
+    NoPortsLeft,
+    NoRoute,
+    NotExplained,
+    NotRouted,
+)
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.loop.ports import PortPair, port_pairs
 from loopsolver.routing.loop.route_pool import Route, RoutePool
@@ -13,17 +18,6 @@ from loopsolver.routing.loop.router import Laid, Router, route_of
 from loopsolver.routing.loop.set_packing import Key, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
-
-STOPPED_BEFORE: Final = (
-    "the search was stopped before this run was routed; route again to have it"
-)
-"""Why a run has no route that was never looked for."""
-
-NOT_ASKED: Final = (
-    "none was found; the search was stopped before it was looked into what stands in "
-    "the way: route again, or this run alone with --run"
-)
-"""Why a run has no route where nobody waited for the reasons."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,8 +76,8 @@ class RoutedRuns:
                 self.alone[run] = Alone(routes=(), refused=0)
                 self._given_up.add(run)
 
-    def why_none(self, run: int) -> str | None:
-        """Return why a run has no route at all, in words; None where it has one."""
+    def why_none(self, run: int) -> NoRoute | None:
+        """Return why a run has no route at all; None where it has one."""
         if self.pool.of_run(run):
             return None
         request = self.router.runs[run]
@@ -91,17 +85,13 @@ class RoutedRuns:
             why = self.router.why_none(run, ports)
             if why is not None:
                 return why
-        start, goal = " or ".join(request.from_ports), " or ".join(request.to_ports)
-        return (
-            f"no two ports are left for a tube from {start} to {goal}: the coolant goes "
-            "the other way there, or other runs hold them"
-        )
+        return NoPortsLeft(from_ports=request.from_ports, to_ports=request.to_ports)
 
-    def why_unknown(self, run: int) -> str | None:
+    def why_unknown(self, run: int) -> NoRoute | None:
         """Return the same where the search was stopped: without looking into it."""
         if self.pool.of_run(run):
             return None
-        return STOPPED_BEFORE if run in self._given_up else NOT_ASKED
+        return NotRouted() if run in self._given_up else NotExplained()
 
     def keep(self, run: int, candidate: Candidate) -> None:
         """Settle a run on a candidate, whether it was found here or not."""

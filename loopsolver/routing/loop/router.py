@@ -10,6 +10,7 @@ from typing import Final
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.geometry.vectors import dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
@@ -79,8 +80,8 @@ class Router:
             self._routes(route.run, level_shifted(route.candidate, tubes, judge))
         )
 
-    def why_none(self, run: int, ports: PortPair) -> str | None:
-        """Return why there is no route between two ports at all, in words."""
+    def why_none(self, run: int, ports: PortPair) -> NoRoute | None:
+        """Return why there is no route between two ports at all."""
         return solve_run(self.scene, with_ports(self.runs[run], ports)).why
 
     def beside(self, run: int, ports: PortPair, laid: Iterable[Route]) -> Laid:

@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
-from loopsolver.routing.loop.hindrance import InTheWay, hindrance, untried
+from loopsolver.routing.diagnosis.no_route import NoRoute
+from loopsolver.routing.loop.hindrance import no_place, untried
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchResult
 from loopsolver.routing.loop.orders import Orders, possible_links, with_sure_fittings
@@ -43,11 +44,8 @@ class LoopRun:
         What was found beside other tubes.
     chosen : Route or None
         None where no route was found, or where it is left out.
-    why : str or None
-        Why there is no route, or none that fits beside the others, and what would help:
-        several lines, where several things would.
-    in_the_way : tuple of InTheWay
-        Where it is left out though it has routes: the runs in the way.
+    why : NoRoute or None
+        Why there is no route, or none that fits beside the others, and what would help.
     refused : int
         Routes of the search that failed the independent check.
     """
@@ -56,8 +54,7 @@ class LoopRun:
     alone: tuple[Route, ...]
     beside: tuple[Route, ...]
     chosen: Route | None
-    why: str | None = None
-    in_the_way: tuple[InTheWay, ...] = ()
+    why: NoRoute | None = None
     refused: int = 0
 
 
@@ -286,10 +283,6 @@ def _settled(
     return rounds.search(left=lambda: until - time.monotonic(), told=told)
 
 
-Why = tuple[str | None, tuple[InTheWay, ...]]
-"""Why a run has no route or none that fits, in words, and the runs in its way."""
-
-
 def _loop(
     routed: RoutedRuns,
     runs: Sequence[int],
@@ -326,20 +319,18 @@ def _loop(
     )
 
 
-def _why(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Why:
+def _why(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoRoute | None:
     """Return why a run is not in the loop, and what would help; that is searched for."""
     if not _is_left_out(routed, run, chosen):
-        return routed.why_none(run), ()
-    kept_out = hindrance(routed, run, chosen)
-    return kept_out.sentence, kept_out.in_the_way
+        return routed.why_none(run)
+    return no_place(routed, run, chosen)
 
 
-def _why_at_once(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Why:
+def _why_at_once(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoRoute | None:
     """Return why a run is not in the loop, as far as it is known without a search."""
     if not _is_left_out(routed, run, chosen):
-        return routed.why_unknown(run), ()
-    kept_out = untried(routed, run, chosen)
-    return kept_out.sentence, kept_out.in_the_way
+        return routed.why_unknown(run)
+    return untried(routed, run, chosen)
 
 
 def _is_left_out(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> bool:
@@ -348,7 +339,9 @@ def _is_left_out(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> bool:
     return bool(own) and own.isdisjoint(chosen)
 
 
-def _loop_run(routed: RoutedRuns, run: int, chosen: Sequence[int], why: Why) -> LoopRun:
+def _loop_run(
+    routed: RoutedRuns, run: int, chosen: Sequence[int], why: NoRoute | None
+) -> LoopRun:
     alone = routed.alone[run]
     known = {route.key for route in alone.routes}
     routes = [routed.pool.routes[route] for route in routed.pool.of_run(run)]
@@ -362,7 +355,6 @@ def _loop_run(routed: RoutedRuns, run: int, chosen: Sequence[int], why: Why) -> 
         alone=alone.routes,
         beside=tuple(route for route in routes if route.key not in known),
         chosen=own[0] if own else None,
-        why=why[0],
-        in_the_way=why[1],
+        why=why,
         refused=alone.refused,
     )

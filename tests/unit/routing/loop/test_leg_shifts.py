@@ -5,8 +5,8 @@ import pytest
 
 from loopsolver.clearance.gap import Gap
 from loopsolver.geometry.vectors import point
-from loopsolver.plan import route_scene
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.report.planning import route_scene
 from loopsolver.routing.loop.leg_shifts import leg_shifted_routes
 from loopsolver.routing.loop.parallel_search import parallel_routes
 from loopsolver.routing.loop.parallels import side_by_side

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from loopsolver.plan import RANKINGS, route_scene
+from loopsolver.plan import RANKINGS
+from loopsolver.report.planning import route_scene
 from loopsolver.routing.loop import parallel_search, solving
 from loopsolver.routing.loop.route_pool import clash_table
 from loopsolver.routing.loop.router import Router

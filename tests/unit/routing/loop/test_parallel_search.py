@@ -11,8 +11,9 @@ from loopsolver.clearance.gap import Gap
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, Point, point
-from loopsolver.plan import Plan, route_scene, touches, tubes_side_by_side
+from loopsolver.plan import Plan, touches, tubes_side_by_side
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.report.planning import route_scene
 from loopsolver.routing.loop.parallel_search import parallel_routes
 from loopsolver.routing.loop.parallels import parallel_figure
 from loopsolver.routing.loop.route_pool import Route, clash_table

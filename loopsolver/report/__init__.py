@@ -1,0 +1,1 @@
+"""Facts to sentences and table rows, in the scene's unit: for cli, view and workshop."""

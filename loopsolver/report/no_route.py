@@ -1,0 +1,448 @@
+"""Why there is no tube, and what would give one, in words.
+
+No sentence ends in a full stop: whoever prints it goes on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from functools import singledispatch
+from typing import Final
+
+from loopsolver.geometry.vectors import Point
+from loopsolver.lengths import Lengths, lengths_for
+from loopsolver.routing.diagnosis.no_route import (
+    Askew,
+    BendBlocked,
+    CannotTurn,
+    CornerTooNear,
+    ElbowsBlocked,
+    FacingBlocked,
+    FacingTooNear,
+    Fact,
+    InTheWay,
+    NoneFound,
+    NoneInEmptyCase,
+    NoPlace,
+    NoPortsLeft,
+    NoRoute,
+    NotExplained,
+    NotRouted,
+    OffsetTooNarrow,
+    OffsetTooShort,
+    OtherFitting,
+    OtherPort,
+    Reason,
+    Remedy,
+    ReturnTooNarrow,
+    RulesAsked,
+    StockTooShort,
+    StraightBlocked,
+    Suggestion,
+)
+from loopsolver.routing.diagnosis.rule_changes import Change, Rule
+from loopsolver.scene.model import Scene
+from loopsolver.words import counted, listed, some_of
+
+MOST_NAMED: Final = 3
+"""Of the things in the way no more than so many are named."""
+
+
+def why_in_words(why: NoRoute, scene: Scene) -> str:
+    """Return why a run of a scene has no chosen tube, in the scene's unit.
+
+    First what is in the way; then, for a run that finds no place beside the others, a
+    line for each thing that helps. The lines read on as one sentence where they are not
+    kept apart.
+    """
+    return in_words(why, lengths_for(scene.units))
+
+
+@singledispatch
+def in_words(one: NoRoute | Fact | Remedy, lengths: Lengths) -> str:
+    """Return one piece of why there is no tube in words.
+
+    Raises
+    ------
+    TypeError
+        If nobody has put this sort of piece into words.
+    """
+    del lengths
+    msg = f"no words for {one!r}"
+    raise TypeError(msg)
+
+
+# ---------------------------------------------------------------- why there is no tube
+
+
+@in_words.register
+def _(why: Reason, lengths: Lengths) -> str:
+    told = "; ".join(in_words(fact, lengths) for fact in why.facts)
+    if not why.suggestions:
+        tried = tried_in_words(why.tried, lengths) or "there is none to try"
+        return f"{told}; no change that was tried helps: {tried}"
+    remedies = [in_words(one, lengths) for one in why.suggestions]
+    return f"{told}; possible {listed(remedies, last='or')}"
+
+
+@in_words.register
+def _(why: ElbowsBlocked, lengths: Lengths) -> str:
+    return (
+        f"every position of the elbow on {' and on '.join(why.ports)} comes nearer than "
+        f"{lengths.brief(why.clearance)} to something; offer a straight fitting there, "
+        "or a shorter elbow"
+    )
+
+
+@in_words.register
+def _(why: NoPortsLeft, lengths: Lengths) -> str:
+    del lengths
+    start, goal = " or ".join(why.from_ports), " or ".join(why.to_ports)
+    return (
+        f"no two ports are left for a tube from {start} to {goal}: the coolant goes "
+        "the other way there, or other runs hold them"
+    )
+
+
+@in_words.register
+def _(why: NotRouted, lengths: Lengths) -> str:
+    del why, lengths
+    return "the search was stopped before this run was routed; route again to have it"
+
+
+@in_words.register
+def _(why: NotExplained, lengths: Lengths) -> str:
+    del why, lengths
+    return (
+        "none was found; the search was stopped before it was looked into what stands "
+        "in the way: route again, or this run alone with --run"
+    )
+
+
+@in_words.register
+def _(why: NoPlace, lengths: Lengths) -> str:
+    possible = ",\n".join(_remedies(why, lengths))
+    return f"{_met(why, lengths)};\n{possible}"
+
+
+def _met(why: NoPlace, lengths: Lengths) -> str:
+    """Return which runs are in the way."""
+    told = "no route of it fits beside the others"
+    if not why.in_the_way:
+        return f"{told}, which hold its ports"
+    met = [
+        f"{_nearness(one, lengths)} at {_place(one.at, lengths)}"
+        for one in why.in_the_way
+    ]
+    return f"{told}; its best {listed(met)}"
+
+
+def _remedies(why: NoPlace, lengths: Lengths) -> Iterator[str]:
+    """Yield what gives a run a place beside the others."""
+    for number, remedy in enumerate(why.remedies):
+        words = in_words(remedy, lengths)
+        yield f"or {words}" if number else f"possible {words}"
+    if not why.is_all_tried:
+        yield "what would help was not tried: the search was stopped"
+    elif not why.remedies:
+        yield "nothing that was tried helps while they stay where they are"
+
+
+def _nearness(one: InTheWay, lengths: Lengths) -> str:
+    if one.gap >= 0.0:
+        return f"comes within {lengths.brief(one.gap)} of {one.run!r}"
+    return f"runs {lengths.brief(-one.gap)} into {one.run!r}"
+
+
+def _place(at: Point, lengths: Lengths) -> str:
+    """Return a point in whole millimetres, or in tenths of an inch."""
+    decimals = 0 if lengths.millimetres == 1.0 else 1
+    numbers = [f"{value / lengths.millimetres:.{decimals}f}" for value in at]
+    return f"({', '.join(numbers)}) {lengths.unit}"
+
+
+# --------------------------------------------------------------- what stands against one
+
+
+@in_words.register
+def _(fact: StraightBlocked, lengths: Lengths) -> str:
+    return (
+        f"the first {lengths.brief(fact.length)} of tube from {fact.port} come "
+        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}"
+    )
+
+
+@in_words.register
+def _(fact: BendBlocked, lengths: Lengths) -> str:
+    return (
+        f"after the first {lengths.brief(fact.length)} from {fact.port} a bend of "
+        f"{angles(fact.angles_deg)} and {lengths.brief(fact.bend_radius)} radius comes "
+        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}, whichever way it "
+        "turns"
+    )
+
+
+@in_words.register
+def _(fact: CannotTurn, lengths: Lengths) -> str:
+    del lengths
+    return (
+        f"from {fact.ports[0]} to {fact.ports[1]} the tube turns through "
+        f"{degrees(fact.through_deg)} in all, which at most "
+        f"{counted(fact.max_bends, 'bend')} of {angles(fact.angles_deg)} cannot do"
+    )
+
+
+@in_words.register
+def _(fact: Askew, lengths: Lengths) -> str:
+    del lengths
+    return (
+        f"{fact.ports[0]} and {fact.ports[1]} stand at {degrees(fact.angle_deg)} to "
+        "each other, which bends of 90 degrees meet only where they are rolled out of "
+        "square"
+    )
+
+
+@in_words.register
+def _(fact: FacingTooNear, lengths: Lengths) -> str:
+    return (
+        f"the tube ends in {fact.ports[0]} and {fact.ports[1]} are "
+        f"{lengths.brief(fact.there_is)} apart, and a tube needs "
+        f"{lengths.brief(fact.needed)} of straight there"
+    )
+
+
+@in_words.register
+def _(fact: FacingBlocked, lengths: Lengths) -> str:
+    return (
+        f"the straight tube between {fact.ports[0]} and {fact.ports[1]} comes "
+        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}"
+    )
+
+
+@in_words.register
+def _(fact: OffsetTooNarrow, lengths: Lengths) -> str:
+    return (
+        f"two {_hyphened(fact.angle_deg)} bends need {lengths.brief(fact.needed)} "
+        f"between the ports' axes, and there are {lengths.brief(fact.there_is)}"
+    )
+
+
+@in_words.register
+def _(fact: OffsetTooShort, lengths: Lengths) -> str:
+    return (
+        f"two {_hyphened(fact.angle_deg)} bends with their straights need "
+        f"{lengths.brief(fact.needed)} along the ports' axes, and there are "
+        f"{lengths.brief(fact.there_is)} between the tube ends"
+    )
+
+
+@in_words.register
+def _(fact: ReturnTooNarrow, lengths: Lengths) -> str:
+    first, second = fact.angles_deg
+    named = f"bends of {degrees(first)} and {degrees(second)}"
+    if math.isclose(first, second):
+        named = f"two {_hyphened(first)} bends"
+    return (
+        f"{named} need {lengths.brief(fact.needed)} between the axes of two ports that "
+        f"point the same way, and there are {lengths.brief(fact.there_is)}"
+    )
+
+
+@in_words.register
+def _(fact: CornerTooNear, lengths: Lengths) -> str:
+    return (
+        f"one {_hyphened(fact.angle_deg)} bend needs {lengths.brief(fact.needed)} from "
+        f"the tube end in {fact.port} to where the ports' axes cross, and there are "
+        f"{lengths.brief(fact.there_is)}"
+    )
+
+
+@in_words.register
+def _(fact: NoneInEmptyCase, lengths: Lengths) -> str:
+    return (
+        f"even in the empty case no tube of {_within(fact.rules, lengths)} was found "
+        f"from {fact.ports[0]} to {fact.ports[1]}"
+    )
+
+
+@in_words.register
+def _(fact: NoneFound, lengths: Lengths) -> str:
+    tube = f"no tube of {_within(fact.rules, lengths)}"
+    if not fact.near:
+        return f"{tube} was found"
+    first, *others = fact.near[:MOST_NAMED]
+    told = [f"{lengths.brief(first.by)} too near to {first.name}"]
+    told += [f"{lengths.brief(one.by)} to {one.name}" for one in others]
+    more = len(fact.near) - MOST_NAMED
+    told += [f"less to {more} more"] if more > 0 else []
+    kind = counted(fact.bends, "bend") if fact.bends else "straight"
+    return f"{tube} is free; the simplest ({kind}) comes {listed(told)}"
+
+
+@in_words.register
+def _(fact: StockTooShort, lengths: Lengths) -> str:
+    return (
+        "the shortest tube that was found needs a blank of "
+        f"{lengths.brief(fact.blank)}, trim allowance included, and the stock is "
+        f"{lengths.brief(fact.stock_length)} long: "
+        f"{lengths.brief(fact.blank - fact.stock_length)} short"
+    )
+
+
+def _within(rules: RulesAsked, lengths: Lengths) -> str:
+    """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
+    asked = rules.bend_angles
+    of_angle = "any angle" if asked == "any" else angles(asked)
+    return (
+        f"at most {counted(rules.max_bends, 'bend')} of {of_angle}, "
+        f"{lengths.brief(rules.bend_radius)} radius and "
+        f"{lengths.brief(rules.clearance)} clearance"
+    )
+
+
+# -------------------------------------------------------------------- what would give one
+
+
+@in_words.register
+def _(remedy: OtherPort, lengths: Lengths) -> str:
+    del lengths
+    return f"{remedy.end} {remedy.port} instead of {remedy.instead_of}"
+
+
+@in_words.register
+def _(remedy: OtherFitting, lengths: Lengths) -> str:
+    del lengths
+    return f'with the fitting "{remedy.fitting}" on {remedy.port}'
+
+
+@in_words.register
+def _(remedy: Suggestion, lengths: Lengths) -> str:
+    first, *more = remedy.changes
+    told = listed([change_in_words(change, lengths) for change in remedy.changes])
+    if more:
+        return f"with {told} together"
+    if first.rule == "clearance" and remedy.near:
+        return f"with {told} ({some_of(remedy.near, most=MOST_NAMED)} in the way)"
+    if first.rule == "bend angles" and remedy.bends:
+        return f"with {told} ({_angles_used(remedy.angles_deg)})"
+    return f"with {told}"
+
+
+def change_in_words(change: Change, lengths: Lengths) -> str:
+    """Return what a rule is after a change."""
+    return _CHANGES[change.rule](change, lengths)
+
+
+def tried_in_words(changes: Sequence[Change], lengths: Lengths) -> str:
+    """Return changes that were tried as a list; those of one rule as one item."""
+    by_rule: dict[Rule, list[Change]] = {}
+    for change in changes:
+        by_rule.setdefault(change.rule, []).append(change)
+    return listed([_all_of_a_rule(same, lengths) for same in by_rule.values()])
+
+
+def _all_of_a_rule(changes: Sequence[Change], lengths: Lengths) -> str:
+    """Return changes of one rule in words, their subjects as a list."""
+    first, *more = changes
+    subjects = [change.subject for change in changes]
+    if first.rule == "case wall":
+        return f"case walls {_length(first, lengths)} further out"
+    if first.rule == "body":
+        return f"{listed(subjects, last='or')} out of the way"
+    if first.rule == "straight at an end" and more:
+        told = f"{_length(first, lengths)} of straight beyond the fittings on"
+        return f"{told} {listed(subjects)}"
+    return change_in_words(first, lengths)
+
+
+def _length(change: Change, lengths: Lengths) -> str:
+    after = change.after
+    return lengths.brief(after) if isinstance(after, int | float) else ""
+
+
+def _straight_at_end(change: Change, lengths: Lengths) -> str:
+    length = _length(change, lengths)
+    return f"{length} of straight beyond the fitting on {change.subject}"
+
+
+def _bends(change: Change, lengths: Lengths) -> str:
+    del lengths
+    count = round(change.after) if isinstance(change.after, int | float) else 0
+    return counted(count, "bend")
+
+
+def _angles(change: Change, lengths: Lengths) -> str:
+    del lengths
+    if isinstance(change.after, tuple):
+        return f"bends of {angles(change.after)}"
+    return "bends of any angle"
+
+
+def _body(change: Change, lengths: Lengths) -> str:
+    if change.after is None:
+        return f"{change.subject} out of the way"
+    by = _length(change, lengths)
+    return f"{change.subject} {by} further towards {change.towards}"
+
+
+def _worded(pattern: str) -> Callable[[Change, Lengths], str]:
+    """Return how a change is worded whose length and subject stand in a pattern."""
+    return lambda change, lengths: pattern.format(
+        length=_length(change, lengths), subject=change.subject
+    )
+
+
+_CHANGES: Final[dict[Rule, Callable[[Change, Lengths], str]]] = {
+    "clearance": _worded("a clearance of {length}"),
+    "straight at an end": _straight_at_end,
+    "straight between bends": _worded("{length} of straight between bends"),
+    "bend radius": _worded("a former of {length} radius"),
+    "bends": _bends,
+    "bend angles": _angles,
+    "body": _body,
+    "case wall": _worded("{subject} {length} further out"),
+    "stock length": _worded("stock {length} long"),
+    "trim allowance": _worded("a trim allowance of {length} at each end"),
+}
+
+
+# ---------------------------------------------------------------------------- angles
+
+
+def degrees(angle_deg: float) -> str:
+    """Return an angle, to a tenth of a degree where it is not whole.
+
+    >>> degrees(90.0), degrees(37.25)
+    ('90 degrees', '37.2 degrees')
+    """
+    return f"{_short(angle_deg)} degrees"
+
+
+def angles(angles_deg: Sequence[float]) -> str:
+    """Return a list of angles to choose from.
+
+    >>> angles((45.0, 90.0))
+    '45 or 90 degrees'
+    """
+    return f"{listed([_short(angle) for angle in angles_deg], last='or')} degrees"
+
+
+def _angles_used(angles_deg: Sequence[float]) -> str:
+    """Return the angles of a route's bends.
+
+    >>> _angles_used((52.04, 52.0)), _angles_used((45.0, 90.0))
+    ('2 of 52 degrees', '45 and 90 degrees')
+    """
+    texts = [_short(angle) for angle in angles_deg]
+    if len(texts) > 1 and len(set(texts)) == 1:
+        return f"{len(texts)} of {texts[0]} degrees"
+    return f"{listed(texts)} degrees"
+
+
+def _short(number: float) -> str:
+    return f"{number:.1f}".removesuffix(".0")
+
+
+def _hyphened(angle_deg: float) -> str:
+    return f"{angle_deg:.4g}-degree"

@@ -1,0 +1,37 @@
+"""From a scene to a plan whose reasons are in words: what the public name calls."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+
+from loopsolver.plan.assembly import SECONDS, planned_scene
+from loopsolver.plan.model import Plan
+from loopsolver.report.no_route import why_in_words
+from loopsolver.routing.loop.progress import SILENT, Progress
+from loopsolver.routing.problem import Candidate
+from loopsolver.scene.model import Scene
+
+
+def route_scene(
+    scene: Scene,
+    *,
+    by: str = "bends",
+    runs: Sequence[str] | None = None,
+    keep: Mapping[str, Candidate] = MappingProxyType({}),
+    seconds: float = SECONDS,
+    progress: Progress = SILENT,
+) -> Plan:
+    """Return a plan with the candidates of every run, chosen so that the loop fits.
+
+    See `loopsolver.plan.assembly.planned_scene` for the parameters and errors.
+    """
+    return planned_scene(
+        scene,
+        worded=why_in_words,
+        by=by,
+        runs=runs,
+        keep=keep,
+        seconds=seconds,
+        progress=progress,
+    )
