@@ -7,7 +7,7 @@ with gaps along the true arcs and the bend table laid forward to the far port.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,7 +21,14 @@ from loopsolver.geometry.vectors import (
     points_array,
 )
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.tolerances import CLOSURE, CLOSURE_DEG, GAP_RESOLUTION
+from loopsolver.tolerances import (
+    CLOSURE,
+    CLOSURE_DEG,
+    GAP_RESOLUTION,
+    RIGHT_ANGLE_DEG,
+    TOUCH,
+    WRITTEN,
+)
 from loopsolver.tube.bend_table import bend_table, lay_forward
 from loopsolver.tube.centreline import Centreline, piece_length, pieces
 from loopsolver.tube.rules import broken_rules
@@ -53,21 +60,31 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judge:
-    """The rules and surroundings of one run, laid out once for many routes."""
+    """The rules and surroundings of one run, laid out once for many routes.
+
+    `slack` and `slack_deg` are those of `tube.rules.broken_rules`.
+    """
 
     problem: RouteProblem
     around: ObstacleSet
     fittings: ObstacleSet | None
+    slack: float = TOUCH
+    slack_deg: float = RIGHT_ANGLE_DEG
 
 
 def make_judge(problem: RouteProblem) -> Judge:
-    """Return the judge of a run."""
+    """Return the judge of a run's routes as the search finds them."""
     own = problem.own_fittings
     return Judge(
         problem=problem,
         around=prepare(problem.obstacles),
         fittings=prepare(own) if own else None,
     )
+
+
+def make_judge_of_written(problem: RouteProblem) -> Judge:
+    """Return the judge of a run's routes as a plan file holds them: rounded."""
+    return replace(make_judge(problem), slack=WRITTEN, slack_deg=WRITTEN)
 
 
 def judged(judge: Judge, centreline: Centreline) -> Verdict:
@@ -81,6 +98,8 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
             straight_between=problem.straight_between_bends,
             bend_angles=problem.bend_angles,
             max_bends=problem.max_bends,
+            slack=judge.slack,
+            slack_deg=judge.slack_deg,
         )
     )
     if faults:
