@@ -65,6 +65,14 @@ class Setup:
         return self.run.candidate(self.rank)
 
     @property
+    def ports(self) -> tuple[str, str]:
+        """The ports at its first and its other end; candidates may differ in them."""
+        ends = self.candidate.ends
+        if len(ends) != 2:
+            return self.run.from_port, self.run.to_port
+        return ends[0].port, ends[1].port
+
+    @property
     def lengths(self) -> Lengths:
         """How its lengths are printed."""
         return lengths_for(self.units)
@@ -120,9 +128,9 @@ def way_words(bend: Bend, *, number: int) -> str:
 
 def say_setup(setup: Setup) -> None:
     """Print all that is needed to bend one tube."""
-    run, candidate = setup.run, setup.candidate
+    run, candidate, (first, last) = setup.run, setup.candidate, setup.ports
     chosen = ", chosen" if setup.rank == run.chosen else ""
-    say(f"{run.name}: {run.from_port} to {run.to_port}")
+    say(f"{run.name}: {first} to {last}")
     say(
         f"candidate {setup.rank} of {len(run.candidates)}{chosen}: "
         f"{counted(candidate.bends, 'bend')} in {counted(candidate.planes, 'plane')}"
@@ -150,8 +158,8 @@ def setup_document(setup: Setup) -> dict[str, Any]:
     candidate = as_written(setup.candidate)
     return {
         "name": setup.run.name,
-        "from": setup.run.from_port,
-        "to": setup.run.to_port,
+        "from": setup.ports[0],
+        "to": setup.ports[1],
         "candidate": setup.rank,
         "chosen": setup.run.chosen,
         **figures(candidate),
@@ -222,10 +230,11 @@ def _say_planes(setup: Setup) -> None:
         say_sheet(_plane_sheet(setup, stretch))
     say(f"Closing straight: {lengths.text(table.closing_straight)}")
     if len(setup.stretches) > 1:
+        first, last = setup.ports
         say_wrapped(
             [
-                f"Clockwise is as seen from the first end ({setup.run.from_port}), "
-                f"looking along the tube towards {setup.run.to_port}."
+                f"Clockwise is as seen from the first end ({first}), "
+                f"looking along the tube towards {last}."
             ],
             mark="",
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,12 +11,17 @@ from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import Progress
-from loopsolver.cli.status import INTERRUPTED, status_of
-from loopsolver.cli.subjects import command_line, read_plan, read_scene
+from loopsolver.cli.status import INTERRUPTED, told_status
+from loopsolver.cli.subjects import (
+    command_line,
+    missing_words,
+    read_plan,
+    read_scene,
+)
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
-    from loopsolver.plan import Plan
+    from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
 
 
@@ -120,7 +125,7 @@ def command(args: argparse.Namespace) -> int:
         say_loop(plan)
         say_touches(plan, found)
     _tell_what_next(plan, path)
-    return status_of(plan.runs)
+    return told_status(plan.runs)
 
 
 def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
@@ -139,15 +144,20 @@ def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
             "without --keep first, or name the plan with -o"
         )
         raise LoopsolverError(msg)
-    plan = read_plan(path)
-    kept: dict[str, Candidate] = {}
+    ranks: dict[str, int] = {}
     for pair in pairs:
         name, sign, rank = pair.rpartition("=")
         if not sign or not (rank.isascii() and rank.isdigit()):
             msg = f"--keep: found {pair!r}; wanted NAME=RANK, as in 'pump to card=2'"
             raise LoopsolverError(msg)
-        kept[name] = plan.run(name).candidate(int(rank))
-    return kept
+        ranks[name] = int(rank)
+
+    def used(run: PlannedRun) -> Collection[int]:
+        rank = ranks.get(run.name, 0)
+        return (rank,) if 1 <= rank <= len(run.candidates) else ()
+
+    plan = read_plan(path, used=used)
+    return {name: plan.run(name).candidate(rank) for name, rank in ranks.items()}
 
 
 def _seconds(text: str) -> float:
@@ -183,9 +193,8 @@ def _tell_what_next(plan: Plan, path: Path) -> None:
     )
     if plan.loop is not None and plan.loop.ended.startswith("stopped"):
         tell("You stopped the search: the plan holds the best that was found by then.")
-    left_out = len(plan.scene.runs) - len(plan.runs)
-    if left_out:
-        tell(f"It leaves out {counted(left_out, 'run')} of the scene, as --run asked.")
+    for words in missing_words(plan):
+        tell(f"It {words}.")
     if refused:
         tell(
             f"Dropped, because the check after the search failed: "

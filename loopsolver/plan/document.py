@@ -209,6 +209,13 @@ class PlanDocument(_Document):
         default=None, description="how the choice for the whole loop was made"
     )
     runs: tuple[RunDocument, ...] = Field(description="the runs")
+    sum: str | None = Field(
+        default=None,
+        description=(
+            "SHA-256 as hex digits of all that stands in the file but this and every "
+            "'chosen', as JSON with sorted keys, no spaces, and numbers as floats"
+        ),
+    )
 
 
 def wanted_at(location: tuple[int | str, ...]) -> str:
