@@ -38,6 +38,9 @@ from loopsolver.tolerances import CLOSURE, CLOSURE_DEG, GAP_RESOLUTION, WRITTEN
 Used = Callable[[PlannedRun], Collection[int]]
 """Which candidates of a run are going to be used, by rank: those are judged."""
 
+Choices = tuple[list[EndChoice], list[Fault]]
+"""How a tube leaves its ports, and where its fittings are not so."""
+
 _GAP: Final = WRITTEN + GAP_RESOLUTION
 """How far a gap in a plan file may be from the one that is measured afresh [mm]."""
 
@@ -102,6 +105,7 @@ class _Court:
         self._scene = scene
         self._request = request
         self._around: dict[PortPair, tuple[Obstacle, ...]] = {}
+        self._choices: dict[tuple[EndFitting, ...], Choices] = {}
         self._judges: dict[tuple[tuple[EndFitting, ...], float], Judge] = {}
 
     def judged(self, candidate: Candidate) -> tuple[Candidate, list[Fault]]:
@@ -109,11 +113,13 @@ class _Court:
         faults = [*self._port_faults(candidate), *self._figure_faults(candidate)]
         if faults:
             return candidate, faults
-        choices, faults = self._choices(candidate)
+        if candidate.ends not in self._choices:
+            self._choices[candidate.ends] = self._choices_at(candidate)
+        choices, wrong = self._choices[candidate.ends]
         if len(choices) != 2:
-            return candidate, faults
+            return candidate, wrong
         first, last = choices
-        faults += _end_faults(candidate, choices)
+        faults = [*wrong, *_end_faults(candidate, choices)]
         judge = self._judge(candidate, first, last)
         verdict = judged(judge, candidate.centreline)
         rules = "a tube that keeps to the scene"
@@ -176,7 +182,7 @@ class _Court:
         nearest = min(self._radii, key=lambda radius: abs(radius - written))
         return nearest if abs(nearest - written) <= WRITTEN else None
 
-    def _choices(self, candidate: Candidate) -> tuple[list[EndChoice], list[Fault]]:
+    def _choices_at(self, candidate: Candidate) -> Choices:
         """Return how a candidate leaves its ports, and where its fittings are not so."""
         choices: list[EndChoice] = []
         faults: list[Fault] = []

@@ -26,6 +26,7 @@ from loopsolver.geometry.vectors import (
     point,
     sides_about,
 )
+from loopsolver.routing.judge import may_touch
 from loopsolver.routing.problem import EndFitting, RouteProblem, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
 from loopsolver.tolerances import COINCIDENT, GAP_RESOLUTION, OVERLAP_DOUBT, TOUCH
@@ -211,19 +212,28 @@ def runs_through(
     Its first straight and bend are in front of the fitting they leave, by the rules;
     after a slight bend a little more is. The other end's fitting may be in their way.
     """
-    stretches = [piece_length(piece) for piece in pieces(tube)]
     if len(tube.vertices) < 3:
         return False
-    first, second = (
-        max(sum(two), choice.end.straight + 2.0 * tube_radius)
-        for two, choice in zip((stretches[:2], stretches[-2:]), choices, strict=True)
-    )
-    skips: tuple[dict[str, float], ...] = ({"skip_start": first}, {"skip_end": second})
     return any(
-        least_gap(tube, choice.bodies, tube_radius=tube_radius, **skip).distance
-        < -GAP_RESOLUTION
-        for choice, skip in zip(choices, skips, strict=True)
+        _runs_through(choice, line, tube_radius=tube_radius)
+        for choice, line in zip(choices, (tube, _turned(tube)), strict=True)
     )
+
+
+def _turned(tube: Centreline) -> Centreline:
+    """Return a tube from its other end on."""
+    return replace(tube, vertices=tube.vertices[::-1])
+
+
+def _runs_through(choice: EndChoice, tube: Centreline, *, tube_radius: float) -> bool:
+    """Return whether a tube comes back through the fitting that it leaves."""
+    # Past its first bend it lies within the hull of its other vertices.
+    if not may_touch(tube.vertices[1:], choice.bodies, tube_radius=tube_radius):
+        return False
+    first = sum(piece_length(piece) for piece in pieces(tube)[:2])
+    skip = max(first, choice.end.straight + 2.0 * tube_radius)
+    gap = least_gap(tube, choice.bodies, tube_radius=tube_radius, skip_start=skip)
+    return gap.distance < -GAP_RESOLUTION
 
 
 def _elbow_choice(
