@@ -264,7 +264,7 @@ def _difference(
 def _faults_against(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
     tube = scene.tube
     for where, found, wanted in (
-        (("title",), document.title, scene.title),
+        (("title",), document.title or scene.title, scene.title),
         (("tube", "material"), document.tube.material, tube.material),
     ):
         if found != wanted:
@@ -291,18 +291,41 @@ def _run_faults(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
             wanted = f"a run of the scene: {listed}"
             yield (*here, "name"), repr(run.name), wanted
             continue
-        for key, port, ports, used in (
-            ("from", run.from_port, request.from_ports, _ports_at(run, 0)),
-            ("to", run.to_port, request.to_ports, _ports_at(run, -1)),
+        for key, port, ports in (
+            ("from", run.from_port, request.from_ports),
+            ("to", run.to_port, request.to_ports),
         ):
             if port not in ports:
                 yield (*here, key), repr(port), f"{' or '.join(ports)}, as in the scene"
-            elif used and port not in used:
-                wanted = f"{' or '.join(used)}, as its candidates have it"
-                yield (*here, key), repr(port), wanted
-            elif not used and request in scene.runs and port != ports[0]:
+            elif not run.candidates and request in scene.runs and port != ports[0]:
                 wanted = f"{ports[0]}, the first in the scene"
                 yield (*here, key), repr(port), wanted
+
+
+def check_ports(document: PlanDocument, *, file: str) -> None:
+    """Do nothing where every run joins ports that one of its candidates joins.
+
+    Asked when the candidates are known to be right.
+
+    Raises
+    ------
+    PlanError
+        With a line for every fault.
+    """
+    raise_any(
+        (
+            (
+                ("runs", place, key),
+                repr(port),
+                f"{' or '.join(own)}, as its tubes have it",
+            )
+            for place, run in enumerate(document.runs)
+            for key, port, end in (("from", run.from_port, 0), ("to", run.to_port, -1))
+            for own in (_ports_at(run, end),)
+            if own and port not in own
+        ),
+        file=file,
+    )
 
 
 def _ports_at(run: RunDocument, end: int) -> tuple[str, ...]:

@@ -120,6 +120,7 @@ def read_plan(path: Path, *, used: Used) -> Plan:
     from loopsolver.plan.checking import (
         check_against_scene,
         check_edited,
+        check_ports,
         parsed,
         plain_values,
     )
@@ -146,6 +147,7 @@ def read_plan(path: Path, *, used: Used) -> Plan:
         used=used,
         file=str(path),
     )
+    check_ports(document, file=str(path))
     return Plan(scene=scene, runs=runs, loop=loop, is_edited=is_edited)
 
 

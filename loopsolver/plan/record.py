@@ -136,7 +136,7 @@ def loop_summary(plan: PlanDocument) -> LoopSummary | None:
         total=document.total,
         bound=document.bound,
         is_proven=document.proven,
-        ended=document.ended or ("time" if document.cut_short else "done"),
+        ended=document.ended,
         rounds=document.rounds,
         pool=document.routes,
         for_parallel=document.for_parallel,
