@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
@@ -144,12 +145,13 @@ def _faults_inside(document: PlanDocument) -> Iterator[Fault]:
             yield (*here, "name"), repr(run.name), "a name that no run before it has"
         names.add(run.name)
         yield from _choice_faults(run, here)
-        for index, candidate in enumerate(run.candidates):
-            where = (*here, "candidates", index)
-            if candidate.rank != index + 1:
-                yield (*where, "rank"), str(candidate.rank), f"{index + 1}, its place"
-            yield from _candidate_faults(candidate, where)
-        if document.loop is not None:
+        faults = [
+            fault
+            for index, candidate in enumerate(run.candidates)
+            for fault in _candidate_faults(candidate, (*here, "candidates", index))
+        ]
+        yield from faults
+        if document.loop is not None and not faults:
             yield from _order_faults(run, here, by=document.loop.by)
 
 
@@ -167,6 +169,9 @@ def _choice_faults(run: RunDocument, here: Location) -> Iterator[Fault]:
 
 
 def _candidate_faults(document: CandidateDocument, here: Location) -> Iterator[Fault]:
+    place = int(here[-1]) + 1
+    if document.rank != place:
+        yield (*here, "rank"), str(document.rank), f"{place}, its place"
     candidate = candidate_of(document)
     try:
         shortest = min(straights(candidate.centreline))
@@ -284,6 +289,11 @@ def _run_faults(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
     """Yield which runs the scene has not, or not between these ports."""
     requests = {run.name: run for run in (*possible_runs(scene), *scene.runs)}
     listed = ", ".join(repr(name) for name in requests) or "none"
+    turns = {run.name: turn for turn, run in enumerate(scene.runs)}
+    for before, run in pairwise(document.runs):
+        if turns.get(run.name, math.inf) < turns.get(before.name, -math.inf):
+            where = ("runs", document.runs.index(run), "name")
+            yield where, repr(run.name), f"it before {before.name!r}, as in the scene"
     for place, run in enumerate(document.runs):
         here = ("runs", place)
         request = requests.get(run.name)
