@@ -76,12 +76,13 @@ def command(args: argparse.Namespace) -> int:
 
 def _used(name: str | None, candidate: int | None) -> Used:
     """Return which candidates are printed, for the runs of that name or all."""
+    from loopsolver.plan.judging import chosen_candidate
 
     def used(run: PlannedRun) -> Collection[int]:
         if name not in {None, run.name}:
             return ()
-        rank = candidate or run.chosen
-        return () if rank is None or rank > len(run.candidates) else (rank,)
+        is_there = candidate is not None and candidate <= len(run.candidates)
+        return {*chosen_candidate(run), *((candidate,) if is_there else ())}
 
     return used
 

@@ -51,8 +51,8 @@ def every_candidate(run: PlannedRun) -> Collection[int]:
 
 
 def chosen_candidate(run: PlannedRun) -> Collection[int]:
-    """Return the rank of the chosen candidate, if one is chosen."""
-    return () if run.chosen is None else (run.chosen,)
+    """Return the rank of the chosen candidate, or of the first, which says its ports."""
+    return (run.chosen or 1,) if run.candidates else ()
 
 
 def judged_afresh(
