@@ -13,8 +13,6 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Cylinder, signed_distance
 from loopsolver.geometry.vectors import (
     Point,
-    angle_between,
-    difference,
     points_array,
 )
 from loopsolver.plan.checking import Fault, raise_any
@@ -33,7 +31,7 @@ from loopsolver.routing.loop.ports import PortPair, as_routed, port_pairs, with_
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.model import RunRequest, Scene
-from loopsolver.tolerances import CLOSURE, CLOSURE_DEG, GAP_RESOLUTION, WRITTEN
+from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
 
 Used = Callable[[PlannedRun], Collection[int]]
 """Which candidates of a run are going to be used, by rank: those are judged."""
@@ -119,7 +117,7 @@ class _Court:
         if len(choices) != 2:
             return candidate, wrong
         first, last = choices
-        faults = [*wrong, *_end_faults(candidate, choices)]
+        faults = [*wrong, *_seat_faults(candidate, choices)]
         judge = self._judge(candidate, first, last)
         verdict = judged(judge, candidate.centreline)
         rules = "a tube that keeps to the scene"
@@ -243,22 +241,14 @@ def _fitting_faults(end: EndFitting, right: EndFitting, index: int) -> Iterator[
             yield (*here, key), _words(found), so
 
 
-def _end_faults(candidate: Candidate, choices: Iterable[EndChoice]) -> Iterator[Fault]:
-    """Yield where a tube does not sit in its fittings, or does not leave along them."""
+def _seat_faults(candidate: Candidate, choices: Sequence[EndChoice]) -> Iterator[Fault]:
+    """Yield where a tube does not sit in its fittings."""
     vertices = candidate.centreline.vertices
-    last = len(vertices) - 1
-    for choice, end, beside in zip(choices, (0, last), (1, last - 1), strict=True):
-        place = f"in {choice.fitting.fitting!r} on {choice.fitting.port}"
-        seat, along = choice.end.seat, choice.end.direction
-        if math.dist(vertices[end], seat) > CLOSURE:
-            wanted = f"{_words(seat)}, where the tube sits {place}"
+    for choice, end in zip(choices, (0, len(vertices) - 1), strict=True):
+        if math.dist(vertices[end], choice.end.seat) > CLOSURE:
+            place = f"in {choice.fitting.fitting!r} on {choice.fitting.port}"
+            wanted = f"{_words(choice.end.seat)}, where the tube sits {place}"
             yield ("vertices", end), _words(vertices[end]), wanted
-        leaving = difference(vertices[beside], vertices[end])
-        askew = math.degrees(angle_between(leaving, along))
-        if askew > CLOSURE_DEG:
-            found = f"{_words(vertices[beside])}, {askew:.6g} degrees askew"
-            wanted = f"a tube that leaves along {_words(along)}, as it sits {place}"
-            yield ("vertices", beside), found, wanted
 
 
 def _with_gap(

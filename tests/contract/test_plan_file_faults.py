@@ -13,6 +13,7 @@ from loopsolver.plan import Plan
 from tests.contract.true_plan import (
     CANDIDATE,
     RUN,
+    SCENE,
     Change,
     dropping,
     setting,
@@ -224,6 +225,11 @@ FAULTS: dict[str, tuple[Change, str]] = {
         setting([115, 202, 69], *CANDIDATE, "nearest", "at"),
         f"{HERE}.nearest.at: found [115.0, 202.0, 69.0]; wanted [115.0, 202.0, 70.0]",
     ),
+    # As far from the tank, whose axis is 46.8 mm high, as the place that is right.
+    "nearest place beside the tank": (
+        setting([138.2, 202, 46.8], *CANDIDATE, "nearest", "at"),
+        f"{HERE}.nearest.at: found [138.2, 202.0, 46.8]; wanted [115.0, 202.0, 70.0]",
+    ),
     # Ten millimetres off the first straight, and every figure with it.
     "short of its seat": (
         several(
@@ -242,11 +248,6 @@ FAULTS: dict[str, tuple[Change, str]] = {
             setting(11.2, *CANDIDATE, "gap"),
         ),
         f"{HERE}.vertices[4]: found [160.0, 62.0, 75.0]; wanted [160.0, 62.0, 70.0]",
-    ),
-    # The whole tube along its other side of the far port: 180 degrees askew there.
-    "leaving its port backwards": (
-        setting([0, 1, 0], *END, "outlet"),
-        f"{HERE}.ends[1].outlet: found [0.0, 1.0, 0.0]; wanted [0.0, -1.0, 0.0]",
     ),
     # Round 30 mm each bend takes 2 mm more of either leg, and is 30 pi / 2 long.
     "another former with its figures": (
@@ -304,6 +305,90 @@ def test_a_fault_is_told_with_file_key_found_and_wanted(
         Plan.read(path)
     assert told in str(caught.value)
     assert all(line.startswith(f"{path}: ") for line in str(caught.value).splitlines())
+
+
+# The tube's far end as it is, in an elbow that stands below its axis: 20 mm up from the
+# port to the corner, then 22 mm along the tube to the mouth.
+ELBOW_SCENE = (
+    SCENE.replace(
+        'position = [20, 14, 20]\ndirection = "+y"',
+        'position = [20, 12, 0]\ndirection = "+z"\nfitting = "elbow"',
+    )
+    .replace(
+        "[components.pump]",
+        """[fittings.elbow]
+height = 20
+reach = 22
+turn = 90
+depth = 12
+diameter = 22
+straight_beyond = 5
+
+[components.pump]""",
+        1,
+    )
+    .replace('direction = "-y"', 'direction = "-y"\nfitting = "collar"')
+)
+IN_AN_ELBOW = several(
+    setting("elbow", *CANDIDATE, "ends", 1, "fitting"),
+    setting(True, *CANDIDATE, "ends", 1, "elbow"),  # noqa: FBT003
+    setting(1, *CANDIDATE, "elbows"),
+)
+# Its underside is 2 mm above the arm of the elbow, where 3 mm are to be kept clear.
+LAMP = """
+[components.lamp]
+position = [0, 0, 0]
+[[components.lamp.bodies]]
+box = [20, 14, 20]
+centre = [160, 59, 93]
+"""
+
+
+def test_an_elbow_must_have_room(tmp_path: Path) -> None:
+    scene = ELBOW_SCENE.replace("[[runs]]", f"{LAMP}\n[[runs]]")
+    assert Plan.read(written(tmp_path, IN_AN_ELBOW, scene=ELBOW_SCENE)).runs[0].chosen
+    with pytest.raises(PlanError) as caught:
+        Plan.read(written(tmp_path, IN_AN_ELBOW, scene=scene))
+    told = "ends[2].fitting: found 'elbow', which comes too near to something there"
+    assert told in str(caught.value)
+
+
+def test_a_tube_back_through_its_own_collar_is_refused(tmp_path: Path) -> None:
+    # A collar of 160 mm, and a tube that comes back 80 mm beside its beginning: two quarter
+    # arcs of 43.982297 mm and straights of 32, 24 and 32 mm.
+    scene = SCENE.replace("diameter = 22\n", "diameter = 160\n").replace(
+        'position = [20, 14, 20]\ndirection = "+y"',
+        'position = [10, 230, 20]\ndirection = "-y"',
+    )
+    back = several(
+        setting([150, 202, 70], *CANDIDATE, "vertices", 2),
+        setting([150, 262, 70], *CANDIDATE, "vertices", 3),
+        setting([0, -1, 0], *CANDIDATE, "ends", 1, "outlet"),
+        setting([150, 250, 70], *CANDIDATE, "ends", 1, "mouth"),
+        setting(175.964594, *CANDIDATE, "length"),
+        setting(235.964594, *CANDIDATE, "blank"),
+        setting(24, *CANDIDATE, "bend_table", 1, "straight"),
+        setting(0, *CANDIDATE, "bend_table", 1, "rotation"),
+        setting(32, *CANDIDATE, "bend_table", 2, "straight"),
+    )
+    with pytest.raises(PlanError, match="runs through one of its own fittings"):
+        Plan.read(written(tmp_path, back, scene=scene))
+
+
+def test_any_of_equally_near_places_may_stand_and_one_is_shown(tmp_path: Path) -> None:
+    # A box of 20 mm along the tube in the tank's place: all above it is equally near.
+    scene = SCENE.replace(
+        "cylinder = { diameter = 20, height = 20 }", "box = [20, 20, 20]"
+    ).replace('axis = "+y"\n', "")
+    shown = set()
+    for x in (105, 110.5, 125):
+        place = setting([x, 202, 70], *CANDIDATE, "nearest", "at")
+        (run,) = Plan.read(written(tmp_path, place, scene=scene)).runs
+        shown.add(run.candidates[0].gap.at)
+    assert len(shown) == 1
+    beside = setting([126, 202, 70], *CANDIDATE, "nearest", "at")
+    with pytest.raises(PlanError, match=r"nearest\.at: found \[126"):
+        Plan.read(written(tmp_path, beside, scene=scene))
 
 
 def test_all_faults_are_told_at_once(tmp_path: Path) -> None:

@@ -166,10 +166,11 @@ def several(*changes: Change) -> Change:
     return change
 
 
-def written(folder: Path, *changes: Change) -> Path:
-    """Write the scene, and the plan with changes; return the plan's path."""
-    (folder / "invented.toml").write_text(SCENE, encoding="utf-8")
+def written(folder: Path, *changes: Change, scene: str = SCENE) -> Path:
+    """Write a scene, and the plan of it with changes; return the plan's path."""
+    (folder / "invented.toml").write_text(scene, encoding="utf-8")
     content = copy.deepcopy(GOOD)
+    content["scene_sha256"] = hashlib.sha256(scene.encode()).hexdigest()
     several(*changes)(content)
     path = folder / "bad.plan.json"
     path.write_text(json.dumps(content), encoding="utf-8")
