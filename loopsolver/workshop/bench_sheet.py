@@ -59,8 +59,8 @@ _PICTURES: Final = (100.0, 78.0)
 _NUMBER: Final = 8.0  # width of the column of the steps' numbers [mm]
 _TITLE: Final = 4.6  # height of the title's capitals [mm]
 _STEP: Final = 2.4  # height of the steps' capitals [mm]
-_CHECKED: Final = 3.4  # height of the capitals of distances to check [mm]
-_VALUE: Final = 27.0  # width of their column [mm]
+_CHECKED: Final = 3.2  # height of the capitals of distances to check [mm]
+_VALUE: Final = 28.0  # width of their column [mm]
 _SMALL: Final = 2.0  # the least that is used anywhere [mm]
 
 
@@ -171,6 +171,7 @@ def _port_check(plan: Plan, run: PlannedRun, job: Job, *, width: float) -> Block
             width=inside,
             size=_STEP,
             face=Face.STRONG,
+            below=0.8,
         )
     ]
     for held in check.held:
@@ -181,15 +182,15 @@ def _port_check(plan: Plan, run: PlannedRun, job: Job, *, width: float) -> Block
             face=Face.STRONG,
         )
         words = headed(
-            *held_words(held, check), width=inside - _VALUE, size=_STEP, below=1.4
+            *held_words(held, check), width=inside - _VALUE, size=_SMALL, below=2.0
         )
         shown = Block(entities=(value,), height=1.4 * _CHECKED)
         lines.append(beside(shown, words, at=_VALUE))
     lines += [
-        paragraph(words, width=inside, size=_SMALL, below=0.6)
+        paragraph(words, width=inside, size=_SMALL, below=0.0)
         for words in check_words(check, job)
     ]
-    return stacked([boxed(stacked(lines), width=width, inset=2.0), space(2.0)])
+    return stacked([boxed(stacked(lines), width=width, inset=1.8), space(2.0)])
 
 
 def _figures(job: Job, candidate: Candidate, *, width: float) -> Iterator[Block]:
