@@ -7,7 +7,7 @@ to it, so the second goes along the axis of the case along which the first tells
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -35,7 +35,7 @@ _AXES: Final[tuple[Axis, Axis, Axis]] = ("x", "y", "z")
 _BEADS: Final = (
     3600  # points round a rim: less than 0.02 mm apart on the widest fitting
 )
-_SEEN: Final = 0.2  # of what a port is off shows in a distance that is said to see it
+_SEEN: Final = 0.4  # of what a port is off must show: 2 mm where it is off by 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,14 +86,14 @@ class PortCheck:
     held : pair of HeldDistance
     in_the_way : str
         What stands between the two mouths, so that no rule goes straight; '' if nothing.
-    unseen : Axis or None
-        The axis along which a port may be off alone without either distance telling.
+    unseen : HeldDistance or None
+        Along the axis along which a port may be off alone and show too little in both.
     """
 
     mouths: tuple[Mouth, Mouth]
     held: tuple[HeldDistance, HeldDistance]
     in_the_way: str
-    unseen: Axis | None
+    unseen: HeldDistance | None
 
 
 def port_check(plan: Plan, run: PlannedRun) -> PortCheck:
@@ -123,12 +123,16 @@ def port_check(plan: Plan, run: PlannedRun) -> PortCheck:
     )
     if in_the_way:
         held = (_along(mouths, order[2]), _along(mouths, order[1]))
-        unseen: Axis | None = _AXES[order[0]]
+        is_seen, last = False, order[0]
     else:
         held = (HeldDistance(axis=None, length=length), _along(mouths, order[0]))
-        is_seen = abs(unit(away)[order[1]]) >= _SEEN
-        unseen = None if is_seen else _AXES[order[1]]
-    return PortCheck(mouths=mouths, held=held, in_the_way=in_the_way, unseen=unseen)
+        is_seen, last = abs(unit(away)[order[1]]) >= _SEEN, order[1]
+    return PortCheck(
+        mouths=mouths,
+        held=held,
+        in_the_way=in_the_way,
+        unseen=None if is_seen else _along(mouths, last),
+    )
 
 
 def job_mouths(job: Job) -> tuple[Mouth, Mouth]:
@@ -245,18 +249,23 @@ def held_words(held: HeldDistance, check: PortCheck) -> tuple[str, str]:
     )
 
 
-def check_words(check: PortCheck, job: Job) -> tuple[str, ...]:
-    """Return how the rule is held, when to stop, and what the check leaves out."""
-    turned = [
+def elbow_words(mouths: Iterable[Mouth]) -> str:
+    """Return that fittings are screwed in and how elbows are turned, without a stop."""
+    turned = (
         f", turn the elbow on {mouth.end.port} so that its mouth points "
         f"{direction_words(mouth.outlet)}"
-        for mouth in check.mouths
+        for mouth in mouths
         if mouth.end.fitting is not None and mouth.end.fitting.turn_deg
-    ]
+    )
+    return "Screw both fittings in" + "".join(turned)
+
+
+def check_words(check: PortCheck, job: Job) -> tuple[str, ...]:
+    """Return how the rule is held, when to stop, and what the check leaves out."""
     first, second = (job.length(held.length) for held in check.held)
     within = job.length(HELD_DISTANCE)
     said = [
-        f"Screw both fittings in{''.join(turned)}, and hold a rule to them; across with "
+        f"{elbow_words(check.mouths)}, and hold a rule to them; across with "
         "a square, or measure both edges from one wall and subtract. Not within "
         f"{within} of {first} and {second}: stop, and measure both ports again, where "
         "they are and which way they point."
@@ -267,8 +276,8 @@ def check_words(check: PortCheck, job: Job) -> tuple[str, ...]:
         )
     if check.unseen is not None:
         said.append(
-            f"A port that is off along {check.unseen} alone shows in neither: look "
-            "along it too."
+            f"A port that is off along {check.unseen.axis} alone may show in neither: "
+            f"along it, {job.length(check.unseen.length)} over both rims."
         )
     return (said[0], *((" ".join(said[1:]),) if said[1:] else ()))
 
