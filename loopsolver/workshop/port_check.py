@@ -25,7 +25,12 @@ from loopsolver.geometry.vectors import (
     unit,
 )
 from loopsolver.plan.model import Plan, PlannedRun
-from loopsolver.tolerances import COINCIDENT, HELD_DISTANCE, OVERLAP_DOUBT
+from loopsolver.tolerances import (
+    COINCIDENT,
+    HELD_DISTANCE,
+    OVERLAP_DOUBT,
+    WRITTEN_DECIMALS,
+)
 from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.job import End, Job, job_of
 
@@ -117,8 +122,8 @@ def port_check(plan: Plan, run: PlannedRun) -> PortCheck:
     order = sorted(
         range(3),
         key=lambda axis: (
-            round(abs(unit(away)[axis]), 6),
-            round(sum(abs(mouth.outlet[axis]) for mouth in mouths), 6),
+            round(abs(unit(away)[axis]), WRITTEN_DECIMALS),
+            round(sum(abs(mouth.outlet[axis]) for mouth in mouths), WRITTEN_DECIMALS),
         ),
     )
     if in_the_way:
