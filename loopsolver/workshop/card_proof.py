@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from loopsolver.workshop.annotations import end_names
 from loopsolver.workshop.dimensions import Cuts, readable
 from loopsolver.workshop.disc import numbered_disc
@@ -27,14 +29,13 @@ from loopsolver.workshop.drawing import (
     moved,
     polar,
 )
-from loopsolver.workshop.extent import extent
-from loopsolver.workshop.flat import FlatPlane, flat_planes
+from loopsolver.workshop.extent import box, extent
+from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.lettering import shortened, text_width
 from loopsolver.workshop.paging import Paper
 from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.port_check import elbow_words, job_mouths
-from loopsolver.workshop.template import panel_corner
+from loopsolver.workshop.tiling import best_size, needed_tiles
 from loopsolver.workshop.tube_shapes import (
     Outlet,
     across,
@@ -44,14 +45,14 @@ from loopsolver.workshop.tube_shapes import (
     edges,
     outlets,
 )
-from loopsolver.workshop.turn_note import Panel
-from loopsolver.workshop.wording import clock, counted, degrees
+from loopsolver.workshop.wording import degrees
 
 _LEAST_SLIT: Final = 15.0  # shorter ones do not hold the cards at their turn [mm]
 _MOST_SLIT: Final = 25.0  # longer ones leave the card limp [mm]
 _GAUGE: Final = 25.0  # length of a gauge's two sides [mm]
 _GAUGED_DEG: Final = 10.0  # nearer to 0 and to 180 no gauge can be cut
 _EDGE: Final = 2.0  # kept free round a card on the page [mm]
+_STEP: Final = 6.0  # between places that are tried for a note [mm]
 _LARGEST: Final = 2.2  # height of the lettering's capitals on wide tube [mm]
 
 
@@ -150,7 +151,7 @@ def card_drawing(
     *,
     paper: Paper,
     cuts: Cuts = ((), ()),
-    note: Panel | None = None,
+    note: Drawing | None = None,
 ) -> Drawing:
     """Return a card at true size; its printed side is that of the plane's template.
 
@@ -158,7 +159,7 @@ def card_drawing(
     ----------
     cuts : Cuts
         Where pages are joined: lettering keeps clear of it.
-    note : Panel, optional
+    note : Drawing, optional
         To be placed beside it, where it costs the fewest pages.
     """
     plane = card.plane
@@ -175,14 +176,48 @@ def card_drawing(
         *(shape for outlet in ends for shape in _end(outlet, job)),
         *(shape for joint in card.joints for shape in _slit(job, plane, joint)),
         *_numbers(job, plane),
-        *_identity(job, plane),
+        _identity(job, plane, cuts),
         *end_names(ends, uncut, ground),
     ]
     if note is not None:
-        box = extent(shapes)
-        corner = panel_corner(note, plane, ground, box=box, paper=paper)
-        shapes += moved(note.entities, corner)
+        shapes += _placed(note, shapes, ground, paper=paper)
     return _framed(shapes)
+
+
+def _placed(
+    note: Drawing, rest: Sequence[Entity], ground: Ground, *, paper: Paper
+) -> tuple[Entity, ...]:
+    """Return a note where the drawing of it and the rest takes the fewest pages.
+
+    Of such places the first that is free: inside the box round the rest from its upper
+    left corner on, else below that box or to the right of it.
+    """
+    low, high = extent(rest)
+    across = np.arange(low[0], high[0] - note.width, _STEP)
+    down = np.arange(high[1] - note.height, low[1], -_STEP)
+    inside = ((float(x), float(y)) for y in down for x in across)
+    free = (
+        place
+        for place in inside
+        if ground.is_free(
+            (*place, place[0] + note.width, place[1] + note.height), spare=2.0
+        )
+    )
+    found = next(free, None)
+    outside = (
+        (low[0], low[1] - note.height - _EDGE),
+        (high[0] + _EDGE, high[1] - note.height),
+    )
+    tried = [
+        moved(note.entities, (x - note.low[0], y - note.low[1]))
+        for x, y in (*([found] if found else []), *outside)
+    ]
+
+    def pages(shapes: tuple[Entity, ...]) -> int:
+        drawing = _framed([*rest, *shapes])
+        return len(needed_tiles(drawing, best_size(drawing, paper)))
+
+    return min(tried, key=pages)
 
 
 def _framed(shapes: Sequence[Entity]) -> Drawing:
@@ -281,18 +316,27 @@ def _slit(job: Job, plane: FlatPlane, joint: Joint) -> Iterator[Entity]:
     )
 
 
-def _identity(job: Job, plane: FlatPlane) -> Iterator[Entity]:
-    """Yield whose card it is, along its longest straight, right of the centre line."""
+def _identity(job: Job, plane: FlatPlane, cuts: Cuts) -> Text:
+    """Return whose card it is, along its longest straight, right of the centre line.
+
+    In the middle, or where no joint between pages cuts it.
+    """
     start, end = max(_free_straights(job, plane), key=lambda one: math.dist(*one))
     length, along = math.dist(start, end), direction_deg(start, end)
     size = _lettering(job)
     short = f"{plane.number} of {plane.count}"
     full = f"card {short}, run {job.number} {job.name}"
     name = shortened(full, width=length - 2.0, size=size)
-    right = polar(
-        polar(start, 0.5 * length, along), 0.25 * job.tube.outer_diameter, along - 90.0
-    )
-    yield _along(name if short in name else short, right, along, size)
+    says = name if short in name else short
+    spare = 1.0 - text_width(says, size) / length
+    aside = polar(start, 0.25 * job.tube.outer_diameter, along - 90.0)
+    tried = [
+        _along(says, polar(aside, (0.5 + part * spare) * length, along), along, size)
+        for part in (0.0, -0.25, 0.25, -0.45, 0.45)
+    ]
+    pages = Ground()
+    pages.take_joints(cuts)
+    return next((text for text in tried if pages.is_free(box(text))), tried[0])
 
 
 def _free_straights(job: Job, plane: FlatPlane) -> tuple[tuple[Place, Place], ...]:
@@ -324,55 +368,4 @@ def _gauge(joint: Joint) -> Drawing:
             Polygon(points=points, layer=Layer.TUBE),
             Text(position=(0.0, -4.5), text=says, size=_LARGEST),
         ]
-    )
-
-
-def joint_words(joint: Joint) -> str:
-    """Return how two cards are joined, in sentences."""
-    first, second = joint.number, joint.number + 1
-    side = "printed side" if joint.turn_deg > 0.0 else "back"
-    hold = (
-        f"Tape gauge {joint.letter} into that corner."
-        if is_gauged(joint)
-        else "No gauge can be cut for that: set it by eye, and tape it."
-    )
-    return (
-        f"Push cards {first} and {second} into each other to the ends of their slits. "
-        f"Half {joint.letter} of card {second} then stands "
-        f"{degrees(abs(joint.turn_deg))} from half {joint.letter} of card {first}, on "
-        f"the {side} of card {first}. {hold} Seen along the "
-        f"tube from its first end, card {second} is then turned "
-        f"{clock(joint.turn_deg)} from card {first}."
-    )
-
-
-def proof_words(job: Job) -> Iterator[tuple[str, str]]:
-    """Yield what is done with the cards: a head, and sentences."""
-    held = joints(flat_planes(job.table))
-    count = len(held) + 1
-    pieces = counted(count, "card")
-    slits = ", each slit to its tick" if held else ""
-    gauges = ", and the gauges" if any(map(is_gauged, held)) else ""
-    yield (
-        "Cut",
-        f"Print on stiff card, or glue the print to it. Cut out {pieces} along the "
-        f"thick lines{slits}{gauges}. Printed side is the side you see now; the cards "
-        "are the same for plain and for mirrored templates.",
-    )
-    for joint in held:
-        yield f"Joint {joint.letter}", joint_words(joint)
-    if any(joint.sticks_out for joint in held):
-        yield (
-            "Snip",
-            "Card that goes straight on past a joint is no tube: once the joint is "
-            "taped, snip it off where it is in the way.",
-        )
-    yield (
-        "Hold",
-        f"{elbow_words(job_mouths(job))}, and hold the card where the tube will be: "
-        "each end goes into its fitting until the line across is level with the rim; "
-        "or cut it off there and hold it against the rim. If an end misses, or does "
-        "not point straight in, measure both ports again before you cut tube. Card has "
-        "no thickness: it shows the way and the ends, not whether the tube clears what "
-        "is beside it.",
     )

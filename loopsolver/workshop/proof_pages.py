@@ -8,11 +8,12 @@ from typing import Final
 from loopsolver.workshop.blocks import Block, headed, paragraph, stacked
 from loopsolver.workshop.card_proof import (
     Card,
+    Joint,
     card_drawing,
     cards,
     gauges,
+    is_gauged,
     joints,
-    proof_words,
 )
 from loopsolver.workshop.drawing import (
     Drawing,
@@ -25,10 +26,11 @@ from loopsolver.workshop.drawing import (
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.paging import Foot, Leaf, Paper, Size, room
+from loopsolver.workshop.port_check import elbow_words, job_mouths
 from loopsolver.workshop.tiling import best_size, tiled, tiles_of, whole
 from loopsolver.workshop.tiling import joints as page_joints
 from loopsolver.workshop.tiling import stacked as stacked_leaves
-from loopsolver.workshop.turn_note import Panel
+from loopsolver.workshop.wording import clock, counted, degrees
 
 Arranged = Callable[[Sequence[Drawing], float], Iterable[Drawing]]
 """How drawings are put into rows of a width [mm]."""
@@ -85,7 +87,7 @@ def _laid(
     return leaves
 
 
-def _in_tiles(job: Job, card: Card, *, paper: Paper, note: Panel | None) -> Drawing:
+def _in_tiles(job: Job, card: Card, *, paper: Paper, note: Drawing | None) -> Drawing:
     """Return a large card, its lettering clear of the joints between that paper."""
     drawing = card_drawing(job, card, paper=paper, note=note)
     cuts = page_joints(tiles_of(drawing, best_size(drawing, paper)))
@@ -109,14 +111,14 @@ def _instructions(job: Job, *, width: float) -> Drawing:
     return Drawing(entities=block.entities, low=(0.0, -block.height), high=(width, 0.0))
 
 
-def _note(job: Job) -> Panel:
+def _note(job: Job) -> Drawing:
     """Return what is done with the cards, in a frame to stand beside one."""
     inset = 3.0
     block = _words(job, width=_NOTE - 2.0 * inset)
     height = block.height + 2.0 * inset
     frame = rectangle((0.0, 0.0), (_NOTE, height), layer=Layer.FRAME, fill=1.0)
     lettering = moved(block.entities, (inset, height - inset))
-    return Panel(width=_NOTE, height=height, entities=(frame, *lettering))
+    return Drawing(entities=(frame, *lettering), low=(0.0, 0.0), high=(_NOTE, height))
 
 
 def _one_by_one(drawings: Sequence[Drawing], _width: float) -> Sequence[Drawing]:
@@ -145,3 +147,54 @@ def _side_by_side(row: Sequence[Drawing]) -> Drawing:
         x += drawing.width
     height = max(drawing.height for drawing in row)
     return Drawing(entities=tuple(shapes), low=(0.0, 0.0), high=(x, height))
+
+
+def joint_words(joint: Joint) -> str:
+    """Return how two cards are joined, in sentences."""
+    first, second = joint.number, joint.number + 1
+    side = "printed side" if joint.turn_deg > 0.0 else "back"
+    hold = (
+        f"Tape gauge {joint.letter} into that corner."
+        if is_gauged(joint)
+        else "No gauge can be cut for that: set it by eye, and tape it."
+    )
+    return (
+        f"Push cards {first} and {second} into each other to the ends of their slits. "
+        f"Half {joint.letter} of card {second} then stands "
+        f"{degrees(abs(joint.turn_deg))} from half {joint.letter} of card {first}, on "
+        f"the {side} of card {first}. {hold} Seen along the "
+        f"tube from its first end, card {second} is then turned "
+        f"{clock(joint.turn_deg)} from card {first}."
+    )
+
+
+def proof_words(job: Job) -> Iterator[tuple[str, str]]:
+    """Yield what is done with the cards: a head, and sentences."""
+    held = joints(flat_planes(job.table))
+    count = len(held) + 1
+    pieces = counted(count, "card")
+    slits = ", each slit to its tick" if held else ""
+    gauges = ", and the gauges" if any(map(is_gauged, held)) else ""
+    yield (
+        "Cut",
+        f"Print on stiff card, or glue the print to it. Cut out {pieces} along the "
+        f"thick lines{slits}{gauges}. Printed side is the side you see now; the cards "
+        "are the same for plain and for mirrored templates.",
+    )
+    for joint in held:
+        yield f"Joint {joint.letter}", joint_words(joint)
+    if any(joint.sticks_out for joint in held):
+        yield (
+            "Snip",
+            "Card that goes straight on past a joint is no tube: once the joint is "
+            "taped, snip it off where it is in the way.",
+        )
+    yield (
+        "Hold",
+        f"{elbow_words(job_mouths(job))}, and hold the card where the tube will be: "
+        "each end goes into its fitting until the line across is level with the rim; "
+        "or cut it off there and hold it against the rim. If an end misses, or does "
+        "not point straight in, measure both ports again before you cut tube. Card has "
+        "no thickness: it shows the way and the ends, not whether the tube clears what "
+        "is beside it.",
+    )

@@ -38,9 +38,6 @@ CUT_PLAN: Final = "cut-plan"
 """Stems of the files that are about all runs; no run's files are called so."""
 
 _LONGEST_NAME: Final = 60
-_TAKEN: Final = re.compile(r".*-(proof|mirrored)")
-"""How the names of a run's further files end; no run's own name ends so."""
-
 _RESERVED: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 
 
@@ -69,8 +66,6 @@ def file_stem(name: str) -> str:
     'pump-to-card'
     >>> file_stem("../<script>")
     'script'
-    >>> file_stem("pump to card, proof")
-    'pump-to-card-proof-run'
     """
     kept = "".join(
         letter if letter.isalnum() else "-"
@@ -80,8 +75,6 @@ def file_stem(name: str) -> str:
     while len(stem.encode("utf-8", errors="replace")) > 2 * _LONGEST_NAME:
         stem = stem[:-1]
     stem = stem.strip("-") or "run"
-    if _TAKEN.fullmatch(stem):
-        return f"{stem}-run"
     return f"run-{stem}" if _RESERVED.fullmatch(stem) else stem
 
 

@@ -90,7 +90,7 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, cuts: Cuts) -> Drawin
     panel = note_panel(plane, before=words_before(job, plane))
     if panel is not None:
         box = _with_edge(extent(shapes))
-        corner = panel_corner(panel, plane, ground, box=box, paper=paper)
+        corner = _panel_corner(panel, plane, ground, box=box, paper=paper)
         shapes += moved(panel.entities, corner)
     low, high = _with_edge(extent(shapes))
     grid = _grid(low, high, job, plane)
@@ -161,7 +161,7 @@ def heights_before(job: Job, plane: FlatPlane) -> tuple[float, ...]:
     return tuple(float(height) for height in (vertices[: first.number] - at) @ up)
 
 
-def panel_corner(
+def _panel_corner(
     panel: Panel,
     plane: FlatPlane,
     ground: Ground,

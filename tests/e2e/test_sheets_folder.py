@@ -212,8 +212,6 @@ def test_the_list_says_what_was_written(tmp_path):
         ("...", "run"),
         ("", "run"),
         ("Pumpe zum Kühler", "pumpe-zum-kühler"),
-        ("pump to card, proof", "pump-to-card-proof-run"),
-        ("pump to card (mirrored)", "pump-to-card-mirrored-run"),
     ],
 )
 def test_names_of_files(name, stem):
@@ -226,15 +224,6 @@ def test_names_of_files_are_short_and_differ():
     assert len(set(stems)) == len(names)
     assert not {"overview", "cut-plan"} & set(stems)
     assert all(len(f"{s}-plane-10-mirrored.svg".encode()) < 255 for s in stems)
-
-
-def test_no_runs_sheets_are_called_as_another_runs_proof_or_mirror_image():
-    names = ["a", "a proof", "a proof run", "a mirrored", "a", "a 2 proof", "proof"]
-    stems = file_stems(names)
-    files = [
-        f"{s}{end}" for s in stems for end in (".pdf", "-proof.pdf", "-mirrored.pdf")
-    ]
-    assert len(set(files)) == 3 * len(names)
 
 
 HOSTILE = {

@@ -19,12 +19,11 @@ from loopsolver.workshop.card_proof import (
     cards,
     gauges,
     joints,
-    proof_words,
 )
 from loopsolver.workshop.drawing import Arc, Layer, Line, Polygon, Text
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.paging import PAPERS
-from loopsolver.workshop.proof_pages import proof_leaves
+from loopsolver.workshop.proof_pages import proof_leaves, proof_words
 from tests.e2e.test_sheets_bent_back import furthest_apart, turned
 from tests.unit.workshop.small_build import COLLAR, RADIUS, UP, job_through
 from tests.unit.workshop.tidy import said, struck
