@@ -53,7 +53,7 @@ from loopsolver.workshop.wording import (
 
 _FIGURES: Final = 66.0  # width of the column of figures [mm]
 _GAP: Final = 5.0  # between the picture and it [mm]
-_PICTURES: Final = (100.0, 78.0)
+_PICTURES: Final = (84.0, 64.0)
 """Heights of the picture [mm]: the lower one where it saves a page."""
 
 _NUMBER: Final = 8.0  # width of the column of the steps' numbers [mm]
@@ -90,21 +90,26 @@ def bench_sheet(
         If no candidate of the run is chosen.
     """
     job = job_of(plan, run)
-    head = [_title(plan, run, width=width), _port_check(plan, run, job, width=width)]
+    wide = width - _FIGURES - _GAP
+    check = _port_check(plan, run, job, width=wide)
     figures = stacked(
         list(_figures(job, run.candidate(run.chosen or 1), width=_FIGURES))
     )
     pictures = (
-        _picture(plan, job, size=(width - _FIGURES - _GAP, high), rendering=rendering)
+        _picture(plan, job, size=(wide, high), rendering=rendering)
         for high in _PICTURES
+    )
+    tops = (
+        beside(stacked([check, picture]), figures, at=wide + _GAP)
+        for picture in pictures
     )
     bends = list(_bend_table(job, width=width))
     care = _cautions(job, width=width)
     steps = list(_steps(job, width=width))
     # Care before the work and the steps in one piece, if that takes no page more.
     orders = (
-        [*head, beside(picture, figures, at=width - _FIGURES), space(2.0), *rest]
-        for picture in pictures
+        [_title(plan, run, width=width), top, space(2.0), *rest]
+        for top in tops
         for rest in (
             [*bends, care, space(5.0), *kept_whole(steps, height=height)],
             [*bends, care, space(5.0), *steps],
@@ -182,12 +187,12 @@ def _port_check(plan: Plan, run: PlannedRun, job: Job, *, width: float) -> Block
             face=Face.STRONG,
         )
         words = headed(
-            *held_words(held, check), width=inside - _VALUE, size=_SMALL, below=2.0
+            *held_words(held, check), width=inside - _VALUE, size=_SMALL, below=1.6
         )
         shown = Block(entities=(value,), height=1.4 * _CHECKED)
         lines.append(beside(shown, words, at=_VALUE))
     lines += [
-        paragraph(words, width=inside, size=_SMALL, below=0.0)
+        paragraph(words, width=inside, size=_SMALL, below=1.0)
         for words in check_words(check, job)
     ]
     return stacked([boxed(stacked(lines), width=width, inset=1.8), space(2.0)])
