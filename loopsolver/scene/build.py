@@ -90,6 +90,7 @@ def _tube(table: TubeTable) -> Tube:
         bend_radii=table.bend_radius or (RADIUS_PER_DIAMETER * outer,),
         stock_length=table.stock_length,
         trim_allowance=table.trim,
+        grip=table.grip,
     )
 
 

@@ -94,6 +94,12 @@ class TubeTable(Table):
         "default: 40 mm, of copper 30 mm",
     )
 
+    grip: Annotated[float, PositiveLength(most=limits.GRIP_MOST)] | None = Field(
+        default=None,
+        description="the straight that a bender's clip or a hand needs beside a bend; "
+        "default: not asked",
+    )
+
     @property
     def trim(self) -> float:
         """The trim allowance, as written or as usual for the material [mm]."""

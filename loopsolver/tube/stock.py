@@ -18,6 +18,8 @@ class Tube:
         Centre-line radii of the formers at hand; a run is bent round one of them.
     trim_allowance : float
         Length left over at each end until the bends are done.
+    grip : float or None
+        Straight that a bender's clip or a hand needs beside a bend; None: not asked.
     """
 
     material: Material
@@ -26,6 +28,7 @@ class Tube:
     bend_radii: tuple[float, ...]
     stock_length: float
     trim_allowance: float
+    grip: float | None = None
 
     @property
     def radius(self) -> float:
@@ -41,6 +44,11 @@ class Tube:
     def wall(self) -> float:
         """Wall thickness [mm]."""
         return self.radius - self.bore_radius
+
+    @property
+    def is_bent_hot(self) -> bool:
+        """Whether it is softened by heat to be bent."""
+        return MATERIAL_FACTS[self.material].forming_c is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from typing import Final
 from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Effect, Plan, PlannedRun
+from loopsolver.plan.bench_doubts import bench_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.view import loop_words, palette
@@ -116,7 +117,20 @@ def _route_sections(
     return [
         Section(lines=(*lead, Line(text=""), *figures, *others)),
         Section(lines=table),
+        *_doubt_sections(plan, run, candidate, lengths),
     ]
+
+
+def _doubt_sections(
+    plan: Plan, run: PlannedRun, candidate: Candidate, lengths: Lengths
+) -> list[Section]:
+    """Return what is doubtful about bending a candidate; nothing where nothing is."""
+    told = bench_words(plan.scene, run, candidate, text=lengths.text)
+    lines = [row for one in told for row in wrapped(one.sentence, indent="  ")]
+    if not lines:
+        return []
+    head = Line(text="doubtful at the bench", style="faint")
+    return [Section(lines=(head, *lines), yields=1)]
 
 
 def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
