@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopsolver.plan.model import PlannedRun
 from loopsolver.routing.problem import Candidate
@@ -28,14 +28,17 @@ class DoubtWords:
 
     Attributes
     ----------
+    kind : str
+        What is the matter in two words or three.
     what : str
-        What is the matter; the same for every tube.
+        The same in full, for every tube.
     where : str
         Where, and how much; may be empty.
     remedy : str
         What would help, whatever the tube.
     """
 
+    kind: str
     what: str
     where: str
     remedy: str
@@ -43,8 +46,16 @@ class DoubtWords:
     @property
     def sentence(self) -> str:
         """All of it, of one tube."""
-        where = f": {self.where}" if self.where else ""
-        return f"{self.what}{where}; {self.remedy}"
+        return f"{_with_place(self.what, self.where)}; {self.remedy}"
+
+    @property
+    def short(self) -> str:
+        """What little there is room for beside a picture."""
+        return _with_place(self.kind, self.where)
+
+
+def _with_place(what: str, where: str) -> str:
+    return f"{what}: {where}" if where else what
 
 
 def candidate_doubts(scene: Scene, candidate: Candidate) -> tuple[BenchDoubt, ...]:
@@ -103,13 +114,13 @@ def bench_words(
         Puts a length [mm] into words.
     """
     ends = end_names(run, candidate)
-    places: dict[tuple[str, str], list[str]] = {}
+    matters: dict[tuple[str, str], list[DoubtWords]] = {}
     for doubt in candidate_doubts(scene, candidate):
         one = _doubt_words(doubt, ends=ends, text=text)
-        places.setdefault((one.what, one.remedy), []).append(one.where)
+        matters.setdefault((one.what, one.remedy), []).append(one)
     return tuple(
-        DoubtWords(what=what, where=", ".join(where), remedy=remedy)
-        for (what, remedy), where in places.items()
+        replace(alike[0], where=", ".join(one.where for one in alike))
+        for alike in matters.values()
     )
 
 
@@ -120,6 +131,7 @@ def _doubt_words(
     match doubt:
         case ShortStraight():
             return DoubtWords(
+                kind=doubt.kind,
                 what=f"straight shorter than the grip of {text(doubt.grip)}",
                 where=f"{text(doubt.length)} {_straight_place(doubt, ends)}",
                 remedy="more straight_between_bends, or at an end more trim_allowance, in "
@@ -127,30 +139,35 @@ def _doubt_words(
             )
         case NothingToTrim():
             return DoubtWords(
+                kind=doubt.kind,
                 what="no trim allowance, so nothing to hold and to cut square",
                 where="",
                 remedy=f"{text(doubt.trim)} at each end would do",
             )
         case ShortHold():
             return DoubtWords(
+                kind=doubt.kind,
                 what=f"less than {text(COLD_HOLD)} stays cold to hold",
                 where=f"{text(doubt.cold)} at {ends[doubt.end]}",
                 remedy=f"a trim allowance of {text(doubt.trim)} would do",
             )
         case HeatInFitting():
             return DoubtWords(
+                kind=doubt.kind,
                 what="heat reaches what a fitting grips",
                 where=f"{text(doubt.length)} at {ends[doubt.end]}",
                 remedy="shade the tube there",
             )
         case HeatInBend():
             return DoubtWords(
+                kind=doubt.kind,
                 what="heat reaches a bend that is done",
                 where=f"of bend {doubt.bend} {text(doubt.length)} of bend {doubt.done}",
                 remedy="shade it, then check it again",
             )
         case FineTurn():
             return DoubtWords(
+                kind=doubt.kind,
                 what=f"no hand can set a turn under {LEAST_TURN_DEG:g} degrees",
                 where=f"{doubt.turn_deg:+.1f} degrees before bend {doubt.bend}, "
                 f"without which the last end lies {text(doubt.miss)} off",

@@ -110,27 +110,16 @@ def _route_sections(
         lengths=lengths,
         formers=_formers(plan, run),
     )
+    hard = bench_words(plan.scene, run, candidate, text=lengths.text)
+    doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
     others = () if effect is None else loop_words.effect_lines(effect)
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
     return [
-        Section(lines=(*lead, Line(text=""), *figures, *others)),
+        Section(lines=(*lead, Line(text=""), *figures, *others, *doubts)),
         Section(lines=table),
-        *_doubt_sections(plan, run, candidate, lengths),
     ]
-
-
-def _doubt_sections(
-    plan: Plan, run: PlannedRun, candidate: Candidate, lengths: Lengths
-) -> list[Section]:
-    """Return what is doubtful about bending a candidate; nothing where nothing is."""
-    told = bench_words(plan.scene, run, candidate, text=lengths.text)
-    lines = [row for one in told for row in wrapped(one.sentence, indent="  ")]
-    if not lines:
-        return []
-    head = Line(text="doubtful at the bench", style="faint")
-    return [Section(lines=(head, *lines), yields=1)]
 
 
 def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
