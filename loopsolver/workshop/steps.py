@@ -10,21 +10,24 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from loopsolver.tolerances import TOUCH
+from loopsolver.tube.below_former import below_former
+from loopsolver.tube.bench_doubts import HeatInBend, HeatInFitting
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
     has_turns,
     heat_words,
     heated_marks,
     insert_length,
-    insert_reach,
+    job_doubts,
     job_marks,
     stop_words,
     turn_words,
     way_words,
 )
 from loopsolver.workshop.job import End, Job
-from loopsolver.workshop.wording import degrees
+from loopsolver.workshop.wording import bender_words, degrees
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,16 +88,19 @@ def _cut_blank(job: Job) -> Step:
 
 
 def _mark(job: Job) -> Step:
-    turns = " and the numbered line on its inside" if has_turns(job) else ""
-    off = (
-        "" if job.tube.material == "copper" else " Take the paper off before you heat."
-    )
+    """Return how the marks get through the strip onto the tube that it covers."""
+    is_copper = job.tube.material == "copper"
+    turns = " and on its inside" if has_turns(job) else ""
+    pen = "a felt pen" if is_copper else "a wax crayon (solvents craze the tube)"
+    off = "" if is_copper else " before you heat"
     return Step(
         head="Mark the bends",
         text=(
-            "Wrap the strip round the blank, its zero on the first end, and mark of "
-            f"every bend start, centre and end{turns}; or measure them from the bend "
-            f"table.{off}"
+            "Cut the diamonds out of the strip, wrap it round the blank, its zero on the "
+            f"first end, and tape it. With {pen} draw a cross through each diamond, "
+            f"corner to corner: it lies at a bend's start, centre or end{turns}. Number "
+            f"them. Take the strip off{off}, and measure what has no diamond from the "
+            "bend table."
         ),
     )
 
@@ -107,9 +113,9 @@ def _hot_steps(job: Job) -> Iterator[Step]:
         head="Wet the insert and slide it in",
         text=(
             f"An insert that fits the bore of {job.size(job.tube.inner_diameter)}, "
-            f"at least {job.length(insert_length(job))} long (the longest length "
-            f"heated); {job.length(insert_reach(job))} can be drawn out by hand from "
-            "the nearer end. A film of water is enough: shake off the drops, and leave "
+            f"at least {job.length(insert_length(job))} long: from the nearer end it "
+            f"lies under every length to heat, and {job.length(INSERT_GRIP)} stand out "
+            "to draw it by. A film of water is enough: shake off the drops, and leave "
             "both ends of the tube open."
         ),
     )
@@ -120,6 +126,7 @@ def _hot_steps(job: Job) -> Iterator[Step]:
             "turning, until it sags by itself: usually at "
             f"{heat_words(job)}{stop}. Stop if it bubbles, clouds or smokes."
         ),
+        lines=_shaded_ends(job),
     )
     yield Step(
         head="Bend over the former",
@@ -128,7 +135,7 @@ def _hot_steps(job: Job) -> Iterator[Step]:
             "motion, the centre mark on the middle of the former. Try it on a spare piece "
             f"first: it shows how far the bend springs back.{_seen_words(job)}"
         ),
-        lines=_bend_lines(job, verb="heat"),
+        lines=(*_bend_lines(job, verb="heat"), *_below_lines(job)),
     )
     yield Step(
         head="Hold",
@@ -158,11 +165,11 @@ def _cold_steps(job: Job) -> Iterator[Step]:
             f"One that fits the outer diameter of "
             f"{job.size(job.tube.outer_diameter)} and bends round "
             f"{job.size(job.table.radius)} to the centre line; a loose former kinks "
-            "the tube. Cold. Set each start mark to the bender's zero, pull evenly, and "
-            "go on as far past the angle as a test bend springs back."
+            "the tube. Cold. Pull evenly, and go on as far past the angle as a test "
+            f"bend springs back. {bender_words((job.first.port, job.last.port))}"
             f"{_seen_words(job)}"
         ),
-        lines=_bend_lines(job, verb="from"),
+        lines=(*_bend_lines(job, verb="from"), *_below_lines(job)),
     )
 
 
@@ -187,6 +194,41 @@ def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _shaded_ends(job: Job) -> tuple[str, ...]:
+    """Return a line for each end whose grip gets hot, that it be shaded."""
+    ports = (job.first.port, job.last.port)
+    return tuple(
+        f"Bend {one.bend}: shade the end for {ports[one.end]}. The heat reaches "
+        f"{job.length(one.length)} into what its fitting grips, and a seal wants it "
+        "round and smooth."
+        for one in job_doubts(job)
+        if isinstance(one, HeatInFitting)
+    )
+
+
+def _below_lines(job: Job) -> tuple[str, ...]:
+    """Return how far the bent part goes below a former that lies flat, if it does."""
+    found = below_former(job.centreline, trim_allowance=job.trim_allowance)
+    told = []
+    for side, depths in (
+        ("left", [(one.bend, one.to_left) for one in found]),
+        ("right", [(one.bend, one.to_right) for one in found]),
+    ):
+        below = [
+            f"{job.length(depth + job.tube.radius)} at bend {bend}"
+            for bend, depth in depths
+            if depth > job.tube.radius
+        ]
+        told.append(f"bending to the {side} {', '.join(below) or 'none'}")
+    if all(words.endswith("none") for words in told):
+        return ()
+    return (
+        "On a former that lies flat and stays where it is, the bent part hangs below "
+        f"the groove: {'; '.join(told)} (as seen along the tube from its first end). "
+        "Raise the former by that, or set it at the edge of the bench.",
+    )
+
+
 def _check_and_next(job: Job) -> Iterator[Step]:
     """Yield the check after each bend, and the way back to the next one."""
     yield Step(
@@ -208,7 +250,7 @@ def _check_and_next(job: Job) -> Iterator[Step]:
     yield Step(
         head="Next bend",
         text=f"The same again{insert}: {order}.",
-        lines=_shared_heat(job),
+        lines=(*_shared_heat(job), *_reheated(job)),
     )
 
 
@@ -234,6 +276,16 @@ def _shared_heat(job: Job) -> tuple[str, ...]:
     return (
         f"Heated lengths overlap: bends {', '.join(shared)}. Shade the bend that is done "
         "from the hot air.",
+    )
+
+
+def _reheated(job: Job) -> tuple[str, ...]:
+    """Return a line for each bend that the heat for a later one reaches."""
+    return tuple(
+        f"Check bend {one.done} again on its template after bend {one.bend}, whose heat "
+        f"reaches {job.length(one.length)} into it."
+        for one in job_doubts(job)
+        if isinstance(one, HeatInBend)
     )
 
 
