@@ -90,17 +90,16 @@ def _cut_blank(job: Job) -> Step:
 def _mark(job: Job) -> Step:
     """Return how the marks get through the strip onto the tube that it covers."""
     is_copper = job.tube.material == "copper"
-    turns = " and on its inside" if has_turns(job) else ""
+    turns = ", on its inside" if has_turns(job) else ""
     pen = "a felt pen" if is_copper else "a wax crayon (solvents craze the tube)"
-    off = "" if is_copper else " before you heat"
+    off = "" if is_copper else " Take the strip off before you heat."
     return Step(
         head="Mark the bends",
         text=(
-            "Cut the diamonds out of the strip, wrap it round the blank, its zero on the "
-            f"first end, and tape it. With {pen} draw a cross through each diamond, "
-            f"corner to corner: it lies at a bend's start, centre or end{turns}. Number "
-            f"them. Take the strip off{off}, and measure what has no diamond from the "
-            "bend table."
+            "Cut the diamonds out of the strip and tape it round the blank, its zero on "
+            f"the first end. With {pen} draw a cross through each, corner to corner: a "
+            f"bend's start, centre or end{turns}. Measure what has none from the bend "
+            f"table.{off}"
         ),
     )
 
@@ -211,21 +210,20 @@ def _below_lines(job: Job) -> tuple[str, ...]:
     found = below_former(job.centreline, trim_allowance=job.trim_allowance)
     told = []
     for side, depths in (
-        ("left", [(one.bend, one.to_left) for one in found]),
-        ("right", [(one.bend, one.to_right) for one in found]),
+        ("left", [(one.to_left, one.bend) for one in found]),
+        ("right", [(one.to_right, one.bend) for one in found]),
     ):
-        below = [
-            f"{job.length(depth + job.tube.radius)} at bend {bend}"
-            for bend, depth in depths
-            if depth > job.tube.radius
-        ]
-        told.append(f"bending to the {side} {', '.join(below) or 'none'}")
-    if all(words.endswith("none") for words in told):
+        depth, bend = max(depths, key=lambda one: one[0], default=(0.0, 0))
+        below = "nowhere"
+        if depth > job.tube.radius:
+            below = f"{job.length(depth + job.tube.radius)} at bend {bend}"
+        told.append(f"bending to the {side} {below}")
+    if all(words.endswith("nowhere") for words in told):
         return ()
     return (
-        "On a former that lies flat and stays where it is, the bent part hangs below "
-        f"the groove: {'; '.join(told)} (as seen along the tube from its first end). "
-        "Raise the former by that, or set it at the edge of the bench.",
+        "The bent part hangs below the groove of a former that lies flat and stays "
+        f"where it is, at most {', '.join(told)} (seen along the tube from its first "
+        "end): raise the former, or set it at the bench's edge.",
     )
 
 
