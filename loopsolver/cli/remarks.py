@@ -152,18 +152,19 @@ def bench_remarks(
     """
     from loopsolver.plan.bench_doubts import bench_words
 
-    matters: dict[tuple[str, str], dict[str, list[int]]] = {}
+    matters: dict[str, dict[str, dict[str, list[int]]]] = {}
     for rank in order:
         told = bench_words(scene, run, run.candidate(rank), text=lengths.text)
         for one in told:
-            places = matters.setdefault((one.what, one.remedy), {})
+            places = matters.setdefault(one.what, {}).setdefault(one.remedy, {})
             places.setdefault(one.where, []).append(rank)
-    for (what, remedy), places in matters.items():
-        listed = ", ".join(
-            f"{where} ({named_ranks(ranks)})" if where else named_ranks(ranks)
-            for where, ranks in places.items()
-        )
-        yield f"{what}: {listed}; {remedy}"
+    for what, remedies in matters.items():
+        for remedy, places in remedies.items():
+            listed = ", ".join(
+                f"{where} ({named_ranks(ranks)})" if where else named_ranks(ranks)
+                for where, ranks in places.items()
+            )
+            yield f"{what}: {listed}; {remedy}"
 
 
 def touch_remark(

@@ -64,6 +64,14 @@ def test_hot_tube_is_left_longer_to_hold_it_by_than_copper(
     assert (read.tube.material, read.tube.trim_allowance) == (material, trim)
 
 
+def test_the_grip_is_asked_only_where_it_is_stated() -> None:
+    assert scene("").tube.grip is None
+    stated = CASE + 'grip = "1 in"\n'
+    assert scene_from_text(stated, file="siskin.toml").tube.grip == 25.4
+    with pytest.raises(SceneError, match=r"tube\.grip"):
+        scene_from_text(CASE + "grip = 0\n", file="siskin.toml")
+
+
 def test_a_stock_that_the_usual_trim_alone_uses_up_is_a_fault() -> None:
     """Twice 40 mm of acrylic are 80 mm."""
     text = CASE.replace("copper", "acrylic") + "stock_length = 80\n"
