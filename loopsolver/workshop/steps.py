@@ -214,16 +214,16 @@ def _below_lines(job: Job) -> tuple[str, ...]:
         ("right", [(one.to_right, one.bend) for one in found]),
     ):
         depth, bend = max(depths, key=lambda one: one[0], default=(0.0, 0))
-        below = "nowhere"
+        below = "not"
         if depth > job.tube.radius:
-            below = f"{job.length(depth + job.tube.radius)} at bend {bend}"
-        told.append(f"bending to the {side} {below}")
-    if all(words.endswith("nowhere") for words in told):
+            below = f"by up to {job.length(depth + job.tube.radius)} (bend {bend})"
+        told.append(f"{below} if it bends to the {side}")
+    if all(words.startswith("not") for words in told):
         return ()
     return (
-        "The bent part hangs below the groove of a former that lies flat and stays "
-        f"where it is, at most {', '.join(told)} (seen along the tube from its first "
-        "end): raise the former, or set it at the bench's edge.",
+        "The bent part hangs below the groove of a former that lies flat and stays where "
+        f"it is: {', '.join(told)}, seen along the tube from its first end. Raise the "
+        "former, or set it at the bench's edge.",
     )
 
 

@@ -188,12 +188,14 @@ def test_what_hangs_below_a_former_is_said_for_either_side(
     """
     text = everything(job(make_plan(), 1))
     assert (
-        "bending to the left 169.0 mm at bend 2, bending to the right nowhere" in text
+        "by up to 169.0 mm (bend 2) if it bends to the left, not if it bends to the right"
+        in text
     )
     back = make_plan(routes=[(*UP[:3], (160.0, 0.0, 200.0))])
     text = everything(job(back, 1))
     assert (
-        "bending to the left nowhere, bending to the right 169.0 mm at bend 2" in text
+        "not if it bends to the left, by up to 169.0 mm (bend 2) if it bends to the right"
+        in text
     )
     # FLAT stays in one plane, whatever it is bent round.
     assert "hangs below" not in everything(job(make_plan(), 2))
