@@ -1,4 +1,4 @@
-"""`bends --other-end`: read as a person reads it, the same tube comes out."""
+"""What `bends` prints, read as a person reads it: from either end the same tube."""
 
 from __future__ import annotations
 
@@ -170,3 +170,21 @@ def test_copper_is_bent_cold_and_says_how_the_bender_is_set(
     acrylic = printed(capsys, str(plans["heron"]))
     assert "heat from" in acrylic
     assert "bender" not in acrylic
+
+
+def test_a_doubt_is_told_wherever_the_candidate_is_shown(
+    plans: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """17 mm before block.in: 12 mm are gripped and 14 mm get hot, so 9 mm are both."""
+    plan = str(plans["heron"])
+    says = "heat reaches what a fitting grips: 9.0 mm at block.in"
+    assert f"{says}; shade the tube there" in " ".join(printed(capsys, plan).split())
+    assert main(["compare", plan]) == 0
+    assert says in " ".join(capsys.readouterr().out.split())
+    assert main(["compare", plan, "--json"]) == 0
+    (compared,) = json.loads(capsys.readouterr().out)["runs"]
+    (run,) = json.loads(printed(capsys, plan, "--json"))["runs"]
+    wanted = {"kind": "heat in fitting", "end": 1, "bend": 3, "length": 9.0}
+    assert run["doubts"] == compared["candidates"][0]["doubts"] == [wanted]
+    (back,) = json.loads(printed(capsys, plan, "--json", "--other-end"))["runs"]
+    assert back["doubts"] == [{**wanted, "end": 0, "bend": 1}]
