@@ -22,7 +22,7 @@ from loopsolver.workshop.card_proof import (
 )
 from loopsolver.workshop.drawing import Arc, Layer, Line, Polygon, Text
 from loopsolver.workshop.flat import flat_planes
-from loopsolver.workshop.paging import PAPERS
+from loopsolver.workshop.paging import PAPERS, room
 from loopsolver.workshop.proof_pages import proof_leaves, proof_words
 from tests.e2e.test_sheets_bent_back import furthest_apart, turned
 from tests.unit.workshop.small_build import COLLAR, RADIUS, UP, job_through
@@ -358,16 +358,28 @@ def test_a_turn_too_near_to_none_for_a_gauge_is_set_by_eye() -> None:
     assert "Tape gauge" not in words
 
 
+PAGES = {
+    **SQUARE,
+    "wide and high": ((0, 0, 0), (290, 0, 0), (290, 280, 0)),
+    "high": ((0, 0, 0), (60, 0, 0), (60, 270, 0)),
+    "one fits beside the words": ((0, 47, 0), (0, 0, 0), (-123, 0, 0), (-123, 0, 197)),
+}
+
+
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
-@pytest.mark.parametrize("name", [*SQUARE, "long"])
-def test_lettering_lies_on_no_other_and_no_page_is_words_alone(name, paper) -> None:
-    route = {**SQUARE, "long": ((0, 0, 0), (290, 0, 0), (290, 280, 0))}[name]
-    leaves = proof_leaves(job_through(route), paper=paper)
+@pytest.mark.parametrize("name", PAGES)
+def test_pages_hold_their_cards_and_none_is_words_alone(name, paper) -> None:
+    leaves = proof_leaves(job_through(PAGES[name]), paper=paper)
     drawings = [window.drawing for leaf in leaves for window in leaf.windows]
     for drawing in drawings:
         assert list(struck(drawing)) == []
-    words = " ".join(said(drawings))
-    assert "Printed side is the side you see now" in words
+    assert "Printed side is the side you see now" in " ".join(said(drawings))
+    cut = (Line, Arc, Polygon)  # a gauge is a polygon
     for leaf in leaves:
-        cut = (Line, Arc, Polygon)  # a gauge is a polygon
         assert any(on_layer(w.drawing, Layer.TUBE, cut) for w in leaf.windows)
+        low, high = room(leaf.size)
+        for window in leaf.windows:
+            for axis in (0, 1):
+                far = window.at[axis] + window.high[axis] - window.low[axis]
+                assert window.at[axis] >= low[axis] - 1e-6
+                assert far <= high[axis] + 1e-6
