@@ -20,10 +20,13 @@ def axes_words(scene: Scene) -> str:
 
 def axes_document(scene: Scene) -> dict[str, Any]:
     """Return where x, y and z point; null where they lie askew to a leaning up."""
+    from loopsolver.scene.doubts import axes_doubts
+
     taken = scene.axes_taken
     return {
         "axes": None if taken is None else list(taken),
         "axes_stated": scene.axes is not None,
+        "axes_doubt": next((doubt.message for doubt in axes_doubts(scene)), None),
         "right": list(scene.sides.right),
         "away": list(scene.sides.away),
         "up": list(scene.sides.up),

@@ -117,6 +117,7 @@ def _picture_and_figures(
             job.centreline,
             radius=job.tube.radius,
             tags=tags,
+            axis_names=plan.scene.axis_names,
             width=wide,
             height=_PICTURE,
         )

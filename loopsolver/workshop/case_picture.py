@@ -11,10 +11,12 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.solids import Solid
-from loopsolver.geometry.vectors import AXES, Array
+from loopsolver.geometry.vectors import AXES, Array, dot
+from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import Scene
 from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
 from loopsolver.workshop.drawing import (
+    Anchor,
     Drawing,
     Entity,
     Layer,
@@ -39,7 +41,9 @@ from loopsolver.workshop.projection import (
 _EDGE: Final = 5.0  # kept free round the case [mm on paper]
 _BODY_GREYS: Final = (0.93, 0.88, 0.97)  # faces of a body along its x, y, z
 _DASH: Final = (1.6, 1.1)  # of hidden edges [mm on paper]
-_AXES_BOX: Final = (0.0, 0.0, 18.0, 20.0)  # where the case's directions are [mm]
+_AXES_AT: Final = (14.0, 10.0)  # where the case's directions start [mm on paper]
+_AXES_BOX: Final = (0.0, 0.0, 34.0, 22.0)  # what they and their names take up [mm]
+_LETTERS: Final = 2.0  # height of the names' capitals [mm]
 
 
 def case_picture(
@@ -79,7 +83,7 @@ def case_picture(
                 paper=(0.0, 0.0, width, height),
                 taken=(_AXES_BOX,),
             ),
-            *_axes(view, (9.0, 7.0)),
+            *_axes(scene, view),
         ),
         low=(0.0, 0.0),
         high=(width, height),
@@ -89,7 +93,7 @@ def case_picture(
 def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) -> View:
     """Return the view in which parts and the tube itself cover least of the tube."""
     points = sample(centreline, spacing=SPACING)
-    views = [isometric(scene.up, azimuth_deg=corner) for corner in CORNERS_DEG]
+    views = [isometric(scene.sides, azimuth_deg=corner) for corner in CORNERS_DEG]
     lost = [
         float(
             np.maximum(
@@ -252,16 +256,27 @@ def _part(start: Place, end: Place, share: float) -> Place:
     )
 
 
-def _axes(view: View, at: Place) -> Iterator[Entity]:
-    """Yield the three directions of the case as small lettered lines."""
-    for name in ("+x", "+y", "+z"):
-        tip_x, tip_y = replace(view, scale=6.0, origin=at).place(AXES[name])
-        reach = math.hypot(tip_x - at[0], tip_y - at[1])
-        beyond = _part(at, (tip_x, tip_y), 1.0 + 2.2 / max(reach, 1.0))
-        yield Line(start=at, end=(tip_x, tip_y), layer=Layer.NOTE)
+def _axes(scene: Scene, view: View) -> Iterator[Entity]:
+    """Yield the three directions of the case as small named lines, and the viewpoint."""
+    at = _AXES_AT
+    for name, axis in zip(scene.axis_names, list(AXES.values())[::2], strict=True):
+        tip = replace(view, scale=6.0, origin=at).place(axis)
+        reach = math.dist(at, tip)
+        beyond = _part(at, tip, 1.0 + 1.6 / max(reach, 1.0))
+        is_upright = abs(tip[0] - at[0]) < 1.0
+        beside: Anchor = "start" if tip[0] > at[0] else "end"
+        yield Line(start=at, end=tip, layer=Layer.NOTE)
         yield Text(
-            position=(beyond[0], beyond[1] - 1.0),
-            text=name[1],
-            size=2.0,
-            anchor="middle",
+            position=(beyond[0], beyond[1] - _LETTERS / 2.0),
+            text=name,
+            size=_LETTERS,
+            anchor="middle" if is_upright else beside,
         )
+    yield Text(position=(0.0, 0.5), text=_seen_from(scene.sides, view), size=_LETTERS)
+
+
+def _seen_from(sides: Sides, view: View) -> str:
+    """Return from where a view looks: ``seen from the front left``."""
+    end = "rear" if dot(view.towards, sides.away) > 0.0 else "front"
+    side = "right" if dot(view.towards, sides.right) > 0.0 else "left"
+    return f"seen from the {end} {side}"
