@@ -19,12 +19,15 @@ from loopsolver.workshop.drawing import (
     Place,
     Polyline,
 )
-from loopsolver.workshop.extent import Box, box
+from loopsolver.workshop.extent import Box, box, extent, overlaps
 from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.picture_labels import SPACING, Tag, labels
 
 _LETTERS: Final = 2.0
 """Height of the capitals in the axes' names [mm]."""
+
+_APART: Final = 3.5
+"""How far one of them is moved where it would cover another [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,8 +146,15 @@ def _greatest_scale(points: Array, path: tuple[Place, ...]) -> float:
 def _axis_names(
     names: Sequence[str], tips: tuple[Place, ...], *, paper: Box
 ) -> Iterator[Entity]:
-    """Yield the names of the datum's arrows at their tips, none over the rim."""
+    """Yield the names of the datum's arrows at their tips: apart, none over the rim."""
+    named: list[tuple[Place, Place]] = []
     for name, (x, y) in zip(names, tips, strict=True):
         half = text_width(name, _LETTERS) / 2.0 + 1.0
         middle = min(max(x, paper[0] + half), paper[2] - half)
-        yield from lettered(name, (middle, y - 1.0), size=_LETTERS, anchor="middle")
+        for aside in (0.0, -_APART, _APART, -2.0 * _APART, 2.0 * _APART):
+            at = (middle, y - 1.0 + aside)
+            lettering = lettered(name, at, size=_LETTERS, anchor="middle")
+            if not any(overlaps(lettering[0], low, high) for low, high in named):
+                break
+        named.append(extent(lettering))
+        yield from lettering

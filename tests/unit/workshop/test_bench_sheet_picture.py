@@ -14,6 +14,7 @@ from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, Solid, signed_distance
 from loopsolver.geometry.vectors import AXES, Array
 from loopsolver.plan.model import Plan
+from loopsolver.scene.axes import sides_of
 from loopsolver.scene.model import Body, Component
 from loopsolver.workshop.case_picture import Tag, case_picture
 from loopsolver.workshop.drawing import Layer, Line, Polyline, Text
@@ -28,7 +29,8 @@ from loopsolver.workshop.projection import (
 
 MakePlan = Callable[..., Plan]
 
-VIEWS = [isometric((0.0, 0.0, 1.0), azimuth_deg=corner) for corner in CORNERS_DEG]
+UPRIGHT = sides_of(axes=None, up=(0.0, 0.0, 1.0))
+VIEWS = [isometric(UPRIGHT, azimuth_deg=corner) for corner in CORNERS_DEG]
 
 
 def random_boxes(seed: int, count: int) -> list[Solid]:
@@ -47,7 +49,7 @@ def random_boxes(seed: int, count: int) -> list[Solid]:
 @pytest.mark.parametrize("up", list(AXES.values()))
 def test_isometric_shortens_all_axes_equally(up: tuple[float, float, float]) -> None:
     # ISO 5456-3 isometric axonometry: every axis at sqrt(2/3) of its length.
-    view = isometric(up, azimuth_deg=45.0)
+    view = isometric(sides_of(axes=None, up=up), azimuth_deg=45.0)
     for axis in AXES.values():
         assert math.hypot(*view.place(axis)) == pytest.approx(math.sqrt(2 / 3))
     assert view.place(up) == pytest.approx((0.0, math.sqrt(2 / 3)))
