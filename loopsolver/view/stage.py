@@ -263,14 +263,15 @@ class Stage:
         ]
         width, height = self.canvas.build_size
         rim = 6.0 * self._scale
-        tubes = (
+        in_sight = (
+            actors.datum_points(scene_of(self.subject)),
             contents.tube_points(self.subject, self.selection),
             contents.other_points(self.subject, self.selection),
         )
         return place_labels(
             wishes,
             frame=(rim, rim, width - rim, height - rim),
-            keep_free=self._on_picture(np.vstack(tubes)),
+            keep_free=self._on_picture(np.vstack(in_sight)),
         )
 
     def _axis_names(self) -> tuple[Name, ...]:

@@ -177,7 +177,9 @@ def test_picture_stays_in_its_box_and_names_both_ends(make_plan: MakePlan) -> No
         bends = len(line.vertices) - 2
         assert said[:2] == ["one", "two"]
         assert said[2 : 2 + bends] == [str(n) for n in range(1, bends + 1)]
-        assert said[2 + bends :] == ["x", "y", "z"]
+        *axes, seen_from = said[2 + bends :]
+        assert axes == ["x right", "y away", "z up"]
+        assert seen_from.startswith("seen from the ")
 
 
 def test_what_a_body_hides_is_dashed(make_plan: MakePlan) -> None:
