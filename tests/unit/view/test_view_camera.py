@@ -15,6 +15,14 @@ from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, signed_distance
 from loopsolver.geometry.vectors import AXES
 from loopsolver.scene.axes import sides_of
 from loopsolver.view import camera
+from tests.unit.scene.case_in_frames import (
+    AWAY,
+    RIGHT_HANDED,
+    UP,
+    WAYS,
+    matrix,
+    seen_way,
+)
 
 UPRIGHT = sides_of(axes=None, up=(0.0, 0.0, 1.0))
 
@@ -89,6 +97,34 @@ def test_front_view_has_x_to_the_right_and_z_up():
     assert eye.right == pytest.approx((1.0, 0.0, 0.0))
     assert eye.towards_eye == pytest.approx((0.0, -1.0, 0.0))
     assert camera.opposite(eye).right == pytest.approx((-1.0, 0.0, 0.0))
+
+
+@pytest.mark.parametrize("axes", RIGHT_HANDED, ids=" ".join)
+def test_views_show_the_case_as_somebody_sees_it_who_walks_round_it(axes):
+    """Which way of the case lies right and up in each picture, told by a person."""
+    sides = sides_of(axes=axes, up=matrix(axes)[:, UP])
+    front, side, top = camera.front(sides), camera.side(sides), camera.top(sides)
+    for eye, right, up in (
+        (front, "right", "up"),
+        (side, "near", "up"),  # from the left: the front is on the right hand
+        (top, "right", "away"),  # leaning over it from the front
+        (camera.opposite(front), "left", "up"),
+        (camera.opposite(side), "away", "up"),
+    ):
+        assert ways(seen_way(eye.right, axes)) == right
+        assert ways(seen_way(eye.up, axes)) == up
+    for eye, whence in ((front, "near"), (side, "left"), (top, "up")):
+        assert ways(seen_way(eye.towards_eye, axes)) == whence
+    usual = camera.best_eye([], [], sides=sides)
+    assert seen_way(usual.towards_eye, axes)[AWAY] < -0.5
+
+
+def ways(direction: np.ndarray) -> str:
+    """Name the way in which a direction points."""
+    for word, (way, sign) in WAYS.items():
+        if direction[way] * sign > 1.0 - 1e-9:
+            return word
+    return f"askew: {direction}"
 
 
 TURNED = Frame.from_rotation((3.0, -4.0, 5.0), rotation_matrix((25.0, 40.0, 10.0)))
