@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+from functools import cache
 
 import numpy as np
 import pytest
 
-from loopsolver import route_scene
+from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import solve_beside
 from loopsolver.scene.reader import scene_from_text
 from tests.unit.scene.case_in_frames import (
     INSIDE,
@@ -26,6 +28,9 @@ SEEDS = range(200 if os.environ.get("LOOPSOLVER_FULL") == "1" else 12)
 SAME = 0.01
 """Lengths nearer to each other than this are equal: two tubes of which either may be
 found first [mm]."""
+
+SAME_DEG = 0.001
+"""The same for turns: those of rolled bends are found by approach, not by a formula."""
 
 
 def random_parts(seed: int) -> list[Part]:
@@ -51,26 +56,28 @@ def triple(values: np.ndarray) -> Triple:
     return (x, y, z)
 
 
-def best(parts: list[Part], frame: Frame) -> tuple[Candidate, ...]:
+@cache
+def best(seed: int, frame: Frame) -> tuple[Candidate, ...]:
     """Return the candidates of fewest bends and least length: mostly one."""
-    written = text(frame, case_keys=stated(frame), parts=parts)
-    (run,) = route_scene(scene_from_text(written, file="a.toml")).runs
-    if not run.candidates:
+    written = text(frame, case_keys=stated(frame), parts=random_parts(seed))
+    scene = scene_from_text(written, file="a.toml")
+    # As `route` finds them, but for its long look for reasons where there is none.
+    found = solve_beside(scene, scene.runs[0], (), first=find_candidates).candidates
+    if not found:
         return ()
-    first = run.candidates[0]
+    first = found[0]
     return tuple(
         one
-        for one in run.candidates
+        for one in found
         if one.bends == first.bends and one.length < first.length + SAME
     )
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_best_tube_is_the_same_to_who_looks_at_it(seed: int) -> None:
-    parts = random_parts(seed)
-    rng = np.random.default_rng(1000 + seed)
-    one, other = (RIGHT_HANDED[i] for i in rng.choice(24, 2, replace=False))
-    ours, theirs = best(parts, one), best(parts, other)
+    one, other = RIGHT_HANDED[seed % 24], RIGHT_HANDED[(7 * seed + 5) % 24]
+    assert one != other
+    ours, theirs = best(seed, one), best(seed, other)
     assert len(ours) == len(theirs)
     if not ours:
         return
@@ -85,13 +92,12 @@ def test_the_best_tube_is_the_same_to_who_looks_at_it(seed: int) -> None:
     assert tubes[0] == pytest.approx(tubes[1], abs=SAME)
     for bend, same in zip(ours[0].table.bends, theirs[0].table.bends, strict=True):
         assert bend.straight == pytest.approx(same.straight, abs=SAME)
-        assert bend.rotation_deg == pytest.approx(same.rotation_deg, abs=1e-6)
-        assert bend.angle_deg == pytest.approx(same.angle_deg, abs=1e-6)
+        assert bend.rotation_deg == pytest.approx(same.rotation_deg, abs=SAME_DEG)
+        assert bend.angle_deg == pytest.approx(same.angle_deg, abs=SAME_DEG)
 
 
 def test_most_of_these_cases_tell_something() -> None:
     """Not all may be without a tube, or flat, or with two that are as good."""
-    frame = RIGHT_HANDED[0]
-    found = [best(random_parts(seed), frame) for seed in SEEDS]
+    found = [best(seed, RIGHT_HANDED[seed % 24]) for seed in SEEDS]
     telling = [tubes[0] for tubes in found if len(tubes) == 1 and tubes[0].planes > 1]
     assert len(telling) >= len(found) / 4

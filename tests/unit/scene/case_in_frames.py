@@ -160,6 +160,8 @@ material = "acrylic"
 outer_diameter = 14
 inner_diameter = 10
 bend_radius = 28
+[rules]
+max_bends = 3
 [fittings.collar]
 height = 20
 depth = 12
