@@ -55,6 +55,9 @@ def test_framing_fits_all_points_tightly_between_the_margins(cloud, turn, rise, 
     if np.ptp(points, axis=0).max() < 1.0:
         return
     eye = camera.three_quarter(UPRIGHT, turn_deg=turn, rise_deg=rise)
+    across = np.ptp(points @ np.array([eye.right, eye.up]).T, axis=0).max()
+    if across < 0.5 * np.ptp(points @ eye.towards_eye):
+        return  # seen end on, as no case is: the eye would stand among the points
     frame = camera.framing(points, eye, aspect=aspect)
     spots = pinhole(points, eye, frame, aspect=aspect)
     limit = 1.0 - 2.0 * camera.MARGIN

@@ -26,6 +26,13 @@ from loopsolver.workshop.projection import (
     painted_order,
     seen_faces,
 )
+from tests.unit.scene.case_in_frames import (
+    AWAY,
+    RIGHT_HANDED,
+    WAYS,
+    matrix,
+)
+from tests.unit.scene.case_in_frames import UP as UPWARDS
 
 MakePlan = Callable[..., Plan]
 
@@ -54,6 +61,62 @@ def test_isometric_shortens_all_axes_equally(up: tuple[float, float, float]) -> 
         assert math.hypot(*view.place(axis)) == pytest.approx(math.sqrt(2 / 3))
     assert view.place(up) == pytest.approx((0.0, math.sqrt(2 / 3)))
     assert np.dot(view.towards, up) > 0.0  # from above
+
+
+# Where ways of the case run on the paper for who walks round it and looks down on it.
+# What points to the viewer runs down the paper, what points from them up; at the front
+# left somebody has the front on the right hand and sees the right side beyond it.
+WALK = {
+    "front left": {"near": "down right", "right": "up right"},
+    "front right": {"near": "down left", "right": "down right"},
+    "rear left": {"away": "down left", "right": "up left"},
+    "rear right": {"away": "down right", "right": "down left"},
+}
+
+
+@pytest.mark.parametrize("corner", CORNERS_DEG)
+@pytest.mark.parametrize("axes", RIGHT_HANDED[::5], ids=" ".join)
+def test_axes_are_named_as_they_point_from_where_the_picture_says_it_looks(
+    make_plan: MakePlan,
+    monkeypatch: pytest.MonkeyPatch,
+    axes: tuple[str, str, str],
+    corner: float,
+) -> None:
+    monkeypatch.setattr("loopsolver.workshop.case_picture.CORNERS_DEG", (corner,))
+    plan = make_plan()
+    up = tuple(matrix(axes)[:, UPWARDS].tolist())
+    drawing = case_picture(
+        replace(plan.scene, axes=axes, up=up),
+        plan.runs[0].candidates[0].centreline,
+        tags=Tag(first="one", last="two"),
+        width=120.0,
+        height=100.0,
+    )
+    at = drawing.entities.index
+    lines = {
+        text.text: drawing.entities[at(text) - 1]
+        for text in drawing.entities
+        if isinstance(text, Text) and text.text[:2] in {"x ", "y ", "z "}
+    }
+    assert sorted(lines) == [f"{a} {b}" for a, b in zip("xyz", axes, strict=True)]
+    (said,) = (
+        text.text.removeprefix("seen from the ")
+        for text in drawing.entities
+        if isinstance(text, Text) and text.text.startswith("seen from")
+    )
+    for name, line in lines.items():
+        assert isinstance(line, Line)
+        along = np.subtract(line.end, line.start)
+        way, sign = WAYS[name[2:]]
+        if way == UPWARDS:
+            assert along * sign == pytest.approx((0.0, np.hypot(*along)))
+            continue
+        plain = "away" if "away" in WALK[said] else "near"
+        told = WALK[said][plain if way == AWAY else "right"]
+        sign *= -1 if (way == AWAY and plain == "near") else 1
+        aside, height = along * sign
+        assert ("right" in told) == (aside > 0.0)
+        assert ("up" in told) == (height > 0.0)
 
 
 def test_four_corners_are_four_different_views() -> None:
