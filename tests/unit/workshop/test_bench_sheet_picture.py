@@ -16,6 +16,7 @@ from loopsolver.geometry.vectors import AXES, Array
 from loopsolver.plan.model import Plan
 from loopsolver.scene.axes import sides_of
 from loopsolver.scene.model import Body, Component
+from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.case_picture import Tag, case_picture
 from loopsolver.workshop.drawing import Layer, Line, Polyline, Text
 from loopsolver.workshop.extent import box as extent_box
@@ -117,6 +118,17 @@ def test_axes_are_named_as_they_point_from_where_the_picture_says_it_looks(
         aside, height = along * sign
         assert ("right" in told) == (aside > 0.0)
         assert ("up" in told) == (height > 0.0)
+
+
+def test_where_nothing_hides_the_tube_it_is_looked_at_from_the_front_left(
+    make_plan: MakePlan,
+) -> None:
+    scene = replace(make_plan().scene, components=())
+    line = Centreline(vertices=((60.0, 60.0, 60.0), (60.0, 60.0, 160.0)), radius=28.0)
+    tags = Tag(first="one", last="two")
+    drawing = case_picture(scene, line, tags=tags, width=120.0, height=100.0)
+    said = [entity.text for entity in drawing.entities if isinstance(entity, Text)]
+    assert "seen from the front left" in said
 
 
 def test_four_corners_are_four_different_views() -> None:
