@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from loopsolver.cli.axes import axes_document, tell_axes_left_out
 from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, new_parser
 from loopsolver.cli.output import say, say_json, tell
@@ -110,6 +111,7 @@ def command(args: argparse.Namespace) -> int:
                 "plan": str(path),
                 "title": scene.title,
                 "units": "mm",
+                "case": axes_document(scene),
                 "stock_length": scene.tube.stock_length,
                 "clearance": scene.rules.clearance,
                 "runs": runs_document(plan, plan.runs, by=None),
@@ -191,6 +193,7 @@ def _tell_what_next(plan: Plan, path: Path) -> None:
         f"Plan written to {path}: {routed} of {counted(len(plan.runs), 'run')} with "
         f"a route{beside}."
     )
+    tell_axes_left_out(plan.scene)
     if plan.loop is not None and plan.loop.ended.startswith("stopped"):
         tell("You stopped the search: the plan holds the best that was found by then.")
     for words in missing_words(plan):
