@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
+from loopsolver.files import pasteable
 
 if TYPE_CHECKING:
     from loopsolver.plan import Plan
@@ -42,7 +42,7 @@ def read_plan(path: Path) -> Plan:
     if path.suffix.lower() == ".toml" and path.is_file() and not _is_json(path):
         msg = (
             f"{path}: found a scene; wanted a plan: run "
-            f"`loopsolver route {shlex.quote(str(path))}` first"
+            f"`loopsolver route {pasteable(path)}` first"
         )
         raise LoopsolverError(msg)
     return Plan.read(path)
@@ -51,6 +51,13 @@ def read_plan(path: Path) -> Plan:
 def read_either(path: Path) -> Scene | Plan:
     """Return the plan in a file that holds JSON, the scene in any other."""
     return read_plan(path) if _is_json(path) else read_scene(path)
+
+
+def files_read(path: Path) -> tuple[Path, ...]:
+    """Return the files that a scene or plan is read from; nothing may replace them."""
+    from loopsolver.plan.file import files_of_plan
+
+    return files_of_plan(path) if _is_json(path) else (path,)
 
 
 def _is_json(path: Path) -> bool:
@@ -64,4 +71,4 @@ def _is_json(path: Path) -> bool:
 
 def command_line(command: str, path: Path) -> str:
     """Return a command on a file, as it can be pasted into a shell."""
-    return f"loopsolver {command} {shlex.quote(str(path))}"
+    return f"loopsolver {command} {pasteable(path)}"

@@ -22,7 +22,7 @@ from loopsolver.errors import OutputError
 from loopsolver.plan import Plan
 from loopsolver.workshop.folder import LIST_NAME, write_folder
 from loopsolver.workshop.paging import PAPERS
-from loopsolver.workshop.sheets import file_stem, file_stems, sheet_files
+from loopsolver.workshop.sheets import file_stem, file_stems, set_of, sheet_files
 
 SCENES = Path(__file__).parents[2] / "scenes"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -133,6 +133,7 @@ def test_no_folder_can_be_there(plans, tmp_path, where, capsys):
     assert (tmp_path / "file").read_text() == "mine"
 
 
+FIRST, SECOND = "1" * 64, "2" * 64
 FILES = {"a.pdf": b"a" * 3000, "b.svg": b"b" * 3000, "c.dxf": b"c" * 3000}
 
 
@@ -141,9 +142,9 @@ def test_a_read_only_folder(tmp_path):
     tmp_path.chmod(0o500)
     try:
         with pytest.raises(OutputError, match="read-only"):
-            write_folder(tmp_path, FILES, plan_sha256="1")
+            write_folder(tmp_path, FILES, plan_sha256=FIRST, set_of=set_of)
         with pytest.raises(OutputError, match="read-only"):
-            write_folder(tmp_path / "out", FILES, plan_sha256="1")
+            write_folder(tmp_path / "out", FILES, plan_sha256=FIRST, set_of=set_of)
     finally:
         tmp_path.chmod(0o700)
     assert names_in(tmp_path) == []
@@ -152,7 +153,7 @@ def test_a_read_only_folder(tmp_path):
 def test_a_folder_of_the_kernel_takes_no_files():
     """Read-only to everybody, root included."""
     with pytest.raises(OutputError, match="/proc"):
-        write_folder(Path("/proc"), FILES, plan_sha256="1")
+        write_folder(Path("/proc"), FILES, plan_sha256=FIRST, set_of=set_of)
 
 
 def test_a_system_that_lets_no_file_grow(tmp_path):
@@ -162,9 +163,9 @@ def test_a_system_that_lets_no_file_grow(tmp_path):
     resource.setrlimit(resource.RLIMIT_FSIZE, (50_000, hard))
     try:
         with pytest.raises(OutputError, match="nothing was changed"):
-            write_folder(tmp_path, large, plan_sha256="1")
+            write_folder(tmp_path, large, plan_sha256=FIRST, set_of=set_of)
         with pytest.raises(OutputError, match="nothing was changed"):
-            write_folder(tmp_path / "out", large, plan_sha256="1")
+            write_folder(tmp_path / "out", large, plan_sha256=FIRST, set_of=set_of)
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
     assert names_in(tmp_path) == []
@@ -172,7 +173,7 @@ def test_a_system_that_lets_no_file_grow(tmp_path):
 
 @pytest.mark.parametrize("after", [0, 1, 3])
 def test_a_full_disk(tmp_path, monkeypatch, after):
-    write_folder(tmp_path, FILES, plan_sha256="1")
+    write_folder(tmp_path, FILES, plan_sha256=FIRST, set_of=set_of)
     before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
     synced = iter(range(100))
 
@@ -183,20 +184,20 @@ def test_a_full_disk(tmp_path, monkeypatch, after):
     monkeypatch.setattr(os, "fsync", full)
     fresh = dict.fromkeys(FILES, b"new")
     with pytest.raises(OutputError, match="make room on the disk"):
-        write_folder(tmp_path, fresh, plan_sha256="2")
+        write_folder(tmp_path, fresh, plan_sha256=SECOND, set_of=set_of)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
 def test_a_list_that_is_no_list_makes_every_file_foreign(tmp_path):
-    write_folder(tmp_path, FILES, plan_sha256="1")
+    write_folder(tmp_path, FILES, plan_sha256=FIRST, set_of=set_of)
     for text in ("", "[]", '{"files": []}', '{"files": {"a.pdf": 3}}', "\x00"):
         (tmp_path / LIST_NAME).write_text(text)
         with pytest.raises(OutputError, match=r"a\.pdf"):
-            write_folder(tmp_path, {"a.pdf": b"new"}, plan_sha256="1")
+            write_folder(tmp_path, {"a.pdf": b"new"}, plan_sha256=FIRST, set_of=set_of)
 
 
 def test_the_list_says_what_was_written(tmp_path):
-    write_folder(tmp_path, FILES, plan_sha256="1")
+    write_folder(tmp_path, FILES, plan_sha256=FIRST, set_of=set_of)
     listed = json.loads((tmp_path / LIST_NAME).read_text())
     assert set(listed["files"]) == set(FILES)
 
