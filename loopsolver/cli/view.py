@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import add_candidate, add_force, add_run, new_parser
 from loopsolver.cli.output import tell
+from loopsolver.cli.stopping import ended_by_the_system
 from loopsolver.cli.subjects import files_read, read_either
 from loopsolver.errors import LoopsolverError
 
@@ -50,7 +51,8 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.view.window import screenshot, show
 
     if path is None:
-        show(subject, run=args.run, candidate=args.candidate)
+        with ended_by_the_system():
+            show(subject, run=args.run, candidate=args.candidate)
         return 0
     screenshot(
         subject,
