@@ -90,7 +90,8 @@ def write_folder(
     check_folder(folder)
     is_done = False
     try:
-        folder.mkdir(exist_ok=True)
+        if not had_folder:
+            folder.mkdir()
         with held(folder):
             mend(folder)
             for name in (*files, LIST_NAME):
