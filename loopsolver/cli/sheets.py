@@ -232,8 +232,8 @@ def _tell_others(folder: Path, others: Exchanged) -> None:
         tell(f"{folder}: older sheets taken away: {', '.join(others.taken_away)}")
     if others.stale:
         tell(
-            f"{folder}: {', '.join(others.stale)} lie there from another plan; "
-            "do not bend by them"
+            f"{folder}: {', '.join(others.stale)} lie there from another plan, or were "
+            "changed since; do not bend by them"
         )
 
 

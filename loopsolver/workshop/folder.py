@@ -49,7 +49,8 @@ class Exchanged:
     taken_away : tuple of str
         Names of older sheets of the same sets that have no newer ones of their name.
     stale : tuple of str
-        Names of sheets of another plan that still lie there.
+        Names of older sheets that still lie there: of another plan, or of the same
+        sets but changed since they were written.
     """
 
     taken_away: tuple[str, ...]
