@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from loopsolver.cli.stopping import leave_at_once
+import os
+
+try:
+    from loopsolver.cli.stopping import leave_at_once
+except KeyboardInterrupt:  # as `leave_at_once` would have it, could it be asked
+    os._exit(130)
 
 
 def run() -> None:
