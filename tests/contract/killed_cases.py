@@ -103,14 +103,15 @@ def command(*argv: str, before: tuple[str, ...] = ()) -> Case:
 
 
 SHEETS = ("sheets", "@wren.plan.json", "-o", "@out")
+LETTER = (*SHEETS, "--paper", "letter")
 CASES = {
     **{name: sheets(name) for name in NEW},
     **{name: one_file(name) for name in ("plan.json", "view.png")},
     "new": command("new", "@new.toml", "--force"),
     "route": command("route", "@wren.toml", "-o", "@wren.plan.json", "--by", "length"),
     "sheets": command(*SHEETS),
-    "sheets again": command(*SHEETS, "--paper", "letter", before=SHEETS),
-    "sheets, one run": command(*SHEETS, "--run", "block to radiator", before=SHEETS),
+    "sheets again": command(*SHEETS, before=LETTER),
+    "sheets, one run": command(*SHEETS, "--run", "block to radiator", before=LETTER),
     "sheets, mirrored": command(*SHEETS, "--mirror", before=SHEETS),
     "view": command("view", "@wren.plan.json", "--screenshot", "@view.png"),
 }

@@ -118,3 +118,52 @@ def test_it_stays_ignored_in_a_shells_background(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert "wren.toml" in done.stdout
+
+
+# A module that presses Ctrl-C while it is imported, and one thing more afterwards.
+PRESSES = "import os, signal; os.kill(os.getpid(), signal.SIGINT); is_whole = True"
+IN_COMMAND = """
+import os, signal, sys, time
+from loopsolver.cli.stopping import tidy_up_in
+
+def command():
+    try:
+        {body}
+        time.sleep(60)
+    except KeyboardInterrupt:
+        print("tidied", getattr(sys.modules.get("presses"), "is_whole", None))
+
+tidy_up_in(command.__code__)
+command()
+{after}
+print("still there")
+"""
+
+
+@pytest.mark.parametrize(
+    ("body", "after", "printed", "status"),
+    [
+        ("os.kill(os.getpid(), signal.SIGINT)", "", "tidied None\nstill there\n", 0),
+        ("import presses", "", "tidied True\nstill there\n", 0),
+        (
+            "raise KeyboardInterrupt",
+            "print(end='', flush=True); os.kill(os.getpid(), 2)",
+            "tidied None\n",
+            130,
+        ),
+    ],
+    ids=["in a command", "in an import of a command", "after it"],
+)
+def test_a_command_tidies_up_but_finishes_imports(
+    tmp_path: Path, body: str, after: str, printed: str, status: int
+) -> None:
+    (tmp_path / "presses.py").write_text(PRESSES)
+    done = subprocess.run(
+        [sys.executable, "-c", IN_COMMAND.format(body=body, after=after)],
+        env={**os.environ, "PYTHONPATH": f"{ROOT}{os.pathsep}{tmp_path}"},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=50,
+    )
+    assert (done.stdout, done.returncode, done.stderr) == (printed, status, "")

@@ -108,9 +108,10 @@ def test_a_list_cannot_have_files_elsewhere_removed(tmp_path):
 def test_two_commands_do_not_write_at_once(tmp_path):
     """A lock of another process on the folder: told at once, nothing is written."""
     code = (
-        "import fcntl, os, sys\n"
-        "fcntl.flock(os.open(sys.argv[1], os.O_RDONLY), fcntl.LOCK_EX)\n"
-        "print('held', flush=True); sys.stdin.read()"
+        "import sys, pathlib\n"
+        "from loopsolver.workshop.exchange import held\n"
+        "with held(pathlib.Path(sys.argv[1])):\n"
+        "    print('held', flush=True); sys.stdin.read()"
     )
     with subprocess.Popen(
         [sys.executable, "-c", code, tmp_path],
