@@ -89,7 +89,7 @@ def command(args: argparse.Namespace) -> int:
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
-    check_plan_place(path, force=args.force)
+    check_plan_place(path, read=(args.scene,), force=args.force)
     keep = kept_candidates(args.keep, path) if args.keep else {}
     with Progress(lengths_of(scene)) as progress:
         plan = route_scene(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.output import tell
 from loopsolver.errors import LoopsolverError
+from loopsolver.files import pasteable
 
 if TYPE_CHECKING:
     from loopsolver.plan import Plan
@@ -51,7 +51,7 @@ def read_plan(path: Path, *, used: Used | None = None) -> Plan:
     if path.suffix.lower() == ".toml" and path.is_file() and not _is_json(path):
         msg = (
             f"{path}: found a scene; wanted a plan: run "
-            f"`loopsolver route {shlex.quote(str(path))}` first"
+            f"`loopsolver route {pasteable(path)}` first"
         )
         raise LoopsolverError(msg)
     plan = Plan.read(path, used=used)
@@ -87,6 +87,13 @@ def read_either(path: Path) -> Scene | Plan:
     return read_plan(path) if _is_json(path) else read_scene(path)
 
 
+def files_read(path: Path) -> tuple[Path, ...]:
+    """Return the files that a scene or plan is read from; nothing may replace them."""
+    from loopsolver.plan.file import files_of_plan
+
+    return files_of_plan(path) if _is_json(path) else (path,)
+
+
 def _is_json(path: Path) -> bool:
     """Tell whether a file's first mark is one that opens JSON and no TOML file."""
     try:
@@ -98,4 +105,4 @@ def _is_json(path: Path) -> bool:
 
 def command_line(command: str, path: Path) -> str:
     """Return a command on a file, as it can be pasted into a shell."""
-    return f"loopsolver {command} {shlex.quote(str(path))}"
+    return f"loopsolver {command} {pasteable(path)}"

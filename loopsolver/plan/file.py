@@ -5,11 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import shlex
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import OutputError, PlanError
+from loopsolver.files import check_not_read, check_place, pasteable, write_whole
 from loopsolver.plan.model import Plan
 from loopsolver.plan.record import (
     loop_document,
@@ -18,7 +19,6 @@ from loopsolver.plan.record import (
     rounded,
     run_document,
 )
-from loopsolver.plan.writing import check_place, write_whole
 
 if TYPE_CHECKING:
     from loopsolver.plan.document import PlanDocument
@@ -78,20 +78,23 @@ def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None
             "name one; read the scene with load_scene"
         )
         raise OutputError(msg)
-    check_plan_place(path, force=force)
+    check_plan_place(path, read=(scene_path,), force=force)
     folder = os.path.realpath(path.parent)
-    write_whole(path, plan_text(plan, scene_path=_seen_from(folder, scene_path)))
+    text = plan_text(plan, scene_path=_seen_from(folder, scene_path))
+    write_whole(path, text.encode())
 
 
-def check_plan_place(path: Path, *, force: bool) -> None:
+def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
     """Do nothing where a plan may be written; raise where it may not.
 
     Raises
     ------
     OutputError
-        If no file can stand there, or one does that is no plan of loopsolver's.
+        If no file can stand there, if it is one of those that are `read`, or if one
+        does that is no plan of loopsolver's.
     """
     check_place(path)
+    check_not_read(path, read)
     if path.exists() and not force and not _is_plan(path):
         msg = (
             f"{path}: stands there already and is no plan of loopsolver's; "
@@ -151,6 +154,13 @@ def read_plan(path: Path, *, used: Used) -> Plan:
     return Plan(scene=scene, runs=runs, loop=loop, is_edited=is_edited)
 
 
+def files_of_plan(path: Path) -> tuple[Path, ...]:
+    """Return the files that a plan is read from: its own, and the scene it names."""
+    from loopsolver.plan.checking import parsed
+
+    return path, path.parent / parsed(_bytes_of(path), file=str(path)).scene
+
+
 def _bytes_of(path: Path) -> bytes:
     try:
         return path.read_bytes()
@@ -178,20 +188,20 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
     if found != document.scene_sha256.lower():
         msg = (
             f"{path}: scene {document.scene} has changed since this plan was written; "
-            f"run `loopsolver route {shlex.quote(os.path.normpath(scene))}` again"
+            f"run `loopsolver route {pasteable(os.path.normpath(scene))}` again"
         )
         raise PlanError(msg)
 
 
 def _is_plan(path: Path) -> bool:
-    """Tell whether a file was written by `write_plan`, whatever its version."""
+    """Tell whether a file is a plan in full: every key, and figures that agree."""
+    from loopsolver.plan.checking import parsed
+
     try:
-        content = json.loads(path.read_bytes())
-    except (OSError, ValueError, RecursionError):
+        parsed(path.read_bytes(), file=str(path))
+    except (OSError, PlanError):
         return False
-    return isinstance(content, dict) and {"format", "loopsolver", "runs"} <= set(
-        content
-    )
+    return True
 
 
 def _seen_from(folder: str, scene_path: Path) -> str:

@@ -194,14 +194,15 @@ class Window:
     def _save_picture(self) -> None:
         """Save what is seen, without the footer's keys, in the working folder."""
         now = self._stage.selection
-        path = pictures.free_name(Path.cwd(), captions.picture_name(self._subject, now))
         self._stage.message = " "
         self._stage.update(replace(now, is_helping=False))
         self._draw_smoothly()
         try:
+            name = captions.picture_name(self._subject, now)
+            path = pictures.free_name(Path.cwd(), name)
             pictures.write_picture(self._canvas.pixels(), path)
             self._stage.message = f"saved {path.name} in {path.parent}"
-        except OutputError as error:
+        except (OutputError, OSError) as error:  # OSError: the folder is gone
             self._stage.message = f"not saved: {error}"
         self._change(now)
 

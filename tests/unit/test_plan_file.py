@@ -235,7 +235,16 @@ def test_a_plan_of_ours_is_replaced_and_nothing_is_left_beside_it(
 
 @pytest.mark.parametrize(
     "content",
-    [b"", b"my notes", b"{}", b"[1]", b'{"runs": []}', b"\xff\xfe", b"[" * 9999],
+    [
+        b"",
+        b"my notes",
+        b"{}",
+        b"[1]",
+        b'{"runs": []}',
+        b'{"format": 1, "loopsolver": "mine", "runs": ["monday", "friday"]}',
+        b"\xff\xfe",
+        b"[" * 9999,
+    ],
 )
 def test_a_file_that_is_no_plan_is_kept_unless_forced(
     plan: Plan, scene_path: Path, content: bytes
@@ -249,9 +258,23 @@ def test_a_file_that_is_no_plan_is_kept_unless_forced(
     assert Plan.read(path).runs == plan.runs
 
 
-def test_the_scene_itself_is_not_overwritten(plan: Plan, scene_path: Path) -> None:
-    with pytest.raises(OutputError, match="stands there already"):
-        plan.write(scene_path, scene_path=scene_path)
+@pytest.mark.parametrize("force", [False, True])
+@pytest.mark.parametrize("name", ["itself", "spelled", "link", "twin", "linked"])
+def test_the_scene_itself_is_not_overwritten(
+    plan: Plan, scene_path: Path, name: str, force: bool
+) -> None:
+    """Neither under its name, nor another spelling of it, nor through any link."""
+    folder = scene_path.parent
+    (folder / "link").symlink_to(scene_path.name)
+    (folder / "twin").hardlink_to(scene_path)
+    (folder / "linked").symlink_to(folder)
+    other = {
+        "itself": scene_path,
+        "spelled": folder / ".." / folder.name / "." / scene_path.name,
+        "linked": folder / "linked" / scene_path.name,
+    }.get(name, folder / name)
+    with pytest.raises(OutputError, match=r"is the file that is read.*--force or not"):
+        plan.write(other, scene_path=scene_path, force=force)
     assert scene_path.read_text("utf-8") == SCENE
 
 
