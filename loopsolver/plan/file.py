@@ -156,9 +156,15 @@ def read_plan(path: Path, *, used: Used) -> Plan:
 
 def files_of_plan(path: Path) -> tuple[Path, ...]:
     """Return the files that a plan is read from: its own, and the scene it names."""
-    from loopsolver.plan.checking import parsed
+    return path, path.parent / _document_in(path).scene
 
-    return path, path.parent / parsed(_bytes_of(path), file=str(path)).scene
+
+def _document_in(path: Path) -> PlanDocument:
+    """Return what stands in a plan file, held against itself and not the scene."""
+    from loopsolver.plan.checking import parsed, plain_values
+
+    file = str(path)
+    return parsed(plain_values(_bytes_of(path), file=file), file=file)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -195,11 +201,9 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
 
 def _is_plan(path: Path) -> bool:
     """Tell whether a file is a plan in full: every key, and figures that agree."""
-    from loopsolver.plan.checking import parsed
-
     try:
-        parsed(path.read_bytes(), file=str(path))
-    except (OSError, PlanError):
+        _document_in(path)
+    except PlanError:
         return False
     return True
 
