@@ -53,7 +53,7 @@ def planned_scene(
         Candidates that stay chosen; the rest is solved round them.
     seconds : float
         Guard on the time of the choice for the whole loop [s].
-    telling : Telling
+    progress : Progress
         Who is told of the progress.
 
     Returns
