@@ -135,13 +135,13 @@ def _leaves(plane: FlatPlane) -> Iterator[tuple[Place, Place, str]]:
         yield (
             plane.tube_start,
             plane.points[1],
-            f"bend {plane.bends[0].number - 1}, sheet {plane.number - 1}",
+            f"from bend {plane.bends[0].number - 1}",
         )
     if plane.turn_after_deg is not None:
         yield (
             plane.tube_end,
             plane.points[-2],
-            f"bend {plane.bends[-1].number + 1}, sheet {plane.number + 1}",
+            f"on to bend {plane.bends[-1].number + 1}",
         )
 
 

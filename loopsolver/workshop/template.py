@@ -264,10 +264,10 @@ def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, 
     return tuple(sorted(lines, key=lambda line: line.layer is Layer.GRID_STRONG))
 
 
-def foot_of(job: Job, plane: FlatPlane) -> Foot:
+def foot_of(job: Job, plane: FlatPlane, *, belongs: str) -> Foot:
     """Return what stands at the foot of a template's pages."""
     mirror = ", MIRROR IMAGE" if plane.is_mirrored else ""
-    sheet = f": sheet {plane.number} of {plane.count}"
+    sheet = f": {plane.sheet_name(plane.number)} of {plane.count}"
     tube, radius = job.tube, job.table.radius
     says = [f"{material_words(tube.material)} {job.size(tube.outer_diameter)}"]
     if plane.bends:
@@ -278,6 +278,7 @@ def foot_of(job: Job, plane: FlatPlane) -> Foot:
         name=f"{job.number} {job.name}",
         what=f"{sheet}, {_bends_on(plane)}{mirror}",
         lines=(job.title, "; ".join(says)),
+        belongs=belongs,
         units=job.units,
     )
 
@@ -291,15 +292,23 @@ def _bends_on(plane: FlatPlane) -> str:
 
 
 def template_leaves(
-    job: Job, plane: FlatPlane, drawing: Drawing, *, paper: Paper
+    job: Job, plane: FlatPlane, drawing: Drawing, *, paper: Paper, belongs: str
 ) -> tuple[Leaf, ...]:
-    """Return a template's pages, in as many tiles as that paper needs."""
-    return tiled(drawing, paper=paper, foot=foot_of(job, plane))
+    """Return a template's pages, in as many tiles as that paper needs.
+
+    `belongs` says to which set and plan they belong.
+    """
+    return tiled(drawing, paper=paper, foot=foot_of(job, plane, belongs=belongs))
 
 
-def standalone(job: Job, plane: FlatPlane, drawing: Drawing) -> Drawing:
-    """Return a template with its heading and a scale bar under it, for SVG and DXF."""
-    foot = foot_of(job, plane)
+def standalone(
+    job: Job, plane: FlatPlane, drawing: Drawing, *, belongs: str
+) -> Drawing:
+    """Return a template with its heading and a scale bar under it, for SVG and DXF.
+
+    `belongs` says to which set and plan it belongs.
+    """
+    foot = foot_of(job, plane, belongs=belongs)
     left, bottom = drawing.low
     width = max(drawing.width, 150.0)
     shapes = (

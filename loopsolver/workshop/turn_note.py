@@ -50,7 +50,8 @@ def turn_words(plane: FlatPlane) -> tuple[str, ...]:
     return (
         f"Bend {following} points {clock(turn)} of bend {here}, "
         "seen along the tube from its first end.",
-        f"To lay it flat on sheet {plane.number + 1}, turn the tube {clock(-turn)}.",
+        f"To lay it flat on {plane.sheet_name(plane.number + 1)}, turn the tube "
+        f"{clock(-turn)}.",
     )
 
 
@@ -143,7 +144,7 @@ def note_panel(plane: FlatPlane, *, before: tuple[str, ...]) -> Panel | None:
     picture: tuple[Entity, ...] = ()
     left, height = 3.0, _LEADING * len(lines) + 4.0
     if words:
-        lines.insert(0, (f"Next: sheet {plane.number + 1}", Face.STRONG))
+        lines.insert(0, (f"Next: {plane.sheet_name(plane.number + 1)}", Face.STRONG))
         left = 2.0 * _PICTURE + 5.0
         height = max(2.0 * _PICTURE + 7.0, height + _LEADING)
         picture = _captioned_picture(plane, height)
