@@ -6,8 +6,6 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-import numpy as np
-
 from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
 from loopsolver.workshop.dimensions import Cuts, dimensions
 from loopsolver.workshop.drawing import (
@@ -22,6 +20,7 @@ from loopsolver.workshop.drawing import (
 from loopsolver.workshop.extent import Box, extent
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
+from loopsolver.workshop.out_of_plane import words_out_of_plane
 from loopsolver.workshop.paging import (
     Foot,
     Leaf,
@@ -87,7 +86,7 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, cuts: Cuts) -> Drawin
         *marks,
         *names,
     ]
-    panel = note_panel(plane, before=words_before(job, plane))
+    panel = note_panel(plane, beside=words_out_of_plane(job, plane))
     if panel is not None:
         box = _with_edge(extent(shapes))
         corner = _panel_corner(panel, plane, ground, box=box, paper=paper)
@@ -129,36 +128,6 @@ def _ground(job: Job, plane: FlatPlane, ends: tuple[Outlet, ...]) -> Ground:
         ground.take_line(outlet.seat, tip, half_width=wide - 3.0)
         ground.take_line(tip, polar(tip, 8.0, outlet.out_deg))
     return ground
-
-
-def words_before(job: Job, plane: FlatPlane) -> tuple[str, ...]:
-    """Return how the bends that are done already stand to the sheet, in sentences.
-
-    Tube that hangs below the sheet keeps the rest from lying flat on it.
-    """
-    if plane.turn_before_deg is None:
-        return ()
-    tube = f"The tube before bend {plane.bends[0].number}"
-    if min(heights_before(job, plane)) < -job.tube.radius:
-        other = "without --mirror" if plane.is_mirrored else "with --mirror"
-        return (
-            f"{tube} hangs below this sheet: let it hang over the table's edge, "
-            f"or print {other}.",
-        )
-    return (f"{tube} stands up from this sheet.",)
-
-
-def heights_before(job: Job, plane: FlatPlane) -> tuple[float, ...]:
-    """Return how high the vertices before a plane stand over its sheet [mm].
-
-    Negative below it. The tube end and every vertex up to the plane's first leg.
-    """
-    first = plane.bends[0]
-    vertices = np.asarray(job.centreline.vertices)
-    at = vertices[first.number]
-    normal = np.cross(at - vertices[first.number - 1], vertices[first.number + 1] - at)
-    up = first.side * normal / np.linalg.norm(normal)
-    return tuple(float(height) for height in (vertices[: first.number] - at) @ up)
 
 
 def _panel_corner(

@@ -125,20 +125,20 @@ def _turn_arrow(centre: Place, here: float, there: float) -> tuple[Entity, ...]:
     return (arc, head)
 
 
-def note_panel(plane: FlatPlane, *, before: tuple[str, ...]) -> Panel | None:
+def note_panel(plane: FlatPlane, *, beside: tuple[str, ...]) -> Panel | None:
     """Return a plane's note on turning the tube, or None if there is nothing to say.
 
     Parameters
     ----------
-    before : tuple of str
-        What is to be said of the bends that are done already.
+    beside : tuple of str
+        What is to be said of the tube beside the plane's own bends.
     """
     words = turn_words(plane)
-    if not words and not before:
+    if not words and not beside:
         return None
     lines = [
         (line, Face.REGULAR)
-        for sentence in (*words, *before)
+        for sentence in (*words, *beside)
         for line in broken(sentence, width=_TEXT_WIDTH, size=_SIZE)
     ]
     picture: tuple[Entity, ...] = ()
