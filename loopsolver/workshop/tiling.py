@@ -25,7 +25,7 @@ from loopsolver.workshop.drawing import (
     Window,
     moved,
 )
-from loopsolver.workshop.extent import overlaps
+from loopsolver.workshop.extent import box, is_within, overlaps
 from loopsolver.workshop.paging import Foot, Leaf, Paper, Size, Tile, room
 from loopsolver.workshop.tile_placing import Cuttable, best_start
 
@@ -111,6 +111,51 @@ def _stands_out(entity: Entity) -> bool:
     return getattr(entity, "layer", Layer.NOTE) not in _BACKGROUND
 
 
+def is_lettering(entity: Entity) -> bool:
+    """Return whether an entity says nothing where it is cut: words, a numbered disc."""
+    return isinstance(entity, Text) or (
+        isinstance(entity, Circle) and entity.fill is not None
+    )
+
+
+def is_lettering_cut(drawing: Drawing, paper: Paper) -> bool:
+    """Return whether any lettering is whole on none of a drawing's pages."""
+    tiles = needed_tiles(drawing, best_size(drawing, paper))
+    return not all(
+        any(is_within(box(entity), tile.low, tile.high) for tile in tiles)
+        for entity in drawing.entities
+        if is_lettering(entity)
+    )
+
+
+def uncut(windows: Sequence[Window]) -> tuple[Window, ...]:
+    """Return windows onto one drawing without the lettering that their edges cut.
+
+    Lettering that no window shows whole stays.
+    """
+    shown = windows[0].drawing.entities
+    lettering = [i for i, entity in enumerate(shown) if is_lettering(entity)]
+    whole = [
+        {i for i in lettering if is_within(box(shown[i]), one.low, one.high)}
+        for one in windows
+    ]
+    elsewhere = set().union(*whole)
+    return tuple(
+        replace(
+            window,
+            drawing=replace(
+                window.drawing,
+                entities=tuple(
+                    entity
+                    for i, entity in enumerate(shown)
+                    if i in here or i not in elsewhere
+                ),
+            ),
+        )
+        for window, here in zip(windows, whole, strict=True)
+    )
+
+
 def best_size(drawing: Drawing, paper: Paper) -> Size:
     """Return the way to lay the paper that needs fewer pages; upright where equal."""
     return min(paper.sizes, key=lambda size: len(needed_tiles(drawing, size)))
@@ -121,16 +166,22 @@ def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
     size = best_size(drawing, paper)
     tiles = needed_tiles(drawing, size)
     low, _ = room(size)
+    windows = uncut(
+        [
+            Window(drawing=drawing, low=tile.low, high=tile.high, at=low)
+            for tile in tiles
+        ]
+    )
     return tuple(
         Leaf(
             size=size,
             foot=foot,
-            windows=(Window(drawing=drawing, low=tile.low, high=tile.high, at=low),),
+            windows=(window,),
             entities=_tile_marks(tile, tiles, at=low),
             tiles=tiles,
             tile=tile,
         )
-        for tile in tiles
+        for tile, window in zip(tiles, windows, strict=True)
     )
 
 

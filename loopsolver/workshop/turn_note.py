@@ -27,7 +27,9 @@ from loopsolver.workshop.wording import clock
 _PICTURE: Final = 13.0  # radius of the picture of the turn [mm]
 _NEAR_DEG: Final = 40.0  # two numbers nearer than this would meet
 _HEAD_DEG: Final = 12.0  # how much of the arrow its head takes
-_TEXT_WIDTH: Final = 64.0
+WIDTHS: Final = (64.0, 42.0)
+"""Widths of a note's lettering, the better readable first [mm]."""
+
 _SIZE: Final = 2.5
 _LEADING: Final = 4.3
 
@@ -125,13 +127,17 @@ def _turn_arrow(centre: Place, here: float, there: float) -> tuple[Entity, ...]:
     return (arc, head)
 
 
-def note_panel(plane: FlatPlane, *, beside: tuple[str, ...]) -> Panel | None:
+def note_panel(
+    plane: FlatPlane, *, beside: tuple[str, ...], width: float = WIDTHS[0]
+) -> Panel | None:
     """Return a plane's note on turning the tube, or None if there is nothing to say.
 
     Parameters
     ----------
     beside : tuple of str
         What is to be said of the tube beside the plane's own bends.
+    width : float
+        Of the lettering [mm].
     """
     words = turn_words(plane)
     if not words and not beside:
@@ -139,7 +145,7 @@ def note_panel(plane: FlatPlane, *, beside: tuple[str, ...]) -> Panel | None:
     lines = [
         (line, Face.REGULAR)
         for sentence in (*words, *beside)
-        for line in broken(sentence, width=_TEXT_WIDTH, size=_SIZE)
+        for line in broken(sentence, width=width, size=_SIZE)
     ]
     picture: tuple[Entity, ...] = ()
     left, height = 3.0, _LEADING * len(lines) + 4.0
@@ -148,10 +154,10 @@ def note_panel(plane: FlatPlane, *, beside: tuple[str, ...]) -> Panel | None:
         left = 2.0 * _PICTURE + 5.0
         height = max(2.0 * _PICTURE + 7.0, height + _LEADING)
         picture = _captioned_picture(plane, height)
-    width = left + _TEXT_WIDTH + 3.0
-    frame = rectangle((0.0, 0.0), (width, height), layer=Layer.FRAME, fill=1.0)
+    wide = left + width + 3.0
+    frame = rectangle((0.0, 0.0), (wide, height), layer=Layer.FRAME, fill=1.0)
     lettering = _lettering(lines, left, (height + _LEADING * len(lines)) / 2.0)
-    return Panel(width=width, height=height, entities=(frame, *picture, *lettering))
+    return Panel(width=wide, height=height, entities=(frame, *picture, *lettering))
 
 
 def _captioned_picture(plane: FlatPlane, height: float) -> tuple[Entity, ...]:
