@@ -23,7 +23,10 @@ from loopsolver.workshop.tiling import (
     tiles_of,
 )
 
-FOOT = Foot(what="pump to card", lines=("Moss", "grid 5 mm"), units="mm")
+BELONGS = "plain set, plan 0123abcd"
+FOOT = Foot(
+    what="pump to card", lines=("Moss", "grid 5 mm"), units="mm", belongs=BELONGS
+)
 SIZES = [size for paper in PAPERS.values() for size in paper.sizes]
 
 
@@ -142,7 +145,7 @@ def test_tile_names_and_joints():
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
 @pytest.mark.parametrize("units", ["mm", "cm", "in"])
 def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
-    foot = Foot(what="pump to card", lines=("Moss",), units=units)
+    foot = Foot(what="pump to card", lines=("Moss" * 99,), units=units, belongs=BELONGS)
     leaves = tiled(box(600.0, 500.0), paper=paper, foot=foot)
     pages = bound(leaves)
     length = BAR[units][0]
@@ -150,6 +153,7 @@ def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
     for number, page in enumerate(pages, start=1):
         words = [e.text for e in page.entities if isinstance(e, Text)]
         assert f"page {number} of {len(pages)}" in words
+        assert BELONGS in words
         assert any(word.startswith("Print at 100 %") for word in words)
         ticks = [
             e
@@ -171,6 +175,7 @@ def test_nothing_of_a_page_lies_outside_its_margin(size):
         what=": sheet 1",
         lines=("Moss " * 90,) * 3,
         units="in",
+        belongs=BELONGS,
     )
     (page,) = bound([Leaf(size=size, foot=foot)])
     for entity in page.entities:
@@ -183,8 +188,8 @@ def test_nothing_of_a_page_lies_outside_its_margin(size):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_long_name_leaves_room_for_which_sheet_it_is(size):
-    what = ": sheet 10 of 12, bends 10 to 12, MIRROR IMAGE"
-    foot = Foot(name="W" * 500, what=what, lines=(), units="mm")
+    what = ": mirrored sheet 10 of 12, bends 10 to 12"
+    foot = Foot(name="W" * 500, what=what, lines=(), units="mm", belongs=BELONGS)
     (page,) = bound([Leaf(size=size, foot=foot)])
     (heading,) = [
         e.text for e in page.entities if isinstance(e, Text) and "W" in e.text
