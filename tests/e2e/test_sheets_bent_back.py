@@ -161,15 +161,16 @@ TUBES = 40 if os.environ.get("LOOPSOLVER_FULL") == "1" else 3
 
 
 def crooked(seed):
-    """Return the vertices of a tube with bends in several planes, no two legs alike."""
+    """Return the vertices of a tube of five bends, turned in every way there is."""
     draw = random.Random(seed)
     along, inside = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
     vertices = [np.array([10.0, 20.0, 30.0])]
-    for number in range(draw.randint(2, 4)):
-        turn = draw.choice([0.0, 180.0, 175.3, -90.0, 90.0, -33.3, 120.0, 1.4])
-        turn = turn if number != 1 else draw.choice([175.3, -90.0, 90.0, -33.3])
-        angle = math.radians(draw.choice([90.0, 90.0, 45.0, 61.5]))
+    odd = draw.choice([175.3, -175.3, -33.3, 120.0, 1.4])
+    turns = [0.0, 180.0, draw.choice([90.0, -90.0]), odd]
+    draw.shuffle(turns)
+    for turn in (0.0, *turns):
         inside = turned(inside, along, math.radians(turn))
+        angle = math.radians(draw.choice([90.0, 90.0, 45.0, 61.5]))
         vertices.append(vertices[-1] + draw.uniform(80.0, 170.0) * along)
         along, inside = (
             math.cos(angle) * along + math.sin(angle) * inside,
