@@ -33,7 +33,9 @@ OVERLAP: Final = 12.0
 """By how much neighbouring tiles show the same [mm]; they are joined in its middle."""
 
 _BETWEEN_BLOCKS: Final = 4.0  # [mm]
-_BACKGROUND: Final = frozenset({Layer.GRID, Layer.GRID_STRONG, Layer.SOLID})
+_BACKGROUND: Final = frozenset(
+    {Layer.GRID, Layer.GRID_STRONG, Layer.SOLID, Layer.FORMER, Layer.LEADER}
+)
 
 
 def tile_grid(
@@ -86,7 +88,7 @@ def joints(tiles: Sequence[Tile]) -> tuple[tuple[float, ...], tuple[float, ...]]
 
 
 def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
-    """Return the tiles of a drawing on that paper that show more than its grid."""
+    """Return the tiles of a drawing on that paper that show more than its background."""
     tiles = tiles_of(drawing, size)
     if len(tiles) == 1:
         return tiles
@@ -107,7 +109,7 @@ def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
 
 
 def _stands_out(entity: Entity) -> bool:
-    """Return whether an entity is worth a page: anything but grid and bare areas."""
+    """Return whether an entity is worth a page: no grid, bare area, former or leader."""
     return getattr(entity, "layer", Layer.NOTE) not in _BACKGROUND
 
 
