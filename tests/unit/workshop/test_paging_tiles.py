@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopsolver.workshop.drawing import Circle, Drawing, Layer, Line, Text, Window
+from loopsolver.workshop.extent import box as box_of
 from loopsolver.workshop.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, room
 from loopsolver.workshop.tiling import (
     OVERLAP,
@@ -168,8 +170,6 @@ def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_nothing_of_a_page_lies_outside_its_margin(size):
-    from loopsolver.workshop.extent import box as box_of
-
     foot = Foot(
         name="pump to card " * 40,
         what=": sheet 1",
@@ -211,6 +211,30 @@ def test_neighbours_carry_the_same_marks():
                 rings.setdefault((round(x, 6), round(y, 6)), set()).add(leaf.tile.name)
     assert rings
     assert all(len(names) >= 2 for names in rings.values())
+
+
+def test_lettering_in_an_overlap_stays_on_the_page_that_shows_it_whole():
+    """Words every 9 mm: each is whole on a page, cut only where it is whole on none."""
+    words = tuple(
+        Text(position=(9.0 * i, 9.0 * j), text=f"{i} {j}", size=1.5)
+        for i in range(44)
+        for j in range(40)
+    )
+    drawing = replace(box(400.0, 380.0), entities=words)
+    leaves = tiled(drawing, paper=PAPERS["a4"], foot=FOOT)
+    assert len(leaves) > 3
+    whole, cut = set(), set()
+    for leaf in leaves:
+        (window,) = leaf.windows
+        (x0, y0), (x1, y1) = window.low, window.high
+        for text in window.drawing.entities:
+            left, bottom, right, top = box_of(text)
+            if x0 <= left and right <= x1 and y0 <= bottom and top <= y1:
+                whole.add(text.text)
+            elif left < x1 and right > x0 and bottom < y1 and top > y0:
+                cut.add(text.text)
+    assert whole == {word.text for word in words}
+    assert not cut
 
 
 def test_blocks_are_stacked_from_the_top_without_overlap():
