@@ -114,9 +114,11 @@ def _stands_out(entity: Entity) -> bool:
 
 
 def is_lettering(entity: Entity) -> bool:
-    """Return whether an entity says nothing where it is cut: words, a numbered disc."""
-    return isinstance(entity, Text) or (
-        isinstance(entity, Circle) and entity.fill is not None
+    """Return whether a thing is of no use cut: words, a numbered disc, a diamond."""
+    return (
+        isinstance(entity, Text)
+        or (isinstance(entity, Circle) and entity.fill is not None)
+        or getattr(entity, "layer", None) is Layer.WINDOW
     )
 
 

@@ -181,11 +181,12 @@ def crooked(seed):
 
 
 def as_printed(plan, run, capsys):
-    """Return what `bends` prints of a run, and its sheets of both sets, by file name."""
-    say_setup(
-        Setup(run=run, rank=run.chosen, tube=plan.scene.tube, units=plan.scene.units)
-    )
-    printed = capsys.readouterr().out
+    """Return what `bends` prints of a run from either end, and its sheets of both sets."""
+    setup = Setup(run=run, rank=run.chosen, scene=plan.scene)
+    printed = []
+    for one in (setup, setup.from_other_end()):
+        say_setup(one)
+        printed.append(capsys.readouterr().out)
     files = {
         name: {
             file.name: file.content
@@ -205,8 +206,13 @@ def paths_of(files):
     ]
 
 
-def all_readings(printed, files):
+def all_readings(both, files):
     """Yield every tube that a person would make of the words, and what they read."""
+    printed, from_other_end = both
+    radius, _, closing = table_of(from_other_end)
+    moves = moves_of_bends(from_other_end)
+    for lay in (laid_as_they_point, bent_on_a_former):
+        yield f"--other-end, {lay.__name__}", lay(moves, radius, closing)[::-1]
     radius, _, closing = table_of(printed)
     said = {"bends": moves_of_bends(printed)}
     for kind, sheets in files.items():
@@ -220,8 +226,8 @@ def all_readings(printed, files):
         turns = [turn_to_next(words[name], name) for name in list(words)[:-1]]
         yield f"{kind} sheets", laid_on_sheets(paths_of(sheets), turns)
     for source, moves in said.items():
-        yield f"{source}, pointing", laid_as_they_point(moves, radius, closing)
-        yield f"{source}, on a former", bent_on_a_former(moves, radius, closing)
+        for lay in (laid_as_they_point, bent_on_a_former):
+            yield f"{source}, {lay.__name__}", lay(moves, radius, closing)
 
 
 @pytest.mark.parametrize("seed", range(TUBES))
@@ -230,7 +236,7 @@ def test_what_is_printed_is_the_tube_and_never_its_mirror_image(seed, capsys):
     (run,) = plan.runs
     wanted = np.array(run.chosen_candidate.centreline.vertices)
     readings = dict(all_readings(*as_printed(plan, run, capsys)))
-    assert len(readings) == 12
+    assert len(readings) == 14
     for source, found in readings.items():
         assert furthest_apart(found, wanted) < PRINTED, source
         assert furthest_apart(found, wanted * (-1.0, 1.0, 1.0)) > 5.0, source
