@@ -269,10 +269,10 @@ def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, 
 
 def foot_of(job: Job, plane: FlatPlane, *, belongs: str) -> Foot:
     """Return what stands at the foot of a template's pages."""
+    mirror = "MIRROR IMAGE: " if plane.is_mirrored else ""
     sheet = f": {plane.sheet_name(plane.number)} of {plane.count}"
     tube, radius = job.tube, job.table.radius
-    says = ["MIRROR IMAGE"] if plane.is_mirrored else []
-    says.append(f"{material_words(tube.material)} {job.size(tube.outer_diameter)}")
+    says = [f"{material_words(tube.material)} {job.size(tube.outer_diameter)}"]
     if plane.bends:
         says.append(f"bend radius {job.size(radius)}")
         says.append(f"former (dashed) {job.size(radius - tube.radius)} to its groove")
@@ -280,7 +280,7 @@ def foot_of(job: Job, plane: FlatPlane, *, belongs: str) -> Foot:
     return Foot(
         name=f"{job.number} {job.name}",
         what=f"{sheet}, {_bends_on(plane)}",
-        lines=(job.title, "; ".join(says)),
+        lines=(f"{mirror}{job.title}", "; ".join(says)),
         belongs=belongs,
         units=job.units,
     )

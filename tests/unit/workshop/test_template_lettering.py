@@ -128,6 +128,31 @@ def test_a_page_shows_lettering_whole_or_not_at_all(vertices):
         assert {says for says, _ in text_boxes(drawing)} == set(shown)
 
 
+@pytest.mark.parametrize("vertices", [S_BEND, LONG_LEG, CROOKED, CORNER, CRANK])
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
+def test_joints_are_named_off_the_tube_at_the_same_places_on_both_pages(
+    vertices, paper
+):
+    job = job_through(vertices)
+    for plane in flat_planes(job.table):
+        drawing = template(job, plane, paper=paper)
+        path = centre_points(plane)
+        places: dict[tuple[float, ...], int] = {}
+        for leaf in tiled(drawing, paper=paper, foot=FOOT):
+            (window,) = leaf.windows
+            by = np.subtract(window.low, window.at)
+            for text in (e for e in leaf.entities if isinstance(e, Text)):
+                left, bottom, right, top = box(text) + np.tile(by, 2)
+                across = np.maximum(
+                    np.maximum(left - path[:, 0], path[:, 0] - right), 0
+                )
+                up = np.maximum(np.maximum(bottom - path[:, 1], path[:, 1] - top), 0)
+                assert np.hypot(across, up).min() > 7.0, text.text
+                place = tuple(np.round(by + text.position, 6))
+                places[place] = places.get(place, 0) + 1
+        assert set(places.values()) <= {2}
+
+
 @pytest.mark.parametrize("vertices", RUNS.values(), ids=RUNS.keys())
 def test_lettering_stays_off_the_tube(vertices):
     """Only what is trimmed off is written between the edges."""
