@@ -189,7 +189,7 @@ def run_files(
         leaves += template_leaves(job, plane, drawing, paper=paper, belongs=belongs)
         alone = standalone(job, plane, drawing, belongs=belongs)
         name = f"{stem}-plane-{plane.number}{mark}"
-        title = f"{job.name}, plane {plane.number} of {plane.count}"
+        title = f"{job.name}, {plane.sheet_name(plane.number)} of {plane.count}"
         files += [
             SheetFile(name=f"{name}.svg", content=svg_document(alone, title=title)),
             SheetFile(name=f"{name}.dxf", content=dxf_document(alone)),
