@@ -106,6 +106,7 @@ def _add_cut_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the sheets and return the exit status."""
+    from loopsolver.plan.judging import chosen_candidate
     from loopsolver.workshop.folder import check_folder, write_folder
     from loopsolver.workshop.sheets import plan_sha256, set_of
 
@@ -113,7 +114,7 @@ def command(args: argparse.Namespace) -> int:
     check_folder(folder)
     if args.pictures:
         _start_trial()
-    plan = read_plan(args.plan)
+    plan = read_plan(args.plan, used=chosen_candidate)
     runs = _wanted(plan, args.runs)
     files = _files(plan, runs, args)
     if files:

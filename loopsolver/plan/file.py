@@ -22,6 +22,7 @@ from loopsolver.plan.record import (
 
 if TYPE_CHECKING:
     from loopsolver.plan.document import PlanDocument
+    from loopsolver.plan.judging import Used
 
 _WIDTH = 88
 """A list or object that fits a line this wide stands on one line of the file."""
@@ -39,9 +40,10 @@ def plan_text(plan: Plan, *, scene_path: str) -> str:
 def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
     """Return what stands in a plan file, as plain JSON values."""
     from loopsolver import __version__
+    from loopsolver.plan.untold import sum_of
 
     scene = plan.scene
-    return {
+    document = {
         "format": 1,
         "loopsolver": __version__,
         "scene": scene_path,
@@ -58,6 +60,7 @@ def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
         **loop_document(plan.loop),
         "runs": [run_document(run) for run in plan.runs],
     }
+    return {**document, "sum": sum_of(document)}
 
 
 def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None:
@@ -100,34 +103,68 @@ def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
         raise OutputError(msg)
 
 
-def read_plan(path: Path) -> Plan:
-    """Return the plan in a plan file, its scene read again and compared.
+def read_plan(path: Path, *, used: Used) -> Plan:
+    """Return the plan in a plan file, held against its scene, which is read again.
+
+    Parameters
+    ----------
+    path : Path
+    used : Used
+        Which candidates are going to be used; the others stay unjudged.
 
     Raises
     ------
     PlanError
-        If it is no plan, if its figures disagree, or if its scene is not there or has
-        changed.
+        If it is no plan, if its figures disagree with each other or with the scene, or
+        if its scene is not there or has changed.
     SceneError
         If the scene, though unchanged, can no longer be read.
     """
-    from loopsolver.plan.checking import check_against_scene, parsed
+    from loopsolver.plan.checking import (
+        check_against_scene,
+        check_edited,
+        check_ports,
+        parsed,
+        plain_values,
+    )
+    from loopsolver.plan.judging import judged_afresh
+    from loopsolver.plan.untold import sum_of, with_choices_changed, without_untold
     from loopsolver.scene.reader import load_scene
 
-    document = parsed(_bytes_of(path), file=str(path))
+    plain = plain_values(_bytes_of(path), file=str(path))
+    document = parsed(plain, file=str(path))
     scene_path = path.parent / document.scene
     _check_scene_unchanged(path, scene_path, document)
     scene = load_scene(scene_path)
     check_against_scene(document, scene, file=str(path))
-    runs = tuple(planned_run(run) for run in document.runs)
-    return Plan(scene=scene, runs=runs, loop=loop_summary(document.loop, runs))
+    is_edited = document.sum != sum_of(plain)
+    loop = loop_summary(document)
+    if is_edited:
+        check_edited(document, file=str(path))
+        loop, document = None, without_untold(document)
+    elif document.loop is not None and loop is None:
+        document = with_choices_changed(document)
+    runs = judged_afresh(
+        tuple(planned_run(run) for run in document.runs),
+        scene,
+        used=used,
+        file=str(path),
+    )
+    check_ports(document, file=str(path))
+    return Plan(scene=scene, runs=runs, loop=loop, is_edited=is_edited)
 
 
 def files_of_plan(path: Path) -> tuple[Path, ...]:
     """Return the files that a plan is read from: its own, and the scene it names."""
-    from loopsolver.plan.checking import parsed
+    return path, path.parent / _document_in(path).scene
 
-    return path, path.parent / parsed(_bytes_of(path), file=str(path)).scene
+
+def _document_in(path: Path) -> PlanDocument:
+    """Return what stands in a plan file, held against itself and not the scene."""
+    from loopsolver.plan.checking import parsed, plain_values
+
+    file = str(path)
+    return parsed(plain_values(_bytes_of(path), file=file), file=file)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -164,11 +201,9 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
 
 def _is_plan(path: Path) -> bool:
     """Tell whether a file is a plan in full: every key, and figures that agree."""
-    from loopsolver.plan.checking import parsed
-
     try:
-        parsed(path.read_bytes(), file=str(path))
-    except (OSError, PlanError):
+        _document_in(path)
+    except PlanError:
         return False
     return True
 

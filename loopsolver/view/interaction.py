@@ -101,15 +101,15 @@ class Window:
 
     def _key_table(self) -> dict[str, Callable[[], None]]:
         """Return what each key does, by VTK's name of the key."""
-        up = scene_of(self._subject).up
+        sides = scene_of(self._subject).sides
         table: dict[str, Callable[[], None]] = {
             "Down": lambda: self._change(self._stepped_run(1)),
             "Up": lambda: self._change(self._stepped_run(-1)),
             "Right": lambda: self._change(self._stepped_candidate(1)),
             "Left": lambda: self._change(self._stepped_candidate(-1)),
-            "1": lambda: self._standard_view(camera.front(up)),
-            "2": lambda: self._standard_view(camera.side(up)),
-            "3": lambda: self._standard_view(camera.top(up)),
+            "1": lambda: self._standard_view(camera.front(sides)),
+            "2": lambda: self._standard_view(camera.side(sides)),
+            "3": lambda: self._standard_view(camera.top(sides)),
             "0": self._reset,
             "p": self._save_picture,
             "h": self._toggle_help,
@@ -178,7 +178,9 @@ class Window:
         """Look from there, or from behind where that is what is seen already."""
         eye = camera.opposite(eye) if eye == self._standard else eye
         self._standard = eye
-        self._stage.message = captions.view_text(eye.towards_eye)
+        self._stage.message = captions.view_text(
+            scene_of(self._subject), eye.towards_eye
+        )
         self._look(eye, measure=camera.parallel_framing)
 
     def _reset(self) -> None:
