@@ -47,7 +47,7 @@ def add_parser(subparsers: Subparsers) -> None:
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
     from loopsolver.cli.bending import Setup, say_caution, say_setup, setup_document
-    from loopsolver.cli.comparing import say_unchosen
+    from loopsolver.cli.comparing import say_unchosen, tell_touches
 
     plan = read_plan(args.plan, used=_used(args.run, args.candidate))
     runs = _runs(plan, args.run, args.candidate)
@@ -59,6 +59,7 @@ def command(args: argparse.Namespace) -> int:
     if args.other_end:
         setups = [setup.from_other_end() for setup in setups]
     unchosen = [run for run in runs if run.chosen is None]
+    tell_touches(plan, runs)
     if args.json:
         say_json(
             {

@@ -405,12 +405,18 @@ def test_touching_tubes_are_told_with_a_way_out(
     (touch,) = printed("compare", "invented.plan.json", "--json").json["touches"]
     assert touch["gap"] == pytest.approx(2.0, abs=2e-4)
     assert {"run": "card to pump", "candidate": 2} in touch["ways_out"]
+    # Nobody bends them, or prints their sheets, without being told.
+    for command in (("bends",), ("sheets", "-o", "sheets")):
+        printed(command[0], "invented.plan.json", *command[1:])
+        assert "come within 2.00 mm of each other" in " ".join(printed.err.split())
     # Chosen as advised, in the file itself, they touch no more.
     path = Path("invented.plan.json")
     content = json.loads(path.read_text("utf-8"))
     content["runs"][1]["chosen"] = 2
     path.write_text(json.dumps(content), encoding="utf-8")
     assert printed("compare", path.name, "--json").json["touches"] == []
+    printed("bends", path.name)
+    assert "of each other" not in printed.err
 
 
 def test_routes_that_failed_the_check_are_told(
