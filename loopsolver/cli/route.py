@@ -89,8 +89,8 @@ def command(args: argparse.Namespace) -> int:
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
-    check_plan_place(path, read=(args.scene,), force=args.force)
     keep = kept_candidates(args.keep, path) if args.keep else {}
+    check_plan_place(path, read=(args.scene,), force=args.force)
     with Progress(lengths_of(scene)) as progress:
         plan = route_scene(
             scene,

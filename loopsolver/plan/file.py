@@ -91,14 +91,15 @@ def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
     ------
     OutputError
         If no file can stand there, if it is one of those that are `read`, or if one
-        does that is no plan of loopsolver's.
+        does that is no plan as loopsolver wrote it.
     """
     check_place(path)
     check_not_read(path, read)
     if path.exists() and not force and not _is_plan(path):
         msg = (
-            f"{path}: stands there already and is no plan of loopsolver's; "
-            "choose another name with -o, or overwrite it with --force"
+            f"{path}: stands there already and is no plan of loopsolver's, or more than "
+            '"chosen" was changed in it; choose another name with -o, or overwrite it '
+            "with --force"
         )
         raise OutputError(msg)
 
@@ -156,15 +157,18 @@ def read_plan(path: Path, *, used: Used) -> Plan:
 
 def files_of_plan(path: Path) -> tuple[Path, ...]:
     """Return the files that a plan is read from: its own, and the scene it names."""
-    return path, path.parent / _document_in(path).scene
+    document, _ = _document_in(path)
+    return path, path.parent / document.scene
 
 
-def _document_in(path: Path) -> PlanDocument:
-    """Return what stands in a plan file, held against itself and not the scene."""
+def _document_in(path: Path) -> tuple[PlanDocument, bool]:
+    """Return what stands in a plan file, and whether only choices were changed in it."""
     from loopsolver.plan.checking import parsed, plain_values
+    from loopsolver.plan.untold import sum_of
 
-    file = str(path)
-    return parsed(plain_values(_bytes_of(path), file=file), file=file)
+    plain = plain_values(_bytes_of(path), file=str(path))
+    document = parsed(plain, file=str(path))
+    return document, document.sum == sum_of(plain)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -200,12 +204,12 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
 
 
 def _is_plan(path: Path) -> bool:
-    """Tell whether a file is a plan in full: every key, and figures that agree."""
+    """Tell whether a file is a plan as loopsolver wrote it, but for what is chosen."""
     try:
-        _document_in(path)
+        _, is_as_written = _document_in(path)
     except PlanError:
         return False
-    return True
+    return is_as_written
 
 
 def _seen_from(folder: str, scene_path: Path) -> str:

@@ -459,6 +459,25 @@ def test_a_plan_is_written_over_but_nothing_else(
     printed("route", "invented.toml", "-o", "notes.txt", "--force", status=3)
 
 
+def test_a_plan_that_was_edited_is_kept_unless_forced(
+    routed: Path, search: Callable[[Outcomes], None], printed: Printed
+) -> None:
+    """Another choice is meant to be made by hand, and is no such edit."""
+    path = Path("invented.plan.json")
+    text = path.read_text("utf-8")
+    path.write_text(text.replace('"chosen": 1', '"chosen": 2', 1), "utf-8")
+    assert path.read_text("utf-8") != text
+    search(ONE)
+    printed("route", "invented.toml", status=3)
+    edited = path.read_text("utf-8").replace('"title": "', '"title": "my own ', 1)
+    path.write_text(edited, "utf-8")
+    printed("route", "invented.toml", status=2)
+    assert 'more than "chosen" was changed in it' in printed.err
+    assert path.read_text("utf-8") == edited
+    printed("route", "invented.toml", "--force", status=3)
+    assert "my own" not in path.read_text("utf-8")
+
+
 def test_nothing_is_searched_for_that_has_no_place(
     bench: Path, monkeypatch: pytest.MonkeyPatch, printed: Printed
 ) -> None:

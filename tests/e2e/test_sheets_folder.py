@@ -28,6 +28,7 @@ from loopsolver.workshop.sheets import (
     as_bent,
     file_stem,
     file_stems,
+    proof_files,
     set_of,
     sheet_files,
 )
@@ -251,6 +252,7 @@ def test_every_sheet_belongs_to_its_own_run(plans, seen):
     written = []
     for run, stem in zip(runs, file_stems(names), strict=True):
         files = sheet_files(renamed, [run], paper=PAPERS["a4"], seen=seen)
+        files += proof_files(renamed, [run], paper=PAPERS["a4"])
         assert {set_of(file.name) for file in files} == {stem}
         written += [file.name for file in files]
     assert len(set(written)) == len(written)
