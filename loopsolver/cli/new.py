@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_force, new_parser
+from loopsolver.cli.options import add_force, file_path, new_parser
 from loopsolver.cli.output import tell
 from loopsolver.errors import OutputError
+from loopsolver.letters import shell_word
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
@@ -23,7 +23,9 @@ def add_parser(subparsers: Subparsers) -> None:
         summary="write a commented starter scene",
         more="Change its numbers to what you measure in your own case.",
     )
-    parser.add_argument("file", metavar="FILE", type=Path, help="the scene to write")
+    parser.add_argument(
+        "file", metavar="FILE", type=file_path, help="the scene to write"
+    )
     add_force(parser, what="a file that stands there already")
     parser.set_defaults(command=command)
 
@@ -41,7 +43,7 @@ def command(args: argparse.Namespace) -> int:
         )
         raise OutputError(msg)
     write_whole(path, STARTER)
-    name = shlex.quote(str(path))
+    name = shell_word(str(path))
     tell(f"Starter scene written to {path}.")
     tell(f"Next: put your own measurements in, then `loopsolver check {name}`.")
     return 0

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.lengths import counted, lengths_of
-from loopsolver.cli.options import add_by, add_force, add_json, new_parser
+from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import Progress
 from loopsolver.cli.status import INTERRUPTED, status_of
@@ -27,12 +27,12 @@ def add_parser(subparsers: Subparsers) -> None:
         "route",
         summary="find candidates for every run of a scene and write the plan",
     )
-    parser.add_argument("scene", metavar="SCENE", type=Path, help="the scene file")
+    parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     parser.add_argument(
         "-o",
         "--output",
         metavar="PLAN",
-        type=Path,
+        type=file_path,
         help="the plan to write (default: the scene's name with .plan.json, here)",
     )
     add_by(parser, default="bends")
@@ -79,11 +79,12 @@ def command(args: argparse.Namespace) -> int:
     )
     from loopsolver.cli.looping import loop_document, say_loop
     from loopsolver.plan import route_scene, touches
-    from loopsolver.plan.file import check_plan_place
+    from loopsolver.plan.file import check_plan_place, scene_named_in
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
     check_plan_place(path, force=args.force)
+    scene_named_in(path, args.scene)
     keep = kept_candidates(args.keep, path) if args.keep else {}
     with Progress(lengths_of(scene)) as progress:
         plan = route_scene(

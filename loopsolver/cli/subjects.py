@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
+from loopsolver.letters import shell_word
 
 if TYPE_CHECKING:
     from loopsolver.plan import Plan
@@ -42,7 +42,7 @@ def read_plan(path: Path) -> Plan:
     if path.suffix.lower() == ".toml" and path.is_file() and not _is_json(path):
         msg = (
             f"{path}: found a scene; wanted a plan: run "
-            f"`loopsolver route {shlex.quote(str(path))}` first"
+            f"`loopsolver route {shell_word(str(path))}` first"
         )
         raise LoopsolverError(msg)
     return Plan.read(path)
@@ -64,4 +64,4 @@ def _is_json(path: Path) -> bool:
 
 def command_line(command: str, path: Path) -> str:
     """Return a command on a file, as it can be pasted into a shell."""
-    return f"loopsolver {command} {shlex.quote(str(path))}"
+    return f"loopsolver {command} {shell_word(str(path))}"

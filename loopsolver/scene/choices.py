@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from loopsolver.geometry.vectors import AXES, Point, unit
+from loopsolver.letters import is_visible
 from loopsolver.scene import limits
 from loopsolver.scene.findings import listed, nearest_name, shown
 from loopsolver.scene.quantities import JsonSchema, Kind, Reading, each, found
@@ -111,8 +112,8 @@ class Text(Choice):
 
     def choose(self, value: Any) -> str:
         """Return the text without blanks round it."""
-        wanted = f"a text of 1 to {self.most} characters on one line"
-        if not isinstance(value, str) or not value.isprintable():
+        wanted = f"a text of 1 to {self.most} visible characters on one line"
+        if not isinstance(value, str) or not is_visible(value):
             found(value, wanted)
         if not 1 <= len(value.strip()) <= self.most:
             found(value, wanted)
