@@ -66,6 +66,8 @@ def test_bash_reads_the_pasted_word_as_the_name(name: bytes):
 
 
 def test_pages_and_the_window_hold_visible_letters_alone():
+    import vtkmodules.vtkRenderingFreeType  # noqa: F401
+
     from loopsolver.view.lines import wrapped
     from loopsolver.view.panel import text_actor
     from loopsolver.workshop.lettering import printable
@@ -73,5 +75,5 @@ def test_pages_and_the_window_hold_visible_letters_alone():
     bad = "to\u202e\ufe0f card"
     assert printable(f"pump\n {bad}") == r"pump to\u202e\ufe0f card"
     assert [line.text for line in wrapped(bad)] == [r"to\u202e\ufe0f card"]
-    actor = text_actor(bad, at=(0, 0), size=9, weight="plain", colour=(0, 0, 0))
+    actor = text_actor(bad, at=(0, 0), size=9, weight="regular", colour=(0, 0, 0))
     assert actor.GetInput() == r"to\u202e\ufe0f card"
