@@ -11,7 +11,7 @@ import pytest
 
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace
-from loopsolver.scene.overlap import separation
+from loopsolver.scene.overlap import overlap, separation
 
 UNTURNED = Frame()
 
@@ -22,14 +22,24 @@ def box(size, centre=(0, 0, 0), angles=(0, 0, 0)) -> Box:
 
 
 def random_solid(rng: np.random.Generator) -> Box | Cylinder:
-    frame = Frame.from_rotation(
-        rng.uniform(-45, 45, 3), rotation_matrix(rng.uniform(-180, 180, 3))
-    )
+    return solid_turned(rng, rng.uniform(-180, 180, 3))
+
+
+def solid_turned(rng: np.random.Generator, angles) -> Box | Cylinder:
+    frame = Frame.from_rotation(rng.uniform(-45, 45, 3), rotation_matrix(angles))
     if rng.random() < 0.5:
         return Box(frame=frame, size=tuple(rng.uniform(5, 120, 3)))
     return Cylinder(
         frame=frame, diameter=rng.uniform(5, 80), height=rng.uniform(5, 120)
     )
+
+
+def any_turn(rng: np.random.Generator):
+    return rng.uniform(-180, 180, 3)
+
+
+def quarter_turns(rng: np.random.Generator):
+    return 90.0 * rng.integers(0, 4, 3)
 
 
 def as_fcl(solid: Box | Cylinder) -> fcl.CollisionObject:
@@ -100,6 +110,20 @@ def test_closed_forms(first, second, distance, direction):
     assert apart.direction == pytest.approx(wanted, abs=1e-3)
 
 
+@pytest.mark.parametrize("allowed", [0.0, 0.5, 4.0])
+@pytest.mark.parametrize("turns", [any_turn, quarter_turns])
+def test_an_overlap_is_told_where_it_is_deeper_than_allowed(allowed, turns):
+    rng = np.random.default_rng(13)
+    told = 0
+    for _ in range(80):
+        first, second = (solid_turned(rng, turns(rng)) for _ in range(2))
+        apart = separation(first, second)
+        found = overlap(first, second, allowed=allowed)
+        assert found == (apart if apart.distance < -allowed else None)
+        told += found is not None
+    assert 10 < told < 70
+
+
 def test_distance_agrees_with_fcl_where_solids_are_apart():
     rng = np.random.default_rng(7)
     checked = 0
@@ -116,12 +140,13 @@ def test_distance_agrees_with_fcl_where_solids_are_apart():
     assert checked > 40
 
 
-def test_the_way_out_is_one_and_none_is_shorter():
+@pytest.mark.parametrize("turns", [any_turn, quarter_turns])
+def test_the_way_out_is_one_and_none_is_shorter(turns):
     """Moved by the depth the solids touch; moved by less, any way, they do not part."""
     rng = np.random.default_rng(11)
     checked = 0
     for _ in range(60):
-        first, second = random_solid(rng), random_solid(rng)
+        first, second = (solid_turned(rng, turns(rng)) for _ in range(2))
         apart = separation(first, second)
         if apart.distance > -1.0:
             continue
