@@ -19,6 +19,7 @@ DoubtKind = Literal[
     "tight bend",
     "readings differ",
     "circuit",
+    "sizes",
 ]
 
 

@@ -13,6 +13,7 @@ from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
 from loopsolver.scene.model import Port, RunRequest, Scene
 from loopsolver.scene.port_doubts import port_doubts
+from loopsolver.scene.size_doubts import size_doubts
 from loopsolver.tolerances import (
     ALONG_AXIS,
     CLOSURE,
@@ -26,12 +27,13 @@ __all__ = ["Doubt", "DoubtKind", "doubts"]
 
 
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
-    """Return all that is doubtful in a scene, bodies first, then ports, then runs.
+    """Return all that is doubtful in a scene: sizes, bodies, ports, then runs.
 
     The scene can be routed all the same; a doubt says what probably is wrong with it,
     by how much, and what would help.
     """
     return (
+        *size_doubts(scene),
         *body_doubts(scene),
         *port_doubts(scene),
         *_shared_ports(scene),
