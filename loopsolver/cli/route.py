@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan
     from loopsolver.routing.problem import Candidate
+    from loopsolver.scene.model import Scene
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -85,6 +86,7 @@ def command(args: argparse.Namespace) -> int:
     scene = read_scene(args.scene)
     check_plan_place(path, force=args.force)
     scene_named_in(path, args.scene)
+    _tell_slips(scene)
     keep = kept_candidates(args.keep, path) if args.keep else {}
     with Progress(lengths_of(scene)) as progress:
         plan = route_scene(
@@ -122,6 +124,17 @@ def command(args: argparse.Namespace) -> int:
         say_touches(plan, found)
     _tell_what_next(plan, path)
     return status_of(plan.runs)
+
+
+def _tell_slips(scene: Scene) -> None:
+    """Tell what is probably a slip in the scene and would make its tubes wrong."""
+    from loopsolver.scene.doubts import slips
+
+    found = slips(scene)
+    if found:
+        tell("Look at this again before a tube is bent; `loopsolver check` tells more:")
+    for doubt in found:
+        tell(f"- {doubt}")
 
 
 def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:

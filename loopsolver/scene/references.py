@@ -60,8 +60,7 @@ def ports_meant(name: str, ports: PortsByComponent, end: End) -> tuple[str, ...]
     """
     if name in ports:
         return usable_ports(ports[name], end)
-    known = {port for of_component in ports.values() for port in of_component}
-    return (name,) if name in known else ()
+    return (name,) if any(name in own for own in ports.values()) else ()
 
 
 def reference_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
