@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from loopsolver.plan.bench_doubts import bench_words
 from loopsolver.plan.model import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
 from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
     heat_words,
     insert_length,
-    insert_reach,
     job_marks,
     plane_of,
 )
@@ -90,6 +91,7 @@ def bench_sheet(
         _picture_and_figures(plan, job, run, width=width, rendering=rendering),
         space(2.0),
         *_bend_table(job, width=width),
+        *_doubts(plan, job, run, width=width),
     ]
     care = [_cautions(job, width=width), space(5.0)]
     steps = list(_steps(job, width=width))
@@ -181,12 +183,11 @@ def _bends_words(job: Job) -> str:
 
 def _insert_and_heat(job: Job, *, width: float) -> Iterator[Block]:
     """Yield insert length and heat range; for copper, that it is bent cold."""
-    if MATERIAL_FACTS[job.tube.material].forming_c is not None:
+    if job.tube.is_bent_hot:
         yield _entry(
             "Insert",
-            f"at least {job.length(insert_length(job))} long; "
-            f"{job.length(insert_reach(job))} to draw it out by hand "
-            "(common practice, no source)",
+            f"at least {job.length(insert_length(job))} long, "
+            f"{job.length(INSERT_GRIP)} of it to draw it by (common practice, no source)",
             width=width,
         )
     yield _entry("Heat", f"{heat_words(job)} ({_heat_source(job)})", width=width)
@@ -258,6 +259,19 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
     )
 
 
+def _doubts(plan: Plan, job: Job, run: PlannedRun, *, width: float) -> Iterator[Block]:
+    """Yield what is doubtful about bending the tube, under a heading; else nothing."""
+    candidate = run.candidate(run.chosen or 1)
+    told = bench_words(plan.scene, run, candidate, text=job.length)
+    if not told:
+        return
+    yield heading("Doubtful at the bench", width=width)
+    for one in told:
+        said = f"{one.sentence[0].upper()}{one.sentence[1:]}."
+        yield paragraph(said, width=width, size=_STEP)
+    yield space(2.0)
+
+
 def _columns(job: Job) -> list[Column]:
     """Return the columns of the bend table; those of the heat for what is heated."""
     columns = [
@@ -270,7 +284,7 @@ def _columns(job: Job) -> list[Column]:
         Column(heading="centre", share=1.5, face=Face.STRONG),
         Column(heading="end", share=1.5),
     ]
-    if MATERIAL_FACTS[job.tube.material].forming_c is not None:
+    if job.tube.is_bent_hot:
         columns.append(Column(heading="heat from", share=1.8))
         columns.append(Column(heading="heat to", share=1.5))
     return columns

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from loopsolver.plan.model import Plan, PlannedRun
-from loopsolver.workshop.bench_figures import insert_length, insert_reach
+from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
 from loopsolver.workshop.blocks import (
     BODY,
     Block,
@@ -196,12 +196,12 @@ def _needs(
     longest = max(insert_length(job) for job in jobs)
     if longest > 0.0:
         bore = size_words(jobs[0].tube.inner_diameter, unit)
-        reach = max(insert_reach(job) for job in jobs)
         yield (
             "Insert",
-            f"for a bore of {bore}, at least {length_words(longest, unit)} long; "
-            f"{length_words(reach, unit)} can be drawn out of every bend by hand "
-            "(common practice, no source)",
+            f"for a bore of {bore}, at least {length_words(longest, unit)} long: from "
+            "the nearer end under every length that is heated, and "
+            f"{length_words(INSERT_GRIP, unit)} to draw it by (common practice, no "
+            "source)",
         )
 
 

@@ -233,7 +233,7 @@ def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
         what=": wrap strip and turn card" if cards else ": wrap strip",
         lines=(
             job.title,
-            "Cut out, wrap round the straight blank, printed side out. "
+            "Cut out, diamonds too; wrap printed side out. "
             f"Grey: {grey}. Numbered line: inside of the bend.",
         ),
         units=job.units,
