@@ -39,7 +39,7 @@ VALUES = (
     "99999999999999999999999999", "9" * 400, "0x7f", "true", "false", '""', '" "', "[]",
     "[[]]", "{}", "[1, 2]", "[1, 2, 3, 4]", "[0, 0, 0]", '["1 in", "2 cm", "3 mm"]',
     "[nan, nan, nan]", "[1e-9, 1e-9, 1e-9]", "1979-05-27", "07:32:00", "'x'",
-    r'"\.202e\.0000"', '"any"', '["any"]', '"+x"', '"-z"', '"pump.out"', '"pump"',
+    r'"\u202e\u0000"', '"any"', '["any"]', '"+x"', '"-z"', '"pump.out"', '"pump"',
     '"1/0 in"', '"-3 1/2 in"', '"1e3 mm"', '"¾″"', "3 mm", '4"', "[90, 45]", "[1, 179]",
     '{ diameter = 1, height = 1 }', "[20000, 1, 1]", '[["a"]]', '"' + "x" * 5000 + '"',
     "[" * 50 + "]" * 50, "12_000", "+5", "-0.0",
@@ -48,7 +48,7 @@ SCRAPS = (
     "[loop]\norder = 'any'", "[loop]\norder = []", "[[runs]]", "[runs]", "[components]",
     "[components.pump]", "[[components]]", "[components.pump.ports.out]", "[tube]",
     "[case]", "[fittings]", "[fittings.'']", "[[keep_outs]]", "x = 1", "= 1", "]", "}",
-    '"""', "'''", r"\., "#", "\t", "format = 1", "units = 'in'", "units = 'cm'",
+    '"""', "'''", "\\", "#", "\t", "format = 1", "units = 'in'", "units = 'cm'",
     "[rules]\nbend_angles = 'any'", "a.b.c.d = 1", "[a.b.c.d.e.f.g.h.i.j.k.l.m.n]",
 )  # fmt: skip
 ODD_BYTES = (
@@ -120,7 +120,7 @@ def misspell(lines: Lines, chance: random.Random) -> None:
     if line:
         at = chance.randrange(len(line))
         lines[place] = (
-            line[:at] + chance.choice(r"x.-_[]{}\.'=#, 1é\.200b") + line[at + 1 :]
+            line[:at] + chance.choice("x.-_[]{}\"'=#, 1é\u200b") + line[at + 1 :]
         )
 
 
