@@ -79,6 +79,15 @@ def test_choices_that_leave_too_few():
     )
 
 
+def test_a_choice_between_two_ports_that_are_fought_for_joins_the_fights():
+    parts = {"pump": "a b", "tank": "a b c d e"}
+    runs = [(f"pump.{one}", f"tank.{other}") for one, other in ("aa", "ab", "bc", "bd")]
+    assert len(port_contests(scene_of(parts, runs))) == 2
+    (contest,) = port_contests(scene_of(parts, [*runs, ("pump", "tank.e")]))
+    assert contest.ports == ("pump.a", "pump.b")
+    assert len(contest.ends) == 5
+
+
 def test_the_flow_leaves_fewer_ports():
     parts = {"pump": "a> b< c>", "tank": "a b c"}
     runs = [("pump", "tank.a"), ("pump", "tank.b")]

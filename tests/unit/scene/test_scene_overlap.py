@@ -87,6 +87,20 @@ def as_fcl(solid: Box | Cylinder) -> fcl.CollisionObject:
             -5,
             (3 / 5, 4 / 5, 0),
         ),
+        # a rod over the upright edge of a box: 15 mm less the 10 mm of 6 and 8
+        (
+            box((40, 40, 90)),
+            Cylinder(frame=Frame(origin=(26, 28, 0)), diameter=30, height=90),
+            -5,
+            (0.6, 0.8, 0),
+        ),
+        # a long rod across the rim of a drum: 10 mm less the root of 2 and 5 squared
+        (
+            Cylinder(frame=UNTURNED, diameter=20, height=20),
+            Cylinder(frame=axis_frame((0, 12, 15), (1, 0, 0)), diameter=20, height=300),
+            math.sqrt(29) - 10,
+            (0, 2, 5),
+        ),
         # one on top of the other, 2 mm sunk in
         (
             Cylinder(frame=UNTURNED, diameter=30, height=40),
@@ -158,6 +172,28 @@ def test_the_way_out_is_one_and_none_is_shorter(turns):
         for shorter in (*ways, way):
             assert overlap_in_fcl(first, second, shorter * (depth - 0.1))
     assert checked > 15
+
+
+@pytest.mark.parametrize("turns", [any_turn, quarter_turns])
+def test_along_no_direction_do_they_stand_further_apart(turns):
+    """Shadows of the solids on very many lines: each says they are at least so apart."""
+    rng = np.random.default_rng(17)
+    ways = rng.normal(size=(20_000, 3))
+    ways /= np.linalg.norm(ways, axis=1)[:, None]
+    for _ in range(60):
+        first, second = (solid_turned(rng, turns(rng)) for _ in range(2))
+        between = np.subtract(second.frame.origin, first.frame.origin)
+        gaps = ways @ between - reach(first, ways) - reach(second, ways)
+        assert separation(first, second).distance >= gaps.max() - 1e-6
+
+
+def reach(solid: Box | Cylinder, ways: np.ndarray) -> np.ndarray:
+    """How far a solid reaches from its centre along unit directions."""
+    own = np.abs(ways @ np.array(solid.frame.axes).T)
+    if isinstance(solid, Box):
+        return own @ np.array(solid.size) / 2
+    across = np.sqrt(np.maximum(0.0, 1.0 - own[:, 2] ** 2))
+    return own[:, 2] * solid.height / 2 + across * solid.diameter / 2
 
 
 def overlap_in_fcl(first, second, shift) -> bool:
