@@ -118,6 +118,13 @@ READINGS_SPREAD: Final = 2.0
 Common practice, no source: more than a steel rule's reading error.
 """
 
+HELD_DISTANCE: Final = 2.0
+"""A distance held to a rule in the case may differ by this from the plan's [mm].
+
+Common practice, no source: what a rule held free between two rims leaves, and about
+what a tube gives without force.
+"""
+
 HELD_COST: Final = 1e-4
 """What a later part of a total may take from an earlier one that is settled.
 
