@@ -15,6 +15,9 @@ from loopsolver.tolerances import ALONG_AXIS, UNIT_LENGTH
 _SAMPLES: Final = 1500
 """Directions that are tried all round: about 5 degrees from one to the next."""
 
+_ROUND_AN_EDGE: Final = 360
+"""Directions that are tried square to each edge: a degree from one to the next."""
+
 _STARTS: Final = 6
 _FIRST_STEP: Final = 0.08
 _LAST_STEP: Final = 1e-6
@@ -96,7 +99,8 @@ def _best(first: Box | Cylinder, second: Box | Cylinder, likely: Array) -> Separ
         place = int(values.argmax())
         direction, value = likely[place], float(values[place])
     else:
-        directions = np.vstack([likely, _all_round()])
+        ridges = [_square_to_axes(solid) for solid in (first, second)]
+        directions = np.vstack([likely, _all_round(), *ridges])
         values = _apart(first, second, directions)
         best = np.argsort(-values, kind="stable")[:_STARTS]
         direction, value = _uphill(first, second, directions[best], values[best])
@@ -176,6 +180,18 @@ def _all_round() -> Array:
     angle = np.pi * (3.0 - np.sqrt(5.0)) * steps
     width = np.sqrt(1.0 - height**2)
     return np.column_stack([width * np.cos(angle), width * np.sin(angle), height])
+
+
+def _square_to_axes(solid: Box | Cylinder) -> Array:
+    """Return directions all round each straight edge of a solid, (n, 3).
+
+    What is long stands out most sharply there: a ridge that is hard to follow uphill.
+    """
+    axes = np.asarray(solid.frame.axes)
+    edges = axes if isinstance(solid, Box) else axes[2:]
+    angles = np.linspace(0.0, 2.0 * np.pi, _ROUND_AN_EDGE, endpoint=False)
+    circle = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    return (circle @ _across(edges)).reshape(-1, 3)
 
 
 def _uphill(
