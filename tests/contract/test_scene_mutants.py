@@ -31,7 +31,7 @@ TEXTS = [
     ),
 ]
 MUTANTS = 10_000 if os.environ.get("LOOPSOLVER_FULL") == "1" else 300
-ROUTED = MUTANTS // 25
+ROUTED = MUTANTS // 30
 BATCHES = 10
 
 VALUES = (
