@@ -101,7 +101,7 @@ def say_runs(
     lengths = lengths_of(plan.scene)
     for run in runs:
         if not run.candidates:
-            say_unrouted([run])
+            say_unchosen([run])
             continue
         say(f"{run.name}: {run.from_port} to {run.to_port}")
         order = ranks_by(run, by)
@@ -121,11 +121,11 @@ def say_runs(
         say("* chosen")
 
 
-def say_unrouted(runs: Sequence[PlannedRun]) -> None:
-    """Print which runs have no route, and why."""
+def say_unchosen(runs: Sequence[PlannedRun]) -> None:
+    """Print which runs have no chosen tube, and why."""
     for run in runs:
         say(f"{run.name}: {run.from_port} to {run.to_port}")
-        say_why("no route", run, mark="  ")
+        say_why("not chosen" if run.candidates else "no route", run, mark="  ")
         say()
 
 

@@ -19,13 +19,14 @@ BORE = (
 TAKEN = "no port is left for it: tank.out is taken by 'tank to block'"
 SECOND = """
 [components.drain]
-position = [20, 20, 0]
+position = [20, 265, 0]
 [[components.drain.bodies]]
 box = [30, 30, 30]
 centre = [15, 15, 15]
 [components.drain.ports.in]
 position = [15, 15, 30]
 direction = "+z"
+fitting = "collar"
 [[runs]]
 name = "tank to drain"
 from = "tank.out"
@@ -55,7 +56,7 @@ def test_a_port_that_two_runs_want_is_told_with_what_to_do(
     here: Path, capsys: pytest.CaptureFixture[str]
 ):
     (here / "s.toml").write_text(STARTER + SECOND, encoding="utf-8")
-    main(["route", "s.toml"])
+    assert main(["route", "s.toml"]) == 3
     printed = capsys.readouterr()
     assert "- tank.out: the runs 'tank to block', 'tank to drain' end at" in printed.err
     why = next(

@@ -91,10 +91,12 @@ class Desk:
             if why is not None:
                 return why
         start, goal = " or ".join(request.from_ports), " or ".join(request.to_ports)
+        scene = self.router.scene
+        is_settled = scene.loop is None or scene.loop.order != "any"
         why = next(
             (
                 contest.sentence
-                for contest in port_contests(self.router.scene)
+                for contest in (port_contests(scene) if is_settled else ())
                 if request.name in contest.runs
             ),
             "the coolant goes the other way there, or other runs hold them",
