@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_candidate, add_json, add_run, new_parser
+from loopsolver.cli.options import (
+    add_candidate,
+    add_json,
+    add_run,
+    file_path,
+    new_parser,
+)
 from loopsolver.cli.output import say, say_json
 from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
@@ -32,7 +37,7 @@ def add_parser(subparsers: Subparsers) -> None:
             "with exit status 3: it does not fit beside the chosen tubes."
         ),
     )
-    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_run(parser)
     add_candidate(parser)
     parser.add_argument(

@@ -13,6 +13,7 @@ from loopsolver.routing.loop.ports import PortPair, port_pairs
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.reasons.stock import is_too_long
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.scene.port_contests import port_contests
 
 STOPPED_BEFORE: Final = (
     "the search was stopped before this run was routed; route again to have it"
@@ -90,10 +91,17 @@ class Desk:
             if why is not None:
                 return why
         start, goal = " or ".join(request.from_ports), " or ".join(request.to_ports)
-        return (
-            f"no two ports are left for a tube from {start} to {goal}: the coolant goes "
-            "the other way there, or other runs hold them"
+        scene = self.router.scene
+        is_settled = scene.loop is None or scene.loop.order != "any"
+        why = next(
+            (
+                contest.sentence
+                for contest in (port_contests(scene) if is_settled else ())
+                if request.name in contest.runs
+            ),
+            "the coolant goes the other way there, or other runs hold them",
         )
+        return f"no two ports are left for a tube from {start} to {goal}: {why}"
 
     def why_unknown(self, run: int) -> str | None:
         """Return the same where the search was stopped: without looking into it."""

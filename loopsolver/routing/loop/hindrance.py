@@ -16,6 +16,8 @@ from loopsolver.routing.reasons.telling import way_in_words
 from loopsolver.routing.reasons.words import listed, mm
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import Body, Fitting, Flow, Port, RunRequest, Scene
+from loopsolver.scene.port_contests import open_ports
+from loopsolver.scene.references import End
 
 MOST_PORTS: Final = 4
 """Other ports of a component that are tried for a run."""
@@ -36,6 +38,14 @@ class InTheWay:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """A port that the run could end at, and the name of the run that ends there."""
+
+    port: str
+    run: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Hindrance:
     """What keeps a run out of a loop.
 
@@ -49,11 +59,14 @@ class Hindrance:
         tried with the other tubes where they are.
     is_all_tried : bool
         False where the user stopped before it was tried what helps.
+    taken : tuple of Taken
+        Where no port is left for an end of the run: all that it could take.
     """
 
     in_the_way: tuple[InTheWay, ...]
     helps: tuple[str, ...]
     is_all_tried: bool = True
+    taken: tuple[Taken, ...] = ()
 
     @property
     def sentence(self) -> str:
@@ -66,6 +79,9 @@ class Hindrance:
     @property
     def _met(self) -> str:
         """Which runs are in the way."""
+        if self.taken:
+            held = listed([f"{one.port} is taken by {one.run!r}" for one in self.taken])
+            return f"no port is left for it: {held}, and a port holds one tube"
         told = "no route of it fits beside the others"
         if not self.in_the_way:
             return f"{told}, which hold its ports"
@@ -78,6 +94,11 @@ class Hindrance:
             yield f"or {words}" if number else f"possible {words}"
         if not self.is_all_tried:
             yield "what would help was not tried: the search was stopped"
+        elif self.taken:
+            yield (
+                f"{'or ' if self.helps else ''}give one of them another port, or join "
+                "them at a piece with three ports, as a component of its own"
+            )
         elif not self.helps:
             yield "nothing that was tried helps while they stay where they are"
 
@@ -96,13 +117,34 @@ def hindrance(desk: Desk, run: int, chosen: Sequence[int]) -> Hindrance:
     return Hindrance(
         in_the_way=in_the_way(desk, run, chosen),
         helps=tuple(_helps(desk.router, run, [desk.pool.ways[way] for way in chosen])),
+        taken=tuple(_taken(desk, run, chosen)),
     )
 
 
 def untried(desk: Desk, run: int, chosen: Sequence[int]) -> Hindrance:
     """Return the same with nothing tried that might help."""
-    met = in_the_way(desk, run, chosen)
-    return Hindrance(in_the_way=met, helps=(), is_all_tried=False)
+    return Hindrance(
+        in_the_way=in_the_way(desk, run, chosen),
+        helps=(),
+        is_all_tried=False,
+        taken=tuple(_taken(desk, run, chosen)),
+    )
+
+
+def _taken(desk: Desk, run: int, chosen: Sequence[int]) -> Iterator[Taken]:
+    """Yield the ports of each end of a run all of whose ports chosen tubes have taken."""
+    router = desk.router
+    request = router.runs[run]
+    ways = [desk.pool.ways[way] for way in chosen]
+    holders = {port: router.runs[way.run].name for way in ways for port in way.ports}
+    ends: tuple[tuple[tuple[str, ...], End], ...] = (
+        (request.from_ports, "from"),
+        (request.to_ports, "to"),
+    )
+    for names, end in ends:
+        ports = open_ports(router.scene, names, end)
+        if all(port in holders for port in ports):
+            yield from (Taken(port=port, run=holders[port]) for port in ports)
 
 
 def in_the_way(desk: Desk, run: int, chosen: Sequence[int]) -> tuple[InTheWay, ...]:
@@ -127,6 +169,10 @@ def _helps(router: Router, run: int, laid: Sequence[Way]) -> Iterator[str]:
     """Yield what gives a run a place beside laid tubes, in words; each is tried."""
     request = router.runs[run]
     yield from _other_ports(router, run, laid)
+    if {*_settled(request, laid).from_ports, *_settled(request, laid).to_ports} & {
+        port for way in laid for port in way.ports
+    }:
+        return  # no elbow and no rule makes room in a port
     yield from _elbows(router, run, laid)
     yield from _other_rules(with_tubes(router, laid), _settled(request, laid))
 

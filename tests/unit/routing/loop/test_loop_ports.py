@@ -133,15 +133,25 @@ def test_three_runs_for_two_ports_lay_the_two_that_cost_least() -> None:
 
 
 @pytest.mark.parametrize(
-    ("near", "others"),
+    ("near", "others", "words"),
     [
-        ({"a": (60.0, 40.0, "in"), "b": (160.0, 40.0, "in")}, {}),
-        (NEAR, {"mine": ("a", ("two",)), "yours": ("b", ("three",))}),
+        (
+            {"a": (60.0, 40.0, "in"), "b": (160.0, 40.0, "in")},
+            {},
+            ("the other way", "other runs hold"),
+        ),
+        (
+            NEAR,
+            {"mine": ("a", ("two",)), "yours": ("b", ("three",))},
+            ("3 tube ends, of the runs 'mine', 'yours', 'run'", "these 2 ports"),
+        ),
     ],
     ids=["coolant comes out of none", "others hold both"],
 )
 def test_no_port_left_is_the_reason(
-    near: dict[str, tuple[float, float]], others: dict[str, tuple[str, tuple[str]]]
+    near: dict[str, tuple[float, float]],
+    others: dict[str, tuple[str, tuple[str]]],
+    words: tuple[str, ...],
 ) -> None:
     far = {**FAR, "three": (160.0, 100.0)}
     scene = plates(near, far, {**others, "run": ("ab", ("one",))})
@@ -151,7 +161,7 @@ def test_no_port_left_is_the_reason(
     assert last.chosen is None
     assert last.alone == ()
     assert last.why is not None
-    for word in ("near.a or near.b", "far.one", "the other way", "other runs hold"):
+    for word in ("near.a or near.b", "far.one", *words):
         assert word in last.why
     assert len(ports_of(loop)) == len(others)
 
