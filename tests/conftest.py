@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from tests.interleaved import Pair
+from tests.interleaved import Measured, Pair
 
 # The same suite gives the same result, on slow machines too.
 settings.register_profile(
@@ -21,8 +21,6 @@ settings.load_profile("the same every time")
 
 FOLDER = "LOOPSOLVER_BENCH"
 """Names the variable that asks for the table, and for where its files go."""
-
-Measured = Callable[..., None]
 
 
 @pytest.fixture
@@ -37,7 +35,7 @@ def measured(record_property: Callable[[str, object], None]) -> Measured:
                 "names": pair.names,
                 "seconds": pair.medians,
                 "ratio": pair.ratio,
-                "most": most,
+                "most": float(most),
                 "pairs": len(pair.seconds[0]),
                 **more,
             },

@@ -1,4 +1,4 @@
-"""Two pieces of work measured in turn, so that only what one costs against the other counts.
+"""Two pieces of work measured in turn: what one costs against the other.
 
 Machines differ, and so does one machine from minute to minute: no test holds a time in
 seconds. What is asserted is how many times longer one piece takes than another that was
@@ -12,6 +12,9 @@ import statistics
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+
+Measured = Callable[..., None]
+"""Takes what was measured, the `Pair`, and as `most` what it is held to, for the table."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
