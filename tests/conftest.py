@@ -85,6 +85,6 @@ def _lines(rows: list[dict[str, Any]]) -> Iterator[str]:
         more = "".join(f"; {key} {row[key]}" for key in row if key not in told)
         yield (
             f"{row['what']}: {sides}{more}\n"
-            f"    {row['ratio']:.3g} times as long, held to {row['most']:g}; "
+            f"    {row['ratio']:.3g} times as long, held to {row['most']:.3g}; "
             f"median of {row['pairs']}"
         )
