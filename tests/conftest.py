@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -18,6 +19,18 @@ settings.register_profile(
     "the same every time", derandomize=True, deadline=None, database=None
 )
 settings.load_profile("the same every time")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_clock_ends_a_search() -> None:
+    """Let rounds end by what they find: 20 s are few where much else is going on."""
+    from loopsolver.plan import assembly
+    from loopsolver.routing.loop import solving
+
+    for search in (solving.solve_loop, solving.solve_any_order, assembly.route_scene):
+        assert search.__kwdefaults__ is not None
+        search.__kwdefaults__["seconds"] = math.inf
+
 
 FOLDER = "LOOPSOLVER_BENCH"
 """Names the variable that asks for the table, and for where its files go."""
