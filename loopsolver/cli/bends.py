@@ -31,6 +31,11 @@ def add_parser(subparsers: Subparsers) -> None:
     parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
     add_run(parser)
     add_candidate(parser)
+    parser.add_argument(
+        "--other-end",
+        action="store_true",
+        help="count bends and marks from the other end, which then is the first",
+    )
     add_json(parser)
     parser.set_defaults(command=command)
 
@@ -43,10 +48,12 @@ def command(args: argparse.Namespace) -> int:
     plan = read_plan(args.plan)
     runs = _runs(plan, args.run, args.candidate)
     setups = [
-        Setup(run=run, rank=rank, tube=plan.scene.tube, units=plan.scene.units)
+        Setup(run=run, rank=rank, scene=plan.scene)
         for run in runs
         if (rank := args.candidate or run.chosen) is not None and run.candidate(rank)
     ]
+    if args.other_end:
+        setups = [setup.from_other_end() for setup in setups]
     unrouted = [run for run in runs if not run.candidates]
     if args.json:
         say_json(

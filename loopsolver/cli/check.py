@@ -82,10 +82,11 @@ def _summary(scene: Scene) -> Iterator[tuple[str, str]]:
         f"{lengths.text(tube.stock_length)}, trim allowance "
         f"{lengths.text(tube.trim_allowance)} at each end",
     )
+    grip = "" if tube.grip is None else f", grip {lengths.text(tube.grip)}"
     yield (
         "keep",
         f"clearance {lengths.text(rules.clearance)}, straight between bends "
-        f"{lengths.text(rules.straight_between_bends)}",
+        f"{lengths.text(rules.straight_between_bends)}{grip}",
     )
     yield (
         "components",
@@ -137,6 +138,7 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
             "bend_radii": list(tube.bend_radii),
             "stock_length": tube.stock_length,
             "trim_allowance": tube.trim_allowance,
+            "grip": tube.grip,
         },
         "rules": {
             "clearance": rules.clearance,

@@ -6,10 +6,12 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from loopsolver.cli.bending import doubt_document
 from loopsolver.cli.lengths import lengths_of
 from loopsolver.cli.looping import effect_document, effect_remarks, effect_words
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
 from loopsolver.cli.remarks import (
+    bench_remarks,
     comparison_remarks,
     comparisons,
     stock_remarks,
@@ -110,6 +112,7 @@ def say_runs(
             say(f"Against candidate {run.chosen}:")
             say_wrapped(comparison_remarks(run, order, lengths=lengths))
         say_wrapped(stock_remarks(run, order, tube=plan.scene.tube, lengths=lengths))
+        say_wrapped(bench_remarks(plan.scene, run, order, lengths=lengths))
         say_wrapped(effect_remarks(own))
         if run.chosen is None:
             say_why("not chosen", run, mark="- ")
@@ -195,6 +198,8 @@ def _run_document(
     order: Sequence[int],
     others: Mapping[tuple[str, int], dict[str, Any]],
 ) -> dict[str, Any]:
+    from loopsolver.plan.bench_doubts import candidate_doubts
+
     lengths = lengths_of(plan.scene)
     return {
         "name": run.name,
@@ -219,6 +224,10 @@ def _run_document(
                 "fits_stock": not over_stock(candidate, plan.scene.tube),
                 "elbows": candidate.elbows,
                 "departures": list(candidate.departures_deg),
+                "doubts": [
+                    doubt_document(doubt)
+                    for doubt in candidate_doubts(plan.scene, candidate)
+                ],
                 **others.get((run.name, rank), {}),
             }
             for rank in order

@@ -14,6 +14,7 @@ from loopsolver.workshop.stock_fit import over_stock, stock_help
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun, Touch
     from loopsolver.routing.problem import Candidate
+    from loopsolver.scene.model import Scene
     from loopsolver.tube.stock import Tube
 
 
@@ -140,6 +141,30 @@ def stock_remarks(
     stock = lengths.text(tube.stock_length)
     for words, told in by_help.items():
         yield f"blank longer than the stock of {stock}: {', '.join(told)}; takes {words}"
+
+
+def bench_remarks(
+    scene: Scene, run: PlannedRun, order: Sequence[int], *, lengths: Lengths
+) -> Iterator[str]:
+    """Yield what is doubtful about bending a run's candidates, a sentence a matter.
+
+    Candidates for which all the same is to be said share it.
+    """
+    from loopsolver.plan.bench_doubts import bench_words
+
+    matters: dict[str, dict[str, dict[str, list[int]]]] = {}
+    for rank in order:
+        told = bench_words(scene, run, run.candidate(rank), text=lengths.text)
+        for one in told:
+            places = matters.setdefault(one.what, {}).setdefault(one.remedy, {})
+            places.setdefault(one.where, []).append(rank)
+    for what, remedies in matters.items():
+        for remedy, places in remedies.items():
+            listed = ", ".join(
+                f"{where} ({named_ranks(ranks)})" if where else named_ranks(ranks)
+                for where, ranks in places.items()
+            )
+            yield f"{what}: {listed}; {remedy}"
 
 
 def touch_remark(

@@ -72,6 +72,12 @@ def _add_page_options(parser: argparse.ArgumentParser) -> None:
         help="show the templates from their other side, in files of their own",
     )
     parser.add_argument(
+        "--proof",
+        action="store_true",
+        help="also each run's outline at full size, to cut in card and hold between "
+        "the ports before tube is cut",
+    )
+    parser.add_argument(
         "--pictures",
         action="store_true",
         help="render the pictures of the runs in the case, which takes some seconds; "
@@ -135,7 +141,7 @@ def _files(
     """Return the files to write; the overview only where all runs are written."""
     from loopsolver.workshop.flat import mirrored
     from loopsolver.workshop.paging import PAPERS
-    from loopsolver.workshop.sheets import as_bent, sheet_files
+    from loopsolver.workshop.sheets import as_bent, proof_files, sheet_files
 
     paper = PAPERS[args.paper]
     sheets = sheet_files(
@@ -145,6 +151,8 @@ def _files(
         seen=mirrored if args.mirror else as_bent,
         renderings=_renderings(plan, runs) if args.pictures else {},
     )
+    if args.proof:
+        sheets += proof_files(plan, runs, paper=paper)
     if not sheets or args.runs:
         return sheets
     return _overview(plan, args) + sheets

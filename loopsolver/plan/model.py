@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from loopsolver.errors import PlanError
@@ -81,6 +81,15 @@ class PlannedRun:
             msg = f"run {self.name!r} has no candidate {rank}; it has {held}"
             raise PlanError(msg)
         return self.candidates[rank - 1]
+
+    def from_other_end(self) -> PlannedRun:
+        """Return the same tubes told from their other end: first and last exchanged."""
+        return replace(
+            self,
+            from_port=self.to_port,
+            to_port=self.from_port,
+            candidates=tuple(one.from_other_end() for one in self.candidates),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -89,7 +89,8 @@ def _tube(table: TubeTable) -> Tube:
         inner_diameter=table.inner_diameter.mean,
         bend_radii=table.bend_radius or (RADIUS_PER_DIAMETER * outer,),
         stock_length=table.stock_length,
-        trim_allowance=table.trim_allowance,
+        trim_allowance=table.trim,
+        grip=table.grip,
     )
 
 

@@ -39,7 +39,7 @@ from loopsolver.scene.shapes import (
     Rotation,
 )
 from loopsolver.scene.tables import Table
-from loopsolver.tube.stock import Material
+from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
 _FITTING_SIZE = Readings(PositiveLength(most=limits.FITTING_MOST))
@@ -88,9 +88,24 @@ class TubeTable(Table):
     stock_length: Annotated[
         float, Length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
     ] = Field(default=500.0, description="the length that the tube is sold in")
-    trim_allowance: Annotated[float, Length(most=limits.TRIM_MOST)] = Field(
-        default=30.0, description="the length left over at each end while bending"
+    trim_allowance: Annotated[float, Length(most=limits.TRIM_MOST)] | None = Field(
+        default=None,
+        description="the length left over at each end until the bends are done; "
+        "default: 40 mm, of copper 30 mm",
     )
+
+    grip: Annotated[float, PositiveLength(most=limits.GRIP_MOST)] | None = Field(
+        default=None,
+        description="the straight that a bender's clip or a hand needs beside a bend; "
+        "default: not asked",
+    )
+
+    @property
+    def trim(self) -> float:
+        """The trim allowance, as written or as usual for the material [mm]."""
+        if self.trim_allowance is None:
+            return MATERIAL_FACTS[self.material].trim_allowance
+        return self.trim_allowance
 
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
@@ -102,12 +117,12 @@ class TubeTable(Table):
                 found=f"{inner:g} mm",
                 wanted=f"less than the outer diameter, {outer:g} mm",
             )
-        if self.stock_length <= 2.0 * self.trim_allowance:
+        if self.stock_length <= 2.0 * self.trim:
             yield Finding(
                 path=("stock_length",),
                 found=f"{self.stock_length:g} mm",
                 wanted="more than the trim allowance at both ends together, "
-                f"{2.0 * self.trim_allowance:g} mm",
+                f"{2.0 * self.trim:g} mm",
             )
 
 

@@ -31,7 +31,8 @@ outer_diameter = 14
 inner_diameter = 10
 bend_radius = 28                # of your former, to the tube's centre line
 stock_length = 500              # as it is sold
-trim_allowance = 30             # left over at each end until the bends are done
+trim_allowance = 40             # left over at each end until the bends are done
+# grip = 25                     # straight that your bender needs beside a bend
 
 [rules]
 clearance = 3                   # least gap round every tube

@@ -8,6 +8,7 @@ from typing import Final
 from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Effect, Plan, PlannedRun
+from loopsolver.plan.bench_doubts import bench_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.view import loop_words, palette
@@ -109,12 +110,14 @@ def _route_sections(
         lengths=lengths,
         formers=_formers(plan, run),
     )
+    hard = bench_words(plan.scene, run, candidate, text=lengths.text)
+    doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
     others = () if effect is None else loop_words.effect_lines(effect)
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
     return [
-        Section(lines=(*lead, Line(text=""), *figures, *others)),
+        Section(lines=(*lead, Line(text=""), *figures, *others, *doubts)),
         Section(lines=table),
     ]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from loopsolver.tube.bench_doubts import BenchDoubt, bench_doubts
 from loopsolver.tube.bend_table import Bend
 from loopsolver.tube.marks import BendMark, bend_marks, blank_length
 from loopsolver.tube.planes import is_in_plane, plane_stretches
@@ -24,26 +25,26 @@ def job_marks(job: Job) -> tuple[BendMark, ...]:
     )
 
 
+def job_doubts(job: Job) -> tuple[BenchDoubt, ...]:
+    """Return what is doubtful about bending the job's tube."""
+    first, last = (
+        0.0 if end.fitting is None else end.fitting.depth
+        for end in (job.first, job.last)
+    )
+    return bench_doubts(
+        job.table,
+        tube=job.tube,
+        trim_allowance=job.trim_allowance,
+        depths=(first, last),
+    )
+
+
 def insert_length(job: Job) -> float:
-    """Return the least length of the insert: that of the longest stretch heated [mm].
+    """Return the least length of the insert [mm]; 0 for a tube that is not heated.
 
-    Stretches that overlap count as one, since the bend that is done gets soft again.
-    0 for a tube that is not heated. Common practice, no source.
-    """
-    longest = 0.0
-    start = end = 0.0
-    for mark in heated_marks(job):
-        start = mark.heated_from if mark.heated_from > end else start
-        end = mark.heated_to
-        longest = max(longest, end - start)
-    return longest
-
-
-def insert_reach(job: Job) -> float:
-    """Return the length of insert that can be drawn out of every bend by hand [mm].
-
-    It reaches from the nearer end of the blank over every stretch that is heated and
-    stands out by `INSERT_GRIP`. A shorter one needs a cord. Common practice, no source.
+    From the nearer end of the blank it reaches under every length that is heated, so
+    that all that is soft at a time lies over it, and stands out by `INSERT_GRIP` to be
+    drawn out by hand. Common practice, no source.
     """
     whole = blank_length(job.table, trim_allowance=job.trim_allowance)
     reaches = [
@@ -110,8 +111,7 @@ def plane_of(job: Job, number: int) -> int:
 
 def heated_marks(job: Job) -> tuple[BendMark, ...]:
     """Return the marks of the bends that are made hot."""
-    hot = MATERIAL_FACTS[job.tube.material].forming_c is not None
-    return job_marks(job) if hot else ()
+    return job_marks(job) if job.tube.is_bent_hot else ()
 
 
 def stop_words(material: Material) -> str:

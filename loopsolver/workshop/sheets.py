@@ -19,10 +19,11 @@ from loopsolver.workshop.flat import FlatPlane, flat_planes
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.overview import overview_drawing
 from loopsolver.workshop.paging import Foot, Leaf, Paper, bound, room
+from loopsolver.workshop.proof_pages import proof_leaves
 from loopsolver.workshop.rendered_picture import Rendering
 from loopsolver.workshop.strip_parts import strip_blocks
 from loopsolver.workshop.template import standalone, template, template_leaves
-from loopsolver.workshop.tiling import Block, stacked
+from loopsolver.workshop.tiling import stacked, whole
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import wrap_strip
 from loopsolver.workshop.writers.dxf import dxf_document
@@ -110,13 +111,7 @@ def sheet_files(
     renderings : mapping of run name to Rendering
         Of runs in the case; a run without one gets a drawn view.
     """
-    stems = dict(
-        zip(
-            (run.name for run in plan.runs),
-            file_stems([run.name for run in plan.runs]),
-            strict=True,
-        )
-    )
+    stems = _stems(plan)
     return tuple(
         file
         for run in runs
@@ -131,6 +126,33 @@ def sheet_files(
             ),
         )
     )
+
+
+def _stems(plan: Plan) -> dict[str, str]:
+    """Return the file name's stem of every run by its name."""
+    names = [run.name for run in plan.runs]
+    return dict(zip(names, file_stems(names), strict=True))
+
+
+def proof_files(
+    plan: Plan, runs: Sequence[PlannedRun], *, paper: Paper
+) -> tuple[SheetFile, ...]:
+    """Return for each of those runs its outline to cut in card, a document each."""
+    stems = _stems(plan)
+    files: list[SheetFile] = []
+    for run in runs:
+        if run.chosen_candidate is None:
+            continue
+        job = job_of(plan, run)
+        pages = bound(proof_leaves(job, paper=paper))
+        files.append(
+            SheetFile(
+                name=f"{stems[run.name]}-proof.pdf",
+                content=pdf_document(pages, title=f"{job.name}: proof in card"),
+                pages=len(pages),
+            )
+        )
+    return tuple(files)
 
 
 def run_files(
@@ -226,14 +248,14 @@ def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
     if not job.table.bends:
         return ()
     strip = wrap_strip(job)
-    cards = (_whole(turn_card(job)),) if has_turns(job) else ()
+    cards = (whole(turn_card(job)),) if has_turns(job) else ()
     grey = "room for the bend" if job.tube.material == "copper" else "heated"
     foot = Foot(
         name=f"{job.number} {job.name}",
         what=": wrap strip and turn card" if cards else ": wrap strip",
         lines=(
             job.title,
-            "Cut out, wrap round the straight blank, printed side out. "
+            "Cut out, diamonds too; wrap printed side out. "
             f"Grey: {grey}. Numbered line: inside of the bend.",
         ),
         units=job.units,
@@ -243,12 +265,3 @@ def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
         for size in paper.sizes
     )
     return min(layouts, key=len)
-
-
-def _whole(drawing: Drawing) -> Block:
-    """Return a whole drawing as one block."""
-    return Block(
-        window=Window(
-            drawing=drawing, low=drawing.low, high=drawing.high, at=(0.0, 0.0)
-        )
-    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -15,6 +15,7 @@ from loopsolver.workshop.drawing import (
     Layer,
     Line,
     Place,
+    Polygon,
     Text,
     Window,
 )
@@ -49,7 +50,9 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
                 high=(right, strip.high[1]),
                 at=(0.0, 0.0),
             ),
-            marks=tuple(_marks(number, count, right - left, strip.height)),
+            marks=tuple(
+                _marks(number, count, (left, right), strip.height, _notches(strip))
+            ),
         )
         for number, (left, right) in enumerate(zip(lefts, rights, strict=True), start=1)
     )
@@ -60,7 +63,12 @@ def _joints(strip: Drawing, *, wide: float) -> tuple[float, ...]:
     pitch = wide - OVERLAP
     count = max(1, math.ceil((strip.width - OVERLAP) / pitch - 1e-9))
     lettered = np.array(
-        [box(one)[0:3:2] for one in strip.entities if isinstance(one, Text | Circle)]
+        [
+            box(one)[0:3:2]
+            for one in strip.entities
+            if isinstance(one, Text | Circle)
+            or (isinstance(one, Polygon) and one.layer is Layer.WINDOW)
+        ]
     ).reshape(-1, 2)
     joints: list[float] = []
     for index in range(1, count):
@@ -85,23 +93,56 @@ def _clearest(lettered: np.ndarray, least: float, furthest: float) -> float:
     return float(tried[np.argmax(clear)])
 
 
-def _marks(number: int, count: int, width: float, height: float) -> Iterator[Entity]:
+def _notches(strip: Drawing) -> tuple[tuple[float, float], ...]:
+    """Return from where to where along the strip something is cut out of its flap."""
+    return tuple(
+        (around[0], around[2])
+        for one in strip.entities
+        if isinstance(one, Polygon) and one.layer is Layer.WINDOW
+        for around in (box(one),)
+        if around[3] > strip.high[1] - FLAP
+    )
+
+
+def _marks(
+    number: int,
+    count: int,
+    span: tuple[float, float],
+    height: float,
+    notches: Sequence[tuple[float, float]],
+) -> Iterator[Entity]:
     """Yield the marks on one part: its name, and its joints."""
-    yield from _part_name(number, count, width, height)
+    left, right = span
+    width = right - left
+    taken = [(low - left, high - left) for low, high in notches]
+    yield from _part_name(number, count, width, height, taken)
     if number > 1:
         yield from _joint(_INSET, height, f"{number - 1} | {number}")
     if number < count:
         yield from _joint(width - _INSET, height, f"{number} | {number + 1}")
 
 
-def _part_name(number: int, count: int, width: float, height: float) -> Iterator[Text]:
-    """Yield which part of the strip this is and what its flap is for, on the flap."""
-    at = (OVERLAP + 12.0, height - FLAP / 2.0 - 1.9)
+def _part_name(
+    number: int,
+    count: int,
+    width: float,
+    height: float,
+    taken: Sequence[tuple[float, float]],
+) -> Iterator[Text]:
+    """Yield which part of the strip this is and what its flap is for, on the flap.
+
+    Nowhere where something is cut out, `taken`.
+    """
     part = f"part {number} of {count}; " if count > 1 else ""
     for says in (f"{part}flap, goes under the other edge", part.rstrip("; ")):
-        if says and at[0] + text_width(says, _SMALL) < width - 6.0:
-            yield Text(position=at, text=says, size=_SMALL)
-            return
+        wide = text_width(says, _SMALL)
+        for x in np.arange(OVERLAP + 12.0, width - 6.0 - wide, 2.0):
+            if says and all(
+                high + 1.0 < x or x + wide + 1.0 < low for low, high in taken
+            ):
+                at = (float(x), height - FLAP / 2.0 - 1.9)
+                yield Text(position=at, text=says, size=_SMALL)
+                return
 
 
 def _joint(x: float, height: float, says: str) -> Iterator[Entity]:

@@ -156,6 +156,15 @@ class Block:
         return (high[0] - low[0], high[1] - low[1])
 
 
+def whole(drawing: Drawing) -> Block:
+    """Return a whole drawing as one block."""
+    return Block(
+        window=Window(
+            drawing=drawing, low=drawing.low, high=drawing.high, at=(0.0, 0.0)
+        )
+    )
+
+
 def stacked(blocks: Sequence[Block], *, size: Size, foot: Foot) -> tuple[Leaf, ...]:
     """Return pages with blocks one under the other, from the top, in their order."""
     low, high = room(size)

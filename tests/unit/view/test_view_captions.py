@@ -50,6 +50,8 @@ def test_figures_of_a_candidate_are_those_worked_out_by_hand(plan):
     assert figure(rows, "blank") == f"{length + 60.0:.1f} mm"
     assert figure(rows, "bend radius") == "28.0 mm"
     assert figure(rows, "gap") == "3.0 mm to side panel swing"
+    # 30 + 50 - 28 mm before the first bend, of which the heat takes 14 mm.
+    assert "short hold: 38.0 mm at card.out" in rows
 
 
 def test_bend_table_is_in_columns(plan):
