@@ -9,6 +9,7 @@ import random
 from collections.abc import Callable
 
 import pytest
+import scipy.optimize
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.model import Plan
@@ -280,6 +281,45 @@ def test_whichever_limit_ends_the_search_nothing_false_is_proved(
             assert cutting.bound <= size["tubes"]
             gave_up += not cutting.is_least
     assert gave_up > 0
+
+
+NO_ROUNDING_UP = [44] * 2 + [33] * 3 + [12] * 6
+"""From 132: fractions of tubes sum to less than two, yet three are needed.
+
+From the literature on instances whose optimum is not the bound rounded up (from
+memory); that three are needed is found below by trying all.
+"""
+
+
+def test_more_is_proved_than_fractions_of_tubes_say() -> None:
+    assert sum(NO_ROUNDING_UP) < 2 * 132
+    assert exhaustive(NO_ROUNDING_UP, stock=132, kerf=0) == 3
+    demand = Demand.of(NO_ROUNDING_UP, stock=132)
+    assert simple_bound(demand) == 2
+    cutting = least_stock(demand)
+    assert (len(cutting.patterns), cutting.bound) == (3, 3)
+
+
+def test_a_programme_that_stops_early_proves_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Status 1 of scipy.optimize.milp: its documentation says a limit was reached."""
+    milp = scipy.optimize.milp
+
+    def stops_early(*given: object, **more: object) -> object:
+        answer = milp(*given, **more)
+        answer.status = 1
+        return answer
+
+    demand = Demand.of(NO_ROUNDING_UP, stock=132)
+    patterns = first_fit(demand)
+    assert cutting_stock._choose(patterns, demand).is_proved
+    assert cutting_stock._choose(patterns, demand, at_most=2).is_proved
+    monkeypatch.setattr(scipy.optimize, "milp", stops_early)
+    choice = cutting_stock._choose(patterns, demand)
+    assert len(choice.patterns) == 3
+    assert not choice.is_proved
+    assert not cutting_stock._choose(patterns, demand, at_most=2).is_proved
 
 
 def test_a_search_that_gives_up_claims_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
