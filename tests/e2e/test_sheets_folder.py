@@ -287,6 +287,6 @@ def test_sheets_of_six_runs_against_those_of_one(plans, tmp_path, measured):
     def of_one():
         assert main([*command, str(tmp_path / "one"), "--run", "meter to block"]) == 0
 
-    pair = in_turn({"six runs": of_all, "one": of_one}, pairs=3, warm=1)
+    pair = in_turn({"six runs": of_all, "one": of_one}, pairs=2)
     measured("sheets of heron", pair, most=15.0)
     assert pair.ratio <= 15.0

@@ -22,7 +22,7 @@ def test_both_cuts_are_measured_from_the_first_end_of_the_blank() -> None:
     So what is left is as long as the finished tube, and the blank 30 mm more at each end.
     """
     plan = plan_with()
-    setup = Setup(run=plan.runs[0], rank=1, tube=plan.scene.tube, units="mm")
+    setup = Setup(run=plan.runs[0], rank=1, scene=plan.scene)
     finished = 384.0 - 2 * (2.0 - math.pi / 2.0) * 28.0
     words = " ".join(_stock_words(setup))
     assert f"trim at 30.0 mm and at {30.0 + finished:.1f} mm from the blank's" in words
