@@ -93,6 +93,12 @@ Rounded vertices a few millimetres apart turn an angle by about a hundred-thousa
 of a degree; anything above is an edit by hand.
 """
 
+NO_ROUNDING: Final = 1e-9
+"""Figures of a plan nearer to each other than this were equal before they were rounded.
+
+Rounding alone parts figures by about a millionth, arithmetic by far less than this.
+"""
+
 OVERLAP_DOUBT: Final = 0.5
 """Bodies that overlap, or stick out, by no more than this are not worth a word [mm].
 

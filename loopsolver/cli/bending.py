@@ -148,9 +148,9 @@ def way_words(bend: Bend, *, number: int) -> str:
 
 def say_setup(setup: Setup) -> None:
     """Print all that is needed to bend one tube."""
-    run, candidate = setup.run, setup.candidate
+    run, candidate, (first, last) = setup.run, setup.candidate, setup.ends
     chosen = ", chosen" if setup.rank == run.chosen else ""
-    say(f"{run.name}: {run.from_port} to {run.to_port}")
+    say(f"{run.name}: {first} to {last}")
     say(
         f"candidate {setup.rank} of {len(run.candidates)}{chosen}: "
         f"{counted(candidate.bends, 'bend')} in {counted(candidate.planes, 'plane')}"
@@ -201,8 +201,8 @@ def setup_document(setup: Setup) -> dict[str, Any]:
     candidate = as_written(setup.candidate)
     return {
         "name": setup.run.name,
-        "from": setup.run.from_port,
-        "to": setup.run.to_port,
+        "from": setup.ends[0],
+        "to": setup.ends[1],
         "candidate": setup.rank,
         "chosen": setup.run.chosen,
         "other_end": setup.is_turned_round,

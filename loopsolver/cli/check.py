@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from loopsolver.cli.axes import axes_document, axes_words
 from loopsolver.cli.lengths import counted, degrees, lengths_of
 from loopsolver.cli.options import add_json, new_parser
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
@@ -71,6 +72,7 @@ def _summary(scene: Scene) -> Iterator[tuple[str, str]]:
     bodies = sum(len(part.bodies) for part in scene.components)
     ports = sum(len(part.ports) for part in scene.components)
     yield "case", f"{inner} {lengths.unit} inside (x, y, z)"
+    yield "axes", axes_words(scene)
     yield (
         "tube",
         f"{tube.material}, {lengths.text(tube.outer_diameter)} outside, "
@@ -130,7 +132,7 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
         "title": scene.title,
         "usable": True,
         "units": "mm",
-        "case": {"inner": list(scene.case_inner), "up": list(scene.up)},
+        "case": {"inner": list(scene.case_inner), **axes_document(scene)},
         "tube": {
             "material": tube.material,
             "outer_diameter": tube.outer_diameter,

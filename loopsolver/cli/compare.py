@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import add_by, add_json, add_run, new_parser
 from loopsolver.cli.output import say, say_json
-from loopsolver.cli.status import status_of
+from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
 
 if TYPE_CHECKING:
@@ -71,4 +71,4 @@ def command(args: argparse.Namespace) -> int:
         say_runs(plan, runs, by=args.by, found=others)
         say_loop(plan)
         say_touches(plan, found)
-    return status_of(runs)
+    return told_status(runs)

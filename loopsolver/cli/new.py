@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import add_force, new_parser
 from loopsolver.cli.output import tell
+from loopsolver.cli.subjects import command_line
 from loopsolver.errors import OutputError
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the starter scene and return the exit status."""
-    from loopsolver.plan.writing import write_whole
+    from loopsolver.files import write_whole
     from loopsolver.scene.starter import STARTER
 
     path: Path = args.file
@@ -40,8 +40,7 @@ def command(args: argparse.Namespace) -> int:
             "with --force"
         )
         raise OutputError(msg)
-    write_whole(path, STARTER)
-    name = shlex.quote(str(path))
+    write_whole(path, STARTER.encode())
     tell(f"Starter scene written to {path}.")
-    tell(f"Next: put your own measurements in, then `loopsolver check {name}`.")
+    tell(f"Next: put your own measurements in, then `{command_line('check', path)}`.")
     return 0

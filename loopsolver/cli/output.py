@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import re
 import sys
@@ -46,18 +47,27 @@ class Sheet:
 
 
 def say(text: str = "") -> None:
-    """Print a line of the result."""
+    """Print a line of the result.
+
+    Raises
+    ------
+    OSError
+        If standard output is closed: a result that nobody sees is not done.
+    """
+    if sys.stdout is None:
+        raise OSError(errno.EBADF, "standard output is closed")
     print(text)
 
 
 def tell(text: str) -> None:
-    """Print a message."""
-    print(text, file=sys.stderr)
+    """Print a message; nobody gets it where standard error is closed."""
+    if sys.stderr is not None:
+        print(text, file=sys.stderr)
 
 
 def say_json(value: Any) -> None:
     """Print the result as JSON, in ASCII, so that no terminal or pipe can garble it."""
-    print(json.dumps(value, indent=2, allow_nan=False))
+    say(json.dumps(value, indent=2, allow_nan=False))
 
 
 def say_sheet(sheet: Sheet) -> None:
@@ -72,7 +82,7 @@ def say_sheet(sheet: Sheet) -> None:
     with console.capture() as printed:
         console.print(table)
     for line in printed.get().splitlines():
-        print(line.rstrip())
+        say(line.rstrip())
 
 
 def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
@@ -87,7 +97,7 @@ def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
             break_long_words=False,
             break_on_hyphens=False,
         )
-        print(wrapped.replace("\0", " "))
+        say(wrapped.replace("\0", " "))
 
 
 def _console() -> Console:

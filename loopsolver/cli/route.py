@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from loopsolver.cli.axes import axes_document, tell_axes_left_out
 from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import Progress
-from loopsolver.cli.status import INTERRUPTED, status_of
-from loopsolver.cli.subjects import command_line, read_plan, read_scene
+from loopsolver.cli.status import INTERRUPTED, told_status
+from loopsolver.cli.subjects import (
+    command_line,
+    missing_words,
+    read_plan,
+    read_scene,
+)
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
-    from loopsolver.plan import Plan
+    from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
 
 
@@ -83,7 +89,7 @@ def command(args: argparse.Namespace) -> int:
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
-    check_plan_place(path, force=args.force)
+    check_plan_place(path, read=(args.scene,), force=args.force)
     keep = kept_candidates(args.keep, path) if args.keep else {}
     with Progress(lengths_of(scene)) as progress:
         plan = route_scene(
@@ -105,6 +111,7 @@ def command(args: argparse.Namespace) -> int:
                 "plan": str(path),
                 "title": scene.title,
                 "units": "mm",
+                "case": axes_document(scene),
                 "stock_length": scene.tube.stock_length,
                 "clearance": scene.rules.clearance,
                 "runs": runs_document(plan, plan.runs, by=None),
@@ -120,7 +127,7 @@ def command(args: argparse.Namespace) -> int:
         say_loop(plan)
         say_touches(plan, found)
     _tell_what_next(plan, path)
-    return status_of(plan.runs)
+    return told_status(plan.runs)
 
 
 def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
@@ -139,15 +146,20 @@ def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
             "without --keep first, or name the plan with -o"
         )
         raise LoopsolverError(msg)
-    plan = read_plan(path)
-    kept: dict[str, Candidate] = {}
+    ranks: dict[str, int] = {}
     for pair in pairs:
         name, sign, rank = pair.rpartition("=")
         if not sign or not (rank.isascii() and rank.isdigit()):
             msg = f"--keep: found {pair!r}; wanted NAME=RANK, as in 'pump to card=2'"
             raise LoopsolverError(msg)
-        kept[name] = plan.run(name).candidate(int(rank))
-    return kept
+        ranks[name] = int(rank)
+
+    def used(run: PlannedRun) -> Collection[int]:
+        rank = ranks.get(run.name, 0)
+        return (rank,) if 1 <= rank <= len(run.candidates) else ()
+
+    plan = read_plan(path, used=used)
+    return {name: plan.run(name).candidate(rank) for name, rank in ranks.items()}
 
 
 def _seconds(text: str) -> float:
@@ -181,11 +193,11 @@ def _tell_what_next(plan: Plan, path: Path) -> None:
         f"Plan written to {path}: {routed} of {counted(len(plan.runs), 'run')} with "
         f"a route{beside}."
     )
+    tell_axes_left_out(plan.scene)
     if plan.loop is not None and plan.loop.ended.startswith("stopped"):
         tell("You stopped the search: the plan holds the best that was found by then.")
-    left_out = len(plan.scene.runs) - len(plan.runs)
-    if left_out:
-        tell(f"It leaves out {counted(left_out, 'run')} of the scene, as --run asked.")
+    for words in missing_words(plan):
+        tell(f"It {words}.")
     if refused:
         tell(
             f"Dropped, because the check after the search failed: "

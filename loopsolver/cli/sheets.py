@@ -10,13 +10,14 @@ from loopsolver.cli.lengths import counted
 from loopsolver.cli.options import add_force, new_parser
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
-from loopsolver.cli.subjects import read_plan
+from loopsolver.cli.subjects import files_read, read_plan
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
+    from loopsolver.workshop.folder import Exchanged
     from loopsolver.workshop.rendered_picture import Rendering
     from loopsolver.workshop.sheets import SheetFile
 
@@ -69,7 +70,8 @@ def _add_page_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--mirror",
         action="store_true",
-        help="show the templates from their other side, in files of their own",
+        help="show the templates from their other side; in the folder these sheets "
+        "take the place of plain ones of the same runs",
     )
     parser.add_argument(
         "--proof",
@@ -104,25 +106,30 @@ def _add_cut_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the sheets and return the exit status."""
+    from loopsolver.cli.comparing import tell_touches
+    from loopsolver.plan.judging import chosen_candidate
     from loopsolver.workshop.folder import check_folder, write_folder
-    from loopsolver.workshop.sheets import plan_sha256
+    from loopsolver.workshop.sheets import plan_sha256, set_of
 
     folder: Path = args.output
     check_folder(folder)
     if args.pictures:
         _start_trial()
-    plan = read_plan(args.plan)
+    plan = read_plan(args.plan, used=chosen_candidate)
     runs = _wanted(plan, args.runs)
     files = _files(plan, runs, args)
     if files:
-        stale = write_folder(
+        others = write_folder(
             folder,
             {file.name: file.content for file in files},
             plan_sha256=plan_sha256(plan),
+            set_of=set_of,
+            read=files_read(args.plan),
             force=args.force,
         )
-        _tell_stale(folder, stale)
+        _tell_others(folder, others)
     _tell_missing(runs)
+    tell_touches(plan, runs)
     _say_written(folder, files)
     return status_of(runs)
 
@@ -230,12 +237,14 @@ def _length(text: str) -> float:
     return kerf
 
 
-def _tell_stale(folder: Path, stale: Sequence[str]) -> None:
-    """Warn of sheets in the folder that belong to another plan."""
-    if stale:
+def _tell_others(folder: Path, others: Exchanged) -> None:
+    """Tell what older sheets were taken away, and warn of those that still lie there."""
+    if others.taken_away:
+        tell(f"{folder}: older sheets taken away: {', '.join(others.taken_away)}")
+    if others.stale:
         tell(
-            f"{folder}: {', '.join(stale)} lie there from another plan; "
-            "do not bend by them"
+            f"{folder}: {', '.join(others.stale)} lie there from another plan, or were "
+            "changed since; do not bend by them"
         )
 
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import add_candidate, add_force, add_run, new_parser
 from loopsolver.cli.output import tell
-from loopsolver.cli.subjects import read_either
+from loopsolver.cli.stopping import ended_by_the_system
+from loopsolver.cli.subjects import files_read, read_either
 from loopsolver.errors import LoopsolverError
 
 if TYPE_CHECKING:
@@ -50,8 +51,16 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.view.window import screenshot, show
 
     if path is None:
-        show(subject, run=args.run, candidate=args.candidate)
+        with ended_by_the_system():
+            show(subject, run=args.run, candidate=args.candidate)
         return 0
-    screenshot(subject, path, run=args.run, candidate=args.candidate, force=args.force)
+    screenshot(
+        subject,
+        path,
+        run=args.run,
+        candidate=args.candidate,
+        read=files_read(args.subject),
+        force=args.force,
+    )
     tell(f"Picture written to {path}.")
     return 0

@@ -5,11 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import shlex
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import OutputError, PlanError
+from loopsolver.files import check_not_read, check_place, pasteable, write_whole
 from loopsolver.plan.model import Plan
 from loopsolver.plan.record import (
     loop_document,
@@ -18,10 +19,10 @@ from loopsolver.plan.record import (
     rounded,
     run_document,
 )
-from loopsolver.plan.writing import check_place, write_whole
 
 if TYPE_CHECKING:
     from loopsolver.plan.document import PlanDocument
+    from loopsolver.plan.judging import Used
 
 _WIDTH = 88
 """A list or object that fits a line this wide stands on one line of the file."""
@@ -39,9 +40,10 @@ def plan_text(plan: Plan, *, scene_path: str) -> str:
 def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
     """Return what stands in a plan file, as plain JSON values."""
     from loopsolver import __version__
+    from loopsolver.plan.untold import sum_of
 
     scene = plan.scene
-    return {
+    document = {
         "format": 1,
         "loopsolver": __version__,
         "scene": scene_path,
@@ -58,6 +60,7 @@ def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
         **loop_document(plan.loop),
         "runs": [run_document(run) for run in plan.runs],
     }
+    return {**document, "sum": sum_of(document)}
 
 
 def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None:
@@ -75,20 +78,23 @@ def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None
             "name one; read the scene with load_scene"
         )
         raise OutputError(msg)
-    check_plan_place(path, force=force)
+    check_plan_place(path, read=(scene_path,), force=force)
     folder = os.path.realpath(path.parent)
-    write_whole(path, plan_text(plan, scene_path=_seen_from(folder, scene_path)))
+    text = plan_text(plan, scene_path=_seen_from(folder, scene_path))
+    write_whole(path, text.encode())
 
 
-def check_plan_place(path: Path, *, force: bool) -> None:
+def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
     """Do nothing where a plan may be written; raise where it may not.
 
     Raises
     ------
     OutputError
-        If no file can stand there, or one does that is no plan of loopsolver's.
+        If no file can stand there, if it is one of those that are `read`, or if one
+        does that is no plan of loopsolver's.
     """
     check_place(path)
+    check_not_read(path, read)
     if path.exists() and not force and not _is_plan(path):
         msg = (
             f"{path}: stands there already and is no plan of loopsolver's; "
@@ -97,27 +103,68 @@ def check_plan_place(path: Path, *, force: bool) -> None:
         raise OutputError(msg)
 
 
-def read_plan(path: Path) -> Plan:
-    """Return the plan in a plan file, its scene read again and compared.
+def read_plan(path: Path, *, used: Used) -> Plan:
+    """Return the plan in a plan file, held against its scene, which is read again.
+
+    Parameters
+    ----------
+    path : Path
+    used : Used
+        Which candidates are going to be used; the others stay unjudged.
 
     Raises
     ------
     PlanError
-        If it is no plan, if its figures disagree, or if its scene is not there or has
-        changed.
+        If it is no plan, if its figures disagree with each other or with the scene, or
+        if its scene is not there or has changed.
     SceneError
         If the scene, though unchanged, can no longer be read.
     """
-    from loopsolver.plan.checking import check_against_scene, parsed
+    from loopsolver.plan.checking import (
+        check_against_scene,
+        check_edited,
+        check_ports,
+        parsed,
+        plain_values,
+    )
+    from loopsolver.plan.judging import judged_afresh
+    from loopsolver.plan.untold import sum_of, with_choices_changed, without_untold
     from loopsolver.scene.reader import load_scene
 
-    document = parsed(_bytes_of(path), file=str(path))
+    plain = plain_values(_bytes_of(path), file=str(path))
+    document = parsed(plain, file=str(path))
     scene_path = path.parent / document.scene
     _check_scene_unchanged(path, scene_path, document)
     scene = load_scene(scene_path)
     check_against_scene(document, scene, file=str(path))
-    runs = tuple(planned_run(run) for run in document.runs)
-    return Plan(scene=scene, runs=runs, loop=loop_summary(document.loop, runs))
+    is_edited = document.sum != sum_of(plain)
+    loop = loop_summary(document)
+    if is_edited:
+        check_edited(document, file=str(path))
+        loop, document = None, without_untold(document)
+    elif document.loop is not None and loop is None:
+        document = with_choices_changed(document)
+    runs = judged_afresh(
+        tuple(planned_run(run) for run in document.runs),
+        scene,
+        used=used,
+        file=str(path),
+    )
+    check_ports(document, file=str(path))
+    return Plan(scene=scene, runs=runs, loop=loop, is_edited=is_edited)
+
+
+def files_of_plan(path: Path) -> tuple[Path, ...]:
+    """Return the files that a plan is read from: its own, and the scene it names."""
+    return path, path.parent / _document_in(path).scene
+
+
+def _document_in(path: Path) -> PlanDocument:
+    """Return what stands in a plan file, held against itself and not the scene."""
+    from loopsolver.plan.checking import parsed, plain_values
+
+    file = str(path)
+    return parsed(plain_values(_bytes_of(path), file=file), file=file)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -147,20 +194,18 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
     if found != document.scene_sha256.lower():
         msg = (
             f"{path}: scene {document.scene} has changed since this plan was written; "
-            f"run `loopsolver route {shlex.quote(os.path.normpath(scene))}` again"
+            f"run `loopsolver route {pasteable(os.path.normpath(scene))}` again"
         )
         raise PlanError(msg)
 
 
 def _is_plan(path: Path) -> bool:
-    """Tell whether a file was written by `write_plan`, whatever its version."""
+    """Tell whether a file is a plan in full: every key, and figures that agree."""
     try:
-        content = json.loads(path.read_bytes())
-    except (OSError, ValueError, RecursionError):
+        _document_in(path)
+    except PlanError:
         return False
-    return isinstance(content, dict) and {"format", "loopsolver", "runs"} <= set(
-        content
-    )
+    return True
 
 
 def _seen_from(folder: str, scene_path: Path) -> str:

@@ -22,16 +22,17 @@ from loopsolver.tolerances import (
 )
 from loopsolver.units import format_length
 
-__all__ = ["Doubt", "DoubtKind", "doubts"]
+__all__ = ["Doubt", "DoubtKind", "axes_doubts", "doubts"]
 
 
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
-    """Return all that is doubtful in a scene, bodies first, then ports, then runs.
+    """Return all that is doubtful in a scene: axes, bodies, then ports, then runs.
 
     The scene can be routed all the same; a doubt says what probably is wrong with it,
     by how much, and what would help.
     """
     return (
+        *axes_doubts(scene),
         *body_doubts(scene),
         *port_doubts(scene),
         *_shared_ports(scene),
@@ -40,6 +41,29 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
         *_differing_readings(scene),
         *circuit_doubts(scene),
     )
+
+
+def axes_doubts(scene: Scene) -> Iterator[Doubt]:
+    """Return a doubt where the scene leaves open which way x, y and z point."""
+    if scene.axes is not None:
+        return
+    sides, taken = scene.sides, scene.axes_taken
+    if taken is None:
+        where = (
+            f"right is taken along {along(sides.right)}, away along {along(sides.away)} "
+            f"and up along {along(sides.up)}"
+        )
+        example = '["right", "away", "up"]'
+    else:
+        x, y, z = taken
+        where = f"x is taken to point {x}, y {y} and z {z}"
+        example = f'["{x}", "{y}", "{z}"]'
+    message = (
+        f"left out, so {where}, as seen from before the case's front; if they point "
+        "otherwise and are not right-handed like these, every tube in more than one "
+        f"plane comes out mirrored; write axes = {example}, or what is true, in [case]"
+    )
+    yield Doubt(kind="axes left out", where="case.axes", message=message)
 
 
 def _shared_ports(scene: Scene) -> Iterator[Doubt]:

@@ -57,6 +57,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from pydantic import ValidationError
 
     from loopsolver.scene.build import build_scene
+    from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
     from loopsolver.scene.references import (
         ports_by_component,
@@ -65,9 +66,14 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.schema import SceneFile
 
     data = parse_toml(text, file=file)
-    findings = [*reference_findings(data), *loop_findings(data)]
+    reading = _reading(data)
+    findings = [
+        *reference_findings(data),
+        *loop_findings(data),
+        *axes_findings(data, unit=reading.unit),
+    ]
     try:
-        tables = SceneFile.model_validate(data, context=_reading(data))
+        tables = SceneFile.model_validate(data, context=reading)
     except ValidationError as error:
         findings += _findings_in(error)
     if findings:

@@ -8,10 +8,12 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import Field
 from pydantic_core import PydanticCustomError
 
-from loopsolver.geometry.vectors import Point
+from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.scene import limits
+from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
     BendAngleList,
+    CaseAxes,
     Direction,
     FormatNumber,
     Names,
@@ -21,7 +23,7 @@ from loopsolver.scene.choices import (
     Text,
     WholeNumber,
 )
-from loopsolver.scene.findings import Finding
+from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.quantities import (
     BendRadii,
     Length,
@@ -61,9 +63,29 @@ class CaseTable(Table):
         description="the free inside along x, y, z: three lengths from "
         f"{limits.CASE_LEAST:g} mm to {limits.CASE_MOST:g} mm"
     )
-    up: Annotated[Point, Direction()] = Field(
-        default=(0.0, 0.0, 1.0), description="the direction against gravity"
+    axes: Annotated[Axes, CaseAxes()] | None = Field(
+        default=None,
+        description="where x, y and z point, as seen from before the case's front, the "
+        "machine standing as it is used: right-handed; default: right, away, up, "
+        "turned with up",
     )
+    up: Annotated[Point, Direction()] | None = Field(
+        default=None,
+        description="the direction against gravity; default: as axes say, else +z",
+    )
+
+    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        del reading
+        if self.axes is None or self.up is None or agrees(self.axes, self.up):
+            return
+        named = axis_name(direction_of("up", self.axes))
+        yield Finding(
+            path=("up",),
+            found=axis_name(self.up) or shown([round(part, 3) for part in self.up]),
+            wanted=f"{shown(named)}, which axes = {shown(list(self.axes))} call up (or "
+            "no up at all: it follows from axes), or other axes",
+        )
 
 
 class TubeTable(Table):

@@ -135,6 +135,7 @@ def _picture(
             job.centreline,
             radius=job.tube.radius,
             tags=tags,
+            axis_names=plan.scene.axis_names,
             width=width,
             height=height,
         )

@@ -38,6 +38,12 @@ CUT_PLAN: Final = "cut-plan"
 """Stems of the files that are about all runs; no run's files are called so."""
 
 _LONGEST_NAME: Final = 60
+_SHEET_NAME: Final = re.compile(
+    r"(.+?)(-plane-[0-9]+)?(-proof)?(-mirrored)?\.(pdf|svg|dxf)"
+)
+_LIKE_A_SHEET: Final = re.compile(r".*-(plane(-[0-9]+)?|proof|mirrored)")
+"""Ends of names that say which sheet of a run a file is; no run's own name ends so."""
+
 _RESERVED: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 
 
@@ -66,6 +72,8 @@ def file_stem(name: str) -> str:
     'pump-to-card'
     >>> file_stem("../<script>")
     'script'
+    >>> file_stem("pump, mirrored")
+    'pump-mirrored-run'
     """
     kept = "".join(
         letter if letter.isalnum() else "-"
@@ -75,6 +83,8 @@ def file_stem(name: str) -> str:
     while len(stem.encode("utf-8", errors="replace")) > 2 * _LONGEST_NAME:
         stem = stem[:-1]
     stem = stem.strip("-") or "run"
+    if _LIKE_A_SHEET.fullmatch(stem):
+        return f"{stem}-run"
     return f"run-{stem}" if _RESERVED.fullmatch(stem) else stem
 
 
@@ -89,6 +99,18 @@ def file_stems(names: Sequence[str]) -> tuple[str, ...]:
         taken.add(stem)
         stems.append(stem)
     return tuple(stems)
+
+
+def set_of(name: str) -> str:
+    """Return which set a sheet's file belongs to: its run's stem, or the overview.
+
+    Examples
+    --------
+    >>> set_of("pump-to-card-plane-2-mirrored.svg"), set_of("cut-plan.csv")
+    ('pump-to-card', 'overview')
+    """
+    match = _SHEET_NAME.fullmatch(name)
+    return match[1] if match else OVERVIEW
 
 
 def plan_sha256(plan: Plan) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
 
+from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Flow, RunRequest, Scene
 
 PortPair = tuple[str, str]
@@ -52,3 +54,53 @@ def with_ports(run: RunRequest, ports: PortPair) -> RunRequest:
         bend_angles=run.bend_angles,
         max_bends=run.max_bends,
     )
+
+
+def ports_along(
+    scene: Scene, part: str, *, against: Flow, held: Iterable[str] = ()
+) -> tuple[str, ...]:
+    """Return a part's ports whose coolant does not go `against`, less those held."""
+    taken = set(held)
+    return tuple(
+        port.name
+        for component in scene.components
+        if component.name == part
+        for port in component.ports
+        if port.flow != against and port.name not in taken
+    )
+
+
+def as_routed(scene: Scene) -> Scene:
+    """Return a scene as its runs are routed in it.
+
+    Where any order of the loop's parts will do, with the fittings that it is sure to
+    use.
+    """
+    if scene.loop is None or scene.loop.order != "any":
+        return scene
+    return with_sure_fittings(scene, loop_parts(scene))
+
+
+def with_sure_fittings(scene: Scene, parts: Sequence[str]) -> Scene:
+    """Return the scene with a fitting on every port that a loop is sure to use.
+
+    Those are the only port that a part can be left by, or entered by.
+    """
+    sure = [
+        ports[0]
+        for part in parts
+        for ports in (
+            ports_along(scene, part, against="in"),
+            ports_along(scene, part, against="out"),
+        )
+        if len(ports) == 1
+    ]
+    if not sure:
+        return scene
+    if len(sure) % 2:
+        sure.append(sure[0])
+    held = tuple(
+        RunRequest(name=f"(sure {number})", from_ports=(one,), to_ports=(two,))
+        for number, (one, two) in enumerate(zip(sure[::2], sure[1::2], strict=True))
+    )
+    return replace(scene, runs=(*scene.runs, *held))

@@ -17,8 +17,9 @@ from loopsolver.routing.loop.choice import Cost
 from loopsolver.routing.loop.desk import Desk
 from loopsolver.routing.loop.hindrance import InTheWay, hindrance, untried
 from loopsolver.routing.loop.joint import Key, Selection
-from loopsolver.routing.loop.orders import Orders, possible_links, with_sure_fittings
+from loopsolver.routing.loop.orders import Orders, possible_links
 from loopsolver.routing.loop.pool import Way
+from loopsolver.routing.loop.ports import with_sure_fittings
 from loopsolver.routing.loop.rounds import Rounds, Settled
 from loopsolver.routing.loop.telling import NOBODY, Ended, Telling
 from loopsolver.routing.problem import Candidate
