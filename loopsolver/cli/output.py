@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from loopsolver.letters import visible, visible_lines
+
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
@@ -56,13 +58,13 @@ def say(text: str = "") -> None:
     """
     if sys.stdout is None:
         raise OSError(errno.EBADF, "standard output is closed")
-    print(text)
+    print(visible_lines(text))
 
 
 def tell(text: str) -> None:
     """Print a message; nobody gets it where standard error is closed."""
     if sys.stderr is not None:
-        print(text, file=sys.stderr)
+        print(visible_lines(text), file=sys.stderr)
 
 
 def say_json(value: Any) -> None:
@@ -90,7 +92,7 @@ def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
     width = _console().width
     for line in lines:
         wrapped = textwrap.fill(
-            _UNIT.sub("\\1\0\\2", line),
+            _UNIT.sub("\\1\0\\2", visible(line)),
             width=width,
             initial_indent=mark,
             subsequent_indent=" " * len(mark),
@@ -127,5 +129,5 @@ def _table(sheet: Sheet) -> Table:
             )
     for place, row in enumerate(sheet.rows):
         style = "bold" if place in sheet.strong else None
-        table.add_row(*(Text(cell) for cell in row), style=style)
+        table.add_row(*(Text(visible(cell)) for cell in row), style=style)
     return table

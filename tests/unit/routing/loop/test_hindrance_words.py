@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loopsolver.routing.loop.hindrance import Hindrance, InTheWay
+from loopsolver.routing.loop.hindrance import Hindrance, InTheWay, Taken
 
 NEAR = InTheWay(run="pump to card", gap=1.25, at=(10.4, 20.0, 30.0))
 INTO = InTheWay(run="card to roof", gap=-14.0, at=(60.0, 150.0, 11.0))
@@ -45,4 +45,26 @@ def test_when_nobody_waited_for_what_helps() -> None:
     told = Hindrance(in_the_way=(NEAR,), helps=(), is_all_tried=False).sentence
     assert told.splitlines()[1:] == [
         "what would help was not tried: the search was stopped"
+    ]
+
+
+def test_a_port_that_another_run_holds_is_named_and_no_collision_in_it() -> None:
+    held = Taken(port="pump.out", run="card to roof")
+    told = Hindrance(in_the_way=(INTO,), helps=(), taken=(held,)).sentence
+    assert told.splitlines() == [
+        "no port is left for it: pump.out is taken by 'card to roof', and a port holds "
+        "one tube;",
+        "give one of them another port, or join them at a piece with three ports, as a "
+        "component of its own",
+    ]
+    more = Taken(port="pump.top", run="first")
+    told = Hindrance(
+        in_the_way=(), helps=("from pump.low instead of pump.out",), taken=(held, more)
+    ).sentence
+    assert told.splitlines() == [
+        "no port is left for it: pump.out is taken by 'card to roof' and pump.top is "
+        "taken by 'first', and a port holds one tube;",
+        "possible from pump.low instead of pump.out,",
+        "or give one of them another port, or join them at a piece with three ports, "
+        "as a component of its own",
     ]
