@@ -7,8 +7,8 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
-from loopsolver.clearance.gap import Gap, least_gap
-from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
+from loopsolver.clearance.gap import least_gap
+from loopsolver.clearance.obstacles import Gap, Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Cylinder, signed_distance
 from loopsolver.geometry.vectors import (

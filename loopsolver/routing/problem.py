@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from loopsolver.clearance.gap import Gap
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.worth import DEGREE_WORTH, departures_deg
 from loopsolver.scene.model import BendAngles

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.plan import Plan, PlannedRun, touches
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Rules, Scene

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.cli.remarks import (
     bench_remarks,
     comparison,

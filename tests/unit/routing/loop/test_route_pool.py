@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from loopsolver.clearance.gap import Gap
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import Point, point
