@@ -24,6 +24,7 @@ from loopsolver.routing.sampled_tube import (
     LaidTube,
     Pieces,
     Solids,
+    across,
     crosses_itself,
     cut_back,
     laid_out,
@@ -226,5 +227,5 @@ def first_side(centreline: Centreline) -> Array:
 
 def _angle_deg(first: Array, second: Array) -> float:
     """Return the angle between two directions [degrees]."""
-    across = float(np.linalg.norm(np.cross(first, second)))
-    return math.degrees(math.atan2(across, float(first @ second)))
+    sine = math.hypot(*across(first, second).tolist())
+    return math.degrees(math.atan2(sine, float(first @ second)))

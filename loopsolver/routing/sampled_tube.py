@@ -127,7 +127,7 @@ def laid_tube(
         rows.append((at, along, aside, 0.0, bend.straight))
         at = at + bend.straight * along
         cos, sin = _cos_sin(bend.rotation_deg)
-        aside = cos * aside + sin * np.cross(along, aside)
+        aside = cos * aside + sin * across(along, aside)
         angle = math.radians(bend.angle_deg)
         vertices.append(at + table.radius * math.tan(angle / 2.0) * along)
         rows.append((at, along, aside, 1.0 / table.radius, table.radius * angle))
@@ -334,6 +334,13 @@ def cut_back(pieces: Pieces, start: float, end: float) -> Pieces:
         low=np.clip(low - begins, 0.0, lengths)[kept],
         high=np.clip(high - begins, 0.0, lengths)[kept],
     )
+
+
+def across(first: Array, second: Array) -> Array:
+    """Return the vector square to two others: their cross product."""
+    a, b, c = first.tolist()
+    x, y, z = second.tolist()
+    return np.array([b * z - c * y, c * x - a * z, a * y - b * x])
 
 
 def of_length_one(vector: Array) -> Array:
