@@ -12,6 +12,8 @@ from typing import Final
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, lengths_for
+from loopsolver.report.angles import angles, degrees, short
+from loopsolver.report.nearness import too_near, within_or_into
 from loopsolver.routing.diagnosis.no_route import (
     Askew,
     BendBlocked,
@@ -21,7 +23,6 @@ from loopsolver.routing.diagnosis.no_route import (
     FacingBlocked,
     FacingTooNear,
     Fact,
-    InTheWay,
     NoneFound,
     NoneInEmptyCase,
     NoPlace,
@@ -135,7 +136,8 @@ def _met(why: NoPlace, lengths: Lengths) -> str:
     if not why.in_the_way:
         return f"{told}, which hold its ports"
     met = [
-        f"{_nearness(one, lengths)} at {_place(one.at, lengths)}"
+        f"{within_or_into(one.gap, repr(one.run), text=lengths.brief)} at "
+        f"{_place(one.at, lengths)}"
         for one in why.in_the_way
     ]
     return f"{told}; its best {listed(met)}"
@@ -157,12 +159,6 @@ def _remedies(why: NoPlace, lengths: Lengths) -> Iterator[str]:
         yield "nothing that was tried helps while they stay where they are"
 
 
-def _nearness(one: InTheWay, lengths: Lengths) -> str:
-    if one.gap >= 0.0:
-        return f"comes within {lengths.brief(one.gap)} of {one.run!r}"
-    return f"runs {lengths.brief(-one.gap)} into {one.run!r}"
-
-
 def _place(at: Point, lengths: Lengths) -> str:
     """Return a point in whole millimetres, or in tenths of an inch."""
     decimals = 0 if lengths.millimetres == 1.0 else 1
@@ -177,7 +173,7 @@ def _place(at: Point, lengths: Lengths) -> str:
 def _(fact: StraightBlocked, lengths: Lengths) -> str:
     return (
         f"the first {lengths.brief(fact.length)} of tube from {fact.port} come "
-        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}"
+        f"{too_near(fact.near, lengths)}"
     )
 
 
@@ -186,8 +182,7 @@ def _(fact: BendBlocked, lengths: Lengths) -> str:
     return (
         f"after the first {lengths.brief(fact.length)} from {fact.port} a bend of "
         f"{angles(fact.angles_deg)} and {lengths.brief(fact.bend_radius)} radius comes "
-        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}, whichever way it "
-        "turns"
+        f"{too_near(fact.near, lengths)}, whichever way it turns"
     )
 
 
@@ -224,7 +219,7 @@ def _(fact: FacingTooNear, lengths: Lengths) -> str:
 def _(fact: FacingBlocked, lengths: Lengths) -> str:
     return (
         f"the straight tube between {fact.ports[0]} and {fact.ports[1]} comes "
-        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}"
+        f"{too_near(fact.near, lengths)}"
     )
 
 
@@ -280,7 +275,7 @@ def _(fact: NoneFound, lengths: Lengths) -> str:
     if not fact.near:
         return f"{tube} was found"
     first, *others = fact.near[:MOST_NAMED]
-    told = [f"{lengths.brief(first.by)} too near to {first.name}"]
+    told = [too_near(first, lengths)]
     told += [f"{lengths.brief(one.by)} to {one.name}" for one in others]
     more = len(fact.near) - MOST_NAMED
     told += [f"less to {more} more"] if more > 0 else []
@@ -418,38 +413,16 @@ _CHANGES: Final[dict[Rule, Callable[[Change, Lengths], str]]] = {
 # ---------------------------------------------------------------------------- angles
 
 
-def degrees(angle_deg: float) -> str:
-    """Return an angle, to a tenth of a degree where it is not whole.
-
-    >>> degrees(90.0), degrees(37.25)
-    ('90 degrees', '37.2 degrees')
-    """
-    return f"{_short(angle_deg)} degrees"
-
-
-def angles(angles_deg: Sequence[float]) -> str:
-    """Return a list of angles to choose from.
-
-    >>> angles((45.0, 90.0))
-    '45 or 90 degrees'
-    """
-    return f"{listed([_short(angle) for angle in angles_deg], last='or')} degrees"
-
-
 def _angles_used(angles_deg: Sequence[float]) -> str:
     """Return the angles of a route's bends.
 
     >>> _angles_used((52.04, 52.0)), _angles_used((45.0, 90.0))
     ('2 of 52 degrees', '45 and 90 degrees')
     """
-    texts = [_short(angle) for angle in angles_deg]
+    texts = [short(angle) for angle in angles_deg]
     if len(texts) > 1 and len(set(texts)) == 1:
         return f"{len(texts)} of {texts[0]} degrees"
     return f"{listed(texts)} degrees"
-
-
-def _short(number: float) -> str:
-    return f"{number:.1f}".removesuffix(".0")
 
 
 def _hyphened(angle_deg: float) -> str:

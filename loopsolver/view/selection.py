@@ -9,6 +9,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.words import quoted
 
 Layer = Literal["bodies", "keep-outs", "other tubes", "labels"]
 """What a key can hide."""
@@ -92,7 +93,7 @@ def first_selection(
 
 
 def _names(subject: Subject) -> str:
-    return ", ".join(repr(entry.name) for entry in runs_of(subject)) or "none"
+    return quoted(entry.name for entry in runs_of(subject)) or "none"
 
 
 def _run_place(subject: Subject, run: str | None) -> int:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import Final
 
+from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.dimensions import WORDS, arrow, lettered, readable
 from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
@@ -32,7 +33,6 @@ from loopsolver.workshop.tube_shapes import (
     direction_deg,
     end_half_width,
 )
-from loopsolver.workshop.wording import degrees
 
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
 
@@ -42,7 +42,7 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
     shapes: list[Entity] = []
     radius = f"R {job.size(job.table.radius)}"
     for bend in plane.bends:
-        angle = degrees(bend.angle_deg)
+        angle = degree_sign(bend.angle_deg)
         width = (
             2.0 * _BALLOON
             + 2.0

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.plan.bench_doubts import bench_words
 from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.report.angles import degree_sign
+from loopsolver.report.bench import bench_words
+from loopsolver.report.stock import over_stock_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
+from loopsolver.words import counted
 from loopsolver.workshop.bench_figures import (
     INSERT_GRIP,
     heat_words,
@@ -42,11 +45,8 @@ from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.port_check import check_words, held_words, port_check
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
-from loopsolver.workshop.stock_fit import over_stock_words
 from loopsolver.workshop.tables import Column, table
 from loopsolver.workshop.wording import (
-    counted,
-    degrees,
     material_words,
     tube_sizes,
     unit_words,
@@ -344,8 +344,8 @@ def _rows(job: Job, count: int) -> Iterator[tuple[str, ...]]:
             str(mark.number),
             str(plane_of(job, mark.number)),
             job.bare(bend.straight),
-            degrees(bend.rotation_deg),
-            degrees(bend.angle_deg),
+            degree_sign(bend.rotation_deg),
+            degree_sign(bend.angle_deg),
             *map(job.bare, places),
         )
         yield cells[:count]

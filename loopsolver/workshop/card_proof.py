@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.annotations import end_names
 from loopsolver.workshop.dimensions import Cuts, readable
 from loopsolver.workshop.disc import numbered_disc
@@ -45,7 +46,6 @@ from loopsolver.workshop.tube_shapes import (
     edges,
     outlets,
 )
-from loopsolver.workshop.wording import degrees
 
 _LEAST_SLIT: Final = 15.0  # shorter ones do not hold the cards at their turn [mm]
 _MOST_SLIT: Final = 25.0  # longer ones leave the card limp [mm]
@@ -362,7 +362,7 @@ def _gauge(joint: Joint) -> Drawing:
     """Return the wedge of one joint, its name under it."""
     turn = abs(joint.turn_deg)
     points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn))
-    says = f"gauge {joint.letter}: {degrees(turn)}"
+    says = f"gauge {joint.letter}: {degree_sign(turn)}"
     return _framed(
         [
             Polygon(points=points, layer=Layer.TUBE),

@@ -13,9 +13,9 @@ from typing import Final
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan import Plan
+from loopsolver.report.stock import over_stock_words
 from loopsolver.tolerances import CUT_STEP, TOUCH
 from loopsolver.workshop.cutting_stock import Cutting, Demand, Pattern, least_stock
-from loopsolver.workshop.stock_fit import over_stock_words
 from loopsolver.workshop.wording import PaperUnit, length_words
 
 SAW_KERF: Final = 1.0

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.words import counted, tallied
 from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
 from loopsolver.workshop.blocks import (
     BODY,
@@ -27,7 +28,6 @@ from loopsolver.workshop.lettering import broken
 from loopsolver.workshop.tables import Column, table
 from loopsolver.workshop.wording import (
     PaperUnit,
-    counted,
     length_words,
     material_words,
     number_words,
@@ -186,8 +186,8 @@ def _needs(
     if not jobs:
         return
     fittings, elbows = _fittings(jobs)
-    yield "Fittings", _counted(fittings) if fittings else "none"
-    yield "Elbows", _counted(elbows) if elbows else "none"
+    yield "Fittings", tallied(fittings) if fittings else "none"
+    yield "Elbows", tallied(elbows) if elbows else "none"
     yield "Ports to plug", _plug_words(plan, jobs)
     bent = [job for job in jobs if job.table.bends]
     radii = sorted({job.table.radius for job in bent})
@@ -263,11 +263,6 @@ def _plug_words(plan: Plan, jobs: tuple[Job, ...]) -> str:
         kept = ", ".join(name for name in ports if name in waiting)
         words += f"; and until they have a tube: {kept}"
     return words
-
-
-def _counted(tally: Counter[str]) -> str:
-    """Return counts by name: ``collar: 12, short: 2``."""
-    return ", ".join(f"{name}: {count}" for name, count in sorted(tally.items()))
 
 
 def _cut_plan(

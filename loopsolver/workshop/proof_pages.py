@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
+from loopsolver.report.angles import clock, degree_sign
+from loopsolver.words import counted
 from loopsolver.workshop.blocks import Block, headed, paragraph, stacked
 from loopsolver.workshop.card_proof import (
     Card,
@@ -30,7 +32,6 @@ from loopsolver.workshop.port_check import elbow_words, job_mouths
 from loopsolver.workshop.tiling import best_size, tiled, tiles_of, whole
 from loopsolver.workshop.tiling import joints as page_joints
 from loopsolver.workshop.tiling import stacked as stacked_leaves
-from loopsolver.workshop.wording import clock, counted, degrees
 
 Arranged = Callable[[Sequence[Drawing], float], Iterable[Drawing]]
 """How drawings are put into rows of a width [mm]."""
@@ -163,7 +164,7 @@ def joint_words(joint: Joint) -> str:
     return (
         f"Push cards {first} and {second} into each other to the ends of their slits. "
         f"Half {joint.letter} of card {second} then stands "
-        f"{degrees(abs(joint.turn_deg))} from half {joint.letter} of card {first}, on "
+        f"{degree_sign(abs(joint.turn_deg))} from half {joint.letter} of card {first}, on "
         f"the {side} of card {first}. {hold} Seen along the "
         f"tube from its first end, card {second} is then turned "
         f"{clock(joint.turn_deg)} from card {first}."

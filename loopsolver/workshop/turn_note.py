@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from loopsolver.report.angles import clock
 from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
     Arc,
@@ -22,7 +23,6 @@ from loopsolver.workshop.drawing import (
 )
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.lettering import broken
-from loopsolver.workshop.wording import clock
 
 _PICTURE: Final = 13.0  # radius of the picture of the turn [mm]
 _NEAR_DEG: Final = 40.0  # two numbers nearer than this would meet

@@ -12,7 +12,7 @@ from loopsolver.scene.model import RunRequest
 from loopsolver.tube.bend_table import Bend, BendTable
 from loopsolver.view import captions, figures, lines
 from loopsolver.view.figures import NearTube
-from loopsolver.view.lines import COLUMNS, Line, Section
+from loopsolver.view.lines import COLUMNS, PanelLine, Section
 from loopsolver.view.selection import Selection, first_selection, toggle
 
 
@@ -294,7 +294,7 @@ def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
 
 
 def test_rows_count_lines_and_the_space_between_sections():
-    two = Section(lines=(Line(text="a"), Line(text="b")))
+    two = Section(lines=(PanelLine(text="a"), PanelLine(text="b")))
     assert lines.rows_of([two]) == 2
     assert lines.rows_of([two, two]) == 4 + lines.SECTION_SPACE
 
