@@ -113,7 +113,7 @@ class OneOf(Choice):
 
 
 @dataclass(frozen=True)
-class Text(Choice):
+class PlainText(Choice):
     """A text of one line that is not empty."""
 
     most: int

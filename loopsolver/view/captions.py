@@ -26,9 +26,9 @@ from loopsolver.view.lines import (
 from loopsolver.view.palette import Colour
 from loopsolver.view.selection import (
     AnyRun,
-    Layer,
-    Selection,
+    Hideable,
     Subject,
+    ViewSelection,
     runs_of,
     scene_of,
     shown_candidate,
@@ -67,7 +67,7 @@ KEYS: Final[tuple[Key, ...]] = (
 """Every key of the window, in the order of the footer."""
 
 
-def _run_heading(subject: Subject, selection: Selection) -> Section:
+def _run_heading(subject: Subject, selection: ViewSelection) -> Section:
     runs = runs_of(subject)
     entry = runs[selection.run]
     place = f"run {selection.run + 1} of {len(runs)}"
@@ -88,7 +88,7 @@ def _ports_text(entry: AnyRun, candidate: Candidate | None) -> str:
 
 
 def _route_sections(
-    plan: Plan, selection: Selection, near: NearTube | None, effect: Effect | None
+    plan: Plan, selection: ViewSelection, near: NearTube | None, effect: Effect | None
 ) -> list[Section]:
     run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
     if candidate is None:
@@ -145,7 +145,7 @@ def _run_row(entry: AnyRun, *, is_shown: bool, lengths: Lengths) -> PanelLine:
     return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
 
 
-def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
+def run_list(subject: Subject, selection: ViewSelection, *, most: int) -> Section:
     """Return the list of runs, at most so many, those round the one shown."""
     runs, lengths = runs_of(subject), lengths_for(scene_of(subject).units)
     first = max(0, min(selection.run - most // 2, len(runs) - most))
@@ -192,7 +192,7 @@ def _axes_figure(scene: Scene) -> list[PanelLine]:
     return figure("axes", f"{', '.join(scene.axis_names)}{unsaid}")
 
 
-def legend(subject: Subject, selection: Selection) -> Section:
+def legend(subject: Subject, selection: ViewSelection) -> Section:
     """Return what the colours of this picture mean: only of those that are in it."""
     entries: list[tuple[str, Colour]] = []
     if shown_candidate(subject, selection) is not None:
@@ -213,7 +213,7 @@ def legend(subject: Subject, selection: Selection) -> Section:
 
 def sections(
     subject: Subject,
-    selection: Selection,
+    selection: ViewSelection,
     *,
     near: NearTube | None,
     effect: Effect | None = None,
@@ -223,7 +223,7 @@ def sections(
     Parameters
     ----------
     subject : Scene or Plan
-    selection : Selection
+    selection : ViewSelection
     near : NearTube or None
         The chosen tube of another run that is nearest to the one shown.
     effect : Effect or None
@@ -295,7 +295,7 @@ def view_text(scene: Scene, towards_eye: Point) -> str:
     return f"seen from {whence}{f' ({axis})' if axis else ''}"
 
 
-def picture_name(subject: Subject, selection: Selection) -> str:
+def picture_name(subject: Subject, selection: ViewSelection) -> str:
     """Return the file name that suits what is shown, without its ending."""
     scene, runs = scene_of(subject), runs_of(subject)
     parts = [scene.file_name.rsplit("/", 1)[-1].removesuffix(".toml") or "scene"]
@@ -309,6 +309,6 @@ def picture_name(subject: Subject, selection: Selection) -> str:
     return "-".join(words.split())
 
 
-def hidden_text(layer: Layer, selection: Selection) -> str:
+def hidden_text(layer: Hideable, selection: ViewSelection) -> str:
     """Return what a key has just done to a layer."""
     return f"{layer} hidden" if layer in selection.hidden else f"{layer} shown"

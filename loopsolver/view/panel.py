@@ -159,7 +159,7 @@ def text_actor(
     return actor
 
 
-class Panel:
+class WindowWords:
     """The words of a window, on a renderer that covers all of it."""
 
     def __init__(self, renderer: vtkRenderer) -> None:

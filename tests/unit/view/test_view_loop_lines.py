@@ -15,7 +15,7 @@ from loopsolver.view import captions, loop_lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.lines import COLUMNS, SECTION_SPACE, fitted, rows_of
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
-from loopsolver.view.selection import Selection, first_selection, step_candidate
+from loopsolver.view.selection import ViewSelection, first_selection, step_candidate
 
 SUMMARY = LoopSummary(
     by="bends",
@@ -48,7 +48,9 @@ def test_total_is_the_sum_of_the_chosen_tubes(plan):
 
 
 def test_total_stands_in_the_columns_of_the_list_of_runs(plan):
-    listed = captions.run_list(plan, Selection(run=0, rank=1), most=10).lines[1].text
+    listed = (
+        captions.run_list(plan, ViewSelection(run=0, rank=1), most=10).lines[1].text
+    )
     row = loop_lines.loop_section(plan).lines[0].text
     for column in (" bends", " mm"):
         assert row.index(column) == listed.index(column)
@@ -211,7 +213,7 @@ def test_effect_is_among_the_figures_of_the_candidate(plan):
 
 def test_lone_run_has_no_loop(plan):
     lone = replace(plan, runs=plan.runs[:1])
-    sections = captions.sections(lone, Selection(run=0, rank=1), near=None)
+    sections = captions.sections(lone, ViewSelection(run=0, rank=1), near=None)
     assert not [line for part in sections for line in part.lines if "loop" in line.text]
 
 
@@ -228,7 +230,7 @@ def test_list_and_total_of_a_whole_loop_have_room_in_the_panel(
     near = NearTube(run="tube number 3", gap=-2.0)
     effect = Effect(run="tube number 1", rank=3, moved=(("tube number 4", 1),) * 2)
     layout = page_layout(*size, scale=1.0, furniture=furniture)
-    shown = Selection(run=0, rank=3)
+    shown = ViewSelection(run=0, rank=3)
     sections = captions.sections(whole, shown, near=near, effect=effect)
     kept = fitted(sections, rows=layout.panel_rows)
     assert rows_of(kept) <= layout.panel_rows + SECTION_SPACE
