@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 from dataclasses import replace
 from itertools import pairwise
 
@@ -129,6 +130,51 @@ def test_no_joint_runs_along_a_tube_where_it_can_be_helped(size, share):
         assert abs(joint - at) > 7.0
         assert min(tile.low[axis] for tile in tiles) <= 0.0
         assert max(tile.high[axis] for tile in tiles) >= wide
+
+
+def cut_lengthwise(places, edges):
+    """How much tube is cut lengthwise, or nearly, by upright joints at some places [mm].
+
+    Edges are pairs of a place and a length; a joint within 8 mm runs along one.
+    """
+    return sum(
+        length for at, length in edges for x in places if abs(x - at) < NEAR - 1e-6
+    )
+
+
+NEAR = 8.0
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("axis", [0, 1])
+def test_joints_cut_no_more_tube_than_those_of_any_other_place(seed, axis):
+    """Against trying every millimetre that the tiles may be moved by, all joints moved."""
+    rng = random.Random(seed)
+    size = PAPERS["a4"].sizes[0]
+    low, high = room(size)
+    tile = high[axis] - low[axis]
+    wide = rng.uniform(1.2, 3.6) * tile
+    edges = [(rng.uniform(0.0, wide), rng.uniform(5.0, 80.0)) for _ in range(25)]
+
+    def placed(along, across):
+        return (along, across) if axis == 0 else (across, along)
+
+    lines = tuple(
+        Line(start=placed(at, 0.0), end=placed(at, length), layer=Layer.TUBE)
+        for at, length in edges
+    )
+    drawing = Drawing(entities=lines, low=(0.0, 0.0), high=placed(wide, 90.0))
+    tiles = tiles_of(drawing, size)
+    found = joints(tiles)[axis]
+    count = len({(one.column, one.row)[axis] for one in tiles})
+    assert len(found) == count - 1 > 0
+    first = min(one.low[axis] for one in tiles)
+    covered = count * (tile - OVERLAP) + OVERLAP
+    assert wide - covered - 1e-6 <= first <= 1e-6
+    moves = range(math.ceil(wide - covered - first), math.floor(-first) + 1)
+    assert len(moves) > 3
+    least = min(cut_lengthwise([x + by for x in found], edges) for by in moves)
+    assert cut_lengthwise(found, edges) <= least
 
 
 def test_tile_names_and_joints():

@@ -13,6 +13,7 @@ from loopsolver.workshop.drawing import Arc, Circle, Layer, Line, Text
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.paging import PAPERS
 from loopsolver.workshop.template import (
+    foot_of,
     standalone,
     template,
 )
@@ -148,6 +149,21 @@ def test_tangent_points_and_centres_follow_the_radius():
             assert math.dist(bend.start, bend.end) == pytest.approx(chord)
             assert math.dist(bend.centre, bend.start) == pytest.approx(RADIUS)
             assert math.dist(bend.centre, bend.end) == pytest.approx(RADIUS)
+
+
+@pytest.mark.parametrize(
+    ("units", "says"),
+    [
+        ("mm", "bend radius 28.0 mm; former (dashed) 21.0 mm to its groove"),
+        # 28 / 25.4 and 21 / 25.4
+        ("in", "bend radius 1.102 in; former (dashed) 0.827 in to its groove"),
+    ],
+)
+def test_the_former_at_the_foot_is_the_one_drawn(units, says):
+    """The groove's bottom lies a tube radius within the centre line: 28 - 14 / 2."""
+    job = job_through(RUNS["staircase"], units=units)
+    for plane in flat_planes(job.table):
+        assert says in foot_of(job, plane, belongs="plain set").lines[1]
 
 
 def test_each_bend_has_its_former_its_tangent_lines_and_its_centre_mark():

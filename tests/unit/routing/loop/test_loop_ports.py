@@ -4,7 +4,6 @@ Between two plates that face each other the routes are known by hand: straight a
 aside by at least a leg between two bends.
 """
 
-import os
 from dataclasses import replace
 from itertools import product
 
@@ -16,12 +15,13 @@ from loopsolver.routing.loop.ports import held_ports, port_pairs, with_ports
 from loopsolver.routing.loop.solving import Loop, solve_loop
 from loopsolver.scene.model import Flow, RunRequest, Scene
 from loopsolver.scene.reader import scene_from_text
+from tests.full import few_or_all
 from tests.unit.routing.loop_files import scene_text
 from tests.unit.routing.port_cases import across, plates, random_plates
 
 KEY = RANKINGS["bends"]
 
-SEEDS = range(40) if os.environ.get("LOOPSOLVER_FULL") == "1" else (0, 28)
+SEEDS = few_or_all((28,), range(40))
 
 AS_GOOD = 0.1
 """Two searches of the same loop may end this far apart: both draw routes in [mm]."""
