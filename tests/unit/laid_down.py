@@ -7,7 +7,8 @@ from typing import Any
 
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.solving import SILENT, Loop, LoopRun, Progress
-from loopsolver.routing.problem import Candidate, Outcome
+from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import Outcome
 from loopsolver.scene.model import RunRequest, Scene
 
 
