@@ -7,8 +7,8 @@ from pathlib import Path
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
+from loopsolver.routing.control import Ended
 from loopsolver.routing.diagnosis.no_route import InTheWay
-from loopsolver.routing.loop.progress import Ended
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 
