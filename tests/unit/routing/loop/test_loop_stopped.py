@@ -37,6 +37,8 @@ from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
 from tests.unit.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
+from tests.unit.routing.port_texts import run, seated
+from tests.unit.routing.port_texts import scene as scene_of
 from tests.unit.routing.ring_cases import ring
 from tests.unit.routing.windowed_cases import two_windows
 
@@ -267,15 +269,43 @@ def test_between_any_two_searches_it_is_asked(
     logged(probes, "route_of")
     logged(integer_programme, "_least")
     logged(min_conflicts._Programme, "_least")
+    logged(parallel_search._Search, "_improve_two")
 
     def asked() -> bool:
         events.append("?")
         return False
 
     solved(crossing, Control(stopped=asked))
+    route_scene(two_windows(), control=Control(stopped=asked))
     searches = {*events} - {"?"}
-    assert searches == {"_clear_of_own", "route_of", "_least"}
+    assert searches == {"_clear_of_own", "route_of", "_least", "_improve_two"}
     assert all("?" in pair for pair in pairwise(events))
+
+
+def test_between_two_formers_of_a_run_it_is_asked() -> None:
+    """Of three formers those that were tried by then are there, the smallest first."""
+    of = facing(99.0, run("pump", "card"), bend_radius="[42, 21, 28]", max_bends=2)
+    radii = []
+    for number in range(1, 5):
+        found = solve.solve_beside(
+            of,
+            of.runs[0],
+            (),
+            first=solve.find_candidates,
+            control=Asked(number).control,
+        )
+        radii.append({one.centreline.radius for one in found.candidates})
+    assert radii == [set(), {21.0}, {21.0, 28.0}, {21.0, 28.0, 42.0}]
+
+
+def facing(aside: float, *runs: str, **rules: object) -> Scene:
+    """Ports that face each other, so much between their axes: 99 is enough for all."""
+    return scene_of(
+        seated("pump", (50.0, 100.0, 150.0), (1, 0, 0)),
+        seated("card", (250.0, 100.0 + aside, 150.0), (-1, 0, 0)),
+        *runs,
+        **rules,
+    )
 
 
 # ----------------------------------------------------------------- at certain places
