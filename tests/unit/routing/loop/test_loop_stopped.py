@@ -37,8 +37,7 @@ from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
 from tests.unit.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
-from tests.unit.routing.port_texts import run, seated
-from tests.unit.routing.port_texts import scene as scene_of
+from tests.unit.routing import port_texts as texts
 from tests.unit.routing.ring_cases import ring
 from tests.unit.routing.windowed_cases import two_windows
 
@@ -214,7 +213,7 @@ def test_stopped_at_any_asking_a_circuit_in_any_order_is_kept() -> None:
         return solve_any_order(scene, parts, key=BY_BENDS, control=control)
 
     whole, before = circuit(Control()), None
-    for number in askings(circuit, 19):
+    for number in askings(circuit, 31):
         loop = circuit(Asked(number).control)
         hold_true(loop, scene, {run.request.name for run in loop.runs})
         assert len(loop.runs) == len(parts)
@@ -284,7 +283,7 @@ def test_between_any_two_searches_it_is_asked(
 
 def test_between_two_formers_of_a_run_it_is_asked() -> None:
     """Of three formers those that were tried by then are there, the smallest first."""
-    of = facing(99.0, run("pump", "card"), bend_radius="[42, 21, 28]", max_bends=2)
+    of = facing(99.0, bend_radius="[42, 21, 28]", max_bends=2)
     radii = []
     for number in range(1, 5):
         found = solve.solve_beside(
@@ -298,12 +297,12 @@ def test_between_two_formers_of_a_run_it_is_asked() -> None:
     assert radii == [set(), {21.0}, {21.0, 28.0}, {21.0, 28.0, 42.0}]
 
 
-def facing(aside: float, *runs: str, **rules: object) -> Scene:
+def facing(aside: float, **rules: object) -> Scene:
     """Ports that face each other, so much between their axes: 99 is enough for all."""
-    return scene_of(
-        seated("pump", (50.0, 100.0, 150.0), (1, 0, 0)),
-        seated("card", (250.0, 100.0 + aside, 150.0), (-1, 0, 0)),
-        *runs,
+    return texts.scene(
+        texts.seated("pump", (50.0, 100.0, 150.0), (1, 0, 0)),
+        texts.seated("card", (250.0, 100.0 + aside, 150.0), (-1, 0, 0)),
+        texts.run("pump", "card"),
         **rules,
     )
 
