@@ -6,8 +6,7 @@ stays light.
 
 from __future__ import annotations
 
-import importlib
-from typing import TYPE_CHECKING, Final
+TYPE_CHECKING = False  # typing itself is left for later
 
 if TYPE_CHECKING:
     from loopsolver.errors import (
@@ -39,7 +38,7 @@ __all__ = [
     "route_scene",
 ]
 
-_HOMES: Final = {
+_HOMES = {
     "Fault": "loopsolver.errors",
     "GeometryError": "loopsolver.errors",
     "LoopsolverError": "loopsolver.errors",
@@ -55,6 +54,8 @@ _HOMES: Final = {
 
 def __getattr__(name: str) -> object:
     if name in _HOMES:
+        import importlib
+
         return getattr(importlib.import_module(_HOMES[name]), name)
     msg = f"module {__name__!r} has no attribute {name!r}"
     raise AttributeError(msg)

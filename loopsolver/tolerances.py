@@ -31,6 +31,13 @@ UNIT_LENGTH: Final = 1e-12
 IN_PLANE_DEG: Final = 0.05
 """Rotations this near to 0 or 180 lie in one plane: no bender can tell [degrees]."""
 
+LEAST_TURN_DEG: Final = 2.0
+"""Turns between bends nearer to 0 or 180 than this cannot be set by hand [degrees].
+
+Common practice, no source: round a tube of 14 mm it is a quarter of a millimetre, half
+the width of a pencil line.
+"""
+
 NEARLY_IN_LINE: Final = 5.0
 """Ports that miss being in line by less than this are probably meant to be [mm].
 
@@ -86,6 +93,12 @@ Rounded vertices a few millimetres apart turn an angle by about a hundred-thousa
 of a degree; anything above is an edit by hand.
 """
 
+NO_ROUNDING: Final = 1e-9
+"""Figures of a plan nearer to each other than this were equal before they were rounded.
+
+Rounding alone parts figures by about a millionth, arithmetic by far less than this.
+"""
+
 OVERLAP_DOUBT: Final = 0.5
 """Bodies that overlap, or stick out, by no more than this are not worth a word [mm].
 
@@ -109,6 +122,13 @@ READINGS_SPREAD: Final = 2.0
 """Readings of one measurement that differ by more than this ask to be taken again [mm].
 
 Common practice, no source: more than a steel rule's reading error.
+"""
+
+HELD_DISTANCE: Final = 2.0
+"""A distance held to a rule in the case may differ by this from the plan's [mm].
+
+Common practice, no source: what a rule held free between two rims leaves, and about
+what a tube gives without force.
 """
 
 HELD_COST: Final = 1e-4

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.cli.lengths import counted, degrees, rotation
 from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
 from loopsolver.lengths import Lengths, fixed, lengths_for
 from loopsolver.workshop.stock_fit import over_stock, stock_help
-from loopsolver.workshop.wording import clock_sense
+from loopsolver.workshop.wording import bender_words, clock_sense
 
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun
     from loopsolver.routing.problem import Candidate
-    from loopsolver.scene.model import Unit
+    from loopsolver.scene.model import Scene
+    from loopsolver.tube.bench_doubts import BenchDoubt
     from loopsolver.tube.bend_table import Bend
     from loopsolver.tube.marks import BendMark
     from loopsolver.tube.planes import PlaneStretch
@@ -42,22 +43,30 @@ _CAUTIONS: Final[dict[Material, str]] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
-    """A candidate of a run, to be bent from a tube.
+    """A candidate of a run, to be bent from the scene's tube.
 
     Attributes
     ----------
     run : PlannedRun
     rank : int
         Of the candidate.
-    tube : Tube
-    units : Unit
-        In which the scene was measured.
+    scene : Scene
+    is_turned_round : bool
+        Whether its first end is the last one of the plan and of the sheets.
     """
 
     run: PlannedRun
     rank: int
-    tube: Tube
-    units: Unit
+    scene: Scene
+    is_turned_round: bool = False
+
+    def from_other_end(self) -> Setup:
+        """Return the same tube with its ends exchanged."""
+        return replace(
+            self,
+            run=self.run.from_other_end(),
+            is_turned_round=not self.is_turned_round,
+        )
 
     @property
     def candidate(self) -> Candidate:
@@ -65,9 +74,28 @@ class Setup:
         return self.run.candidate(self.rank)
 
     @property
+    def tube(self) -> Tube:
+        """The tube that it is bent from."""
+        return self.scene.tube
+
+    @property
     def lengths(self) -> Lengths:
         """How its lengths are printed."""
-        return lengths_for(self.units)
+        return lengths_for(self.scene.units)
+
+    @property
+    def ends(self) -> tuple[str, str]:
+        """The ports of its first and last end."""
+        from loopsolver.plan.bench_doubts import end_names
+
+        return end_names(self.run, self.candidate)
+
+    @property
+    def doubts(self) -> tuple[BenchDoubt, ...]:
+        """What is doubtful about bending it."""
+        from loopsolver.plan.bench_doubts import candidate_doubts
+
+        return candidate_doubts(self.scene, self.candidate)
 
     @property
     def stretches(self) -> tuple[PlaneStretch, ...]:
@@ -120,22 +148,45 @@ def way_words(bend: Bend, *, number: int) -> str:
 
 def say_setup(setup: Setup) -> None:
     """Print all that is needed to bend one tube."""
-    run, candidate = setup.run, setup.candidate
+    run, candidate, (first, last) = setup.run, setup.candidate, setup.ends
     chosen = ", chosen" if setup.rank == run.chosen else ""
-    say(f"{run.name}: {run.from_port} to {run.to_port}")
+    say(f"{run.name}: {first} to {last}")
     say(
         f"candidate {setup.rank} of {len(run.candidates)}{chosen}: "
         f"{counted(candidate.bends, 'bend')} in {counted(candidate.planes, 'plane')}"
     )
+    if setup.is_turned_round:
+        say_wrapped([_turned_round_words(setup)], mark="")
     say()
     say_wrapped(_stock_words(setup), mark="")
     say()
+    _say_doubts(setup)
     if candidate.bends == 0:
         say("No bends: a straight tube.")
     else:
         _say_planes(setup)
         say()
         _say_marks(setup)
+
+
+def _turned_round_words(setup: Setup) -> str:
+    """Return that all is counted from the other end than on the sheets."""
+    first, last = setup.ends
+    return (
+        f"From its other end: the first end is the one at {first}. The sheets count "
+        f"from the end at {last}: use no mark or turn of theirs with these."
+    )
+
+
+def _say_doubts(setup: Setup) -> None:
+    """Print what is doubtful about bending the tube, if anything is."""
+    from loopsolver.plan.bench_doubts import bench_words
+
+    told = bench_words(setup.scene, setup.run, setup.candidate, text=setup.lengths.text)
+    if told:
+        say("Doubtful at the bench:")
+        say_wrapped(one.sentence for one in told)
+        say()
 
 
 def say_caution(material: Material) -> None:
@@ -150,10 +201,11 @@ def setup_document(setup: Setup) -> dict[str, Any]:
     candidate = as_written(setup.candidate)
     return {
         "name": setup.run.name,
-        "from": setup.run.from_port,
-        "to": setup.run.to_port,
+        "from": setup.ends[0],
+        "to": setup.ends[1],
         "candidate": setup.rank,
         "chosen": setup.run.chosen,
+        "other_end": setup.is_turned_round,
         **figures(candidate),
         "bend_radius": candidate.centreline.radius,
         "trim_allowance": candidate.trim_allowance,
@@ -173,12 +225,29 @@ def setup_document(setup: Setup) -> dict[str, Any]:
                 "start": round(mark.start, 6),
                 "centre": round(mark.centre, 6),
                 "end": round(mark.end, 6),
-                "heated_from": round(mark.heated_from, 6),
-                "heated_to": round(mark.heated_to, 6),
+                **(_heat(mark) if setup.tube.is_bent_hot else {}),
             }
             for mark in setup.marks
         ],
+        "doubts": [doubt_document(doubt) for doubt in setup.doubts],
     }
+
+
+def _heat(mark: BendMark) -> dict[str, float]:
+    """Return from where to where a bend is heated, as plain JSON values."""
+    return {
+        "heated_from": round(mark.heated_from, 6),
+        "heated_to": round(mark.heated_to, 6),
+    }
+
+
+def doubt_document(doubt: BenchDoubt) -> dict[str, Any]:
+    """Return a doubt as plain JSON values: its kind, and its figures."""
+    figures = {
+        name: round(value, 6) if isinstance(value, float) else value
+        for name, value in asdict(doubt).items()
+    }
+    return {"kind": doubt.kind, **figures}
 
 
 def _stock_words(setup: Setup) -> Iterator[str]:
@@ -224,8 +293,8 @@ def _say_planes(setup: Setup) -> None:
     if len(setup.stretches) > 1:
         say_wrapped(
             [
-                f"Clockwise is as seen from the first end ({setup.run.from_port}), "
-                f"looking along the tube towards {setup.run.to_port}."
+                f"Clockwise is as seen from the first end ({setup.ends[0]}), "
+                f"looking along the tube towards {setup.ends[1]}."
             ],
             mark="",
         )
@@ -259,34 +328,29 @@ def _plane_sheet(setup: Setup, stretch: PlaneStretch) -> Sheet:
 
 
 def _say_marks(setup: Setup) -> None:
+    """Print the marks; the heat's of tube that is heated, else how the bender is set."""
     lengths, unit = setup.lengths, setup.lengths.unit
+    is_hot = setup.tube.is_bent_hot
+    columns = {
+        f"start\n{unit}": [mark.start for mark in setup.marks],
+        f"centre\n{unit}": [mark.centre for mark in setup.marks],
+        f"end\n{unit}": [mark.end for mark in setup.marks],
+    }
+    if is_hot:
+        columns[f"heat from\n{unit}"] = [mark.heated_from for mark in setup.marks]
+        columns[f"heat to\n{unit}"] = [mark.heated_to for mark in setup.marks]
     say("Marks along the blank, from its first end")
     say_sheet(
         Sheet(
-            headings=(
-                "bend",
-                f"start\n{unit}",
-                f"centre\n{unit}",
-                f"end\n{unit}",
-                f"heat from\n{unit}",
-                f"heat to\n{unit}",
-            ),
+            headings=("bend", *columns),
             rows=[
-                (
-                    str(mark.number),
-                    *(
-                        lengths.number(value)
-                        for value in (
-                            mark.start,
-                            mark.centre,
-                            mark.end,
-                            mark.heated_from,
-                            mark.heated_to,
-                        )
-                    ),
+                (str(number), *map(lengths.number, places))
+                for number, places in enumerate(
+                    zip(*columns.values(), strict=True), start=1
                 )
-                for mark in setup.marks
             ],
             least_width=_COLUMN,
         )
     )
+    if not is_hot:
+        say_wrapped([bender_words(setup.ends)], mark="")

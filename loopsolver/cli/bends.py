@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_candidate, add_json, add_run, new_parser
+from loopsolver.cli.options import (
+    add_candidate,
+    add_json,
+    add_run,
+    file_path,
+    new_parser,
+)
 from loopsolver.cli.output import say, say_json
-from loopsolver.cli.status import status_of
+from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
 from loopsolver.errors import PlanError
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
+    from loopsolver.plan.judging import Used
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -25,12 +33,18 @@ def add_parser(subparsers: Subparsers) -> None:
         summary="print the bend table, plane by plane, with marks along the blank",
         more=(
             "For the chosen candidate of every run, unless --run and --candidate say "
-            "otherwise."
+            "otherwise. A candidate of a run for which none is chosen is printed too, "
+            "with exit status 3: it does not fit beside the chosen tubes."
         ),
     )
-    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_run(parser)
     add_candidate(parser)
+    parser.add_argument(
+        "--other-end",
+        action="store_true",
+        help="count bends and marks from the other end, which then is the first",
+    )
     add_json(parser)
     parser.set_defaults(command=command)
 
@@ -38,16 +52,19 @@ def add_parser(subparsers: Subparsers) -> None:
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
     from loopsolver.cli.bending import Setup, say_caution, say_setup, setup_document
-    from loopsolver.cli.comparing import say_unrouted
+    from loopsolver.cli.comparing import say_unchosen, tell_touches
 
-    plan = read_plan(args.plan)
+    plan = read_plan(args.plan, used=_used(args.run, args.candidate))
     runs = _runs(plan, args.run, args.candidate)
     setups = [
-        Setup(run=run, rank=rank, tube=plan.scene.tube, units=plan.scene.units)
+        Setup(run=run, rank=rank, scene=plan.scene)
         for run in runs
         if (rank := args.candidate or run.chosen) is not None and run.candidate(rank)
     ]
-    unrouted = [run for run in runs if not run.candidates]
+    if args.other_end:
+        setups = [setup.from_other_end() for setup in setups]
+    unchosen = [run for run in runs if run.chosen is None]
+    tell_touches(plan, runs)
     if args.json:
         say_json(
             {
@@ -56,18 +73,31 @@ def command(args: argparse.Namespace) -> int:
                 "units": "mm",
                 "runs": [setup_document(setup) for setup in setups],
                 "without_route": [
-                    {"name": run.name, "why": run.why} for run in unrouted
+                    {"name": run.name, "why": run.why} for run in unchosen
                 ],
             }
         )
-        return status_of(runs)
+        return told_status(runs)
     for setup in setups:
         say_setup(setup)
         say()
-    say_unrouted(unrouted)
+    say_unchosen(unchosen)
     if setups:
         say_caution(plan.scene.tube.material)
-    return status_of(runs)
+    return told_status(runs)
+
+
+def _used(name: str | None, candidate: int | None) -> Used:
+    """Return which candidates are printed, for the runs of that name or all."""
+    from loopsolver.plan.judging import chosen_candidate
+
+    def used(run: PlannedRun) -> Collection[int]:
+        if name not in {None, run.name}:
+            return ()
+        is_there = candidate is not None and candidate <= len(run.candidates)
+        return {*chosen_candidate(run), *((candidate,) if is_there else ())}
+
+    return used
 
 
 def _runs(

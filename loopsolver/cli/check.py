@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from loopsolver.cli.axes import axes_document, axes_words
 from loopsolver.cli.lengths import counted, degrees, lengths_of
-from loopsolver.cli.options import add_json, new_parser
+from loopsolver.cli.options import add_json, file_path, new_parser
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.subjects import command_line, read_scene
 from loopsolver.errors import SceneError
@@ -30,7 +31,7 @@ def add_parser(subparsers: Subparsers) -> None:
             "change the exit status."
         ),
     )
-    parser.add_argument("scene", metavar="SCENE", type=Path, help="the scene file")
+    parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     add_json(parser)
     parser.set_defaults(command=command)
 
@@ -71,6 +72,7 @@ def _summary(scene: Scene) -> Iterator[tuple[str, str]]:
     bodies = sum(len(part.bodies) for part in scene.components)
     ports = sum(len(part.ports) for part in scene.components)
     yield "case", f"{inner} {lengths.unit} inside (x, y, z)"
+    yield "axes", axes_words(scene)
     yield (
         "tube",
         f"{tube.material}, {lengths.text(tube.outer_diameter)} outside, "
@@ -82,10 +84,11 @@ def _summary(scene: Scene) -> Iterator[tuple[str, str]]:
         f"{lengths.text(tube.stock_length)}, trim allowance "
         f"{lengths.text(tube.trim_allowance)} at each end",
     )
+    grip = "" if tube.grip is None else f", grip {lengths.text(tube.grip)}"
     yield (
         "keep",
         f"clearance {lengths.text(rules.clearance)}, straight between bends "
-        f"{lengths.text(rules.straight_between_bends)}",
+        f"{lengths.text(rules.straight_between_bends)}{grip}",
     )
     yield (
         "components",
@@ -129,7 +132,7 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
         "title": scene.title,
         "usable": True,
         "units": "mm",
-        "case": {"inner": list(scene.case_inner), "up": list(scene.up)},
+        "case": {"inner": list(scene.case_inner), **axes_document(scene)},
         "tube": {
             "material": tube.material,
             "outer_diameter": tube.outer_diameter,
@@ -137,6 +140,7 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
             "bend_radii": list(tube.bend_radii),
             "stock_length": tube.stock_length,
             "trim_allowance": tube.trim_allowance,
+            "grip": tube.grip,
         },
         "rules": {
             "clearance": rules.clearance,

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_by, add_json, add_run, new_parser
+from loopsolver.cli.options import add_by, add_json, add_run, file_path, new_parser
 from loopsolver.cli.output import say, say_json
-from loopsolver.cli.status import status_of
+from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
 
 if TYPE_CHECKING:
@@ -26,7 +25,7 @@ def add_parser(subparsers: Subparsers) -> None:
             'candidate, change "chosen" in the plan file to its rank.'
         ),
     )
-    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_run(parser)
     add_by(parser, default=None)
     add_json(parser)
@@ -71,4 +70,4 @@ def command(args: argparse.Namespace) -> int:
         say_runs(plan, runs, by=args.by, found=others)
         say_loop(plan)
         say_touches(plan, found)
-    return status_of(runs)
+    return told_status(runs)

@@ -6,14 +6,17 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from loopsolver.cli.bending import doubt_document
 from loopsolver.cli.lengths import lengths_of
 from loopsolver.cli.looping import effect_document, effect_remarks, effect_words
-from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
+from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped, tell
 from loopsolver.cli.remarks import (
+    bench_remarks,
     comparison_remarks,
     comparisons,
     stock_remarks,
     touch_remark,
+    touch_words,
 )
 from loopsolver.lengths import Lengths
 from loopsolver.workshop.stock_fit import over_stock
@@ -99,7 +102,7 @@ def say_runs(
     lengths = lengths_of(plan.scene)
     for run in runs:
         if not run.candidates:
-            say_unrouted([run])
+            say_unchosen([run])
             continue
         say(f"{run.name}: {run.from_port} to {run.to_port}")
         order = ranks_by(run, by)
@@ -110,6 +113,7 @@ def say_runs(
             say(f"Against candidate {run.chosen}:")
             say_wrapped(comparison_remarks(run, order, lengths=lengths))
         say_wrapped(stock_remarks(run, order, tube=plan.scene.tube, lengths=lengths))
+        say_wrapped(bench_remarks(plan.scene, run, order, lengths=lengths))
         say_wrapped(effect_remarks(own))
         if run.chosen is None:
             say_why("not chosen", run, mark="- ")
@@ -118,11 +122,11 @@ def say_runs(
         say("* chosen")
 
 
-def say_unrouted(runs: Sequence[PlannedRun]) -> None:
-    """Print which runs have no route, and why."""
+def say_unchosen(runs: Sequence[PlannedRun]) -> None:
+    """Print which runs have no chosen tube, and why."""
     for run in runs:
         say(f"{run.name}: {run.from_port} to {run.to_port}")
-        say_why("no route", run, mark="  ")
+        say_why("not chosen" if run.candidates else "no route", run, mark="  ")
         say()
 
 
@@ -146,6 +150,18 @@ def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
         touch_remark(touch, ways_out(plan, touch), clearance=clearance, lengths=lengths)
         for touch in found
     )
+
+
+def tell_touches(plan: Plan, runs: Sequence[PlannedRun]) -> None:
+    """Tell which of these runs' chosen tubes come too near to another chosen one."""
+    from loopsolver.plan import touches
+
+    names = {run.name for run in runs}
+    lengths, clearance = lengths_of(plan.scene), plan.scene.rules.clearance
+    for touch in touches(plan):
+        if names & {touch.first, touch.second}:
+            words = touch_words(touch, clearance=clearance, lengths=lengths)
+            tell(f"chosen tubes: {words}; `loopsolver compare` says what would help")
 
 
 def runs_document(
@@ -195,6 +211,8 @@ def _run_document(
     order: Sequence[int],
     others: Mapping[tuple[str, int], dict[str, Any]],
 ) -> dict[str, Any]:
+    from loopsolver.plan.bench_doubts import candidate_doubts
+
     lengths = lengths_of(plan.scene)
     return {
         "name": run.name,
@@ -219,6 +237,10 @@ def _run_document(
                 "fits_stock": not over_stock(candidate, plan.scene.tube),
                 "elbows": candidate.elbows,
                 "departures": list(candidate.departures_deg),
+                "doubts": [
+                    doubt_document(doubt)
+                    for doubt in candidate_doubts(plan.scene, candidate)
+                ],
                 **others.get((run.name, rank), {}),
             }
             for rank in order

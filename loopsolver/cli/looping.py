@@ -33,6 +33,11 @@ def loop_sentences(plan: Plan) -> list[str]:
     if len(chosen) < len(plan.runs):
         runs = f"{len(chosen)} of {runs}"
     total = f"the loop: {made_of}, {length} of tube in {runs}"
+    if plan.is_edited:
+        return [
+            total,
+            "how good the choice is is not shown: the plan was edited by hand",
+        ]
     if plan.loop is None:
         by_hand = "chosen by hand; `loopsolver route` would choose for the whole loop"
         return [total, by_hand]

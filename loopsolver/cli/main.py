@@ -8,11 +8,12 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Final
 
 from loopsolver import __version__
 from loopsolver.cli import bends, check, compare, new, route, schema, sheets, view
-from loopsolver.cli.options import add_traceback
+from loopsolver.cli.options import Parser, add_traceback
 from loopsolver.cli.output import tell
 from loopsolver.cli.status import (
     FAILED,
@@ -21,7 +22,11 @@ from loopsolver.cli.status import (
     STATUS_HELP,
     WRONG_INPUT,
 )
+from loopsolver.cli.stopping import forget_late_stop, tidy_up_in
 from loopsolver.errors import GeometryError, LoopsolverError
+
+_LAST_STREAM: Final = 2
+"""Number of the last of the three standard streams."""
 
 _EPILOG: Final = f"""\
 {STATUS_HELP}
@@ -44,18 +49,22 @@ def main(argv: Sequence[str] | None = None) -> int:
         return READER_GONE
     except OSError as error:
         _forget_standard_output()
-        tell(f"loopsolver: the result could not be printed: {error.strerror}")
+        tell(f"loopsolver: {_without_a_way_out(error)}")
         return WRONG_INPUT
     return status
 
 
 def run() -> None:
     """Run the command line of this process and leave with its exit status."""
+    tidy_up_in(_status.__code__)
+    _fill_closed_places()
     for stream in (sys.stdout, sys.stderr):
         # A terminal that cannot show a letter shows a question mark, not a failure.
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    sys.exit(main())
+    status = main()
+    forget_late_stop()
+    sys.exit(status)
 
 
 def _status(argv: Sequence[str] | None) -> int:
@@ -85,10 +94,30 @@ def _status(argv: Sequence[str] | None) -> int:
     return status
 
 
+def _without_a_way_out(error: OSError) -> str:
+    """Return what is wrong where an error names no file, and what would help."""
+    try:
+        Path.cwd()
+    except FileNotFoundError:
+        return (
+            "the folder that it was started in is no longer there; change to one that "
+            "is, or give whole paths"
+        )
+    return f"the result could not be printed: {error.strerror}"
+
+
+def _fill_closed_places() -> None:
+    """Fill the places of closed streams, so that no file takes one and gets messages."""
+    with contextlib.suppress(OSError):
+        while (place := os.open(os.devnull, os.O_RDWR)) <= _LAST_STREAM:
+            pass
+        os.close(place)
+
+
 def _own_fault(error: Exception, args: argparse.Namespace) -> int:
     """Tell of an error that nobody at the bench can help, and return its status."""
     if getattr(args, "traceback", False):
-        traceback.print_exception(error)
+        tell("".join(traceback.format_exception(error)).rstrip())
     words = str(error) or "no further words"
     tell(
         f"loopsolver: it failed by a fault of its own: {type(error).__name__}: {words}"
@@ -109,7 +138,7 @@ def _forget_standard_output() -> None:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="loopsolver",
         description=(
             "Routes rigid cooling tubes through a measured computer case and says "

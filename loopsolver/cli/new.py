@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_force, new_parser
+from loopsolver.cli.options import add_force, file_path, new_parser
 from loopsolver.cli.output import tell
+from loopsolver.cli.subjects import command_line
 from loopsolver.errors import OutputError
 
 if TYPE_CHECKING:
@@ -23,14 +23,16 @@ def add_parser(subparsers: Subparsers) -> None:
         summary="write a commented starter scene",
         more="Change its numbers to what you measure in your own case.",
     )
-    parser.add_argument("file", metavar="FILE", type=Path, help="the scene to write")
+    parser.add_argument(
+        "file", metavar="FILE", type=file_path, help="the scene to write"
+    )
     add_force(parser, what="a file that stands there already")
     parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:
     """Write the starter scene and return the exit status."""
-    from loopsolver.plan.writing import write_whole
+    from loopsolver.files import write_whole
     from loopsolver.scene.starter import STARTER
 
     path: Path = args.file
@@ -40,8 +42,7 @@ def command(args: argparse.Namespace) -> int:
             "with --force"
         )
         raise OutputError(msg)
-    write_whole(path, STARTER)
-    name = shlex.quote(str(path))
+    write_whole(path, STARTER.encode())
     tell(f"Starter scene written to {path}.")
-    tell(f"Next: put your own measurements in, then `loopsolver check {name}`.")
+    tell(f"Next: put your own measurements in, then `{command_line('check', path)}`.")
     return 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import re
 import sys
@@ -9,6 +10,8 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
+
+from loopsolver.letters import visible, visible_lines
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -46,18 +49,27 @@ class Sheet:
 
 
 def say(text: str = "") -> None:
-    """Print a line of the result."""
-    print(text)
+    """Print a line of the result.
+
+    Raises
+    ------
+    OSError
+        If standard output is closed: a result that nobody sees is not done.
+    """
+    if sys.stdout is None:
+        raise OSError(errno.EBADF, "standard output is closed")
+    print(visible_lines(text))
 
 
 def tell(text: str) -> None:
-    """Print a message."""
-    print(text, file=sys.stderr)
+    """Print a message; nobody gets it where standard error is closed."""
+    if sys.stderr is not None:
+        print(visible_lines(text), file=sys.stderr)
 
 
 def say_json(value: Any) -> None:
     """Print the result as JSON, in ASCII, so that no terminal or pipe can garble it."""
-    print(json.dumps(value, indent=2, allow_nan=False))
+    say(json.dumps(value, indent=2, allow_nan=False))
 
 
 def say_sheet(sheet: Sheet) -> None:
@@ -72,7 +84,7 @@ def say_sheet(sheet: Sheet) -> None:
     with console.capture() as printed:
         console.print(table)
     for line in printed.get().splitlines():
-        print(line.rstrip())
+        say(line.rstrip())
 
 
 def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
@@ -80,14 +92,14 @@ def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
     width = _console().width
     for line in lines:
         wrapped = textwrap.fill(
-            _UNIT.sub("\\1\0\\2", line),
+            _UNIT.sub("\\1\0\\2", visible(line)),
             width=width,
             initial_indent=mark,
             subsequent_indent=" " * len(mark),
             break_long_words=False,
             break_on_hyphens=False,
         )
-        print(wrapped.replace("\0", " "))
+        say(wrapped.replace("\0", " "))
 
 
 def _console() -> Console:
@@ -117,5 +129,5 @@ def _table(sheet: Sheet) -> Table:
             )
     for place, row in enumerate(sheet.rows):
         style = "bold" if place in sheet.strong else None
-        table.add_row(*(Text(cell) for cell in row), style=style)
+        table.add_row(*(Text(visible(cell)) for cell in row), style=style)
     return table

@@ -14,6 +14,7 @@ from loopsolver.workshop.stock_fit import over_stock, stock_help
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun, Touch
     from loopsolver.routing.problem import Candidate
+    from loopsolver.scene.model import Scene
     from loopsolver.tube.stock import Tube
 
 
@@ -142,6 +143,54 @@ def stock_remarks(
         yield f"blank longer than the stock of {stock}: {', '.join(told)}; takes {words}"
 
 
+def bench_remarks(
+    scene: Scene, run: PlannedRun, order: Sequence[int], *, lengths: Lengths
+) -> Iterator[str]:
+    """Yield what is doubtful about bending a run's candidates, a sentence a matter.
+
+    Candidates for which all the same is to be said share it.
+    """
+    from loopsolver.plan.bench_doubts import bench_words
+
+    matters: dict[str, dict[str, dict[str, list[int]]]] = {}
+    for rank in order:
+        told = bench_words(scene, run, run.candidate(rank), text=lengths.text)
+        for one in told:
+            places = matters.setdefault(one.what, {}).setdefault(one.remedy, {})
+            places.setdefault(one.where, []).append(rank)
+    for what, remedies in matters.items():
+        for remedy, places in remedies.items():
+            listed = ", ".join(
+                f"{where} ({named_ranks(ranks)})" if where else named_ranks(ranks)
+                for where, ranks in places.items()
+            )
+            yield f"{what}: {listed}; {remedy}"
+
+
+def touch_words(touch: Touch, *, clearance: float, lengths: Lengths) -> str:
+    """Return in words how near two chosen tubes come, and where.
+
+    Parameters
+    ----------
+    touch : Touch
+    clearance : float
+        Least gap asked for [mm].
+    lengths : Lengths
+    """
+    where = ", ".join(lengths.number(value) for value in touch.at)
+    place = f"at x, y, z = {where} {lengths.unit}"
+    pair = f"{touch.first!r} and {touch.second!r}"
+    wanted = f"clearance of {lengths.text(clearance)}"
+    if touch.gap <= 0.0:
+        told = f"{pair} run into each other by {lengths.fine(-touch.gap)} {place}"
+        return f"{told}, against a {wanted}"
+    short = lengths.fine(clearance - touch.gap)
+    return (
+        f"{pair} come within {lengths.fine(touch.gap)} of each other {place}, "
+        f"{short} less than the {wanted}"
+    )
+
+
 def touch_remark(
     touch: Touch,
     others: Sequence[tuple[str, int]],
@@ -160,19 +209,7 @@ def touch_remark(
         Least gap asked for [mm].
     lengths : Lengths
     """
-    where = ", ".join(lengths.number(value) for value in touch.at)
-    place = f"at x, y, z = {where} {lengths.unit}"
-    pair = f"{touch.first!r} and {touch.second!r}"
-    wanted = f"clearance of {lengths.text(clearance)}"
-    if touch.gap <= 0.0:
-        told = f"{pair} run into each other by {lengths.fine(-touch.gap)} {place}"
-        told = f"{told}, against a {wanted}"
-    else:
-        short = lengths.fine(clearance - touch.gap)
-        told = (
-            f"{pair} come within {lengths.fine(touch.gap)} of each other {place}, "
-            f"{short} less than the {wanted}"
-        )
+    told = touch_words(touch, clearance=clearance, lengths=lengths)
     if not others:
         return f"{told}; no other candidate of either alone keeps clear of all tubes"
     listed = " or ".join(f"candidate {rank} of {name!r}" for name, rank in others)

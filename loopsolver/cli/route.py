@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.control import noted_stop
+from loopsolver.cli.axes import axes_document, tell_axes_left_out
 from loopsolver.cli.lengths import counted, lengths_of
-from loopsolver.cli.options import add_by, add_force, add_json, new_parser
+from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import ProgressLine
-from loopsolver.cli.status import INTERRUPTED, status_of
-from loopsolver.cli.subjects import command_line, read_plan, read_scene
+from loopsolver.cli.status import INTERRUPTED, told_status
+from loopsolver.cli.stopping import noted_stop
+from loopsolver.cli.subjects import (
+    command_line,
+    missing_words,
+    read_plan,
+    read_scene,
+)
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
-    from loopsolver.plan import Plan
+    from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
+    from loopsolver.scene.model import Scene
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -28,12 +35,12 @@ def add_parser(subparsers: Subparsers) -> None:
         "route",
         summary="find candidates for every run of a scene and write the plan",
     )
-    parser.add_argument("scene", metavar="SCENE", type=Path, help="the scene file")
+    parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     parser.add_argument(
         "-o",
         "--output",
         metavar="PLAN",
-        type=Path,
+        type=file_path,
         help="the plan to write (default: the scene's name with .plan.json, here)",
     )
     add_by(parser, default="bends")
@@ -80,14 +87,16 @@ def command(args: argparse.Namespace) -> int:
     )
     from loopsolver.cli.looping import loop_document, say_loop
     from loopsolver.plan import touches
-    from loopsolver.plan.file import check_plan_place
+    from loopsolver.plan.file import check_plan_place, scene_named_in
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
-    check_plan_place(path, force=args.force)
     keep = kept_candidates(args.keep, path) if args.keep else {}
+    check_plan_place(path, read=(args.scene,), force=args.force)
+    scene_named_in(path, args.scene)
+    _tell_slips(scene)
     with noted_stop() as stopped, ProgressLine(lengths_of(scene)) as line:
         plan = route_scene(
             scene,
@@ -111,6 +120,7 @@ def command(args: argparse.Namespace) -> int:
                 "plan": str(path),
                 "title": scene.title,
                 "units": "mm",
+                "case": axes_document(scene),
                 "stock_length": scene.tube.stock_length,
                 "clearance": scene.rules.clearance,
                 "runs": runs_document(plan, plan.runs, by=None),
@@ -126,7 +136,18 @@ def command(args: argparse.Namespace) -> int:
         say_loop(plan)
         say_touches(plan, found)
     _tell_what_next(plan, path)
-    return status_of(plan.runs)
+    return told_status(plan.runs)
+
+
+def _tell_slips(scene: Scene) -> None:
+    """Tell what is probably a slip in the scene and would make its tubes wrong."""
+    from loopsolver.scene.doubts import slips
+
+    found = slips(scene)
+    if found:
+        tell("Look at this again before a tube is bent; `loopsolver check` tells more:")
+    for doubt in found:
+        tell(f"- {doubt}")
 
 
 def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
@@ -145,15 +166,20 @@ def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
             "without --keep first, or name the plan with -o"
         )
         raise LoopsolverError(msg)
-    plan = read_plan(path)
-    kept: dict[str, Candidate] = {}
+    ranks: dict[str, int] = {}
     for pair in pairs:
         name, sign, rank = pair.rpartition("=")
         if not sign or not (rank.isascii() and rank.isdigit()):
             msg = f"--keep: found {pair!r}; wanted NAME=RANK, as in 'pump to card=2'"
             raise LoopsolverError(msg)
-        kept[name] = plan.run(name).candidate(int(rank))
-    return kept
+        ranks[name] = int(rank)
+
+    def used(run: PlannedRun) -> Collection[int]:
+        rank = ranks.get(run.name, 0)
+        return (rank,) if 1 <= rank <= len(run.candidates) else ()
+
+    plan = read_plan(path, used=used)
+    return {name: plan.run(name).candidate(rank) for name, rank in ranks.items()}
 
 
 def _seconds(text: str) -> float:
@@ -187,11 +213,11 @@ def _tell_what_next(plan: Plan, path: Path) -> None:
         f"Plan written to {path}: {routed} of {counted(len(plan.runs), 'run')} with "
         f"a route{beside}."
     )
+    tell_axes_left_out(plan.scene)
     if plan.loop is not None and plan.loop.ended.startswith("stopped"):
         tell("You stopped the search: the plan holds the best that was found by then.")
-    left_out = len(plan.scene.runs) - len(plan.runs)
-    if left_out:
-        tell(f"It leaves out {counted(left_out, 'run')} of the scene, as --run asked.")
+    for words in missing_words(plan):
+        tell(f"It {words}.")
     if refused:
         tell(
             f"Dropped, because the check after the search failed: "

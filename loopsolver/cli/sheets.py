@@ -7,16 +7,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.cli.lengths import counted
-from loopsolver.cli.options import add_force, new_parser
+from loopsolver.cli.options import add_force, file_path, new_parser
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
-from loopsolver.cli.subjects import read_plan
+from loopsolver.cli.subjects import files_read, read_plan
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
+    from loopsolver.workshop.folder import Exchanged
     from loopsolver.workshop.rendered_picture import Rendering
     from loopsolver.workshop.sheets import SheetFile
 
@@ -35,12 +36,12 @@ def add_parser(subparsers: Subparsers) -> None:
             "all at true size. The folder is made if only itself is missing."
         ),
     )
-    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     parser.add_argument(
         "-o",
         "--output",
         metavar="FOLDER",
-        type=Path,
+        type=file_path,
         required=True,
         help="the folder to write to",
     )
@@ -69,7 +70,14 @@ def _add_page_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--mirror",
         action="store_true",
-        help="show the templates from their other side, in files of their own",
+        help="show the templates from their other side; in the folder these sheets "
+        "take the place of plain ones of the same runs",
+    )
+    parser.add_argument(
+        "--proof",
+        action="store_true",
+        help="also each run's outline at full size, to cut in card and hold between "
+        "the ports before tube is cut",
     )
     parser.add_argument(
         "--pictures",
@@ -98,25 +106,30 @@ def _add_cut_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the sheets and return the exit status."""
+    from loopsolver.cli.comparing import tell_touches
+    from loopsolver.plan.judging import chosen_candidate
     from loopsolver.workshop.folder import check_folder, write_folder
-    from loopsolver.workshop.sheets import plan_sha256
+    from loopsolver.workshop.sheets import plan_sha256, set_of
 
     folder: Path = args.output
     check_folder(folder)
     if args.pictures:
         _start_trial()
-    plan = read_plan(args.plan)
+    plan = read_plan(args.plan, used=chosen_candidate)
     runs = _wanted(plan, args.runs)
     files = _files(plan, runs, args)
     if files:
-        stale = write_folder(
+        others = write_folder(
             folder,
             {file.name: file.content for file in files},
             plan_sha256=plan_sha256(plan),
+            set_of=set_of,
+            read=files_read(args.plan),
             force=args.force,
         )
-        _tell_stale(folder, stale)
+        _tell_others(folder, others)
     _tell_missing(runs)
+    tell_touches(plan, runs)
     _say_written(folder, files)
     return status_of(runs)
 
@@ -135,7 +148,7 @@ def _files(
     """Return the files to write; the overview only where all runs are written."""
     from loopsolver.workshop.flat import mirrored
     from loopsolver.workshop.paging import PAPERS
-    from loopsolver.workshop.sheets import as_bent, sheet_files
+    from loopsolver.workshop.sheets import as_bent, proof_files, sheet_files
 
     paper = PAPERS[args.paper]
     sheets = sheet_files(
@@ -145,6 +158,8 @@ def _files(
         seen=mirrored if args.mirror else as_bent,
         renderings=_renderings(plan, runs) if args.pictures else {},
     )
+    if args.proof:
+        sheets += proof_files(plan, runs, paper=paper)
     if not sheets or args.runs:
         return sheets
     return _overview(plan, args) + sheets
@@ -222,12 +237,14 @@ def _length(text: str) -> float:
     return kerf
 
 
-def _tell_stale(folder: Path, stale: Sequence[str]) -> None:
-    """Warn of sheets in the folder that belong to another plan."""
-    if stale:
+def _tell_others(folder: Path, others: Exchanged) -> None:
+    """Tell what older sheets were taken away, and warn of those that still lie there."""
+    if others.taken_away:
+        tell(f"{folder}: older sheets taken away: {', '.join(others.taken_away)}")
+    if others.stale:
         tell(
-            f"{folder}: {', '.join(stale)} lie there from another plan; "
-            "do not bend by them"
+            f"{folder}: {', '.join(others.stale)} lie there from another plan, or were "
+            "changed since; do not bend by them"
         )
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
+
+from loopsolver.cli.output import tell
 
 if TYPE_CHECKING:
     from loopsolver.plan import PlannedRun
@@ -24,11 +26,20 @@ exit status:
   0    done
   1    loopsolver itself failed
   2    the input is wrong, or the output has no place; nothing is written
-  3    at least one run has no route; the result says why
+  3    at least one run that was asked for has no chosen tube; it says why
   130  stopped by Ctrl-C
   141  what read the output went away (as in `loopsolver ... | head`)"""
 
 
 def status_of(runs: Iterable[PlannedRun]) -> int:
     """Return the exit status of a command that is about these runs."""
-    return DONE if all(run.candidates for run in runs) else NO_ROUTE
+    return DONE if all(run.chosen is not None for run in runs) else NO_ROUTE
+
+
+def told_status(runs: Sequence[PlannedRun]) -> int:
+    """Return the same; told is, in a line each, which runs have no chosen tube."""
+    for run in runs:
+        if run.chosen is None:
+            why = (run.why or "no reason was kept").splitlines()[0].rstrip(";")
+            tell(f"no tube is chosen for run {run.name!r}: {why}")
+    return status_of(runs)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-import shlex
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from loopsolver.cli.output import tell
 from loopsolver.errors import LoopsolverError
+from loopsolver.files import pasteable
 
 if TYPE_CHECKING:
     from loopsolver.plan import Plan
+    from loopsolver.plan.judging import Used
     from loopsolver.scene.model import Scene
 
 
@@ -29,8 +32,14 @@ def read_scene(path: Path) -> Scene:
     return load_scene(path)
 
 
-def read_plan(path: Path) -> Plan:
-    """Return the plan in a file.
+def read_plan(path: Path, *, used: Used | None = None) -> Plan:
+    """Return the plan in a file; told is what it lacks and what is not shown of it.
+
+    Parameters
+    ----------
+    path : Path
+    used : Used, optional
+        Which candidates the command uses: those are judged; all of them if None.
 
     Raises
     ------
@@ -42,15 +51,47 @@ def read_plan(path: Path) -> Plan:
     if path.suffix.lower() == ".toml" and path.is_file() and not _is_json(path):
         msg = (
             f"{path}: found a scene; wanted a plan: run "
-            f"`loopsolver route {shlex.quote(str(path))}` first"
+            f"`loopsolver route {pasteable(path)}` first"
         )
         raise LoopsolverError(msg)
-    return Plan.read(path)
+    plan = Plan.read(path, used=used)
+    if plan.is_edited:
+        tell(f"{path}: {_not_shown()}")
+    for words in missing_words(plan):
+        tell(f"{path}: {words}")
+    return plan
+
+
+def _not_shown() -> str:
+    """Return what is not shown of a plan that was edited by hand."""
+    from loopsolver.plan.untold import UNTOLD
+
+    return (
+        "edited by hand, or written by an older loopsolver: what is shown was judged "
+        f"afresh; not shown, as no scene can tell it: {'; '.join(UNTOLD.values())}"
+    )
+
+
+def missing_words(plan: Plan) -> Iterator[str]:
+    """Yield which tubes that the scene wants a plan does not hold."""
+    if plan.missing:
+        names = ", ".join(repr(name) for name in plan.missing)
+        noun = "run" if len(plan.missing) == 1 else "runs"
+        yield f"leaves out {noun} {names} of the scene"
+    if plan.unlinked:
+        yield f"holds no tube from {', '.join(plan.unlinked)} on, as the loop wants it"
 
 
 def read_either(path: Path) -> Scene | Plan:
     """Return the plan in a file that holds JSON, the scene in any other."""
     return read_plan(path) if _is_json(path) else read_scene(path)
+
+
+def files_read(path: Path) -> tuple[Path, ...]:
+    """Return the files that a scene or plan is read from; nothing may replace them."""
+    from loopsolver.plan.file import files_of_plan
+
+    return files_of_plan(path) if _is_json(path) else (path,)
 
 
 def _is_json(path: Path) -> bool:
@@ -64,4 +105,4 @@ def _is_json(path: Path) -> bool:
 
 def command_line(command: str, path: Path) -> str:
     """Return a command on a file, as it can be pasted into a shell."""
-    return f"loopsolver {command} {shlex.quote(str(path))}"
+    return f"loopsolver {command} {pasteable(path)}"

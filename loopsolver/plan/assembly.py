@@ -107,6 +107,7 @@ def _solved(
     control: Control,
 ) -> Loop:
     """Return the choice for the loop, its order searched where the scene leaves it."""
+    from loopsolver.routing.loop.ports import as_routed
     from loopsolver.routing.loop.solving import solve_any_order, solve_loop
     from loopsolver.scene.circuit import loop_parts
 
@@ -123,7 +124,12 @@ def _solved(
     requests = _requests(scene, runs)
     _check_known(keep, [request.name for request in requests])
     return solve_loop(
-        scene, requests, key=key, seconds=seconds, kept=keep, control=control
+        as_routed(scene),
+        requests,
+        key=key,
+        seconds=seconds,
+        kept=keep,
+        control=control,
     )
 
 

@@ -3,22 +3,33 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from typing import Any
 
 from pydantic import ValidationError
 
 from loopsolver.errors import GeometryError, PlanError
+from loopsolver.letters import visible
 from loopsolver.plan.document import (
     CandidateDocument,
     PlanDocument,
     RunDocument,
     wanted_at,
 )
-from loopsolver.plan.record import candidate_of, figures
+from loopsolver.plan.ranking import RANKINGS
+from loopsolver.plan.record import (
+    candidate_of,
+    figures,
+    is_total,
+    rounded,
+    total_of,
+)
+from loopsolver.routing.problem import Candidate
 from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.model import Scene
-from loopsolver.tolerances import WRITTEN
+from loopsolver.tolerances import NO_ROUNDING, WRITTEN
 from loopsolver.tube.centreline import straights
 
 _LONGEST_FOUND = 60
@@ -29,15 +40,14 @@ Fault = tuple[Location, str, str]
 """Where, what was found, what is wanted."""
 
 
-def parsed(content: bytes, *, file: str) -> PlanDocument:
-    """Return the document in a plan file's bytes, its own figures checked.
+def parsed(plain: Any, *, file: str) -> PlanDocument:
+    """Return the document in a plan file's JSON values, its own figures checked.
 
     Raises
     ------
     PlanError
         With a line for every fault: file, key, what was found, what is wanted.
     """
-    plain = _plain(content, file=file)
     try:
         document = PlanDocument.model_validate_json(json.dumps(plain))
     except ValidationError as error:
@@ -50,7 +60,7 @@ def parsed(content: bytes, *, file: str) -> PlanDocument:
             for one in error.errors(include_url=False)
         ]
         raise PlanError(_told(faults, file=file)) from None
-    _raise_any(_faults_inside(document), file=file)
+    raise_any(_faults_inside(document), file=file)
     return document
 
 
@@ -62,11 +72,44 @@ def check_against_scene(document: PlanDocument, scene: Scene, *, file: str) -> N
     PlanError
         With a line for every fault.
     """
-    _raise_any(_faults_against(document, scene), file=file)
+    raise_any(_faults_against(document, scene), file=file)
 
 
-def _plain(content: bytes, *, file: str) -> Any:
-    """Return the JSON values of a file that has the marks of a plan."""
+def check_edited(document: PlanDocument, *, file: str) -> None:
+    """Do nothing where the loop's total is right in a plan that was edited by hand.
+
+    Where nothing else was changed, a total of other choices says that they were; in a
+    file without a sum nobody knows.
+
+    Raises
+    ------
+    PlanError
+        If it is not what the chosen candidates add up to.
+    """
+    raise_any(_loop_faults(document), file=file)
+
+
+def _loop_faults(document: PlanDocument) -> Iterator[Fault]:
+    loop = document.loop
+    if loop is None or document.sum is None:
+        return
+    if loop.by not in RANKINGS:
+        yield ("loop", "by"), repr(loop.by), f"one of {', '.join(RANKINGS)}"
+        return
+    total = tuple(rounded(part) for part in total_of(document, by=loop.by))
+    if not is_total(loop.total, total):
+        wanted = f"{list(total)}, as the chosen candidates give"
+        yield ("loop", "total"), str(list(loop.total)), wanted
+
+
+def plain_values(content: bytes, *, file: str) -> dict[str, Any]:
+    """Return the JSON values of a file that has the marks of a plan.
+
+    Raises
+    ------
+    PlanError
+        If it has not.
+    """
     try:
         plain = json.loads(content)
     except UnicodeDecodeError as error:
@@ -103,11 +146,14 @@ def _faults_inside(document: PlanDocument) -> Iterator[Fault]:
             yield (*here, "name"), repr(run.name), "a name that no run before it has"
         names.add(run.name)
         yield from _choice_faults(run, here)
-        for index, candidate in enumerate(run.candidates):
-            where = (*here, "candidates", index)
-            if candidate.rank != index + 1:
-                yield (*where, "rank"), str(candidate.rank), f"{index + 1}, its place"
-            yield from _candidate_faults(candidate, where)
+        faults = [
+            fault
+            for index, candidate in enumerate(run.candidates)
+            for fault in _candidate_faults(candidate, (*here, "candidates", index))
+        ]
+        yield from faults
+        if document.loop is not None and not faults:
+            yield from _order_faults(run, here, by=document.loop.by)
 
 
 def _choice_faults(run: RunDocument, here: Location) -> Iterator[Fault]:
@@ -124,6 +170,9 @@ def _choice_faults(run: RunDocument, here: Location) -> Iterator[Fault]:
 
 
 def _candidate_faults(document: CandidateDocument, here: Location) -> Iterator[Fault]:
+    place = int(here[-1]) + 1
+    if document.rank != place:
+        yield (*here, "rank"), str(document.rank), f"{place}, its place"
     candidate = candidate_of(document)
     try:
         shortest = min(straights(candidate.centreline))
@@ -136,6 +185,7 @@ def _candidate_faults(document: CandidateDocument, here: Location) -> Iterator[F
         radius = f"bends of radius {document.bend_radius:.6g} mm"
         yield (*here, "vertices"), found, f"legs that leave room for {radius}"
         return
+    yield from _elbow_faults(document, candidate, here)
     said = document.model_dump(by_alias=True, exclude_none=True)
     wanted_rows, found_rows = expected.pop("bend_table"), said["bend_table"]
     for key, value in expected.items():
@@ -151,6 +201,53 @@ def _candidate_faults(document: CandidateDocument, here: Location) -> Iterator[F
             yield from _difference(
                 row.get(key), wanted_row.get(key), (*here, "bend_table", index, key)
             )
+
+
+def _elbow_faults(
+    document: CandidateDocument, candidate: Candidate, here: Location
+) -> Iterator[Fault]:
+    """Yield where the elbows or departures of a candidate are counted wrong."""
+    if document.elbows != candidate.elbows:
+        wanted = f"{candidate.elbows}, as its ends give"
+        yield (*here, "elbows"), str(document.elbows), wanted
+    said, given = document.departures, candidate.departures_deg
+    if len(said) != len(given):
+        found, wanted = f"{len(said)} of them", f"{len(given)}, one a bend"
+        yield (*here, "departures"), found, wanted
+        return
+    for index, (one, value) in enumerate(zip(said, given, strict=True)):
+        yield from _difference(one, rounded(value), (*here, "departures", index))
+
+
+def _order_faults(run: RunDocument, here: Location, *, by: str) -> Iterator[Fault]:
+    """Yield which candidates have the rank of a worse one, as far as the file says."""
+    if by not in RANKINGS:
+        return
+    keys = [
+        _order_key(candidate, by) for candidate in map(candidate_of, run.candidates)
+    ]
+    for index, (better, worse) in enumerate(pairwise(keys)):
+        if _is_after(better, worse):
+            place = (*here, "candidates", index + 1, "rank")
+            wanted = f"{index + 1}: by {by} it goes before that one"
+            yield place, str(index + 2), wanted
+
+
+def _order_key(candidate: Candidate, by: str) -> tuple[float, ...]:
+    """Return what `ranked` sorts by, part by part."""
+    vertices = candidate.centreline.vertices
+    places = (value for vertex in vertices for value in vertex)
+    return (*RANKINGS[by](candidate), -candidate.gap.distance, *places)
+
+
+def _is_after(key: Sequence[float], other: Sequence[float]) -> bool:
+    """Return whether a key is surely larger than another, whatever rounding did."""
+    for one, two in zip(key, other, strict=False):
+        if abs(one - two) > WRITTEN:
+            return one > two
+        if abs(one - two) > NO_ROUNDING:
+            return False
+    return False
 
 
 def _difference(
@@ -171,8 +268,33 @@ def _difference(
 
 
 def _faults_against(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
-    requests = {run.name: run for run in (*scene.runs, *possible_runs(scene))}
+    tube = scene.tube
+    for where, found, wanted in (
+        (("title",), document.title or scene.title, scene.title),
+        (("tube", "material"), document.tube.material, tube.material),
+    ):
+        if found != wanted:
+            yield where, repr(found), f"{wanted!r}, as in the scene"
+    for where, size, right in (
+        (("tube", "outer_diameter"), document.tube.outer_diameter, tube.outer_diameter),
+        (("tube", "inner_diameter"), document.tube.inner_diameter, tube.inner_diameter),
+        (("tube", "stock_length"), document.tube.stock_length, tube.stock_length),
+        (("clearance",), document.clearance, scene.rules.clearance),
+    ):
+        if abs(size - right) > WRITTEN:
+            yield where, f"{size:.6g}", f"{right:.6g}, as in the scene"
+    yield from _run_faults(document, scene)
+
+
+def _run_faults(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
+    """Yield which runs the scene has not, or not between these ports."""
+    requests = {run.name: run for run in (*possible_runs(scene), *scene.runs)}
     listed = ", ".join(repr(name) for name in requests) or "none"
+    turns = {run.name: turn for turn, run in enumerate(scene.runs)}
+    for before, run in pairwise(document.runs):
+        if turns.get(run.name, math.inf) < turns.get(before.name, -math.inf):
+            where = ("runs", document.runs.index(run), "name")
+            yield where, repr(run.name), f"it before {before.name!r}, as in the scene"
     for place, run in enumerate(document.runs):
         here = ("runs", place)
         request = requests.get(run.name)
@@ -186,9 +308,51 @@ def _faults_against(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
         ):
             if port not in ports:
                 yield (*here, key), repr(port), f"{' or '.join(ports)}, as in the scene"
+            elif not run.candidates and request in scene.runs and port != ports[0]:
+                wanted = f"{ports[0]}, the first in the scene"
+                yield (*here, key), repr(port), wanted
 
 
-def _raise_any(faults: Iterator[Fault], *, file: str) -> None:
+def check_ports(document: PlanDocument, *, file: str) -> None:
+    """Do nothing where every run joins ports that one of its candidates joins.
+
+    Asked when the candidates are known to be right.
+
+    Raises
+    ------
+    PlanError
+        With a line for every fault.
+    """
+    raise_any(
+        (
+            (
+                ("runs", place, key),
+                repr(port),
+                f"{' or '.join(own)}, as its tubes have it",
+            )
+            for place, run in enumerate(document.runs)
+            for key, port, end in (("from", run.from_port, 0), ("to", run.to_port, -1))
+            for own in (_ports_at(run, end),)
+            if own and port not in own
+        ),
+        file=file,
+    )
+
+
+def _ports_at(run: RunDocument, end: int) -> tuple[str, ...]:
+    """Return the ports at one end of a run's candidates."""
+    ports = (one.ends[end].port for one in run.candidates if one.ends)
+    return tuple(dict.fromkeys(ports))
+
+
+def raise_any(faults: Iterable[Fault], *, file: str) -> None:
+    """Do nothing where there is no fault.
+
+    Raises
+    ------
+    PlanError
+        With a line for every fault.
+    """
     listed = list(faults)
     if listed:
         raise PlanError(_told(listed, file=file))
@@ -211,8 +375,7 @@ def _dotted(where: Location) -> str:
 
 def _found(value: Any) -> str:
     plain = json.dumps(value, ensure_ascii=False, default=str)
-    # A letter that moves the line or cannot be seen is told by its number.
-    text = "".join(one if one.isprintable() else ascii(one)[1:-1] for one in plain)
+    text = visible(plain)
     if len(text) > _LONGEST_FOUND:
         return f"{text[:_LONGEST_FOUND]}..."
     return text

@@ -173,16 +173,12 @@ class LoopDocument(_Document):
     proven: bool = Field(
         description="true where no better choice can be made from the routes found"
     )
-    ended: Ended | None = Field(
-        default=None,
+    ended: Ended = Field(
+        default="done",
         description=(
             "how the search ended: 'done', 'time', or by the user 'stopped' or, before "
             "every run was routed, 'stopped early'"
         ),
-    )
-    cut_short: bool = Field(
-        default=False,
-        description="of older plans, without 'ended': true where time ended the search",
     )
     rounds: int = Field(ge=0, description="rounds of routing again")
     routes: int = Field(ge=0, description="routes that were chosen from")
@@ -209,6 +205,13 @@ class PlanDocument(_Document):
         default=None, description="how the choice for the whole loop was made"
     )
     runs: tuple[RunDocument, ...] = Field(description="the runs")
+    sum: str | None = Field(
+        default=None,
+        description=(
+            "SHA-256 as hex digits of all that stands in the file but this and every "
+            "'chosen', as JSON with sorted keys, no spaces, and numbers as floats"
+        ),
+    )
 
 
 def wanted_at(location: tuple[int | str, ...]) -> str:

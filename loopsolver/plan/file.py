@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import shlex
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import OutputError, PlanError
+from loopsolver.files import check_not_read, check_place, pasteable, write_whole
+from loopsolver.letters import is_visible, visible
 from loopsolver.plan.model import Plan
 from loopsolver.plan.record import (
     loop_document,
@@ -18,10 +20,10 @@ from loopsolver.plan.record import (
     rounded,
     run_document,
 )
-from loopsolver.plan.writing import check_place, write_whole
 
 if TYPE_CHECKING:
     from loopsolver.plan.document import PlanDocument
+    from loopsolver.plan.judging import Used
 
 _WIDTH = 88
 """A list or object that fits a line this wide stands on one line of the file."""
@@ -39,9 +41,10 @@ def plan_text(plan: Plan, *, scene_path: str) -> str:
 def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
     """Return what stands in a plan file, as plain JSON values."""
     from loopsolver import __version__
+    from loopsolver.plan.untold import sum_of
 
     scene = plan.scene
-    return {
+    document = {
         "format": 1,
         "loopsolver": __version__,
         "scene": scene_path,
@@ -58,6 +61,7 @@ def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
         **loop_document(plan.loop),
         "runs": [run_document(run) for run in plan.runs],
     }
+    return {**document, "sum": sum_of(document)}
 
 
 def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None:
@@ -75,49 +79,96 @@ def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None
             "name one; read the scene with load_scene"
         )
         raise OutputError(msg)
-    check_plan_place(path, force=force)
-    folder = os.path.realpath(path.parent)
-    write_whole(path, plan_text(plan, scene_path=_seen_from(folder, scene_path)))
+    check_plan_place(path, read=(scene_path,), force=force)
+    text = plan_text(plan, scene_path=scene_named_in(path, scene_path))
+    write_whole(path, text.encode())
 
 
-def check_plan_place(path: Path, *, force: bool) -> None:
+def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
     """Do nothing where a plan may be written; raise where it may not.
 
     Raises
     ------
     OutputError
-        If no file can stand there, or one does that is no plan of loopsolver's.
+        If no file can stand there, if it is one of those that are `read`, or if one
+        does that is no plan as loopsolver wrote it.
     """
     check_place(path)
+    check_not_read(path, read)
     if path.exists() and not force and not _is_plan(path):
         msg = (
-            f"{path}: stands there already and is no plan of loopsolver's; "
-            "choose another name with -o, or overwrite it with --force"
+            f"{path}: stands there already and is no plan of loopsolver's, or more than "
+            '"chosen" was changed in it; choose another name with -o, or overwrite it '
+            "with --force"
         )
         raise OutputError(msg)
 
 
-def read_plan(path: Path) -> Plan:
-    """Return the plan in a plan file, its scene read again and compared.
+def read_plan(path: Path, *, used: Used) -> Plan:
+    """Return the plan in a plan file, held against its scene, which is read again.
+
+    Parameters
+    ----------
+    path : Path
+    used : Used
+        Which candidates are going to be used; the others stay unjudged.
 
     Raises
     ------
     PlanError
-        If it is no plan, if its figures disagree, or if its scene is not there or has
-        changed.
+        If it is no plan, if its figures disagree with each other or with the scene, or
+        if its scene is not there or has changed.
     SceneError
         If the scene, though unchanged, can no longer be read.
     """
-    from loopsolver.plan.checking import check_against_scene, parsed
+    from loopsolver.plan.checking import (
+        check_against_scene,
+        check_edited,
+        check_ports,
+        parsed,
+        plain_values,
+    )
+    from loopsolver.plan.judging import judged_afresh
+    from loopsolver.plan.untold import sum_of, with_choices_changed, without_untold
     from loopsolver.scene.reader import load_scene
 
-    document = parsed(_bytes_of(path), file=str(path))
+    plain = plain_values(_bytes_of(path), file=str(path))
+    document = parsed(plain, file=str(path))
     scene_path = path.parent / document.scene
     _check_scene_unchanged(path, scene_path, document)
     scene = load_scene(scene_path)
     check_against_scene(document, scene, file=str(path))
-    runs = tuple(planned_run(run) for run in document.runs)
-    return Plan(scene=scene, runs=runs, loop=loop_summary(document.loop, runs))
+    is_edited = document.sum != sum_of(plain)
+    loop = loop_summary(document)
+    if is_edited:
+        check_edited(document, file=str(path))
+        loop, document = None, without_untold(document)
+    elif document.loop is not None and loop is None:
+        document = with_choices_changed(document)
+    runs = judged_afresh(
+        tuple(planned_run(run) for run in document.runs),
+        scene,
+        used=used,
+        file=str(path),
+    )
+    check_ports(document, file=str(path))
+    return Plan(scene=scene, runs=runs, loop=loop, is_edited=is_edited)
+
+
+def files_of_plan(path: Path) -> tuple[Path, ...]:
+    """Return the files that a plan is read from: its own, and the scene it names."""
+    document, _ = _document_in(path)
+    return path, path.parent / document.scene
+
+
+def _document_in(path: Path) -> tuple[PlanDocument, bool]:
+    """Return what stands in a plan file, and whether only choices were changed in it."""
+    from loopsolver.plan.checking import parsed, plain_values
+    from loopsolver.plan.untold import sum_of
+
+    plain = plain_values(_bytes_of(path), file=str(path))
+    document = parsed(plain, file=str(path))
+    return document, document.sum == sum_of(plain)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -146,41 +197,60 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
         raise PlanError(msg) from error
     if found != document.scene_sha256.lower():
         msg = (
-            f"{path}: scene {document.scene} has changed since this plan was written; "
-            f"run `loopsolver route {shlex.quote(os.path.normpath(scene))}` again"
+            f"{path}: scene {visible(document.scene)} has changed since this plan was "
+            f"written; run `loopsolver route {pasteable(os.path.normpath(scene))}` again"
         )
         raise PlanError(msg)
 
 
 def _is_plan(path: Path) -> bool:
-    """Tell whether a file was written by `write_plan`, whatever its version."""
+    """Tell whether a file is a plan as loopsolver wrote it, but for what is chosen."""
     try:
-        content = json.loads(path.read_bytes())
-    except (OSError, ValueError, RecursionError):
+        _, is_as_written = _document_in(path)
+    except PlanError:
         return False
-    return isinstance(content, dict) and {"format", "loopsolver", "runs"} <= set(
-        content
-    )
+    return is_as_written
 
 
-def _seen_from(folder: str, scene_path: Path) -> str:
-    """Return the scene's path from the plan's folder, with forward slashes."""
+def scene_named_in(path: Path, scene_path: Path) -> str:
+    """Return the scene's path as a plan at `path` names it, with forward slashes.
+
+    Raises
+    ------
+    OutputError
+        If its bytes are not UTF-8, which JSON cannot hold.
+    """
     scene = os.path.realpath(scene_path)
     try:
-        return Path(os.path.relpath(scene, folder)).as_posix()
+        named = Path(os.path.relpath(scene, os.path.realpath(path.parent))).as_posix()
     except ValueError:  # another drive: there is no way from here to there
-        return Path(scene).as_posix()
+        named = Path(scene).as_posix()
+    if named.encode(errors="replace").decode() != named:
+        msg = (
+            f"{scene_path}: found a name that is not UTF-8; wanted one that is, for "
+            "the plan to name its scene: rename the file or its folder"
+        )
+        raise OutputError(msg)
+    return named
+
+
+def _json(value: Any) -> str:
+    """Return JSON on one line, letters that cannot be seen as JSON's own escapes."""
+    text = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    if is_visible(text):
+        return text
+    return "".join(one if is_visible(one) else json.dumps(one)[1:-1] for one in text)
 
 
 def _laid_out(value: Any, *, indent: int) -> str:
     """Return JSON text with every list or object that fits one line on one line."""
-    line = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    line = _json(value)
     if indent + len(line) <= _WIDTH or not isinstance(value, dict | list) or not value:
         return line
     inner = indent + 2
     if isinstance(value, dict):
         parts = [
-            f"{json.dumps(key, ensure_ascii=False)}: {_laid_out(one, indent=inner)}"
+            f"{_json(key)}: {_laid_out(one, indent=inner)}"
             for key, one in value.items()
         ]
         opening, closing = "{", "}"

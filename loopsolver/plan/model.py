@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.control import Ended
 from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.problem import Candidate
+from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Scene
+
+if TYPE_CHECKING:
+    from loopsolver.plan.judging import Used
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +67,15 @@ class PlannedRun:
             msg = f"run {self.name!r} has no candidate {rank}; it has {held}"
             raise PlanError(msg)
         return self.candidates[rank - 1]
+
+    def from_other_end(self) -> PlannedRun:
+        """Return the same tubes told from their other end: first and last exchanged."""
+        return replace(
+            self,
+            from_port=self.to_port,
+            to_port=self.from_port,
+            candidates=tuple(one.from_other_end() for one in self.candidates),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,11 +145,30 @@ class Plan:
     runs : tuple of PlannedRun
     loop : LoopSummary or None
         How the choice was made; None for a plan whose choices were made by hand.
+    is_edited : bool
+        Whether it stood in a file that was edited by hand, but for what is chosen, or
+        has no sum, as older ones. What no scene can tell is left out of it then.
     """
 
     scene: Scene
     runs: tuple[PlannedRun, ...]
     loop: LoopSummary | None = None
+    is_edited: bool = False
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The names of those runs of the scene that the plan does not hold."""
+        held = {run.name for run in self.runs}
+        return tuple(run.name for run in self.scene.runs if run.name not in held)
+
+    @property
+    def unlinked(self) -> tuple[str, ...]:
+        """The parts of a loop of any order that no run of the plan leaves."""
+        loop = self.scene.loop
+        if loop is None or loop.order != "any":
+            return ()
+        left = {run.from_port.split(".", 1)[0] for run in self.runs}
+        return tuple(part for part in loop_parts(self.scene) if part not in left)
 
     def run(self, name: str) -> PlannedRun:
         """Return the run of that name.
@@ -183,17 +216,27 @@ class Plan:
         write_plan(self, Path(path), scene_path=Path(scene_path), force=force)
 
     @classmethod
-    def read(cls, path: Path | str) -> Plan:
-        """Return the plan in a plan file, its scene read again and compared.
+    def read(cls, path: Path | str, *, used: Used | None = None) -> Plan:
+        """Return the plan in a plan file, judged against its scene, which is read again.
+
+        Parameters
+        ----------
+        path : Path or str
+            Of the plan file.
+        used : Used, optional
+            Which candidates of a run are going to be used, by rank. The others are not
+            judged and must not be shown; left out, every one is judged.
 
         Raises
         ------
         PlanError
-            If it is no plan, or its scene is not there or has changed since.
+            If it is no plan, if something in it is not so, or if its scene is not there
+            or has changed since.
         """
         from loopsolver.plan.file import read_plan
+        from loopsolver.plan.judging import every_candidate
 
-        return read_plan(Path(path))
+        return read_plan(Path(path), used=used or every_candidate)
 
 
 def _counted(number: int) -> str:

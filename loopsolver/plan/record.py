@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from loopsolver.geometry.vectors import Point
     from loopsolver.plan.document import (
         CandidateDocument,
-        LoopDocument,
+        PlanDocument,
         RunDocument,
     )
 
@@ -31,14 +32,14 @@ def as_written(candidate: Candidate) -> Candidate:
         candidate,
         centreline=replace(
             line,
-            vertices=tuple(_rounded_point(vertex) for vertex in line.vertices),
+            vertices=tuple(rounded_point(vertex) for vertex in line.vertices),
             radius=rounded(line.radius),
         ),
-        gap=replace(gap, distance=rounded(gap.distance), at=_rounded_point(gap.at)),
+        gap=replace(gap, distance=rounded(gap.distance), at=rounded_point(gap.at)),
         trim_allowance=rounded(candidate.trim_allowance),
         ends=tuple(
             replace(
-                end, outlet=_rounded_point(end.outlet), mouth=_rounded_point(end.mouth)
+                end, outlet=rounded_point(end.outlet), mouth=rounded_point(end.mouth)
             )
             for end in candidate.ends
         ),
@@ -109,26 +110,34 @@ def loop_document(loop: LoopSummary | None) -> dict[str, Any]:
     }
 
 
-def loop_summary(
-    document: LoopDocument | None, runs: tuple[PlannedRun, ...]
-) -> LoopSummary | None:
+def total_of(plan: PlanDocument, *, by: str) -> tuple[float, ...]:
+    """Return what the candidates add up to that a plan file chooses, part by part."""
+    chosen = [run.candidates[run.chosen - 1] for run in plan.runs if run.chosen]
+    costs = [RANKINGS[by](candidate_of(one)) for one in chosen]
+    return tuple(sum(parts) for parts in zip(*costs, strict=True))
+
+
+def is_total(said: Sequence[float], total: Sequence[float]) -> bool:
+    """Return whether a total that stands in a file is another one, but for rounding."""
+    return all(
+        abs(one - other) <= WRITTEN
+        for one, other in zip_longest(said, total, fillvalue=0.0)
+    )
+
+
+def loop_summary(plan: PlanDocument) -> LoopSummary | None:
     """Return how the choice was made; None where the choices have been changed since."""
+    document = plan.loop
     if document is None or document.by not in RANKINGS:
         return None
-    chosen = [run.chosen_candidate for run in runs]
-    costs = [RANKINGS[document.by](one) for one in chosen if one is not None]
-    total = [sum(parts) for parts in zip(*costs, strict=True)]
-    if any(
-        abs(now - then) > WRITTEN
-        for now, then in zip_longest(total, document.total, fillvalue=0.0)
-    ):
+    if not is_total(document.total, total_of(plan, by=document.by)):
         return None
     return LoopSummary(
         by=document.by,
         total=document.total,
         bound=document.bound,
         is_proven=document.proven,
-        ended=document.ended or ("time" if document.cut_short else "done"),
+        ended=document.ended,
         rounds=document.rounds,
         pool=document.routes,
         for_parallel=document.for_parallel,
@@ -151,7 +160,7 @@ def run_document(run: PlannedRun) -> dict[str, Any]:
             {
                 "run": one.run,
                 "gap": rounded(one.gap),
-                "at": list(_rounded_point(one.at)),
+                "at": list(rounded_point(one.at)),
             }
             for one in run.in_the_way
         ]
@@ -198,12 +207,18 @@ def _departures(candidate: Candidate) -> dict[str, list[float]]:
 
 
 def planned_run(document: RunDocument) -> PlannedRun:
-    """Return the run that stands in a plan file."""
+    """Return the run that stands in a plan file.
+
+    Between the ports of the candidate that is chosen now, which may not have been then.
+    """
+    candidates = tuple(candidate_of(one) for one in document.candidates)
+    ends = candidates[(document.chosen or 1) - 1].ends if candidates else ()
+    first, last = (end.port for end in ends) if len(ends) == 2 else ("", "")
     return PlannedRun(
         name=document.name,
-        from_port=document.from_port,
-        to_port=document.to_port,
-        candidates=tuple(candidate_of(one) for one in document.candidates),
+        from_port=first or document.from_port,
+        to_port=last or document.to_port,
+        candidates=candidates,
         chosen=document.chosen,
         why=document.why,
         in_the_way=tuple(
@@ -224,6 +239,7 @@ def _rounded_rotation(value: float) -> float:
     return 180.0 if angle <= -180.0 else angle
 
 
-def _rounded_point(values: Point) -> Point:
+def rounded_point(values: Point) -> Point:
+    """Return a point as it stands in the file."""
     x, y, z = values
     return (rounded(x), rounded(y), rounded(z))

@@ -1,8 +1,7 @@
-"""How a tube may leave a port: straight out of a fitting, or round an elbow."""
+"""How a tube may leave a port, straight or round an elbow; and a run between two ends."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -27,7 +26,8 @@ from loopsolver.geometry.vectors import (
     point,
     sides_about,
 )
-from loopsolver.routing.problem import EndFitting, TubeEnd
+from loopsolver.routing.judge import may_touch
+from loopsolver.routing.problem import EndFitting, RouteProblem, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
 from loopsolver.tolerances import COINCIDENT, GAP_RESOLUTION, OVERLAP_DOUBT, TOUCH
 from loopsolver.tube.centreline import Centreline, piece_length, pieces
@@ -62,33 +62,47 @@ class EndChoice:
 
 def end_choices(scene: Scene, run: RunRequest, port: Port) -> tuple[EndChoice, ...]:
     """Return all ways in which a tube may leave a port, straight ones first."""
-    straight = [
-        _straight_choice(scene, port, f) for f in port.fittings if not f.turn_deg
-    ]
     around = obstacles_of_run(scene, run)
-    elbows = [
-        choice
-        for fitting in port.fittings
-        if fitting.turn_deg
-        for choice in _elbow_choices(scene, port, fitting)
-        if _has_room(scene, port, fitting, choice, around)
-    ]
-    return (*straight, *elbows)
+    return tuple(
+        end_choice(scene, port, fitting, outlet)
+        for fitting in sorted(port.fittings, key=lambda one: bool(one.turn_deg))
+        for outlet in outlets(port, fitting)
+        if has_room(scene, port, fitting, outlet, around)
+    )
 
 
-def _has_room(
+def outlets(port: Port, fitting: Fitting) -> tuple[Point, ...]:
+    """Return the directions in which a tube may leave a fitting on a port."""
+    if not fitting.turn_deg:
+        return (port.direction,)
+    ahead, aside = cos_sin_deg(fitting.turn_deg)
+    along = np.asarray(port.direction)
+    return tuple(point(ahead * along + aside * side + 0.0) for side in _sides(along))
+
+
+def end_choice(scene: Scene, port: Port, fitting: Fitting, outlet: Point) -> EndChoice:
+    """Return how a tube leaves a fitting on a port by one of its outlets."""
+    if fitting.turn_deg:
+        return _elbow_choice(scene, port, fitting, outlet)
+    return _straight_choice(scene, port, fitting)
+
+
+def has_room(
     scene: Scene,
     port: Port,
     fitting: Fitting,
-    choice: EndChoice,
+    outlet: Point,
     around: tuple[Obstacle, ...],
 ) -> bool:
     """Return whether an elbow is clear of others, and its arm out of its own part.
 
     The arm, and the stem as far up as the arm is thick, keep the clearance. What of the
-    stem is below that just must not stand in anything, as straight fittings.
+    stem is below that just must not stand in anything, as straight fittings: these stand
+    where the scene puts them, and always have room.
     """
-    stem, arm = elbow_solids(port, fitting, choice.fitting.outlet)
+    if not fitting.turn_deg:
+        return True
+    stem, arm = elbow_solids(port, fitting, outlet)
     corner = offset(port.position, port.direction, fitting.height)
     head = Cylinder(
         frame=axis_frame(corner, port.direction),
@@ -152,6 +166,44 @@ def _collar_core(scene: Scene, port: Port, fitting: Fitting) -> tuple[Obstacle, 
     return (Obstacle(name=f"fitting on {port.name}", solid=core),)
 
 
+def problem_between(
+    scene: Scene,
+    run: RunRequest,
+    start: EndChoice,
+    goal: EndChoice,
+    radius: float,
+    around: tuple[Obstacle, ...],
+) -> RouteProblem:
+    """Return a run as a problem, its two ends and its former settled.
+
+    Parameters
+    ----------
+    scene : Scene
+    run : RunRequest
+    start, goal : EndChoice
+    radius : float
+        Of the bends [mm].
+    around : tuple of Obstacle
+        What `obstacles_of_run` gives for the run.
+    """
+    rules = scene.rules
+    return RouteProblem(
+        start=start.end,
+        goal=goal.end,
+        bend_radius=radius,
+        tube_radius=scene.tube.radius,
+        clearance=rules.clearance,
+        straight_between_bends=rules.straight_between_bends,
+        bend_angles=run.bend_angles or rules.bend_angles,
+        max_bends=rules.max_bends if run.max_bends is None else run.max_bends,
+        candidates=rules.candidates,
+        case_inner=scene.case_inner,
+        obstacles=around,
+        own_fittings=(*start.bodies, *goal.bodies),
+        trim_allowance=scene.tube.trim_allowance,
+    )
+
+
 def runs_through(
     choices: tuple[EndChoice, EndChoice], tube: Centreline, *, tube_radius: float
 ) -> bool:
@@ -160,44 +212,52 @@ def runs_through(
     Its first straight and bend are in front of the fitting they leave, by the rules;
     after a slight bend a little more is. The other end's fitting may be in their way.
     """
-    stretches = [piece_length(piece) for piece in pieces(tube)]
     if len(tube.vertices) < 3:
         return False
-    first, second = (
-        max(sum(two), choice.end.straight + 2.0 * tube_radius)
-        for two, choice in zip((stretches[:2], stretches[-2:]), choices, strict=True)
-    )
-    skips: tuple[dict[str, float], ...] = ({"skip_start": first}, {"skip_end": second})
     return any(
-        least_gap(tube, choice.bodies, tube_radius=tube_radius, **skip).distance
-        < -GAP_RESOLUTION
-        for choice, skip in zip(choices, skips, strict=True)
+        _runs_through(choice, line, tube_radius=tube_radius)
+        for choice, line in zip(choices, (tube, _turned(tube)), strict=True)
     )
 
 
-def _elbow_choices(scene: Scene, port: Port, fitting: Fitting) -> Iterator[EndChoice]:
-    """Yield how a tube leaves an elbow, for every swivel."""
-    ahead, aside = cos_sin_deg(fitting.turn_deg)
+def _turned(tube: Centreline) -> Centreline:
+    """Return a tube from its other end on."""
+    return replace(tube, vertices=tube.vertices[::-1])
+
+
+def _runs_through(choice: EndChoice, tube: Centreline, *, tube_radius: float) -> bool:
+    """Return whether a tube comes back through the fitting that it leaves."""
+    # Past its first bend it lies within the hull of its other vertices.
+    if not may_touch(tube.vertices[1:], choice.bodies, tube_radius=tube_radius):
+        return False
+    first = sum(piece_length(piece) for piece in pieces(tube)[:2])
+    skip = max(first, choice.end.straight + 2.0 * tube_radius)
+    gap = least_gap(tube, choice.bodies, tube_radius=tube_radius, skip_start=skip)
+    return gap.distance < -GAP_RESOLUTION
+
+
+def _elbow_choice(
+    scene: Scene, port: Port, fitting: Fitting, outlet: Point
+) -> EndChoice:
+    """Return how a tube leaves an elbow that is swivelled so."""
     corner = offset(port.position, port.direction, fitting.height)
-    for side in _sides(np.asarray(port.direction)):
-        outlet = point(ahead * np.asarray(port.direction) + aside * side + 0.0)
-        yield EndChoice(
-            end=TubeEnd(
-                seat=offset(corner, outlet, fitting.reach - fitting.depth),
-                direction=outlet,
-                straight=fitting.depth + fitting.straight_beyond,
-                covered=fitting.depth,
-            ),
-            fitting=EndFitting(
-                port=port.name,
-                fitting=fitting.name,
-                outlet=outlet,
-                mouth=offset(corner, outlet, fitting.reach),
-                is_elbow=True,
-            ),
-            bodies=elbow_bodies(port, fitting, outlet),
-            core=_stem_core(scene, port, fitting, outlet),
-        )
+    return EndChoice(
+        end=TubeEnd(
+            seat=offset(corner, outlet, fitting.reach - fitting.depth),
+            direction=outlet,
+            straight=fitting.depth + fitting.straight_beyond,
+            covered=fitting.depth,
+        ),
+        fitting=EndFitting(
+            port=port.name,
+            fitting=fitting.name,
+            outlet=outlet,
+            mouth=offset(corner, outlet, fitting.reach),
+            is_elbow=True,
+        ),
+        bodies=elbow_bodies(port, fitting, outlet),
+        core=_stem_core(scene, port, fitting, outlet),
+    )
 
 
 def _stem_core(

@@ -7,13 +7,17 @@ with gaps along the true arcs and the bend table laid forward to the far port.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from loopsolver.clearance.gap import Gap, ObstacleSet, least_gap, prepare, tube_gap
+from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.errors import GeometryError
+from loopsolver.geometry.solids import bounds
 from loopsolver.geometry.vectors import (
+    Array,
     Point,
     angle_between,
     difference,
@@ -21,7 +25,14 @@ from loopsolver.geometry.vectors import (
     points_array,
 )
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.tolerances import CLOSURE, CLOSURE_DEG, GAP_RESOLUTION
+from loopsolver.tolerances import (
+    CLOSURE,
+    CLOSURE_DEG,
+    GAP_RESOLUTION,
+    RIGHT_ANGLE_DEG,
+    TOUCH,
+    WRITTEN,
+)
 from loopsolver.tube.bend_table import bend_table, lay_forward
 from loopsolver.tube.centreline import Centreline, piece_length, pieces
 from loopsolver.tube.rules import broken_rules
@@ -53,21 +64,31 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judge:
-    """The rules and surroundings of one run, laid out once for many routes."""
+    """The rules and surroundings of one run, laid out once for many routes.
+
+    `slack` and `slack_deg` are those of `tube.rules.broken_rules`.
+    """
 
     problem: RouteProblem
     around: ObstacleSet
     fittings: ObstacleSet | None
+    slack: float = TOUCH
+    slack_deg: float = RIGHT_ANGLE_DEG
 
 
 def make_judge(problem: RouteProblem) -> Judge:
-    """Return the judge of a run."""
+    """Return the judge of a run's routes as the search finds them."""
     own = problem.own_fittings
     return Judge(
         problem=problem,
         around=prepare(problem.obstacles),
         fittings=prepare(own) if own else None,
     )
+
+
+def make_judge_of_written(problem: RouteProblem) -> Judge:
+    """Return the judge of a run's routes as a plan file holds them: rounded."""
+    return replace(make_judge(problem), slack=WRITTEN, slack_deg=WRITTEN)
 
 
 def judged(judge: Judge, centreline: Centreline) -> Verdict:
@@ -81,6 +102,8 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
             straight_between=problem.straight_between_bends,
             bend_angles=problem.bend_angles,
             max_bends=problem.max_bends,
+            slack=judge.slack,
+            slack_deg=judge.slack_deg,
         )
     )
     if faults:
@@ -139,7 +162,13 @@ def _own_way(judge: Judge, centreline: Centreline) -> str | None:
     """Return how the tube runs into its own fittings or itself, or None."""
     radius = judge.problem.tube_radius
     stretches = [piece_length(piece) for piece in pieces(centreline)]
-    if judge.fittings is not None and len(stretches) > 5:
+    if (
+        judge.fittings is not None
+        and len(stretches) > 5
+        and may_touch(
+            centreline.vertices[1:-1], judge.problem.own_fittings, tube_radius=radius
+        )
+    ):
         # The first straight and bend begin in front of the fitting, by the rules.
         gap = least_gap(
             centreline,
@@ -164,7 +193,7 @@ def crosses_itself(centreline: Centreline, *, tube_radius: float) -> bool:
     vertices = centreline.vertices
     for split in range(2, len(vertices) - 1):
         head, tail = vertices[:split], vertices[split:]
-        if not _boxes_meet(head, tail, 2.0 * tube_radius):
+        if not _boxes_meet(points_array(head), points_array(tail), 2.0 * tube_radius):
             continue
         gap, _, _ = tube_gap(
             Centreline(vertices=head, radius=centreline.radius),
@@ -177,12 +206,20 @@ def crosses_itself(centreline: Centreline, *, tube_radius: float) -> bool:
     return False
 
 
-def _boxes_meet(
-    first: tuple[Point, ...], second: tuple[Point, ...], within: float
+def may_touch(
+    vertices: Sequence[Point], bodies: Sequence[Obstacle], *, tube_radius: float
 ) -> bool:
+    """Return whether a tube within the hull of some vertices may touch one of the bodies.
+
+    Told by the boxes round them, at a fraction of the cost of the gap.
+    """
+    tube = points_array(vertices)
+    return any(_boxes_meet(tube, bounds(body.solid), tube_radius) for body in bodies)
+
+
+def _boxes_meet(first: Array, second: Array, within: float) -> bool:
     """Return whether the boxes round two sets of points come within a distance."""
-    a, b = points_array(first), points_array(second)
     return bool(
-        np.all(a.min(axis=0) - within < b.max(axis=0))
-        and np.all(b.min(axis=0) - within < a.max(axis=0))
+        np.all(first.min(axis=0) - within < second.max(axis=0))
+        and np.all(second.min(axis=0) - within < first.max(axis=0))
     )

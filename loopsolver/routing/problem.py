@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopsolver.clearance.gap import Gap
 from loopsolver.clearance.obstacles import Obstacle
@@ -144,6 +144,12 @@ class Candidate:
     def blank(self) -> float:
         """Length of the straight piece that is bent [mm]."""
         return self.length + 2.0 * self.trim_allowance
+
+    def from_other_end(self) -> Candidate:
+        """Return the same tube told from its other end."""
+        line = self.centreline
+        turned = Centreline(vertices=line.vertices[::-1], radius=line.radius)
+        return replace(self, centreline=turned, ends=self.ends[::-1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

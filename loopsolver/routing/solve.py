@@ -17,7 +17,12 @@ from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
 from loopsolver.routing.diagnosis.stock import is_too_long
-from loopsolver.routing.ends import EndChoice, end_choices, runs_through
+from loopsolver.routing.ends import (
+    EndChoice,
+    end_choices,
+    problem_between,
+    runs_through,
+)
 from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import (
     Candidate,
@@ -240,7 +245,7 @@ def _configurations(scene: Scene, run: RunRequest) -> Iterator[_Configuration]:
     radii = sorted(run.bend_radii or scene.tube.bend_radii)
     every = [
         _Configuration(
-            problem=_problem(scene, run, first, second, radius, around),
+            problem=problem_between(scene, run, first, second, radius, around),
             choices=(first, second),
         )
         for (first, second), radius in product(pairs, radii)
@@ -293,30 +298,4 @@ def _rank(candidate: Candidate) -> tuple[float, ...]:
         round(candidate.length + candidate.departure_worth, 6),
         candidate.elbows,
         -round(candidate.gap.distance, 6),
-    )
-
-
-def _problem(
-    scene: Scene,
-    run: RunRequest,
-    start: EndChoice,
-    goal: EndChoice,
-    radius: float,
-    around: tuple[Obstacle, ...],
-) -> RouteProblem:
-    rules = scene.rules
-    return RouteProblem(
-        start=start.end,
-        goal=goal.end,
-        bend_radius=radius,
-        tube_radius=scene.tube.radius,
-        clearance=rules.clearance,
-        straight_between_bends=rules.straight_between_bends,
-        bend_angles=run.bend_angles or rules.bend_angles,
-        max_bends=rules.max_bends if run.max_bends is None else run.max_bends,
-        candidates=rules.candidates,
-        case_inner=scene.case_inner,
-        obstacles=around,
-        own_fittings=(*start.bodies, *goal.bodies),
-        trim_allowance=scene.tube.trim_allowance,
     )

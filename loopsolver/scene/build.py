@@ -12,6 +12,7 @@ from typing import Final
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import (
     Body,
@@ -28,6 +29,7 @@ from loopsolver.scene.model import (
 from loopsolver.scene.quantities import Measured
 from loopsolver.scene.references import End, PortsByComponent, ports_meant
 from loopsolver.scene.schema import (
+    CaseTable,
     ComponentTable,
     FittingTable,
     PortTable,
@@ -61,7 +63,8 @@ def build_scene(
         file_name=file_name,
         sha256=sha256,
         case_inner=_means(data.case.inner),
-        up=data.case.up,
+        up=_up(data.case),
+        axes=data.case.axes,
         tube=tube,
         rules=_rules(data.rules),
         components=tuple(
@@ -81,6 +84,12 @@ def build_scene(
     return replace(scene, runs=runs_in_order(scene, scene.loop.order))
 
 
+def _up(table: CaseTable) -> Point:
+    if table.up is not None:
+        return table.up
+    return AXES["+z"] if table.axes is None else direction_of("up", table.axes)
+
+
 def _tube(table: TubeTable) -> Tube:
     outer = table.outer_diameter.mean
     return Tube(
@@ -89,7 +98,8 @@ def _tube(table: TubeTable) -> Tube:
         inner_diameter=table.inner_diameter.mean,
         bend_radii=table.bend_radius or (RADIUS_PER_DIAMETER * outer,),
         stock_length=table.stock_length,
-        trim_allowance=table.trim_allowance,
+        trim_allowance=table.trim,
+        grip=table.grip,
     )
 
 

@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, cast
 
 from loopsolver.geometry.vectors import AXES, Point, unit
+from loopsolver.letters import is_visible
 from loopsolver.scene import limits
+from loopsolver.scene.axes import RIGHT_HANDED, SIDES, Axes, is_each_once
 from loopsolver.scene.findings import listed, nearest_name, shown
 from loopsolver.scene.quantities import JsonSchema, Kind, Reading, each, found
 
 _LARGEST_NUMBER: Final = 1e12
 """Larger plain numbers are no number of anything in a case."""
+
+_WANTED_AXES: Final = (
+    "where x, y and z point as seen from before the case's front, one each of "
+    '"right" or "left", "away" or "near", "up" or "down", such as '
+    '["left", "near", "up"]'
+)
 
 _WANTED_DIRECTION: Final = (
     f"a direction: {listed(shown(name) for name in AXES)}, or three numbers that are "
@@ -111,8 +119,8 @@ class Text(Choice):
 
     def choose(self, value: Any) -> str:
         """Return the text without blanks round it."""
-        wanted = f"a text of 1 to {self.most} characters on one line"
-        if not isinstance(value, str) or not value.isprintable():
+        wanted = f"a text of 1 to {self.most} visible characters on one line"
+        if not isinstance(value, str) or not is_visible(value):
             found(value, wanted)
         if not 1 <= len(value.strip()) <= self.most:
             found(value, wanted)
@@ -146,6 +154,27 @@ class Direction(Choice):
         return {
             "anyOf": [{"enum": list(AXES)}, {**numbers, "minItems": 3, "maxItems": 3}]
         }
+
+
+@dataclass(frozen=True)
+class CaseAxes(Choice):
+    """Three of the words right, left, away, near, up and down, one of each pair.
+
+    Whether they are right-handed is told elsewhere, with what would make them so.
+    """
+
+    def choose(self, value: Any) -> Axes:
+        """Return the words."""
+        if not isinstance(value, list) or len(value) != 3:
+            found(value, _WANTED_AXES)
+        axes = cast("Axes", each(value, OneOf(words=SIDES).choose))
+        if not is_each_once(axes):
+            found(value, _WANTED_AXES)
+        return axes
+
+    def json(self) -> JsonSchema:
+        """Return how the kind is written, as JSON Schema."""
+        return {"enum": [list(axes) for axes in RIGHT_HANDED]}
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 DoubtKind = Literal[
+    "axes left out",
     "overlap",
     "outside case",
     "no body",
@@ -19,6 +20,7 @@ DoubtKind = Literal[
     "tight bend",
     "readings differ",
     "circuit",
+    "sizes",
 ]
 
 

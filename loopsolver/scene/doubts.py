@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 
 import numpy as np
@@ -12,7 +11,9 @@ from loopsolver.scene.body_doubts import along, body_doubts
 from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
 from loopsolver.scene.model import Port, RunRequest, Scene
+from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.port_doubts import port_doubts
+from loopsolver.scene.size_doubts import size_doubts
 from loopsolver.tolerances import (
     ALONG_AXIS,
     CLOSURE,
@@ -22,19 +23,20 @@ from loopsolver.tolerances import (
 )
 from loopsolver.units import format_length
 
-__all__ = ["Doubt", "DoubtKind", "doubts"]
+__all__ = ["Doubt", "DoubtKind", "axes_doubts", "doubts"]
 
 
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
-    """Return all that is doubtful in a scene, bodies first, then ports, then runs.
+    """Return all that is doubtful in a scene: axes, slips, bodies, ports, then runs.
 
     The scene can be routed all the same; a doubt says what probably is wrong with it,
     by how much, and what would help.
     """
     return (
+        *axes_doubts(scene),
+        *slips(scene),
         *body_doubts(scene),
         *port_doubts(scene),
-        *_shared_ports(scene),
         *_not_in_line(scene),
         *_tight_bends(scene),
         *_differing_readings(scene),
@@ -42,20 +44,42 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
     )
 
 
+def axes_doubts(scene: Scene) -> Iterator[Doubt]:
+    """Return a doubt where the scene leaves open which way x, y and z point."""
+    if scene.axes is not None:
+        return
+    sides, taken = scene.sides, scene.axes_taken
+    if taken is None:
+        where = (
+            f"right is taken along {along(sides.right)}, away along {along(sides.away)} "
+            f"and up along {along(sides.up)}"
+        )
+        example = '["right", "away", "up"]'
+    else:
+        x, y, z = taken
+        where = f"x is taken to point {x}, y {y} and z {z}"
+        example = f'["{x}", "{y}", "{z}"]'
+    message = (
+        f"left out, so {where}, as seen from before the case's front; if they point "
+        "otherwise and are not right-handed like these, every tube in more than one "
+        f"plane comes out mirrored; write axes = {example}, or what is true, in [case]"
+    )
+    yield Doubt(kind="axes left out", where="case.axes", message=message)
+
+
+def slips(scene: Scene) -> tuple[Doubt, ...]:
+    """Return those doubts that make a search in vain or its tubes wrong, if they hold.
+
+    They are found from the scene's values alone, without measuring what is near.
+    """
+    return (*size_doubts(scene), *_shared_ports(scene))
+
+
 def _shared_ports(scene: Scene) -> Iterator[Doubt]:
-    """Return a doubt for every port that two runs are sure to want."""
-    wanted: dict[str, list[str]] = {}
-    for run in scene.runs:
-        for ends in (run.from_ports, run.to_ports):
-            if len(ends) == 1:
-                wanted.setdefault(ends[0], []).append(run.name)
-    for port, runs in wanted.items():
-        for first, second in itertools.pairwise(runs):
-            message = (
-                f"both the run {first!r} and the run {second!r} end here; a port holds "
-                "one tube, so give one of them another port"
-            )
-            yield Doubt(kind="shared port", where=port, message=message)
+    """Return a doubt wherever more tubes end than there are ports for them."""
+    for contest in port_contests(scene):
+        where = ", ".join(contest.ports)
+        yield Doubt(kind="shared port", where=where, message=contest.sentence)
 
 
 def _not_in_line(scene: Scene) -> Iterator[Doubt]:

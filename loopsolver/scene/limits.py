@@ -37,6 +37,9 @@ STOCK_MOST: Final = 10_000.0
 TRIM_MOST: Final = 500.0
 """Largest trim allowance at one end."""
 
+GRIP_MOST: Final = 300.0
+"""Most straight that a bender's clip or a hand can need beside a bend."""
+
 CLEARANCE_MOST: Final = 100.0
 """Largest least gap."""
 

@@ -8,6 +8,7 @@ from typing import Literal
 from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
+from loopsolver.scene.axes import Axes, Sides, sides_of
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
 
@@ -176,6 +177,8 @@ class Scene:
         Free inside along x, y, z; the datum corner is the origin.
     up : Point
         Against gravity when the machine stands as it is used.
+    axes : Axes or None
+        Where x, y, z point, as seen from before the case's front; None: not stated.
     runs : tuple of RunRequest
         Those that the file writes out, and those that follow from a loop whose order
         is given. Where any order will do they depend on it: see
@@ -198,12 +201,29 @@ class Scene:
     runs: tuple[RunRequest, ...]
     readings: tuple[Readings, ...] = ()
     loop: LoopRequest | None = None
+    axes: Axes | None = None
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Note the ports by name."""
         ports = {port.name: port for part in self.components for port in part.ports}
         object.__setattr__(self, "_ports", ports)
+
+    @property
+    def sides(self) -> Sides:
+        """Right, away and up, as seen from before the case's front."""
+        return sides_of(axes=self.axes, up=self.up)
+
+    @property
+    def axes_taken(self) -> Axes | None:
+        """The axes as stated, or else as taken; None where they lie askew to `up`."""
+        return self.axes or self.sides.axes
+
+    @property
+    def axis_names(self) -> tuple[str, str, str]:
+        """The axes as pictures name them: ``x left``; bare where they lie askew."""
+        x, y, z = self.axes_taken or ("", "", "")
+        return (f"x {x}".rstrip(), f"y {y}".rstrip(), f"z {z}".rstrip())
 
     def port(self, name: str) -> Port:
         """Return the port of that full name (``pump.out``).

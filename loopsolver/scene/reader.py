@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import Fault, SceneError
+from loopsolver.letters import visible
 from loopsolver.scene.findings import Finding
 from loopsolver.scene.lines import KeyPath, key_lines, line_of, written_path
 from loopsolver.scene.model import Readings, Scene
@@ -57,6 +58,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from pydantic import ValidationError
 
     from loopsolver.scene.build import build_scene
+    from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
     from loopsolver.scene.references import (
         ports_by_component,
@@ -65,9 +67,14 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.schema import SceneFile
 
     data = parse_toml(text, file=file)
-    findings = [*reference_findings(data), *loop_findings(data)]
+    reading = _reading(data)
+    findings = [
+        *reference_findings(data),
+        *loop_findings(data),
+        *axes_findings(data, unit=reading.unit),
+    ]
     try:
-        tables = SceneFile.model_validate(data, context=_reading(data))
+        tables = SceneFile.model_validate(data, context=reading)
     except ValidationError as error:
         findings += _findings_in(error)
     if findings:
@@ -76,7 +83,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         tables,
         file_name=Path(file).name,
         sha256=sha256,
-        default_title=Path(file).stem,
+        default_title=visible(Path(file).stem),
         ports=ports_by_component(data),
         readings=tuple(_readings(tables)),
     )

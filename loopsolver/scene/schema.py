@@ -8,10 +8,12 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import Field
 from pydantic_core import PydanticCustomError
 
-from loopsolver.geometry.vectors import Point
+from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.scene import limits
+from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
     BendAngleList,
+    CaseAxes,
     Direction,
     FormatNumber,
     Names,
@@ -21,7 +23,7 @@ from loopsolver.scene.choices import (
     Text,
     WholeNumber,
 )
-from loopsolver.scene.findings import Finding
+from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.quantities import (
     BendRadii,
     Length,
@@ -39,7 +41,7 @@ from loopsolver.scene.shapes import (
     Rotation,
 )
 from loopsolver.scene.tables import Table
-from loopsolver.tube.stock import Material
+from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
 _FITTING_SIZE = Readings(PositiveLength(most=limits.FITTING_MOST))
@@ -61,9 +63,29 @@ class CaseTable(Table):
         description="the free inside along x, y, z: three lengths from "
         f"{limits.CASE_LEAST:g} mm to {limits.CASE_MOST:g} mm"
     )
-    up: Annotated[Point, Direction()] = Field(
-        default=(0.0, 0.0, 1.0), description="the direction against gravity"
+    axes: Annotated[Axes, CaseAxes()] | None = Field(
+        default=None,
+        description="where x, y and z point, as seen from before the case's front, the "
+        "machine standing as it is used: right-handed; default: right, away, up, "
+        "turned with up",
     )
+    up: Annotated[Point, Direction()] | None = Field(
+        default=None,
+        description="the direction against gravity; default: as axes say, else +z",
+    )
+
+    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        del reading
+        if self.axes is None or self.up is None or agrees(self.axes, self.up):
+            return
+        named = axis_name(direction_of("up", self.axes))
+        yield Finding(
+            path=("up",),
+            found=axis_name(self.up) or shown([round(part, 3) for part in self.up]),
+            wanted=f"{shown(named)}, which axes = {shown(list(self.axes))} call up (or "
+            "no up at all: it follows from axes), or other axes",
+        )
 
 
 class TubeTable(Table):
@@ -88,9 +110,24 @@ class TubeTable(Table):
     stock_length: Annotated[
         float, Length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
     ] = Field(default=500.0, description="the length that the tube is sold in")
-    trim_allowance: Annotated[float, Length(most=limits.TRIM_MOST)] = Field(
-        default=30.0, description="the length left over at each end while bending"
+    trim_allowance: Annotated[float, Length(most=limits.TRIM_MOST)] | None = Field(
+        default=None,
+        description="the length left over at each end until the bends are done; "
+        "default: 40 mm, of copper 30 mm",
     )
+
+    grip: Annotated[float, PositiveLength(most=limits.GRIP_MOST)] | None = Field(
+        default=None,
+        description="the straight that a bender's clip or a hand needs beside a bend; "
+        "default: not asked",
+    )
+
+    @property
+    def trim(self) -> float:
+        """The trim allowance, as written or as usual for the material [mm]."""
+        if self.trim_allowance is None:
+            return MATERIAL_FACTS[self.material].trim_allowance
+        return self.trim_allowance
 
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
@@ -102,12 +139,12 @@ class TubeTable(Table):
                 found=f"{inner:g} mm",
                 wanted=f"less than the outer diameter, {outer:g} mm",
             )
-        if self.stock_length <= 2.0 * self.trim_allowance:
+        if self.stock_length <= 2.0 * self.trim:
             yield Finding(
                 path=("stock_length",),
                 found=f"{self.stock_length:g} mm",
                 wanted="more than the trim allowance at both ends together, "
-                f"{2.0 * self.trim_allowance:g} mm",
+                f"{2.0 * self.trim:g} mm",
             )
 
 

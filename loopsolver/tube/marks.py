@@ -14,9 +14,9 @@ from loopsolver.tube.setting_out import arc_length
 class BendMark:
     """Where one bend lies along the blank [mm from the blank's first end].
 
-    `heated_from` and `heated_to` bound the length to heat: the arc and one outer
-    diameter each side (common practice, no source). Copper is bent cold; there they
-    only bound the length that the bend needs to itself.
+    `heated_from` and `heated_to` bound the length to heat: the arc and `heat_reach`
+    each side. Copper is bent cold; there they only bound the length that the bend needs
+    to itself.
     """
 
     number: int
@@ -25,6 +25,14 @@ class BendMark:
     end: float
     heated_from: float
     heated_to: float
+
+
+def heat_reach(outer_diameter: float) -> float:
+    """Return how far the heat for a bend reaches into the straights beside it [mm].
+
+    One outer diameter: common practice, no source.
+    """
+    return outer_diameter
 
 
 def bend_marks(
@@ -49,6 +57,7 @@ def bend_marks(
     require_room(table.straights)
     whole = blank_length(table, trim_allowance=trim_allowance)
     marks: list[BendMark] = []
+    reach = heat_reach(outer_diameter)
     at = trim_allowance
     for number, bend in enumerate(table.bends, start=1):
         start = at + bend.straight
@@ -60,8 +69,8 @@ def bend_marks(
                 start=start,
                 centre=start + 0.5 * arc,
                 end=at,
-                heated_from=max(0.0, start - outer_diameter),
-                heated_to=min(whole, at + outer_diameter),
+                heated_from=max(0.0, start - reach),
+                heated_to=min(whole, at + reach),
             )
         )
     return tuple(marks)

@@ -19,11 +19,12 @@ def broken_rules(
     straight_between: float,
     bend_angles: tuple[float, ...] | Literal["any"],
     max_bends: int,
+    slack: float = TOUCH,
+    slack_deg: float = RIGHT_ANGLE_DEG,
 ) -> tuple[str, ...]:
     """Return what a centre line breaks, one sentence each; empty where it keeps all.
 
-    Lengths that are equal to their limit within `tolerances.TOUCH` keep it, and so do
-    angles within `tolerances.RIGHT_ANGLE_DEG`. Surroundings are not looked at.
+    Surroundings are not looked at.
 
     Parameters
     ----------
@@ -37,6 +38,8 @@ def broken_rules(
         The angles that are allowed [degrees].
     max_bends : int
         Most bends.
+    slack, slack_deg : float
+        By how much a length may be under its limit [mm], and an angle off [degrees].
     """
     try:
         of_legs = legs(centreline)
@@ -50,28 +53,32 @@ def broken_rules(
     wanted[0] = start_straight
     wanted[-1] = max(end_straight, wanted[-1]) if count == 0 else end_straight
     lengths = straights_of(of_legs, centreline.radius)
-    broken += _short_straights(lengths, wanted)
+    broken += _short_straights(lengths, wanted, slack)
     if bend_angles != "any":
-        broken += _wrong_angles(of_legs.angles, bend_angles)
+        broken += _wrong_angles(of_legs.angles, bend_angles, slack_deg)
     return tuple(broken)
 
 
-def _short_straights(lengths: Sequence[float], wanted: Sequence[float]) -> list[str]:
+def _short_straights(
+    lengths: Sequence[float], wanted: Sequence[float], slack: float
+) -> list[str]:
     """Return a sentence for every straight that is shorter than wanted [mm]."""
     return [
         f"{straight_name(index, len(lengths))} is of {length:.3f} mm; at least "
         f"{least:.3f} mm are wanted, so {least - length:.3g} mm are missing"
         for index, (length, least) in enumerate(zip(lengths, wanted, strict=True))
-        if not length >= least - TOUCH
+        if not length >= least - slack
     ]
 
 
-def _wrong_angles(angles: Sequence[float], allowed: tuple[float, ...]) -> list[str]:
+def _wrong_angles(
+    angles: Sequence[float], allowed: tuple[float, ...], slack_deg: float
+) -> list[str]:
     """Return a sentence for every bend whose angle is not among those allowed."""
     found = [math.degrees(angle) for angle in angles]
     list_of = ", ".join(f"{angle:g}" for angle in sorted(allowed)) or "none"
     return [
         f"bend {number} is of {angle:.6f} degrees; allowed: {list_of} degrees"
         for number, angle in enumerate(found, start=1)
-        if not any(abs(angle - other) <= RIGHT_ANGLE_DEG for other in allowed)
+        if not any(abs(angle - other) <= slack_deg for other in allowed)
     ]

@@ -18,6 +18,8 @@ class Tube:
         Centre-line radii of the formers at hand; a run is bent round one of them.
     trim_allowance : float
         Length left over at each end until the bends are done.
+    grip : float or None
+        Straight that a bender's clip or a hand needs beside a bend; None: not asked.
     """
 
     material: Material
@@ -26,6 +28,7 @@ class Tube:
     bend_radii: tuple[float, ...]
     stock_length: float
     trim_allowance: float
+    grip: float | None = None
 
     @property
     def radius(self) -> float:
@@ -42,6 +45,11 @@ class Tube:
         """Wall thickness [mm]."""
         return self.radius - self.bore_radius
 
+    @property
+    def is_bent_hot(self) -> bool:
+        """Whether it is softened by heat to be bent."""
+        return MATERIAL_FACTS[self.material].forming_c is not None
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialFacts:
@@ -54,6 +62,9 @@ class MaterialFacts:
     stop_c : float or None
         Above this it gives off harmful vapour or degrades: stop and ventilate; None
         where no figure was found.
+    trim_allowance : float
+        Usually left over at each end until the bends are done [mm]: hot tube is held
+        there, where it stays cold. Common practice, no source.
     least_radius_diameters : float
         Tightest centre-line radius worth trying, in outer diameters.
     source : str
@@ -62,14 +73,22 @@ class MaterialFacts:
 
     forming_c: tuple[float, float] | None
     stop_c: float | None
+    trim_allowance: float
     least_radius_diameters: float
     source: str
 
+
+COLD_HOLD: Final = 40.0
+"""What must stay cold at an end of a heated tube, to hold it by [mm].
+
+About the breadth of three fingers in a glove. Common practice, no source.
+"""
 
 MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
     "acrylic": MaterialFacts(
         forming_c=(150.0, 160.0),
         stop_c=177.0,
+        trim_allowance=COLD_HOLD,
         least_radius_diameters=1.5,
         source=(
             "forming: an acrylic sheet maker's data; stop: an acrylic sheet maker's "
@@ -79,6 +98,7 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
     "petg": MaterialFacts(
         forming_c=(120.0, 160.0),
         stop_c=None,
+        trim_allowance=COLD_HOLD,
         least_radius_diameters=1.5,
         source=(
             "forming: a PETG sheet supplier's data; radius: common practice, no source"
@@ -87,6 +107,7 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
     "copper": MaterialFacts(
         forming_c=None,
         stop_c=None,
+        trim_allowance=30.0,
         least_radius_diameters=1.5,
         source="radius: US Navy, NAVEDTRA 14119 Hull Maintenance Technician, p. 16-11",
     ),

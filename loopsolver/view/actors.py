@@ -134,6 +134,12 @@ def datum_arrows(scene: Scene) -> Drawing:
     return Drawing(mesh=merged(arrows), look=Look(colour=palette.DATUM))
 
 
+def datum_points(scene: Scene) -> Array:
+    """Return spots along the datum arrows that no label should hide, (n, 3) [mm]."""
+    shares = np.linspace(0.2, 1.0, 6)[:, None] * datum_arrow_length(scene)
+    return np.vstack([shares * np.asarray(axis) for axis in _UNITS])
+
+
 DATUM_NAME_AT: Final = 1.2
 """Where a datum arrow's name goes, in lengths of the arrow from the datum."""
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import Array, Point, point, unit
+from loopsolver.scene.axes import Sides
 
 Flags = NDArray[np.bool_]
 
@@ -21,8 +22,9 @@ VIEW_ANGLE_DEG: Final = 22.0
 MARGIN: Final = 0.045
 """Share of the picture left free at each side."""
 
-_TURNS_DEG: Final = (35.0, 55.0, -35.0, -55.0, 125.0, 145.0, -125.0, -145.0)
-"""Three-quarter views: turns about up from the front; none looks along an axis."""
+_TURNS_DEG: Final = (-35.0, -55.0, 35.0, 55.0, -125.0, -145.0, 125.0, 145.0)
+"""Three-quarter views: turns about up from the front to the right; those that see the
+front come first, those from the left before those from the right as in `side`."""
 
 _RISES_DEG: Final = (24.0, 12.0, 38.0)
 """How far above the level the eye stands; slightly above looks most natural."""
@@ -49,38 +51,28 @@ class Eye:
         return unit(np.cross(self.up, self.towards_eye).tolist())
 
 
-def _level_axes(up: Point) -> tuple[Array, Array, Array]:
-    """Return right and towards-the-eye of the front view, and up; unit vectors."""
-    z = np.asarray(unit(up))
-    # Of the case's axes the first that is level: x unless up is along x.
-    helper = np.eye(3)[0] if abs(z[0]) < 0.9 else np.eye(3)[1]
-    right = helper - (helper @ z) * z
-    right /= np.linalg.norm(right)
-    return right, np.cross(right, z), z
-
-
 def _eye(towards: Array, up: Array) -> Eye:
     direction = towards / np.linalg.norm(towards)
     square = up - (up @ direction) * direction
     return Eye(towards_eye=point(direction), up=unit(point(square)))
 
 
-def front(up: Point) -> Eye:
-    """Return the level view with x to the right (y where up is along x)."""
-    _, towards, z = _level_axes(up)
-    return _eye(towards, z)
+def front(sides: Sides) -> Eye:
+    """Return the level view from before the case's front, its right to the right."""
+    return _eye(-np.asarray(sides.away), np.asarray(sides.up))
 
 
-def side(up: Point) -> Eye:
-    """Return the level view from the right of the front view."""
-    right, _, z = _level_axes(up)
-    return _eye(right, z)
+def side(sides: Sides) -> Eye:
+    """Return the level view from the case's left.
+
+    There a case whose board stands on the right is open (common practice, no source).
+    """
+    return _eye(-np.asarray(sides.right), np.asarray(sides.up))
 
 
-def top(up: Point) -> Eye:
-    """Return the view from above, the front view's right still to the right."""
-    _, towards, z = _level_axes(up)
-    return _eye(z, -towards)
+def top(sides: Sides) -> Eye:
+    """Return the view from above, the case's right still to the right."""
+    return _eye(np.asarray(sides.up), np.asarray(sides.away))
 
 
 def opposite(eye: Eye) -> Eye:
@@ -89,12 +81,12 @@ def opposite(eye: Eye) -> Eye:
     return Eye(towards_eye=(-x, -y, -z), up=eye.up)
 
 
-def three_quarter(up: Point, *, turn_deg: float, rise_deg: float) -> Eye:
-    """Return a view turned about up from the front, and raised."""
-    right, towards, z = _level_axes(up)
+def three_quarter(sides: Sides, *, turn_deg: float, rise_deg: float) -> Eye:
+    """Return a view turned about up from the front to the right, and raised."""
+    right, away, up = (np.asarray(way) for way in (sides.right, sides.away, sides.up))
     turn, rise = math.radians(turn_deg), math.radians(rise_deg)
-    level = math.sin(turn) * right + math.cos(turn) * towards
-    return _eye(math.cos(rise) * level + math.sin(rise) * z, z)
+    level = math.sin(turn) * right - math.cos(turn) * away
+    return _eye(math.cos(rise) * level + math.sin(rise) * up, up)
 
 
 def is_hidden(points: Array, towards_eye: Point, solids: Sequence[Solid]) -> Flags:
@@ -159,7 +151,7 @@ def _cylinder_hides(points: Array, ray: Array, cylinder: Cylinder) -> Flags:
     return result
 
 
-def best_eye(lines: Sequence[Array], solids: Sequence[Solid], *, up: Point) -> Eye:
+def best_eye(lines: Sequence[Array], solids: Sequence[Solid], *, sides: Sides) -> Eye:
     """Return the three-quarter view in which the lines are seen best.
 
     What counts is the length of line that is not behind a solid, as long as it appears
@@ -171,10 +163,10 @@ def best_eye(lines: Sequence[Array], solids: Sequence[Solid], *, up: Point) -> E
         Points along each tube's centre line, evenly spaced.
     solids : sequence of Solid
         What stands in the way.
-    up : Point
+    sides : Sides
     """
     views = [
-        three_quarter(up, turn_deg=turn, rise_deg=rise)
+        three_quarter(sides, turn_deg=turn, rise_deg=rise)
         for rise in _RISES_DEG
         for turn in _TURNS_DEG
     ]

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from loopsolver.geometry.vectors import Point, axis_name
+from loopsolver.geometry.vectors import Point, axis_name, dot, point
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Effect, Plan, PlannedRun
+from loopsolver.plan.bench_doubts import bench_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.view import loop_words, palette
@@ -54,8 +55,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(symbol="k", shown="k", short="keep-outs", does="hide or show keep-outs"),
     Key(symbol="t", shown="t", short="tubes", does="hide or show the other tubes"),
     Key(symbol="n", shown="n", short="names", does="hide or show names"),
-    Key(symbol="1", shown="1", short="front", does="front view; again: back"),
-    Key(symbol="2", shown="2", short="side", does="side view; again: other side"),
+    Key(symbol="1", shown="1", short="front", does="front view; again: from the rear"),
+    Key(symbol="2", shown="2", short="side", does="side view: left; again: right"),
     Key(symbol="3", shown="3", short="top", does="top view; again: from below"),
     Key(symbol="0", shown="0", short="reset", does="the first view again"),
     Key(symbol="p", shown="p", short="picture", does="save a picture, working folder"),
@@ -109,12 +110,14 @@ def _route_sections(
         lengths=lengths,
         formers=_formers(plan, run),
     )
+    hard = bench_words(plan.scene, run, candidate, text=lengths.text)
+    doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
     others = () if effect is None else loop_words.effect_lines(effect)
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
     return [
-        Section(lines=(*lead, Line(text=""), *figures, *others)),
+        Section(lines=(*lead, Line(text=""), *figures, *others, *doubts)),
         Section(lines=table),
     ]
 
@@ -154,21 +157,38 @@ def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
     return Section(lines=(Line(text=head, style="faint"), *rows), yields=2)
 
 
+_SEEN_FROM: Final = {
+    "+x": "the right",
+    "-x": "the left",
+    "+y": "the rear",
+    "-y": "the front",
+    "+z": "above",
+    "-z": "below",
+}
+"""By the axis among right, away and up along which the eye stands."""
+
+
 def _scene_section(scene: Scene) -> Section:
     lengths = lengths_for(scene.units)
     by = " \u00d7 ".join(lengths.short(length) for length in scene.case_inner)
-    up = axis_name(scene.up) or ", ".join(f"{part:.2f}" for part in scene.up)
     outer = lengths.short(scene.tube.outer_diameter)
     bore = lengths.short(scene.tube.inner_diameter)
     lines = [
         *figure("case", f"{by} {lengths.unit}"),
-        *figure("up", up),
+        *_axes_figure(scene),
         *figure("tube", scene.tube.material),
         *figure(
             "tube outside", f"{outer} {lengths.unit}, inside {bore} {lengths.unit}"
         ),
     ]
     return Section(lines=tuple(lines), yields=3)
+
+
+def _axes_figure(scene: Scene) -> list[Line]:
+    if scene.axes_taken is None:
+        return figure("up", ", ".join(f"{part:.2f}" for part in scene.up))
+    unsaid = "" if scene.axes else " (none stated)"
+    return figure("axes", f"{', '.join(scene.axis_names)}{unsaid}")
 
 
 def legend(subject: Subject, selection: Selection) -> Section:
@@ -265,10 +285,13 @@ def key_help() -> tuple[Section, ...]:
     )
 
 
-def view_text(towards_eye: Point) -> str:
-    """Return from where a standard view looks."""
+def view_text(scene: Scene, towards_eye: Point) -> str:
+    """Return from where a standard view looks: ``seen from the front (+y)``."""
+    sides = scene.sides
+    parts = point(dot(towards_eye, way) for way in (sides.right, sides.away, sides.up))
+    whence = _SEEN_FROM.get(axis_name(parts) or "", "between its sides")
     axis = axis_name(towards_eye)
-    return "standard view" if axis is None else f"seen from {axis}"
+    return f"seen from {whence}{f' ({axis})' if axis else ''}"
 
 
 def picture_name(subject: Subject, selection: Selection) -> str:

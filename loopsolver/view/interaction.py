@@ -101,15 +101,15 @@ class Window:
 
     def _key_table(self) -> dict[str, Callable[[], None]]:
         """Return what each key does, by VTK's name of the key."""
-        up = scene_of(self._subject).up
+        sides = scene_of(self._subject).sides
         table: dict[str, Callable[[], None]] = {
             "Down": lambda: self._change(self._stepped_run(1)),
             "Up": lambda: self._change(self._stepped_run(-1)),
             "Right": lambda: self._change(self._stepped_candidate(1)),
             "Left": lambda: self._change(self._stepped_candidate(-1)),
-            "1": lambda: self._standard_view(camera.front(up)),
-            "2": lambda: self._standard_view(camera.side(up)),
-            "3": lambda: self._standard_view(camera.top(up)),
+            "1": lambda: self._standard_view(camera.front(sides)),
+            "2": lambda: self._standard_view(camera.side(sides)),
+            "3": lambda: self._standard_view(camera.top(sides)),
             "0": self._reset,
             "p": self._save_picture,
             "h": self._toggle_help,
@@ -178,7 +178,9 @@ class Window:
         """Look from there, or from behind where that is what is seen already."""
         eye = camera.opposite(eye) if eye == self._standard else eye
         self._standard = eye
-        self._stage.message = captions.view_text(eye.towards_eye)
+        self._stage.message = captions.view_text(
+            scene_of(self._subject), eye.towards_eye
+        )
         self._look(eye, measure=camera.parallel_framing)
 
     def _reset(self) -> None:
@@ -192,14 +194,15 @@ class Window:
     def _save_picture(self) -> None:
         """Save what is seen, without the footer's keys, in the working folder."""
         now = self._stage.selection
-        path = pictures.free_name(Path.cwd(), captions.picture_name(self._subject, now))
         self._stage.message = " "
         self._stage.update(replace(now, is_helping=False))
         self._draw_smoothly()
         try:
+            name = captions.picture_name(self._subject, now)
+            path = pictures.free_name(Path.cwd(), name)
             pictures.write_picture(self._canvas.pixels(), path)
             self._stage.message = f"saved {path.name} in {path.parent}"
-        except OutputError as error:
+        except (OutputError, OSError) as error:  # OSError: the folder is gone
             self._stage.message = f"not saved: {error}"
         self._change(now)
 

@@ -81,6 +81,8 @@ def _side_by_side(plan: Plan) -> Iterator[Line]:
 def _how_good(plan: Plan) -> str:
     """Return how the choice was made, and how good it can be said to be."""
     loop = plan.loop
+    if plan.is_edited:
+        return "edited by hand: how good is not shown"
     if loop is None:
         return "chosen by hand"
     by = "bends" if loop.by == "parallel" else loop.by

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
-import tempfile
+import hashlib
+from collections.abc import Iterable
 from io import BytesIO
 from pathlib import Path
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, UnidentifiedImageError
+from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
 from loopsolver.errors import OutputError
+from loopsolver.files import check_not_read, check_place, write_whole
 from loopsolver.view import palette
 
 Pixels = NDArray[np.uint8]
 """A picture, (height, width, 3)."""
 
 MARK: Final = "loopsolver"
-"""Stands under "Software" in every picture, so that we know our own again."""
+"""Under this name every picture carries its own sum, so that we know ours again."""
 
 PALETTE_COLOURS: Final = 256
 
@@ -101,7 +101,8 @@ def png_bytes(pixels: Pixels) -> bytes:
     small = Image.fromarray(_indices(pixels, colours)).convert("P")
     small.putpalette(colours.tobytes())
     text = PngInfo()
-    text.add_text("Software", MARK)
+    text.add_text("Software", "loopsolver")
+    text.add_text(MARK, _sum(small))
     buffer = BytesIO()
     small.save(buffer, format="PNG", optimize=True, pnginfo=text)
     return buffer.getvalue()
@@ -118,41 +119,46 @@ def quick_png_bytes(pixels: Pixels) -> bytes:
 
 
 def is_own_picture(path: Path) -> bool:
-    """Return whether a file is a PNG that loopsolver wrote."""
+    """Return whether a file is a PNG as loopsolver wrote it: its mark, all its pixels."""
     try:
-        with Image.open(path) as picture:
-            return picture.info.get("Software") == MARK
-    except (OSError, UnidentifiedImageError):
+        with Image.open(path, formats=["PNG"]) as picture:
+            return picture.info.get(MARK) == _sum(picture)
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
         return False
 
 
-def demand_writable(path: Path, *, force: bool) -> None:
+def _sum(picture: Image.Image) -> str:
+    """Return the SHA-256 of a picture's size and colours, as hex digits."""
+    shown = picture.convert("RGBA")
+    data = f"{shown.width} {shown.height} ".encode() + shown.tobytes()
+    return hashlib.sha256(data).hexdigest()
+
+
+def demand_writable(path: Path, *, read: Iterable[Path] = (), force: bool) -> None:
     """Raise where a picture must not or cannot be put.
 
     Raises
     ------
     OutputError
-        If the name does not end in .png, its folder is not there, or a file stands
-        there that is no picture of loopsolver's (unless `force`).
+        If the name does not end in .png, no file can stand there, it is one of those
+        that are `read`, or it is no picture as loopsolver wrote it (unless `force`).
     """
     if path.suffix.lower() != ".png":
         msg = f"{path}: a picture's name ends in .png, found {path.suffix or 'no ending'!r}"
         raise OutputError(msg)
-    if path.is_dir():
-        msg = f"{path}: is a folder; wanted the name of a picture"
-        raise OutputError(msg)
-    if not path.parent.is_dir():
-        msg = f"{path}: there is no folder {str(path.parent)!r}"
-        raise OutputError(msg)
+    check_place(path)
+    check_not_read(path, read)
     if path.exists() and not force and not is_own_picture(path):
         msg = (
-            f"{path}: stands there already and is no picture of loopsolver's; "
-            "give another name, or --force to write over it"
+            f"{path}: stands there already and is no picture of loopsolver's, or was "
+            "changed since; give another name, or --force to write over it"
         )
         raise OutputError(msg)
 
 
-def write_picture(pixels: Pixels, path: Path, *, force: bool = False) -> None:
+def write_picture(
+    pixels: Pixels, path: Path, *, read: Iterable[Path] = (), force: bool = False
+) -> None:
     """Write a picture as PNG, whole or not at all.
 
     Raises
@@ -160,33 +166,8 @@ def write_picture(pixels: Pixels, path: Path, *, force: bool = False) -> None:
     OutputError
         If the file must not or cannot be written.
     """
-    demand_writable(path, force=force)
-    data = png_bytes(pixels)
-    try:
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    except OSError as error:
-        raise _not_written(path, error) from error
-    half_written = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        half_written.chmod(0o666 & ~_umask())
-        half_written.replace(path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            half_written.unlink()
-        raise _not_written(path, error) from error
-
-
-def _not_written(path: Path, error: OSError) -> OutputError:
-    return OutputError(f"{path}: cannot be written: {error.strerror}")
-
-
-def _umask() -> int:
-    """Return the process's file mode mask; reading it means setting it for a moment."""
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask
+    demand_writable(path, read=read, force=force)
+    write_whole(path, png_bytes(pixels))
 
 
 def free_name(folder: Path, stem: str) -> Path:

@@ -82,9 +82,8 @@ def label_props(
         style = actor.GetTextProperty()
         style.SetVerticalJustificationToCentered()
         style.SetJustificationToCentered()
-        if label.wish.kind != "axis":
-            style.SetBackgroundColor(*palette.as_fractions(palette.PAPER))
-            style.SetBackgroundOpacity(0.82)
+        style.SetBackgroundColor(*palette.as_fractions(palette.PAPER))
+        style.SetBackgroundOpacity(0.82)
         props.append(actor)
     return props
 
@@ -93,7 +92,7 @@ def _leaders(labels: Sequence[PlacedLabel], *, scale: float) -> vtkActor2D:
     """Return the lines from labels to their anchors, and a dot at each anchor."""
     points: list[tuple[float, float, float]] = []
     for label in labels:
-        if label.wish.kind == "axis" or label.centre == label.wish.anchor:
+        if label.centre == label.wish.anchor:
             continue
         points += [(*label.wish.anchor, 0.0), (*_rim(label), 0.0)]
     count = len(points) // 2

@@ -88,7 +88,9 @@ class Stage:
     def eye_for(self, selection: Selection) -> Eye:
         """Return where to look from to see what is selected best."""
         lines = contents.lines_to_see(self.subject, selection)
-        return camera.best_eye(lines, self._in_the_way, up=scene_of(self.subject).up)
+        return camera.best_eye(
+            lines, self._in_the_way, sides=scene_of(self.subject).sides
+        )
 
     @property
     def layout(self) -> PageLayout:
@@ -261,14 +263,15 @@ class Stage:
         ]
         width, height = self.canvas.build_size
         rim = 6.0 * self._scale
-        tubes = (
+        in_sight = (
+            actors.datum_points(scene_of(self.subject)),
             contents.tube_points(self.subject, self.selection),
             contents.other_points(self.subject, self.selection),
         )
         return place_labels(
             wishes,
             frame=(rim, rim, width - rim, height - rim),
-            keep_free=self._on_picture(np.vstack(tubes)),
+            keep_free=self._on_picture(np.vstack(in_sight)),
         )
 
     def _axis_names(self) -> tuple[Name, ...]:
@@ -277,7 +280,7 @@ class Stage:
         places = ((reach, 0.0, 0.0), (0.0, reach, 0.0), (0.0, 0.0, reach))
         return tuple(
             Name(text=text, kind="axis", at=place)
-            for text, place in zip("xyz", places, strict=True)
+            for text, place in zip(scene.axis_names, places, strict=True)
         )
 
     def _on_picture(self, points: Array) -> Array:

@@ -56,6 +56,7 @@ def screenshot(
     run: str | None = None,
     candidate: int | None = None,
     size: tuple[int, int] = (1600, 1000),
+    read: Sequence[Path] = (),
     force: bool = False,
 ) -> None:
     """Write a picture of a scene or plan as PNG; no display is needed.
@@ -71,6 +72,8 @@ def screenshot(
         Rank of the candidate to show; the chosen one if None.
     size : tuple of 2 ints
         Width and height [pixels].
+    read : sequence of Path
+        Files that the subject was read from; none of them is ever written over.
     force : bool
         Write over a file that is no picture of loopsolver's.
 
@@ -87,9 +90,9 @@ def screenshot(
     from loopsolver.view.panel import ON_PICTURE
 
     selection = first_selection(subject, run=run, candidate=candidate)
-    pictures.demand_writable(path, force=force)
+    pictures.demand_writable(path, read=read, force=force)
     (drawn,) = _drawn(subject, [selection], size=size, furniture=ON_PICTURE)
-    pictures.write_picture(drawn.pixels, path, force=force)
+    pictures.write_picture(drawn.pixels, path, read=read, force=force)
 
 
 def picture_of_build(

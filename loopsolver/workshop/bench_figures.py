@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
+from loopsolver.tube.bench_doubts import BenchDoubt, bench_doubts
 from loopsolver.tube.bend_table import Bend
 from loopsolver.tube.marks import BendMark, bend_marks, blank_length
 from loopsolver.tube.planes import is_in_plane, plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.wording import clock, degrees
+from loopsolver.workshop.wording import clock
 
 INSERT_GRIP: Final = 50.0
 """What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
@@ -24,26 +25,26 @@ def job_marks(job: Job) -> tuple[BendMark, ...]:
     )
 
 
+def job_doubts(job: Job) -> tuple[BenchDoubt, ...]:
+    """Return what is doubtful about bending the job's tube."""
+    first, last = (
+        0.0 if end.fitting is None else end.fitting.depth
+        for end in (job.first, job.last)
+    )
+    return bench_doubts(
+        job.table,
+        tube=job.tube,
+        trim_allowance=job.trim_allowance,
+        depths=(first, last),
+    )
+
+
 def insert_length(job: Job) -> float:
-    """Return the least length of the insert: that of the longest stretch heated [mm].
+    """Return the least length of the insert [mm]; 0 for a tube that is not heated.
 
-    Stretches that overlap count as one, since the bend that is done gets soft again.
-    0 for a tube that is not heated. Common practice, no source.
-    """
-    longest = 0.0
-    start = end = 0.0
-    for mark in heated_marks(job):
-        start = mark.heated_from if mark.heated_from > end else start
-        end = mark.heated_to
-        longest = max(longest, end - start)
-    return longest
-
-
-def insert_reach(job: Job) -> float:
-    """Return the length of insert that can be drawn out of every bend by hand [mm].
-
-    It reaches from the nearer end of the blank over every stretch that is heated and
-    stands out by `INSERT_GRIP`. A shorter one needs a cord. Common practice, no source.
+    From the nearer end of the blank it reaches under every length that is heated, so
+    that all that is soft at a time lies over it, and stands out by `INSERT_GRIP` to be
+    drawn out by hand. Common practice, no source.
     """
     whole = blank_length(job.table, trim_allowance=job.trim_allowance)
     reaches = [
@@ -86,7 +87,10 @@ def way_words(bend: Bend, *, number: int) -> str:
 
 def has_turns(job: Job) -> bool:
     """Return whether any bend points another way than the one before it."""
-    return any(degrees(bend.rotation_deg) != "0°" for bend in job.table.bends[1:])
+    return any(
+        turn_words(bend, number=number)
+        for number, bend in enumerate(job.table.bends[1:], start=2)
+    )
 
 
 def turn_words(bend: Bend, *, number: int) -> str:
@@ -95,10 +99,10 @@ def turn_words(bend: Bend, *, number: int) -> str:
     Every bend is made towards the same side there, so the tube is turned the other way
     to bring its new side there.
     """
-    if number == 1 or degrees(bend.rotation_deg) == "0°":
+    if number == 1:
         return ""
     if is_in_plane(bend.rotation_deg):
-        return "turn the tube by 180°"
+        return "turn the tube by 180°" if abs(bend.rotation_deg) > 90.0 else ""
     return f"turn the tube {clock(-bend.rotation_deg)}"
 
 
@@ -110,8 +114,7 @@ def plane_of(job: Job, number: int) -> int:
 
 def heated_marks(job: Job) -> tuple[BendMark, ...]:
     """Return the marks of the bends that are made hot."""
-    hot = MATERIAL_FACTS[job.tube.material].forming_c is not None
-    return job_marks(job) if hot else ()
+    return job_marks(job) if job.tube.is_bent_hot else ()
 
 
 def stop_words(material: Material) -> str:

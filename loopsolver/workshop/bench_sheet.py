@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from loopsolver.plan.bench_doubts import bench_words
 from loopsolver.plan.model import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
 from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
     heat_words,
     insert_length,
-    insert_reach,
     job_marks,
     plane_of,
 )
@@ -38,6 +39,7 @@ from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Text
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.lettering import shortened, text_width
 from loopsolver.workshop.picture_labels import Tag
+from loopsolver.workshop.port_check import check_words, held_words, port_check
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
 from loopsolver.workshop.stock_fit import over_stock_words
@@ -52,10 +54,14 @@ from loopsolver.workshop.wording import (
 
 _FIGURES: Final = 66.0  # width of the column of figures [mm]
 _GAP: Final = 5.0  # between the picture and it [mm]
-_PICTURE: Final = 100.0  # height of the picture [mm]
+_PICTURES: Final = (84.0, 64.0)
+"""Heights of the picture [mm]: the lower one where it saves a page."""
+
 _NUMBER: Final = 8.0  # width of the column of the steps' numbers [mm]
 _TITLE: Final = 4.6  # height of the title's capitals [mm]
 _STEP: Final = 2.4  # height of the steps' capitals [mm]
+_CHECKED: Final = 3.2  # height of the capitals of distances to check [mm]
+_VALUE: Final = 28.0  # width of their column [mm]
 _SMALL: Final = 2.0  # the least that is used anywhere [mm]
 
 
@@ -85,46 +91,56 @@ def bench_sheet(
         If no candidate of the run is chosen.
     """
     job = job_of(plan, run)
-    top = [
-        _title(plan, run, width=width),
-        _picture_and_figures(plan, job, run, width=width, rendering=rendering),
-        space(2.0),
-        *_bend_table(job, width=width),
-    ]
-    care = [_cautions(job, width=width), space(5.0)]
+    wide = width - _FIGURES - _GAP
+    check = _port_check(plan, run, job, width=wide)
+    figures = stacked(
+        list(_figures(job, run.candidate(run.chosen or 1), width=_FIGURES))
+    )
+    pictures = (
+        _picture(plan, job, size=(wide, high), rendering=rendering)
+        for high in _PICTURES
+    )
+    tops = (
+        beside(stacked([check, picture]), figures, at=wide + _GAP)
+        for picture in pictures
+    )
+    bends = [*_bend_table(job, width=width), *_doubts(plan, job, run, width=width)]
+    care = _cautions(job, width=width)
     steps = list(_steps(job, width=width))
     # Care before the work and the steps in one piece, if that takes no page more.
     orders = (
-        [*top, *care, *kept_whole(steps, height=height)],
-        [*top, *care, *steps],
-        [*top, *steps, space(2.0), *care],
+        [_title(plan, run, width=width), top, space(2.0), *rest]
+        for top in tops
+        for rest in (
+            [*bends, care, space(5.0), *kept_whole(steps, height=height)],
+            [*bends, care, space(5.0), *steps],
+            [*bends, *steps, space(2.0), care],
+        )
     )
     sheets = (flowed(order, width=width, height=height) for order in orders)
     return min(sheets, key=len)
 
 
-def _picture_and_figures(
-    plan: Plan, job: Job, run: PlannedRun, *, width: float, rendering: Rendering | None
+def _picture(
+    plan: Plan, job: Job, *, size: tuple[float, float], rendering: Rendering | None
 ) -> Block:
-    """Return the run in its case, beside it the figures that are looked up most."""
-    wide = width - _FIGURES - _GAP
+    """Return the run in its case, of that width and height [mm]."""
+    width, height = size
     tags = Tag(first=job.first.port, last=job.last.port)
     view = (
-        case_picture(plan.scene, job.centreline, tags=tags, width=wide, height=_PICTURE)
+        case_picture(plan.scene, job.centreline, tags=tags, width=width, height=height)
         if rendering is None
         else rendered_picture(
             rendering,
             job.centreline,
             radius=job.tube.radius,
             tags=tags,
-            width=wide,
-            height=_PICTURE,
+            axis_names=plan.scene.axis_names,
+            width=width,
+            height=height,
         )
     )
-    figures = stacked(
-        list(_figures(job, run.candidate(run.chosen or 1), width=_FIGURES))
-    )
-    return beside(figure(view, below=4.0), figures, at=wide + _GAP)
+    return figure(view, below=4.0)
 
 
 def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
@@ -150,6 +166,38 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
         ),
         height=_TITLE + 11.0,
     )
+
+
+def _port_check(plan: Plan, run: PlannedRun, job: Job, *, width: float) -> Block:
+    """Return the two distances to hold a rule to before anything is cut or heated."""
+    check = port_check(plan, run)
+    inside = width - 4.8
+    lines = [
+        paragraph(
+            "Before you cut: do the ports lie where the plan has them?",
+            width=inside,
+            size=_STEP,
+            face=Face.STRONG,
+            below=0.8,
+        )
+    ]
+    for held in check.held:
+        value = Text(
+            position=(0.0, -_CHECKED),
+            text=job.length(held.length),
+            size=_CHECKED,
+            face=Face.STRONG,
+        )
+        words = headed(
+            *held_words(held, check), width=inside - _VALUE, size=_SMALL, below=1.6
+        )
+        shown = Block(entities=(value,), height=1.4 * _CHECKED)
+        lines.append(beside(shown, words, at=_VALUE))
+    lines += [
+        paragraph(words, width=inside, size=_SMALL, below=1.0)
+        for words in check_words(check, job)
+    ]
+    return stacked([boxed(stacked(lines), width=width, inset=1.8), space(2.0)])
 
 
 def _figures(job: Job, candidate: Candidate, *, width: float) -> Iterator[Block]:
@@ -181,12 +229,11 @@ def _bends_words(job: Job) -> str:
 
 def _insert_and_heat(job: Job, *, width: float) -> Iterator[Block]:
     """Yield insert length and heat range; for copper, that it is bent cold."""
-    if MATERIAL_FACTS[job.tube.material].forming_c is not None:
+    if job.tube.is_bent_hot:
         yield _entry(
             "Insert",
-            f"at least {job.length(insert_length(job))} long; "
-            f"{job.length(insert_reach(job))} to draw it out by hand "
-            "(common practice, no source)",
+            f"at least {job.length(insert_length(job))} long, "
+            f"{job.length(INSERT_GRIP)} of it to draw it by (common practice, no source)",
             width=width,
         )
     yield _entry("Heat", f"{heat_words(job)} ({_heat_source(job)})", width=width)
@@ -258,6 +305,19 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
     )
 
 
+def _doubts(plan: Plan, job: Job, run: PlannedRun, *, width: float) -> Iterator[Block]:
+    """Yield what is doubtful about bending the tube, under a heading; else nothing."""
+    candidate = run.candidate(run.chosen or 1)
+    told = bench_words(plan.scene, run, candidate, text=job.length)
+    if not told:
+        return
+    yield heading("Doubtful at the bench", width=width)
+    for one in told:
+        said = f"{one.sentence[0].upper()}{one.sentence[1:]}."
+        yield paragraph(said, width=width, size=_STEP)
+    yield space(2.0)
+
+
 def _columns(job: Job) -> list[Column]:
     """Return the columns of the bend table; those of the heat for what is heated."""
     columns = [
@@ -270,7 +330,7 @@ def _columns(job: Job) -> list[Column]:
         Column(heading="centre", share=1.5, face=Face.STRONG),
         Column(heading="end", share=1.5),
     ]
-    if MATERIAL_FACTS[job.tube.material].forming_c is not None:
+    if job.tube.is_bent_hot:
         columns.append(Column(heading="heat from", share=1.8))
         columns.append(Column(heading="heat to", share=1.5))
     return columns

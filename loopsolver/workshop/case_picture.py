@@ -11,10 +11,12 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.solids import Solid
-from loopsolver.geometry.vectors import AXES, Array
+from loopsolver.geometry.vectors import Array, dot
+from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import Scene
 from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
 from loopsolver.workshop.drawing import (
+    Anchor,
     Drawing,
     Entity,
     Layer,
@@ -24,6 +26,7 @@ from loopsolver.workshop.drawing import (
     Polyline,
     Text,
 )
+from loopsolver.workshop.extent import box, extent
 from loopsolver.workshop.picture_labels import SPACING, Tag, arc_points, labels
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
@@ -39,7 +42,9 @@ from loopsolver.workshop.projection import (
 _EDGE: Final = 5.0  # kept free round the case [mm on paper]
 _BODY_GREYS: Final = (0.93, 0.88, 0.97)  # faces of a body along its x, y, z
 _DASH: Final = (1.6, 1.1)  # of hidden edges [mm on paper]
-_AXES_BOX: Final = (0.0, 0.0, 18.0, 20.0)  # where the case's directions are [mm]
+_AXIS: Final = 6.0  # length of the case's directions, not foreshortened [mm on paper]
+_AXES_LOW: Final = (0.0, 4.4)  # the corner that they and their names reach [mm]
+_LETTERS: Final = 2.0  # height of the names' capitals [mm]
 
 
 def case_picture(
@@ -65,6 +70,7 @@ def case_picture(
     bodies = [body.solid for part in scene.components for body in part.bodies]
     radius = scene.tube.radius
     best = _best_view(scene, centreline, bodies)
+    axes = _axes_in_corner(scene, best)
     view = _fitted(best, scene, width=width, height=height)
     return Drawing(
         entities=(
@@ -77,9 +83,9 @@ def case_picture(
                 tags=tags,
                 reach=radius * view.scale,
                 paper=(0.0, 0.0, width, height),
-                taken=(_AXES_BOX,),
+                taken=map(box, axes),
             ),
-            *_axes(view, (9.0, 7.0)),
+            *axes,
         ),
         low=(0.0, 0.0),
         high=(width, height),
@@ -89,7 +95,7 @@ def case_picture(
 def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) -> View:
     """Return the view in which parts and the tube itself cover least of the tube."""
     points = sample(centreline, spacing=SPACING)
-    views = [isometric(scene.up, azimuth_deg=corner) for corner in CORNERS_DEG]
+    views = [isometric(scene.sides, azimuth_deg=corner) for corner in CORNERS_DEG]
     lost = [
         float(
             np.maximum(
@@ -252,16 +258,33 @@ def _part(start: Place, end: Place, share: float) -> Place:
     )
 
 
-def _axes(view: View, at: Place) -> Iterator[Entity]:
-    """Yield the three directions of the case as small lettered lines."""
-    for name in ("+x", "+y", "+z"):
-        tip_x, tip_y = replace(view, scale=6.0, origin=at).place(AXES[name])
-        reach = math.hypot(tip_x - at[0], tip_y - at[1])
-        beyond = _part(at, (tip_x, tip_y), 1.0 + 2.2 / max(reach, 1.0))
-        yield Line(start=at, end=(tip_x, tip_y), layer=Layer.NOTE)
+def _axes_in_corner(scene: Scene, view: View) -> tuple[Entity, ...]:
+    """Return the directions of the case in the lower left corner, and the viewpoint."""
+    (left, bottom), _ = extent(_axes(scene, view, (0.0, 0.0)))
+    at = (_AXES_LOW[0] - left, _AXES_LOW[1] - bottom)
+    said = Text(position=(0.0, 0.8), text=_seen_from(scene.sides, view), size=_LETTERS)
+    return (*_axes(scene, view, at), said)
+
+
+def _axes(scene: Scene, view: View, at: Place) -> Iterator[Entity]:
+    """Yield the three directions of the case as small named lines."""
+    small = replace(view, scale=_AXIS, origin=at)
+    for name, axis in zip(scene.axis_names, np.eye(3).tolist(), strict=True):
+        tip = small.place(axis)
+        beyond = _part(at, tip, 1.0 + 1.6 / max(math.dist(at, tip), 1.0))
+        is_upright = abs(tip[0] - at[0]) < 1.0
+        beside: Anchor = "start" if tip[0] > at[0] else "end"
+        yield Line(start=at, end=tip, layer=Layer.NOTE)
         yield Text(
-            position=(beyond[0], beyond[1] - 1.0),
-            text=name[1],
-            size=2.0,
-            anchor="middle",
+            position=(beyond[0], beyond[1] - _LETTERS / 2.0),
+            text=name,
+            size=_LETTERS,
+            anchor="middle" if is_upright else beside,
         )
+
+
+def _seen_from(sides: Sides, view: View) -> str:
+    """Return from where a view looks: ``seen from the front left``."""
+    end = "rear" if dot(view.towards, sides.away) > 0.0 else "front"
+    side = "right" if dot(view.towards, sides.right) > 0.0 else "left"
+    return f"seen from the {end} {side}"

@@ -70,6 +70,7 @@ class Layer(Enum):
     CASE = Pen(name="case", width=0.25, grey=0.35)
     BODY = Pen(name="bodies", width=0.2, grey=0.5)
     CUT = Pen(name="cuts", width=0.4)
+    WINDOW = Pen(name="windows to mark through", width=0.4)
     SOLID = Pen(name="solid areas", width=0.0)
 
 

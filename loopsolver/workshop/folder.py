@@ -1,39 +1,35 @@
-"""A folder of sheets: written whole or not at all, nothing foreign overwritten.
+"""A folder of sheets: sets of files, each exchanged wholly or not at all.
 
-Beside the sheets lies a list of what was written, each file with its hash and that of
-the plan it was drawn from. A file that is not on the list, or is no longer as it was
-written, is somebody else's.
+A set is what is drawn of one run, or of all runs together; plain and mirrored sheets
+of a run take each other's place. Beside the sheets lies a list of what was written,
+each file with its hash and that of the plan it was drawn from. A file that is not on
+the list, or is no longer as it was written, is somebody else's and stays.
 """
 
 from __future__ import annotations
 
 import contextlib
-import errno
-import hashlib
 import json
 import os
-import shutil
-import tempfile
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from loopsolver.errors import OutputError
+from loopsolver.files import READ_ONLY, check_not_read, is_open_folder, told
+from loopsolver.workshop.exchange import (
+    HIDDEN,
+    exchange,
+    held,
+    is_table_of_sums,
+    mend,
+    sha256,
+    sha256_of_file,
+)
 
 LIST_NAME: Final = "loopsolver-sheets.json"
 """Name of the list of what was written."""
-
-_ADVICE: Final = {
-    errno.ENOSPC: "make room on the disk, or write to another one",
-    errno.EDQUOT: "make room on the disk, or write to another one",
-    errno.EFBIG: "write to a disk that takes larger files",
-    errno.EROFS: "choose a folder that can be written to",
-    errno.EACCES: "choose a folder that can be written to",
-    errno.EPERM: "choose a folder that can be written to",
-    errno.ENAMETOOLONG: "choose shorter names",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,26 +40,47 @@ class Written:
     plan_sha256: str
 
 
-def write_folder(
-    folder: Path, files: Mapping[str, bytes], *, plan_sha256: str, force: bool = False
-) -> tuple[str, ...]:
-    """Write files to a folder, all of them or none.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exchanged:
+    """What else there was when sheets were written.
 
-    The folder is made if only itself is missing. Everything is written to a hidden
-    folder inside it first and moved from there, so that a full disk changes nothing.
+    Attributes
+    ----------
+    taken_away : tuple of str
+        Names of older sheets of the same sets that have no newer ones of their name.
+    stale : tuple of str
+        Names of older sheets that still lie there: of another plan, or of the same
+        sets but changed since they were written.
+    """
+
+    taken_away: tuple[str, ...]
+    stale: tuple[str, ...]
+
+
+def write_folder(
+    folder: Path,
+    files: Mapping[str, bytes],
+    *,
+    plan_sha256: str,
+    set_of: Callable[[str], str],
+    read: Iterable[Path] = (),
+    force: bool = False,
+) -> Exchanged:
+    """Write files to a folder, all of them or none, in place of their older sets.
+
+    The folder is made if only itself is missing.
 
     Parameters
     ----------
     files : mapping of name to content
     plan_sha256 : str
-        Of the plan that the files are drawn from.
+        Of the plan that the files are drawn from, as hex digits.
+    set_of : function
+        From a file's name to the name of the set to which it belongs.
+    read : iterable of Path
+        Files that the plan was read from; none of them is ever written over.
     force : bool
         Whether files that loopsolver did not write may be overwritten.
-
-    Returns
-    -------
-    tuple of str
-        Names of sheets of another plan that still lie there.
 
     Raises
     ------
@@ -71,26 +88,32 @@ def write_folder(
         If the folder cannot be written to, or foreign files are in the way.
     """
     had_folder = folder.exists()
-    before = _checked(folder, files, force=force)
+    check_folder(folder)
+    is_done = False
     try:
-        _make(folder)
-        _write_all(folder, files, before, plan_sha256=plan_sha256)
-    except OSError as error:
         if not had_folder:
+            folder.mkdir()
+        with held(folder):
+            mend(folder)
+            for name in (*files, LIST_NAME):
+                check_not_read(folder / name, read)
+            found = _exchange(
+                folder, files, plan_sha256=plan_sha256, set_of=set_of, force=force
+            )
+        is_done = True
+    except OSError as error:
+        raise _not_written(folder, error) from error
+    finally:
+        if not had_folder and not is_done:
             with contextlib.suppress(OSError):
                 folder.rmdir()
-        raise OutputError(_trouble(folder, error)) from error
-    return tuple(
-        name
-        for name, written in sorted(before.items())
-        if name not in files
-        and written.plan_sha256 != plan_sha256
-        and (folder / name).exists()
-    )
+    return found
 
 
 def check_folder(folder: Path) -> None:
     """Do nothing where sheets can be written; asked before any work is done.
+
+    What a command that was killed has left half exchanged is mended first.
 
     Raises
     ------
@@ -107,119 +130,148 @@ def check_folder(folder: Path) -> None:
         raise OutputError(msg)
     else:
         place = folder
-    if not os.access(place, os.W_OK | os.X_OK):
-        msg = f"{folder}: {place} is read-only; {_ADVICE[errno.EACCES]}"
+    if not is_open_folder(place):
+        msg = f"{place}: {READ_ONLY}"
         raise OutputError(msg)
+    if (folder / HIDDEN).exists():
+        with held(folder):
+            mend(folder)
 
 
-def _checked(
-    folder: Path, files: Mapping[str, bytes], *, force: bool
-) -> dict[str, Written]:
-    """Return what the list says, once it is clear that the files may be written."""
-    check_folder(folder)
-    before = _listed(folder)
-    blocked = [name for name in files if (folder / name).is_dir()]
-    if blocked:
-        msg = f"{folder / blocked[0]}: found a folder where a file is to be written"
-        raise OutputError(msg)
+def _exchange(
+    folder: Path,
+    files: Mapping[str, bytes],
+    *,
+    plan_sha256: str,
+    set_of: Callable[[str], str],
+    force: bool,
+) -> Exchanged:
+    """Put files in place of their older sets, and say what else there was."""
+    new = {
+        name: Written(sha256=sha256(content), plan_sha256=plan_sha256)
+        for name, content in files.items()
+    }
+    listed = _listed(folder)
+    there = _sums(folder, (*files, LIST_NAME))
+    if not force:
+        _demand_own(folder, there, listed=listed, new=new)
+    sets = {set_of(name) for name in files}
+    others = {
+        name: one
+        for name, one in (listed or {}).items()
+        if name not in files and os.path.lexists(folder / name)
+    }
+    older = {
+        name: one.sha256
+        for name, one in others.items()
+        if set_of(name) in sets and sha256_of_file(folder / name) == one.sha256
+    }
+    kept = {name: one for name, one in others.items() if name not in older}
+    exchange(
+        folder,
+        gone={**older, **there},
+        fresh={**files, LIST_NAME: _list_text({**kept, **new}).encode()},
+    )
+    return Exchanged(
+        taken_away=tuple(sorted(older)),
+        stale=tuple(
+            name
+            for name, one in sorted(kept.items())
+            if one.plan_sha256 != plan_sha256 or set_of(name) in sets
+        ),
+    )
+
+
+def _sums(folder: Path, names: Iterable[str]) -> dict[str, str]:
+    """Return the SHA-256 of those files that are there.
+
+    Raises
+    ------
+    OutputError
+        If something else stands there, or what cannot be read.
+    """
+    sums: dict[str, str] = {}
+    for name in names:
+        found = sha256_of_file(folder / name)
+        if found is not None:
+            sums[name] = found
+        elif os.path.lexists(folder / name):
+            msg = (
+                f"{folder / name}: found a folder, or what cannot be read, where a "
+                "file is to be written; move it away"
+            )
+            raise OutputError(msg)
+    return sums
+
+
+def _demand_own(
+    folder: Path,
+    there: Mapping[str, str],
+    *,
+    listed: Mapping[str, Written] | None,
+    new: Mapping[str, Written],
+) -> None:
+    """Raise where a file would be lost that is neither ours nor equal to its new one.
+
+    Raises
+    ------
+    OutputError
+        With the names of the first few.
+    """
+    known = {
+        (name, one.sha256) for name, one in (*(listed or {}).items(), *new.items())
+    }
     foreign = [
         name
-        for name, content in files.items()
-        if _is_foreign(folder / name, content, before)
+        for name, found in there.items()
+        if (listed is None if name == LIST_NAME else (name, found) not in known)
     ]
-    if foreign and not force:
+    if foreign:
         names = ", ".join(foreign[:5]) + (", ..." if len(foreign) > 5 else "")
         msg = (
             f"{folder}: {names} stand there already and are not as loopsolver wrote "
             "them; choose another folder with -o, or overwrite them with --force"
         )
         raise OutputError(msg)
-    return before
 
 
-def _is_foreign(path: Path, content: bytes, before: Mapping[str, Written]) -> bool:
-    """Return whether a file is there that is neither ours nor equal to the new one."""
-    if not path.exists() and not path.is_symlink():
-        return False
+def _listed(folder: Path) -> dict[str, Written] | None:
+    """Return what was written to a folder before; None where no list of ours says it."""
     try:
-        found = hashlib.sha256(path.read_bytes()).hexdigest()
-    except OSError:
-        return True
-    ours = before.get(path.name)
-    known = {hashlib.sha256(content).hexdigest(), ours.sha256 if ours else ""}
-    return found not in known
-
-
-def _listed(folder: Path) -> dict[str, Written]:
-    """Return what was written to a folder before, empty where nothing says."""
-    try:
-        document = json.loads((folder / LIST_NAME).read_text(encoding="utf-8"))
-        return {
-            str(name): Written(
-                sha256=str(entry["sha256"]), plan_sha256=str(entry["plan_sha256"])
-            )
-            for name, entry in document["files"].items()
+        document = json.loads((folder / LIST_NAME).read_bytes())
+    except (OSError, ValueError, RecursionError):
+        return None
+    if not isinstance(document, dict) or set(document) != {"format", "files"}:
+        return None
+    files = document["files"]
+    if document["format"] != 1 or not isinstance(files, dict):
+        return None
+    columns = {
+        key: {
+            name: one.get(key) if isinstance(one, dict) and len(one) == 2 else None
+            for name, one in files.items()
         }
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        return {}
-
-
-def _make(folder: Path) -> None:
-    """Make the folder if it is missing."""
-    if not folder.exists():
-        folder.mkdir()
-
-
-@contextmanager
-def _hidden(folder: Path) -> Iterator[Path]:
-    """Give a hidden folder inside a folder, gone afterwards whatever happens."""
-    hidden = Path(tempfile.mkdtemp(prefix=".loopsolver-", dir=folder))
-    try:
-        yield hidden
-    finally:
-        shutil.rmtree(hidden, ignore_errors=True)
-
-
-def _write_all(
-    folder: Path,
-    files: Mapping[str, bytes],
-    before: Mapping[str, Written],
-    *,
-    plan_sha256: str,
-) -> None:
-    """Write all files beside their places, then move them there, the list last."""
-    now = {
-        name: Written(
-            sha256=hashlib.sha256(content).hexdigest(), plan_sha256=plan_sha256
-        )
-        for name, content in files.items()
+        for key in ("sha256", "plan_sha256")
     }
-    listed = _list_text({**before, **now}).encode()
-    with _hidden(folder) as hidden:
-        for name, content in {**files, LIST_NAME: listed}.items():
-            with (hidden / name).open("wb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-        for name in (*files, LIST_NAME):
-            (hidden / name).replace(folder / name)
+    if not all(is_table_of_sums(column) for column in columns.values()):
+        return None
+    return {
+        name: Written(sha256=one["sha256"], plan_sha256=one["plan_sha256"])
+        for name, one in files.items()
+    }
 
 
 def _list_text(files: Mapping[str, Written]) -> str:
     """Return the text of the list."""
     document: dict[str, Any] = {
         "format": 1,
-        "files": {
-            name: {"sha256": one.sha256, "plan_sha256": one.plan_sha256}
-            for name, one in sorted(files.items())
-        },
+        "files": {name: asdict(one) for name, one in sorted(files.items())},
     }
     return json.dumps(document, indent=1, ensure_ascii=False) + "\n"
 
 
-def _trouble(folder: Path, error: OSError) -> str:
+def _not_written(folder: Path, error: OSError) -> OutputError:
     """Return what went wrong and what would help."""
-    reason = error.strerror or str(error)
-    msg = f"{folder}: the sheets could not be written, nothing was changed: {reason}"
-    advice = _ADVICE.get(error.errno or 0)
-    return msg if advice is None else f"{msg}; {advice}"
+    return OutputError(
+        f"{folder}: the sheets could not be written, nothing was changed: {told(error)}"
+    )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from loopsolver.plan.model import Plan, PlannedRun
-from loopsolver.workshop.bench_figures import insert_length, insert_reach
+from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
 from loopsolver.workshop.blocks import (
     BODY,
     Block,
@@ -174,7 +174,7 @@ def _ready(
     """Yield what to buy and to lay out before the work begins."""
     yield heading("To have ready", width=width)
     for head, text in _needs(plan, jobs, cuts, unit):
-        yield headed(head, text, width=width, below=1.6)
+        yield headed(head, text, width=width, below=0.8)
     yield space(3.0)
 
 
@@ -188,6 +188,7 @@ def _needs(
     fittings, elbows = _fittings(jobs)
     yield "Fittings", _counted(fittings) if fittings else "none"
     yield "Elbows", _counted(elbows) if elbows else "none"
+    yield "Ports to plug", _plug_words(plan, jobs)
     bent = [job for job in jobs if job.table.bends]
     radii = sorted({job.table.radius for job in bent})
     if radii:
@@ -196,12 +197,12 @@ def _needs(
     longest = max(insert_length(job) for job in jobs)
     if longest > 0.0:
         bore = size_words(jobs[0].tube.inner_diameter, unit)
-        reach = max(insert_reach(job) for job in jobs)
         yield (
             "Insert",
-            f"for a bore of {bore}, at least {length_words(longest, unit)} long; "
-            f"{length_words(reach, unit)} can be drawn out of every bend by hand "
-            "(common practice, no source)",
+            f"for a bore of {bore}, at least {length_words(longest, unit)} long: from "
+            "the nearer end under every length that is heated, and "
+            f"{length_words(INSERT_GRIP, unit)} to draw it by (common practice, no "
+            "source)",
         )
 
 
@@ -248,6 +249,20 @@ def _fittings(jobs: tuple[Job, ...]) -> tuple[Counter[str], Counter[str]]:
                 kind = elbows if end.fitting.turn_deg else fittings
                 kind[end.fitting.name] += 1
     return fittings, elbows
+
+
+def _plug_words(plan: Plan, jobs: tuple[Job, ...]) -> str:
+    """Return which ports no run uses, and which wait for a run that has no tube yet."""
+    used = {end.port for job in jobs for end in (job.first, job.last)}
+    runs = (run for run in plan.runs if run.chosen is None)
+    waiting = {port for run in runs for port in (run.from_port, run.to_port)} - used
+    ports = [port.name for part in plan.scene.components for port in part.ports]
+    idle = [name for name in ports if name not in used | waiting]
+    words = f"{len(idle)}: {', '.join(idle)}" if idle else "none"
+    if waiting:
+        kept = ", ".join(name for name in ports if name in waiting)
+        words += f"; and until they have a tube: {kept}"
+    return words
 
 
 def _counted(tally: Counter[str]) -> str:

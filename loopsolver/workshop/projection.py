@@ -10,17 +10,20 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from loopsolver.geometry.frames import Frame, axis_frame
+from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, Cylinder, Solid, bounds
-from loopsolver.geometry.vectors import Array, Point, point, unit
+from loopsolver.geometry.vectors import Array, Point, point
+from loopsolver.scene.axes import Sides
 from loopsolver.tolerances import TOUCH
 from loopsolver.workshop.drawing import Place
 
 ELEVATION_DEG: Final = math.degrees(math.atan(math.sqrt(0.5)))
 """How far an isometric view looks down, 35.26 degrees: all three axes equally short."""
 
-CORNERS_DEG: Final = (45.0, 135.0, 225.0, 315.0)
-"""The four upright edges of a case from which it may be looked at [degrees]."""
+CORNERS_DEG: Final = (225.0, 315.0, 135.0, 45.0)
+"""The four upright edges of a case from which it may be looked at [degrees].
+
+Front left, front right, rear left, rear right."""
 
 _ROUND: Final = 24  # corners that stand for a half circle
 
@@ -63,23 +66,23 @@ class View:
         return nearness
 
 
-def isometric(up: Point, *, azimuth_deg: float) -> View:
+def isometric(sides: Sides, *, azimuth_deg: float) -> View:
     """Return the view from above an upright edge of the case, at scale 1.
 
     Parameters
     ----------
-    up : Point
-        Upright on the paper.
+    sides : Sides
+        Of the case; up is upright on the paper.
     azimuth_deg : float
-        Where the viewer stands round the upright direction; 45, 135, 225 and 315 are
-        isometric for a case whose sides are square to `up`.
+        Where the viewer stands round the upright direction, from the case's right by
+        its rear; 45, 135, 225 and 315 are isometric for a case whose sides are square
+        to up.
     """
-    upright = np.asarray(unit(up))
-    frame = axis_frame((0.0, 0.0, 0.0), up)
+    upright = np.asarray(sides.up)
     azimuth, elevation = math.radians(azimuth_deg), math.radians(ELEVATION_DEG)
-    level = math.cos(azimuth) * np.asarray(frame.axes[0]) + math.sin(
+    level = math.cos(azimuth) * np.asarray(sides.right) + math.sin(
         azimuth
-    ) * np.asarray(frame.axes[1])
+    ) * np.asarray(sides.away)
     towards = math.cos(elevation) * level + math.sin(elevation) * upright
     right = np.cross(upright, level)
     return View(

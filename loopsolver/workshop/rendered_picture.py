@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -18,8 +19,15 @@ from loopsolver.workshop.drawing import (
     Place,
     Polyline,
 )
-from loopsolver.workshop.extent import box
+from loopsolver.workshop.extent import Box, box, extent, overlaps
+from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.picture_labels import SPACING, Tag, labels
+
+_LETTERS: Final = 2.0
+"""Height of the capitals in the axes' names [mm]."""
+
+_APART: Final = 3.5
+"""How far one of them is moved where it would cover another [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +64,7 @@ def rendered_picture(
     *,
     radius: float,
     tags: Tag,
+    axis_names: Sequence[str],
     width: float,
     height: float,
 ) -> Drawing:
@@ -67,13 +76,17 @@ def rendered_picture(
         Of the tube [mm].
     tags : Tag
         Lettering at the tube's ends.
+    axis_names : sequence of 3 str
+        At the tips of the datum's arrows.
     width, height : float
         Of the box, whose lower left corner is (0, 0) [mm].
     """
     placed = _placed(rendering, width=width, height=height)
     points = sample(centreline, spacing=SPACING)
     path = placed.project(points)
-    axes = tuple(_axis_names(placed.project(rendering.axis_reach * np.eye(3))))
+    paper = box(placed.picture)
+    tips = placed.project(rendering.axis_reach * np.eye(3))
+    axes = tuple(_axis_names(axis_names, tips, paper=paper))
     return Drawing(
         entities=(
             placed.picture,
@@ -85,7 +98,7 @@ def rendered_picture(
                 placed.project,
                 tags=tags,
                 reach=radius * _greatest_scale(points, path),
-                paper=box(placed.picture),
+                paper=paper,
                 taken=map(box, axes),
             ),
         ),
@@ -130,7 +143,18 @@ def _greatest_scale(points: Array, path: tuple[Place, ...]) -> float:
     return float((steps / np.linalg.norm(np.diff(points, axis=0), axis=1)).max())
 
 
-def _axis_names(tips: tuple[Place, ...]) -> Iterator[Entity]:
-    """Yield the names of the datum's arrows at their tips."""
-    for name, (x, y) in zip("xyz", tips, strict=True):
-        yield from lettered(name, (x, y - 1.0), size=2.0, anchor="middle")
+def _axis_names(
+    names: Sequence[str], tips: tuple[Place, ...], *, paper: Box
+) -> Iterator[Entity]:
+    """Yield the names of the datum's arrows at their tips: apart, none over the rim."""
+    named: list[tuple[Place, Place]] = []
+    for name, (x, y) in zip(names, tips, strict=True):
+        half = text_width(name, _LETTERS) / 2.0 + 1.0
+        middle = min(max(x, paper[0] + half), paper[2] - half)
+        for aside in (0.0, -_APART, _APART, -2.0 * _APART, 2.0 * _APART):
+            at = (middle, y - 1.0 + aside)
+            lettering = lettered(name, at, size=_LETTERS, anchor="middle")
+            if not any(overlaps(lettering[0], low, high) for low, high in named):
+                break
+        named.append(extent(lettering))
+        yield from lettering

@@ -19,10 +19,11 @@ from loopsolver.workshop.flat import FlatPlane, flat_planes
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.overview import overview_drawing
 from loopsolver.workshop.paging import Foot, Leaf, Paper, bound, room
+from loopsolver.workshop.proof_pages import proof_leaves
 from loopsolver.workshop.rendered_picture import Rendering
 from loopsolver.workshop.strip_parts import strip_blocks
 from loopsolver.workshop.template import standalone, template, template_leaves
-from loopsolver.workshop.tiling import Block, stacked
+from loopsolver.workshop.tiling import stacked, whole
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import wrap_strip
 from loopsolver.workshop.writers.dxf import dxf_document
@@ -37,6 +38,12 @@ CUT_PLAN: Final = "cut-plan"
 """Stems of the files that are about all runs; no run's files are called so."""
 
 _LONGEST_NAME: Final = 60
+_SHEET_NAME: Final = re.compile(
+    r"(.+?)(-plane-[0-9]+)?(-proof)?(-mirrored)?\.(pdf|svg|dxf)"
+)
+_LIKE_A_SHEET: Final = re.compile(r".*-(plane(-[0-9]+)?|proof|mirrored)")
+"""Ends of names that say which sheet of a run a file is; no run's own name ends so."""
+
 _RESERVED: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 
 
@@ -65,6 +72,8 @@ def file_stem(name: str) -> str:
     'pump-to-card'
     >>> file_stem("../<script>")
     'script'
+    >>> file_stem("pump, mirrored")
+    'pump-mirrored-run'
     """
     kept = "".join(
         letter if letter.isalnum() else "-"
@@ -74,6 +83,8 @@ def file_stem(name: str) -> str:
     while len(stem.encode("utf-8", errors="replace")) > 2 * _LONGEST_NAME:
         stem = stem[:-1]
     stem = stem.strip("-") or "run"
+    if _LIKE_A_SHEET.fullmatch(stem):
+        return f"{stem}-run"
     return f"run-{stem}" if _RESERVED.fullmatch(stem) else stem
 
 
@@ -90,9 +101,26 @@ def file_stems(names: Sequence[str]) -> tuple[str, ...]:
     return tuple(stems)
 
 
+def set_of(name: str) -> str:
+    """Return which set a sheet's file belongs to: its run's stem, or the overview.
+
+    Examples
+    --------
+    >>> set_of("pump-to-card-plane-2-mirrored.svg"), set_of("cut-plan.csv")
+    ('pump-to-card', 'overview')
+    """
+    match = _SHEET_NAME.fullmatch(name)
+    return match[1] if match else OVERVIEW
+
+
 def plan_sha256(plan: Plan) -> str:
     """Return a hash that changes when what is to be bent changes."""
     return hashlib.sha256(plan.to_json(scene_path="").encode()).hexdigest()
+
+
+def plan_words(plan: Plan) -> str:
+    """Return how a page names the plan that it belongs to: its hash's beginning."""
+    return f"plan {plan_sha256(plan)[:8]}"
 
 
 def sheet_files(
@@ -110,13 +138,8 @@ def sheet_files(
     renderings : mapping of run name to Rendering
         Of runs in the case; a run without one gets a drawn view.
     """
-    stems = dict(
-        zip(
-            (run.name for run in plan.runs),
-            file_stems([run.name for run in plan.runs]),
-            strict=True,
-        )
-    )
+    stems = _stems(plan)
+    of_plan = plan_words(plan)
     return tuple(
         file
         for run in runs
@@ -125,12 +148,39 @@ def sheet_files(
             job_of(plan, run),
             stem=stems[run.name],
             paper=paper,
+            of_plan=of_plan,
             seen=seen,
-            before=bench_leaves(
-                plan, run, paper=paper, rendering=renderings.get(run.name)
-            ),
+            before=_bench_drawings(plan, run, paper, renderings.get(run.name)),
         )
     )
+
+
+def _stems(plan: Plan) -> dict[str, str]:
+    """Return the file name's stem of every run by its name."""
+    names = [run.name for run in plan.runs]
+    return dict(zip(names, file_stems(names), strict=True))
+
+
+def proof_files(
+    plan: Plan, runs: Sequence[PlannedRun], *, paper: Paper
+) -> tuple[SheetFile, ...]:
+    """Return for each of those runs its outline to cut in card, a document each."""
+    stems = _stems(plan)
+    of_plan = plan_words(plan)
+    files: list[SheetFile] = []
+    for run in runs:
+        if run.chosen_candidate is None:
+            continue
+        job = job_of(plan, run)
+        pages = bound(proof_leaves(job, paper=paper, belongs=of_plan))
+        files.append(
+            SheetFile(
+                name=f"{stems[run.name]}-proof.pdf",
+                content=pdf_document(pages, title=f"{job.name}: proof in card"),
+                pages=len(pages),
+            )
+        )
+    return tuple(files)
 
 
 def run_files(
@@ -138,28 +188,35 @@ def run_files(
     *,
     stem: str,
     paper: Paper,
+    of_plan: str,
     seen: Seen = as_bent,
-    before: Sequence[Leaf] = (),
+    before: Sequence[Drawing] = (),
 ) -> tuple[SheetFile, ...]:
     """Return the sheets of one run: the pages to print, and each template by itself.
 
-    `before` are pages that go in front of the templates.
+    Parameters
+    ----------
+    of_plan : str
+        To which plan they belong, in words.
+    before : sequence of Drawing
+        The bench sheet, whose pages go in front of the templates.
     """
     planes = [seen(plane) for plane in flat_planes(job.table)]
     drawings = [template(job, plane, paper=paper) for plane in planes]
     mark = "-mirrored" if any(plane.is_mirrored for plane in planes) else ""
-    leaves = list(before)
+    belongs = f"{planes[0].set_name} set, {of_plan}"
+    leaves = list(_bench_leaves(job, before, paper=paper, belongs=belongs))
     files: list[SheetFile] = []
     for plane, drawing in zip(planes, drawings, strict=True):
-        leaves += template_leaves(job, plane, drawing, paper=paper)
-        alone = standalone(job, plane, drawing)
+        leaves += template_leaves(job, plane, drawing, paper=paper, belongs=belongs)
+        alone = standalone(job, plane, drawing, belongs=belongs)
         name = f"{stem}-plane-{plane.number}{mark}"
-        title = f"{job.name}, plane {plane.number} of {plane.count}"
+        title = f"{job.name}, {plane.sheet_name(plane.number)} of {plane.count}"
         files += [
             SheetFile(name=f"{name}.svg", content=svg_document(alone, title=title)),
             SheetFile(name=f"{name}.dxf", content=dxf_document(alone)),
         ]
-    leaves += strip_leaves(job, paper=paper)
+    leaves += strip_leaves(job, paper=paper, belongs=belongs)
     pages = bound(leaves)
     printed = SheetFile(
         name=f"{stem}{mark}.pdf",
@@ -169,16 +226,28 @@ def run_files(
     return (printed, *files)
 
 
-def bench_leaves(
-    plan: Plan, run: PlannedRun, *, paper: Paper, rendering: Rendering | None = None
-) -> tuple[Leaf, ...]:
-    """Return the pages of a run's bench sheet, upright."""
+def _bench_drawings(
+    plan: Plan, run: PlannedRun, paper: Paper, rendering: Rendering | None
+) -> tuple[Drawing, ...]:
+    """Return a run's bench sheet, upright, a drawing a page."""
     low, high = room(paper.sizes[0])
-    drawings = bench_sheet(
+    return bench_sheet(
         plan, run, width=high[0] - low[0], height=high[1] - low[1], rendering=rendering
     )
-    name = f"{job_of(plan, run).number} {run.name}"
-    return _upright(plan, drawings, name=name, what=": bench sheet", paper=paper)
+
+
+def _bench_leaves(
+    job: Job, drawings: Sequence[Drawing], *, paper: Paper, belongs: str
+) -> tuple[Leaf, ...]:
+    """Return the pages of a run's bench sheet."""
+    foot = Foot(
+        name=f"{job.number} {job.name}",
+        what=": bench sheet",
+        lines=(job.title,),
+        units=job.units,
+        belongs=belongs,
+    )
+    return _upright(drawings, foot=foot, paper=paper)
 
 
 def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFile, ...]:
@@ -187,7 +256,13 @@ def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFil
     drawings = overview_drawing(
         plan, cuts, width=high[0] - low[0], height=high[1] - low[1]
     )
-    pages = bound(_upright(plan, drawings, name="", what="Overview", paper=paper))
+    foot = Foot(
+        what="Overview",
+        lines=(plan.scene.title,),
+        units=plan.scene.units,
+        belongs=plan_words(plan),
+    )
+    pages = bound(_upright(drawings, foot=foot, paper=paper))
     title = f"{plan.scene.title}: overview"
     return (
         SheetFile(
@@ -200,12 +275,11 @@ def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFil
 
 
 def _upright(
-    plan: Plan, drawings: Sequence[Drawing], *, name: str, what: str, paper: Paper
+    drawings: Sequence[Drawing], *, foot: Foot, paper: Paper
 ) -> tuple[Leaf, ...]:
     """Return drawings that fill a page each as upright pages."""
     size = paper.sizes[0]
     low, _ = room(size)
-    foot = Foot(name=name, what=what, lines=(plan.scene.title,), units=plan.scene.units)
     return tuple(
         Leaf(
             size=size,
@@ -218,7 +292,7 @@ def _upright(
     )
 
 
-def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
+def strip_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
     """Return the pages of a run's wrap strip and, where there are turns, its card.
 
     None for a straight tube, on which nothing has to be marked.
@@ -226,29 +300,21 @@ def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
     if not job.table.bends:
         return ()
     strip = wrap_strip(job)
-    cards = (_whole(turn_card(job)),) if has_turns(job) else ()
+    cards = (whole(turn_card(job)),) if has_turns(job) else ()
     grey = "room for the bend" if job.tube.material == "copper" else "heated"
     foot = Foot(
         name=f"{job.number} {job.name}",
         what=": wrap strip and turn card" if cards else ": wrap strip",
         lines=(
             job.title,
-            "Cut out, wrap round the straight blank, printed side out. "
+            "Cut out, diamonds too; wrap printed side out. "
             f"Grey: {grey}. Numbered line: inside of the bend.",
         ),
         units=job.units,
+        belongs=belongs,
     )
     layouts = (
         stacked((*strip_blocks(strip, size), *cards), size=size, foot=foot)
         for size in paper.sizes
     )
     return min(layouts, key=len)
-
-
-def _whole(drawing: Drawing) -> Block:
-    """Return a whole drawing as one block."""
-    return Block(
-        window=Window(
-            drawing=drawing, low=drawing.low, high=drawing.high, at=(0.0, 0.0)
-        )
-    )

@@ -10,21 +10,24 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from loopsolver.tolerances import TOUCH
+from loopsolver.tube.below_former import below_former
+from loopsolver.tube.bench_doubts import HeatInBend, HeatInFitting
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
     has_turns,
     heat_words,
     heated_marks,
     insert_length,
-    insert_reach,
+    job_doubts,
     job_marks,
     stop_words,
     turn_words,
     way_words,
 )
 from loopsolver.workshop.job import End, Job
-from loopsolver.workshop.wording import degrees
+from loopsolver.workshop.wording import bender_words, degrees
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,15 +88,17 @@ def _cut_blank(job: Job) -> Step:
 
 
 def _mark(job: Job) -> Step:
-    turns = " and the numbered line on its inside" if has_turns(job) else ""
-    off = (
-        "" if job.tube.material == "copper" else " Take the paper off before you heat."
-    )
+    """Return how the marks get through the strip onto the tube that it covers."""
+    is_copper = job.tube.material == "copper"
+    turns = ", on its inside" if has_turns(job) else ""
+    pen = "a felt pen" if is_copper else "a wax crayon (solvents craze the tube)"
+    off = "" if is_copper else " Take the strip off before you heat."
     return Step(
         head="Mark the bends",
         text=(
-            "Wrap the strip round the blank, its zero on the first end, and mark of "
-            f"every bend start, centre and end{turns}; or measure them from the bend "
+            "Cut the diamonds out of the strip and tape it round the blank, its zero on "
+            f"the first end. With {pen} draw a cross through each, corner to corner: a "
+            f"bend's start, centre or end{turns}. Measure what has none from the bend "
             f"table.{off}"
         ),
     )
@@ -107,9 +112,9 @@ def _hot_steps(job: Job) -> Iterator[Step]:
         head="Wet the insert and slide it in",
         text=(
             f"An insert that fits the bore of {job.size(job.tube.inner_diameter)}, "
-            f"at least {job.length(insert_length(job))} long (the longest length "
-            f"heated); {job.length(insert_reach(job))} can be drawn out by hand from "
-            "the nearer end. A film of water is enough: shake off the drops, and leave "
+            f"at least {job.length(insert_length(job))} long: from the nearer end it "
+            f"lies under every length to heat, and {job.length(INSERT_GRIP)} stand out "
+            "to draw it by. A film of water is enough: shake off the drops, and leave "
             "both ends of the tube open."
         ),
     )
@@ -120,6 +125,7 @@ def _hot_steps(job: Job) -> Iterator[Step]:
             "turning, until it sags by itself: usually at "
             f"{heat_words(job)}{stop}. Stop if it bubbles, clouds or smokes."
         ),
+        lines=_shaded_ends(job),
     )
     yield Step(
         head="Bend over the former",
@@ -128,7 +134,7 @@ def _hot_steps(job: Job) -> Iterator[Step]:
             "motion, the centre mark on the middle of the former. Try it on a spare piece "
             f"first: it shows how far the bend springs back.{_seen_words(job)}"
         ),
-        lines=_bend_lines(job, verb="heat"),
+        lines=(*_bend_lines(job, verb="heat"), *_below_lines(job)),
     )
     yield Step(
         head="Hold",
@@ -158,11 +164,11 @@ def _cold_steps(job: Job) -> Iterator[Step]:
             f"One that fits the outer diameter of "
             f"{job.size(job.tube.outer_diameter)} and bends round "
             f"{job.size(job.table.radius)} to the centre line; a loose former kinks "
-            "the tube. Cold. Set each start mark to the bender's zero, pull evenly, and "
-            "go on as far past the angle as a test bend springs back."
+            "the tube. Cold. Pull evenly, and go on as far past the angle as a test "
+            f"bend springs back. {bender_words((job.first.port, job.last.port))}"
             f"{_seen_words(job)}"
         ),
-        lines=_bend_lines(job, verb="from"),
+        lines=(*_bend_lines(job, verb="from"), *_below_lines(job)),
     )
 
 
@@ -187,6 +193,40 @@ def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _shaded_ends(job: Job) -> tuple[str, ...]:
+    """Return a line for each end whose grip gets hot, that it be shaded."""
+    ports = (job.first.port, job.last.port)
+    return tuple(
+        f"Bend {one.bend}: shade the end for {ports[one.end]}. The heat reaches "
+        f"{job.length(one.length)} into what its fitting grips, and a seal wants it "
+        "round and smooth."
+        for one in job_doubts(job)
+        if isinstance(one, HeatInFitting)
+    )
+
+
+def _below_lines(job: Job) -> tuple[str, ...]:
+    """Return how far the bent part goes below a former that lies flat, if it does."""
+    found = below_former(job.centreline, trim_allowance=job.trim_allowance)
+    told = []
+    for side, depths in (
+        ("left", [(one.to_left, one.bend) for one in found]),
+        ("right", [(one.to_right, one.bend) for one in found]),
+    ):
+        depth, bend = max(depths, key=lambda one: one[0], default=(0.0, 0))
+        below = "not"
+        if depth > job.tube.radius:
+            below = f"by up to {job.length(depth + job.tube.radius)} (bend {bend})"
+        told.append(f"{below} if it bends to the {side}")
+    if all(words.startswith("not") for words in told):
+        return ()
+    return (
+        "The bent part hangs below the groove of a former that lies flat and stays where "
+        f"it is: {', '.join(told)}, seen along the tube from its first end. Raise the "
+        "former, or set it at the bench's edge.",
+    )
+
+
 def _check_and_next(job: Job) -> Iterator[Step]:
     """Yield the check after each bend, and the way back to the next one."""
     yield Step(
@@ -208,7 +248,7 @@ def _check_and_next(job: Job) -> Iterator[Step]:
     yield Step(
         head="Next bend",
         text=f"The same again{insert}: {order}.",
-        lines=_shared_heat(job),
+        lines=(*_shared_heat(job), *_reheated(job)),
     )
 
 
@@ -234,6 +274,16 @@ def _shared_heat(job: Job) -> tuple[str, ...]:
     return (
         f"Heated lengths overlap: bends {', '.join(shared)}. Shade the bend that is done "
         "from the hot air.",
+    )
+
+
+def _reheated(job: Job) -> tuple[str, ...]:
+    """Return a line for each bend that the heat for a later one reaches."""
+    return tuple(
+        f"Check bend {one.done} again on its template after bend {one.bend}, whose heat "
+        f"reaches {job.length(one.length)} into it."
+        for one in job_doubts(job)
+        if isinstance(one, HeatInBend)
     )
 
 

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from loopsolver.tolerances import TOUCH
+from loopsolver.tube.bench_doubts import cold_ends
+from loopsolver.tube.stock import COLD_HOLD
 
 if TYPE_CHECKING:
     from loopsolver.routing.problem import Candidate
@@ -23,8 +25,8 @@ def stock_help(
 ) -> str:
     """Return what would help a candidate whose blank is longer than the stock.
 
-    A smaller trim allowance, where one diameter or more is left to hold the tube by
-    (common practice, no source).
+    A smaller trim allowance, where it is one diameter or more (common practice, no
+    source); of a tube bent hot, with what stays cold to hold it by then.
 
     Parameters
     ----------
@@ -39,6 +41,23 @@ def stock_help(
     return (
         f"longer stock, or at most {text(spare)} of trim allowance at each end "
         f"instead of {text(candidate.trim_allowance)}"
+        f"{_hold_words(candidate, tube, spare, text=text)}"
+    )
+
+
+def _hold_words(
+    candidate: Candidate, tube: Tube, trim: float, *, text: Callable[[float], str]
+) -> str:
+    """Return how little stays cold to hold with a trim allowance; '' if that is enough."""
+    if not (candidate.bends and tube.is_bent_hot):
+        return ""
+    cold = min(
+        cold_ends(
+            candidate.table, trim_allowance=trim, outer_diameter=tube.outer_diameter
+        )
+    )
+    return (
+        "" if cold >= COLD_HOLD - TOUCH else f" ({text(cold)} stay cold to hold then)"
     )
 
 

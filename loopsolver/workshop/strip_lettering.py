@@ -26,13 +26,11 @@ from loopsolver.workshop.job import Job
 from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.placing import Ground
 from loopsolver.workshop.sleeve import Sleeve, SleeveBend
+from loopsolver.workshop.strip_windows import DISC, HALF, StripMarks, diamond
 from loopsolver.workshop.wording import degrees
 
 HEATED_GREY: Final = 0.93
 """What the length to heat is filled with."""
-
-DISC: Final = 3.2
-"""Radius of the disc with a bend's number [mm]."""
 
 _ANGLE: Final = 2.6  # height of the capitals of a bend's angle [mm]
 _SMALL: Final = 1.9  # the same of places along the blank
@@ -75,15 +73,21 @@ def ruler(job: Job) -> tuple[float, int, int]:
     return (6.35, 4, 4) if job.units == "in" else (5.0, 2, 10)
 
 
-def strip_lettering(sleeve: Sleeve) -> tuple[Entity, ...]:
-    """Return all lettering of a strip, what matters most placed first."""
-    board = _board(sleeve)
-    shapes: list[Entity] = []
-    for bend in sleeve.bends:
-        at = (bend.mark.centre, bend.height)
+def strip_lettering(sleeve: Sleeve, marks: StripMarks) -> tuple[Entity, ...]:
+    """Return all lettering of a strip, what matters most placed first.
+
+    Parameters
+    ----------
+    sleeve : Sleeve
+    marks : StripMarks
+        Of the sleeve: what is cut out, and where its bends' numbers are.
+    """
+    board = _board(sleeve, marks)
+    shapes: list[Entity] = [diamond(place) for place in marks.windows]
+    for bend, at in zip(sleeve.bends, marks.discs, strict=True):
         shapes += numbered_disc(at, bend.mark.number, radius=DISC)
-    for bend in sleeve.bends:
-        shapes += _angle(bend, board, top=sleeve.top)
+    for bend, at in zip(sleeve.bends, marks.discs, strict=True):
+        shapes += _angle(bend, at, board, top=sleeve.top)
     shapes += _end_names(sleeve, board)
     for x in sleeve.cuts:
         shapes += _place(x, ("cut here", "cut"), board, top=sleeve.top)
@@ -94,8 +98,8 @@ def strip_lettering(sleeve: Sleeve) -> tuple[Entity, ...]:
     return tuple(shapes)
 
 
-def _board(sleeve: Sleeve) -> _Board:
-    """Return the strip with all its lines and discs on it."""
+def _board(sleeve: Sleeve, marks: StripMarks) -> _Board:
+    """Return the strip with all its lines, discs and diamonds on it."""
     board, top = _Board(), sleeve.top
     for x in (0.0, sleeve.length, *sleeve.cuts):
         board.take_line((x, 0.0), (x, top), half_width=0.2)
@@ -106,20 +110,25 @@ def _board(sleeve: Sleeve) -> _Board:
         for x in (mark.heated_from, mark.heated_to):
             board.everything.take_line((x, 0.0), (x, top), half_width=0.2)
         board.take_line((mark.heated_from, y), (mark.heated_to, y), half_width=0.4)
-        board.take_line((mark.centre, y), (mark.centre, y), half_width=DISC)
+    for place in marks.discs:
+        board.take_line(place, place, half_width=DISC)
+    for x, y in marks.windows:
+        board.take_box((x - HALF, y - HALF, x + HALF, y + HALF))
     return board
 
 
-def _angle(bend: SleeveBend, board: _Board, *, top: float) -> Iterator[Entity]:
+def _angle(
+    bend: SleeveBend, disc: Place, board: _Board, *, top: float
+) -> Iterator[Entity]:
     """Yield a bend's angle beside its number; lines across the strip pass under it."""
-    x, y = bend.mark.centre, bend.height
+    x, y = disc
     says = degrees(bend.angle_deg)
     for size in (_ANGLE, 0.8 * _ANGLE):
         wide = text_width(says, size, Face.STRONG)
         beside = (x + DISC + 0.6, x - DISC - 0.6 - wide)
         boxes = [
             (left, low, left + wide, low + size)
-            for low in (y + 0.9, y - 0.9 - size)
+            for low in (y - 0.5 * size, y + 0.9, y - 0.9 - size)
             if 0.5 < low < top - size - 0.5
             for left in beside
         ]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from loopsolver.geometry.vectors import Array
 from loopsolver.workshop.drawing import (
     Circle,
     Drawing,
@@ -15,18 +17,18 @@ from loopsolver.workshop.drawing import (
     Layer,
     Line,
     Place,
+    Polygon,
     Text,
     Window,
 )
 from loopsolver.workshop.extent import box
 from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.paging import Size, room
-from loopsolver.workshop.tiling import OVERLAP, Block
+from loopsolver.workshop.tiling import OVERLAP, Block, uncut
 from loopsolver.workshop.wrap import FLAP
 
 _INSET: Final = OVERLAP / 2.0  # parts are joined in the middle of what both show [mm]
 _SMALL: Final = 1.9  # height of capitals [mm]
-_NAME: Final = 6.0  # room for a joint's name to its right [mm]
 _ARM: Final = 2.2  # half the width of the cross on a joint [mm]
 
 
@@ -41,67 +43,137 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
     lefts = (strip.low[0], *(x - _INSET for x in places))
     rights = (*(x + _INSET for x in places), strip.high[0])
     count = len(lefts)
-    return tuple(
-        Block(
-            window=Window(
+    windows = uncut(
+        [
+            Window(
                 drawing=strip,
                 low=(left, strip.low[1]),
                 high=(right, strip.high[1]),
                 at=(0.0, 0.0),
+            )
+            for left, right in zip(lefts, rights, strict=True)
+        ]
+    )
+    return tuple(
+        Block(
+            window=window,
+            marks=tuple(
+                _marks(
+                    number,
+                    count,
+                    (window.low[0], window.high[0]),
+                    strip.height,
+                    _notches(strip),
+                )
             ),
-            marks=tuple(_marks(number, count, right - left, strip.height)),
         )
-        for number, (left, right) in enumerate(zip(lefts, rights, strict=True), start=1)
+        for number, window in enumerate(windows, start=1)
     )
 
 
 def _joints(strip: Drawing, *, wide: float) -> tuple[float, ...]:
-    """Return where parts no wider than `wide` are joined [mm along the strip]."""
+    """Return where parts no wider than `wide` are joined [mm along the strip].
+
+    In one part more than there need be, if no joint then strikes lettering.
+    """
     pitch = wide - OVERLAP
     count = max(1, math.ceil((strip.width - OVERLAP) / pitch - 1e-9))
     lettered = np.array(
-        [box(one)[0:3:2] for one in strip.entities if isinstance(one, Text | Circle)]
+        [
+            box(one)[0:3:2]
+            for one in strip.entities
+            if isinstance(one, Text | Circle)
+            or (isinstance(one, Polygon) and one.layer is Layer.WINDOW)
+        ]
     ).reshape(-1, 2)
-    joints: list[float] = []
-    for index in range(1, count):
-        before = joints[-1] if joints else strip.low[0] + _INSET
-        least = strip.high[0] - _INSET - (count - index) * pitch
-        furthest = before + pitch
-        joints.append(_clearest(lettered, max(least, before + 1.0), furthest))
-    return tuple(joints)
+    tried = [
+        _clearest(strip, lettered, count=parts, pitch=pitch)
+        for parts in (count, count + 1)
+    ]
+    return max(
+        tried, key=lambda joints: round(_clear(lettered, joints).min(initial=_ARM), 3)
+    )
 
 
-def _clearest(lettered: np.ndarray, least: float, furthest: float) -> float:
-    """Return where between two places a joint is clear of lettering, the furthest.
+def _clearest(
+    strip: Drawing, lettered: Array, *, count: int, pitch: float
+) -> tuple[float, ...]:
+    """Return the joints between so many parts, each as far on as it is clear.
 
     Parameters
     ----------
     lettered : (n, 2) array
         From where to where lettering reaches [mm].
     """
-    tried = np.append(np.arange(furthest, least, -0.5), max(least, 0.0))
-    away = np.maximum(lettered[:, :1] - _NAME - tried, tried - lettered[:, 1:])
-    clear = np.minimum(away.min(axis=0, initial=_ARM + 1.0), _ARM + 1.0)
-    return float(tried[np.argmax(clear)])
+    joints: list[float] = []
+    for index in range(1, count):
+        before = joints[-1] if joints else strip.low[0] + _INSET
+        least = strip.high[0] - _INSET - (count - index) * pitch
+        furthest = before + pitch
+        least = max(least, before + 1.0)
+        tried = np.append(np.arange(furthest, least, -0.5), least)
+        joints.append(float(tried[np.argmax(_clear(lettered, tried))]))
+    return tuple(joints)
 
 
-def _marks(number: int, count: int, width: float, height: float) -> Iterator[Entity]:
+def _clear(lettered: Array, joints: ArrayLike) -> Array:
+    """Return how far from lettering each joint is, no more than will do [mm]."""
+    places = np.asarray(joints, dtype=np.float64)
+    away = np.maximum(lettered[:, :1] - places, places - lettered[:, 1:])
+    clear: Array = away.min(axis=0, initial=_ARM)
+    return clear
+
+
+def _notches(strip: Drawing) -> tuple[tuple[float, float], ...]:
+    """Return from where to where along the strip something is cut out of its flap."""
+    return tuple(
+        (around[0], around[2])
+        for one in strip.entities
+        if isinstance(one, Polygon) and one.layer is Layer.WINDOW
+        for around in (box(one),)
+        if around[3] > strip.high[1] - FLAP
+    )
+
+
+def _marks(
+    number: int,
+    count: int,
+    span: tuple[float, float],
+    height: float,
+    notches: Sequence[tuple[float, float]],
+) -> Iterator[Entity]:
     """Yield the marks on one part: its name, and its joints."""
-    yield from _part_name(number, count, width, height)
+    left, right = span
+    width = right - left
+    taken = [(low - left, high - left) for low, high in notches]
+    yield from _part_name(number, count, width, height, taken)
     if number > 1:
         yield from _joint(_INSET, height, f"{number - 1} | {number}")
     if number < count:
         yield from _joint(width - _INSET, height, f"{number} | {number + 1}")
 
 
-def _part_name(number: int, count: int, width: float, height: float) -> Iterator[Text]:
-    """Yield which part of the strip this is and what its flap is for, on the flap."""
-    at = (OVERLAP + 12.0, height - FLAP / 2.0 - 1.9)
+def _part_name(
+    number: int,
+    count: int,
+    width: float,
+    height: float,
+    taken: Sequence[tuple[float, float]],
+) -> Iterator[Text]:
+    """Yield which part of the strip this is and what its flap is for, on the flap.
+
+    Nowhere where something is cut out, `taken`.
+    """
     part = f"part {number} of {count}; " if count > 1 else ""
     for says in (f"{part}flap, goes under the other edge", part.rstrip("; ")):
-        if says and at[0] + text_width(says, _SMALL) < width - 6.0:
-            yield Text(position=at, text=says, size=_SMALL)
-            return
+        wide = text_width(says, _SMALL)
+        for x in np.arange(OVERLAP + 12.0, width - 6.0 - wide, 2.0):
+            if says and all(
+                high + 1.0 < x or x + wide + 1.0 < low for low, high in taken
+            ):
+                at = (float(x), height - FLAP / 2.0 - 1.9)
+                yield Text(position=at, text=says, size=_SMALL)
+                return
 
 
 def _joint(x: float, height: float, says: str) -> Iterator[Entity]:

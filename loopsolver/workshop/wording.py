@@ -101,3 +101,22 @@ def counted(count: int, noun: str) -> str:
 def material_words(material: Material) -> str:
     """Return a material's name as it is written in a sentence."""
     return "PETG" if material == "petg" else material
+
+
+def bender_words(ends: tuple[str, str]) -> str:
+    """Return which end of a tube lies in a bender's clip, and which mark at its zero.
+
+    Common practice, no source.
+
+    Parameters
+    ----------
+    ends : two str
+        The ports of the tube's first and last end.
+    """
+    first, last = ends
+    return (
+        f"In the bender: the clip holds the tube on the side of its first end ({first}), "
+        "the start mark meets the bender's zero, and the bend runs on towards "
+        f"{last}. Where the clip holds the other side, the end mark meets the zero. "
+        "Benders differ: what the maker of yours says goes first."
+    )

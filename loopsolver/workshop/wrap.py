@@ -10,6 +10,7 @@ from loopsolver.workshop.drawing import Drawing, Entity, Layer, Line, rectangle
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.sleeve import Sleeve, SleeveBend, sleeve_of
 from loopsolver.workshop.strip_lettering import HEATED_GREY, ruler, strip_lettering
+from loopsolver.workshop.strip_windows import flap_diamond, strip_marks
 
 FLAP: Final = 7.0
 """Width of the strip beside the sleeve that goes under it [mm]."""
@@ -20,7 +21,9 @@ _EDGE: Final = 1.0
 def wrap_strip(job: Job) -> Drawing:
     """Return the whole strip of a run, its lower left corner at the first end."""
     sleeve = sleeve_of(job)
+    marks = strip_marks(sleeve)
     top = sleeve.top
+    under = (flap_diamond(place, top=top, flap=FLAP) for place in marks.windows)
     heated = (
         rectangle(
             (bend.mark.heated_from, 0.0),
@@ -38,7 +41,8 @@ def wrap_strip(job: Job) -> Drawing:
             *(line for bend in sleeve.bends for line in _bend_lines(bend, top)),
             *(_across(x, top, Layer.CUT) for x in sleeve.cuts),
             *_ruler_ticks(sleeve),
-            *strip_lettering(sleeve),
+            *strip_lettering(sleeve, marks),
+            *(notch for notch in under if notch is not None),
         ),
         low=(-_EDGE, -_EDGE),
         high=(sleeve.length + _EDGE, top + FLAP + _EDGE),

@@ -17,7 +17,7 @@ from jsonschema import Draft202012Validator
 from loopsolver.clearance.gap import Gap
 from loopsolver.cli.main import main
 from loopsolver.plan import RANKINGS, Plan
-from loopsolver.routing.problem import Candidate, Outcome
+from loopsolver.routing.problem import Candidate, EndFitting, Outcome
 from loopsolver.tube.centreline import Centreline
 from tests.unit.laid_down import LaidDown
 
@@ -45,61 +45,143 @@ depth = "12 mm"
 diameter = "22 mm"
 straight_beyond = "5 mm"
 """
+RULES = """
+[rules]
+straight_between_bends = "4 mm"
+"""
 PARTS = """
 [components.pump]
-position = ["50 mm", "200 mm", "50 mm"]
+position = [0, 0, 0]
 [components.pump.ports.out]
-position = ["20 mm", 0, "20 mm"]
+position = ["100 mm", "408 mm", "100 mm"]
 direction = "-y"
 [components.pump.ports.in]
-position = ["20 mm", "20 mm", "40 mm"]
-direction = "+z"
+position = ["208 mm", "400 mm", "300 mm"]
+direction = "-x"
+[components.pump.ports.low]
+position = ["158 mm", "370 mm", "116 mm"]
+direction = "-x"
 
 [components.card]
-position = ["200 mm", "40 mm", "50 mm"]
+position = [0, 0, 0]
 [components.card.ports.in]
-position = [0, "20 mm", "20 mm"]
+position = ["190 mm", "192 mm", "100 mm"]
+direction = "+y"
+[components.card.ports.high]
+position = ["160 mm", "272 mm", "160 mm"]
+direction = "+y"
+[components.card.ports.far]
+position = ["408 mm", "100 mm", "100 mm"]
 direction = "-x"
 [components.card.ports.out]
-position = ["20 mm", "20 mm", "40 mm"]
-direction = "+z"
+position = ["92 mm", "400 mm", "300 mm"]
+direction = "+x"
+[components.card.ports.low]
+position = ["42 mm", "370 mm", "116 mm"]
+direction = "+x"
 
 [[runs]]
 name = "pump to card"
 from = "pump.out"
-to = "card.in"
+to = ["card.in", "card.high", "card.far"]
 
 [[runs]]
 name = "card to pump"
-from = "card.out"
-to = "pump.in"
+from = ["card.out", "card.low"]
+to = ["pump.in", "pump.low"]
 """
-MILLIMETRES = HEAD.format(units="mm", inner=[300, 300, 300]) + PARTS
-INCHES = HEAD.format(units="in", inner=[12, 12, 12]) + PARTS
+BODY = """
+[components.{name}]
+position = [0, 0, 0]
+[[components.{name}.bodies]]
+cylinder = {{ diameter = "20 mm", height = "20 mm" }}
+centre = ["{x} mm", "{y} mm", "{z} mm"]
+axis = "{axis}"
+"""
+# Round bodies square across the tubes, so that one point of each tube is the nearest:
+# its axis is the tube's radius of 7 mm, the gap and the body's radius of 10 mm away.
+BODIES = "".join(
+    BODY.format(name=name, x=x, y=y, z=z, axis=axis)
+    for name, x, y, z, axis in (
+        ("tank", 190, 270, 100 - 7 - 6.2 - 10, "+x"),
+        ("lamp", 160, 300, 160 + 7 + 9.3 + 10, "+x"),
+        ("rail", 250, 100, 100 - 7 - 3.1 - 10, "+y"),
+        ("bar", 150, 400, 300 - 7 - 10 - 10, "+y"),
+    )
+)
+REST = RULES + PARTS + BODIES
+MILLIMETRES = HEAD.format(units="mm", inner=[500, 500, 500]) + REST
+INCHES = HEAD.format(units="in", inner=[20, 20, 20]) + REST
 
 GAIN = 28.0 * (2.0 - math.pi / 2.0)  # two legs less their arc, at 90 degrees
 
 
+Place = tuple[float, float, float]
+
+
+def end(port: str, seat: Place, outlet: Place) -> EndFitting:
+    """What holds a tube whose end sits 12 mm inside the mouth."""
+    x, y, z = (at + 12.0 * along for at, along in zip(seat, outlet, strict=True))
+    return EndFitting(port=port, fitting="collar", outlet=outlet, mouth=(x, y, z))
+
+
 def made(
-    *vertices: tuple[float, float, float], gap: float, name: str = "tank"
+    *vertices: Place,
+    ends: tuple[tuple[str, Place], tuple[str, Place]],
+    gap: tuple[float, str, Place],
 ) -> Candidate:
+    distance, name, at = gap
+    (first, out), (last, back) = ends
     return Candidate(
         centreline=Centreline(vertices=vertices, radius=28.0),
-        gap=Gap(distance=gap, name=name, at=vertices[0]),
+        gap=Gap(distance=distance, name=name, at=at),
         trim_allowance=30.0,
+        ends=(end(first, vertices[0], out), end(last, vertices[-1], back)),
     )
 
 
+OUT = ("pump.out", (0, -1, 0))
 # Legs 60 + 90 + 140, flat.
-FLAT = made((0, 0, 0), (0, -60, 0), (90, -60, 0), (90, -200, 0), gap=6.2)
+FLAT = made(
+    (100, 400, 100),
+    (100, 340, 100),
+    (190, 340, 100),
+    (190, 200, 100),
+    ends=(OUT, ("card.in", (0, 1, 0))),
+    gap=(6.2, "tank", (190, 270, 100)),
+)
 # Legs 60 + 60 + 60 + 60, every bend in a plane of its own.
 STEEP = made(
-    (0, 0, 0), (0, -60, 0), (60, -60, 0), (60, -60, 60), (60, -120, 60), gap=9.3
+    (100, 400, 100),
+    (100, 340, 100),
+    (160, 340, 100),
+    (160, 340, 160),
+    (160, 280, 160),
+    ends=(OUT, ("card.high", (0, 1, 0))),
+    gap=(9.3, "lamp", (160, 300, 160)),
 )
 # Legs 300 + 300: its blank of 648 mm is longer than the stock of 500 mm.
-LONG = made((0, 0, 0), (0, -300, 0), (300, -300, 0), gap=3.1, name="case wall -x")
-FAR = made((0, 0, 200), (100, 0, 200), gap=20.0)
-NEAR = made((0, -30, 16), (100, -30, 16), gap=20.0)  # 16 mm above FLAT's first leg
+LONG = made(
+    (100, 400, 100),
+    (100, 100, 100),
+    (400, 100, 100),
+    ends=(OUT, ("card.far", (-1, 0, 0))),
+    gap=(3.1, "rail", (250, 100, 100)),
+)
+FAR = made(
+    (100, 400, 300),
+    (200, 400, 300),
+    ends=(("card.out", (1, 0, 0)), ("pump.in", (-1, 0, 0))),
+    gap=(10.0, "bar", (150, 400, 300)),
+)
+# 16 mm above FLAT's first leg, so 5 mm above the collar of 22 mm on it, whose mouth is
+# 18 mm away.
+NEAR = made(
+    (50, 370, 116),
+    (150, 370, 116),
+    ends=(("card.low", (1, 0, 0)), ("pump.low", (-1, 0, 0))),
+    gap=(math.hypot(18, 5) - 7, "fitting on pump.out", (100, 370, 116)),
+)
 
 Outcomes = dict[str, Outcome]
 BOTH: Outcomes = {
@@ -112,7 +194,7 @@ ONE: Outcomes = {
 }
 TOUCHING: Outcomes = {
     "pump to card": Outcome(candidates=(FLAT, STEEP)),
-    "card to pump": Outcome(candidates=(NEAR, made(*FAR.centreline.vertices, gap=1.0))),
+    "card to pump": Outcome(candidates=(NEAR, FAR)),
 }
 
 
@@ -198,18 +280,21 @@ def test_new_in_a_folder_that_is_not_there(bench: Path, printed: Printed) -> Non
 
 def test_check_sums_the_scene_up(bench: Path, printed: Printed) -> None:
     words = printed("check", "invented.toml").words
-    assert "300.0 x 300.0 x 300.0 mm inside" in words
+    assert "500.0 x 500.0 x 500.0 mm inside" in words
     assert "acrylic, 14.0 mm outside, 10.0 mm inside" in words
-    assert "2 with 0 bodies and 4 ports; 0 keep-outs" in words
-    assert "pump to card: pump.out to card.in" in words
+    assert "6 with 4 bodies and 8 ports; 0 keep-outs" in words
+    assert "pump to card: pump.out to card.in or card.high or card.far" in words
 
 
 def test_check_in_json(bench: Path, printed: Printed) -> None:
     content = printed("check", "invented.toml", "--json").json
     assert content["usable"] is True
-    assert content["case"]["inner"] == [300.0, 300.0, 300.0]
-    assert content["components"][0]["ports"] == ["pump.out", "pump.in"]
-    assert [run["from"] for run in content["runs"]] == [["pump.out"], ["card.out"]]
+    assert content["case"]["inner"] == [500.0, 500.0, 500.0]
+    assert content["components"][0]["ports"] == ["pump.out", "pump.in", "pump.low"]
+    assert [run["from"] for run in content["runs"]] == [
+        ["pump.out"],
+        ["card.out", "card.low"],
+    ]
     assert content["faults"] == []
 
 
@@ -217,7 +302,8 @@ def test_a_doubt_is_printed_and_changes_no_status(
     bench: Path, printed: Printed
 ) -> None:
     # Two runs that end in one port cannot both be meant.
-    text = MILLIMETRES.replace('to = "pump.in"', 'to = "card.in"')
+    text = MILLIMETRES.replace('["card.in", "card.high", "card.far"]', '"card.in"')
+    text = text.replace('to = ["pump.in", "pump.low"]', 'to = "card.in"')
     Path("invented.toml").write_text(text, encoding="utf-8")
     assert "card.in: " in printed("check", "invented.toml").out
     doubts = printed("check", "invented.toml", "--json").json["doubts"]
@@ -283,7 +369,7 @@ def test_route_only_some_runs(
     search(BOTH)
     printed("route", "invented.toml", "--run", "card to pump", "-o", "part.json")
     assert [run.name for run in Plan.read(Path("part.json")).runs] == ["card to pump"]
-    assert "leaves out 1 run of the scene" in printed.err
+    assert "leaves out run 'pump to card' of the scene" in printed.err
     printed("route", "invented.toml", "--run", "card to pump", "pump to card")
     assert len(Plan.read(Path("invented.plan.json")).runs) == 2
     assert "no run 'x'" in printed("route", "invented.toml", "--run", "x", status=2).err
@@ -319,12 +405,18 @@ def test_touching_tubes_are_told_with_a_way_out(
     (touch,) = printed("compare", "invented.plan.json", "--json").json["touches"]
     assert touch["gap"] == pytest.approx(2.0, abs=2e-4)
     assert {"run": "card to pump", "candidate": 2} in touch["ways_out"]
+    # Nobody bends them, or prints their sheets, without being told.
+    for command in (("bends",), ("sheets", "-o", "sheets")):
+        printed(command[0], "invented.plan.json", *command[1:])
+        assert "come within 2.00 mm of each other" in " ".join(printed.err.split())
     # Chosen as advised, in the file itself, they touch no more.
     path = Path("invented.plan.json")
     content = json.loads(path.read_text("utf-8"))
     content["runs"][1]["chosen"] = 2
     path.write_text(json.dumps(content), encoding="utf-8")
     assert printed("compare", path.name, "--json").json["touches"] == []
+    printed("bends", path.name)
+    assert "of each other" not in printed.err
 
 
 def test_routes_that_failed_the_check_are_told(
@@ -367,6 +459,25 @@ def test_a_plan_is_written_over_but_nothing_else(
     printed("route", "invented.toml", "-o", "notes.txt", "--force", status=3)
 
 
+def test_a_plan_that_was_edited_is_kept_unless_forced(
+    routed: Path, search: Callable[[Outcomes], None], printed: Printed
+) -> None:
+    """Another choice is meant to be made by hand, and is no such edit."""
+    path = Path("invented.plan.json")
+    text = path.read_text("utf-8")
+    path.write_text(text.replace('"chosen": 1', '"chosen": 2', 1), "utf-8")
+    assert path.read_text("utf-8") != text
+    search(ONE)
+    printed("route", "invented.toml", status=3)
+    edited = path.read_text("utf-8").replace('"title": "', '"title": "my own ', 1)
+    path.write_text(edited, "utf-8")
+    printed("route", "invented.toml", status=2)
+    assert 'more than "chosen" was changed in it' in printed.err
+    assert path.read_text("utf-8") == edited
+    printed("route", "invented.toml", "--force", status=3)
+    assert "my own" not in path.read_text("utf-8")
+
+
 def test_nothing_is_searched_for_that_has_no_place(
     bench: Path, monkeypatch: pytest.MonkeyPatch, printed: Printed
 ) -> None:
@@ -398,7 +509,7 @@ def test_compare_by_another_figure_keeps_the_ranks(
     content = printed("compare", "invented.plan.json", "--by", "gap", "--json").json
     ranks = [one["rank"] for one in content["runs"][0]["candidates"]]
     gaps = [one["gap"] for one in content["runs"][0]["candidates"]]
-    assert gaps == [9.3, 6.2, 3.1]
+    assert gaps == pytest.approx([9.3, 6.2, 3.1], abs=2e-4)
     assert ranks == [3, 2, 1]
     assert content["runs"][0]["chosen"] == 1
 

@@ -15,7 +15,9 @@ import pytest
 from numpy.typing import NDArray
 
 from loopsolver.cli.main import main
+from loopsolver.cli.status import DONE, NO_ROUTE
 from loopsolver.plan import Plan
+from loopsolver.plan.untold import sum_of
 from loopsolver.scene.reader import load_scene
 from loopsolver.tube.centreline import Centreline
 from loopsolver.view import captions
@@ -33,7 +35,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("left-out")
     (folder / "flat.toml").write_text(CROSSING, encoding="utf-8")
     plan = folder / "flat.plan.json"
-    assert main(["route", str(folder / "flat.toml"), "-o", str(plan)]) == 0
+    assert main(["route", str(folder / "flat.toml"), "-o", str(plan)]) == NO_ROUTE
     return folder
 
 
@@ -90,7 +92,7 @@ def test_it_is_written_as_it_was_read(plan_path: Path) -> None:
 def test_it_is_printed_in_eighty_columns_a_line_for_each_help(
     plan_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["compare", str(plan_path)]) == 0
+    assert main(["compare", str(plan_path)]) == NO_ROUTE
     rows = capsys.readouterr().out.splitlines()
     assert max(len(row) for row in rows) <= 80
     first = next(at for at, row in enumerate(rows) if row.startswith("- not chosen: "))
@@ -106,7 +108,7 @@ def test_it_is_printed_in_eighty_columns_a_line_for_each_help(
 def test_the_loop_says_that_no_larger_set_fits(
     plan_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["compare", str(plan_path)]) == 0
+    assert main(["compare", str(plan_path)]) == NO_ROUTE
     words = " ".join(capsys.readouterr().out.split())
     assert "of tube in 1 of 2 runs" in words
     assert "left out, as not all fit together: 'right to left'" in words
@@ -120,21 +122,118 @@ def test_unproven_is_not_called_proven(
     content: dict[str, Any] = json.loads(plan_path.read_text("utf-8"))
     content["loop"]["proven"] = False
     content["scene"] = str(plan_path.with_name("flat.toml"))
+    content["sum"] = sum_of(content)
     changed = tmp_path / "unproven.plan.json"
     changed.write_text(json.dumps(content), encoding="utf-8")
-    assert main(["compare", str(changed)]) == 0
+    assert main(["compare", str(changed)]) == NO_ROUTE
     words = " ".join(capsys.readouterr().out.split())
     assert "was found that leaves out fewer" in words
     assert "proven" not in words
 
 
 def test_it_is_in_the_json(plan_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["compare", str(plan_path), "--json"]) == 0
+    assert main(["compare", str(plan_path), "--json"]) == NO_ROUTE
     first, second = json.loads(capsys.readouterr().out)["runs"]
     assert "in_the_way" not in first
     (met,) = second["in_the_way"]
     assert (met["run"], met["gap"]) == ("left to right", pytest.approx(-DIAMETER))
     assert second["why"].startswith(WHY)
+
+
+LINE = f"no tube is chosen for run 'right to left': {WHY} at "
+
+
+def told_in_a_line(err: str) -> bool:
+    """Whether messages hold one line, and no more, that tells of the run left out."""
+    return [LINE in line for line in err.splitlines()].count(True) == 1
+
+
+@pytest.mark.parametrize("options", [(), ("--json",)])
+@pytest.mark.parametrize("command", ["route", "compare", "bends"])
+def test_every_command_tells_of_it_in_a_line_and_ends_with_3(
+    command: str,
+    options: tuple[str, ...],
+    plan_path: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    if command == "route":
+        scene = plan_path.with_name("flat.toml")
+        line = [str(scene), "-o", str(tmp_path / "again.plan.json")]
+    else:
+        line = [str(plan_path)]
+    assert main([command, *line, *options]) == NO_ROUTE == 3
+    assert told_in_a_line(capsys.readouterr().err)
+
+
+def test_sheets_are_written_of_the_others(
+    plan_path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    assert main(["sheets", str(plan_path), "-o", str(out)]) == NO_ROUTE
+    printed = capsys.readouterr()
+    assert f"no sheets for run 'right to left': {WHY}" in printed.err
+    assert (out / "left-to-right.pdf").exists()
+    assert not (out / "right-to-left.pdf").exists()
+    one = ["--run", "right to left"]
+    assert main(["sheets", str(plan_path), "-o", str(out), *one]) == NO_ROUTE
+    assert (
+        main(["sheets", str(plan_path), "-o", str(out), "--run", "left to right"]) == 0
+    )
+
+
+def test_its_bends_are_not_printed_but_why(
+    plan_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["bends", str(plan_path), "--run", "right to left"]) == NO_ROUTE
+    printed = capsys.readouterr()
+    words = " ".join(printed.out.split())
+    assert "right to left: pump.right_to_left to front.right_to_left" in words
+    assert f"not chosen: {WHY}" in words
+    assert HELP in words
+    assert "Cut a blank" not in words
+    assert told_in_a_line(printed.err)
+
+
+def test_a_candidate_of_it_is_printed_when_asked_for(
+    plan_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    one = ["--run", "right to left", "--candidate", "1"]
+    assert main(["bends", str(plan_path), *one]) == NO_ROUTE
+    printed = capsys.readouterr()
+    assert "Cut a blank" in printed.out
+    assert "candidate 1 of " in printed.out
+    assert "chosen:" not in printed.out.partition("Bend table")[0].splitlines()[1]
+    assert told_in_a_line(printed.err)
+
+
+def test_a_run_that_is_chosen_is_done_though_another_is_not(
+    plan_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for command in ("compare", "bends"):
+        assert main([command, str(plan_path), "--run", "left to right"]) == DONE
+        assert "no tube is chosen" not in capsys.readouterr().err
+
+
+def test_chosen_by_hand_it_is_told_no_more_and_the_other_reason_is_dropped(
+    plan_path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    content: dict[str, Any] = json.loads(plan_path.read_text("utf-8"))
+    content["scene"] = str(plan_path.with_name("flat.toml"))
+    content["sum"] = sum_of(content)
+    first, second = content["runs"]
+    assert first["chosen"] is not None
+    first["chosen"] = 2
+    changed = tmp_path / "changed.plan.json"
+    changed.write_text(json.dumps(content), encoding="utf-8")
+    assert main(["compare", str(changed)]) == NO_ROUTE
+    printed = capsys.readouterr()
+    assert WHY not in " ".join(printed.out.split())
+    assert "choices were changed by hand since" in " ".join(printed.out.split())
+    assert "edited by hand, or written by" not in printed.err
+    second["chosen"] = 1
+    changed.write_text(json.dumps(content), encoding="utf-8")
+    assert main(["bends", str(changed)]) == DONE
 
 
 def test_it_is_in_the_window(plan_path: Path) -> None:
@@ -172,7 +271,7 @@ def test_a_kept_candidate_stays_though_more_runs_would_fit_without(
     Path("across.toml").write_text(ONE_ACROSS_TWO, encoding="utf-8")
 
     def laid(*options: str) -> set[str]:
-        assert main(["route", "across.toml", *options]) == 0
+        assert main(["route", "across.toml", *options]) == NO_ROUTE
         return {run.name for run in Plan.read("across.plan.json").runs if run.chosen}
 
     assert laid() == {"one", "three"}

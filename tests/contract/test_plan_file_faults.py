@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import copy
-import hashlib
-import json
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -13,115 +10,19 @@ import pytest
 
 from loopsolver.errors import PlanError
 from loopsolver.plan import Plan
+from tests.contract.true_plan import (
+    CANDIDATE,
+    RUN,
+    SCENE,
+    Change,
+    dropping,
+    setting,
+    several,
+    written,
+)
 
-SCENE = """\
-format = 1
-
-[case]
-inner = [300, 300, 300]
-
-[tube]
-material = "acrylic"
-outer_diameter = 14
-inner_diameter = 10
-stock_length = 500
-
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-
-[components.pump]
-position = [50, 200, 50]
-[components.pump.ports.out]
-position = [20, 0, 20]
-direction = "-y"
-
-[components.card]
-position = [200, 40, 50]
-[components.card.ports.in]
-position = [0, 20, 20]
-direction = "-x"
-
-[[runs]]
-name = "pump to card"
-from = "pump.out"
-to = "card.in"
-"""
-
-# Legs of 60, 90 and 140 mm and two bends of 90 degrees round 28 mm: two quarter arcs of
-# 43.982297 mm and straights of 32, 34 and 112 mm.
-GOOD: dict[str, Any] = {
-    "format": 1,
-    "loopsolver": "0.1.0",
-    "scene": "invented.toml",
-    "scene_sha256": "",
-    "units": "mm",
-    "tube": {
-        "material": "acrylic",
-        "outer_diameter": 14,
-        "inner_diameter": 10,
-        "stock_length": 500,
-    },
-    "clearance": 3,
-    "runs": [
-        {
-            "name": "pump to card",
-            "from": "pump.out",
-            "to": "card.in",
-            "chosen": 1,
-            "candidates": [
-                {
-                    "rank": 1,
-                    "bends": 2,
-                    "planes": 1,
-                    "length": 265.964594,
-                    "blank": 325.964594,
-                    "trim_allowance": 30,
-                    "gap": 6.2,
-                    "nearest": {"name": "tank", "at": [90, -100, 0]},
-                    "bend_radius": 28.0,
-                    "vertices": [[0, 0, 0], [0, -60, 0], [90, -60, 0], [90, -200, 0]],
-                    "bend_table": [
-                        {"straight": 32, "rotation": 0, "angle": 90},
-                        {"straight": 34, "rotation": 180, "angle": 90},
-                        {"straight": 112},
-                    ],
-                }
-            ],
-        }
-    ],
-}
-
-Change = Callable[[dict[str, Any]], None]
-
-
-def setting(value: Any, *keys: Any) -> Change:
-    """Return what puts a value at a place of the file."""
-
-    def change(content: Any) -> None:
-        for key in keys[:-1]:
-            content = content[key]
-        content[keys[-1]] = value
-
-    return change
-
-
-def dropping(*keys: Any) -> Change:
-    """Return what takes a key out of the file."""
-
-    def change(content: Any) -> None:
-        for key in keys[:-1]:
-            content = content[key]
-        del content[keys[-1]]
-
-    return change
-
-
-RUN = ("runs", 0)
-CANDIDATE = (*RUN, "candidates", 0)
 HERE = "runs[1].candidates[1]"
+END = (*CANDIDATE, "ends", 0)
 
 FAULTS: dict[str, tuple[Change, str]] = {
     "units": (setting("in", "units"), "units: found \"in\"; wanted 'mm'"),
@@ -176,7 +77,7 @@ FAULTS: dict[str, tuple[Change, str]] = {
         f"{HERE}.vertices: found a leg 50 mm too short for its bends; wanted",
     ),
     "vertex twice": (
-        setting([0, 0, 0], *CANDIDATE, "vertices", 1),
+        setting([70, 262, 70], *CANDIDATE, "vertices", 1),
         f"{HERE}.vertices: found what no tube can follow",
     ),
     "length edited": (
@@ -234,24 +135,147 @@ FAULTS: dict[str, tuple[Change, str]] = {
     ),
     "port of another run": (
         setting("card.out", *RUN, "from"),
-        "runs[1].from: found 'card.out'; wanted pump.out, as in the scene",
+        "runs[1].from: found 'card.out'; wanted pump.out or pump.top, as in the scene",
+    ),
+    "port that its tube does not use": (
+        setting("pump.top", *RUN, "from"),
+        "runs[1].from: found 'pump.top'; wanted pump.out, as its tubes have it",
+    ),
+    "title": (setting("Other", "title"), "title: found 'Other'; wanted 'invented', as"),
+    "material": (
+        setting("petg", "tube", "material"),
+        "tube.material: found 'petg'; wanted 'acrylic', as in the scene",
+    ),
+    "outer diameter": (
+        setting(16, "tube", "outer_diameter"),
+        "tube.outer_diameter: found 16; wanted 14, as in the scene",
+    ),
+    "stock": (
+        setting(1000, "tube", "stock_length"),
+        "tube.stock_length: found 1000; wanted 500, as in the scene",
+    ),
+    "clearance": (
+        setting(2, "clearance"),
+        "clearance: found 2; wanted 3, as in the scene",
+    ),
+    "elbows": (
+        setting(1, *CANDIDATE, "elbows"),
+        f"{HERE}.elbows: found 1; wanted 0, as its ends give",
+    ),
+    "departures without bends of any angle": (
+        setting([0, 0], *CANDIDATE, "departures"),
+        f"{HERE}.departures: found what only free bend angles have; wanted none",
+    ),
+    "departures too many": (
+        setting([0, 0, 0], *CANDIDATE, "departures"),
+        f"{HERE}.departures: found 3 of them; wanted 2, one a bend",
+    ),
+    "no ends": (
+        dropping(*CANDIDATE, "ends"),
+        f"{HERE}.ends: found 0 of them; wanted two: what holds",
+    ),
+    "end on another port of the run": (
+        setting("pump.top", *END, "port"),
+        f"{HERE}.ends[1].outlet: found [0.0, -1.0, 0.0]; wanted [0.0, 0.0, 1.0], as "
+        "'collar' stands on pump.top (run 'pump to card')",
+    ),
+    "end on a port of another run": (
+        setting("card.in", *END, "port"),
+        f"{HERE}.ends[1].port: found 'card.in'; wanted 'pump.out' or 'pump.top', as in",
+    ),
+    "fitting that is not there": (
+        setting("elbow", *END, "fitting"),
+        f"{HERE}.ends[1].fitting: found 'elbow'; wanted 'collar', as pump.out has it",
+    ),
+    "outlet of no length": (
+        setting([0, 0, 0], *END, "outlet"),
+        f"{HERE}.ends[1].outlet: found [0.0, 0.0, 0.0]; wanted [0.0, -1.0, 0.0]",
+    ),
+    "mouth moved": (
+        setting([70, 251, 70], *END, "mouth"),
+        f"{HERE}.ends[1].mouth: found [70.0, 251.0, 70.0]; wanted [70.0, 250.0, 70.0]",
+    ),
+    "collar called an elbow": (
+        several(
+            setting(True, *END, "elbow"),  # noqa: FBT003
+            setting(1, *CANDIDATE, "elbows"),
+        ),
+        f"{HERE}.ends[1].elbow: found true; wanted false",
+    ),
+    "trim with its blank": (
+        several(
+            setting(20, *CANDIDATE, "trim_allowance"),
+            setting(305.964594, *CANDIDATE, "blank"),
+        ),
+        f"{HERE}.trim_allowance: found 20; wanted 30, as in the scene",
+    ),
+    "gap": (
+        setting(99, *CANDIDATE, "gap"),
+        f"{HERE}.gap: found 99; wanted 6.2, to 'tank' (run 'pump to card')",
+    ),
+    "nearest name": (
+        setting("case wall -z", *CANDIDATE, "nearest", "name"),
+        f"{HERE}.nearest.name: found 'case wall -z'; wanted 'tank'",
+    ),
+    "nearest place along the tube": (
+        setting([116, 202, 70], *CANDIDATE, "nearest", "at"),
+        f"{HERE}.nearest.at: found [116.0, 202.0, 70.0]; wanted [115.0, 202.0, 70.0]",
+    ),
+    "nearest place off the tube": (
+        setting([115, 202, 69], *CANDIDATE, "nearest", "at"),
+        f"{HERE}.nearest.at: found [115.0, 202.0, 69.0]; wanted [115.0, 202.0, 70.0]",
+    ),
+    # As far from the tank, whose axis is 46.8 mm high, as the place that is right.
+    "nearest place beside the tank": (
+        setting([138.2, 202, 46.8], *CANDIDATE, "nearest", "at"),
+        f"{HERE}.nearest.at: found [138.2, 202.0, 46.8]; wanted [115.0, 202.0, 70.0]",
+    ),
+    # Ten millimetres off the first straight, and every figure with it.
+    "short of its seat": (
+        several(
+            setting([70, 252, 70], *CANDIDATE, "vertices", 0),
+            setting(255.964594, *CANDIDATE, "length"),
+            setting(315.964594, *CANDIDATE, "blank"),
+            setting(22, *CANDIDATE, "bend_table", 0, "straight"),
+        ),
+        f"{HERE}.vertices[1]: found [70.0, 252.0, 70.0]; wanted [70.0, 262.0, 70.0], "
+        "where the tube sits in 'collar' on pump.out",
+    ),
+    "beside both seats, no figure changed": (
+        several(
+            *(setting(75, *CANDIDATE, "vertices", at, 2) for at in range(4)),
+            setting([115, 202, 75], *CANDIDATE, "nearest", "at"),
+            setting(11.2, *CANDIDATE, "gap"),
+        ),
+        f"{HERE}.vertices[4]: found [160.0, 62.0, 75.0]; wanted [160.0, 62.0, 70.0]",
+    ),
+    # Round 30 mm each bend takes 2 mm more of either leg, and is 30 pi / 2 long.
+    "another former with its figures": (
+        several(
+            setting(30, *CANDIDATE, "bend_radius"),
+            setting(264.247780, *CANDIDATE, "length"),
+            setting(324.247780, *CANDIDATE, "blank"),
+            setting(30, *CANDIDATE, "bend_table", 0, "straight"),
+            setting(30, *CANDIDATE, "bend_table", 1, "straight"),
+            setting(110, *CANDIDATE, "bend_table", 2, "straight"),
+        ),
+        f"{HERE}.bend_radius: found 30; wanted 28, as in the scene",
+    ),
+    # The middle leg 18 mm nearer to the pump: the collar wants 12 + 5 mm of straight.
+    "straight too short for its collar": (
+        several(
+            setting([70, 220, 70], *CANDIDATE, "vertices", 1),
+            setting([160, 220, 70], *CANDIDATE, "vertices", 2),
+            setting(14, *CANDIDATE, "bend_table", 0, "straight"),
+            setting(130, *CANDIDATE, "bend_table", 2, "straight"),
+        ),
+        "at least 17.000 mm are wanted, so 3 mm are missing; wanted a tube that keeps",
     ),
 }
 
 
-def written(folder: Path, change: Change) -> Path:
-    scene = folder / "invented.toml"
-    scene.write_text(SCENE, encoding="utf-8")
-    content = copy.deepcopy(GOOD)
-    content["scene_sha256"] = hashlib.sha256(scene.read_bytes()).hexdigest()
-    change(content)
-    path = folder / "bad.plan.json"
-    path.write_text(json.dumps(content), encoding="utf-8")
-    return path
-
-
 def test_the_good_file_is_read(tmp_path: Path) -> None:
-    plan = Plan.read(written(tmp_path, lambda _: None))
+    plan = Plan.read(written(tmp_path))
     (run,) = plan.runs
     assert run.chosen_candidate is not None
     assert run.chosen_candidate.gap.name == "tank"
@@ -279,16 +303,98 @@ def test_a_fault_is_told_with_file_key_found_and_wanted(
     path = written(tmp_path, change)
     with pytest.raises(PlanError) as caught:
         Plan.read(path)
-    assert f"{path}: {told}" in str(caught.value)
+    assert told in str(caught.value)
+    assert all(line.startswith(f"{path}: ") for line in str(caught.value).splitlines())
+
+
+# The tube's far end as it is, in an elbow that stands below its axis: 20 mm up from the
+# port to the corner, then 22 mm along the tube to the mouth.
+ELBOW_SCENE = (
+    SCENE.replace(
+        'position = [20, 14, 20]\ndirection = "+y"',
+        'position = [20, 12, 0]\ndirection = "+z"\nfitting = "elbow"',
+    )
+    .replace(
+        "[components.pump]",
+        """[fittings.elbow]
+height = 20
+reach = 22
+turn = 90
+depth = 12
+diameter = 22
+straight_beyond = 5
+
+[components.pump]""",
+        1,
+    )
+    .replace('direction = "-y"', 'direction = "-y"\nfitting = "collar"')
+)
+IN_AN_ELBOW = several(
+    setting("elbow", *CANDIDATE, "ends", 1, "fitting"),
+    setting(True, *CANDIDATE, "ends", 1, "elbow"),  # noqa: FBT003
+    setting(1, *CANDIDATE, "elbows"),
+)
+# Its underside is 2 mm above the arm of the elbow, where 3 mm are to be kept clear.
+LAMP = """
+[components.lamp]
+position = [0, 0, 0]
+[[components.lamp.bodies]]
+box = [20, 14, 20]
+centre = [160, 59, 93]
+"""
+
+
+def test_an_elbow_must_have_room(tmp_path: Path) -> None:
+    scene = ELBOW_SCENE.replace("[[runs]]", f"{LAMP}\n[[runs]]")
+    assert Plan.read(written(tmp_path, IN_AN_ELBOW, scene=ELBOW_SCENE)).runs[0].chosen
+    with pytest.raises(PlanError) as caught:
+        Plan.read(written(tmp_path, IN_AN_ELBOW, scene=scene))
+    told = "ends[2].fitting: found 'elbow', which comes too near to something there"
+    assert told in str(caught.value)
+
+
+def test_a_tube_back_through_its_own_collar_is_refused(tmp_path: Path) -> None:
+    # A collar of 160 mm, and a tube that comes back 80 mm beside its beginning: two quarter
+    # arcs of 43.982297 mm and straights of 32, 24 and 32 mm.
+    scene = SCENE.replace("diameter = 22\n", "diameter = 160\n").replace(
+        'position = [20, 14, 20]\ndirection = "+y"',
+        'position = [10, 230, 20]\ndirection = "-y"',
+    )
+    back = several(
+        setting([150, 202, 70], *CANDIDATE, "vertices", 2),
+        setting([150, 262, 70], *CANDIDATE, "vertices", 3),
+        setting([0, -1, 0], *CANDIDATE, "ends", 1, "outlet"),
+        setting([150, 250, 70], *CANDIDATE, "ends", 1, "mouth"),
+        setting(175.964594, *CANDIDATE, "length"),
+        setting(235.964594, *CANDIDATE, "blank"),
+        setting(24, *CANDIDATE, "bend_table", 1, "straight"),
+        setting(0, *CANDIDATE, "bend_table", 1, "rotation"),
+        setting(32, *CANDIDATE, "bend_table", 2, "straight"),
+    )
+    with pytest.raises(PlanError, match="runs through one of its own fittings"):
+        Plan.read(written(tmp_path, back, scene=scene))
+
+
+def test_any_of_equally_near_places_may_stand_and_one_is_shown(tmp_path: Path) -> None:
+    # A box of 20 mm along the tube in the tank's place: all above it is equally near.
+    scene = SCENE.replace(
+        "cylinder = { diameter = 20, height = 20 }", "box = [20, 20, 20]"
+    ).replace('axis = "+y"\n', "")
+    shown = set()
+    for x in (105, 110.5, 125):
+        place = setting([x, 202, 70], *CANDIDATE, "nearest", "at")
+        (run,) = Plan.read(written(tmp_path, place, scene=scene)).runs
+        shown.add(run.candidates[0].gap.at)
+    assert len(shown) == 1
+    beside = setting([126, 202, 70], *CANDIDATE, "nearest", "at")
+    with pytest.raises(PlanError, match=r"nearest\.at: found \[126"):
+        Plan.read(written(tmp_path, beside, scene=scene))
 
 
 def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
-    def several(content: dict[str, Any]) -> None:
-        setting(1.0, *CANDIDATE, "length")(content)
-        setting(9, *RUN, "chosen")(content)
-
+    changes = (setting(1.0, *CANDIDATE, "length"), setting(9, *RUN, "chosen"))
     with pytest.raises(PlanError) as caught:
-        Plan.read(written(tmp_path, several))
+        Plan.read(written(tmp_path, *changes))
     assert len(str(caught.value).splitlines()) == 2
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import hashlib
 import json
 from pathlib import Path
 from typing import Any
@@ -14,49 +13,7 @@ from hypothesis import strategies as st
 
 from loopsolver.errors import PlanError
 from loopsolver.plan import Plan
-from loopsolver.scene.starter import STARTER
-
-SOUND: dict[str, Any] = {
-    "format": 1,
-    "loopsolver": "0.1.0",
-    "scene": "starter.toml",
-    "scene_sha256": hashlib.sha256(STARTER.encode()).hexdigest(),
-    "units": "mm",
-    "tube": {
-        "material": "acrylic",
-        "outer_diameter": 14,
-        "inner_diameter": 10,
-        "stock_length": 500,
-    },
-    "clearance": 3,
-    "runs": [
-        {
-            "name": "tank to block",
-            "from": "tank.out",
-            "to": "block.in",
-            "chosen": 1,
-            "candidates": [
-                {
-                    "rank": 1,
-                    "bends": 2,
-                    "planes": 1,
-                    "length": 265.964594,
-                    "blank": 325.964594,
-                    "trim_allowance": 30,
-                    "gap": 6.2,
-                    "nearest": {"name": "tank", "at": [90, -100, 0]},
-                    "bend_radius": 28.0,
-                    "vertices": [[0, 0, 0], [0, -60, 0], [90, -60, 0], [90, -200, 0]],
-                    "bend_table": [
-                        {"straight": 32, "rotation": 0, "angle": 90},
-                        {"straight": 34, "rotation": 180, "angle": 90},
-                        {"straight": 112},
-                    ],
-                }
-            ],
-        }
-    ],
-}
+from tests.contract.true_plan import GOOD, SCENE
 
 
 def places(value: Any, here: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
@@ -92,7 +49,7 @@ values = st.recursive(
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("mangled")
-    (folder / "starter.toml").write_bytes(STARTER.encode())
+    (folder / "invented.toml").write_text(SCENE, encoding="utf-8")
     return folder
 
 
@@ -103,7 +60,7 @@ def written(folder: Path, text: str) -> Path:
 
 
 def test_the_sound_one_is_read(folder: Path) -> None:
-    assert len(Plan.read(written(folder, json.dumps(SOUND))).runs) == 1
+    assert len(Plan.read(written(folder, json.dumps(GOOD))).runs) == 1
 
 
 @settings(
@@ -112,9 +69,9 @@ def test_the_sound_one_is_read(folder: Path) -> None:
     max_examples=300,
     suppress_health_check=[HealthCheck.too_slow],
 )
-@given(place=st.sampled_from(places(SOUND)[1:]), value=values)
+@given(place=st.sampled_from(places(GOOD)[1:]), value=values)
 def test_any_value_anywhere(folder: Path, place: tuple[Any, ...], value: Any) -> None:
-    content = copy.deepcopy(SOUND)
+    content = copy.deepcopy(GOOD)
     inner: Any = content
     for key in place[:-1]:
         inner = inner[key]
@@ -122,7 +79,7 @@ def test_any_value_anywhere(folder: Path, place: tuple[Any, ...], value: Any) ->
     path = written(folder, json.dumps(content))
     told = ""
     try:
-        Plan.read(path).to_json(scene_path="starter.toml")
+        Plan.read(path).to_json(scene_path="invented.toml")
     except PlanError as error:
         told = str(error)
     for line in told.splitlines():
@@ -132,7 +89,7 @@ def test_any_value_anywhere(folder: Path, place: tuple[Any, ...], value: Any) ->
 
 def test_a_scene_whose_name_no_disk_takes(folder: Path) -> None:
     for name in ("\0", "n" * 5000, "", "."):
-        path = written(folder, json.dumps({**SOUND, "scene": name}))
+        path = written(folder, json.dumps({**GOOD, "scene": name}))
         with pytest.raises(PlanError, match="scene: found"):
             Plan.read(path)
 
@@ -141,8 +98,8 @@ letters = st.text(alphabet=st.characters(exclude_characters="]}"), max_size=5)
 
 
 @settings(derandomize=True, deadline=None, max_examples=100)
-@given(end=st.integers(0, len(json.dumps(SOUND)) - 2), more=letters)
+@given(end=st.integers(0, len(json.dumps(GOOD)) - 2), more=letters)
 def test_any_broken_off_text(folder: Path, end: int, more: str) -> None:
-    path = written(folder, json.dumps(SOUND)[:end] + more)
+    path = written(folder, json.dumps(GOOD)[:end] + more)
     with pytest.raises(PlanError, match="mangled"):
         Plan.read(path)

@@ -153,7 +153,7 @@ def test_in_the_choice_the_best_so_far_is_written_and_said_to_be_that(
     bench: Path,
 ) -> None:
     left = stopped(bench, "route", "tangled.toml", at="best so far")
-    assert left.status == 0
+    assert left.status == 3  # of tubes that all cross, one can be laid
     assert re.search(
         r"(first choice|round \d+): best so far \d+ bends?, \d+ mm in 1 run",
         left.terminal,
@@ -172,9 +172,10 @@ def test_in_the_choice_the_best_so_far_is_written_and_said_to_be_that(
         cwd=bench,
         capture_output=True,
         text=True,
-        check=True,
+        check=False,
         timeout=PATIENCE,
     )
+    assert compared.returncode == 3
     assert "Ctrl-C ended the search" in compared.stdout
 
 
@@ -229,7 +230,7 @@ def test_a_plan_that_stands_there_is_not_lost_to_one_with_fewer_runs(
 ) -> None:
     options = ("-o", "tangled.plan.json")
     first = stopped(bench, "route", "tangled.toml", *options, at="best so far")
-    assert first.status == 0
+    assert first.status == 3
     before = (bench / "tangled.plan.json").read_bytes()
     left = stopped(bench, "route", "many.toml", *options, at="(3 of 12)")
     assert left.status == 130

@@ -82,7 +82,7 @@ def on_picture(points, plan, run, candidate):
     selection = first_selection(plan, run=run, candidate=candidate)
     lines = contents.lines_to_see(plan, selection)
     solids = contents.solids_in_the_way(plan.scene)
-    eye = camera.best_eye(lines, solids, up=plan.scene.up)
+    eye = camera.best_eye(lines, solids, sides=plan.scene.sides)
     width, height = SIZE[0] - LAYOUT.panel_width, SIZE[1]
     frame = camera.framing(contents.outer_points(plan), eye, aspect=width / height)
     towards = np.asarray(eye.towards_eye)

@@ -136,7 +136,8 @@ def test_what_is_written_is_read_back(
 
     plan = Plan(scene=scene, runs=runs)
     plan.write(path, scene_path=file)
-    again = Plan.read(path)
+    # Tubes that no scene has are not judged: here it is about writing and reading.
+    again = Plan.read(path, used=lambda _: ())
 
     assert again.scene is scene
     for before, after in zip(plan.runs, again.runs, strict=True):

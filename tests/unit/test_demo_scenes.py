@@ -15,6 +15,7 @@ import pytest
 from loopsolver import Plan, load_scene, route_scene
 from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.scene.model import Body, Scene
+from tests.unit.scene.case_in_frames import AWAY, RIGHT, UP, seen_way
 
 FOLDER = Path(__file__).parents[2] / "scenes"
 SCENES = ("wren", "heron", "robin")
@@ -74,6 +75,35 @@ def polyline_length(vertices: Sequence[Sequence[float]], radius: float) -> float
     """Return the developed length for square bends: each saves (2 - pi/2) R."""
     legs = sum(math.dist(a, b) for a, b in itertools.pairwise(vertices))
     return legs - (len(vertices) - 2) * (2 - math.pi / 2) * radius
+
+
+# What a person sees who stands before the front, by the comments of each scene: what is
+# at the front and what at the rear; and on which side the board stands, or lies lowest.
+STANDS = {
+    "wren": ("radiator", "rear_sockets", "lies"),
+    "heron": ("front_fans", "rear_fan", "right"),
+    "robin": ("pump", "rear_fan", "right"),
+}
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_each_scene_stands_as_its_comments_say(name: str) -> None:
+    scene = scene_of(name)
+    assert scene.axes == ("left", "near", "up")
+    middle = np.divide(scene.case_inner, 2.0)
+    seen = {
+        part.name: seen_way(
+            np.mean([body.solid.frame.origin for body in part.bodies], axis=0) - middle,
+            scene.axes,
+        )
+        for part in scene.components
+    }
+    front, rear, board = STANDS[name]
+    assert seen[front][AWAY] < 0.0 < seen[rear][AWAY]
+    if board == "right":
+        assert seen["board"][RIGHT] > 0.4 * scene.case_inner[0]
+    else:
+        assert seen["board"][UP] < -0.4 * scene.case_inner[2]
 
 
 def test_every_scene_of_the_folder_is_tried() -> None:

@@ -14,7 +14,7 @@ import pytest
 from loopsolver.clearance.gap import Gap
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.plan import Ended, LoopSummary, Plan, PlannedRun
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.reader import load_scene
 from loopsolver.tube.centreline import Centreline
 
@@ -23,7 +23,7 @@ format = 1
 title = "Invented: two parts"
 
 [case]
-inner = [300, 300, 300]
+inner = [300, 400, 300]
 up = "+z"
 
 [tube]
@@ -41,7 +41,7 @@ diameter = 22
 straight_beyond = 5
 
 [components.pump]
-position = [50, 200, 50]
+position = [50, 330, 50]
 [[components.pump.bodies]]
 box = [40, 40, 40]
 centre = [20, 20, 20]
@@ -53,13 +53,13 @@ position = [20, 20, 40]
 direction = "+z"
 
 [components.card]
-position = [200, 40, 50]
+position = [140, 74, 50]
 [[components.card.bodies]]
 box = [40, 40, 40]
 centre = [20, 20, 20]
 [components.card.ports.in]
-position = [0, 20, 20]
-direction = "-x"
+position = [20, 40, 20]
+direction = "+y"
 [components.card.ports.out]
 position = [20, 20, 40]
 direction = "+z"
@@ -74,6 +74,14 @@ name = "card to pump"
 from = "card.out"
 to = "pump.in"
 """
+# Legs of 60, 90 and 140 mm from seat to seat, 8 mm in front of the ports. What is nearest
+# is the pump's face, 20 mm from where the collar lets go of the tube of radius 7 mm.
+VERTICES = (
+    (70.0, 322.0, 70.0),
+    (70.0, 262.0, 70.0),
+    (160.0, 262.0, 70.0),
+    (160.0, 122.0, 70.0),
+)
 GAIN = 28.0 * (2.0 - math.pi / 2.0)  # two legs less their arc, at 90 degrees
 
 
@@ -88,11 +96,23 @@ def scene_path(tmp_path: Path) -> Path:
 @pytest.fixture
 def plan(scene_path: Path) -> Plan:
     candidate = Candidate(
-        centreline=Centreline(
-            vertices=((0, 0, 0), (0, -60, 0), (90, -60, 0), (90, -200, 0)), radius=28.0
-        ),
-        gap=Gap(distance=6.25, name="tank", at=(90.0, -100.0, 0.0)),
+        centreline=Centreline(vertices=VERTICES, radius=28.0),
+        gap=Gap(distance=13.0, name="pump", at=(70.0, 310.0, 70.0)),
         trim_allowance=30.0,
+        ends=(
+            EndFitting(
+                port="pump.out",
+                fitting="collar",
+                outlet=(0.0, -1.0, 0.0),
+                mouth=(70.0, 310.0, 70.0),
+            ),
+            EndFitting(
+                port="card.in",
+                fitting="collar",
+                outlet=(0.0, 1.0, 0.0),
+                mouth=(160.0, 134.0, 70.0),
+            ),
+        ),
     )
     return Plan(
         scene=load_scene(scene_path),
@@ -137,15 +157,10 @@ def test_every_key_that_is_promised_has_its_value(plan: Plan) -> None:
     assert candidate["planes"] == 1
     assert candidate["length"] == round(length, 6)
     assert candidate["blank"] == round(length + 60.0, 6)
-    assert candidate["gap"] == 6.25
-    assert candidate["nearest"] == {"name": "tank", "at": [90.0, -100.0, 0.0]}
+    assert candidate["gap"] == 13.0
+    assert candidate["nearest"] == {"name": "pump", "at": [70.0, 310.0, 70.0]}
     assert candidate["bend_radius"] == 28.0
-    assert candidate["vertices"] == [
-        [0, 0, 0],
-        [0, -60, 0],
-        [90, -60, 0],
-        [90, -200, 0],
-    ]
+    assert candidate["vertices"] == [list(vertex) for vertex in VERTICES]
     # Legs less the take-out of 28 mm at each bend; to the left, then to the right.
     assert candidate["bend_table"] == [
         {"straight": 32.0, "rotation": 0.0, "angle": 90.0},
@@ -220,23 +235,46 @@ def test_a_plan_of_ours_is_replaced_and_nothing_is_left_beside_it(
 
 @pytest.mark.parametrize(
     "content",
-    [b"", b"my notes", b"{}", b"[1]", b'{"runs": []}', b"\xff\xfe", b"[" * 9999],
+    [
+        b"",
+        b"my notes",
+        b"{}",
+        b"[1]",
+        b'{"runs": []}',
+        b'{"format": 1, "loopsolver": "mine", "runs": ["monday", "friday"]}',
+        b"\xff\xfe",
+        b"[" * 9999,
+    ],
 )
 def test_a_file_that_is_no_plan_is_kept_unless_forced(
     plan: Plan, scene_path: Path, content: bytes
 ) -> None:
     path = scene_path.with_name("notes.json")
     path.write_bytes(content)
-    with pytest.raises(OutputError, match=r"is no plan of loopsolver's; .*--force"):
+    with pytest.raises(OutputError, match=r"is no plan of loopsolver's,.*--force"):
         plan.write(path, scene_path=scene_path)
     assert path.read_bytes() == content
     plan.write(path, scene_path=scene_path, force=True)
     assert Plan.read(path).runs == plan.runs
 
 
-def test_the_scene_itself_is_not_overwritten(plan: Plan, scene_path: Path) -> None:
-    with pytest.raises(OutputError, match="stands there already"):
-        plan.write(scene_path, scene_path=scene_path)
+@pytest.mark.parametrize("force", [False, True])
+@pytest.mark.parametrize("name", ["itself", "spelled", "link", "twin", "linked"])
+def test_the_scene_itself_is_not_overwritten(
+    plan: Plan, scene_path: Path, name: str, force: bool
+) -> None:
+    """Neither under its name, nor another spelling of it, nor through any link."""
+    folder = scene_path.parent
+    (folder / "link").symlink_to(scene_path.name)
+    (folder / "twin").hardlink_to(scene_path)
+    (folder / "linked").symlink_to(folder)
+    other = {
+        "itself": scene_path,
+        "spelled": folder / ".." / folder.name / "." / scene_path.name,
+        "linked": folder / "linked" / scene_path.name,
+    }.get(name, folder / name)
+    with pytest.raises(OutputError, match=r"is the file that is read.*--force or not"):
+        plan.write(other, scene_path=scene_path, force=force)
     assert scene_path.read_text("utf-8") == SCENE
 
 
@@ -342,9 +380,8 @@ def test_a_scene_that_is_gone_is_told(plan: Plan, scene_path: Path) -> None:
         Plan.read(path)
 
 
-@pytest.mark.parametrize(("cut_short", "ended"), [(False, "done"), (True, "time")])
-def test_how_the_search_of_an_older_plan_ended(
-    plan: Plan, scene_path: Path, cut_short: bool, ended: str
+def test_an_older_plan_without_a_sum_says_nothing_of_its_search(
+    plan: Plan, scene_path: Path
 ) -> None:
     content = json.loads(plan.to_json(scene_path="invented.toml"))
     total = [2, 290.0 - 2.0 * GAIN, 0]
@@ -353,15 +390,17 @@ def test_how_the_search_of_an_older_plan_ended(
         "total": total,
         "bound": total,
         "proven": True,
-        "cut_short": cut_short,
+        "cut_short": False,
         "rounds": 0,
         "routes": 1,
     }
+    del content["sum"]
     path = scene_path.with_name("older.plan.json")
     path.write_text(json.dumps(content), encoding="utf-8")
-    loop = Plan.read(path).loop
-    assert loop is not None
-    assert loop.ended == ended
+    read = Plan.read(path)
+    assert read.is_edited
+    assert read.loop is None
+    assert read.runs[0] == plan.runs[0]
 
 
 @pytest.mark.parametrize("ended", ["done", "time", "stopped", "stopped early"])

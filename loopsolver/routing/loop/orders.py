@@ -9,16 +9,16 @@ order of their bounds, until the next bound is no better than the best loop laid
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import permutations
 
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Pack
-from loopsolver.routing.loop.ports import held_ports
+from loopsolver.routing.loop.ports import held_ports, ports_along
 from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.set_packing import Selection, SetPacking
 from loopsolver.scene.circuit import derived_name, joined_parts
-from loopsolver.scene.model import Flow, RunRequest, Scene
+from loopsolver.scene.model import RunRequest, Scene
 
 Parts = tuple[str, str]
 """Names of the part that a tube leaves and of the one it leads to."""
@@ -92,45 +92,6 @@ def _sure_links(
             following[start] = joined[1]
             sure[joined] = run
     return sure
-
-
-def ports_along(
-    scene: Scene, part: str, *, against: Flow, held: Iterable[str] = ()
-) -> tuple[str, ...]:
-    """Return a part's ports whose coolant does not go `against`, less those held."""
-    taken = set(held)
-    return tuple(
-        port.name
-        for component in scene.components
-        if component.name == part
-        for port in component.ports
-        if port.flow != against and port.name not in taken
-    )
-
-
-def with_sure_fittings(scene: Scene, parts: Sequence[str]) -> Scene:
-    """Return the scene with a fitting on every port that the loop is sure to use.
-
-    Those are the only port that a part can be left by, or entered by.
-    """
-    sure = [
-        ports[0]
-        for part in parts
-        for ports in (
-            ports_along(scene, part, against="in"),
-            ports_along(scene, part, against="out"),
-        )
-        if len(ports) == 1
-    ]
-    if not sure:
-        return scene
-    if len(sure) % 2:
-        sure.append(sure[0])
-    held = tuple(
-        RunRequest(name=f"(sure {number})", from_ports=(one,), to_ports=(two,))
-        for number, (one, two) in enumerate(zip(sure[::2], sure[1::2], strict=True))
-    )
-    return replace(scene, runs=(*scene.runs, *held))
 
 
 def _turned(link: Link) -> tuple[Parts, tuple[str, ...], tuple[str, ...]]:

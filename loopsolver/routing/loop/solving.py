@@ -23,7 +23,8 @@ from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.loop.hindrance import no_place, untried
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchResult
-from loopsolver.routing.loop.orders import Orders, possible_links, with_sure_fittings
+from loopsolver.routing.loop.orders import Orders, possible_links
+from loopsolver.routing.loop.ports import with_sure_fittings
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.set_packing import Key, Selection

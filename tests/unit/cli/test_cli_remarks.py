@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from loopsolver.clearance.gap import Gap
 from loopsolver.cli.remarks import (
+    bench_remarks,
     comparison,
     comparison_remarks,
     former_remark,
@@ -17,7 +19,9 @@ from loopsolver.cli.remarks import (
 )
 from loopsolver.lengths import INCHES, MILLIMETRES
 from loopsolver.plan import PlannedRun, Touch
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.scene.model import Scene
+from loopsolver.scene.reader import scene_from_text
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
 from loopsolver.workshop.stock_fit import over_stock, stock_help
@@ -177,3 +181,96 @@ def test_tubes_in_each_other() -> None:
     words = touch_remark(touch, [], clearance=3.0, lengths=MILLIMETRES)
     assert "'a' and 'b' run into each other by 4.00 mm" in words
     assert words.endswith("no other candidate of either alone keeps clear of all tubes")
+
+
+SCENE = """\
+format = 1
+[case]
+inner = [300, 300, 300]
+[tube]
+material = "acrylic"
+outer_diameter = 14
+inner_diameter = 10
+[fittings.collar]
+height = 20
+depth = 12
+diameter = 22
+straight_beyond = 5
+[components.a]
+position = [0, 0, 0]
+[components.a.ports.out]
+position = [0, 100, 100]
+direction = "+x"
+[components.b]
+position = [0, 0, 0]
+[components.b.ports.in]
+position = [100, 100, 0]
+direction = "+z"
+"""
+
+
+def scene_of(**changes: object) -> Scene:
+    """Return the scene of both ports, with another tube."""
+    scene = scene_from_text(SCENE, file="ouzel.toml")
+    return replace(scene, tube=replace(tube(500.0), **changes))  # type: ignore[arg-type]
+
+
+def held(*vertices: tuple[float, float, float]) -> Candidate:
+    """Return a candidate whose ends go into the collar of `a.out` and `b.in`."""
+    ends = tuple(
+        EndFitting(port=port, fitting="collar", outlet=(1, 0, 0), mouth=(0, 0, 0))
+        for port in ("a.out", "b.in")
+    )
+    return replace(made(vertices), ends=ends)
+
+
+def test_candidates_in_the_same_doubt_share_a_sentence() -> None:
+    """Straights of 17, 17 and 20 mm before the first bend: 14 of them get hot.
+
+    12 mm are gripped, so 9, 9 and 6 mm are both.
+    """
+    first, second, third = (
+        held((0, 0, 0), (28 + straight, 0, 0), (28 + straight, 100, 0))
+        for straight in (17, 17, 20)
+    )
+    run = run_of(first, second, third)
+    told = list(bench_remarks(scene_of(), run, (1, 2, 3), lengths=MILLIMETRES))
+    assert told == [
+        "less than 40.0 mm stays cold to hold: 33.0 mm at a.out (candidates 1 and 2); "
+        "a trim allowance of 37.0 mm would do",
+        "less than 40.0 mm stays cold to hold: 36.0 mm at a.out (candidate 3); "
+        "a trim allowance of 34.0 mm would do",
+        "heat reaches what a fitting grips: 9.0 mm at a.out (candidates 1 and 2), "
+        "6.0 mm at a.out (candidate 3); shade the tube there",
+    ]
+
+
+def test_a_short_grip_and_no_trim_are_told() -> None:
+    """4 mm between the bends; nothing is left over at the ends."""
+    tight = replace(
+        held((0, 0, 0), (100, 0, 0), (100, 60, 0), (200, 60, 0)), trim_allowance=0.0
+    )
+    scene = scene_of(material="copper", grip=25.0)
+    told = list(bench_remarks(scene, run_of(tight), (1,), lengths=MILLIMETRES))
+    assert told[0].startswith(
+        "straight shorter than the grip of 25.0 mm: 4.0 mm between bends 1 and 2"
+    )
+    assert told[1] == (
+        "no trim allowance, so nothing to hold and to cut square: candidate 1; "
+        "30.0 mm at each end would do"
+    )
+    assert len(told) == 2
+
+
+def test_a_smaller_trim_says_what_it_leaves_to_hold() -> None:
+    """Blank 200 - GAIN + 60 of one bend with 72 mm of straight at each end.
+
+    Stock 20 mm shorter than the blank: 20 mm of trim, and 20 + 72 - 14 = 78 mm stay
+    cold. With 20 mm of straight 20 + 20 - 14 = 26 mm do.
+    """
+    long = made(ONE_BEND)
+    words = stock_help(long, tube(long.blank - 20.0), text=MILLIMETRES.text)
+    assert words.endswith("instead of 30.0 mm")
+    short = made(((0, 0, 0), (48, 0, 0), (48, 100, 0)))
+    words = stock_help(short, tube(short.blank - 20.0), text=MILLIMETRES.text)
+    assert words.endswith("instead of 30.0 mm (26.0 mm stay cold to hold then)")

@@ -55,7 +55,7 @@ def test_an_elbow_stands_for_a_bend_and_counts_as_one() -> None:
     assert (first.bends, first.elbows) == (0, 1)
     # From seat to seat along x: 100 + 24 - 12 = 112 to 250 - 20 + 12 = 242.
     assert first.length == pytest.approx(130.0, abs=1e-9)
-    assert first.blank == pytest.approx(130.0 + 2.0 * 30.0, abs=1e-9)
+    assert first.blank == pytest.approx(130.0 + 2.0 * 40.0, abs=1e-9)
     # Out of the collar the tube is 6 mm below the goal's axis and its bend needs 45:
     # one bend will not do, two end askew. The fewest is three.
     without = [c for c in found if not c.elbows]

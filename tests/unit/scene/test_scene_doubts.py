@@ -15,6 +15,7 @@ SOUND = """\
 format = 1
 [case]
 inner = [200, 300, 250]
+axes = ["right", "away", "up"]
 [tube]
 material = "petg"
 outer_diameter = 14
@@ -252,6 +253,7 @@ def test_ports_that_face_each_other_need_no_room_to_turn():
 format = 1
 [case]
 inner = [100, 100, 100]
+axes = ["right", "away", "up"]
 [tube]
 material = "copper"
 outer_diameter = 15
@@ -367,6 +369,7 @@ def test_slanting_parallel_ports_miss_by_the_way_between_their_axes():
 format = 1
 [case]
 inner = [400, 400, 400]
+axes = ["right", "away", "up"]
 [tube]
 material = "petg"
 outer_diameter = 14
@@ -447,6 +450,7 @@ format = 1
 units = "in"
 [case]
 inner = [8, 12, 10]
+axes = ["right", "away", "up"]
 [tube]
 material = "copper"
 outer_diameter = "5/8 in"

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from loopsolver.errors import SceneError
 from loopsolver.geometry.solids import Box, Cylinder, signed_distance
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene, scene_from_text
@@ -49,6 +50,33 @@ def test_defaults_are_those_that_are_stated():
     assert bare.rules.max_bends == 5
     assert bare.rules.candidates == 6
     assert bare.components == bare.keep_outs == bare.runs == bare.readings == ()
+
+
+@pytest.mark.parametrize(
+    ("material", "trim"), [("acrylic", 40.0), ("petg", 40.0), ("copper", 30.0)]
+)
+def test_hot_tube_is_left_longer_to_hold_it_by_than_copper(
+    material: str, trim: float
+) -> None:
+    """40 mm of tube that is bent hot and 30 mm of copper, as the interface states."""
+    text = CASE.replace("copper", material)
+    read = scene_from_text(text, file="siskin.toml")
+    assert (read.tube.material, read.tube.trim_allowance) == (material, trim)
+
+
+def test_the_grip_is_asked_only_where_it_is_stated() -> None:
+    assert scene("").tube.grip is None
+    stated = CASE + 'grip = "1 in"\n'
+    assert scene_from_text(stated, file="siskin.toml").tube.grip == 25.4
+    with pytest.raises(SceneError, match=r"tube\.grip"):
+        scene_from_text(CASE + "grip = 0\n", file="siskin.toml")
+
+
+def test_a_stock_that_the_usual_trim_alone_uses_up_is_a_fault() -> None:
+    """Twice 40 mm of acrylic are 80 mm."""
+    text = CASE.replace("copper", "acrylic") + "stock_length = 80\n"
+    with pytest.raises(SceneError, match="both ends together, 80 mm"):
+        scene_from_text(text, file="siskin.toml")
 
 
 def test_the_hash_is_that_of_the_files_bytes(tmp_path):

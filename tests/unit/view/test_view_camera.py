@@ -13,7 +13,18 @@ from hypothesis import strategies as st
 from loopsolver.geometry.frames import Frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, signed_distance
 from loopsolver.geometry.vectors import AXES
+from loopsolver.scene.axes import sides_of
 from loopsolver.view import camera
+from tests.unit.scene.case_in_frames import (
+    AWAY,
+    RIGHT_HANDED,
+    UP,
+    WAYS,
+    matrix,
+    seen_way,
+)
+
+UPRIGHT = sides_of(axes=None, up=(0.0, 0.0, 1.0))
 
 coordinates = st.floats(-500.0, 500.0)
 clouds = st.lists(st.tuples(*[coordinates] * 3), min_size=2, max_size=12, unique=True)
@@ -43,7 +54,10 @@ def test_framing_fits_all_points_tightly_between_the_margins(cloud, turn, rise, 
     points = np.array(cloud)
     if np.ptp(points, axis=0).max() < 1.0:
         return
-    eye = camera.three_quarter((0.0, 0.0, 1.0), turn_deg=turn, rise_deg=rise)
+    eye = camera.three_quarter(UPRIGHT, turn_deg=turn, rise_deg=rise)
+    across = np.ptp(points @ np.array([eye.right, eye.up]).T, axis=0).max()
+    if across < 0.5 * np.ptp(points @ eye.towards_eye):
+        return  # seen end on, as no case is: the eye would stand among the points
     frame = camera.framing(points, eye, aspect=aspect)
     spots = pinhole(points, eye, frame, aspect=aspect)
     limit = 1.0 - 2.0 * camera.MARGIN
@@ -58,7 +72,7 @@ def test_framing_fits_all_points_tightly_between_the_margins(cloud, turn, rise, 
 @given(cloud=clouds, aspect=st.floats(0.4, 3.0))
 def test_parallel_framing_fits_all_points(cloud, aspect):
     points = np.array(cloud)
-    eye = camera.front((0.0, 0.0, 1.0))
+    eye = camera.front(UPRIGHT)
     frame = camera.parallel_framing(points, eye, aspect=aspect)
     rays = points - np.asarray(frame.focus)
     half = frame.height / 2.0 * (1.0 - 2.0 * camera.MARGIN)
@@ -69,22 +83,51 @@ def test_parallel_framing_fits_all_points(cloud, aspect):
 
 @pytest.mark.parametrize("up", AXES.values(), ids=AXES.keys())
 def test_standard_views_are_square_to_each_other_and_keep_up_up(up):
-    front, side, top = camera.front(up), camera.side(up), camera.top(up)
+    sides = sides_of(axes=None, up=up)
+    front, side, top = camera.front(sides), camera.side(sides), camera.top(sides)
     assert front.up == pytest.approx(up)
     assert side.up == pytest.approx(up)
     assert top.towards_eye == pytest.approx(up)
     assert top.right == pytest.approx(front.right)
-    assert side.towards_eye == pytest.approx(front.right)
+    assert camera.opposite(side).towards_eye == pytest.approx(front.right)
     views = [front, side, top]
     for first, second in pairwise([*views, front]):
         assert np.dot(first.towards_eye, second.towards_eye) == pytest.approx(0.0)
 
 
 def test_front_view_has_x_to_the_right_and_z_up():
-    eye = camera.front((0.0, 0.0, 1.0))
+    eye = camera.front(UPRIGHT)
     assert eye.right == pytest.approx((1.0, 0.0, 0.0))
     assert eye.towards_eye == pytest.approx((0.0, -1.0, 0.0))
     assert camera.opposite(eye).right == pytest.approx((-1.0, 0.0, 0.0))
+
+
+@pytest.mark.parametrize("axes", RIGHT_HANDED, ids=" ".join)
+def test_views_show_the_case_as_somebody_sees_it_who_walks_round_it(axes):
+    """Which way of the case lies right and up in each picture, told by a person."""
+    sides = sides_of(axes=axes, up=matrix(axes)[:, UP])
+    front, side, top = camera.front(sides), camera.side(sides), camera.top(sides)
+    for eye, right, up in (
+        (front, "right", "up"),
+        (side, "near", "up"),  # from the left: the front is on the right hand
+        (top, "right", "away"),  # leaning over it from the front
+        (camera.opposite(front), "left", "up"),
+        (camera.opposite(side), "away", "up"),
+    ):
+        assert ways(seen_way(eye.right, axes)) == right
+        assert ways(seen_way(eye.up, axes)) == up
+    for eye, whence in ((front, "near"), (side, "left"), (top, "up")):
+        assert ways(seen_way(eye.towards_eye, axes)) == whence
+    usual = camera.best_eye([], [], sides=sides)
+    assert seen_way(usual.towards_eye, axes)[AWAY] < -0.5
+
+
+def ways(direction: np.ndarray) -> str:
+    """Name the way in which a direction points."""
+    for word, (way, sign) in WAYS.items():
+        if direction[way] * sign > 1.0 - 1e-9:
+            return word
+    return f"askew: {direction}"
 
 
 TURNED = Frame.from_rotation((3.0, -4.0, 5.0), rotation_matrix((25.0, 40.0, 10.0)))
@@ -135,12 +178,12 @@ def test_best_view_looks_in_from_the_open_side(open_side):
     del walls[open_side]
     line = np.linspace((-40.0, -40.0, -60.0), (40.0, 40.0, 60.0), 30)
     other = np.linspace((40.0, -40.0, -60.0), (-40.0, 40.0, 60.0), 30)
-    eye = camera.best_eye([line, other], list(walls.values()), up=(0.0, 0.0, 1.0))
+    eye = camera.best_eye([line, other], list(walls.values()), sides=UPRIGHT)
     assert np.dot(eye.towards_eye, AXES[open_side]) > 0.5
 
 
 @pytest.mark.parametrize("up", AXES.values(), ids=AXES.keys())
 def test_best_view_is_from_above_with_up_upwards(up):
-    eye = camera.best_eye([], [], up=up)
+    eye = camera.best_eye([], [], sides=sides_of(axes=None, up=up))
     assert 0.1 < np.dot(eye.towards_eye, up) < 0.9
     assert np.dot(eye.up, up) > 0.5

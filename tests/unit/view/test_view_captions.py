@@ -50,6 +50,8 @@ def test_figures_of_a_candidate_are_those_worked_out_by_hand(plan):
     assert figure(rows, "blank") == f"{length + 60.0:.1f} mm"
     assert figure(rows, "bend radius") == "28.0 mm"
     assert figure(rows, "gap") == "3.0 mm to side panel swing"
+    # 30 + 50 - 28 mm before the first bend, of which the heat takes 14 mm.
+    assert "short hold: 38.0 mm at card.out" in rows
 
 
 def test_bend_table_is_in_columns(plan):
@@ -200,7 +202,35 @@ def test_scene_lists_its_runs_and_says_that_it_is_not_routed(build):
         build.ENDS
     )
     assert figure(rows, "case") == "200 × 440 × 410 mm"  # noqa: RUF001 - meant
-    assert figure(rows, "up") == "+z"
+    assert figure(rows, "axes") == "x right, y away, z up (none"
+    assert rows[rows.index(next(r for r in rows if r.startswith("axes"))) + 1] == (
+        " " * 14 + "stated)"
+    )
+
+
+def test_the_axes_stand_in_the_words_of_the_scene(build):
+    scene = replace(build.scene(), axes=("left", "near", "up"))
+    selection = first_selection(scene, run=None, candidate=None)
+    rows = words(captions.sections(scene, selection, near=None))
+    assert figure(rows, "axes") == "x left, y near, z up"
+
+
+# The person stands before the front, on the side that "near" points to, and calls their
+# own left and right so: read off by hand for a case whose y points near, x left.
+@pytest.mark.parametrize(
+    ("eye", "told"),
+    [
+        ((0.0, 1.0, 0.0), "seen from the front (+y)"),
+        ((0.0, -1.0, 0.0), "seen from the rear (-y)"),
+        ((1.0, 0.0, 0.0), "seen from the left (+x)"),
+        ((-1.0, 0.0, 0.0), "seen from the right (-x)"),
+        ((0.0, 0.0, 1.0), "seen from above (+z)"),
+        ((0.0, 0.0, -1.0), "seen from below (-z)"),
+    ],
+)
+def test_a_standard_view_says_from_which_side_it_looks(build, eye, told):
+    scene = replace(build.scene(), axes=("left", "near", "up"))
+    assert captions.view_text(scene, eye) == told
 
 
 def test_scene_without_runs_says_so(build):

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 
 from loopsolver.errors import OutputError
 from loopsolver.view import palette, pictures
@@ -70,13 +71,46 @@ def test_foreign_file_is_not_written_over_unless_forced(tmp_path):
     assert pictures.is_own_picture(path)
 
 
+def test_a_picture_that_was_cut_short_or_drawn_on_is_no_longer_ours(tmp_path):
+    """Its mark alone says nothing: the whole picture must be as it was written."""
+    path = tmp_path / "view.png"
+    pictures.write_picture(shaded(), path)
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+    assert not pictures.is_own_picture(path)
+    path.write_bytes(whole)
+    with Image.open(path) as picture:
+        marks = PngInfo()
+        for key, value in picture.info.items():
+            if isinstance(value, str):
+                marks.add_text(key, value)
+        drawn = picture.convert("RGB")
+    drawn.save(path, pnginfo=marks)
+    assert pictures.is_own_picture(path)  # saved again by another hand, not changed
+    drawn.putpixel((3, 4), (255, 0, 0))
+    drawn.save(path, pnginfo=marks)
+    with pytest.raises(OutputError, match="was changed since"):
+        pictures.write_picture(shaded(), path)
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_what_is_read_is_not_written_over(tmp_path, force):
+    path = tmp_path / "scene.png"  # a scene may be called anything
+    path.write_text("format = 1")
+    (tmp_path / "link.png").symlink_to(path)
+    for name in ("scene.png", "link.png"):
+        with pytest.raises(OutputError, match="is the file that is read"):
+            pictures.write_picture(shaded(), tmp_path / name, read=[path], force=force)
+    assert path.read_text() == "format = 1"
+
+
 @pytest.mark.parametrize(
     ("name", "words"),
     [
         ("view.jpg", "ends in .png, found '.jpg'"),
         ("view", "ends in .png, found 'no ending'"),
         ("nowhere/view.png", "there is no folder"),
-        ("folder.png", "is a folder"),
+        ("folder.png", "found a folder"),
     ],
 )
 def test_unusable_names_are_refused(tmp_path, name, words):

@@ -150,6 +150,16 @@ def test_sheet_says_what_the_bench_needs(make_plan: MakePlan) -> None:
     assert "Steps, in the order of the work" in everything
 
 
+def test_what_is_doubtful_stands_under_the_bend_table(make_plan: MakePlan) -> None:
+    """22 mm before the first bend: 30 + 22 - 14 = 38 mm stay cold; 32 mm of trim do."""
+    route = ((20.0, 20.0, 28.0), (20.0, 20.0, 78.0), (20.0, 180.0, 78.0))
+    text = words(sheets(make_plan(routes=[route])))
+    assert "Doubtful at the bench" in text
+    assert "Less than 40.0 mm stays cold to hold: 38.0 mm at part1.out" in text
+    assert "a trim allowance of 32.0 mm would do." in text
+    assert "Doubtful" not in words(sheets(make_plan()))
+
+
 def test_table_holds_straights_turns_and_marks(make_plan: MakePlan) -> None:
     shown = said(sheets(make_plan()))
     starts = (30.0 + 104.0, 30.0 + 104.0 + ARC + 44.0)

@@ -14,7 +14,9 @@ from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, Solid, signed_distance
 from loopsolver.geometry.vectors import AXES, Array
 from loopsolver.plan.model import Plan
+from loopsolver.scene.axes import sides_of
 from loopsolver.scene.model import Body, Component
+from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.case_picture import Tag, case_picture
 from loopsolver.workshop.drawing import Layer, Line, Polyline, Text
 from loopsolver.workshop.extent import box as extent_box
@@ -25,10 +27,18 @@ from loopsolver.workshop.projection import (
     painted_order,
     seen_faces,
 )
+from tests.unit.scene.case_in_frames import (
+    AWAY,
+    RIGHT_HANDED,
+    WAYS,
+    matrix,
+)
+from tests.unit.scene.case_in_frames import UP as UPWARDS
 
 MakePlan = Callable[..., Plan]
 
-VIEWS = [isometric((0.0, 0.0, 1.0), azimuth_deg=corner) for corner in CORNERS_DEG]
+UPRIGHT = sides_of(axes=None, up=(0.0, 0.0, 1.0))
+VIEWS = [isometric(UPRIGHT, azimuth_deg=corner) for corner in CORNERS_DEG]
 
 
 def random_boxes(seed: int, count: int) -> list[Solid]:
@@ -47,11 +57,78 @@ def random_boxes(seed: int, count: int) -> list[Solid]:
 @pytest.mark.parametrize("up", list(AXES.values()))
 def test_isometric_shortens_all_axes_equally(up: tuple[float, float, float]) -> None:
     # ISO 5456-3 isometric axonometry: every axis at sqrt(2/3) of its length.
-    view = isometric(up, azimuth_deg=45.0)
+    view = isometric(sides_of(axes=None, up=up), azimuth_deg=45.0)
     for axis in AXES.values():
         assert math.hypot(*view.place(axis)) == pytest.approx(math.sqrt(2 / 3))
     assert view.place(up) == pytest.approx((0.0, math.sqrt(2 / 3)))
     assert np.dot(view.towards, up) > 0.0  # from above
+
+
+# Where ways of the case run on the paper for who walks round it and looks down on it.
+# What points to the viewer runs down the paper, what points from them up; at the front
+# left somebody has the front on the right hand and sees the right side beyond it.
+WALK = {
+    "front left": {"near": "down right", "right": "up right"},
+    "front right": {"near": "down left", "right": "down right"},
+    "rear left": {"away": "down left", "right": "up left"},
+    "rear right": {"away": "down right", "right": "down left"},
+}
+
+
+@pytest.mark.parametrize("corner", CORNERS_DEG)
+@pytest.mark.parametrize("axes", RIGHT_HANDED[::5], ids=" ".join)
+def test_axes_are_named_as_they_point_from_where_the_picture_says_it_looks(
+    make_plan: MakePlan,
+    monkeypatch: pytest.MonkeyPatch,
+    axes: tuple[str, str, str],
+    corner: float,
+) -> None:
+    monkeypatch.setattr("loopsolver.workshop.case_picture.CORNERS_DEG", (corner,))
+    plan = make_plan()
+    up = tuple(matrix(axes)[:, UPWARDS].tolist())
+    drawing = case_picture(
+        replace(plan.scene, axes=axes, up=up),
+        plan.runs[0].candidates[0].centreline,
+        tags=Tag(first="one", last="two"),
+        width=120.0,
+        height=100.0,
+    )
+    at = drawing.entities.index
+    lines = {
+        text.text: drawing.entities[at(text) - 1]
+        for text in drawing.entities
+        if isinstance(text, Text) and text.text[:2] in {"x ", "y ", "z "}
+    }
+    assert sorted(lines) == [f"{a} {b}" for a, b in zip("xyz", axes, strict=True)]
+    (said,) = (
+        text.text.removeprefix("seen from the ")
+        for text in drawing.entities
+        if isinstance(text, Text) and text.text.startswith("seen from")
+    )
+    for name, line in lines.items():
+        assert isinstance(line, Line)
+        along = np.subtract(line.end, line.start)
+        way, sign = WAYS[name[2:]]
+        if way == UPWARDS:
+            assert along * sign == pytest.approx((0.0, np.hypot(*along)))
+            continue
+        plain = "away" if "away" in WALK[said] else "near"
+        told = WALK[said][plain if way == AWAY else "right"]
+        sign *= -1 if (way == AWAY and plain == "near") else 1
+        aside, height = along * sign
+        assert ("right" in told) == (aside > 0.0)
+        assert ("up" in told) == (height > 0.0)
+
+
+def test_where_nothing_hides_the_tube_it_is_looked_at_from_the_front_left(
+    make_plan: MakePlan,
+) -> None:
+    scene = replace(make_plan().scene, components=())
+    line = Centreline(vertices=((60.0, 60.0, 60.0), (60.0, 60.0, 160.0)), radius=28.0)
+    tags = Tag(first="one", last="two")
+    drawing = case_picture(scene, line, tags=tags, width=120.0, height=100.0)
+    said = [entity.text for entity in drawing.entities if isinstance(entity, Text)]
+    assert "seen from the front left" in said
 
 
 def test_four_corners_are_four_different_views() -> None:
@@ -175,7 +252,9 @@ def test_picture_stays_in_its_box_and_names_both_ends(make_plan: MakePlan) -> No
         bends = len(line.vertices) - 2
         assert said[:2] == ["one", "two"]
         assert said[2 : 2 + bends] == [str(n) for n in range(1, bends + 1)]
-        assert said[2 + bends :] == ["x", "y", "z"]
+        *axes, seen_from = said[2 + bends :]
+        assert axes == ["x right", "y away", "z up"]
+        assert seen_from.startswith("seen from the ")
 
 
 def test_what_a_body_hides_is_dashed(make_plan: MakePlan) -> None:

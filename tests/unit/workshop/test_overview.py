@@ -52,6 +52,13 @@ def test_fittings_are_counted_at_both_ends(make_plan: MakePlan) -> None:
     assert words[words.index("Elbows.") + 1] == "none"
 
 
+def test_the_former_to_have_ready_is_that_of_the_tubes(make_plan: MakePlan) -> None:
+    words = said(overview(make_plan()))
+    assert "centre-line radius 28.0 mm" in words[words.index("Former.") + 1]
+    words = said(overview(make_plan(units="in")))
+    assert "centre-line radius 1.102 in" in words[words.index("Former.") + 1]
+
+
 def test_elbows_are_counted_apart(make_plan: MakePlan) -> None:
     elbow = Fitting(
         name="elbow",
@@ -65,6 +72,39 @@ def test_elbows_are_counted_apart(make_plan: MakePlan) -> None:
     words = said(overview(make_plan(fitting=elbow)))
     assert words[words.index("Elbows.") + 1] == "elbow: 6"
     assert words[words.index("Fittings.") + 1] == "none"
+
+
+def with_ports(plan: Plan, *names: str) -> Plan:
+    """Return a plan whose first component has more ports, copies of its first one."""
+    part, *others = plan.scene.components
+    more = tuple(replace(part.ports[0], name=name) for name in names)
+    parts = (replace(part, ports=(*part.ports, *more)), *others)
+    return replace(plan, scene=replace(plan.scene, components=parts))
+
+
+def test_ports_that_no_run_uses_are_to_be_plugged(make_plan: MakePlan) -> None:
+    words = said(overview(make_plan()))
+    assert words[words.index("Ports to plug.") + 1] == "none"
+    words = said(overview(with_ports(make_plan(), "part1.drain", "part1.fill")))
+    assert words[words.index("Ports to plug.") + 1] == "2: part1.drain, part1.fill"
+
+
+def test_ports_of_a_run_left_out_are_told_apart(make_plan: MakePlan) -> None:
+    plan = with_ports(make_plan(), "part1.drain")
+    last = replace(plan.runs[-1], chosen=None, why="no room")
+    pages = overview(replace(plan, runs=(*plan.runs[:-1], last)))
+    assert_tidy(pages)
+    assert "1: part1.drain; and until they have a tube: part3.out, part3.in" in said(
+        pages
+    )
+
+
+def test_many_ports_to_plug_run_over_several_lines(make_plan: MakePlan) -> None:
+    names = [f"part1.hole_{number}" for number in range(60)]
+    pages = overview(with_ports(make_plan(), *names))
+    assert_tidy(pages)
+    text = " ".join(said(pages))
+    assert all(f" {name}" in text for name in names)
 
 
 def test_stock_to_buy_counts_spares(make_plan: MakePlan) -> None:

@@ -52,6 +52,7 @@ def test_the_centre_line_lies_where_the_camera_sees_it(aspect):
         job_through(UP).centreline,
         radius=7.0,
         tags=Tag(first="first", last="last"),
+        axis_names=("x left", "y near", "z up"),
         width=width,
         height=height,
     )
@@ -73,7 +74,7 @@ def test_the_centre_line_lies_where_the_camera_sees_it(aspect):
         )
         assert math.dist(end, wanted) < 1e-9
     said = [e.text for e in drawing.entities if isinstance(e, Text)]
-    assert sorted(said) == ["1", "2", "first", "last", "x", "y", "z"]
+    assert sorted(said) == ["1", "2", "first", "last", "x left", "y near", "z up"]
     for text in (e for e in drawing.entities if isinstance(e, Text)):
         left, bottom, right, top = box(text)
         assert left >= 0.0

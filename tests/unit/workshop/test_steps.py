@@ -14,13 +14,13 @@ from loopsolver.tube.stock import Material
 from loopsolver.workshop.bench_figures import (
     heat_words,
     insert_length,
-    insert_reach,
     stop_words,
     way_words,
 )
 from loopsolver.workshop.cautions import cautions
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.steps import work_steps
+from tests.unit.workshop.small_build import UP
 
 MakePlan = Callable[..., Plan]
 
@@ -88,6 +88,14 @@ def test_copper_is_softened_before_it_is_marked(make_plan: MakePlan) -> None:
     )
 
 
+@pytest.mark.parametrize("material", ["acrylic", "petg", "copper"])
+def test_the_former_is_named_by_its_radius(
+    make_plan: MakePlan, material: Material
+) -> None:
+    text = everything(job(make_plan(material=material), 1))
+    assert "28.0 mm to the centre line" in text
+
+
 def test_a_tube_without_trim_allowance_is_not_told_to_lose_nothing(
     make_plan: MakePlan,
 ) -> None:
@@ -124,24 +132,98 @@ def test_lengths_are_those_worked_out_by_hand(make_plan: MakePlan) -> None:
     assert "12.0 mm from both ends" in text
 
 
-def test_insert_covers_what_is_heated_in_one_go(make_plan: MakePlan) -> None:
-    # FLAT: straight of 60 - 2 R = 4 mm between its bends, so both lengths run together.
-    assert insert_length(job(make_plan(), 2)) == pytest.approx(
-        2 * ARC + 4.0 + 2 * OUTER
-    )
-    # UP: 100 - 2 R = 44 mm between them, more than two diameters: one bend at a time.
-    assert insert_length(job(make_plan(), 1)) == pytest.approx(ARC + 2 * OUTER)
-    assert insert_length(job(make_plan(material="copper"), 1)) == 0.0
-
-
-def test_insert_is_drawn_out_of_the_nearer_end(make_plan: MakePlan) -> None:
+def test_insert_lies_under_every_heated_length_from_the_nearer_end(
+    make_plan: MakePlan,
+) -> None:
     # One bend 104 + 30 mm from one end and 122 + 30 mm from the other; 50 mm to hold.
     route = ((60.0, 60.0, 68.0), (60.0, 60.0, 200.0), (60.0, 210.0, 200.0))
     near = TRIM + (132.0 - RADIUS) + ARC + OUTER
-    assert insert_reach(job(make_plan(routes=[route]), 1)) == pytest.approx(near + 50.0)
-    assert insert_reach(job(make_plan(routes=[route[::-1]]), 1)) == pytest.approx(
-        near + 50.0
+    for way in (route, route[::-1]):
+        one = job(make_plan(routes=[way]), 1)
+        assert insert_length(one) == pytest.approx(near + 50.0)
+    # UP: its second bend is nearer to the last end, 124 + 30 mm beyond it.
+    far = TRIM + (152.0 - RADIUS) + ARC + OUTER
+    assert insert_length(job(make_plan(), 1)) == pytest.approx(max(near, far) + 50.0)
+    assert insert_length(job(make_plan(material="copper"), 1)) == 0.0
+
+
+def test_the_sheet_names_one_length_of_insert_that_holds_all_that_is_soft(
+    make_plan: MakePlan,
+) -> None:
+    """FLAT's heated lengths run together; the insert is no shorter than either."""
+    one = job(make_plan(), 2)
+    (step,) = (step for step in work_steps(one) if step.head.startswith("Wet"))
+    lengths = [float(found) for found in re.findall(r"([\d.]+) mm", step.text)]
+    bore, length, grip = lengths
+    assert (bore, grip) == (10.0, 50.0)
+    assert length - grip >= ARC + 2 * OUTER
+    assert "drawn out by hand" not in step.text
+
+
+def test_an_end_that_gets_hot_where_its_fitting_grips_is_shaded(
+    make_plan: MakePlan,
+) -> None:
+    """20 mm before the bend, 14 mm of them hot: 6 of the 12 mm in the collar as well."""
+    route = (
+        (60.0, 60.0, 68.0),
+        (60.0, 60.0, 68.0 + 20.0 + RADIUS),
+        (60.0, 200.0, 68.0 + 20.0 + RADIUS),
     )
+    text = everything(job(make_plan(routes=[route]), 1))
+    assert "Bend 1: shade the end for part1.out" in text
+    assert "6.0 mm into what its fitting grips" in text
+    copper = everything(job(make_plan(routes=[route], material="copper"), 1))
+    assert "shade" not in copper
+    assert "shade the end" not in everything(job(make_plan(), 1))
+
+
+def test_a_bend_that_a_later_one_heats_is_checked_again(make_plan: MakePlan) -> None:
+    """FLAT: 4 mm of straight, and the heat for bend 2 reaches 14 mm back."""
+    text = everything(job(make_plan(), 2))
+    assert "Check bend 1 again on its template after bend 2" in text
+    assert "reaches 10.0 mm into it" in text
+    assert "again on its template" not in everything(job(make_plan(), 1))
+
+
+def test_what_hangs_below_a_former_is_said_for_either_side(
+    make_plan: MakePlan,
+) -> None:
+    """UP: up 132 mm, then towards +x, then towards +y.
+
+    At bend 2 the tube goes along +x and turns to +y, which is to the left with +z up;
+    all that came before lies below, 132 mm and 30 mm of trim, and half the tube's 14 mm.
+    With the former's side to the right +z points down, and it stands up.
+    """
+    text = everything(job(make_plan(), 1))
+    assert (
+        "by up to 169.0 mm (bend 2) if it bends to the left, not if it bends to the right"
+        in text
+    )
+    back = make_plan(routes=[(*UP[:3], (160.0, 0.0, 200.0))])
+    text = everything(job(back, 1))
+    assert (
+        "not if it bends to the left, by up to 169.0 mm (bend 2) if it bends to the right"
+        in text
+    )
+    # FLAT stays in one plane, whatever it is bent round.
+    assert "hangs below" not in everything(job(make_plan(), 2))
+
+
+def test_copper_says_which_end_lies_in_the_clip(make_plan: MakePlan) -> None:
+    text = everything(job(make_plan(material="copper"), 1))
+    assert "the clip holds the tube on the side of its first end (part1.out)" in text
+    assert "the start mark meets the bender's zero" in text
+    assert "what the maker of yours says goes first" in text
+    assert "clip" not in everything(job(make_plan(), 1))
+
+
+@pytest.mark.parametrize("material", ["acrylic", "copper"])
+def test_marks_are_drawn_through_the_strip_that_covers_the_tube(
+    make_plan: MakePlan, material: Material
+) -> None:
+    text = everything(job(make_plan(material=material), 1))
+    assert "Cut the diamonds out of the strip" in text
+    assert "draw a cross through each, corner to corner" in text
 
 
 def test_neighbours_that_share_heat_are_named(make_plan: MakePlan) -> None:

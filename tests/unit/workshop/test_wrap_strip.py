@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopsolver.tube.bend_table import Bend, BendTable
-from loopsolver.workshop.drawing import Circle, Layer, Line, Text
+from loopsolver.workshop.drawing import Circle, Layer, Line, Polygon, Text
 from loopsolver.workshop.extent import box
 from loopsolver.workshop.paging import PAPERS, room
 from loopsolver.workshop.sleeve import (
@@ -22,6 +22,7 @@ from loopsolver.workshop.sleeve import (
     turn_lines,
 )
 from loopsolver.workshop.strip_parts import strip_blocks
+from loopsolver.workshop.strip_windows import HALF
 from loopsolver.workshop.tiling import OVERLAP
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import FLAP, wrap_strip
@@ -83,6 +84,72 @@ def test_every_place_along_the_blank_is_written_at_its_line():
         for place in (start, start + arc / 2.0, start + arc):
             _, _, right, _ = said[f"{place:.1f} mm"]
             assert 0.0 < place - right < 1.0
+
+
+def windows(strip):
+    """Return what is cut out of a strip, as its points."""
+    return [
+        np.array(e.points)
+        for e in strip.entities
+        if isinstance(e, Polygon) and e.layer is Layer.WINDOW
+    ]
+
+
+def test_each_mark_shows_through_a_diamond_whose_corners_lie_on_its_lines():
+    """STAIRS: places along the blank as above; the inside lines are drawn."""
+    strip = wrap_strip(job_through(STAIRS))
+    arc = 28.0 * math.pi / 2.0
+    starts = (62.0, 96.0 + arc, 180.0 + 2 * arc)
+    insides = [
+        e.start[1]
+        for e in strip.entities
+        if isinstance(e, Line) and e.layer is Layer.INSIDE
+    ]
+    wanted = [
+        (start + part * arc, y)
+        for start, y in zip(starts, insides, strict=True)
+        for part in (0.0, 0.5, 1.0)
+    ]
+    found = [
+        points for points in windows(strip) if points[:, 1].max() < strip.high[1] - FLAP
+    ]
+    assert len(found) == len(wanted)
+    for x, y in wanted:
+        (one,) = (p for p in found if np.allclose(p.mean(axis=0), (x, y), atol=1e-9))
+        on_mark = one[np.abs(one[:, 0] - x) < 1e-9]
+        on_inside = one[np.abs(one[:, 1] - y) < 1e-9]
+        assert sorted(on_mark[:, 1] - y) == pytest.approx([-HALF, HALF])
+        assert sorted(on_inside[:, 0] - x) == pytest.approx([-HALF, HALF])
+
+
+def test_the_flap_is_cut_out_wherever_it_lies_under_a_diamond():
+    """Four insides a quarter turn apart: the seam is an eighth of a turn from two.
+
+    14 mm of tube: pi 14 / 8 = 5.5 mm, so that the flap of 7 mm lies under one of them.
+    Wrapped, a place on the flap and one the circumference lower are the same.
+    """
+    table = BendTable(
+        bends=tuple(
+            Bend(straight=40.0, rotation_deg=90.0 if i else 0.0, angle_deg=90.0)
+            for i in range(4)
+        ),
+        closing_straight=60.0,
+        radius=RADIUS,
+    )
+    strip = wrap_strip(replace(job_through(STAIRS), table=table))
+    top = math.pi * OUTER
+    assert strip.high[1] == pytest.approx(top + FLAP + 1.0)
+    on_flap = [p - (0.0, top) for p in windows(strip) if p[:, 1].mean() > top]
+    on_strip = [p for p in windows(strip) if p[:, 1].mean() < top]
+    assert len(on_strip) == 12
+    under = [p for p in on_strip if p[:, 1].min() < FLAP]
+    assert len(under) == len(on_flap) == 3
+    for one in under:
+        (notch,) = (p for p in on_flap if abs(p[:, 0].mean() - one[:, 0].mean()) < 1e-6)
+        inside = one[one[:, 1] <= FLAP]
+        for corner in inside:
+            assert np.abs(notch - corner).sum(axis=1).min() < 1e-9
+        assert notch[:, 1].max() <= FLAP + 1e-9
 
 
 def inside_on_the_blank(vertices):
@@ -208,9 +275,52 @@ def test_parts_are_joined_where_no_lettering_is_cut(size):
     for one in blocks[1:]:
         x = one.window.low[0] + OVERLAP / 2.0
         for text in strip.entities:
-            if isinstance(text, Text | Circle):
+            if isinstance(text, Text | Circle) or (
+                isinstance(text, Polygon) and text.layer is Layer.WINDOW
+            ):
                 left, _, right, _ = box(text)
                 assert not left < x < right, text
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(
+    st.lists(
+        st.tuples(
+            st.floats(15.0, 200.0), st.sampled_from([0.0, 180.0, 90.0, 1.3, -77.7])
+        ),
+        min_size=1,
+        max_size=5,
+    ),
+    st.sampled_from([s for p in PAPERS.values() for s in p.sizes]),
+    st.sampled_from(["mm", "in"]),
+)
+def test_no_joint_strikes_lettering_and_no_part_cuts_it(bends, size, units):
+    """If need be in one part more than the strip's length asks for."""
+    table = BendTable(
+        bends=tuple(
+            Bend(straight=straight, rotation_deg=turn if i else 0.0, angle_deg=90.0)
+            for i, (straight, turn) in enumerate(bends)
+        ),
+        closing_straight=60.0,
+        radius=RADIUS,
+    )
+    strip = wrap_strip(replace(job_through(STAIRS, units=units), table=table))
+    low, high = room(size)
+    blocks = strip_blocks(strip, size)
+    wide = high[0] - low[0]
+    assert len(blocks) <= math.ceil((strip.width - OVERLAP) / (wide - OVERLAP)) + 1
+    words = [e for e in strip.entities if isinstance(e, Text)]
+    for one in blocks[1:]:
+        x = one.window.low[0] + OVERLAP / 2.0
+        assert not [t.text for t in words if box(t)[0] < x < box(t)[2]]
+    for block in blocks:
+        for text in block.window.drawing.entities:
+            if isinstance(text, Text):
+                left, _, right, _ = box(text)
+                for edge in (block.window.low[0], block.window.high[0]):
+                    assert not left < edge < right, text.text
+    shown = [e for block in blocks for e in block.window.drawing.entities]
+    assert all(text in shown for text in words)
 
 
 @settings(derandomize=True, deadline=None, max_examples=60)
@@ -244,8 +354,18 @@ def test_lettering_of_any_strip_overlaps_no_other(bends, trim, outer, units):
     discs = [e for e in strip.entities if isinstance(e, Circle)]
     for one, other in combinations(lettering, 2):
         assert not meet(inked(one), inked(other)), (one.text, other.text)
+    cut_out = [(p.min(axis=0), p.max(axis=0)) for p in windows(strip)]
     for text in lettering:
         assert not any(covers(disc, inked(text)) for disc in discs), text.text
+        for low, high in cut_out:
+            assert not meet(inked(text), (*low, *high)), text.text
+    for disc in discs:
+        for low, high in cut_out:
+            middle = (low + high) / 2.0
+            assert math.dist(disc.centre, middle) >= disc.radius + HALF - 1e-9
+    for one, other in combinations(windows(strip), 2):
+        apart = np.abs(one.mean(axis=0) - other.mean(axis=0)).sum()
+        assert apart > 2.0 * HALF
     assert {e.text for e in strip.entities if isinstance(e, Text) and e.grey} == {
         str(number) for number in range(1, len(bends) + 1)
     }
@@ -309,3 +429,36 @@ def test_card_has_a_hole_for_the_tube_and_clockwise_marks():
     # x, then y, then z: the staircase that climbs to the right; +90 by the right-hand
     # rule, a quarter past the full hour.
     assert bearings == pytest.approx([0.0, 90.0])
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_card_says_where_bends_point_and_which_way_to_turn(units):
+    """A positive rotation is clockwise, and a tube is turned against it.
+
+    The first two turns are of tests/unit/workshop/test_turn_words.py, in whose words.
+    """
+    turns = (0.0, 90.0, 0.0, 180.0, -175.3, *[90.0] * 9)
+    table = BendTable(
+        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
+        closing_straight=60.0,
+        radius=RADIUS,
+    )
+    card = turn_card(replace(job_through(STAIRS, units=units), table=table))
+    words = " ".join(e.text for e in card.entities if isinstance(e, Text))
+    for says in (
+        "Bend 2: points 90° clockwise of bend 1 before it: turn the tube 90° anticlock",
+        "Bend 3: same plane, to the same side as bend 2 before it: no turn",
+        "Bend 4: same plane, to the side opposite to bend 3 before it: turn the tube by "
+        "180°",
+        "Bend 5: points 175.3° anticlockwise of bend 4 before it: turn the tube 175.3° "
+        "clockwise",
+        "Clockwise is as seen along the tube from its first end.",
+    ):
+        assert says in words
+    (left, bottom), (right, top) = card.low, card.high
+    for entity in card.entities:
+        one = box(entity)
+        assert left <= one[0]
+        assert bottom <= one[1]
+        assert one[2] <= right
+        assert one[3] <= top

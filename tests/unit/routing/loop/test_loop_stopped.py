@@ -7,7 +7,6 @@ so from the so manieth asking on, or from when a function is called.
 from __future__ import annotations
 
 import functools
-import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
@@ -36,12 +35,11 @@ from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
+from tests.full import IS_FULL
 from tests.unit.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
 from tests.unit.routing import port_texts as texts
 from tests.unit.routing.ring_cases import ring
 from tests.unit.routing.windowed_cases import two_windows
-
-FULL = os.environ.get("LOOPSOLVER_FULL") == "1"
 
 BY_BENDS = RANKINGS["bends"]
 
@@ -175,7 +173,7 @@ def askings(of: Callable[[Control], object], step: int) -> list[int]:
     asked = Asked()
     of(asked.control)
     assert asked.times > step, "there is nothing to stop"
-    return [*range(1, asked.times + 1, 1 if FULL else step), asked.times + 1]
+    return [*range(1, asked.times + 1, 1 if IS_FULL else step), asked.times + 1]
 
 
 @pytest.mark.usefixtures("once")

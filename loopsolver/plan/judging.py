@@ -1,0 +1,291 @@
+"""Whether the candidates of a plan file are what its scene says: each judged afresh."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import Final
+
+from loopsolver.clearance.gap import Gap, least_gap
+from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import Cylinder, signed_distance
+from loopsolver.geometry.vectors import (
+    Point,
+    points_array,
+)
+from loopsolver.plan.checking import Fault, raise_any
+from loopsolver.plan.model import PlannedRun
+from loopsolver.plan.record import rounded_point
+from loopsolver.routing.ends import (
+    EndChoice,
+    end_choice,
+    has_room,
+    outlets,
+    problem_between,
+    runs_through,
+)
+from loopsolver.routing.judge import Judge, judged, make_judge_of_written
+from loopsolver.routing.loop.ports import PortPair, as_routed, port_pairs, with_ports
+from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.scene.circuit import possible_runs
+from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
+
+Used = Callable[[PlannedRun], Collection[int]]
+"""Which candidates of a run are going to be used, by rank: those are judged."""
+
+Choices = tuple[list[EndChoice], list[Fault]]
+"""How a tube leaves its ports, and where its fittings are not so."""
+
+_GAP: Final = WRITTEN + GAP_RESOLUTION
+"""How far a gap in a plan file may be from the one that is measured afresh [mm]."""
+
+
+def every_candidate(run: PlannedRun) -> Collection[int]:
+    """Return the ranks of all candidates of a run."""
+    return range(1, len(run.candidates) + 1)
+
+
+def chosen_candidate(run: PlannedRun) -> Collection[int]:
+    """Return the rank of the chosen candidate, or of the first, which says its ports."""
+    return (run.chosen or 1,) if run.candidates else ()
+
+
+def judged_afresh(
+    runs: Sequence[PlannedRun], scene: Scene, *, used: Used, file: str
+) -> tuple[PlannedRun, ...]:
+    """Return the runs of a plan, the candidates that are used judged against the scene.
+
+    Where two things are equally near to a tube, the one that is measured afresh takes
+    the place of the one that stood there. Candidates that are not used stay unjudged.
+
+    Raises
+    ------
+    PlanError
+        With a line for everything that disagrees: run, candidate, key, what stands there
+        and what is right.
+    """
+    requests = requests_of(scene)
+    routed = as_routed(scene)
+    faults: list[Fault] = []
+    found: list[PlannedRun] = []
+    for place, run in enumerate(runs):
+        court = _Court(routed, requests[run.name])
+        candidates = list(run.candidates)
+        for rank in used(run):
+            candidate, wrong = court.judged(candidates[rank - 1])
+            candidates[rank - 1] = candidate
+            faults += [
+                (
+                    ("runs", place, "candidates", rank - 1, *where),
+                    what,
+                    f"{wanted} (run {run.name!r})",
+                )
+                for where, what, wanted in wrong
+            ]
+        found.append(replace(run, candidates=tuple(candidates)))
+    raise_any(faults, file=file)
+    return tuple(found)
+
+
+def requests_of(scene: Scene) -> dict[str, RunRequest]:
+    """Return what a plan of the scene may hold as runs, by name."""
+    return {run.name: run for run in (*possible_runs(scene), *scene.runs)}
+
+
+class _Court:
+    """Judges candidates of one run; what they have in common is laid out once."""
+
+    def __init__(self, scene: Scene, request: RunRequest) -> None:
+        """Make the court of a run in a scene as it is routed."""
+        self._scene = scene
+        self._request = request
+        self._around: dict[PortPair, tuple[Obstacle, ...]] = {}
+        self._choices: dict[tuple[EndFitting, ...], Choices] = {}
+        self._judges: dict[tuple[tuple[EndFitting, ...], float], Judge] = {}
+
+    def judged(self, candidate: Candidate) -> tuple[Candidate, list[Fault]]:
+        """Return a candidate as it is measured afresh, and where its file disagrees."""
+        faults = [*self._port_faults(candidate), *self._figure_faults(candidate)]
+        if faults:
+            return candidate, faults
+        if candidate.ends not in self._choices:
+            self._choices[candidate.ends] = self._choices_at(candidate)
+        choices, wrong = self._choices[candidate.ends]
+        if len(choices) != 2:
+            return candidate, wrong
+        first, last = choices
+        faults = [*wrong, *_seat_faults(candidate, choices)]
+        judge = self._judge(candidate, first, last)
+        verdict = judged(judge, candidate.centreline)
+        rules = "a tube that keeps to the scene"
+        broken = [*verdict.faults, *((verdict.own_way,) if verdict.own_way else ())]
+        if not broken and runs_through(
+            (first, last), candidate.centreline, tube_radius=self._scene.tube.radius
+        ):
+            broken = ["the tube runs through one of its own fittings"]
+        faults += [(("vertices",), f"a tube of which {one}", rules) for one in broken]
+        if faults or verdict.gap is None:
+            return candidate, faults
+        return _with_gap(judge, candidate, verdict.gap)
+
+    def _port_faults(self, candidate: Candidate) -> Iterator[Fault]:
+        """Yield where a candidate's ends are not on ports that the scene offers."""
+        if len(candidate.ends) != 2:
+            found = f"{len(candidate.ends)} of them"
+            yield ("ends",), found, "two: what holds the tube's first and its other end"
+            return
+        pairs = port_pairs(self._scene, self._request)
+        first, last = (end.port for end in candidate.ends)
+        offered = (
+            dict.fromkeys(start for start, _ in pairs),
+            dict.fromkeys(goal for start, goal in pairs if start == first) or [last],
+        )
+        for index, (port, ports) in enumerate(zip((first, last), offered, strict=True)):
+            if port not in ports:
+                wanted = _named(ports) or "no port, as other runs hold them"
+                yield (
+                    ("ends", index, "port"),
+                    repr(port),
+                    f"{wanted}, as in the scene",
+                )
+
+    def _figure_faults(self, candidate: Candidate) -> Iterator[Fault]:
+        """Yield which figures are not those of the scene's tube and rules."""
+        tube, rules = self._scene.tube, self._scene.rules
+        if abs(candidate.trim_allowance - tube.trim_allowance) > WRITTEN:
+            wanted = f"{tube.trim_allowance:.6g}, as in the scene"
+            yield ("trim_allowance",), f"{candidate.trim_allowance:.6g}", wanted
+        if self._radius(candidate) is None:
+            wanted = " or ".join(f"{radius:.6g}" for radius in self._radii)
+            found = f"{candidate.centreline.radius:.6g}"
+            yield ("bend_radius",), found, f"{wanted}, as in the scene"
+        is_free = (self._request.bend_angles or rules.bend_angles) == "any"
+        if candidate.bends and is_free != bool(candidate.standard_deg):
+            found = "what only free bend angles have"
+            wanted = "none: the scene does not allow any bend angle"
+            if is_free:
+                found, wanted = "none", "one a bend: the scene allows any bend angle"
+            yield ("departures",), found, wanted
+
+    @property
+    def _radii(self) -> tuple[float, ...]:
+        return self._request.bend_radii or self._scene.tube.bend_radii
+
+    def _radius(self, candidate: Candidate) -> float | None:
+        """Return the scene's bend radius that a candidate has, None if it has another."""
+        written = candidate.centreline.radius
+        nearest = min(self._radii, key=lambda radius: abs(radius - written))
+        return nearest if abs(nearest - written) <= WRITTEN else None
+
+    def _choices_at(self, candidate: Candidate) -> Choices:
+        """Return how a candidate leaves its ports, and where its fittings are not so."""
+        choices: list[EndChoice] = []
+        faults: list[Fault] = []
+        around = self._obstacles(candidate)
+        for index, end in enumerate(candidate.ends):
+            port = self._scene.port(end.port)
+            named = [one for one in port.fittings if one.name == end.fitting]
+            if not named:
+                offered = _named(one.name for one in port.fittings)
+                wanted = f"{offered}, as {port.name} has it"
+                faults.append((("ends", index, "fitting"), repr(end.fitting), wanted))
+                continue
+            fitting = named[0]
+            outlet = min(
+                outlets(port, fitting), key=lambda one: math.dist(one, end.outlet)
+            )
+            choice = end_choice(self._scene, port, fitting, outlet)
+            choices.append(choice)
+            faults += _fitting_faults(end, choice.fitting, index)
+            if not has_room(self._scene, port, fitting, outlet, around):
+                found = f"{end.fitting!r}, which comes too near to something there"
+                wanted = "a fitting that has room"
+                faults.append((("ends", index, "fitting"), found, wanted))
+        return choices, faults
+
+    def _obstacles(self, candidate: Candidate) -> tuple[Obstacle, ...]:
+        """Return what the tubes between a candidate's ports keep clear of."""
+        first, last = candidate.ends
+        ports = (first.port, last.port)
+        if ports not in self._around:
+            settled = with_ports(self._request, ports)
+            self._around[ports] = obstacles_of_run(self._scene, settled)
+        return self._around[ports]
+
+    def _judge(self, candidate: Candidate, first: EndChoice, last: EndChoice) -> Judge:
+        """Return the judge of tubes with a candidate's ends and bend radius."""
+        radius = self._radius(candidate) or candidate.centreline.radius
+        key = ((first.fitting, last.fitting), radius)
+        if key not in self._judges:
+            around = self._obstacles(candidate)
+            self._judges[key] = make_judge_of_written(
+                problem_between(self._scene, self._request, first, last, radius, around)
+            )
+        return self._judges[key]
+
+
+def _fitting_faults(end: EndFitting, right: EndFitting, index: int) -> Iterator[Fault]:
+    """Yield where a fitting does not stand as it can on its port."""
+    here = ("ends", index)
+    if end.is_elbow != right.is_elbow:
+        yield (*here, "elbow"), str(end.is_elbow).lower(), str(right.is_elbow).lower()
+    for key, found, wanted in (
+        ("outlet", end.outlet, right.outlet),
+        ("mouth", end.mouth, right.mouth),
+    ):
+        if math.dist(found, wanted) > WRITTEN:
+            so = f"{_words(wanted)}, as {end.fitting!r} stands on {end.port}"
+            yield (*here, key), _words(found), so
+
+
+def _seat_faults(candidate: Candidate, choices: Sequence[EndChoice]) -> Iterator[Fault]:
+    """Yield where a tube does not sit in its fittings."""
+    vertices = candidate.centreline.vertices
+    for choice, end in zip(choices, (0, len(vertices) - 1), strict=True):
+        if math.dist(vertices[end], choice.end.seat) > CLOSURE:
+            place = f"in {choice.fitting.fitting!r} on {choice.fitting.port}"
+            wanted = f"{_words(choice.end.seat)}, where the tube sits {place}"
+            yield ("vertices", end), _words(vertices[end]), wanted
+
+
+def _with_gap(
+    judge: Judge, candidate: Candidate, fresh: Gap
+) -> tuple[Candidate, list[Fault]]:
+    """Return a candidate with its gap as it is measured, and where its file disagrees."""
+    said = candidate.gap
+    if abs(said.distance - fresh.distance) > _GAP:
+        wanted = f"{fresh.distance:.6g}, to {fresh.name!r}"
+        return candidate, [(("gap",), f"{said.distance:.6g}", wanted)]
+    if said.name == fresh.name and math.dist(said.at, fresh.at) <= WRITTEN:
+        return candidate, []
+    if _is_as_near(judge, candidate, fresh):
+        return replace(candidate, gap=fresh), []
+    if said.name != fresh.name:
+        return candidate, [(("nearest", "name"), repr(said.name), repr(fresh.name))]
+    return candidate, [(("nearest", "at"), _words(said.at), _words(fresh.at))]
+
+
+def _is_as_near(judge: Judge, candidate: Candidate, fresh: Gap) -> bool:
+    """Return whether what a candidate says is nearest is so, beside what was found."""
+    said = candidate.gap
+    solids = [one.solid for one in judge.around.obstacles if one.name == said.name]
+    here = Obstacle(
+        name="here", solid=Cylinder(frame=Frame(origin=said.at), diameter=0, height=0)
+    )
+    off_line = least_gap(candidate.centreline, [here], tube_radius=0.0).distance
+    apart = [
+        float(signed_distance(solid, points_array((said.at,)))[0]) for solid in solids
+    ]
+    least = fresh.distance + judge.problem.tube_radius
+    return off_line <= _GAP and any(abs(one - least) <= _GAP for one in apart)
+
+
+def _words(values: Point) -> str:
+    return str(list(rounded_point(values)))
+
+
+def _named(names: Iterable[str]) -> str:
+    return " or ".join(repr(name) for name in names)
