@@ -14,7 +14,7 @@ from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import tubes_side_by_side
 from loopsolver.plan.effects import Effect
 from loopsolver.plan.model import LoopSummary, Plan
-from loopsolver.routing.loop.progress import Ended
+from loopsolver.routing.control import Ended
 from loopsolver.tolerances import EQUAL_TOTALS, SHORTEST_SIDE_BY_SIDE
 from loopsolver.words import by_number, counted, quoted
 
