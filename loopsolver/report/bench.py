@@ -67,7 +67,7 @@ def bench_words(
     *,
     text: Callable[[float], str],
 ) -> tuple[DoubtWords, ...]:
-    """Return what is doubtful about bending a candidate in words, once a matter.
+    """Return the doubts about bending a candidate in words; those alike are joined.
 
     Parameters
     ----------
@@ -152,9 +152,9 @@ def _straight_place(doubt: ShortStraight, ends: Sequence[str]) -> str:
 def bench_remarks(
     scene: Scene, run: PlannedRun, order: Sequence[int], *, lengths: Lengths
 ) -> Iterator[str]:
-    """Yield what is doubtful about bending a run's candidates, a sentence a matter.
+    """Yield a sentence for each thing that is hard about bending a run's candidates.
 
-    Candidates for which all the same is to be said share it.
+    Candidates of which the same is said share a sentence.
     """
     matters: dict[str, dict[str, dict[str, list[int]]]] = {}
     for rank in order:

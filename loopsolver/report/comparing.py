@@ -99,9 +99,9 @@ def comparisons(
 def comparison_remarks(
     run: PlannedRun, order: Sequence[int], *, lengths: Lengths
 ) -> Iterator[str]:
-    """Yield in words what speaks for other candidates of a run than the chosen one.
+    """Yield what speaks for candidates of a run that are not chosen, a sentence each.
 
-    Those for which nothing speaks share a sentence; the table has their figures.
+    Those for which nothing speaks share one; the table has their figures.
     """
     chosen = run.chosen_candidate
     nothing: list[int] = []

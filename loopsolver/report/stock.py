@@ -75,7 +75,7 @@ def over_stock_words(
 def stock_remarks(
     run: PlannedRun, order: Sequence[int], *, tube: Tube, lengths: Lengths
 ) -> Iterator[str]:
-    """Yield which candidates of a run the stock is too short for, by what would help."""
+    """Yield a sentence for each remedy: for which candidates the stock is too short."""
     by_help: dict[str, list[str]] = {}
     for rank in order:
         candidate = run.candidate(rank)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.report.lacking import NO_REASON
 from loopsolver.words import counted, tallied
 from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
 from loopsolver.workshop.blocks import (
@@ -121,7 +122,7 @@ def _runs(plan: Plan, unit: PaperUnit, *, width: float) -> Iterator[Block]:
 
 def _why(run: PlannedRun, *, number: int, width: float) -> Block:
     """Return why a run is not in the loop, each thing that would help on its own line."""
-    why, *helps = (run.why or "no reason is given").splitlines()
+    why, *helps = (run.why or NO_REASON).splitlines()
     verdict = "Left out" if run.candidates else "No route"
     return stacked(
         [
