@@ -5,20 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.plan.bench_doubts import bench_words
-from loopsolver.plan.model import Plan, PlannedRun
-from loopsolver.routing.problem import Candidate
-from loopsolver.tube.marks import blank_length
-from loopsolver.tube.planes import plane_stretches
-from loopsolver.tube.stock import MATERIAL_FACTS
-from loopsolver.workshop.bench_figures import (
-    INSERT_GRIP,
-    heat_words,
-    insert_length,
-    job_marks,
-    plane_of,
-)
-from loopsolver.workshop.blocks import (
+from loopsolver.drafting.blocks import (
     BODY,
     Block,
     beside,
@@ -33,17 +20,31 @@ from loopsolver.workshop.blocks import (
     space,
     stacked,
 )
+from loopsolver.drafting.drawing import Drawing, Face, Line, Text
+from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.tables import Column, table
+from loopsolver.plan.bench_doubts import bench_words
+from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
+from loopsolver.tube.marks import blank_length
+from loopsolver.tube.planes import plane_stretches
+from loopsolver.tube.stock import MATERIAL_FACTS
+from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
+    heat_words,
+    insert_length,
+    job_marks,
+    plane_of,
+)
 from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.cautions import cautions, cutting_cautions
-from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Text
 from loopsolver.workshop.job import Job, job_of
-from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.port_check import check_words, held_words, port_check
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
 from loopsolver.workshop.stock_fit import over_stock_words
-from loopsolver.workshop.tables import Column, table
 from loopsolver.workshop.wording import (
     counted,
     degrees,
@@ -161,7 +162,9 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
                 size=BODY,
             ),
             Line(
-                start=(0.0, -_TITLE - 8.0), end=(width, -_TITLE - 8.0), layer=Layer.TURN
+                start=(0.0, -_TITLE - 8.0),
+                end=(width, -_TITLE - 8.0),
+                layer=Layers.TURN,
             ),
         ),
         height=_TITLE + 11.0,
@@ -280,7 +283,7 @@ def _entry(name: str, value: str, *, width: float) -> Block:
 
 
 def _rule(down: float, width: float) -> Line:
-    return Line(start=(0.0, -down), end=(width, -down), layer=Layer.GRID_STRONG)
+    return Line(start=(0.0, -down), end=(width, -down), layer=Layers.GRID_STRONG)
 
 
 def _bend_table(job: Job, *, width: float) -> Iterator[Block]:

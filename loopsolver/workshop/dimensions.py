@@ -6,21 +6,21 @@ import math
 from itertools import pairwise
 from typing import Final
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Anchor,
     Entity,
     Face,
-    Layer,
     Line,
     Place,
     Polygon,
     Text,
     polar,
 )
+from loopsolver.drafting.lettering import text_width
+from loopsolver.drafting.placing import Ground
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import text_width
-from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.tube_shapes import Outlet, direction_deg, end_half_width
 
 FIGURES: Final = 2.8
@@ -63,7 +63,7 @@ def lettered(
             points=tuple(
                 (x + a * cos - u * sin, y + a * sin + u * cos) for a, u in corners
             ),
-            layer=Layer.SOLID,
+            layer=Layers.SOLID,
             fill=1.0,
         ),
         Text(
@@ -96,7 +96,7 @@ def arrow(tip: Place, heading_deg: float) -> Polygon:
             polar(back, half, heading_deg + 90.0),
             polar(back, half, heading_deg - 90.0),
         ),
-        layer=Layer.DIMENSION,
+        layer=Layers.DIMENSION,
         fill=0.0,
     )
 
@@ -127,11 +127,11 @@ def dimension(
         Line(
             start=polar(point, min(clear, far), out),
             end=polar(point, far + 1.5, out),
-            layer=Layer.DIMENSION,
+            layer=Layers.DIMENSION,
         )
         for point, clear in zip((start, end), keep, strict=True)
     ]
-    shapes.append(Line(start=first, end=second, layer=Layer.DIMENSION))
+    shapes.append(Line(start=first, end=second, layer=Layers.DIMENSION))
     shapes += [arrow(first, along + 180.0), arrow(second, along)]
     middle = _uncut(first, second, text_width(says, FIGURES), cuts)
     angle = readable(along)

@@ -9,23 +9,23 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.disc import numbered_disc
+from loopsolver.drafting.drawing import (
     Circle,
     Entity,
     Face,
-    Layer,
     Line,
     Place,
     Text,
     polar,
     rectangle,
 )
-from loopsolver.workshop.extent import Box
-from loopsolver.workshop.lettering import shortened, text_width
-from loopsolver.workshop.placing import Ground
+from loopsolver.drafting.extent import Box
+from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.placing import Ground
+from loopsolver.geometry.vectors import Array
+from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.tube_shapes import direction_deg
 
 SPACING: Final = 3.0
@@ -95,9 +95,9 @@ def _bend_label(
         if _within(disc, paper) and ground.is_free(disc, spare=0.6):
             ground.take_box(disc)
             if math.dist(centre, at) > reach + _DISC + 3.0:
-                yield Line(start=at, end=centre, layer=Layer.LEADER)
+                yield Line(start=at, end=centre, layer=Layers.LEADER)
             yield from numbered_disc(
-                centre, number, radius=_DISC, fill=1.0, layer=Layer.TURN
+                centre, number, radius=_DISC, fill=1.0, layer=Layers.TURN
             )
             return
 
@@ -113,9 +113,9 @@ def _end_label(
         box = _box_at(centre, half, _LETTERS / 2.0 + 1.0)
         if _within(box, paper) and ground.is_free(box, spare=0.8):
             ground.take_box(box)
-            yield Line(start=at, end=centre, layer=Layer.LEADER)
-            yield Circle(centre=at, radius=0.7, layer=Layer.NOTE, fill=0.0)
-            yield rectangle(box[:2], box[2:], layer=Layer.SOLID, fill=1.0)
+            yield Line(start=at, end=centre, layer=Layers.LEADER)
+            yield Circle(centre=at, radius=0.7, layer=Layers.NOTE, fill=0.0)
+            yield rectangle(box[:2], box[2:], layer=Layers.SOLID, fill=1.0)
             yield Text(
                 position=(centre[0], centre[1] - _LETTERS / 2.0),
                 text=text,

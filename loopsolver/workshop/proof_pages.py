@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
-from loopsolver.workshop.blocks import Block, headed, paragraph, stacked
+from loopsolver.drafting.blocks import Block, headed, paragraph, stacked
+from loopsolver.drafting.drawing import (
+    Drawing,
+    Entity,
+    Face,
+    moved,
+    rectangle,
+)
+from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, room
+from loopsolver.drafting.tiling import best_size, tiled, tiles_of, whole
+from loopsolver.drafting.tiling import joints as page_joints
+from loopsolver.drafting.tiling import stacked as stacked_leaves
 from loopsolver.workshop.card_proof import (
     Card,
     Joint,
@@ -15,21 +26,10 @@ from loopsolver.workshop.card_proof import (
     is_gauged,
     joints,
 )
-from loopsolver.workshop.drawing import (
-    Drawing,
-    Entity,
-    Face,
-    Layer,
-    moved,
-    rectangle,
-)
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.paging import Foot, Leaf, Paper, Size, room
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.port_check import elbow_words, job_mouths
-from loopsolver.workshop.tiling import best_size, tiled, tiles_of, whole
-from loopsolver.workshop.tiling import joints as page_joints
-from loopsolver.workshop.tiling import stacked as stacked_leaves
 from loopsolver.workshop.wording import clock, counted, degrees
 
 Arranged = Callable[[Sequence[Drawing], float], Iterable[Drawing]]
@@ -49,7 +49,7 @@ def proof_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
         for size in paper.sizes
         for arranged in (_rows, _one_by_one)
     )
-    return min(layouts, key=lambda leaves: (len(leaves), len(leaves[0].windows) == 1))
+    return min(layouts, key=lambda leaves: (len(leaves), len(leaves[0].viewports) == 1))
 
 
 def _laid(
@@ -118,7 +118,7 @@ def _note(job: Job) -> Drawing:
     inset = 3.0
     block = _words(job, width=_NOTE - 2.0 * inset)
     height = block.height + 2.0 * inset
-    frame = rectangle((0.0, 0.0), (_NOTE, height), layer=Layer.FRAME, fill=1.0)
+    frame = rectangle((0.0, 0.0), (_NOTE, height), layer=Layers.FRAME, fill=1.0)
     lettering = moved(block.entities, (inset, height - inset))
     return Drawing(entities=(frame, *lettering), low=(0.0, 0.0), high=(_NOTE, height))
 

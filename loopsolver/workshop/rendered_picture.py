@@ -8,19 +8,19 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.tube.centreline import Centreline, sample
-from loopsolver.workshop.dimensions import lettered
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
-    Layer,
     Picture,
     Place,
     Polyline,
 )
-from loopsolver.workshop.extent import Box, box, extent, overlaps
-from loopsolver.workshop.lettering import text_width
+from loopsolver.drafting.extent import Box, box, extent, overlaps
+from loopsolver.drafting.lettering import text_width
+from loopsolver.geometry.vectors import Array
+from loopsolver.tube.centreline import Centreline, sample
+from loopsolver.workshop.dimensions import lettered
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import SPACING, Tag, labels
 
 _LETTERS: Final = 2.0
@@ -91,7 +91,7 @@ def rendered_picture(
         entities=(
             placed.picture,
             # In black and white the colours of the run's bends tell nothing.
-            Polyline(points=path, layer=Layer.CENTRE),
+            Polyline(points=path, layer=Layers.CENTRE),
             *axes,
             *labels(
                 centreline,

@@ -12,19 +12,19 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.disc import numbered_disc
+from loopsolver.drafting.drawing import (
     Entity,
     Face,
-    Layer,
     Place,
     Text,
     rectangle,
 )
-from loopsolver.workshop.extent import Box
+from loopsolver.drafting.extent import Box
+from loopsolver.drafting.lettering import text_width
+from loopsolver.drafting.placing import Ground
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import text_width
-from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import Sleeve, SleeveBend
 from loopsolver.workshop.strip_windows import DISC, HALF, StripMarks, diamond
 from loopsolver.workshop.wording import degrees
@@ -150,7 +150,7 @@ def _cleared(box: Box) -> Entity:
     """Return ground as grey as heated length, on which lettering is read over lines."""
     left, bottom, right, top = box
     low, high = (left - 0.2, bottom - 0.3), (right + 0.2, top + 0.3)
-    return rectangle(low, high, layer=Layer.SOLID, fill=HEATED_GREY)
+    return rectangle(low, high, layer=Layers.SOLID, fill=HEATED_GREY)
 
 
 def _places(sleeve: Sleeve, bend: SleeveBend, board: _Board) -> Iterator[Entity]:
@@ -247,7 +247,7 @@ def _degree_numbers(sleeve: Sleeve, board: _Board) -> Iterator[Text]:
         box = (3.6, y - 0.8, 3.6 + text_width(says, _TINY), y + 0.8)
         if 2.0 < y < sleeve.top - 2.0 and board.everything.is_free(box, spare=0.15):
             board.take_box(box)
-            yield Text(position=box[:2], text=says, size=_TINY, layer=Layer.DIMENSION)
+            yield Text(position=box[:2], text=says, size=_TINY, layer=Layers.DIMENSION)
 
 
 def _ruler_numbers(sleeve: Sleeve, board: _Board) -> Iterator[Text]:
@@ -263,5 +263,5 @@ def _ruler_numbers(sleeve: Sleeve, board: _Board) -> Iterator[Text]:
                 box, spare=0.1
             ):
                 at = (left, 1.6)
-                yield Text(position=at, text=says, size=_TINY, layer=Layer.DIMENSION)
+                yield Text(position=at, text=says, size=_TINY, layer=Layers.DIMENSION)
                 break

@@ -7,23 +7,17 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 from typing import Final
 
-from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
-from loopsolver.workshop.dimensions import Cuts, dimensions
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
-    Layer,
     Line,
     Place,
     moved,
     polar,
     rectangle,
 )
-from loopsolver.workshop.extent import Box, extent, is_within
-from loopsolver.workshop.flat import FlatPlane
-from loopsolver.workshop.job import Job
-from loopsolver.workshop.out_of_plane import words_out_of_plane
-from loopsolver.workshop.paging import (
+from loopsolver.drafting.extent import Box, extent, is_within
+from loopsolver.drafting.paging import (
     Foot,
     Leaf,
     Paper,
@@ -31,14 +25,20 @@ from loopsolver.workshop.paging import (
     foot_lettering,
     scale_bar,
 )
-from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.tiling import (
+from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.tiling import (
     best_size,
     is_lettering_cut,
     joints,
     needed_tiles,
     tiled,
 )
+from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
+from loopsolver.workshop.dimensions import Cuts, dimensions
+from loopsolver.workshop.flat import FlatPlane
+from loopsolver.workshop.job import Job
+from loopsolver.workshop.layers import Layers
+from loopsolver.workshop.out_of_plane import words_out_of_plane
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
@@ -229,7 +229,7 @@ def _panel_box(panel: Panel, corner: Place) -> Box:
 def _cost(panel: Box, rest: Sequence[Entity], paper: Paper) -> tuple[int, bool, float]:
     """Return what a panel there costs: pages, a joint across it, area of the drawing."""
     left, bottom, right, top = panel
-    frame = rectangle((left, bottom), (right, top), layer=Layer.FRAME)
+    frame = rectangle((left, bottom), (right, top), layer=Layers.FRAME)
     shapes = (*rest, frame)
     tiles = _pages(shapes, paper)
     across, up = joints(tiles)
@@ -257,14 +257,14 @@ def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, 
         last = math.floor((high[axis] - origin[axis]) / spacing)
         for index in range(first, last + 1):
             at = origin[axis] + spacing * index
-            layer = Layer.GRID if index % strong else Layer.GRID_STRONG
+            layer = Layers.GRID if index % strong else Layers.GRID_STRONG
             start, end = (
                 ((at, low[1]), (at, high[1]))
                 if axis == 0
                 else ((low[0], at), (high[0], at))
             )
             lines.append(Line(start=start, end=end, layer=layer))
-    return tuple(sorted(lines, key=lambda line: line.layer is Layer.GRID_STRONG))
+    return tuple(sorted(lines, key=lambda line: line.layer is Layers.GRID_STRONG))
 
 
 def foot_of(job: Job, plane: FlatPlane, *, belongs: str) -> Foot:

@@ -1,16 +1,16 @@
 """How reasons write numbers, lists and changes."""
 
 import pytest
-
-from loopsolver.routing.diagnosis.explain import Reason
-from loopsolver.routing.diagnosis.rule_changes import Change, changed
-from loopsolver.routing.diagnosis.suggestions import Suggestion
 from loopsolver.routing.diagnosis.telling import (
     change_in_words,
     tried_in_words,
     way_in_words,
 )
 from loopsolver.routing.diagnosis.words import mm
+
+from loopsolver.routing.diagnosis.explain import Reason
+from loopsolver.routing.diagnosis.rule_changes import Change, changed
+from loopsolver.routing.diagnosis.suggestions import Suggestion
 from loopsolver.scene.model import BendAngles
 from tests.unit.routing.explain_scenes import At, block, build
 

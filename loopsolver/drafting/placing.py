@@ -7,10 +7,12 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.workshop.drawing import Place
-from loopsolver.workshop.extent import Box
+from loopsolver.drafting.drawing import Place
+from loopsolver.drafting.extent import Box
+
+Array = NDArray[np.float64]
 
 _STEP = 1.5  # lines are kept as beads this far apart [mm]
 

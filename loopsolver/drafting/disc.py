@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from loopsolver.workshop.drawing import Circle, Entity, Face, Layer, Place, Text
+from loopsolver.drafting.drawing import Circle, Entity, Face, Place, Text
+from loopsolver.drafting.layers import Layer, PageLayers
 
 _CAPITALS: Final = 0.95  # height of a single digit, in radii of the disc
 _TWO_DIGITS: Final = 0.75  # the same of two
@@ -16,7 +17,7 @@ def numbered_disc(
     *,
     radius: float,
     fill: float = 0.0,
-    layer: Layer = Layer.NOTE,
+    layer: Layer = PageLayers.NOTE,
 ) -> tuple[Entity, ...]:
     """Return a bend's number in a disc, lettered so that it stands out from the fill.
 

@@ -11,10 +11,8 @@ from collections.abc import Callable
 import pytest
 import scipy.optimize
 
-from loopsolver.errors import LoopsolverError
-from loopsolver.plan.model import Plan
-from loopsolver.workshop import cutting_stock
-from loopsolver.workshop.cut_plan import (
+from loopsolver.cutting import cutting_stock
+from loopsolver.cutting.cut_plan import (
     CSV_HEADING,
     CutPlan,
     Piece,
@@ -23,13 +21,15 @@ from loopsolver.workshop.cut_plan import (
     cut_plan_csv,
     too_long_messages,
 )
-from loopsolver.workshop.cutting_stock import (
+from loopsolver.cutting.cutting_stock import (
     Demand,
     first_fit,
     fullest_first,
     least_stock,
     simple_bound,
 )
+from loopsolver.errors import LoopsolverError
+from loopsolver.plan.model import Plan
 
 
 def pieces_of(*lengths: float) -> list[Piece]:

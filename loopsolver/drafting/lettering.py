@@ -19,8 +19,8 @@ import reportlab
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
+from loopsolver.drafting.drawing import Face
 from loopsolver.letters import visible
-from loopsolver.workshop.drawing import Face
 
 CAPITAL: Final = 0.729
 """Height of the capitals of the lettering font over its size in points.

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from functools import lru_cache
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Entity,
@@ -18,7 +18,7 @@ from loopsolver.workshop.drawing import (
     Text,
     polar,
 )
-from loopsolver.workshop.lettering import text_width
+from loopsolver.drafting.lettering import text_width
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right, top [mm]."""
