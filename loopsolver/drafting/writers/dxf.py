@@ -99,7 +99,7 @@ def _grey(grey: float) -> int:
 def _add_layers(
     document: Any, entities: Iterable[Entity], listed: Sequence[Layer]
 ) -> None:
-    """Add the layers that the entities need, with their layers, those given in that order."""
+    """Add the layers that the entities need, with their pens, those listed first."""
     used = dict.fromkeys(one.layer for one in entities if not isinstance(one, Picture))
     for layer in dict.fromkeys((*listed, *used)):
         if layer not in used:

@@ -8,12 +8,13 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.cutting.cut_plan import CutPlan, Piece, blanks, cut_plan
+from loopsolver.cutting.cut_plan import CutPlan, Piece, cut_plan
 from loopsolver.drafting.blocks import flowed
 from loopsolver.drafting.drawing import Drawing, Polygon, Text
 from loopsolver.drafting.extent import box
 from loopsolver.plan.model import Plan
 from loopsolver.scene.model import Fitting
+from loopsolver.workshop.blanks import blanks
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.overview import overview_drawing
