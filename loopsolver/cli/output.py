@@ -49,16 +49,14 @@ class Sheet:
 
 
 def say(text: str = "") -> None:
-    """Print a line of the result.
+    """Print a line of the result, all its letters visible.
 
     Raises
     ------
     OSError
         If standard output is closed: a result that nobody sees is not done.
     """
-    if sys.stdout is None:
-        raise OSError(errno.EBADF, "standard output is closed")
-    print(visible_lines(text))
+    _print(visible_lines(text))
 
 
 def tell(text: str) -> None:
@@ -84,7 +82,7 @@ def say_sheet(sheet: Sheet) -> None:
     with console.capture() as printed:
         console.print(table)
     for line in printed.get().splitlines():
-        say(line.rstrip())
+        _print(line.rstrip())  # its cells are visible; it may be bold
 
 
 def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
@@ -100,6 +98,12 @@ def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
             break_on_hyphens=False,
         )
         say(wrapped.replace("\0", " "))
+
+
+def _print(text: str) -> None:
+    if sys.stdout is None:
+        raise OSError(errno.EBADF, "standard output is closed")
+    print(text)
 
 
 def _console() -> Console:

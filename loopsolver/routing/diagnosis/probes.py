@@ -9,6 +9,7 @@ from typing import Final
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import HalfSpace
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.feasibility import (
     Search,
     free_routes,
@@ -62,10 +63,18 @@ ALL: Final[Searches] = (*SQUARE, listed_routes, free_routes)
 class Probes:
     """The trials of one run: each is made once, and its work counted."""
 
-    def __init__(self, scene: Scene, run: RunRequest, problems: ProblemsOf) -> None:
-        """Make the trials of a run; `ways` turns scenes into problems."""
+    def __init__(
+        self,
+        scene: Scene,
+        run: RunRequest,
+        problems: ProblemsOf,
+        *,
+        control: Control = UNATTENDED,
+    ) -> None:
+        """Make the trials of a run; `problems` turns scenes into problems."""
         self.scene = scene
         self.run = run
+        self._control = control
         self._problems = problems
         self._spent = 0.0
         self._limit = LEADS
@@ -79,7 +88,7 @@ class Probes:
     @property
     def is_spent(self) -> bool:
         """Whether no more trials may be made."""
-        return self._spent >= self._limit
+        return self._spent >= self._limit or self._control.stopped()
 
     @property
     def tried(self) -> tuple[Change, ...]:
@@ -108,6 +117,8 @@ class Probes:
 
     def bare_route(self) -> Candidate | None:
         """Return some route of the run if nothing stood in the case, or None."""
+        if self._control.stopped():
+            return None
         walls = tuple(
             obstacle
             for obstacle in self.problem.obstacles
@@ -129,6 +140,8 @@ class Probes:
         searches = choice(problem)
         key = (changes, searches)
         if key not in self._known:
+            if self._control.stopped():
+                return None
             route = route_of(
                 problem, stock_length=scene.tube.stock_length, searches=searches
             )
