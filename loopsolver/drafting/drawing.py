@@ -184,6 +184,11 @@ def polar(centre: Place, radius: float, angle_deg: float) -> Place:
     )
 
 
+def direction_deg(start: Place, end: Place) -> float:
+    """Return the direction from one place to another, from +x [degrees]."""
+    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+
+
 def moved(entities: Iterable[Entity], by: Place) -> tuple[Entity, ...]:
     """Return entities moved by so much along x and y [mm]."""
     return tuple(_moved(entity, by) for entity in entities)

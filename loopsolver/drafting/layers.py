@@ -47,6 +47,7 @@ class PageLayers:
     GRID_STRONG = Layer(
         name="grid tens", width=0.12, grey=0.62, at_joint=AtJoint.GROUND
     )
+    DIMENSION = Layer(name="dimensions", width=0.15)
     NOTE = Layer(name="notes", width=0.18)
     LEADER = Layer(name="leaders", width=0.15, grey=0.35, at_joint=AtJoint.BACKGROUND)
     TABLE = Layer(name="tables", width=0.18, grey=0.35)

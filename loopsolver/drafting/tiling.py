@@ -1,14 +1,14 @@
-"""Drawings that are larger than the paper, as tiles; several things on one page.
+"""Drawings that are larger than the paper, as tiles.
 
 `tiled` cuts a drawing into leaves that overlap and carry the marks by which they are
-joined; `stacked` lays blocks one under the other.
+joined.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -36,7 +36,6 @@ from loopsolver.drafting.tile_placing import Cuttable, best_start
 OVERLAP: Final = 12.0
 """By how much neighbouring tiles show the same [mm]; they are joined in its middle."""
 
-_BETWEEN_BLOCKS: Final = 4.0  # [mm]
 _BACKGROUND: Final = frozenset({AtJoint.GROUND, AtJoint.BACKGROUND})
 
 
@@ -194,62 +193,6 @@ def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
             tile=tile,
         )
         for tile, viewport in zip(tiles, viewports, strict=True)
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Extract:
-    """Something that goes on a page as a whole: part of a drawing, and marks on it.
-
-    Attributes
-    ----------
-    viewport : Viewport
-        Its lower left corner at (0, 0).
-    marks : tuple of Entity
-        Drawn over it, in the same place.
-    """
-
-    viewport: Viewport
-    marks: tuple[Entity, ...] = ()
-
-    @property
-    def size(self) -> Size:
-        """Width and height [mm]."""
-        low, high = self.viewport.low, self.viewport.high
-        return (high[0] - low[0], high[1] - low[1])
-
-
-def whole(drawing: Drawing) -> Extract:
-    """Return a whole drawing as one block."""
-    return Extract(
-        viewport=Viewport(
-            drawing=drawing, low=drawing.low, high=drawing.high, at=(0.0, 0.0)
-        )
-    )
-
-
-def stacked(blocks: Sequence[Extract], *, size: Size, foot: Foot) -> tuple[Leaf, ...]:
-    """Return pages with blocks one under the other, from the top, in their order."""
-    low, high = room(size)
-    pages: list[list[tuple[Extract, Place]]] = []
-    top = -math.inf
-    for block in blocks:
-        bottom = top - block.size[1]
-        if not pages or bottom < low[1] - 1e-9:
-            pages.append([])
-            bottom = high[1] - block.size[1]
-        pages[-1].append((block, (low[0], bottom)))
-        top = bottom - _BETWEEN_BLOCKS
-    return tuple(
-        Leaf(
-            size=size,
-            foot=foot,
-            viewports=tuple(replace(block.viewport, at=at) for block, at in page),
-            entities=tuple(
-                entity for block, at in page for entity in moved(block.marks, at)
-            ),
-        )
-        for page in pages
     )
 
 

@@ -9,19 +9,20 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import Final
 
-from loopsolver.drafting.disc import numbered_disc
 from loopsolver.drafting.drawing import (
     Anchor,
     Entity,
     Face,
     Line,
     Place,
+    direction_deg,
     polar,
 )
-from loopsolver.drafting.extent import Box, around
+from loopsolver.drafting.extent import Extent, around
 from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.marks import arrow, lettered, numbered_disc, readable
 from loopsolver.drafting.placing import Ground
-from loopsolver.workshop.dimensions import WORDS, arrow, lettered, readable
+from loopsolver.workshop.dimensions import WORDS
 from loopsolver.workshop.flat import FlatBend, FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -29,7 +30,6 @@ from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
     across,
-    direction_deg,
     end_half_width,
 )
 from loopsolver.workshop.wording import degrees
@@ -61,7 +61,7 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
     return tuple(shapes)
 
 
-def _box(middle: Place, size: Place) -> Box:
+def _box(middle: Place, size: Place) -> Extent:
     """Return a box by its middle, its width and its height."""
     (x, y), (width, height) = middle, size
     return (x - width / 2.0, y - height / 2.0, x + width / 2.0, y + height / 2.0)

@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.drafting.disc import numbered_disc
 from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
@@ -23,16 +22,18 @@ from loopsolver.drafting.drawing import (
     Place,
     Polygon,
     Text,
+    direction_deg,
     moved,
     polar,
 )
 from loopsolver.drafting.extent import box, extent
 from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.marks import numbered_disc, readable
 from loopsolver.drafting.paging import Paper
 from loopsolver.drafting.placing import Ground
 from loopsolver.drafting.tiling import best_size, needed_tiles
 from loopsolver.workshop.annotations import end_names
-from loopsolver.workshop.dimensions import Cuts, readable
+from loopsolver.workshop.dimensions import Cuts
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -41,7 +42,6 @@ from loopsolver.workshop.tube_shapes import (
     across,
     centre_line,
     centre_path,
-    direction_deg,
     edges,
     outlets,
 )

@@ -29,7 +29,6 @@ class Layers(PageLayers):
         name="trim allowance", width=0.35, dash=(2.4, 1.2), at_joint=AtJoint.CONTOUR
     )
     HEATED = Layer(name="heated length", width=0.25, grey=0.3)
-    DIMENSION = Layer(name="dimensions", width=0.15)
     TURN = Layer(name="turns", width=0.4)
     INSIDE = Layer(name="insides of bends", width=0.6)
     CASE = Layer(name="case", width=0.25, grey=0.35)

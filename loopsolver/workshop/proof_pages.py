@@ -13,10 +13,10 @@ from loopsolver.drafting.drawing import (
     moved,
     rectangle,
 )
+from loopsolver.drafting.extracts import laid_out, whole
 from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, room
-from loopsolver.drafting.tiling import best_size, tiled, tiles_of, whole
+from loopsolver.drafting.tiling import best_size, tiled, tiles_of
 from loopsolver.drafting.tiling import joints as page_joints
-from loopsolver.drafting.tiling import stacked as stacked_leaves
 from loopsolver.workshop.card_proof import (
     Card,
     Joint,
@@ -81,7 +81,7 @@ def _laid(
     note = None if small else _note(job)
     words = [_instructions(job, width=width)] if small else []
     pieces = [*words, *arranged([*small, *gauges(joints(planes))], width)]
-    leaves = stacked_leaves([whole(one) for one in pieces], size=size, foot=foot)
+    leaves = laid_out([whole(one) for one in pieces], size=size, foot=foot)
     for card in large:
         drawing = _in_tiles(job, card, paper=paper, note=note)
         leaves += tiled(drawing, paper=paper, foot=foot)

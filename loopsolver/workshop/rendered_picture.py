@@ -15,11 +15,11 @@ from loopsolver.drafting.drawing import (
     Place,
     Polyline,
 )
-from loopsolver.drafting.extent import Box, box, extent, overlaps
+from loopsolver.drafting.extent import Extent, box, extent, overlaps
 from loopsolver.drafting.lettering import text_width
+from loopsolver.drafting.marks import lettered
 from loopsolver.geometry.vectors import Array
 from loopsolver.tube.centreline import Centreline, sample
-from loopsolver.workshop.dimensions import lettered
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import SPACING, Tag, labels
 
@@ -144,7 +144,7 @@ def _greatest_scale(points: Array, path: tuple[Place, ...]) -> float:
 
 
 def _axis_names(
-    names: Sequence[str], tips: tuple[Place, ...], *, paper: Box
+    names: Sequence[str], tips: tuple[Place, ...], *, paper: Extent
 ) -> Iterator[Entity]:
     """Yield the names of the datum's arrows at their tips: apart, none over the rim."""
     named: list[tuple[Place, Place]] = []

@@ -12,8 +12,8 @@ from typing import Final
 
 from loopsolver.cutting.cut_plan import CutPlan, cut_plan_csv
 from loopsolver.drafting.drawing import Drawing, Viewport
+from loopsolver.drafting.extracts import laid_out, whole
 from loopsolver.drafting.paging import PAPERS, Foot, Leaf, Paper, bound, room
-from loopsolver.drafting.tiling import stacked, whole
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document
@@ -320,7 +320,7 @@ def strip_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
         belongs=belongs,
     )
     layouts = (
-        stacked((*strip_extracts(strip, size), *cards), size=size, foot=foot)
+        laid_out((*strip_extracts(strip, size), *cards), size=size, foot=foot)
         for size in paper.sizes
     )
     return min(layouts, key=len)

@@ -20,9 +20,10 @@ from loopsolver.drafting.drawing import (
     Viewport,
 )
 from loopsolver.drafting.extent import box
+from loopsolver.drafting.extracts import Extract
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.paging import Size, room
-from loopsolver.drafting.tiling import OVERLAP, Extract, uncut
+from loopsolver.drafting.tiling import OVERLAP, uncut
 from loopsolver.geometry.vectors import Array
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.wrap import FLAP

@@ -13,6 +13,7 @@ from loopsolver.drafting.drawing import (
     Place,
     Polygon,
     Polyline,
+    direction_deg,
     polar,
 )
 from loopsolver.drafting.layers import Layer
@@ -64,11 +65,6 @@ def outlets(plane: FlatPlane, job: Job) -> tuple[Outlet, ...]:
             Outlet(seat=plane.points[-1], out_deg=out, end=job.last, name="last end")
         )
     return tuple(found)
-
-
-def direction_deg(start: Place, end: Place) -> float:
-    """Return the direction from one place to another, from +x [degrees]."""
-    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
 
 
 def _start_deg(bend: FlatBend) -> float:

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.drafting.disc import numbered_disc
 from loopsolver.drafting.drawing import (
     Circle,
     Drawing,
@@ -18,6 +17,7 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.lettering import broken
+from loopsolver.drafting.marks import numbered_disc
 from loopsolver.workshop.bench_figures import turn_words, way_words
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from loopsolver.drafting.disc import numbered_disc
 from loopsolver.drafting.drawing import (
     Arc,
     Circle,
@@ -20,6 +19,7 @@ from loopsolver.drafting.drawing import (
     rectangle,
 )
 from loopsolver.drafting.lettering import broken
+from loopsolver.drafting.marks import numbered_disc
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.wording import clock
@@ -35,7 +35,7 @@ _LEADING: Final = 4.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Panel:
+class NotePanel:
     """A box of lettering and pictures, its lower left corner at (0, 0) [mm]."""
 
     width: float
@@ -129,7 +129,7 @@ def _turn_arrow(centre: Place, here: float, there: float) -> tuple[Entity, ...]:
 
 def note_panel(
     plane: FlatPlane, *, beside: tuple[str, ...], width: float = WIDTHS[0]
-) -> Panel | None:
+) -> NotePanel | None:
     """Return a plane's note on turning the tube, or None if there is nothing to say.
 
     Parameters
@@ -157,7 +157,7 @@ def note_panel(
     wide = left + width + 3.0
     frame = rectangle((0.0, 0.0), (wide, height), layer=Layers.FRAME, fill=1.0)
     lettering = _lettering(lines, left, (height + _LEADING * len(lines)) / 2.0)
-    return Panel(width=wide, height=height, entities=(frame, *picture, *lettering))
+    return NotePanel(width=wide, height=height, entities=(frame, *picture, *lettering))
 
 
 def _captioned_picture(plane: FlatPlane, height: float) -> tuple[Entity, ...]:

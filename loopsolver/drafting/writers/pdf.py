@@ -25,12 +25,10 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import overlaps
 from loopsolver.drafting.layers import Layer
-from loopsolver.drafting.lettering import CAPITAL, drawable, printable
+from loopsolver.drafting.lettering import ANCHOR, CAPITAL, drawable, printable
 
 POINTS: Final = 72.0 / 25.4
 """PDF points in a millimetre: 72 to the inch (ISO 32000-1, 8.3.2.3)."""
-
-_ANCHOR: Final = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
 
 def pdf_document(pages: Sequence[Page], *, title: str) -> bytes:
@@ -162,7 +160,7 @@ def _text(canvas: Any, text: Text) -> None:
     if not shown:
         return
     size = text.size / CAPITAL
-    start = -canvas.stringWidth(shown, font, size) * _ANCHOR[text.anchor]
+    start = -canvas.stringWidth(shown, font, size) * ANCHOR[text.anchor]
     canvas.saveState()
     canvas.translate(*text.position)
     if text.angle_deg:

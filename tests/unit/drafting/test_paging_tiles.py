@@ -13,14 +13,13 @@ from hypothesis import strategies as st
 
 from loopsolver.drafting.drawing import Circle, Drawing, Line, Text, Viewport
 from loopsolver.drafting.extent import box as box_of
+from loopsolver.drafting.extracts import Extract, laid_out
 from loopsolver.drafting.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, room
 from loopsolver.drafting.tiling import (
     OVERLAP,
-    Extract,
     best_size,
     joints,
     needed_tiles,
-    stacked,
     tile_grid,
     tiled,
     tiles_of,
@@ -293,7 +292,7 @@ def test_blocks_are_stacked_from_the_top_without_overlap():
     )
     size = PAPERS["a4"].sizes[0]
     low, high = room(size)
-    leaves = stacked([block] * 7, size=size, foot=FOOT)
+    leaves = laid_out([block] * 7, size=size, foot=FOOT)
     per_page = math.floor((high[1] - low[1] + 4.0) / 84.0)
     assert len(leaves) == math.ceil(7 / per_page)
     for leaf in leaves:

@@ -17,7 +17,6 @@ import pytest
 from PIL import Image
 
 from loopsolver.drafting import lettering
-from loopsolver.drafting.disc import numbered_disc
 from loopsolver.drafting.drawing import (
     Arc,
     Circle,
@@ -34,6 +33,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.lettering import broken, printable, shortened, text_width
+from loopsolver.drafting.marks import numbered_disc
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document
