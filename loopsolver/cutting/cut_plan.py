@@ -6,11 +6,11 @@ import csv
 import io
 import math
 from collections import defaultdict, deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from loopsolver.cutting.cutting_stock import Cutting, Demand, Pattern, least_stock
+from loopsolver.cutting.cutting_stock import Cutting, Demand, least_stock
 from loopsolver.errors import LoopsolverError
 from loopsolver.tolerances import CUT_STEP, TOUCH
 
@@ -142,19 +142,15 @@ def cut_plan(
     sizes = [min(_steps(piece.length + kerf), stock) for piece in fitting]
     demand = Demand.of(sizes, stock=stock)
     cutting = least_stock(demand) if fitting else Cutting(patterns=(), bound=0)
-    queues: defaultdict[int, deque[Piece]] = defaultdict(deque)
-    for piece, size in zip(fitting, sizes, strict=True):
-        queues[size].append(piece)
+    shares = _shared_out(cutting, demand, zip(fitting, sizes, strict=True))
     return CutPlan(
         stock_length=stock_length,
         kerf=kerf,
         tubes=tuple(
             StockTube(
-                cuts=tuple(_laid(_taken(pattern, demand, queues), kerf)),
-                stock_length=stock_length,
-                kerf=kerf,
+                cuts=tuple(_laid(share, kerf)), stock_length=stock_length, kerf=kerf
             )
-            for pattern in cutting.patterns
+            for share in shares
         ),
         too_long=tuple(piece for piece in pieces if piece.length > limit),
         bound=cutting.bound,
@@ -213,15 +209,19 @@ def _refuse_nonsense(
         raise LoopsolverError(msg)
 
 
-def _taken(
-    pattern: Pattern, demand: Demand, queues: dict[int, deque[Piece]]
-) -> list[Piece]:
-    """Take a pattern's pieces from the queues, one queue a length."""
-    return [
-        queues[size].popleft()
-        for size, count in zip(demand.lengths, pattern, strict=True)
-        for _ in range(count)
-    ]
+def _shared_out(
+    cutting: Cutting, demand: Demand, pieces: Iterable[tuple[Piece, int]]
+) -> Iterator[list[Piece]]:
+    """Yield the pieces of each stock tube; equal ones are taken in their order."""
+    queues: defaultdict[int, deque[Piece]] = defaultdict(deque)
+    for piece, size in pieces:
+        queues[size].append(piece)
+    for pattern in cutting.patterns:
+        yield [
+            queues[size].popleft()
+            for size, count in zip(demand.lengths, pattern, strict=True)
+            for _ in range(count)
+        ]
 
 
 def _laid(pieces: Sequence[Piece], kerf: float) -> Iterator[Cut]:

@@ -92,34 +92,40 @@ def bench_sheet(
         If no candidate of the run is chosen.
     """
     job = job_of(plan, run)
-    wide = width - _FIGURES - _GAP
-    check = _port_check(plan, run, job, width=wide)
-    figures = stacked(
-        list(_figures(job, run.candidate(run.chosen or 1), width=_FIGURES))
-    )
-    pictures = (
-        _picture(plan, job, size=(wide, high), rendering=rendering)
-        for high in _PICTURES
-    )
-    tops = (
-        beside(stacked([check, picture]), figures, at=wide + _GAP)
-        for picture in pictures
-    )
+    title = _title(plan, run, width=width)
     bends = [*_bend_table(job, width=width), *_doubts(plan, job, run, width=width)]
     care = _cautions(job, width=width)
     steps = list(_steps(job, width=width))
     # Care before the work and the steps in one piece, if that takes no page more.
     orders = (
-        [_title(plan, run, width=width), top, space(2.0), *rest]
-        for top in tops
+        [title, top, space(2.0), *bends, *rest]
+        for top in _tops(plan, run, job, width=width, rendering=rendering)
         for rest in (
-            [*bends, care, space(5.0), *kept_whole(steps, height=height)],
-            [*bends, care, space(5.0), *steps],
-            [*bends, *steps, space(2.0), care],
+            [care, space(5.0), *kept_whole(steps, height=height)],
+            [care, space(5.0), *steps],
+            [*steps, space(2.0), care],
         )
     )
     sheets = (flowed(order, width=width, height=height) for order in orders)
     return min(sheets, key=len)
+
+
+def _tops(
+    plan: Plan,
+    run: PlannedRun,
+    job: Job,
+    *,
+    width: float,
+    rendering: Rendering | None,
+) -> Iterator[Block]:
+    """Yield the upper part of the sheet, with a large picture of the run and smaller."""
+    wide = width - _FIGURES - _GAP
+    check = _port_check(plan, run, job, width=wide)
+    candidate = run.candidate(run.chosen or 1)
+    figures = stacked(list(_figures(job, candidate, width=_FIGURES)))
+    for high in _PICTURES:
+        picture = _picture(plan, job, size=(wide, high), rendering=rendering)
+        yield beside(stacked([check, picture]), figures, at=wide + _GAP)
 
 
 def _picture(

@@ -72,24 +72,21 @@ def case_picture(
     best = _best_view(scene, centreline, bodies)
     axes = _axes_in_corner(scene, best)
     view = _fitted(best, scene, width=width, height=height)
-    return Drawing(
-        entities=(
-            *_case_outline(scene, view),
-            *_bodies(bodies, view),
-            *_tube(centreline, radius, bodies, view),
-            *labels(
-                centreline,
-                view.places,
-                tags=tags,
-                reach=radius * view.scale,
-                paper=(0.0, 0.0, width, height),
-                taken=map(box, axes),
-            ),
-            *axes,
+    shapes = (
+        *_case_outline(scene, view),
+        *_bodies(bodies, view),
+        *_tube(centreline, radius, bodies, view),
+        *labels(
+            centreline,
+            view.places,
+            tags=tags,
+            reach=radius * view.scale,
+            paper=(0.0, 0.0, width, height),
+            taken=map(box, axes),
         ),
-        low=(0.0, 0.0),
-        high=(width, height),
+        *axes,
     )
+    return Drawing(entities=shapes, low=(0.0, 0.0), high=(width, height))
 
 
 def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) -> View:

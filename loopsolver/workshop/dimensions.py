@@ -55,26 +55,23 @@ def dimension(
     out = along + math.copysign(90.0, by)
     far = abs(by)
     first, second = polar(start, far, out), polar(end, far, out)
-    shapes: list[Entity] = [
-        Line(
-            start=polar(point, min(clear, far), out),
-            end=polar(point, far + 1.5, out),
-            layer=Layers.DIMENSION,
-        )
-        for point, clear in zip((start, end), keep, strict=True)
-    ]
-    shapes.append(Line(start=first, end=second, layer=Layers.DIMENSION))
-    shapes += [arrow(first, along + 180.0), arrow(second, along)]
     middle = _uncut(first, second, text_width(says, FIGURES), cuts)
     angle = readable(along)
-    shapes += lettered(
-        says,
-        polar(middle, 0.9, angle + 90.0),
-        size=FIGURES,
-        anchor="middle",
-        angle_deg=angle,
+    above = polar(middle, 0.9, angle + 90.0)
+    return (
+        *(
+            Line(
+                start=polar(point, min(clear, far), out),
+                end=polar(point, far + 1.5, out),
+                layer=Layers.DIMENSION,
+            )
+            for point, clear in zip((start, end), keep, strict=True)
+        ),
+        Line(start=first, end=second, layer=Layers.DIMENSION),
+        arrow(first, along + 180.0),
+        arrow(second, along),
+        *lettered(says, above, size=FIGURES, anchor="middle", angle_deg=angle),
     )
-    return tuple(shapes)
 
 
 def _uncut(start: Place, end: Place, width: float, cuts: Cuts) -> Place:

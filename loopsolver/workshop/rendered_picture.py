@@ -87,21 +87,18 @@ def rendered_picture(
     paper = box(placed.picture)
     tips = placed.project(rendering.axis_reach * np.eye(3))
     axes = tuple(_axis_names(axis_names, tips, paper=paper))
+    lettering = labels(
+        centreline,
+        placed.project,
+        tags=tags,
+        reach=radius * _greatest_scale(points, path),
+        paper=paper,
+        taken=map(box, axes),
+    )
+    # In black and white the colours of the run's bends tell nothing: a line as well.
+    line = Polyline(points=path, layer=Layers.CENTRE)
     return Drawing(
-        entities=(
-            placed.picture,
-            # In black and white the colours of the run's bends tell nothing.
-            Polyline(points=path, layer=Layers.CENTRE),
-            *axes,
-            *labels(
-                centreline,
-                placed.project,
-                tags=tags,
-                reach=radius * _greatest_scale(points, path),
-                paper=paper,
-                taken=map(box, axes),
-            ),
-        ),
+        entities=(placed.picture, line, *axes, *lettering),
         low=(0.0, 0.0),
         high=(width, height),
     )

@@ -216,12 +216,8 @@ def run_files(
     for plane, drawing in zip(planes, drawings, strict=True):
         leaves += template_leaves(job, plane, drawing, paper=paper, belongs=belongs)
         alone = standalone(job, plane, drawing, belongs=belongs)
-        name = f"{stem}-plane-{plane.number}{mark}"
         title = f"{job.name}, {plane.sheet_name(plane.number)} of {plane.count}"
-        files += [
-            SheetFile(name=f"{name}.svg", content=svg_document(alone, title=title)),
-            SheetFile(name=f"{name}.dxf", content=dxf_document(alone, listed=LISTED)),
-        ]
+        files += _template_files(f"{stem}-plane-{plane.number}{mark}", alone, title)
     leaves += strip_leaves(job, paper=paper, belongs=belongs)
     pages = bound(leaves)
     printed = SheetFile(
@@ -230,6 +226,16 @@ def run_files(
         pages=len(pages),
     )
     return (printed, *files)
+
+
+def _template_files(
+    name: str, drawing: Drawing, title: str
+) -> tuple[SheetFile, SheetFile]:
+    """Return a template by itself, in both formats."""
+    return (
+        SheetFile(name=f"{name}.svg", content=svg_document(drawing, title=title)),
+        SheetFile(name=f"{name}.dxf", content=dxf_document(drawing, listed=LISTED)),
+    )
 
 
 def _bench_drawings(

@@ -28,6 +28,7 @@ ORDER = (
     "reasons",
     "loop",
     "plan",
+    "report",
     "workshop",
     "view",
     "cli",
