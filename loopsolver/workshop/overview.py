@@ -6,11 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.plan.model import Plan, PlannedRun
-from loopsolver.report.lacking import NO_REASON
-from loopsolver.words import counted, tallied
-from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
-from loopsolver.workshop.blocks import (
+from loopsolver.cutting.cut_plan import CutPlan
+from loopsolver.drafting.blocks import (
     BODY,
     Block,
     flowed,
@@ -21,12 +18,17 @@ from loopsolver.workshop.blocks import (
     space,
     stacked,
 )
+from loopsolver.drafting.drawing import Drawing, Face, Line, Text
+from loopsolver.drafting.lettering import broken
+from loopsolver.drafting.tables import Column, table
+from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.report.lacking import NO_REASON
+from loopsolver.words import counted, tallied
+from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
+from loopsolver.workshop.blanks import too_long_messages
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
-from loopsolver.workshop.cut_plan import CutPlan, too_long_messages
-from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Text
 from loopsolver.workshop.job import Job, job_of
-from loopsolver.workshop.lettering import broken
-from loopsolver.workshop.tables import Column, table
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.wording import (
     PaperUnit,
     length_words,
@@ -92,7 +94,7 @@ def _title(plan: Plan, *, width: float) -> Block:
                 for index, line in enumerate(lines)
             ),
             Text(position=(0.0, -down - 5.2), text=said, size=BODY),
-            Line(start=(0.0, -down - 8.0), end=(width, -down - 8.0), layer=Layer.TURN),
+            Line(start=(0.0, -down - 8.0), end=(width, -down - 8.0), layer=Layers.TURN),
         ),
         height=down + 12.0,
     )

@@ -7,10 +7,11 @@ import math
 import numpy as np
 import pytest
 
+from loopsolver.drafting.drawing import Circle, Line
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
-from loopsolver.workshop.drawing import Circle, Layer, Line
 from loopsolver.workshop.flat import flat_planes, mirrored
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.turn_note import note_panel, turn_picture, turn_words
 
 
@@ -62,7 +63,7 @@ def test_the_picture_shows_what_the_eye_sees(vertices, seen):
     lines = [
         e
         for e in turn_picture((0.0, 0.0), plane)
-        if isinstance(e, Line) and e.layer is Layer.INSIDE
+        if isinstance(e, Line) and e.layer is Layers.INSIDE
     ]
     found = [math.degrees(math.atan2(e.end[1], e.end[0])) % 360.0 for e in lines]
     wanted = seen_from_the_first_end(vertices, plane)
@@ -79,7 +80,7 @@ def test_numbers_of_a_small_turn_stand_apart(turn, way):
     discs = [
         e
         for e in turn_picture((0.0, 0.0), first)
-        if isinstance(e, Circle) and e.layer is Layer.TURN
+        if isinstance(e, Circle) and e.layer is Layers.TURN
     ]
     one, other = discs
     assert math.dist(one.centre, other.centre) >= one.radius + other.radius

@@ -1,7 +1,7 @@
 """A drawing in true millimetres, for every writer: lines, arcs, lettering, layers.
 
 x runs to the right and y up, as on a drawing board. A `Drawing` has no paper; a `Page`
-is a sheet of paper with things on it and windows onto larger drawings. Writers turn
+is a sheet of paper with things on it and viewports onto larger drawings. Writers turn
 them into PDF, SVG and DXF and add nothing of their own.
 """
 
@@ -13,65 +13,13 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Literal
 
+from loopsolver.drafting.layers import Layer, PageLayers
+
 Place = tuple[float, float]
 """A position on the sheet [mm]."""
 
 Anchor = Literal["start", "middle", "end"]
 """Which point of a line of lettering stands at its position."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pen:
-    """How the lines of a layer look.
-
-    Attributes
-    ----------
-    name : str
-        The layer's plain name, as a CAD program lists it.
-    width : float
-        Line width [mm]; 0 draws no line at all.
-    dash : tuple of float
-        Lengths of dash, gap, dash, ... [mm]; empty for a solid line.
-    grey : float
-        0 is black, 1 is white.
-    """
-
-    name: str
-    width: float
-    dash: tuple[float, ...] = ()
-    grey: float = 0.0
-
-
-class Layer(Enum):
-    """What a thing on a drawing is; its value is the pen it is drawn with."""
-
-    GRID = Pen(name="grid", width=0.06, grey=0.72)
-    GRID_STRONG = Pen(name="grid tens", width=0.12, grey=0.62)
-    TUBE = Pen(name="tube edges", width=0.6)
-    CENTRE = Pen(name="centre line", width=0.2, dash=(6.0, 1.2, 1.2, 1.2))
-    LEG = Pen(name="legs", width=0.15, dash=(1.2, 0.8))
-    TANGENT = Pen(name="tangent lines", width=0.25)
-    BEND_CENTRE = Pen(name="bend centres", width=0.2)
-    FORMER = Pen(name="former", width=0.25, dash=(1.6, 1.0))
-    PORT_AXIS = Pen(name="port axes", width=0.2, dash=(6.0, 1.2, 1.2, 1.2))
-    FITTING = Pen(name="fittings", width=0.3)
-    TRIM = Pen(name="trim allowance", width=0.35, dash=(2.4, 1.2))
-    HEATED = Pen(name="heated length", width=0.25, grey=0.3)
-    DIMENSION = Pen(name="dimensions", width=0.15)
-    TURN = Pen(name="turns", width=0.4)
-    INSIDE = Pen(name="insides of bends", width=0.6)
-    NOTE = Pen(name="notes", width=0.18)
-    LEADER = Pen(name="leaders", width=0.15, grey=0.35)
-    TABLE = Pen(name="tables", width=0.18, grey=0.35)
-    FRAME = Pen(name="frame", width=0.18, grey=0.35)
-    PAGE_MARK = Pen(name="page marks", width=0.15)
-    JOINT = Pen(name="page joints", width=0.12, dash=(0.6, 1.4), grey=0.3)
-    SCALE_BAR = Pen(name="scale bars", width=0.3)
-    CASE = Pen(name="case", width=0.25, grey=0.35)
-    BODY = Pen(name="bodies", width=0.2, grey=0.5)
-    CUT = Pen(name="cuts", width=0.4)
-    WINDOW = Pen(name="windows to mark through", width=0.4)
-    SOLID = Pen(name="solid areas", width=0.0)
 
 
 class Face(Enum):
@@ -126,7 +74,7 @@ class Polyline:
 class Polygon:
     """A closed outline; `fill` is a grey (0 black, 1 white) or None for an open one.
 
-    On a layer whose pen has no width, such as `Layer.SOLID`, the fill alone is drawn.
+    On a layer of no line width, such as `PageLayers.SOLID`, the fill alone is drawn.
     """
 
     points: tuple[Place, ...]
@@ -157,7 +105,7 @@ class Text:
     angle_deg: float = 0.0
     face: Face = Face.REGULAR
     grey: float = 0.0
-    layer: Layer = Layer.NOTE
+    layer: Layer = PageLayers.NOTE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,7 +150,7 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
+class Viewport:
     """The part of a drawing between `low` and `high`, its lower left corner at `at`.
 
     At true size, and cut off at its edge.
@@ -218,13 +166,13 @@ class Window:
 class Page:
     """A sheet of paper, its lower left corner at (0, 0).
 
-    `windows` are drawn first, `entities` on top of them.
+    `viewports` are drawn first, `entities` on top of them.
     """
 
     width: float
     height: float
     entities: tuple[Entity, ...]
-    windows: tuple[Window, ...] = ()
+    viewports: tuple[Viewport, ...] = ()
 
 
 def polar(centre: Place, radius: float, angle_deg: float) -> Place:
@@ -234,6 +182,11 @@ def polar(centre: Place, radius: float, angle_deg: float) -> Place:
         centre[0] + radius * math.cos(angle),
         centre[1] + radius * math.sin(angle),
     )
+
+
+def direction_deg(start: Place, end: Place) -> float:
+    """Return the direction from one place to another, from +x [degrees]."""
+    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
 
 
 def moved(entities: Iterable[Entity], by: Place) -> tuple[Entity, ...]:

@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from io import StringIO
 from typing import Any, Final
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Drawing,
     Entity,
     Face,
-    Layer,
     Line,
     Picture,
     Polygon,
     Polyline,
     Text,
 )
-from loopsolver.workshop.lettering import printable
-from loopsolver.workshop.writers.dxf_library import (
+from loopsolver.drafting.layers import Layer
+from loopsolver.drafting.lettering import printable
+from loopsolver.drafting.writers.dxf_library import (
+    REQ_R2004,
     VALID_DXF_LINEWEIGHTS,
     TextEntityAlignment,
     new,
@@ -38,14 +39,19 @@ _ALIGNMENT: Final = {
 _FOREGROUND: Final = 7  # black on white, white on black
 
 
-def dxf_document(drawing: Drawing) -> bytes:
+def dxf_document(drawing: Drawing, *, listed: Sequence[Layer] = ()) -> bytes:
     """Return a DXF document of a drawing; 1 drawing unit is 1 mm.
 
     Pictures are left out, and so are white areas, which only clear the ground for
     lettering on paper. Equal drawings give equal bytes.
+
+    Parameters
+    ----------
+    listed : sequence of Layer
+        Which layers are listed first, in this order; the others as they are used.
     """
     with _undated():
-        return _document_bytes(drawing)
+        return _document_bytes(drawing, listed)
 
 
 @contextmanager
@@ -59,20 +65,30 @@ def _undated() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def _document_bytes(drawing: Drawing) -> bytes:
+def _document_bytes(drawing: Drawing, listed: Sequence[Layer]) -> bytes:
     """Return the bytes of a document that holds a drawing."""
     document = new("R2010", units=units.MM)
     document.header["$EXTMIN"] = (*drawing.low, 0.0)
     document.header["$EXTMAX"] = (*drawing.high, 0.0)
     document.styles.add("lettering", font="DejaVuSans.ttf")
     document.styles.add("lettering strong", font="DejaVuSans-Bold.ttf")
-    _add_layers(document, drawing.entities)
+    _add_layers(document, drawing.entities, listed)
     space = document.modelspace()
     for entity in drawing.entities:
         _add(space, entity)
+    _add_classes(document)
     stream = StringIO()
     document.write(stream)
     return stream.getvalue().encode("utf-8", errors="replace")
+
+
+def _add_classes(document: Any) -> None:
+    """Add the classes that a document needs, in an order that is always the same.
+
+    Left to itself the library goes through a set, whose order changes from run to run.
+    """
+    for name in (*REQ_R2004, *sorted(document.entitydb.dxf_types_in_use())):
+        document.classes.add_class(name)
 
 
 def _grey(grey: float) -> int:
@@ -80,23 +96,26 @@ def _grey(grey: float) -> int:
     return rgb2int(3 * (round(255 * grey),))
 
 
-def _add_layers(document: Any, entities: Iterable[Entity]) -> None:
-    """Add the layers that the entities need, with their pens, in their fixed order."""
-    used = {entity.layer for entity in entities if not isinstance(entity, Picture)}
-    for layer in Layer:
+def _add_layers(
+    document: Any, entities: Iterable[Entity], listed: Sequence[Layer]
+) -> None:
+    """Add the layers that the entities need, with their pens, those listed first."""
+    used = dict.fromkeys(one.layer for one in entities if not isinstance(one, Picture))
+    for layer in dict.fromkeys((*listed, *used)):
         if layer not in used:
             continue
-        pen = layer.value
         attributes: dict[str, Any] = {
             "color": _FOREGROUND,
-            "lineweight": _line_weight(pen.width),
+            "lineweight": _line_weight(layer.width),
         }
-        if pen.dash:
-            document.linetypes.add(pen.name, _dashes(pen.dash), description=pen.name)
-            attributes["linetype"] = pen.name
-        made = document.layers.add(pen.name, **attributes)
-        if pen.grey > 0.0:
-            made.rgb = 3 * (round(255 * pen.grey),)
+        if layer.dash:
+            document.linetypes.add(
+                layer.name, _dashes(layer.dash), description=layer.name
+            )
+            attributes["linetype"] = layer.name
+        made = document.layers.add(layer.name, **attributes)
+        if layer.grey > 0.0:
+            made.rgb = 3 * (round(255 * layer.grey),)
 
 
 def _line_weight(width: float) -> int:
@@ -115,7 +134,7 @@ def _add(space: Any, entity: Entity) -> None:
     """Add one entity to the model space."""
     if isinstance(entity, Picture):
         return
-    name = {"layer": entity.layer.value.name}
+    name = {"layer": entity.layer.name}
     match entity:
         case Line(start=start, end=end):
             space.add_line(start, end, dxfattribs=name)
@@ -143,7 +162,7 @@ def _add_circle(space: Any, circle: Circle, name: dict[str, Any]) -> None:
     if circle.fill is not None and circle.fill < 1.0:
         edge = _filled(space, circle.fill, name).paths.add_edge_path()
         edge.add_arc(circle.centre, circle.radius, 0.0, 360.0)
-    if circle.layer.value.width > 0.0:
+    if circle.layer.width > 0.0:
         space.add_circle(circle.centre, circle.radius, dxfattribs=name)
 
 
@@ -152,7 +171,7 @@ def _add_polygon(space: Any, polygon: Polygon, name: dict[str, Any]) -> None:
     if polygon.fill is not None and polygon.fill < 1.0:
         hatch = _filled(space, polygon.fill, name)
         hatch.paths.add_polyline_path(polygon.points, is_closed=True)
-    if polygon.layer.value.width > 0.0:
+    if polygon.layer.width > 0.0:
         space.add_lwpolyline(polygon.points, close=True, dxfattribs=name)
 
 

@@ -16,28 +16,28 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from loopsolver.workshop import lettering
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting import lettering
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Drawing,
     Face,
-    Layer,
     Line,
     Page,
     Picture,
     Polygon,
     Polyline,
     Text,
-    Window,
+    Viewport,
     rectangle,
 )
-from loopsolver.workshop.extent import box
-from loopsolver.workshop.lettering import broken, printable, shortened, text_width
-from loopsolver.workshop.writers.dxf import dxf_document
-from loopsolver.workshop.writers.pdf import pdf_document
-from loopsolver.workshop.writers.svg import svg_document
+from loopsolver.drafting.extent import box
+from loopsolver.drafting.lettering import broken, printable, shortened, text_width
+from loopsolver.drafting.marks import numbered_disc
+from loopsolver.drafting.writers.dxf import dxf_document
+from loopsolver.drafting.writers.pdf import pdf_document
+from loopsolver.drafting.writers.svg import svg_document
+from tests.unit.drafting.layers import Layers
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -56,18 +56,18 @@ def png():
 
 
 EVERYTHING = (
-    Line(start=(10.0, 20.0), end=(110.0, 20.0), layer=Layer.TUBE),
+    Line(start=(10.0, 20.0), end=(110.0, 20.0), layer=Layers.TUBE),
     Arc(
         centre=(60.0, 60.0),
         radius=28.0,
         start_deg=300.0,
         end_deg=390.0,
-        layer=Layer.CENTRE,
+        layer=Layers.CENTRE,
     ),
-    Circle(centre=(30.0, 40.0), radius=7.0, layer=Layer.CUT, fill=0.5),
-    Polyline(points=((0.0, 0.0), (5.0, 5.0), (9.0, 1.0)), layer=Layer.LEG),
-    Polygon(points=((1.0, 1.0), (4.0, 1.0), (4.0, 5.0)), layer=Layer.FRAME, fill=0.2),
-    rectangle((50.0, 80.0), (60.0, 90.0), layer=Layer.SOLID, fill=1.0),
+    Circle(centre=(30.0, 40.0), radius=7.0, layer=Layers.CUT, fill=0.5),
+    Polyline(points=((0.0, 0.0), (5.0, 5.0), (9.0, 1.0)), layer=Layers.LEG),
+    Polygon(points=((1.0, 1.0), (4.0, 1.0), (4.0, 5.0)), layer=Layers.FRAME, fill=0.2),
+    rectangle((50.0, 80.0), (60.0, 90.0), layer=Layers.SOLID, fill=1.0),
     Text(position=(10.0, 90.0), text="bend 1", size=3.0, angle_deg=90.0),
     Picture(position=(80.0, 70.0), width=20.0, height=10.0, png=png()),
 )
@@ -248,7 +248,7 @@ def test_dxf_numbers_on_black_discs_are_white_whatever_the_ground_is():
 
 def test_writing_dxf_leaves_nothing_in_the_home_folder(tmp_path):
     script = (
-        "import loopsolver.workshop.writers.dxf as d, os; print(sorted(os.environ))"
+        "import loopsolver.drafting.writers.dxf as d, os; print(sorted(os.environ))"
     )
     environment = {"HOME": str(tmp_path), "PATH": os.environ["PATH"]}
     done = subprocess.run(
@@ -268,7 +268,7 @@ def test_equal_drawings_give_equal_bytes():
         width=210.0,
         height=297.0,
         entities=EVERYTHING,
-        windows=(Window(drawing=DRAWING, low=(0, 0), high=(50, 50), at=(10, 150)),),
+        viewports=(Viewport(drawing=DRAWING, low=(0, 0), high=(50, 50), at=(10, 150)),),
     )
     assert pdf_document([page], title="x") == pdf_document([page], title="x")
     assert svg_document(DRAWING, title="x") == svg_document(DRAWING, title="x")
@@ -285,16 +285,16 @@ def test_pdf_asks_not_to_be_scaled():
 
 
 def test_a_window_shows_its_part_alone():
-    line = Line(start=(0.0, 25.0), end=(200.0, 25.0), layer=Layer.TUBE)
+    line = Line(start=(0.0, 25.0), end=(200.0, 25.0), layer=Layers.TUBE)
     drawing = Drawing(entities=(line,), low=(0.0, 0.0), high=(200.0, 50.0))
-    window = Window(
+    viewport = Viewport(
         drawing=drawing, low=(60.0, 0.0), high=(100.0, 50.0), at=(20.0, 20.0)
     )
-    page = Page(width=100.0, height=100.0, entities=(), windows=(window,))
+    page = Page(width=100.0, height=100.0, entities=(), viewports=(viewport,))
     ink = ink_of(pdf_document([page], title="x"), dpi=300.0)
     rows, columns = np.nonzero(ink > 128)
     mm = 25.4 / 300.0
-    # The window's edge falls within a pixel, which may be dark or not.
+    # The viewport's edge falls within a pixel, which may be dark or not.
     assert columns.min() * mm == pytest.approx(20.0, abs=1.5 * mm)
     assert (columns.max() + 1) * mm == pytest.approx(60.0, abs=1.5 * mm)
     assert (rows.mean() + 0.5) * mm == pytest.approx(100.0 - 45.0, abs=0.1)
@@ -305,7 +305,7 @@ def test_a_window_shows_its_part_alone():
 )
 def test_arc_boxes_against_many_points(start, end):
     arc = Arc(
-        centre=(3.0, -2.0), radius=10.0, start_deg=start, end_deg=end, layer=Layer.TUBE
+        centre=(3.0, -2.0), radius=10.0, start_deg=start, end_deg=end, layer=Layers.TUBE
     )
     angles = np.radians(np.linspace(start, end, 20001))
     xs, ys = 3.0 + 10.0 * np.cos(angles), -2.0 + 10.0 * np.sin(angles)

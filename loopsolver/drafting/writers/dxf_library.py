@@ -49,10 +49,12 @@ with _elsewhere():
     from ezdxf.enums import TextEntityAlignment
     from ezdxf.filemanagement import new
     from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
+    from ezdxf.sections.classes import REQ_R2004
 
 options = ezdxf.options  # type: ignore[attr-defined]
 
 __all__ = [
+    "REQ_R2004",
     "VALID_DXF_LINEWEIGHTS",
     "TextEntityAlignment",
     "new",

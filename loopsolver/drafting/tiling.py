@@ -1,43 +1,42 @@
-"""Drawings that are larger than the paper, as tiles; several things on one page.
+"""Drawings that are larger than the paper, as tiles.
 
 `tiled` cuts a drawing into leaves that overlap and carry the marks by which they are
-joined; `stacked` lays blocks one under the other.
+joined.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Drawing,
     Entity,
-    Layer,
     Line,
+    Picture,
     Place,
     Polygon,
     Text,
-    Window,
+    Viewport,
     moved,
     polar,
 )
-from loopsolver.workshop.extent import around, box, extent, is_within, overlaps
-from loopsolver.workshop.paging import Foot, Leaf, Paper, Size, Tile, room
-from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.tile_placing import Cuttable, best_start
+from loopsolver.drafting.extent import around, box, extent, is_within, overlaps
+from loopsolver.drafting.layers import AtJoint, PageLayers
+from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, Tile, room
+from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.tile_placing import Cuttable, best_start
 
 OVERLAP: Final = 12.0
 """By how much neighbouring tiles show the same [mm]; they are joined in its middle."""
 
-_BETWEEN_BLOCKS: Final = 4.0  # [mm]
-_UNDER: Final = frozenset({Layer.GRID, Layer.GRID_STRONG, Layer.SOLID})
-_BACKGROUND: Final = _UNDER | {Layer.FORMER, Layer.LEADER}
+_BACKGROUND: Final = frozenset({AtJoint.GROUND, AtJoint.BACKGROUND})
 
 
 def tile_grid(
@@ -46,7 +45,7 @@ def tile_grid(
     """Return the tiles that cover a box of a drawing, row by row from the top.
 
     They overlap by `OVERLAP`. The box lies in the middle of them, or where joints cut
-    least of the tube lengthwise, and of the lettering, among `entities`.
+    least of its contours lengthwise, and of the lettering, among `entities`.
     """
     cuttable = Cuttable(entities)
     room_low, room_high = room(size)
@@ -111,16 +110,18 @@ def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
 
 
 def _stands_out(entity: Entity) -> bool:
-    """Return whether an entity is worth a page: no grid, bare area, former or leader."""
-    return getattr(entity, "layer", Layer.NOTE) not in _BACKGROUND
+    """Return whether an entity is worth a page: no grid, bare area or leader."""
+    return isinstance(entity, Picture) or entity.layer.at_joint not in _BACKGROUND
 
 
 def is_lettering(entity: Entity) -> bool:
-    """Return whether a thing is of no use cut: words, a numbered disc, a diamond."""
+    """Return whether a thing is of no use cut: words, a numbered disc, the like."""
+    if isinstance(entity, Picture):
+        return False
     return (
         isinstance(entity, Text)
         or (isinstance(entity, Circle) and entity.fill is not None)
-        or getattr(entity, "layer", None) is Layer.WINDOW
+        or entity.layer.at_joint is AtJoint.WHOLE
     )
 
 
@@ -134,23 +135,23 @@ def is_lettering_cut(drawing: Drawing, paper: Paper) -> bool:
     )
 
 
-def uncut(windows: Sequence[Window]) -> tuple[Window, ...]:
-    """Return windows onto one drawing without the lettering that their edges cut.
+def uncut(viewports: Sequence[Viewport]) -> tuple[Viewport, ...]:
+    """Return viewports onto one drawing without the lettering that their edges cut.
 
-    Lettering that no window shows whole stays.
+    Lettering that no viewport shows whole stays.
     """
-    shown = windows[0].drawing.entities
+    shown = viewports[0].drawing.entities
     lettering = [i for i, entity in enumerate(shown) if is_lettering(entity)]
     whole = [
         {i for i in lettering if is_within(box(shown[i]), one.low, one.high)}
-        for one in windows
+        for one in viewports
     ]
     elsewhere = set().union(*whole)
     return tuple(
         replace(
-            window,
+            viewport,
             drawing=replace(
-                window.drawing,
+                viewport.drawing,
                 entities=tuple(
                     entity
                     for i, entity in enumerate(shown)
@@ -158,7 +159,7 @@ def uncut(windows: Sequence[Window]) -> tuple[Window, ...]:
                 ),
             ),
         )
-        for window, here in zip(windows, whole, strict=True)
+        for viewport, here in zip(viewports, whole, strict=True)
     )
 
 
@@ -173,9 +174,9 @@ def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
     tiles = needed_tiles(drawing, size)
     low, _ = room(size)
     ground = _ground(drawing) if len(tiles) > 1 else Ground()
-    windows = uncut(
+    viewports = uncut(
         [
-            Window(drawing=drawing, low=tile.low, high=tile.high, at=low)
+            Viewport(drawing=drawing, low=tile.low, high=tile.high, at=low)
             for tile in tiles
         ]
     )
@@ -183,7 +184,7 @@ def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
         Leaf(
             size=size,
             foot=foot,
-            windows=(window,),
+            viewports=(viewport,),
             entities=moved(
                 _tile_marks(ground, tile, tiles),
                 (low[0] - tile.low[0], low[1] - tile.low[1]),
@@ -191,63 +192,7 @@ def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
             tiles=tiles,
             tile=tile,
         )
-        for tile, window in zip(tiles, windows, strict=True)
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Block:
-    """Something that goes on a page as a whole: part of a drawing, and marks on it.
-
-    Attributes
-    ----------
-    window : Window
-        Its lower left corner at (0, 0).
-    marks : tuple of Entity
-        Drawn over it, in the same place.
-    """
-
-    window: Window
-    marks: tuple[Entity, ...] = ()
-
-    @property
-    def size(self) -> Size:
-        """Width and height [mm]."""
-        low, high = self.window.low, self.window.high
-        return (high[0] - low[0], high[1] - low[1])
-
-
-def whole(drawing: Drawing) -> Block:
-    """Return a whole drawing as one block."""
-    return Block(
-        window=Window(
-            drawing=drawing, low=drawing.low, high=drawing.high, at=(0.0, 0.0)
-        )
-    )
-
-
-def stacked(blocks: Sequence[Block], *, size: Size, foot: Foot) -> tuple[Leaf, ...]:
-    """Return pages with blocks one under the other, from the top, in their order."""
-    low, high = room(size)
-    pages: list[list[tuple[Block, Place]]] = []
-    top = -math.inf
-    for block in blocks:
-        bottom = top - block.size[1]
-        if not pages or bottom < low[1] - 1e-9:
-            pages.append([])
-            bottom = high[1] - block.size[1]
-        pages[-1].append((block, (low[0], bottom)))
-        top = bottom - _BETWEEN_BLOCKS
-    return tuple(
-        Leaf(
-            size=size,
-            foot=foot,
-            windows=tuple(replace(block.window, at=at) for block, at in page),
-            entities=tuple(
-                entity for block, at in page for entity in moved(block.marks, at)
-            ),
-        )
-        for page in pages
+        for tile, viewport in zip(tiles, viewports, strict=True)
     )
 
 
@@ -256,7 +201,7 @@ def _ground(drawing: Drawing) -> Ground:
     ground = Ground()
     for entity in drawing.entities:
         match entity:
-            case Line(layer=layer) if layer in _UNDER:
+            case Line(layer=layer) if layer.at_joint is AtJoint.GROUND:
                 continue
             case Line(start=start, end=end):
                 ground.take_line(start, end)
@@ -266,7 +211,7 @@ def _ground(drawing: Drawing) -> Ground:
                 ground.take_path(points, half_width=0.4)
             case Text():
                 ground.take_box(box(entity))
-            case Polygon(layer=Layer.FRAME):
+            case Polygon(layer=PageLayers.FRAME):
                 ground.take_box(box(entity))
             case _:
                 continue
@@ -307,7 +252,7 @@ def _joint(start: Place, end: Place, says: str, ground: Ground) -> list[Entity]:
 
     Diamonds and names stand off the drawing's lines where there is room.
     """
-    marks: list[Entity] = [Line(start=start, end=end, layer=Layer.JOINT)]
+    marks: list[Entity] = [Line(start=start, end=end, layer=PageLayers.JOINT)]
     (x0, y0), (x1, y1) = start, end
     upright = x0 == x1
     for part in (0.25, 0.75):
@@ -327,9 +272,9 @@ def _named_diamond(place: Place, says: str, *, upright: bool) -> tuple[Entity, .
     x, y = place
     diamond = ((x - 2.0, y), (x, y - 2.0), (x + 2.0, y), (x, y + 2.0))
     return (
-        Polygon(points=diamond, layer=Layer.PAGE_MARK, fill=1.0),
-        Line(start=(x - 2.0, y), end=(x + 2.0, y), layer=Layer.PAGE_MARK),
-        Line(start=(x, y - 2.0), end=(x, y + 2.0), layer=Layer.PAGE_MARK),
+        Polygon(points=diamond, layer=PageLayers.PAGE_MARK, fill=1.0),
+        Line(start=(x - 2.0, y), end=(x + 2.0, y), layer=PageLayers.PAGE_MARK),
+        Line(start=(x, y - 2.0), end=(x, y + 2.0), layer=PageLayers.PAGE_MARK),
         Text(
             position=(x + 0.9, y + 3.4) if upright else (x + 3.4, y - 0.9),
             text=says,
@@ -343,7 +288,7 @@ def _corner_mark(corner: Place) -> list[Entity]:
     """Return a ring with a cross through it, its middle on a corner of the tile."""
     x, y = corner
     return [
-        Circle(centre=corner, radius=2.0, layer=Layer.PAGE_MARK),
-        Line(start=(x - 4.0, y), end=(x + 4.0, y), layer=Layer.PAGE_MARK),
-        Line(start=(x, y - 4.0), end=(x, y + 4.0), layer=Layer.PAGE_MARK),
+        Circle(centre=corner, radius=2.0, layer=PageLayers.PAGE_MARK),
+        Line(start=(x - 4.0, y), end=(x + 4.0, y), layer=PageLayers.PAGE_MARK),
+        Line(start=(x, y - 4.0), end=(x, y + 4.0), layer=PageLayers.PAGE_MARK),
     ]

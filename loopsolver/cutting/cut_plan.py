@@ -1,4 +1,4 @@
-"""The cut plan: which blank is cut from which stock tube, with the saw's width."""
+"""The cut plan: which piece is cut from which stock tube, with the saw's width."""
 
 from __future__ import annotations
 
@@ -6,17 +6,13 @@ import csv
 import io
 import math
 from collections import defaultdict, deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import Final
 
+from loopsolver.cutting.cutting_stock import Cutting, Demand, least_stock
 from loopsolver.errors import LoopsolverError
-from loopsolver.plan import Plan
-from loopsolver.report.stock import over_stock_words
 from loopsolver.tolerances import CUT_STEP, TOUCH
-from loopsolver.workshop.cutting_stock import Cutting, Demand, Pattern, least_stock
-from loopsolver.workshop.wording import PaperUnit, length_words
 
 SAW_KERF: Final = 1.0
 """Width of a fine saw's cut [mm]. Common practice, no source; a tube cutter takes none."""
@@ -119,22 +115,6 @@ class CutPlan:
         return len(self.tubes) <= self.bound
 
 
-def blanks(plan: Plan, *, spares: int = 0) -> tuple[Piece, ...]:
-    """Return the blank of every run that has a route, in the plan's order.
-
-    Parameters
-    ----------
-    spares : int
-        How many more of each blank are wanted.
-    """
-    return tuple(
-        Piece(number=number, run=run.name, length=candidate.blank, spare=spare)
-        for number, run in enumerate(plan.runs, start=1)
-        if (candidate := run.chosen_candidate) is not None
-        for spare in range(spares + 1)
-    )
-
-
 def cut_plan(
     pieces: Sequence[Piece], *, stock_length: float, kerf: float = SAW_KERF
 ) -> CutPlan:
@@ -162,37 +142,19 @@ def cut_plan(
     sizes = [min(_steps(piece.length + kerf), stock) for piece in fitting]
     demand = Demand.of(sizes, stock=stock)
     cutting = least_stock(demand) if fitting else Cutting(patterns=(), bound=0)
-    queues: defaultdict[int, deque[Piece]] = defaultdict(deque)
-    for piece, size in zip(fitting, sizes, strict=True):
-        queues[size].append(piece)
+    shares = _shared_out(cutting, demand, zip(fitting, sizes, strict=True))
     return CutPlan(
         stock_length=stock_length,
         kerf=kerf,
         tubes=tuple(
             StockTube(
-                cuts=tuple(_laid(_taken(pattern, demand, queues), kerf)),
-                stock_length=stock_length,
-                kerf=kerf,
+                cuts=tuple(_laid(share, kerf)), stock_length=stock_length, kerf=kerf
             )
-            for pattern in cutting.patterns
+            for share in shares
         ),
         too_long=tuple(piece for piece in pieces if piece.length > limit),
         bound=cutting.bound,
     )
-
-
-def too_long_messages(plan: Plan, cuts: CutPlan, unit: PaperUnit) -> tuple[str, ...]:
-    """Return a sentence on each run whose blank no stock tube can hold."""
-    by_number = {piece.number: piece for piece in cuts.too_long}
-    messages = []
-    for number, piece in by_number.items():
-        candidate = plan.runs[number - 1].chosen_candidate
-        if candidate is None:
-            continue
-        text = partial(length_words, unit=unit)
-        words = over_stock_words(candidate, plan.scene.tube, text=text)
-        messages.append(f"{piece.run}: the blank of {text(piece.length)} is {words}")
-    return tuple(messages)
 
 
 def cut_plan_csv(plan: CutPlan) -> str:
@@ -247,15 +209,19 @@ def _refuse_nonsense(
         raise LoopsolverError(msg)
 
 
-def _taken(
-    pattern: Pattern, demand: Demand, queues: dict[int, deque[Piece]]
-) -> list[Piece]:
-    """Take a pattern's pieces from the queues, one queue a length."""
-    return [
-        queues[size].popleft()
-        for size, count in zip(demand.lengths, pattern, strict=True)
-        for _ in range(count)
-    ]
+def _shared_out(
+    cutting: Cutting, demand: Demand, pieces: Iterable[tuple[Piece, int]]
+) -> Iterator[list[Piece]]:
+    """Yield the pieces of each stock tube; equal ones are taken in their order."""
+    queues: defaultdict[int, deque[Piece]] = defaultdict(deque)
+    for piece, size in pieces:
+        queues[size].append(piece)
+    for pattern in cutting.patterns:
+        yield [
+            queues[size].popleft()
+            for size, count in zip(demand.lengths, pattern, strict=True)
+            for _ in range(count)
+        ]
 
 
 def _laid(pieces: Sequence[Piece], kerf: float) -> Iterator[Cut]:

@@ -9,17 +9,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
     Face,
-    Layer,
     Line,
     Text,
     moved,
     rectangle,
 )
-from loopsolver.workshop.lettering import broken, printable, shortened, text_width
+from loopsolver.drafting.layers import PageLayers
+from loopsolver.drafting.lettering import broken, printable, shortened, text_width
 
 BODY: Final = 2.4
 """Height of the capitals of ordinary lettering: read at arm's length [mm]."""
@@ -71,7 +71,11 @@ def heading(text: str, *, width: float) -> Block:
     return Block(
         entities=(
             Text(position=(0.0, -size), text=shown, size=size, face=Face.STRONG),
-            Line(start=(0.0, -size - 1.8), end=(width, -size - 1.8), layer=Layer.TABLE),
+            Line(
+                start=(0.0, -size - 1.8),
+                end=(width, -size - 1.8),
+                layer=PageLayers.TABLE,
+            ),
         ),
         height=size + 4.2,
         leads=True,
@@ -160,7 +164,9 @@ def boxed(block: Block, *, width: float, inset: float = 2.4) -> Block:
     high = block.height + 2.0 * inset
     return Block(
         entities=(
-            rectangle((_LINE, _LINE - high), (width - _LINE, -_LINE), layer=Layer.NOTE),
+            rectangle(
+                (_LINE, _LINE - high), (width - _LINE, -_LINE), layer=PageLayers.NOTE
+            ),
             *moved(block.entities, (inset, -inset)),
         ),
         height=high,

@@ -10,11 +10,10 @@ from typing import Any, Final
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Entity,
-    Layer,
     Line,
     Page,
     Picture,
@@ -22,15 +21,14 @@ from loopsolver.workshop.drawing import (
     Polygon,
     Polyline,
     Text,
-    Window,
+    Viewport,
 )
-from loopsolver.workshop.extent import overlaps
-from loopsolver.workshop.lettering import CAPITAL, drawable, printable
+from loopsolver.drafting.extent import overlaps
+from loopsolver.drafting.layers import Layer
+from loopsolver.drafting.lettering import ANCHOR, CAPITAL, drawable, printable
 
 POINTS: Final = 72.0 / 25.4
 """PDF points in a millimetre: 72 to the inch (ISO 32000-1, 8.3.2.3)."""
-
-_ANCHOR: Final = {"start": 0.0, "middle": 0.5, "end": 1.0}
 
 
 def pdf_document(pages: Sequence[Page], *, title: str) -> bytes:
@@ -48,26 +46,26 @@ def pdf_document(pages: Sequence[Page], *, title: str) -> bytes:
     for page in pages:
         canvas.setPageSize((page.width * POINTS, page.height * POINTS))
         canvas.scale(POINTS, POINTS)
-        for window in page.windows:
-            _window(canvas, window)
+        for viewport in page.viewports:
+            _viewport(canvas, viewport)
         _draw(canvas, page.entities)
         canvas.showPage()
     canvas.save()
     return stream.getvalue()
 
 
-def _window(canvas: Any, window: Window) -> None:
-    """Draw the part of a drawing that a window shows, cut off at its edge."""
-    (left, bottom), (right, top) = window.low, window.high
+def _viewport(canvas: Any, viewport: Viewport) -> None:
+    """Draw the part of a drawing that a viewport shows, cut off at its edge."""
+    (left, bottom), (right, top) = viewport.low, viewport.high
     canvas.saveState()
     frame = canvas.beginPath()
-    frame.rect(window.at[0], window.at[1], right - left, top - bottom)
+    frame.rect(viewport.at[0], viewport.at[1], right - left, top - bottom)
     canvas.clipPath(frame, stroke=0, fill=0)
-    canvas.translate(window.at[0] - left, window.at[1] - bottom)
+    canvas.translate(viewport.at[0] - left, viewport.at[1] - bottom)
     seen = (
         entity
-        for entity in window.drawing.entities
-        if overlaps(entity, window.low, window.high)
+        for entity in viewport.drawing.entities
+        if overlaps(entity, viewport.low, viewport.high)
     )
     _draw(canvas, seen)
     canvas.restoreState()
@@ -93,15 +91,14 @@ def _draw(canvas: Any, entities: Iterable[Entity]) -> None:
 
 def _take_pen(canvas: Any, layer: Layer) -> None:
     """Set line width, dash and grey to those of a layer."""
-    pen = layer.value
-    canvas.setLineWidth(pen.width)
-    canvas.setStrokeGray(pen.grey)
-    canvas.setDash(list(pen.dash))
+    canvas.setLineWidth(layer.width)
+    canvas.setStrokeGray(layer.grey)
+    canvas.setDash(list(layer.dash))
 
 
 def _shape(canvas: Any, entity: Line | Arc | Circle | Polyline | Polygon) -> None:
     """Draw one line, arc, circle or polygon with the pen in hand."""
-    stroke = 1 if entity.layer.value.width > 0 else 0
+    stroke = 1 if entity.layer.width > 0 else 0
     fill = entity.fill if isinstance(entity, Circle | Polygon) else None
     if fill is not None:
         canvas.setFillGray(fill)
@@ -163,7 +160,7 @@ def _text(canvas: Any, text: Text) -> None:
     if not shown:
         return
     size = text.size / CAPITAL
-    start = -canvas.stringWidth(shown, font, size) * _ANCHOR[text.anchor]
+    start = -canvas.stringWidth(shown, font, size) * ANCHOR[text.anchor]
     canvas.saveState()
     canvas.translate(*text.position)
     if text.angle_deg:

@@ -11,20 +11,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loopsolver.workshop.drawing import Circle, Drawing, Layer, Line, Text, Window
-from loopsolver.workshop.extent import box as box_of
-from loopsolver.workshop.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, room
-from loopsolver.workshop.tiling import (
+from loopsolver.drafting.drawing import Circle, Drawing, Line, Text, Viewport
+from loopsolver.drafting.extent import box as box_of
+from loopsolver.drafting.extracts import Extract, laid_out
+from loopsolver.drafting.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, room
+from loopsolver.drafting.tiling import (
     OVERLAP,
-    Block,
     best_size,
     joints,
     needed_tiles,
-    stacked,
     tile_grid,
     tiled,
     tiles_of,
 )
+from tests.unit.drafting.layers import Layers
 
 BELONGS = "plain set, plan 0123abcd"
 FOOT = Foot(
@@ -36,10 +36,10 @@ SIZES = [size for paper in PAPERS.values() for size in paper.sizes]
 def box(width, height):
     corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
     lines = [
-        Line(start=a, end=b, layer=Layer.TUBE)
+        Line(start=a, end=b, layer=Layers.TUBE)
         for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)
     ]
-    diagonal = Line(start=corners[0], end=corners[2], layer=Layer.TUBE)
+    diagonal = Line(start=corners[0], end=corners[2], layer=Layers.TUBE)
     return Drawing(entities=(*lines, diagonal), low=(0.0, 0.0), high=(width, height))
 
 
@@ -92,9 +92,9 @@ def test_the_paper_lies_the_way_that_needs_fewer_pages(paper, shape):
 def test_tiles_with_nothing_but_grid_are_left_out():
     """An L of two long legs leaves the corner away from it empty."""
     legs = (
-        Line(start=(0.0, 5.0), end=(700.0, 5.0), layer=Layer.TUBE),
-        Line(start=(5.0, 0.0), end=(5.0, 600.0), layer=Layer.TUBE),
-        Line(start=(650.0, 0.0), end=(650.0, 600.0), layer=Layer.GRID),
+        Line(start=(0.0, 5.0), end=(700.0, 5.0), layer=Layers.TUBE),
+        Line(start=(5.0, 0.0), end=(5.0, 600.0), layer=Layers.TUBE),
+        Line(start=(650.0, 0.0), end=(650.0, 600.0), layer=Layers.GRID),
     )
     drawing = Drawing(entities=legs, low=(0.0, 0.0), high=(700.0, 600.0))
     size = PAPERS["a4"].sizes[0]
@@ -120,8 +120,8 @@ def test_no_joint_runs_along_a_tube_where_it_can_be_helped(size, share):
         if axis == 1:
             ends, corner = [(y, x) for x, y in ends], (90.0, wide)
         edges = (
-            Line(start=ends[0], end=ends[1], layer=Layer.TUBE),
-            Line(start=ends[2], end=ends[3], layer=Layer.TUBE),
+            Line(start=ends[0], end=ends[1], layer=Layers.TUBE),
+            Line(start=ends[2], end=ends[3], layer=Layers.TUBE),
         )
         drawing = Drawing(entities=edges, low=(0.0, 0.0), high=corner)
         tiles = tiles_of(drawing, size)
@@ -160,7 +160,7 @@ def test_joints_cut_no_more_tube_than_those_of_any_other_place(seed, axis):
         return (along, across) if axis == 0 else (across, along)
 
     lines = tuple(
-        Line(start=placed(at, 0.0), end=placed(at, length), layer=Layer.TUBE)
+        Line(start=placed(at, 0.0), end=placed(at, length), layer=Layers.TUBE)
         for at, length in edges
     )
     drawing = Drawing(entities=lines, low=(0.0, 0.0), high=placed(wide, 90.0))
@@ -206,7 +206,7 @@ def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
         ticks = [
             e
             for e in page.entities
-            if isinstance(e, Line) and e.layer is Layer.SCALE_BAR
+            if isinstance(e, Line) and e.layer is Layers.SCALE_BAR
         ]
         upright = sorted(t.start[0] for t in ticks if t.start[0] == t.end[0])
         level = sorted(t.start[1] for t in ticks if t.start[1] == t.end[1])
@@ -249,11 +249,11 @@ def test_neighbours_carry_the_same_marks():
     leaves = tiled(box(400.0, 380.0), paper=PAPERS["a4"], foot=FOOT)
     rings: dict[tuple[float, float], set[str]] = {}
     for leaf in leaves:
-        (window,) = leaf.windows
+        (viewport,) = leaf.viewports
         for mark in leaf.entities:
             if isinstance(mark, Circle):
-                x = mark.centre[0] - window.at[0] + window.low[0]
-                y = mark.centre[1] - window.at[1] + window.low[1]
+                x = mark.centre[0] - viewport.at[0] + viewport.low[0]
+                y = mark.centre[1] - viewport.at[1] + viewport.low[1]
                 rings.setdefault((round(x, 6), round(y, 6)), set()).add(leaf.tile.name)
     assert rings
     assert all(len(names) >= 2 for names in rings.values())
@@ -271,9 +271,9 @@ def test_lettering_in_an_overlap_stays_on_the_page_that_shows_it_whole():
     assert len(leaves) > 3
     whole, cut = set(), set()
     for leaf in leaves:
-        (window,) = leaf.windows
-        (x0, y0), (x1, y1) = window.low, window.high
-        for text in window.drawing.entities:
+        (viewport,) = leaf.viewports
+        (x0, y0), (x1, y1) = viewport.low, viewport.high
+        for text in viewport.drawing.entities:
             left, bottom, right, top = box_of(text)
             if x0 <= left and right <= x1 and y0 <= bottom and top <= y1:
                 whole.add(text.text)
@@ -285,18 +285,18 @@ def test_lettering_in_an_overlap_stays_on_the_page_that_shows_it_whole():
 
 def test_blocks_are_stacked_from_the_top_without_overlap():
     drawing = box(100.0, 80.0)
-    block = Block(
-        window=Window(
+    block = Extract(
+        viewport=Viewport(
             drawing=drawing, low=(0.0, 0.0), high=(100.0, 80.0), at=(0.0, 0.0)
         )
     )
     size = PAPERS["a4"].sizes[0]
     low, high = room(size)
-    leaves = stacked([block] * 7, size=size, foot=FOOT)
+    leaves = laid_out([block] * 7, size=size, foot=FOOT)
     per_page = math.floor((high[1] - low[1] + 4.0) / 84.0)
     assert len(leaves) == math.ceil(7 / per_page)
     for leaf in leaves:
-        bottoms = [window.at[1] for window in leaf.windows]
+        bottoms = [viewport.at[1] for viewport in leaf.viewports]
         assert bottoms[0] + 80.0 == pytest.approx(high[1])
         assert all(a - b >= 80.0 for a, b in pairwise(bottoms))
         assert min(bottoms) >= low[1]

@@ -10,20 +10,20 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from loopsolver.units import LengthUnit
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Entity,
     Face,
-    Layer,
     Line,
     Page,
     Place,
     Polygon,
     Text,
-    Window,
+    Viewport,
     rectangle,
 )
-from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.drafting.layers import Layer, PageLayers
+from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.units import LengthUnit
 
 Size = tuple[float, float]
 """Width and height of a sheet as it lies [mm]."""
@@ -140,7 +140,7 @@ class Leaf:
     size: Size
     foot: Foot
     entities: tuple[Entity, ...] = ()
-    windows: tuple[Window, ...] = ()
+    viewports: tuple[Viewport, ...] = ()
     tiles: tuple[Tile, ...] = ()
     tile: Tile | None = None
 
@@ -159,7 +159,7 @@ def bound(leaves: Sequence[Leaf]) -> tuple[Page, ...]:
         Page(
             width=leaf.size[0],
             height=leaf.size[1],
-            windows=leaf.windows,
+            viewports=leaf.viewports,
             entities=(*leaf.entities, *_furniture(leaf, number, len(leaves))),
         )
         for number, leaf in enumerate(leaves, start=1)
@@ -178,7 +178,7 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
     units = leaf.foot.units
     width = right - MARGIN - (_MAP[0] + 4.0 if leaf.tile else 0.0)
     return (
-        Line(start=(MARGIN, top), end=(right, top), layer=Layer.FRAME),
+        Line(start=(MARGIN, top), end=(right, top), layer=PageLayers.FRAME),
         *foot_lettering(leaf.foot, (MARGIN, top), width=width),
         *scale_bar((MARGIN, MARGIN), units),
         *_bar_hint((MARGIN + BAR[units][0] + 4.0, MARGIN), units),
@@ -270,12 +270,12 @@ def _bar(
 
     return (
         *(
-            box(step * block, step * (block + 1), Layer.SOLID, 0.0)
+            box(step * block, step * (block + 1), PageLayers.SOLID, 0.0)
             for block in range(0, blocks, 2)
         ),
-        box(0.0, length, Layer.SCALE_BAR, None),
+        box(0.0, length, PageLayers.SCALE_BAR, None),
         *(
-            Line(start=place(at, 0.0), end=place(at, 3.4), layer=Layer.SCALE_BAR)
+            Line(start=place(at, 0.0), end=place(at, 3.4), layer=PageLayers.SCALE_BAR)
             for at in (0.0, length)
         ),
         Text(
@@ -304,7 +304,9 @@ def _tile_map(leaf: Leaf, corner: Place) -> tuple[Entity, ...]:
         x, y = left + cell * tile.column, top - cell * shape * tile.row
         here = tile == leaf.tile
         box = ((x, y - cell * shape), (x + cell, y))
-        shapes.append(rectangle(*box, layer=Layer.PAGE_MARK, fill=0.0 if here else 1.0))
+        shapes.append(
+            rectangle(*box, layer=PageLayers.PAGE_MARK, fill=0.0 if here else 1.0)
+        )
         size = min(2.3, 0.3 * cell, 0.5 * cell * shape)
         shapes.append(
             Text(

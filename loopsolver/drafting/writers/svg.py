@@ -8,13 +8,12 @@ from itertools import groupby
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Drawing,
     Entity,
     Face,
-    Layer,
     Line,
     Picture,
     Place,
@@ -23,7 +22,8 @@ from loopsolver.workshop.drawing import (
     Text,
     polar,
 )
-from loopsolver.workshop.lettering import CAPITAL, printable
+from loopsolver.drafting.layers import Layer, PageLayers
+from loopsolver.drafting.lettering import CAPITAL, printable
 
 _FAMILY: Final = "'DejaVu Sans', 'Bitstream Vera Sans', sans-serif"
 
@@ -51,7 +51,7 @@ def svg_document(drawing: Drawing, *, title: str) -> bytes:
 
 def _layer(entity: Entity) -> Layer:
     """Return the layer of an entity; a picture stands among the notes."""
-    return Layer.NOTE if isinstance(entity, Picture) else entity.layer
+    return PageLayers.NOTE if isinstance(entity, Picture) else entity.layer
 
 
 def _number(value: float) -> str:
@@ -67,12 +67,15 @@ def _grey(grey: float) -> str:
 
 def _group(layer: Layer, elements: list[str]) -> str:
     """Return a group of elements drawn with one pen."""
-    pen = layer.value
-    stroke = _grey(pen.grey) if pen.width > 0 else "none"
-    dash = f' stroke-dasharray="{" ".join(map(_number, pen.dash))}"' if pen.dash else ""
+    stroke = _grey(layer.grey) if layer.width > 0 else "none"
+    dash = (
+        f' stroke-dasharray="{" ".join(map(_number, layer.dash))}"'
+        if layer.dash
+        else ""
+    )
     return (
-        f'<g data-layer={quoteattr(pen.name)} fill="none" stroke="{stroke}" '
-        f'stroke-width="{_number(pen.width)}" stroke-linejoin="round"{dash}>\n'
+        f'<g data-layer={quoteattr(layer.name)} fill="none" stroke="{stroke}" '
+        f'stroke-width="{_number(layer.width)}" stroke-linejoin="round"{dash}>\n'
         + "".join(f"{element}\n" for element in elements)
         + "</g>\n"
     )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from functools import lru_cache
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Entity,
@@ -18,22 +18,21 @@ from loopsolver.workshop.drawing import (
     Text,
     polar,
 )
-from loopsolver.workshop.lettering import text_width
+from loopsolver.drafting.lettering import ANCHOR, text_width
 
-Box = tuple[float, float, float, float]
+Extent = tuple[float, float, float, float]
 """Left, bottom, right, top [mm]."""
 
-_ANCHOR = {"start": 0.0, "middle": 0.5, "end": 1.0}
 _DESCENT = 0.33  # below the base line, over the height of the capitals
 
 
-def around(points: Iterable[Place]) -> Box:
+def around(points: Iterable[Place]) -> Extent:
     """Return the box round points."""
     xs, ys = zip(*points, strict=True)
     return (min(xs), min(ys), max(xs), max(ys))
 
 
-def _arc_box(arc: Arc) -> Box:
+def _arc_box(arc: Arc) -> Extent:
     """Return the box round an arc: its ends, and the quarter points that it passes."""
     first, last = math.ceil(arc.start_deg / 90.0), math.floor(arc.end_deg / 90.0)
     quarters = [90.0 * quarter for quarter in range(first, last + 1)]
@@ -41,10 +40,10 @@ def _arc_box(arc: Arc) -> Box:
     return around(polar(arc.centre, arc.radius, angle) for angle in angles)
 
 
-def _text_box(text: Text) -> Box:
+def _text_box(text: Text) -> Extent:
     """Return the box round a line of lettering, turned as it is."""
     width = text_width(text.text, text.size, text.face)
-    left = -width * _ANCHOR[text.anchor]
+    left = -width * ANCHOR[text.anchor]
     angle = math.radians(text.angle_deg)
     cos, sin = math.cos(angle), math.sin(angle)
     x, y = text.position
@@ -60,7 +59,7 @@ def _text_box(text: Text) -> Box:
 
 
 @lru_cache(maxsize=65536)
-def box(entity: Entity) -> Box:
+def box(entity: Entity) -> Extent:
     """Return the upright box round an entity, its line width left out."""
     match entity:
         case Line(start=start, end=end):
@@ -95,7 +94,7 @@ def overlaps(entity: Entity, low: Place, high: Place) -> bool:
     )
 
 
-def is_within(box: Box, low: Place, high: Place) -> bool:
+def is_within(box: Extent, low: Place, high: Place) -> bool:
     """Return whether a box lies inside another, given by two corners."""
     left, bottom, right, top = box
     return low[0] <= left and right <= high[0] and low[1] <= bottom and top <= high[1]

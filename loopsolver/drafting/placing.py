@@ -7,10 +7,12 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.workshop.drawing import Place
-from loopsolver.workshop.extent import Box
+from loopsolver.drafting.drawing import Place
+from loopsolver.drafting.extent import Extent
+
+Array = NDArray[np.float64]
 
 _STEP = 1.5  # lines are kept as beads this far apart [mm]
 
@@ -39,7 +41,7 @@ class Ground:
         for start, end in pairwise(points):
             self.take_line(start, end, half_width=half_width)
 
-    def take_box(self, box: Box) -> None:
+    def take_box(self, box: Extent) -> None:
         """Take an upright box."""
         self._boxes = np.vstack([self._boxes, box])
 
@@ -47,11 +49,11 @@ class Ground:
         """Keep boxes off joints between pages, all x and all y; lines may cross them."""
         self._joints = joints
 
-    def is_free(self, box: Box, *, spare: float = 1.0) -> bool:
+    def is_free(self, box: Extent, *, spare: float = 1.0) -> bool:
         """Return whether nothing lies in a box or within `spare` of it [mm]."""
         return self.is_off_joints(box) and self._is_clear(box, spare=spare)
 
-    def is_off_joints(self, box: Box) -> bool:
+    def is_off_joints(self, box: Extent) -> bool:
         """Return whether a box lies on one page only, clear of where pages are joined."""
         return not any(
             box[axis] - _JOINT < place < box[2 + axis] + _JOINT
@@ -59,7 +61,7 @@ class Ground:
             for place in self._joints[axis]
         )
 
-    def _is_clear(self, box: Box, *, spare: float) -> bool:
+    def _is_clear(self, box: Extent, *, spare: float) -> bool:
         """Return whether no line and no box lies in a box or so near to it [mm]."""
         left, bottom, right, top = box
         x, y, radius = self._beads.T
@@ -69,7 +71,7 @@ class Ground:
             return False
         return self.is_clear_of_boxes(box, spare=spare)
 
-    def is_clear_of_boxes(self, box: Box, *, spare: float = 1.0) -> bool:
+    def is_clear_of_boxes(self, box: Extent, *, spare: float = 1.0) -> bool:
         """Return whether a box meets no other box, whatever lines it meets."""
         left, bottom, right, top = box
         lefts, bottoms, rights, tops = self._boxes.T

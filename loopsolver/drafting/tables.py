@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from loopsolver.workshop.blocks import BODY, Block
-from loopsolver.workshop.drawing import Anchor, Entity, Face, Layer, Line, Text
-from loopsolver.workshop.lettering import shortened
+from loopsolver.drafting.blocks import BODY, Block
+from loopsolver.drafting.drawing import Anchor, Entity, Face, Line, Text
+from loopsolver.drafting.layers import Layer, PageLayers
+from loopsolver.drafting.lettering import shortened
 
 _INSET: Final = 0.8  # kept free at both sides of a cell [mm]
 
@@ -72,9 +73,9 @@ def table(
         for row in rows
     ]
     return (
-        _ruled(top, width, size, layer=Layer.NOTE, leads=True),
+        _ruled(top, width, size, layer=PageLayers.NOTE, leads=True),
         *(
-            _ruled(row, width, size, layer=Layer.GRID_STRONG, leads=False)
+            _ruled(row, width, size, layer=PageLayers.GRID_STRONG, leads=False)
             for row in below
         ),
     )

@@ -6,29 +6,34 @@ from collections.abc import Iterable
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.workshop.drawing import Circle, Entity, Layer, Text
-from loopsolver.workshop.extent import box
+from loopsolver.drafting.drawing import Circle, Entity, Picture, Text
+from loopsolver.drafting.extent import box
+from loopsolver.drafting.layers import AtJoint, PageLayers
 
 _STEP: Final = 1.0  # between places that are tried [mm]
-_LETTERED: Final = 40.0  # lettering cut counts like so much tube cut lengthwise [mm]
-_NEAR: Final = 8.0  # a joint so near to a tube's edge runs along it [mm]
+Array = NDArray[np.float64]
+
+_LETTERED: Final = 40.0  # lettering cut counts like so much contour cut lengthwise [mm]
+_NEAR: Final = 8.0  # a joint so near to a contour runs along it [mm]
 _CLOSE: Final = 6.0  # lettering so near to a joint is on both pages, cut on one [mm]
 
-_TUBE: Final = frozenset({Layer.TUBE, Layer.CENTRE, Layer.TRIM, Layer.FITTING})
-_LETTERING: Final = frozenset({Layer.NOTE, Layer.FRAME})
+_LETTERING: Final = frozenset({PageLayers.NOTE, PageLayers.FRAME})
 
 
 class Cuttable:
-    """What a joint had better not cut: tube lengthwise, and lettering."""
+    """What a joint had better not cut: contours lengthwise, and lettering."""
 
     def __init__(self, entities: Iterable[Entity]) -> None:
         rows = [
-            (*box(one), _NEAR if layer in _TUBE else _CLOSE, layer in _LETTERING)
+            (*box(one), _NEAR if is_contour else _CLOSE, one.layer in _LETTERING)
             for one in entities
-            for layer in [getattr(one, "layer", None)]
-            if layer in _TUBE or isinstance(one, Text | Circle) or layer is Layer.FRAME
+            if not isinstance(one, Picture)
+            for is_contour in [one.layer.at_joint is AtJoint.CONTOUR]
+            if is_contour
+            or isinstance(one, Text | Circle)
+            or one.layer is PageLayers.FRAME
         ]
         self._rows: Array = np.array(rows, dtype=np.float64).reshape(-1, 6)
 

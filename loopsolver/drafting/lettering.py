@@ -19,8 +19,8 @@ import reportlab
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
+from loopsolver.drafting.drawing import Anchor, Face
 from loopsolver.letters import visible
-from loopsolver.workshop.drawing import Face
 
 CAPITAL: Final = 0.729
 """Height of the capitals of the lettering font over its size in points.
@@ -29,6 +29,9 @@ Of DejaVu Sans and Bitstream Vera Sans, which share their outlines: 1493 / 2048.
 """
 
 ELLIPSIS: Final = "…"
+
+ANCHOR: Final[dict[Anchor, float]] = {"start": 0.0, "middle": 0.5, "end": 1.0}
+"""How much of a line of lettering stands before its anchor."""
 
 _NARROW: Final = {Face.REGULAR: "Vera.ttf", Face.STRONG: "VeraBd.ttf"}
 _WIDE: Final = {Face.REGULAR: "DejaVuSans.ttf", Face.STRONG: "DejaVuSans-Bold.ttf"}
