@@ -10,11 +10,12 @@ from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.angled.listed import angled_candidates
-from loopsolver.routing.angled.shortlist import CLOSE, apart
+from loopsolver.routing.angled.shortlist import apart
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.worth import BEND_WORTH
+from loopsolver.tolerances import SAME_WAY_ROUND
 
 ROLLED_SAVES: Final = 2
 """Two square bends rolled out of square are offered where they save so many bends.
@@ -106,4 +107,4 @@ def _is_twin(candidate: Candidate, better: Candidate) -> bool:
     if candidate.bends != better.bends or candidate.length < better.length - 0.1:
         return False
     one, other = (points_array(c.centreline.vertices) for c in (candidate, better))
-    return bool(apart(one, other) < CLOSE)
+    return bool(apart(one, other) < SAME_WAY_ROUND)

@@ -29,7 +29,13 @@ from loopsolver.geometry.vectors import (
 from loopsolver.routing.judge import may_touch
 from loopsolver.routing.problem import EndFitting, RouteProblem, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
-from loopsolver.tolerances import COINCIDENT, GAP_RESOLUTION, OVERLAP_DOUBT, TOUCH
+from loopsolver.tolerances import (
+    ALONG_AXIS,
+    COINCIDENT,
+    GAP_RESOLUTION,
+    OVERLAP_DOUBT,
+    TOUCH,
+)
 from loopsolver.tube.centreline import Centreline, piece_length, pieces
 
 SWIVELS: Final = 8
@@ -284,6 +290,6 @@ def _sides(along: Array) -> list[Array]:
     """Return SWIVELS unit vectors square to a direction, exact where along axes."""
     sides = sides_about(along, SWIVELS)
     return [
-        np.round(side) if np.abs(side - np.round(side)).max() < 1e-12 else side
+        np.round(side) if np.abs(side - np.round(side)).max() < ALONG_AXIS else side
         for side in sides
     ]

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.clearance.gap import Gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.vectors import Point
+from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.worth import DEGREE_WORTH, departures_deg
 from loopsolver.scene.model import BendAngles
 from loopsolver.tube.bend_table import BendTable, bend_table
@@ -38,7 +40,10 @@ class TubeEnd:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RouteProblem:
-    """All that the search knows of a run. Lengths in millimetres, angles in degrees."""
+    """All that the search knows of a run. Lengths in millimetres, angles in degrees.
+
+    `effort` says how hard it tries.
+    """
 
     start: TubeEnd
     goal: TubeEnd
@@ -53,6 +58,20 @@ class RouteProblem:
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
+    effort: Effort = USUAL
+
+    @property
+    def reach(self) -> float:
+        """What the centre line must keep from every obstacle [mm]."""
+        return self.tube_radius + self.clearance
+
+    @property
+    def field(self) -> DistanceField:
+        """The distance field of the obstacles, as fine as the effort asks for."""
+        effort = self.effort.laying_out
+        return distance_field(
+            self.obstacles, step=effort.field_step, most_nodes=effort.field_nodes
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.tolerances import NO_RESIDUAL
 
 
 def least_of_quadratic(
@@ -47,7 +48,7 @@ def least_of_quadratic(
     except RuntimeError:
         return None
     residual = matrix @ multipliers - target
-    if not abs(residual[-1]) > 1e-14:
+    if not abs(residual[-1]) > NO_RESIDUAL:
         return None
     nearest = -residual[:-1] / residual[-1]
     answer: Array = (nearest - slope / root) / root

@@ -20,9 +20,6 @@ from loopsolver.tolerances import TOUCH
 FURTHEST: Final = 60.0
 """A body is moved no further than this [mm]; beyond, it is rather taken away."""
 
-FIRST_STEP: Final = 0.5
-"""Moves are sought from this on, in twice as long steps [mm]."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Move:
@@ -79,7 +76,7 @@ def _distances(
         gap = stretch.gap(moved, tube_radius=problem.tube_radius)
         return gap.distance >= problem.clearance - TOUCH
 
-    blocked, clear = 0.0, FIRST_STEP
+    blocked, clear = 0.0, problem.effort.diagnosis.first_move
     while not is_clear(clear):
         blocked, clear = clear, 2.0 * clear
         if blocked >= FURTHEST:

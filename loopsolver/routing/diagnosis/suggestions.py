@@ -47,12 +47,6 @@ MANY_BENDS: Final = 6
 FURTHEST_WALL: Final = 60.0
 """A case wall is tried no further out than this [mm]."""
 
-MOST_BODIES: Final = 4
-"""So many bodies are taken away, one after the other, to see whether that helps."""
-
-MOST_WALLS: Final = 3
-"""So many case walls are moved out, one after the other."""
-
 MOST_SUGGESTIONS: Final = 5
 """More are not read."""
 
@@ -256,7 +250,7 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     names += too_near(probes.problem, near) if near is not None else ()
     movable = _movable(probes)
     tried = [name for name in dict.fromkeys(names) if name in movable]
-    for name in tried[:MOST_BODIES]:
+    for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
         route = None if probes.is_spent else probes.route_with(gone)
         if route is not None:
@@ -313,7 +307,7 @@ def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
     if route is None:
         return
     crossed = _crossed(probes, route)
-    for name, by in crossed[:MOST_WALLS]:
+    for name, by in crossed[: probes.problem.effort.diagnosis.most_walls]:
         furthest = by if len(crossed) == 1 else FURTHEST_WALL
         values = steps(LENGTH_STEP, furthest + LENGTH_STEP, LENGTH_STEP)[::-1]
         yield from _lead(probes, Relaxation(to=partial(_wall, name), values=values))

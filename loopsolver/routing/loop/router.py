@@ -18,8 +18,8 @@ from loopsolver.routing.loop.ports import PortPair, held_ports, with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import problem_of, solve_beside, solve_run
-from loopsolver.routing.square.lattice import SQUARE
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import SQUARE_COSINE
 from loopsolver.tube.centreline import legs
 
 BESIDE: Final = 4
@@ -153,7 +153,7 @@ def bodies_of(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
 def _is_square(candidate: Candidate) -> bool:
     """Return whether any two legs of a tube are square to each other or parallel."""
     return all(
-        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE
+        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE_COSINE
         for one, two in combinations(legs(candidate.centreline).directions, 2)
         for cosine in (dot(one, two),)
     )

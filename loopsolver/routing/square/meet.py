@@ -25,9 +25,6 @@ from loopsolver.routing.square.field import (
 from loopsolver.routing.square.sweep import Arrived, Costs, in_the_way, opposite, walk
 from loopsolver.routing.square.trace import Node, trace
 
-WAYS_PER_SEQUENCE: Final = 3
-"""Most routes taken from one sequence of directions and one pair of boxes."""
-
 APART: Final = 40.0
 """Routes of one sequence are looked for at least this far from one another [mm].
 
@@ -113,7 +110,7 @@ def _best_in(
     among = min(in_the_way(field, outward), in_the_way(field, homeward))
     coordinates = region_coordinates(field, region)
     taken = 0
-    while taken < WAYS_PER_SEQUENCE:
+    while taken < field.run.problem.effort.square.routes_a_sequence:
         place = np.unravel_index(int(np.argmin(total)), total.shape)
         legs = float(total[place])
         if not np.isfinite(legs):

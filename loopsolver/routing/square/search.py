@@ -15,7 +15,6 @@ from loopsolver.routing.judge import Judge, gap_around, judged, make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import (
-    SQUARE,
     SquareRun,
     lattice_coordinates,
     least_bends,
@@ -24,15 +23,12 @@ from loopsolver.routing.square.lattice import (
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.square.polish import Vertices, eased, polished
 from loopsolver.routing.worth import BEND_WORTH
-from loopsolver.tolerances import TOUCH
+from loopsolver.tolerances import SQUARE_COSINE, TOUCH
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import gain
 
 WORTH: Final = 1.75
 """Another way round may be longer than the shortest route by this factor, not more."""
-
-SLIDES: Final = (0.25, 0.5, 0.75)
-"""Where between two routes it is tried whether one slides into the other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,11 +117,14 @@ def _straight_offer(run: SquareRun) -> _Offer | None:
     start, goal = run.problem.start, run.problem.goal
     between = difference(goal.seat, start.seat)
     length = norm(between)
-    if length <= TOUCH or norm(difference(start.direction, unit(between))) > SQUARE:
+    if (
+        length <= TOUCH
+        or norm(difference(start.direction, unit(between))) > SQUARE_COSINE
+    ):
         return None
     if (
         norm(difference(goal.direction, unit(difference(start.seat, goal.seat))))
-        > SQUARE
+        > SQUARE_COSINE
     ):
         return None
     least = max(start.straight, goal.straight, start.covered + goal.covered)
@@ -164,6 +163,7 @@ def _finished(route: Vertices, run: SquareRun, seen: Judge) -> Vertices:
             least_legs=_least_legs(run, len(route) - 2),
             gap_of=gap_of,
             clearance=run.problem.clearance,
+            effort=run.problem.effort.square,
         )
     return route
 
@@ -194,8 +194,9 @@ def _is_twin(offer: _Offer, other: _Offer, seen: Judge) -> bool:
     a, b = points_array(offer.vertices), points_array(other.vertices)
     clearance = seen.problem.clearance
     radius = seen.problem.bend_radius
-    for share in SLIDES:
-        between = tuple(point(vertex) for vertex in a + share * (b - a))
+    parts = seen.problem.effort.square.slides + 1
+    for part in range(1, parts):
+        between = tuple(point(vertex) for vertex in a + part / parts * (b - a))
         route = Centreline(vertices=between, radius=radius)
         if gap_around(seen, route).distance < clearance - TOUCH:
             return False
