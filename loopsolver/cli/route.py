@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.axes import axes_document, tell_axes_left_out
+from loopsolver.cli.control import noted_stop
 from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, new_parser
 from loopsolver.cli.output import say, say_json, tell
@@ -87,22 +88,26 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.plan import touches
     from loopsolver.plan.file import check_plan_place
     from loopsolver.report.planning import route_scene
+    from loopsolver.routing.control import Control
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
     check_plan_place(path, read=(args.scene,), force=args.force)
     keep = kept_candidates(args.keep, path) if args.keep else {}
-    with ProgressLine(lengths_of(scene)) as line:
+    with noted_stop() as stopped, ProgressLine(lengths_of(scene)) as line:
         plan = route_scene(
             scene,
             by=args.by,
             runs=args.run,
             keep=keep,
             seconds=args.seconds,
-            progress=line.progress,
+            control=Control(stopped=stopped, tell=line.tell),
         )
-    if _is_less(plan, path):
+    if _is_early(plan) and path.exists():
         tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")
+        return INTERRUPTED
+    if _is_early(plan) and not any(run.candidates for run in plan.runs):
+        tell("loopsolver: stopped")
         return INTERRUPTED
     plan.write(path, scene_path=args.scene, force=args.force)
     found = touches(plan)
@@ -174,13 +179,13 @@ def _seconds(text: str) -> float:
     return value
 
 
-def _is_less(plan: Plan, path: Path) -> bool:
-    """Return whether a plan that stands there may hold runs that this one lacks.
+def _is_early(plan: Plan) -> bool:
+    """Return whether the search was stopped before all runs were routed.
 
-    Who stops a search at once has often started it by mistake.
+    Who stops it at once has often started it by mistake, and a plan that stands there
+    may hold the runs that this one lacks.
     """
-    is_early = plan.loop is not None and plan.loop.ended == "stopped early"
-    return is_early and path.exists()
+    return plan.loop is not None and plan.loop.ended == "stopped early"
 
 
 def _tell_what_next(plan: Plan, path: Path) -> None:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
+from loopsolver.routing.control import Ended
 from loopsolver.routing.diagnosis.no_route import InTheWay
-from loopsolver.routing.loop.progress import Ended
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Scene

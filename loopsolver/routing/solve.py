@@ -13,6 +13,7 @@ from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
 from loopsolver.routing.diagnosis.stock import is_too_long
@@ -50,7 +51,9 @@ class Outcome:
     refused: int = 0
 
 
-def solve_run(scene: Scene, run: RunRequest) -> Outcome:
+def solve_run(
+    scene: Scene, run: RunRequest, *, control: Control = UNATTENDED
+) -> Outcome:
     """Return the candidates of one run, or why there are none.
 
     Other tubes are left out. Where the stock is too short for every candidate, they are
@@ -64,8 +67,10 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     scene : Scene
     run : RunRequest
         One of the scene's; other runs matter only through the fittings on their ports.
+    control : Control
+        Once it is stopped, what is returned may lack candidates, facts and suggestions.
     """
-    found = _found(scene, run, laid=(), first=find_candidates)
+    found = _found(scene, run, laid=(), first=find_candidates, control=control)
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
     unheld = () if found.candidates else _ports_without_room(scene, run)
@@ -74,7 +79,9 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
         return Outcome(candidates=(), why=blocked)
     return Outcome(
         candidates=found.candidates,
-        why=reason_of(scene, run, problems_of, too_long=found.candidates),
+        why=reason_of(
+            scene, run, problems_of, too_long=found.candidates, control=control
+        ),
         refused=found.refused,
     )
 
@@ -86,7 +93,12 @@ def _ports_without_room(scene: Scene, run: RunRequest) -> tuple[str, ...]:
 
 
 def solve_beside(
-    scene: Scene, run: RunRequest, laid: Sequence[Obstacle], *, first: Find
+    scene: Scene,
+    run: RunRequest,
+    laid: Sequence[Obstacle],
+    *,
+    first: Find,
+    control: Control = UNATTENDED,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already.
 
@@ -100,12 +112,20 @@ def solve_beside(
         The tubes as solids.
     first : Find
         How to look for the first candidates, as long as there are none.
+    control : Control
+        Asked before each choice of fittings and former; once it is stopped, the others
+        are left out.
     """
-    return _found(scene, run, laid=tuple(laid), first=first)
+    return _found(scene, run, laid=tuple(laid), first=first, control=control)
 
 
 def _found(
-    scene: Scene, run: RunRequest, *, laid: tuple[Obstacle, ...], first: Find
+    scene: Scene,
+    run: RunRequest,
+    *,
+    laid: tuple[Obstacle, ...],
+    first: Find,
+    control: Control,
 ) -> Found:
     """Return the candidates over all choices of fittings and formers, best first."""
     candidates: list[Candidate] = []
@@ -114,6 +134,8 @@ def _found(
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
+        if control.stopped():
+            break
         find = find_more_candidates if candidates else first
         found = _clear_of_own(settled, find, max_bends=most, laid=laid)
         refused += found.refused

@@ -12,6 +12,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -36,32 +37,64 @@ class Left:
         return " ".join(self.out.split())
 
 
+HELD = """
+import functools, importlib, os, signal, sys
+from loopsolver.cli.main import run
+from loopsolver.cli.progress import ProgressLine
+
+_, words, again, *argv = sys.argv
+show = ProgressLine._show
+came, comes = os.pipe()
+os.set_blocking(comes, False)
+signal.set_wakeup_fd(comes)
+
+def shows_and_waits(progress, shown):
+    show(progress, shown)
+    if words in shown.text:
+        os.read(came, 1)
+
+ProgressLine._show = shows_and_waits
+if again:
+    module, _, path = again.partition(":")
+    *holder, name = path.split(".")
+    place = functools.reduce(getattr, holder, importlib.import_module(module))
+    work = getattr(place, name)
+
+    def stopped_first(*given, **more):
+        signal.raise_signal(signal.SIGINT)
+        return work(*given, **more)
+
+    setattr(place, name, stopped_first)
+sys.argv = ["loopsolver", *argv]
+run()
+"""
+"""The command, which waits where its bar says some words until a signal comes.
+
+So Ctrl-C always finds it there, however fast the machine is: a signal writes a byte,
+which is read whether it came before or after the reading began. Where `again` names a
+function, Ctrl-C comes a second time when that is called.
+"""
+
+
 @pytest.fixture
 def bench(tmp_path: Path) -> Path:
-    """A folder with scenes whose choice, or routing, takes some seconds."""
+    """A folder with scenes of five runs, and of twelve, of which every two cross."""
     (tmp_path / "tangled.toml").write_text(tangled(5), encoding="utf-8")
     (tmp_path / "many.toml").write_text(tangled(12), encoding="utf-8")
     return tmp_path
 
 
-def stopped(folder: Path, *argv: str, at: str, again: float | None = None) -> Left:
+def stopped(folder: Path, *argv: str, at: str, again: str = "") -> Left:
     """Run a command until its terminal shows some words, then press Ctrl-C.
 
-    Once, or `again` after so many seconds.
+    Once, or a second time where it calls `again`, a function as ``module:name``.
     """
     before = names(folder)
     ours, theirs = pty.openpty()
     with (
         os.fdopen(ours, "rb", buffering=0) as terminal,
-        subprocess.Popen(
-            [sys.executable, "-m", "loopsolver", *argv],
-            cwd=folder,
-            stdout=subprocess.PIPE,
-            stderr=theirs,
-            env={**os.environ, "COLUMNS": "80", "TERM": "xterm"},
-        ) as process,
+        _started(at, again, *argv, folder=folder, terminal=theirs) as process,
     ):
-        os.close(theirs)
         assert process.stdout is not None
         shown = bytearray()
         for some in _read(terminal.fileno()):
@@ -70,9 +103,6 @@ def stopped(folder: Path, *argv: str, at: str, again: float | None = None) -> Le
                 break
             assert names(folder) == before, "something is written before it is done"
         process.send_signal(signal.SIGINT)
-        if again is not None:
-            time.sleep(again)
-            process.send_signal(signal.SIGINT)
         for some in _read(terminal.fileno()):
             shown += some
         out = process.stdout.read().decode()
@@ -94,6 +124,25 @@ def _read(terminal: int) -> Iterator[bytes]:
                 return
             yield some
     pytest.fail("the process shows nothing more and does not end")
+
+
+@contextmanager
+def _started(
+    *argv: str, folder: Path, terminal: int
+) -> Iterator[subprocess.Popen[bytes]]:
+    """Start a process with a terminal for its messages; it is ended at the latest here."""
+    with subprocess.Popen(
+        [sys.executable, "-c", HELD, *argv],
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=terminal,
+        env={**os.environ, "COLUMNS": "80", "TERM": "xterm"},
+    ) as process:
+        os.close(terminal)
+        try:
+            yield process
+        finally:
+            process.kill()
 
 
 def names(folder: Path) -> list[str]:
@@ -130,33 +179,50 @@ def test_in_the_choice_the_best_so_far_is_written_and_said_to_be_that(
     assert "Ctrl-C ended the search" in compared.stdout
 
 
-@pytest.mark.parametrize("after", [0.002, 0.01, 0.05])
+@pytest.mark.parametrize(
+    ("again", "is_written"),
+    [
+        ("loopsolver.routing.loop.solving:_why_at_once", False),
+        ("loopsolver.plan:Plan.write", False),
+        ("loopsolver.cli.comparing:say_runs", True),
+    ],
+)
 def test_pressed_again_it_goes_and_leaves_no_half_a_plan(
-    bench: Path, after: float
+    bench: Path, again: str, is_written: bool
 ) -> None:
-    # How far it has come by then depends on the machine: it may be done.
-    left = stopped(bench, "route", "tangled.toml", at="best so far", again=after)
-    assert left.status in {3, 130, -signal.SIGINT}
-    if left.status == 130:
-        assert "loopsolver: stopped" in left.terminal
+    """Before it is told why runs are left out, before the plan, and after it."""
+    left = stopped(bench, "route", "tangled.toml", at="best so far", again=again)
+    assert left.status == 130  # 128 + SIGINT, as shells have it
+    assert "loopsolver: stopped" in left.terminal
+    assert "Traceback" not in left.terminal
     written = {*names(bench)} - {"many.toml", "tangled.toml"}
-    assert written <= {"tangled.plan.json"}
+    assert written == ({"tangled.plan.json"} if is_written else set())
     if written:
         assert len(Plan.read(bench / "tangled.plan.json").runs) == 5
 
 
-def test_while_runs_are_routed_those_that_are_done_are_kept(bench: Path) -> None:
-    left = stopped(bench, "route", "many.toml", at="of 12)")
+@pytest.mark.parametrize("number", [2, 12])
+def test_while_runs_are_routed_those_that_are_done_are_kept(
+    bench: Path, number: int
+) -> None:
+    """Ctrl-C comes when so many runs less one are routed."""
+    left = stopped(bench, "route", "many.toml", at=f"({number} of 12)")
     assert left.status == 3  # some runs have no route, and the plan says why
     plan = json.loads((bench / "many.plan.json").read_text("utf-8"))
     assert plan["loop"]["ended"] == "stopped early"
     routed = [bool(run["candidates"]) for run in plan["runs"]]
-    assert routed == sorted(routed, reverse=True)
-    assert routed[0] is True
-    assert routed[-1] is False
+    assert routed == [place < number for place in range(1, 13)]
     assert "stopped before this run was routed" in plan["runs"][-1]["why"]
     assert "before all runs were routed" in left.words
     Plan.read(bench / "many.plan.json")
+
+
+def test_before_any_run_is_routed_nothing_is_written(bench: Path) -> None:
+    left = stopped(bench, "route", "many.toml", at="(1 of 12)")
+    assert left.status == 130
+    assert "loopsolver: stopped" in left.terminal
+    assert "Traceback" not in left.terminal
+    assert names(bench) == ["many.toml", "tangled.toml"]
 
 
 def test_a_plan_that_stands_there_is_not_lost_to_one_with_fewer_runs(
@@ -166,7 +232,7 @@ def test_a_plan_that_stands_there_is_not_lost_to_one_with_fewer_runs(
     first = stopped(bench, "route", "tangled.toml", *options, at="best so far")
     assert first.status == 3
     before = (bench / "tangled.plan.json").read_bytes()
-    left = stopped(bench, "route", "many.toml", *options, at="of 12)")
+    left = stopped(bench, "route", "many.toml", *options, at="(3 of 12)")
     assert left.status == 130
     assert "tangled.plan.json stays as it was" in left.terminal
     assert (bench / "tangled.plan.json").read_bytes() == before

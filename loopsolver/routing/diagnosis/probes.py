@@ -9,6 +9,7 @@ from typing import Final
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import HalfSpace
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.feasibility import (
     Search,
     free_routes,
@@ -37,10 +38,18 @@ ALL: Final[Searches] = (*SQUARE, listed_routes, free_routes)
 class Probes:
     """The probes of one run: each is made once, and its work counted."""
 
-    def __init__(self, scene: Scene, run: RunRequest, problems: ProblemsOf) -> None:
+    def __init__(
+        self,
+        scene: Scene,
+        run: RunRequest,
+        problems: ProblemsOf,
+        *,
+        control: Control = UNATTENDED,
+    ) -> None:
         """Make the probes of a run; `problems` turns scenes into problems."""
         self.scene = scene
         self.run = run
+        self._control = control
         self._problems = problems
         self._spent = 0.0
         self._may_refine = False
@@ -55,7 +64,8 @@ class Probes:
     def is_spent(self) -> bool:
         """Whether no more probes may be made."""
         effort = self.problem.effort.diagnosis
-        return self._spent >= (effort.work if self._may_refine else effort.lead_work)
+        most = effort.work if self._may_refine else effort.lead_work
+        return self._spent >= most or self._control.stopped()
 
     @property
     def tried(self) -> tuple[Change, ...]:
@@ -84,6 +94,8 @@ class Probes:
 
     def bare_route(self) -> Candidate | None:
         """Return some route of the run if nothing stood in the case, or None."""
+        if self._control.stopped():
+            return None
         walls = tuple(
             obstacle
             for obstacle in self.problem.obstacles
@@ -105,6 +117,8 @@ class Probes:
         searches = choice(problem)
         key = (changes, searches)
         if key not in self._known:
+            if self._control.stopped():
+                return None
             route = route_of(
                 problem, stock_length=scene.tube.stock_length, searches=searches
             )

@@ -12,17 +12,17 @@ fewest clashes is taken, and those that clash are laid anew.
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from loopsolver.routing.control import Control, Ended, RoundDone
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.min_conflicts import Assignment, min_conflict_assignment
 from loopsolver.routing.loop.ports import PortPair
-from loopsolver.routing.loop.progress import Ended
 from loopsolver.routing.loop.route_pool import RoutePool
 from loopsolver.routing.loop.router import Router
-from loopsolver.routing.loop.set_packing import Selection, SetPacking, total_of
+from loopsolver.routing.loop.set_packing import Selection, SetPacking
 
 BETTER_ROUTES: Final = 3
 """How many better routes of a run room is made for."""
@@ -44,12 +44,6 @@ LACKING: Final = 4
 
 Bound = tuple[frozenset[int], Cost | None]
 """What a run's best route beside some routes costs; None where there is none."""
-
-Clock = Callable[[], float]
-"""Seconds left."""
-
-Told = Callable[[int, Selection], None]
-"""Told after each round: its number, the best selection so far."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,9 +75,15 @@ class NeighbourhoodSearch:
     """Fills a pool with routes that fit beside each other."""
 
     def __init__(
-        self, router: Router, packing: SetPacking, *, among: Callable[[], Iterable[int]]
+        self,
+        router: Router,
+        packing: SetPacking,
+        *,
+        among: Callable[[], Iterable[int]],
+        control: Control,
     ) -> None:
         """Make the rounds; `among` gives the routes that may be chosen from the pool."""
+        self.control = control
         self.router = router
         self.packing = packing
         self.pool: RoutePool = packing.pool
@@ -97,69 +97,51 @@ class NeighbourhoodSearch:
             run: [(frozenset(), self._cheapest(run))] for run in self._runs()
         }
 
-    def search(self, *, left: Clock, told: Told) -> SearchResult:
-        """Return the best selection that rounds lead to.
+    def search(self, *, after: int = 0) -> SearchResult:
+        """Return the best selection that rounds lead to, told of after each of them.
+
+        Usually they end because nothing improves; the control ends them before. Where
+        it stops them, what the last one leaves behind is the best of those before.
 
         Parameters
         ----------
-        left : Clock
-            A guard: usually the rounds end because nothing improves.
-        told : Told
-
-        Notes
-        -----
-        Ctrl-C ends the rounds as well. It may come at any place, so what it leaves
-        behind is the best of the rounds before.
+        after : int
+            How many rounds of other runs there were before.
         """
         number = improved_at = searched = 0
         ended: Ended = "done"
         shuffle = random.Random(0)
-        best: Selection | None = None
-        try:
-            best = self.packing.best(self.among())
-            told(0, best)
-            while number - improved_at < PATIENCE and self._is_worth_more(best):
-                if left() <= 0.0:
-                    ended = "time"
+        best = self.packing.best(self.among(), control=self.control)
+        if self.control.stopped():
+            return SearchResult(selection=best, ended="stopped")
+        self._tell(after, best)
+        while number - improved_at < PATIENCE and self._is_worth_more(best):
+            ended = self.control.ending or "done"
+            if ended != "done":
+                break
+            number += 1
+            known, begun = len(self.pool.routes), self._all_searches
+            for _ in self._round(number, best, shuffle):
+                if self.control.ending is not None:
                     break
-                number += 1
-                known, begun = len(self.pool.routes), self._all_searches
-                for _ in self._round(number, best, shuffle):
-                    if left() <= 0.0:
-                        break
-                if len(self.pool.routes) > known:
-                    found = self.packing.best(self.among())
-                    if found.worth < best.worth:
-                        best, improved_at = found, number
-                        self._in_vain = 0
-                searched += self._all_searches > begun
-                told(searched, best)
-        except KeyboardInterrupt:
-            ended = "stopped"
+            if self.control.stopped():
+                ended = "stopped"
+                break
+            if len(self.pool.routes) > known:
+                found = self.packing.best(self.among(), control=self.control)
+                if found.worth < best.worth:
+                    best, improved_at = found, number
+                    self._in_vain = 0
+            searched += self._all_searches > begun
+            self._tell(after + searched, best)
         return SearchResult(
-            selection=self._in_turn() if best is None else best,
-            rounds=searched,
-            refused=self.refused,
-            ended=ended,
+            selection=best, rounds=searched, refused=self.refused, ended=ended
         )
 
-    def _in_turn(self) -> Selection:
-        """Return a quick choice: each run in turn takes its best route that is free.
-
-        Those with the fewest routes come first, so before all those that are settled.
-        """
-        placed: list[int] = []
-        taken: set[str] = set()
-        for run in sorted(self._runs(), key=lambda run: (len(self._routes(run)), run)):
-            route = self._free(run, placed, taken=taken)
-            if route is not None:
-                placed.append(route)
-                taken.update(self.pool.routes[route].ports)
-        return Selection(
-            routes=tuple(placed),
-            total=total_of(self.packing.cost(route) for route in placed),
-            is_proven=False,
-        )
+    def _tell(self, rounds: int, best: Selection) -> None:
+        routes = self.pool.routes
+        candidates = tuple(routes[route].candidate for route in best.routes)
+        self.control.tell(RoundDone(rounds=rounds, best=candidates))
 
     def _is_worth_more(self, best: Selection) -> bool:
         """Return whether more rounds may bring something better."""
@@ -310,6 +292,7 @@ class NeighbourhoodSearch:
             [route for route in self.among() if self.pool.routes[route].run in runs],
             cheaper_than=best.total if len(best.routes) == len(runs) else None,
             tried=self._mended,
+            control=self.control,
         )
         if whole is None:
             return
@@ -348,7 +331,7 @@ class NeighbourhoodSearch:
         laid = [self.pool.routes[route] for route in placed]
         taken = {port for route in laid for port in route.ports}
         for ports in self._port_pairs(run):
-            if not taken.intersection(ports):
+            if not taken.intersection(ports) and not self.control.stopped():
                 self._in_vain += 1
                 self._all_searches += 1
                 result = self.router.beside(run, ports, laid)
@@ -359,19 +342,13 @@ class NeighbourhoodSearch:
         self._bounds[run].append((beside, bound))
         return found
 
-    def _free(
-        self, run: int, placed: Sequence[int], *, taken: Collection[str] = ()
-    ) -> int | None:
-        """Return the best route in the pool that clears the placed ones.
-
-        None of those whose ports are taken.
-        """
+    def _free(self, run: int, placed: Sequence[int]) -> int | None:
+        """Return the best route in the pool that clears the placed ones."""
         routes = self._routes(run)
         for route in sorted(
             routes, key=lambda route: (self.packing.cost(route), route)
         ):
-            is_held = any(port in taken for port in self.pool.routes[route].ports)
-            if not is_held and not any(self.pool.clash(route, one) for one in placed):
+            if not any(self.pool.clash(route, one) for one in placed):
                 return route
         return None
 

@@ -8,7 +8,7 @@ are slid beside other tubes, one run at a time, where that is worth the tube it 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Final
 
@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.leg_shifts import Assessor, leg_shifted_routes
@@ -33,11 +34,29 @@ MOST_SWEEPS: Final = 20
 MOST_PASSES: Final = 3
 """How often legs are slid: the second time finds the tubes where the first left them."""
 
-SLIDING_PRICE: Final = 1.0
-"""What each millimetre of tube must win where legs are slid [mm of the figure].
 
-Otherwise tubes would be drawn out only so that the longer legs run side by side.
-"""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exchange:
+    """How runs change their routes.
+
+    Attributes
+    ----------
+    at_once : int
+        How many of them at a time: 1 or 2.
+    price : float
+        By how much the figure must grow for each millimetre of tube [mm].
+    """
+
+    at_once: int = 2
+    price: float = 0.0
+
+
+IN_PAIRS: Final = Exchange()
+"""Among routes that were found two runs change theirs, whatever tube that takes."""
+
+SLIDING: Final = Exchange(at_once=1, price=1.0)
+"""Where legs are slid, one run changes its route, and each millimetre of tube must win
+one. Otherwise tubes would be drawn out only so that the longer legs run side by side."""
 
 Assessed = Callable[[Route], Route | None]
 """A route as it is if it may be chosen: with its true gap; None where it may not be."""
@@ -53,8 +72,9 @@ def parallel_loop(
     key: Key,
     allowance: LengthAllowance,
     kept: Collection[str] = (),
+    control: Control = UNATTENDED,
 ) -> Loop:
-    """Return a loop with as much tube side by side as its routes and `giving` allow.
+    """Return a loop with as much tube side by side as its routes and `allowance` allow.
 
     Where a run is left out, the loop stays as it is: it has greater troubles.
 
@@ -64,9 +84,11 @@ def parallel_loop(
     scene : Scene
     key : Key
         By which the loop was chosen.
-    giving : Giving
+    allowance : LengthAllowance
     kept : collection of str
         Names of runs that stay as they are.
+    control : Control
+        Asked between runs; once it is stopped, the loop is what there is by then.
     """
     chosen = [run.chosen for run in loop.runs if run.chosen is not None]
     if len(chosen) < max(len(loop.runs), 2):
@@ -94,11 +116,18 @@ def parallel_loop(
     clash = _clash_of(scene)
     diameter = scene.tube.outer_diameter
     found = parallel_routes(
-        choices, cost=cost, limits=limits, clash=clash, outer_diameter=diameter
+        choices,
+        cost=cost,
+        limits=limits,
+        clash=clash,
+        outer_diameter=diameter,
+        control=control,
     )
     assessor = Assessor(scene, [run.request for run in loop.runs])
     numbers = {route.run: place for place, route in enumerate(found)}
     for _ in range(MOST_PASSES):
+        if control.stopped():
+            break
         shifted = leg_shifted_routes(found, outer_diameter=diameter)
         better = parallel_routes(
             [
@@ -109,9 +138,9 @@ def parallel_loop(
             limits=limits,
             clash=clash,
             outer_diameter=diameter,
-            at_once=1,
-            price=SLIDING_PRICE,
+            exchange=SLIDING,
             assessed=lambda route: assessor.assessed(route, numbers[route.run]),
+            control=control,
         )
         if better == found:
             break
@@ -123,6 +152,7 @@ def parallel_loop(
             for run, route in zip(loop.runs, found, strict=True)
         ),
         total=total_of(key(route.candidate) for route in found),
+        ended="stopped" if control.stopped() else loop.ended,
     )
 
 
@@ -146,11 +176,13 @@ def parallel_routes(
     limits: Cost,
     clash: Clash,
     outer_diameter: float,
-    at_once: int = 2,
-    price: float = 0.0,
+    exchange: Exchange = IN_PAIRS,
     assessed: Assessed = lambda route: route,
+    control: Control = UNATTENDED,
 ) -> tuple[Route, ...]:
     """Return a route for each run, from which no one or two runs can do better.
+
+    Where the search is stopped, the best there is by then.
 
     Parameters
     ----------
@@ -162,12 +194,11 @@ def parallel_routes(
         What no part of the total may exceed.
     clash : callable
     outer_diameter : float [mm]
-    at_once : int
-        How many runs change their routes at a time: 1 or 2.
-    price : float
-        By how much the figure must grow for each millimetre of tube [mm].
+    exchange : Exchange
     assessed : callable
         Asked only of routes that would be better; those chosen so far are known to be good.
+    control : Control
+        Asked before each run or two change their routes.
     """
     search = _Search(
         _within_reach(choices, cost, limits),
@@ -175,10 +206,10 @@ def parallel_routes(
         limits=limits,
         clash=clash,
         outer_diameter=outer_diameter,
-        price=price,
+        price=exchange.price,
         assessed=assessed,
     )
-    search.improve(at_once=at_once)
+    search.improve(at_once=exchange.at_once, control=control)
     return tuple(
         search.known[number] or search.routes[number] for number in search.chosen
     )
@@ -233,7 +264,7 @@ class _Search:
         self._read_stretches(sizes, outer_diameter)
         self.figure = self._figure(self.chosen)
 
-    def improve(self, *, at_once: int) -> None:
+    def improve(self, *, at_once: int, control: Control) -> None:
         """Let one or two runs at a time take better routes until none can."""
         runs = range(len(self.of_run))
         pairs = list(combinations(runs, 2))
@@ -242,6 +273,8 @@ class _Search:
         for _ in range(MOST_SWEEPS):
             before = list(self.chosen)
             for first, second in pairs:
+                if control.stopped():
+                    return
                 two = self.of_run[second]
                 if at_once == 1:
                     two = np.array([self.chosen[second]])

@@ -10,6 +10,7 @@ from typing import Final
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.geometry.vectors import dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
@@ -44,10 +45,20 @@ class Laid:
 class Router:
     """Routes the runs of a loop; what depends on one tube alone is reckoned once."""
 
-    def __init__(self, scene: Scene, runs: Sequence[RunRequest]) -> None:
-        """Make the router of these runs, which need not be the scene's own."""
+    def __init__(
+        self,
+        scene: Scene,
+        runs: Sequence[RunRequest],
+        *,
+        control: Control = UNATTENDED,
+    ) -> None:
+        """Make the router of these runs, which need not be the scene's own.
+
+        Once `control` is stopped, its searches return what they have found by then.
+        """
         self.scene = scene
         self.runs = tuple(runs)
+        self.control = control
         rules = replace(scene.rules, candidates=BESIDE)
         self._brief = replace(scene, rules=rules)
         self._known_ports = held_ports(scene.runs)
@@ -58,7 +69,9 @@ class Router:
     def alone(self, run: int, ports: PortPair) -> Laid:
         """Return the candidates of a run between two ports, other tubes left out."""
         request = with_ports(self.runs[run], ports)
-        found = solve_beside(self.scene, request, (), first=find_candidates)
+        found = solve_beside(
+            self.scene, request, (), first=find_candidates, control=self.control
+        )
         if any(not _is_square(candidate) for candidate in found.candidates):
             self._rolled.add(run)
         return Laid(
@@ -82,7 +95,8 @@ class Router:
 
     def why_none(self, run: int, ports: PortPair) -> NoRoute | None:
         """Return why there is no route between two ports at all."""
-        return solve_run(self.scene, with_ports(self.runs[run], ports)).why
+        request = with_ports(self.runs[run], ports)
+        return solve_run(self.scene, request, control=self.control).why
 
     def beside(self, run: int, ports: PortPair, laid: Iterable[Route]) -> Laid:
         """Return routes of a run that keep clear of tubes laid already."""
@@ -91,6 +105,7 @@ class Router:
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
             first=find_candidates if run in self._rolled else find_more_candidates,
+            control=self.control,
         )
         return Laid(
             routes=tuple(self._routes(run, found.candidates)), refused=found.refused
