@@ -41,6 +41,23 @@ class Gap:
     at: Point
 
 
+def is_clear(gap: float, clearance: float) -> bool:
+    """Return whether a gap is as large as a clearance, as finely as gaps are measured.
+
+    Whatever judges a tube asks this: then none that passes in one place touches in
+    another. The search draws tubes to the clearance itself, so that they pass.
+
+    Parameters
+    ----------
+    gap, clearance : float [mm]
+        A clearance of 0 where things just must not stand in each other.
+
+    >>> is_clear(2.99995, 3.0), is_clear(2.9998, 3.0)
+    (True, False)
+    """
+    return gap >= clearance - GAP_RESOLUTION
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ObstacleSet:
     """Obstacles laid out once, to measure many routes against.

@@ -20,6 +20,7 @@ from loopsolver.cli.subjects import (
     read_plan,
     read_scene,
 )
+from loopsolver.routing.effort import SECONDS
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
@@ -65,9 +66,10 @@ def add_parser(subparsers: Subparsers) -> None:
         "--seconds",
         metavar="S",
         type=_seconds,
-        default=20.0,
+        default=SECONDS,
         help=(
-            "the most time for the choice of the whole loop (default: 20 seconds); "
+            "the most time for the choice of the whole loop (default: "
+            f"{SECONDS:g} seconds); "
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )

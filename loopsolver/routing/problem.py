@@ -11,6 +11,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.worth import DEGREE_WORTH, departures_deg
 from loopsolver.scene.model import BendAngles
+from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, developed_length
 from loopsolver.tube.planes import plane_stretches
@@ -150,6 +151,16 @@ class Candidate:
         return bend_table(self.centreline)
 
     @property
+    def cost(self) -> tuple[float, ...]:
+        """What it costs a builder, the most important part first: the least is best.
+
+        Bends and elbows together; the length [mm], to which departures from standard
+        angles add what they are worth; elbows.
+        """
+        worth = round(self.length + self.departure_worth, WRITTEN_DECIMALS)
+        return (self.bends + self.elbows, worth, self.elbows)
+
+    @property
     def planes(self) -> int:
         """Number of plane stretches."""
         return len(plane_stretches(self.table))
@@ -169,6 +180,11 @@ class Candidate:
         line = self.centreline
         turned = Centreline(vertices=line.vertices[::-1], radius=line.radius)
         return replace(self, centreline=turned, ends=self.ends[::-1])
+
+
+def best_first(candidate: Candidate) -> tuple[float, ...]:
+    """Return what candidates are sorted by: their cost, then the larger gap."""
+    return (*candidate.cost, -round(candidate.gap.distance, WRITTEN_DECIMALS))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.lengths import Lengths
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.bend_table import BendTable
@@ -120,7 +121,7 @@ def candidate_lines(
     ]
     if near is None:
         return tuple(lines)
-    if near.gap >= clearance:
+    if is_clear(near.gap, clearance):
         nearest = f"{text(near.gap)} to {near.run}"
         return (*lines, *figure("nearest tube", nearest))
     problem = f"{text(near.gap)} to the tube of {near.run}"

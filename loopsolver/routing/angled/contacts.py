@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from loopsolver.geometry.solid_set import SolidSet, distance_and_gradient, distance_of
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import Laid, bend_points, straight_points
-from loopsolver.routing.effort import USUAL, ShorteningEffort
+from loopsolver.routing.effort import USUAL
+from loopsolver.routing.effort.angled import ShorteningEffort
 
 Indices = NDArray[np.intp]
 

@@ -34,7 +34,7 @@ from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard
 from loopsolver.routing.angled.shortlist import lacking, shortlist
 from loopsolver.routing.angled.waypoint_grid import free_routes
-from loopsolver.routing.effort import Tries
+from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.field import make_field

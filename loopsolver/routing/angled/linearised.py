@@ -16,7 +16,7 @@ from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import Laid, lay
 from loopsolver.routing.angled.contacts import Bundle, Contacts, contacts
-from loopsolver.routing.effort import ShorteningEffort
+from loopsolver.routing.effort.angled import ShorteningEffort
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import (
     CURVED,

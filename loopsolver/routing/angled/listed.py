@@ -14,7 +14,7 @@ from loopsolver.routing.angled.linearised import Angles
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard, shortened
 from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
-from loopsolver.routing.effort import Tries
+from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG

@@ -18,7 +18,7 @@ from loopsolver.clearance.distance_field import DistanceField
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import bend_points, lay
 from loopsolver.routing.angled.two_bend_closures import Indices
-from loopsolver.routing.effort import LayingOutEffort
+from loopsolver.routing.effort.angled import LayingOutEffort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.square.field import Bools
 from loopsolver.routing.square.lattice import square_run

@@ -18,7 +18,7 @@ from loopsolver.routing.angled.bundle import (
 )
 from loopsolver.routing.angled.linearised import least_straights
 from loopsolver.routing.angled.two_bend_closures import Indices
-from loopsolver.routing.effort import ShortlistEffort
+from loopsolver.routing.effort.angled import ShortlistEffort
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import SAME_WAY_ROUND
 

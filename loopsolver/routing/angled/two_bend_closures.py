@@ -22,7 +22,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.effort import USUAL, Slides
+from loopsolver.routing.effort import USUAL
+from loopsolver.routing.effort.angled import Slides
 from loopsolver.tolerances import (
     FLAT,
     OUT_OF_PLANE,

@@ -33,11 +33,10 @@ from loopsolver.routing.diagnosis.no_route import (
     ReturnTooNarrow,
     Shortfall,
 )
-from loopsolver.routing.diagnosis.room import LEAST_TOLD
 from loopsolver.routing.diagnosis.stretch import whole
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.square.lattice import square_run
-from loopsolver.tolerances import SAME_ANGLE, TOUCH
+from loopsolver.tolerances import LEAST_TOLD, SAME_ANGLE, TOUCH
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import take_out
 

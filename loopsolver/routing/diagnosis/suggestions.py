@@ -13,6 +13,7 @@ from functools import partial
 from itertools import islice
 from typing import Final
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import offset
 from loopsolver.routing.diagnosis.moved_bodies import least_move
@@ -133,7 +134,7 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
     return tuple(
         Shortfall(name=name, by=problem.clearance - gap.distance)
         for name, gap in gaps.items()
-        if gap.distance < problem.clearance - TOUCH
+        if not is_clear(gap.distance, problem.clearance)
     )
 
 

@@ -14,7 +14,6 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from loopsolver.routing.control import Control, Ended, RoundDone
 from loopsolver.routing.loop.integer_programme import Cost
@@ -23,24 +22,6 @@ from loopsolver.routing.loop.ports import PortPair
 from loopsolver.routing.loop.route_pool import RoutePool
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import Selection, SetPacking
-
-BETTER_ROUTES: Final = 3
-"""How many better routes of a run room is made for."""
-
-SHIFTED_ROUTES: Final = 2
-"""How many of a run's best routes are tried with their levels elsewhere."""
-
-PORT_PAIRS: Final = 2
-"""Between how many pairs of ports a run is laid beside others: its best ones."""
-
-PATIENCE: Final = 40
-"""Orders without improvement after which the choice stands; most of them are known."""
-
-SEARCHES_A_RUN: Final = 1
-"""Searches without improvement, for each run, after which it stands as well."""
-
-LACKING: Final = 4
-"""So many times as many searches are spent while a run has no route at all."""
 
 Bound = tuple[frozenset[int], Cost | None]
 """What a run's best route beside some routes costs; None where there is none."""
@@ -85,6 +66,7 @@ class NeighbourhoodSearch:
         """Make the rounds; `among` gives the routes that may be chosen from the pool."""
         self.control = control
         self.router = router
+        self.effort = router.effort
         self.packing = packing
         self.pool: RoutePool = packing.pool
         self.among = among
@@ -115,7 +97,7 @@ class NeighbourhoodSearch:
         if self.control.stopped():
             return SearchResult(selection=best, ended="stopped")
         self._tell(after, best)
-        while number - improved_at < PATIENCE and self._is_worth_more(best):
+        while number - improved_at < self.effort.patience and self._is_worth_more(best):
             ended = self.control.ending or "done"
             if ended != "done":
                 break
@@ -146,9 +128,9 @@ class NeighbourhoodSearch:
     def _is_worth_more(self, best: Selection) -> bool:
         """Return whether more rounds may bring something better."""
         wanted = len(self._wanted(best))
-        most = SEARCHES_A_RUN * wanted
+        most = self.effort.searches_a_run * wanted
         if len(best.routes) < wanted:
-            most *= LACKING
+            most *= self.effort.searches_for_none
         return self._in_vain < most and not self._is_ideal(best)
 
     def _is_ideal(self, best: Selection) -> bool:
@@ -223,9 +205,8 @@ class NeighbourhoodSearch:
         if run in chosen:
             now = self.packing.cost(chosen[run])
             routes = [route for route in routes if self.packing.cost(route) < now]
-        return sorted(routes, key=lambda route: (self.packing.cost(route), route))[
-            :BETTER_ROUTES
-        ]
+        routes.sort(key=lambda route: (self.packing.cost(route), route))
+        return routes[: self.effort.better_routes]
 
     def _displace(self, run: int, chosen: dict[int, int]) -> Iterator[None]:
         """Give a run better routes in turn, and lay those in the way of them anew."""
@@ -280,7 +261,7 @@ class NeighbourhoodSearch:
         routes = sorted(
             self._routes(run), key=lambda route: (self.packing.cost(route), route)
         )
-        good = routes[:SHIFTED_ROUTES]
+        good = routes[: self.effort.shifted_routes]
         if run in chosen and chosen[run] not in good:
             good.append(chosen[run])
         return good
@@ -357,7 +338,7 @@ class NeighbourhoodSearch:
         routes = self._routes(run)
         routes.sort(key=lambda route: (self.packing.cost(route), route))
         pairs = dict.fromkeys(self.pool.routes[route].ports for route in routes)
-        return list(pairs)[:PORT_PAIRS]
+        return list(pairs)[: self.effort.port_pairs]
 
 
 def _negated(cost: Cost) -> Cost:

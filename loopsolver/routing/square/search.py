@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import difference, norm, point, points_array, unit
 from loopsolver.routing.judge import Judge, gap_around, judged, make_judge
@@ -132,7 +133,7 @@ def _straight_offer(run: SquareRun) -> _Offer | None:
         return None
     offer = _Offer(vertices=(start.seat, goal.seat), legs=length)
     gap = gap_around(make_judge(run.problem), _centreline(offer.vertices, run))
-    return offer if gap.distance >= run.problem.clearance - TOUCH else None
+    return offer if is_clear(gap.distance, run.problem.clearance) else None
 
 
 def _least_legs(run: SquareRun, bends: int) -> list[float]:
@@ -198,6 +199,6 @@ def _is_twin(offer: _Offer, other: _Offer, seen: Judge) -> bool:
     for part in range(1, parts):
         between = tuple(point(vertex) for vertex in a + part / parts * (b - a))
         route = Centreline(vertices=between, radius=radius)
-        if gap_around(seen, route).distance < clearance - TOUCH:
+        if not is_clear(gap_around(seen, route).distance, clearance):
             return False
     return True
