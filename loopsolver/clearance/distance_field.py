@@ -3,6 +3,11 @@
 The search asks millions of times whether there is room at a point. Between the nodes of
 a grid the distance is interpolated, which is true to a few tenths of a millimetre but
 for edges and thin bodies: good enough to choose what is worth an exact look.
+
+References
+----------
+To go on by the distance that is free is sphere tracing: Hart, The Visual Computer 12
+(1996). From memory.
 """
 
 from __future__ import annotations

@@ -89,7 +89,7 @@ def _selected(
 
 
 def _without_twins(candidates: Iterable[Candidate]) -> list[Candidate]:
-    """Return candidates less those that another of equal bends is better than, nearby."""
+    """Return candidates, but none that is close to a better one of equal bends."""
     kept: list[Candidate] = []
     for candidate in sorted(candidates, key=best_first):
         if not any(_is_twin(candidate, other) for other in kept):
@@ -98,7 +98,7 @@ def _without_twins(candidates: Iterable[Candidate]) -> list[Candidate]:
 
 
 def _is_twin(candidate: Candidate, better: Candidate) -> bool:
-    """Return whether a candidate is another one over again and no shorter."""
+    """Return whether a candidate is close to another one and no shorter."""
     if candidate.bends != better.bends or candidate.length < better.length - 0.1:
         return False
     one, other = (points_array(c.centreline.vertices) for c in (candidate, better))

@@ -33,7 +33,7 @@ def least_of_quadratic(
     References
     ----------
     Lawson and Hanson, Solving Least Squares Problems (1974; SIAM 1995), chapter 23:
-    problem LDP and its solution by NNLS. From memory.
+    problem LDP and its solution by NNLS, which is on page 161.
     """
     from scipy.optimize import nnls
 

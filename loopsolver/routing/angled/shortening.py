@@ -6,6 +6,11 @@ angles and distances are taken as linear in the vertices, springs hold every ver
 it is, a quadratic programme takes the best step, and the step stays only if the true
 figures agree.
 Finds the best route near where it starts from, not the best of all.
+
+References
+----------
+Sequential quadratic programming with a merit function of exact penalties: Nocedal and
+Wright, Numerical Optimization (2006), chapter 18. From memory.
 """
 
 from __future__ import annotations

@@ -1,4 +1,10 @@
-"""Of many routes the few that are worth shortening."""
+"""Of many routes the few that are worth shortening.
+
+References
+----------
+The best first, and none that is close to one before: non-maximum suppression, Neubeck
+and Van Gool, ICPR 2006. From memory.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,12 @@
 
 Whatever is offered was tried with the very value that is told. Values are sought from
 both sides until one step less does not do any more.
+
+References
+----------
+A least set of changes is what is left when each is taken out that is not needed: the
+deletion filter of Chinneck and Dravnieks, ORSA Journal on Computing 3 (1991). From
+memory.
 """
 
 from __future__ import annotations
@@ -54,7 +60,7 @@ MOST_SUGGESTIONS: Final = 5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hindered:
-    """What is known of a run before its trials.
+    """What is known of a run before it is probed.
 
     Attributes
     ----------
@@ -151,7 +157,7 @@ def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
 
 
 def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
-    """Yield a dial's widest value as a lead if it gives a route."""
+    """Yield a rule's most generous value as a lead if it gives a route."""
     route = None if probes.is_spent else probes.route_with(relaxation.widest)
     if route is not None:
         yield Lead(

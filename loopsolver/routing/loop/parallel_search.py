@@ -3,6 +3,11 @@
 A local search over the routes that were found: as long as the figure grows, two runs at
 a time take the two routes of theirs that let the most tube run side by side. Then legs
 are slid beside other tubes, one run at a time, where that is worth the tube it takes.
+
+References
+----------
+Local search by exchanges of two: Papadimitriou and Steiglitz, Combinatorial
+Optimization (1982), chapter 19. From memory.
 """
 
 from __future__ import annotations

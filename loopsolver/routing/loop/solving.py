@@ -76,7 +76,7 @@ class Loop:
     rounds : int
         How many rounds of routing again there were.
     pool : int
-        How many ways were chosen from.
+        How many routes were chosen from.
     is_proven : bool
         Whether no better choice can be made from these routes.
     ended : Ended

@@ -4,6 +4,11 @@ A tube of b bends has one vertex in the middle: some bends before it belong to t
 from the start, the rest to the walk from the goal. The least sum of both walks over all
 nodes, with the bend between them free, is the shortest tube of b bends; the sums at
 other nodes and of other sequences of directions are the different ways round.
+
+References
+----------
+Pohl, Bi-directional search, Machine Intelligence 6 (1971). From memory; here both
+searches are made in full, so that what meets is the least.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -44,11 +44,24 @@ class _Offer:
         return len(self.vertices) - 2
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Taken:
+    """Finished offers with the candidates that they are, and how many were refused."""
+
+    kept: tuple[tuple[_Offer, Candidate], ...] = ()
+    refused: int = 0
+
+    @property
+    def bends(self) -> set[int]:
+        return {offer.bends for offer, _ in self.kept}
+
+
 def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
     """Return the verified candidates of a run with square bends.
 
     For every bend count up to the most allowed the shortest, then different ways round,
-    up to `problem.candidates` in all.
+    up to `problem.candidates` in all. Where the shortest runs into itself, the next of
+    its bend count takes its place.
 
     Parameters
     ----------
@@ -60,52 +73,72 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
     if run is None or least_bends(run) > problem.max_bends:
         return Found(candidates=())
     seen = make_judge(run.problem)
-    kept: list[tuple[_Offer, Candidate]] = []
-    refused = 0
-    for offer in _offers(run, kept):
-        if len(kept) == problem.candidates:
-            break
-        if any(_is_twin(offer, other, seen) for other, _ in kept):
-            continue
-        finished = replace(offer, vertices=_finished(offer.vertices, run, seen))
-        if any(_is_twin(finished, other, seen) for other, _ in kept):
-            continue
-        centreline = _in_case(finished.vertices, run)
-        verdict = judged(judge, centreline)
-        refused += bool(verdict.faults)
-        if verdict.passes and verdict.gap is not None:
-            candidate = Candidate(
-                centreline=centreline,
-                gap=verdict.gap,
-                trim_allowance=problem.trim_allowance,
-            )
-            kept.append((finished, candidate))
-    return Found(candidates=tuple(c for _, c in kept), refused=refused)
+    taken, others = _Taken(), []
+    offers = _offers(run)
+    for offer in offers:
+        if offer.bends in taken.bends:
+            others.append(offer)
+        else:
+            taken = _with_offer(taken, offer, run, seen, judge)
+    for offer in _other_ways(run, offers, others):
+        taken = _with_offer(taken, offer, run, seen, judge)
+    return Found(candidates=tuple(c for _, c in taken.kept), refused=taken.refused)
 
 
-def _offers(run: SquareRun, kept: list[tuple[_Offer, Candidate]]) -> Iterator[_Offer]:
-    """Yield the search's routes: the shortest of each bend count, then other ways.
+def _with_offer(
+    taken: _Taken, offer: _Offer, run: SquareRun, seen: Judge, judge: Judge
+) -> _Taken:
+    """Return what is taken, and an offer too where it is a candidate of its own.
 
-    Looks into `kept` to see whether a bend count has its candidate already; where the
-    shortest ran into itself, the next takes its place.
+    `seen` judges in the lattice's frame, `judge` in the case.
     """
+    others = [other for other, _ in taken.kept]
+    if len(others) == run.problem.candidates or _has_twin(offer, others, seen):
+        return taken
+    finished = replace(offer, vertices=_finished(offer.vertices, run, seen))
+    if _has_twin(finished, others, seen):
+        return taken
+    centreline = _in_case(finished.vertices, run)
+    verdict = judged(judge, centreline)
+    kept, refused = taken.kept, taken.refused + bool(verdict.faults)
+    if verdict.passes and verdict.gap is not None:
+        candidate = Candidate(
+            centreline=centreline,
+            gap=verdict.gap,
+            trim_allowance=run.problem.trim_allowance,
+        )
+        kept = (*kept, (finished, candidate))
+    return _Taken(kept=kept, refused=refused)
+
+
+def _offers(run: SquareRun) -> list[_Offer]:
+    """Return the search's routes, the fewest bends first, of as many the shortest."""
     field = make_field(run, lattice_coordinates(run))
     found = meetings(field, bends=run.problem.max_bends)
     straight = _straight_offer(run)
-    if straight is not None:
-        yield straight
-    offers = [_Offer(vertices=vertices(field, m), legs=m.legs) for m in found]
-    others = []
-    for offer in offers:
-        if any(other.bends == offer.bends for other, _ in kept):
-            others.append(offer)
-        else:
-            yield offer
-    shortest = min((o.legs - _saved(run, o.bends) for o in offers), default=0.0)
-    others.sort(key=lambda o: o.legs + o.bends * BEND_WORTH - _saved(run, o.bends))
-    for offer in others:
-        if offer.legs - _saved(run, offer.bends) <= WORTH * shortest:
-            yield offer
+    return [
+        *([] if straight is None else [straight]),
+        *(_Offer(vertices=vertices(field, m), legs=m.legs) for m in found),
+    ]
+
+
+def _other_ways(
+    run: SquareRun, offers: Sequence[_Offer], others: Sequence[_Offer]
+) -> list[_Offer]:
+    """Return the other ways round that a builder may like, the best first.
+
+    Not those that are much longer than the shortest tube with a bend.
+    """
+    lengths = [offer.legs - _saved(run, offer.bends) for offer in offers if offer.bends]
+    shortest = min(lengths, default=0.0)
+    worth = [
+        offer
+        for offer in others
+        if offer.legs - _saved(run, offer.bends) <= WORTH * shortest
+    ]
+    return sorted(
+        worth, key=lambda o: o.legs + o.bends * BEND_WORTH - _saved(run, o.bends)
+    )
 
 
 def _saved(run: SquareRun, bends: int) -> float:
@@ -186,6 +219,11 @@ def _sequence(route: Vertices) -> tuple[int, ...]:
     axes = np.abs(steps).argmax(axis=1)
     signs = np.sign(steps[np.arange(len(axes)), axes])
     return tuple(int(value) for value in (axes + 1) * signs)
+
+
+def _has_twin(offer: _Offer, others: Sequence[_Offer], seen: Judge) -> bool:
+    """Return whether a route slides into one of others."""
+    return any(_is_twin(offer, other, seen) for other in others)
 
 
 def _is_twin(offer: _Offer, other: _Offer, seen: Judge) -> bool:
