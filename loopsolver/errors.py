@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from loopsolver.letters import visible
+
 
 class LoopsolverError(Exception):
     """Root of all errors that carry a message for the person at the bench."""
@@ -35,11 +37,12 @@ class Fault:
     nearest: str | None = None
 
     def __str__(self) -> str:
-        """Return the fault as one line: where, what was found, what is wanted."""
+        """Return the fault as one visible line: where, what was found and is wanted."""
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         where = f"{place}: {self.key_path}" if self.key_path else place
         text = f"{where}: found {self.found}; wanted {self.wanted}"
-        return text if self.nearest is None else f"{text}; nearest: {self.nearest!r}"
+        nearest = "" if self.nearest is None else f"; nearest: {self.nearest!r}"
+        return visible(f"{text}{nearest}")
 
 
 class SceneError(LoopsolverError):

@@ -6,7 +6,6 @@ import contextlib
 import errno
 import os
 import re
-import shlex
 import shutil
 import stat
 from collections.abc import Iterable
@@ -14,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from loopsolver.errors import OutputError
+from loopsolver.letters import shell_word
 
 _ADVICE: Final = {
     errno.ENOSPC: "make room on the disk, or write to another one",
@@ -135,7 +135,7 @@ def pasteable(path: Path | str) -> str:
     ("'my case.toml'", './-rf.toml')
     """
     text = str(path)
-    return shlex.quote(f"./{text}" if text.startswith("-") else text)
+    return shell_word(f"./{text}" if text.startswith("-") else text)
 
 
 def _reason_against(target: Path) -> str | None:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
 
@@ -70,6 +72,57 @@ _TEXT: Final = re.compile(
     """,
     re.VERBOSE,
 )
+
+
+_BARE: Final = re.compile(
+    rf"""
+    (?<![^\s=\[,{{])                          # after nothing, a blank or an opening
+    [-+\N{{MINUS SIGN}}]?
+    [0-9.{"".join(_ONE_SIGN_FRACTIONS)}]
+    [0-9./\N{{FRACTION SLASH}}{"".join(_ONE_SIGN_FRACTIONS)}\s-]*?
+    (?:{"|".join(re.escape(word) for word in sorted(_SPELLINGS, reverse=True))})
+    (?=[\s,\]}}#]|$)                         # before nothing, a blank or a closing
+    """,
+    re.VERBOSE | re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BareLength:
+    """A length with its unit that stands without quotes in a line of TOML.
+
+    Attributes
+    ----------
+    text : str
+        As it stands there.
+    start, end : int
+        Where it begins, and where it has ended, counted from 0.
+    """
+
+    text: str
+    start: int
+    end: int
+
+    @property
+    def quoted(self) -> str:
+        """As it should stand there."""
+        return f'"{re.sub(r""" *["″”]$""", " in", self.text)}"'
+
+
+def bare_lengths(line: str) -> Iterator[BareLength]:
+    """Yield every length with its unit that stands without quotes in a line of TOML.
+
+    Examples
+    --------
+    >>> [one.quoted for one in bare_lengths('box = [60mm, "3 in", 3 1/2 in, 4"]')]
+    ['"60mm"', '"3 1/2 in"', '"4 in"']
+    """
+    for match in _BARE.finditer(line):
+        try:
+            _text_mm(match[0])
+        except LengthError:
+            continue
+        yield BareLength(text=match[0], start=match.start(), end=match.end())
 
 
 class LengthError(ValueError):

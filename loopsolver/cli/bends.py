@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_candidate, add_json, add_run, new_parser
+from loopsolver.cli.options import (
+    add_candidate,
+    add_json,
+    add_run,
+    file_path,
+    new_parser,
+)
 from loopsolver.cli.output import say, say_json
 from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
@@ -32,7 +37,7 @@ def add_parser(subparsers: Subparsers) -> None:
             "with exit status 3: it does not fit beside the chosen tubes."
         ),
     )
-    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_run(parser)
     add_candidate(parser)
     parser.add_argument(
@@ -47,7 +52,7 @@ def add_parser(subparsers: Subparsers) -> None:
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
     from loopsolver.cli.bending import Setup, say_caution, say_setup, setup_document
-    from loopsolver.cli.comparing import say_unchosen
+    from loopsolver.cli.comparing import say_unchosen, tell_touches
 
     plan = read_plan(args.plan, used=_used(args.run, args.candidate))
     runs = _runs(plan, args.run, args.candidate)
@@ -59,6 +64,7 @@ def command(args: argparse.Namespace) -> int:
     if args.other_end:
         setups = [setup.from_other_end() for setup in setups]
     unchosen = [run for run in runs if run.chosen is None]
+    tell_touches(plan, runs)
     if args.json:
         say_json(
             {

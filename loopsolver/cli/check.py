@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.axes import axes_document, axes_words
 from loopsolver.cli.lengths import counted, degrees, lengths_of
-from loopsolver.cli.options import add_json, new_parser
+from loopsolver.cli.options import add_json, file_path, new_parser
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.subjects import command_line, read_scene
 from loopsolver.errors import SceneError
@@ -31,7 +31,7 @@ def add_parser(subparsers: Subparsers) -> None:
             "change the exit status."
         ),
     )
-    parser.add_argument("scene", metavar="SCENE", type=Path, help="the scene file")
+    parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     add_json(parser)
     parser.set_defaults(command=command)
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_by, add_json, add_run, new_parser
+from loopsolver.cli.options import add_by, add_json, add_run, file_path, new_parser
 from loopsolver.cli.output import say, say_json
 from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
@@ -26,7 +25,7 @@ def add_parser(subparsers: Subparsers) -> None:
             'candidate, change "chosen" in the plan file to its rank.'
         ),
     )
-    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_run(parser)
     add_by(parser, default=None)
     add_json(parser)

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 from loopsolver.cli.bending import doubt_document
 from loopsolver.cli.lengths import lengths_of
 from loopsolver.cli.looping import effect_document, effect_remarks, effect_words
-from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped
+from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped, tell
 from loopsolver.cli.remarks import (
     bench_remarks,
     comparison_remarks,
     comparisons,
     stock_remarks,
     touch_remark,
+    touch_words,
 )
 from loopsolver.lengths import Lengths
 from loopsolver.workshop.stock_fit import over_stock
@@ -149,6 +150,18 @@ def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
         touch_remark(touch, ways_out(plan, touch), clearance=clearance, lengths=lengths)
         for touch in found
     )
+
+
+def tell_touches(plan: Plan, runs: Sequence[PlannedRun]) -> None:
+    """Tell which of these runs' chosen tubes come too near to another chosen one."""
+    from loopsolver.plan import touches
+
+    names = {run.name for run in runs}
+    lengths, clearance = lengths_of(plan.scene), plan.scene.rules.clearance
+    for touch in touches(plan):
+        if names & {touch.first, touch.second}:
+            words = touch_words(touch, clearance=clearance, lengths=lengths)
+            tell(f"chosen tubes: {words}; `loopsolver compare` says what would help")
 
 
 def runs_document(

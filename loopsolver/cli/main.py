@@ -13,7 +13,7 @@ from typing import Final
 
 from loopsolver import __version__
 from loopsolver.cli import bends, check, compare, new, route, schema, sheets, view
-from loopsolver.cli.options import add_traceback
+from loopsolver.cli.options import Parser, add_traceback
 from loopsolver.cli.output import tell
 from loopsolver.cli.status import (
     FAILED,
@@ -117,7 +117,7 @@ def _fill_closed_places() -> None:
 def _own_fault(error: Exception, args: argparse.Namespace) -> int:
     """Tell of an error that nobody at the bench can help, and return its status."""
     if getattr(args, "traceback", False):
-        traceback.print_exception(error)
+        tell("".join(traceback.format_exception(error)).rstrip())
     words = str(error) or "no further words"
     tell(
         f"loopsolver: it failed by a fault of its own: {type(error).__name__}: {words}"
@@ -138,7 +138,7 @@ def _forget_standard_output() -> None:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="loopsolver",
         description=(
             "Routes rigid cooling tubes through a measured computer case and says "

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_force, new_parser
+from loopsolver.cli.options import add_force, file_path, new_parser
 from loopsolver.cli.output import tell
 from loopsolver.cli.subjects import command_line
 from loopsolver.errors import OutputError
@@ -23,7 +23,9 @@ def add_parser(subparsers: Subparsers) -> None:
         summary="write a commented starter scene",
         more="Change its numbers to what you measure in your own case.",
     )
-    parser.add_argument("file", metavar="FILE", type=Path, help="the scene to write")
+    parser.add_argument(
+        "file", metavar="FILE", type=file_path, help="the scene to write"
+    )
     add_force(parser, what="a file that stands there already")
     parser.set_defaults(command=command)
 

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Final
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, NoReturn
+
+from loopsolver.letters import visible
 
 if TYPE_CHECKING:
     Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]  # noqa: SLF001
@@ -12,6 +15,14 @@ BY_HELP: Final = (
     "what counts as best: bends (then length; the default), length, gap (the largest "
     "first), planes, blank or parallel (as by bends, then tubes side by side)"
 )
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that says what is wrong in letters that can be seen."""
+
+    def error(self, message: str) -> NoReturn:
+        """Print how the command is used and what is wrong, and leave."""
+        super().error(visible(message))
 
 
 def new_parser(
@@ -72,6 +83,14 @@ def add_candidate(parser: argparse.ArgumentParser) -> None:
         type=_rank,
         help="the candidate of that rank instead of the chosen one",
     )
+
+
+def file_path(text: str) -> Path:
+    """Return a path from the command line; messages name it in one line."""
+    if "\n" in text:
+        msg = f"found {text!r}, with a line break in it; wanted a name without one"
+        raise argparse.ArgumentTypeError(msg)
+    return Path(text)
 
 
 def _ranking(text: str) -> str:

@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from loopsolver.letters import visible, visible_lines
+
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
@@ -47,22 +49,20 @@ class Sheet:
 
 
 def say(text: str = "") -> None:
-    """Print a line of the result.
+    """Print a line of the result, all its letters visible.
 
     Raises
     ------
     OSError
         If standard output is closed: a result that nobody sees is not done.
     """
-    if sys.stdout is None:
-        raise OSError(errno.EBADF, "standard output is closed")
-    print(text)
+    _print(visible_lines(text))
 
 
 def tell(text: str) -> None:
     """Print a message; nobody gets it where standard error is closed."""
     if sys.stderr is not None:
-        print(text, file=sys.stderr)
+        print(visible_lines(text), file=sys.stderr)
 
 
 def say_json(value: Any) -> None:
@@ -82,7 +82,7 @@ def say_sheet(sheet: Sheet) -> None:
     with console.capture() as printed:
         console.print(table)
     for line in printed.get().splitlines():
-        say(line.rstrip())
+        _print(line.rstrip())  # its cells are visible; it may be bold
 
 
 def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
@@ -90,7 +90,7 @@ def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
     width = _console().width
     for line in lines:
         wrapped = textwrap.fill(
-            _UNIT.sub("\\1\0\\2", line),
+            _UNIT.sub("\\1\0\\2", visible(line)),
             width=width,
             initial_indent=mark,
             subsequent_indent=" " * len(mark),
@@ -98,6 +98,12 @@ def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
             break_on_hyphens=False,
         )
         say(wrapped.replace("\0", " "))
+
+
+def _print(text: str) -> None:
+    if sys.stdout is None:
+        raise OSError(errno.EBADF, "standard output is closed")
+    print(text)
 
 
 def _console() -> Console:
@@ -127,5 +133,5 @@ def _table(sheet: Sheet) -> Table:
             )
     for place, row in enumerate(sheet.rows):
         style = "bold" if place in sheet.strong else None
-        table.add_row(*(Text(cell) for cell in row), style=style)
+        table.add_row(*(Text(visible(cell)) for cell in row), style=style)
     return table

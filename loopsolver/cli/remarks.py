@@ -167,6 +167,30 @@ def bench_remarks(
             yield f"{what}: {listed}; {remedy}"
 
 
+def touch_words(touch: Touch, *, clearance: float, lengths: Lengths) -> str:
+    """Return in words how near two chosen tubes come, and where.
+
+    Parameters
+    ----------
+    touch : Touch
+    clearance : float
+        Least gap asked for [mm].
+    lengths : Lengths
+    """
+    where = ", ".join(lengths.number(value) for value in touch.at)
+    place = f"at x, y, z = {where} {lengths.unit}"
+    pair = f"{touch.first!r} and {touch.second!r}"
+    wanted = f"clearance of {lengths.text(clearance)}"
+    if touch.gap <= 0.0:
+        told = f"{pair} run into each other by {lengths.fine(-touch.gap)} {place}"
+        return f"{told}, against a {wanted}"
+    short = lengths.fine(clearance - touch.gap)
+    return (
+        f"{pair} come within {lengths.fine(touch.gap)} of each other {place}, "
+        f"{short} less than the {wanted}"
+    )
+
+
 def touch_remark(
     touch: Touch,
     others: Sequence[tuple[str, int]],
@@ -185,19 +209,7 @@ def touch_remark(
         Least gap asked for [mm].
     lengths : Lengths
     """
-    where = ", ".join(lengths.number(value) for value in touch.at)
-    place = f"at x, y, z = {where} {lengths.unit}"
-    pair = f"{touch.first!r} and {touch.second!r}"
-    wanted = f"clearance of {lengths.text(clearance)}"
-    if touch.gap <= 0.0:
-        told = f"{pair} run into each other by {lengths.fine(-touch.gap)} {place}"
-        told = f"{told}, against a {wanted}"
-    else:
-        short = lengths.fine(clearance - touch.gap)
-        told = (
-            f"{pair} come within {lengths.fine(touch.gap)} of each other {place}, "
-            f"{short} less than the {wanted}"
-        )
+    told = touch_words(touch, clearance=clearance, lengths=lengths)
     if not others:
         return f"{told}; no other candidate of either alone keeps clear of all tubes"
     listed = " or ".join(f"candidate {rank} of {name!r}" for name, rank in others)

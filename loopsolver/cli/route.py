@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.axes import axes_document, tell_axes_left_out
-from loopsolver.cli.control import noted_stop
 from loopsolver.cli.lengths import counted, lengths_of
-from loopsolver.cli.options import add_by, add_force, add_json, new_parser
+from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
+from loopsolver.cli.stopping import noted_stop
 from loopsolver.cli.subjects import (
     command_line,
     missing_words,
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
+    from loopsolver.scene.model import Scene
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -35,12 +36,12 @@ def add_parser(subparsers: Subparsers) -> None:
         "route",
         summary="find candidates for every run of a scene and write the plan",
     )
-    parser.add_argument("scene", metavar="SCENE", type=Path, help="the scene file")
+    parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     parser.add_argument(
         "-o",
         "--output",
         metavar="PLAN",
-        type=Path,
+        type=file_path,
         help="the plan to write (default: the scene's name with .plan.json, here)",
     )
     add_by(parser, default="bends")
@@ -88,14 +89,16 @@ def command(args: argparse.Namespace) -> int:
     )
     from loopsolver.cli.looping import loop_document, say_loop
     from loopsolver.plan import touches
-    from loopsolver.plan.file import check_plan_place
+    from loopsolver.plan.file import check_plan_place, scene_named_in
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
-    check_plan_place(path, read=(args.scene,), force=args.force)
     keep = kept_candidates(args.keep, path) if args.keep else {}
+    check_plan_place(path, read=(args.scene,), force=args.force)
+    scene_named_in(path, args.scene)
+    _tell_slips(scene)
     with noted_stop() as stopped, ProgressLine(lengths_of(scene)) as line:
         plan = route_scene(
             scene,
@@ -136,6 +139,17 @@ def command(args: argparse.Namespace) -> int:
         say_touches(plan, found)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
+
+
+def _tell_slips(scene: Scene) -> None:
+    """Tell what is probably a slip in the scene and would make its tubes wrong."""
+    from loopsolver.scene.doubts import slips
+
+    found = slips(scene)
+    if found:
+        tell("Look at this again before a tube is bent; `loopsolver check` tells more:")
+    for doubt in found:
+        tell(f"- {doubt}")
 
 
 def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.cli.lengths import counted
-from loopsolver.cli.options import add_force, new_parser
+from loopsolver.cli.options import add_force, file_path, new_parser
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
 from loopsolver.cli.subjects import files_read, read_plan
@@ -36,12 +36,12 @@ def add_parser(subparsers: Subparsers) -> None:
             "all at true size. The folder is made if only itself is missing."
         ),
     )
-    parser.add_argument("plan", metavar="PLAN", type=Path, help="the plan file")
+    parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     parser.add_argument(
         "-o",
         "--output",
         metavar="FOLDER",
-        type=Path,
+        type=file_path,
         required=True,
         help="the folder to write to",
     )
@@ -106,6 +106,7 @@ def _add_cut_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the sheets and return the exit status."""
+    from loopsolver.cli.comparing import tell_touches
     from loopsolver.plan.judging import chosen_candidate
     from loopsolver.workshop.folder import check_folder, write_folder
     from loopsolver.workshop.sheets import plan_sha256, set_of
@@ -128,6 +129,7 @@ def command(args: argparse.Namespace) -> int:
         )
         _tell_others(folder, others)
     _tell_missing(runs)
+    tell_touches(plan, runs)
     _say_written(folder, files)
     return status_of(runs)
 

@@ -6,7 +6,13 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_candidate, add_force, add_run, new_parser
+from loopsolver.cli.options import (
+    add_candidate,
+    add_force,
+    add_run,
+    file_path,
+    new_parser,
+)
 from loopsolver.cli.output import tell
 from loopsolver.cli.stopping import ended_by_the_system
 from loopsolver.cli.subjects import files_read, read_either
@@ -22,17 +28,20 @@ def add_parser(subparsers: Subparsers) -> None:
         subparsers, "view", summary="look at a scene or plan in 3D, or take a picture"
     )
     parser.add_argument(
-        "subject", metavar="SCENE_OR_PLAN", type=Path, help="the scene or plan file"
+        "subject",
+        metavar="SCENE_OR_PLAN",
+        type=file_path,
+        help="the scene or plan file",
     )
     kind = parser.add_mutually_exclusive_group()
     kind.add_argument(
         "--screenshot",
         metavar="PNG",
-        type=Path,
+        type=file_path,
         help="write a picture instead of opening a window",
     )
     kind.add_argument(
-        "--html", metavar="FILE", type=Path, help="write a page; not available yet"
+        "--html", metavar="FILE", type=file_path, help="write a page; not available yet"
     )
     add_run(parser)
     add_candidate(parser)

@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from loopsolver.errors import GeometryError, PlanError
+from loopsolver.letters import visible
 from loopsolver.plan.document import (
     CandidateDocument,
     PlanDocument,
@@ -374,8 +375,7 @@ def _dotted(where: Location) -> str:
 
 def _found(value: Any) -> str:
     plain = json.dumps(value, ensure_ascii=False, default=str)
-    # A letter that moves the line or cannot be seen is told by its number.
-    text = "".join(one if one.isprintable() else ascii(one)[1:-1] for one in plain)
+    text = visible(plain)
     if len(text) > _LONGEST_FOUND:
         return f"{text[:_LONGEST_FOUND]}..."
     return text

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.files import check_not_read, check_place, pasteable, write_whole
+from loopsolver.letters import is_visible, visible
 from loopsolver.plan.model import Plan
 from loopsolver.plan.record import (
     loop_document,
@@ -79,8 +80,7 @@ def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None
         )
         raise OutputError(msg)
     check_plan_place(path, read=(scene_path,), force=force)
-    folder = os.path.realpath(path.parent)
-    text = plan_text(plan, scene_path=_seen_from(folder, scene_path))
+    text = plan_text(plan, scene_path=scene_named_in(path, scene_path))
     write_whole(path, text.encode())
 
 
@@ -91,14 +91,15 @@ def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
     ------
     OutputError
         If no file can stand there, if it is one of those that are `read`, or if one
-        does that is no plan of loopsolver's.
+        does that is no plan as loopsolver wrote it.
     """
     check_place(path)
     check_not_read(path, read)
     if path.exists() and not force and not _is_plan(path):
         msg = (
-            f"{path}: stands there already and is no plan of loopsolver's; "
-            "choose another name with -o, or overwrite it with --force"
+            f"{path}: stands there already and is no plan of loopsolver's, or more than "
+            '"chosen" was changed in it; choose another name with -o, or overwrite it '
+            "with --force"
         )
         raise OutputError(msg)
 
@@ -156,15 +157,18 @@ def read_plan(path: Path, *, used: Used) -> Plan:
 
 def files_of_plan(path: Path) -> tuple[Path, ...]:
     """Return the files that a plan is read from: its own, and the scene it names."""
-    return path, path.parent / _document_in(path).scene
+    document, _ = _document_in(path)
+    return path, path.parent / document.scene
 
 
-def _document_in(path: Path) -> PlanDocument:
-    """Return what stands in a plan file, held against itself and not the scene."""
+def _document_in(path: Path) -> tuple[PlanDocument, bool]:
+    """Return what stands in a plan file, and whether only choices were changed in it."""
     from loopsolver.plan.checking import parsed, plain_values
+    from loopsolver.plan.untold import sum_of
 
-    file = str(path)
-    return parsed(plain_values(_bytes_of(path), file=file), file=file)
+    plain = plain_values(_bytes_of(path), file=str(path))
+    document = parsed(plain, file=str(path))
+    return document, document.sum == sum_of(plain)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -193,39 +197,60 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
         raise PlanError(msg) from error
     if found != document.scene_sha256.lower():
         msg = (
-            f"{path}: scene {document.scene} has changed since this plan was written; "
-            f"run `loopsolver route {pasteable(os.path.normpath(scene))}` again"
+            f"{path}: scene {visible(document.scene)} has changed since this plan was "
+            f"written; run `loopsolver route {pasteable(os.path.normpath(scene))}` again"
         )
         raise PlanError(msg)
 
 
 def _is_plan(path: Path) -> bool:
-    """Tell whether a file is a plan in full: every key, and figures that agree."""
+    """Tell whether a file is a plan as loopsolver wrote it, but for what is chosen."""
     try:
-        _document_in(path)
+        _, is_as_written = _document_in(path)
     except PlanError:
         return False
-    return True
+    return is_as_written
 
 
-def _seen_from(folder: str, scene_path: Path) -> str:
-    """Return the scene's path from the plan's folder, with forward slashes."""
+def scene_named_in(path: Path, scene_path: Path) -> str:
+    """Return the scene's path as a plan at `path` names it, with forward slashes.
+
+    Raises
+    ------
+    OutputError
+        If its bytes are not UTF-8, which JSON cannot hold.
+    """
     scene = os.path.realpath(scene_path)
     try:
-        return Path(os.path.relpath(scene, folder)).as_posix()
+        named = Path(os.path.relpath(scene, os.path.realpath(path.parent))).as_posix()
     except ValueError:  # another drive: there is no way from here to there
-        return Path(scene).as_posix()
+        named = Path(scene).as_posix()
+    if named.encode(errors="replace").decode() != named:
+        msg = (
+            f"{scene_path}: found a name that is not UTF-8; wanted one that is, for "
+            "the plan to name its scene: rename the file or its folder"
+        )
+        raise OutputError(msg)
+    return named
+
+
+def _json(value: Any) -> str:
+    """Return JSON on one line, letters that cannot be seen as JSON's own escapes."""
+    text = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    if is_visible(text):
+        return text
+    return "".join(one if is_visible(one) else json.dumps(one)[1:-1] for one in text)
 
 
 def _laid_out(value: Any, *, indent: int) -> str:
     """Return JSON text with every list or object that fits one line on one line."""
-    line = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    line = _json(value)
     if indent + len(line) <= _WIDTH or not isinstance(value, dict | list) or not value:
         return line
     inner = indent + 2
     if isinstance(value, dict):
         parts = [
-            f"{json.dumps(key, ensure_ascii=False)}: {_laid_out(one, indent=inner)}"
+            f"{_json(key)}: {_laid_out(one, indent=inner)}"
             for key, one in value.items()
         ]
         opening, closing = "{", "}"

@@ -99,10 +99,10 @@ def _(why: ElbowsBlocked, lengths: Lengths) -> str:
 def _(why: NoPortsLeft, lengths: Lengths) -> str:
     del lengths
     start, goal = " or ".join(why.from_ports), " or ".join(why.to_ports)
-    return (
-        f"no two ports are left for a tube from {start} to {goal}: the coolant goes "
-        "the other way there, or other runs hold them"
-    )
+    because = "the coolant goes the other way there, or other runs hold them"
+    if why.contest is not None:
+        because = why.contest.sentence
+    return f"no two ports are left for a tube from {start} to {goal}: {because}"
 
 
 @in_words.register
@@ -128,6 +128,9 @@ def _(why: NoPlace, lengths: Lengths) -> str:
 
 def _met(why: NoPlace, lengths: Lengths) -> str:
     """Return which runs are in the way."""
+    if why.taken:
+        held = listed([f"{one.port} is taken by {one.run!r}" for one in why.taken])
+        return f"no port is left for it: {held}, and a port holds one tube"
     told = "no route of it fits beside the others"
     if not why.in_the_way:
         return f"{told}, which hold its ports"
@@ -145,6 +148,11 @@ def _remedies(why: NoPlace, lengths: Lengths) -> Iterator[str]:
         yield f"or {words}" if number else f"possible {words}"
     if not why.is_all_tried:
         yield "what would help was not tried: the search was stopped"
+    elif why.taken:
+        yield (
+            f"{'or ' if why.remedies else ''}give one of them another port, or join "
+            "them at a piece with three ports, as a component of its own"
+        )
     elif not why.remedies:
         yield "nothing that was tried helps while they stay where they are"
 

@@ -2,30 +2,31 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 
 import numpy as np
 
-from loopsolver.geometry.solids import HalfSpace, bounds
+from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.scene.doubt import Doubt
-from loopsolver.scene.model import Body, Component, Scene
-from loopsolver.scene.overlap import separation
+from loopsolver.scene.model import Scene
+from loopsolver.scene.overlap import overlap
+from loopsolver.scene.surroundings import Surroundings, Thing, bodies_of
 from loopsolver.tolerances import OVERLAP_DOUBT
 from loopsolver.units import LengthUnit, format_length
 
 
 def body_doubts(scene: Scene) -> Iterator[Doubt]:
     """Return doubts about the bodies of a scene's components."""
-    for first, second in itertools.combinations(scene.components, 2):
-        yield from _overlaps(first, second, scene.units)
+    bodies = bodies_of(scene)
+    yield from _overlaps(bodies, scene)
+    corners = iter(bodies.bounds)
     for component in scene.components:
         for body in component.bodies:
-            yield from _outside(body.name, bounds(body.solid), scene)
+            yield from _outside(body.name, next(corners), scene)
         for port in component.ports:
-            corners = np.array([port.position, port.position])
-            yield from _outside(f"{port.name} (port)", corners, scene)
+            at = np.array([port.position, port.position])
+            yield from _outside(f"{port.name} (port)", at, scene)
         if component.ports and not component.bodies:
             message = (
                 "has ports but no bodies, so tubes may be laid through it; add "
@@ -40,21 +41,28 @@ def along(direction: Point) -> str:
     return name or f"({', '.join(f'{part:.2f}' for part in direction)})"
 
 
-def _overlaps(first: Component, second: Component, unit: LengthUnit) -> Iterator[Doubt]:
-    for one, other in itertools.product(first.bodies, second.bodies):
-        doubt = _overlap(one, other, unit)
+def _overlaps(bodies: Surroundings, scene: Scene) -> Iterator[Doubt]:
+    """Return the overlaps of components, pair by pair of them in the scene's order."""
+    place = {part.name: number for number, part in enumerate(scene.components)}
+    things = bodies.things
+    pairs = [
+        (one, int(other))
+        for one, corners in enumerate(bodies.bounds)
+        for other in bodies.near(corners, after=one)
+        if things[one].owner != things[other].owner
+    ]
+    pairs.sort(key=lambda pair: (*(place[things[each].owner] for each in pair), *pair))
+    for one, other in pairs:
+        doubt = _overlap(things[one], things[other], scene.units)
         if doubt is not None:
             yield doubt
 
 
-def _overlap(one: Body, other: Body, unit: LengthUnit) -> Doubt | None:
-    if isinstance(one.solid, HalfSpace) or isinstance(other.solid, HalfSpace):
-        return None
-    low, high = bounds(one.solid), bounds(other.solid)
-    if np.any(np.maximum(low[0], high[0]) >= np.minimum(low[1], high[1])):
-        return None
-    apart = separation(one.solid, other.solid)
-    if apart.distance >= -OVERLAP_DOUBT:
+def _overlap(one: Thing, other: Thing, unit: LengthUnit) -> Doubt | None:
+    if isinstance(other.solid, HalfSpace):
+        return None  # a wall is no body
+    apart = overlap(one.solid, other.solid, allowed=OVERLAP_DOUBT)
+    if apart is None:
         return None
     depth = format_length(-apart.distance, unit=unit)
     message = (

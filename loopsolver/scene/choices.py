@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Final, cast
 
 from loopsolver.geometry.vectors import AXES, Point, unit
+from loopsolver.letters import is_visible
 from loopsolver.scene import limits
 from loopsolver.scene.axes import RIGHT_HANDED, SIDES, Axes, is_each_once
 from loopsolver.scene.findings import listed, nearest_name, shown
@@ -118,8 +119,8 @@ class Text(Choice):
 
     def choose(self, value: Any) -> str:
         """Return the text without blanks round it."""
-        wanted = f"a text of 1 to {self.most} characters on one line"
-        if not isinstance(value, str) or not value.isprintable():
+        wanted = f"a text of 1 to {self.most} visible characters on one line"
+        if not isinstance(value, str) or not is_visible(value):
             found(value, wanted)
         if not 1 <= len(value.strip()) <= self.most:
             found(value, wanted)

@@ -79,6 +79,26 @@ def runs_in_order(scene: Scene, order: Sequence[str]) -> tuple[RunRequest, ...]:
     return (*loop, *(run for run in scene.runs if run not in loop))
 
 
+def with_loop(scene: Scene) -> Scene:
+    """Return the scene with the runs of its loop, in an order that suits its own."""
+    if scene.loop is None or scene.loop.order != "any":
+        return scene
+    parts = list(loop_parts(scene))
+    after = {
+        joined[0]: joined[1]
+        for run in reversed(scene.runs)
+        if (joined := joined_parts(run)) and set(joined) <= set(parts)
+    }
+    firsts = [name for name in parts if name not in after.values()]
+    order: list[str] = []
+    for name in (*firsts, *parts):
+        follower: str | None = name
+        while follower is not None and follower not in order:
+            order.append(follower)
+            follower = after.get(follower)
+    return replace(scene, runs=runs_in_order(scene, order))
+
+
 def possible_runs(scene: Scene) -> tuple[RunRequest, ...]:
     """Return the runs that a loop whose order is left open may lay; else none.
 
@@ -199,7 +219,7 @@ def circuit(scene: Scene) -> Circuit:
     Where any order of a loop will do, one is looked at that goes along with the scene's
     own runs: whether it closes does not depend on the order.
     """
-    runs = _whole(scene).runs
+    runs = with_loop(scene).runs
     sure = [(run, joined) for run in runs if (joined := joined_parts(run))]
     graph = _graph(scene, (each for each in sure if each[1][0] != each[1][1]))
     hanging = tuple(name for name, degree in graph.degree if degree == 1)
@@ -229,26 +249,6 @@ def circuit(scene: Scene) -> Circuit:
             if part.ports and part.name not in used
         ),
     )
-
-
-def _whole(scene: Scene) -> Scene:
-    """Return the scene with the runs of its loop, in an order that suits its own."""
-    if scene.loop is None or scene.loop.order != "any":
-        return scene
-    parts = list(loop_parts(scene))
-    after = {
-        joined[0]: joined[1]
-        for run in reversed(scene.runs)
-        if (joined := joined_parts(run)) and set(joined) <= set(parts)
-    }
-    firsts = [name for name in parts if name not in after.values()]
-    order: list[str] = []
-    for name in (*firsts, *parts):
-        follower: str | None = name
-        while follower is not None and follower not in order:
-            order.append(follower)
-            follower = after.get(follower)
-    return replace(scene, runs=runs_in_order(scene, order))
 
 
 def _graph(

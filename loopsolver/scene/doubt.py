@@ -20,6 +20,7 @@ DoubtKind = Literal[
     "tight bend",
     "readings differ",
     "circuit",
+    "sizes",
 ]
 
 

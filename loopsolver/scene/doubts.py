@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 
 import numpy as np
@@ -12,7 +11,9 @@ from loopsolver.scene.body_doubts import along, body_doubts
 from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
 from loopsolver.scene.model import Port, RunRequest, Scene
+from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.port_doubts import port_doubts
+from loopsolver.scene.size_doubts import size_doubts
 from loopsolver.tolerances import (
     ALONG_AXIS,
     CLOSURE,
@@ -26,16 +27,16 @@ __all__ = ["Doubt", "DoubtKind", "axes_doubts", "doubts"]
 
 
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
-    """Return all that is doubtful in a scene: axes, bodies, then ports, then runs.
+    """Return all that is doubtful in a scene: axes, slips, bodies, ports, then runs.
 
     The scene can be routed all the same; a doubt says what probably is wrong with it,
     by how much, and what would help.
     """
     return (
         *axes_doubts(scene),
+        *slips(scene),
         *body_doubts(scene),
         *port_doubts(scene),
-        *_shared_ports(scene),
         *_not_in_line(scene),
         *_tight_bends(scene),
         *_differing_readings(scene),
@@ -66,20 +67,19 @@ def axes_doubts(scene: Scene) -> Iterator[Doubt]:
     yield Doubt(kind="axes left out", where="case.axes", message=message)
 
 
+def slips(scene: Scene) -> tuple[Doubt, ...]:
+    """Return those doubts that make a search in vain or its tubes wrong, if they hold.
+
+    They are found from the scene's values alone, without measuring what is near.
+    """
+    return (*size_doubts(scene), *_shared_ports(scene))
+
+
 def _shared_ports(scene: Scene) -> Iterator[Doubt]:
-    """Return a doubt for every port that two runs are sure to want."""
-    wanted: dict[str, list[str]] = {}
-    for run in scene.runs:
-        for ends in (run.from_ports, run.to_ports):
-            if len(ends) == 1:
-                wanted.setdefault(ends[0], []).append(run.name)
-    for port, runs in wanted.items():
-        for first, second in itertools.pairwise(runs):
-            message = (
-                f"both the run {first!r} and the run {second!r} end here; a port holds "
-                "one tube, so give one of them another port"
-            )
-            yield Doubt(kind="shared port", where=port, message=message)
+    """Return a doubt wherever more tubes end than there are ports for them."""
+    for contest in port_contests(scene):
+        where = ", ".join(contest.ports)
+        yield Doubt(kind="shared port", where=where, message=contest.sentence)
 
 
 def _not_in_line(scene: Scene) -> Iterator[Doubt]:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
 
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import Array, Point, point
-from loopsolver.tolerances import UNIT_LENGTH
+from loopsolver.tolerances import ALONG_AXIS, UNIT_LENGTH
 
 _SAMPLES: Final = 1500
 """Directions that are tried all round: about 5 degrees from one to the next."""
+
+_ROUND_AN_EDGE: Final = 360
+"""Directions that are tried square to each edge: a degree from one to the next."""
 
 _STARTS: Final = 6
 _FIRST_STEP: Final = 0.08
@@ -53,7 +56,10 @@ def separation(first: Solid, second: Box | Cylinder) -> Separation:
     where it is positive and less their penetration depth where it is negative. Both
     extremes have closed forms for boxes and cylinders. For two boxes in overlap the
     maximum lies at a face normal or at the cross product of two edges, which are all
-    tried; else the best of many directions are followed uphill.
+    tried. Where a cylinder stands along the other's axis, both are an outline times a
+    height, so that the maximum is that of the heights or that of the outlines: across a
+    side of the rectangle, or from it, or from the other circle, towards the centre.
+    Else the best of many directions are followed uphill.
 
     References
     ----------
@@ -65,10 +71,39 @@ def separation(first: Solid, second: Box | Cylinder) -> Separation:
         normal = np.asarray(first.normal)[None, :]
         beyond = _lowest(second, normal) - normal @ np.asarray(first.point)
         return Separation(distance=float(beyond[0]), direction=first.normal)
-    directions = np.vstack([_likely(first, second), _all_round()])
-    values = _apart(first, second, directions)
-    best = np.argsort(-values, kind="stable")[:_STARTS]
-    direction, value = _uphill(first, second, directions[best], values[best])
+    return _best(first, second, _likely(first, second))
+
+
+def overlap(
+    first: Solid, second: Box | Cylinder, *, allowed: float
+) -> Separation | None:
+    """Return how two solids overlap, or None if by no more than is allowed [mm].
+
+    Most that come near each other are told apart along one of a few directions: these
+    alone are tried first.
+    """
+    if isinstance(first, HalfSpace):
+        apart = separation(first, second)
+    else:
+        likely = _likely(first, second)
+        if _apart(first, second, likely).max() >= -allowed:
+            return None
+        apart = _best(first, second, likely)
+    return apart if apart.distance < -allowed else None
+
+
+def _best(first: Box | Cylinder, second: Box | Cylinder, likely: Array) -> Separation:
+    """Return the separation along the best direction of all, the likely ones known."""
+    values = _apart(first, second, likely)
+    if values.max() < 0.0 and _is_settled_by_likely(first, second):
+        place = int(values.argmax())
+        direction, value = likely[place], float(values[place])
+    else:
+        ridges = [_square_to_axes(solid) for solid in (first, second)]
+        directions = np.vstack([likely, _all_round(), *ridges])
+        values = _apart(first, second, directions)
+        best = np.argsort(-values, kind="stable")[:_STARTS]
+        direction, value = _uphill(first, second, directions[best], values[best])
     return Separation(distance=value, direction=point(direction + 0.0))
 
 
@@ -96,13 +131,17 @@ def _likely(first: Box | Cylinder, second: Box | Cylinder) -> Array:
     """Return directions among which the best usually is: axes, products, centres."""
     axes = np.vstack([first.frame.axes, second.frame.axes])
     between = np.subtract(second.frame.origin, first.frame.origin)
-    raw = [*axes, between]
-    raw += [np.cross(a, b) for a, b in itertools.product(axes[:3], axes[3:])]
+    raw = [*axes, between, *np.cross(axes[:3, None], axes[3:]).reshape(9, 3)]
     raw += [
         between - axis * (between @ axis)
         for solid, axis in ((first, axes[2]), (second, axes[5]))
         if isinstance(solid, Cylinder)
     ]
+    match first, second:
+        case (Box(), Cylinder()):
+            raw.append(_aside(first, second))
+        case (Cylinder(), Box()):
+            raw.append(_aside(second, first))
     vectors = np.asarray(raw)
     lengths = np.linalg.norm(vectors, axis=1)
     usable = lengths > UNIT_LENGTH
@@ -110,6 +149,30 @@ def _likely(first: Box | Cylinder, second: Box | Cylinder) -> Array:
     return np.vstack([directions, -directions])
 
 
+def _aside(box: Box, round_one: Cylinder) -> Array:
+    """Return the way from a box to a cylinder's axis, if that is along an axis of it."""
+    axes = np.asarray(box.frame.axes)
+    centre = axes @ np.subtract(round_one.frame.origin, box.frame.origin)
+    half = np.asarray(box.size) / 2.0
+    beyond = centre - np.clip(centre, -half, half)
+    beyond[np.abs(axes @ np.asarray(round_one.frame.axes[2])).argmax()] = 0.0
+    aside: Array = beyond @ axes
+    return aside
+
+
+def _is_settled_by_likely(first: Box | Cylinder, second: Box | Cylinder) -> bool:
+    """Whether solids in overlap part soonest along one of the likely directions."""
+    if isinstance(first, Box) and isinstance(second, Box):
+        return True
+    along = np.abs(np.asarray(first.frame.axes) @ np.asarray(second.frame.axes).T)
+    if isinstance(first, Cylinder):
+        along = along[2:]
+    if isinstance(second, Cylinder):
+        along = along[:, 2:]
+    return bool(along.max() > 1.0 - ALONG_AXIS)
+
+
+@cache
 def _all_round() -> Array:
     """Return directions spread evenly over the sphere, (n, 3): a golden spiral."""
     steps = np.arange(_SAMPLES) + 0.5
@@ -117,6 +180,18 @@ def _all_round() -> Array:
     angle = np.pi * (3.0 - np.sqrt(5.0)) * steps
     width = np.sqrt(1.0 - height**2)
     return np.column_stack([width * np.cos(angle), width * np.sin(angle), height])
+
+
+def _square_to_axes(solid: Box | Cylinder) -> Array:
+    """Return directions all round each straight edge of a solid, (n, 3).
+
+    What is long stands out most sharply there: a ridge that is hard to follow uphill.
+    """
+    axes = np.asarray(solid.frame.axes)
+    edges = axes if isinstance(solid, Box) else axes[2:]
+    angles = np.linspace(0.0, 2.0 * np.pi, _ROUND_AN_EDGE, endpoint=False)
+    circle = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    return (circle @ _across(edges)).reshape(-1, 3)
 
 
 def _uphill(

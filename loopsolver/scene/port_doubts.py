@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,7 +12,6 @@ import numpy as np
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import (
     Cylinder,
-    HalfSpace,
     Solid,
     bounds,
     signed_distance,
@@ -29,8 +28,13 @@ from loopsolver.scene.model import (
     built_in_fitting,
     mouth,
 )
-from loopsolver.scene.overlap import separation
-from loopsolver.scene.walls import case_walls
+from loopsolver.scene.overlap import overlap
+from loopsolver.scene.surroundings import (
+    Surroundings,
+    Thing,
+    surroundings,
+    with_bounds,
+)
 from loopsolver.tolerances import NEARLY_IN_LINE, OFF_SURFACE, OVERLAP_DOUBT, TOUCH
 from loopsolver.units import format_length
 
@@ -39,20 +43,16 @@ _FACING: Final = -0.999
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Thing:
-    """Something that may be in the way, and how far one may go into it [mm]."""
-
-    name: str
-    solid: Solid
-    allowed: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Hit:
     """What is in the way, and how deep [mm]."""
 
-    name: str
+    thing: Thing
     depth: float
+
+    def name(self, port: Port) -> str:
+        """Return its name, as seen from a port."""
+        own = self.thing.owner == port.component
+        return f"{self.thing.name} itself" if own else self.thing.name
 
 
 def port_doubts(scene: Scene) -> Iterator[Doubt]:
@@ -63,12 +63,16 @@ def port_doubts(scene: Scene) -> Iterator[Doubt]:
     """
     used = {name for run in scene.runs for name in (*run.from_ports, *run.to_ports)}
     used.update(loop_ports(scene))
+    around = surroundings(scene)
     for component in scene.components:
         for port in component.ports:
-            misplaced = [*_off_surface(port, component, scene), *_inside(port, scene)]
+            misplaced = [
+                *_off_surface(port, component, scene),
+                *_inside(port, around, scene),
+            ]
             yield from misplaced
             if (port.name in used or not used) and not misplaced:
-                yield from _fitting_doubts(port, component, scene)
+                yield from _fitting_doubts(port, around, scene)
     yield from _fittings_in_each_other(scene)
 
 
@@ -86,36 +90,33 @@ def _off_surface(port: Port, component: Component, scene: Scene) -> Iterator[Dou
     yield Doubt(kind="off surface", where=port.name, message=message)
 
 
-def _inside(port: Port, scene: Scene) -> Iterator[Doubt]:
+def _inside(port: Port, around: Surroundings, scene: Scene) -> Iterator[Doubt]:
     """Return a doubt for every foreign body in which the port lies."""
-    for other in scene.components:
-        if other.name == port.component:
-            continue
-        for body in other.bodies:
-            depth = -_distance(body.solid, port)
-            if depth > OVERLAP_DOUBT:
-                amount = format_length(depth, unit=scene.units)
-                message = f"lies {amount} inside {body.name}; measure both again"
-                yield Doubt(kind="inside a body", where=port.name, message=message)
+    for place in around.near(np.array([port.position, port.position])):
+        body = around.things[place]
+        depth = -_distance(body.solid, port)
+        if body.owner not in ("", port.component) and depth > OVERLAP_DOUBT:
+            amount = format_length(depth, unit=scene.units)
+            message = f"lies {amount} inside {body.name}; measure both again"
+            yield Doubt(kind="inside a body", where=port.name, message=message)
 
 
-def _fitting_doubts(port: Port, component: Component, scene: Scene) -> Iterator[Doubt]:
+def _fitting_doubts(port: Port, around: Surroundings, scene: Scene) -> Iterator[Doubt]:
     if port.fittings == (built_in_fitting(scene.tube),):
         yield _built_in(port, scene)
-    things = tuple(_things(component, scene))
-    troubles = [_trouble(port, each, things, scene) for each in port.fittings]
+    troubles = [_trouble(port, each, around, scene) for each in port.fittings]
     if all(trouble is not None for trouble in troubles):  # else another one does
         yield from (trouble for trouble in troubles[:1] if trouble is not None)
 
 
 def _trouble(
-    port: Port, fitting: Fitting, things: tuple[_Thing, ...], scene: Scene
+    port: Port, fitting: Fitting, around: Surroundings, scene: Scene
 ) -> Doubt | None:
     """Return why a fitting, or the tube beyond it, has no room at a port, or None."""
-    hit = _hit(_fitting_body(port, fitting), things)
+    hit = _hit(_fitting_body(port, fitting), around, allowed=_allowed(port))
     if hit is not None:
         return _fitting_in_the_way(port, fitting, hit, scene)
-    return _no_room(port, fitting, things, scene)
+    return _no_room(port, fitting, around, scene)
 
 
 def _built_in(port: Port, scene: Scene) -> Doubt:
@@ -144,19 +145,19 @@ def _fitting_in_the_way(port: Port, fitting: Fitting, hit: _Hit, scene: Scene) -
     )
     message = (
         f"its fitting {fitting.name} ({height} high, {diameter} across) reaches "
-        f"{depth} into {hit.name}; check the port's direction "
+        f"{depth} into {hit.name(port)}; check the port's direction "
         f"({along(port.direction)} in the case), or use a smaller fitting"
     )
     return Doubt(kind="fitting in the way", where=port.name, message=message)
 
 
 def _no_room(
-    port: Port, fitting: Fitting, things: tuple[_Thing, ...], scene: Scene
+    port: Port, fitting: Fitting, around: Surroundings, scene: Scene
 ) -> Doubt | None:
     """Return that the tube beyond a straight fitting has no room, or None."""
     if fitting.turn_deg != 0.0:
         return None  # the outlet swivels: there is no one way to look along
-    message = _straight_blocked(port, fitting, things, scene)
+    message = _straight_blocked(port, fitting, around, scene)
     message = message or _no_room_to_bend(port, fitting, scene)
     if message is None:
         return None
@@ -164,18 +165,18 @@ def _no_room(
 
 
 def _straight_blocked(
-    port: Port, fitting: Fitting, things: tuple[_Thing, ...], scene: Scene
+    port: Port, fitting: Fitting, around: Surroundings, scene: Scene
 ) -> str | None:
     beyond, clearance = fitting.straight_beyond, scene.rules.clearance
     if beyond <= TOUCH:
         return None
     centre = offset(mouth(port, fitting), port.direction, beyond / 2.0)
-    around = Cylinder(
+    room = Cylinder(
         frame=axis_frame(centre, port.direction),
         diameter=scene.tube.outer_diameter + 2.0 * clearance,
         height=beyond,
     )
-    hit = _hit(around, tuple(_strict(thing) for thing in things))
+    hit = _hit(room, around, allowed=lambda _: TOUCH)
     if hit is None:
         return None
     straight, gap, lacking = (
@@ -184,7 +185,7 @@ def _straight_blocked(
     )
     return (
         f"the tube goes straight for {straight} beyond its fitting {fitting.name} and "
-        f"keeps {gap} clear, for which {hit.name} is {lacking} too near; use a lower "
+        f"keeps {gap} clear, for which {hit.name(port)} is {lacking} too near; use a lower "
         "or an elbow fitting, or less straight_beyond or clearance"
     )
 
@@ -228,20 +229,37 @@ def _fittings_in_each_other(scene: Scene) -> Iterator[Doubt]:
         if len(ends) == 1
     ]
     ports = [scene.port(name) for name in dict.fromkeys(names)]
-    for first, second in itertools.combinations(ports, 2):
-        depths = [
-            _depth(_fitting_body(first, one), _fitting_body(second, other))
-            for one in first.fittings
-            for other in second.fittings
-        ]
-        if min(depths) > OVERLAP_DOUBT:
-            amount = format_length(min(depths), unit=scene.units)
-            message = (
-                f"their fittings overlap by {amount}; use narrower fittings or another "
-                "port"
-            )
-            where = f"{first.name} and {second.name}"
-            yield Doubt(kind="fitting in the way", where=where, message=message)
+    preferred = with_bounds(
+        Thing(name=port.name, solid=_fitting_body(port, port.fittings[0]))
+        for port in ports
+    )
+    for place, first in enumerate(ports):
+        for other in preferred.near(preferred.bounds[place], after=place):
+            depth = _least_depth(first, ports[other])
+            if depth > OVERLAP_DOUBT:
+                amount = format_length(depth, unit=scene.units)
+                message = (
+                    f"their fittings overlap by {amount}; use narrower fittings or "
+                    "another port"
+                )
+                where = f"{first.name} and {ports[other].name}"
+                yield Doubt(kind="fitting in the way", where=where, message=message)
+
+
+def _least_depth(first: Port, second: Port) -> float:
+    """Return how deep fittings on two ports reach into each other at least [mm]."""
+    pairs = itertools.product(first.fittings, second.fittings)
+    return min(
+        0.0 if apart is None else -apart.distance
+        for one, other in pairs
+        for apart in (
+            overlap(
+                _fitting_body(first, one),
+                _fitting_body(second, other),
+                allowed=OVERLAP_DOUBT,
+            ),
+        )
+    )
 
 
 def _faces_another(port: Port, scene: Scene) -> bool:
@@ -266,46 +284,22 @@ def _is_facing(port: Port, other: Port) -> bool:
     return bool(opposed and across @ direction > 0.0 and sideways < NEARLY_IN_LINE)
 
 
-def _things(component: Component, scene: Scene) -> Iterator[_Thing]:
-    """Return all that may be in the way of a fitting on a component's port."""
-    for other in scene.components:
-        own = other.name == component.name
-        for body in other.bodies:
-            yield _Thing(
-                name=f"{body.name} itself" if own else body.name,
-                solid=body.solid,
-                allowed=OFF_SURFACE if own else OVERLAP_DOUBT,
-            )
-    for space in scene.keep_outs:
-        yield _Thing(
-            name=f"keep-out {space.name}", solid=space.solid, allowed=OVERLAP_DOUBT
-        )
-    for name, wall in case_walls(scene):
-        yield _Thing(name=name, solid=wall, allowed=OVERLAP_DOUBT)
+def _allowed(port: Port) -> Callable[[Thing], float]:
+    """Return how far a port's fitting may go into each thing [mm]."""
+    return lambda thing: OFF_SURFACE if thing.owner == port.component else OVERLAP_DOUBT
 
 
-def _strict(thing: _Thing) -> _Thing:
-    return _Thing(name=thing.name, solid=thing.solid, allowed=TOUCH)
-
-
-def _hit(body: Cylinder, things: tuple[_Thing, ...]) -> _Hit | None:
+def _hit(
+    body: Cylinder, around: Surroundings, *, allowed: Callable[[Thing], float]
+) -> _Hit | None:
     """Return what a body reaches into deepest, or None."""
     hits = (
-        _Hit(name=thing.name, depth=depth)
-        for thing in things
-        if (depth := _depth(thing.solid, body)) > thing.allowed
+        _Hit(thing=thing, depth=-apart.distance)
+        for place in around.near(bounds(body))
+        for thing in (around.things[place],)
+        if (apart := overlap(thing.solid, body, allowed=allowed(thing)))
     )
     return max(hits, key=lambda hit: hit.depth, default=None)
-
-
-def _depth(solid: Solid, body: Cylinder) -> float:
-    """Return how deep a body reaches into a solid [mm]; 0 where it does not."""
-    one, other = bounds(solid), bounds(body)
-    if not isinstance(solid, HalfSpace) and np.any(
-        np.maximum(one[0], other[0]) >= np.minimum(one[1], other[1])
-    ):
-        return 0.0
-    return max(0.0, -separation(solid, body).distance)
 
 
 def _fitting_body(port: Port, fitting: Fitting) -> Cylinder:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import Fault, SceneError
+from loopsolver.letters import visible
 from loopsolver.scene.findings import Finding
 from loopsolver.scene.lines import KeyPath, key_lines, line_of, written_path
 from loopsolver.scene.model import Readings, Scene
@@ -82,7 +83,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         tables,
         file_name=Path(file).name,
         sha256=sha256,
-        default_title=Path(file).stem,
+        default_title=visible(Path(file).stem),
         ports=ports_by_component(data),
         readings=tuple(_readings(tables)),
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Final, Literal
 
+from loopsolver.letters import is_visible
 from loopsolver.scene import limits
 from loopsolver.scene.findings import Finding, listed, nearest_name, shown
 from loopsolver.scene.lines import KeyPath
@@ -23,7 +24,7 @@ _AGAINST: Final[dict[End, str]] = {"from": "in", "to": "out"}
 """The flow of a port with which a run's end there would go against the coolant."""
 
 _NAME_RULE: Final = (
-    f"a name of 1 to {limits.NAME_MOST} printable characters, without a dot, without "
+    f"a name of 1 to {limits.NAME_MOST} visible characters, without a dot, without "
     "blanks at its ends"
 )
 
@@ -59,8 +60,7 @@ def ports_meant(name: str, ports: PortsByComponent, end: End) -> tuple[str, ...]
     """
     if name in ports:
         return usable_ports(ports[name], end)
-    known = {port for of_component in ports.values() for port in of_component}
-    return (name,) if name in known else ()
+    return (name,) if any(name in own for own in ports.values()) else ()
 
 
 def reference_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
@@ -83,7 +83,7 @@ def _name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
 
 
 def _name_finding(path: KeyPath, name: str) -> Iterator[Finding]:
-    usable = name.isprintable() and name == name.strip() and "." not in name
+    usable = is_visible(name) and name == name.strip() and "." not in name
     if not usable or not 1 <= len(name) <= limits.NAME_MOST:
         yield Finding(path=path, found=f"the name {shown(name)}", wanted=_NAME_RULE)
 

@@ -11,6 +11,8 @@ from typing import Any, Final
 
 from loopsolver.errors import Fault, SceneError
 from loopsolver.scene import limits
+from loopsolver.scene.findings import listed
+from loopsolver.units import bare_lengths
 
 _WANTED_FILE: Final = "a scene file: TOML text in UTF-8"
 
@@ -149,11 +151,27 @@ def _syntax_fault(message: str, text: str, *, file: str) -> Fault:
     column = ""
     if place is not None and place[1] is not None:
         line, column = int(place[1]), f", column {place[2]}"
+        bare_length = _bare_length_fault(text, line, int(place[2]), file=file)
+        if bare_length is not None and not bare.startswith("Expected '='"):
+            return bare_length
     wanted = next(
         (said for start, said in _WANTED_BY_MESSAGE.items() if bare.startswith(start)),
         "TOML 1.0 (toml.io)",
     )
     found = f"a TOML syntax error{column} ({bare[:1].lower()}{bare[1:]})"
+    return Fault(file=file, line=line, key_path="", found=found, wanted=wanted)
+
+
+def _bare_length_fault(text: str, line: int, column: int, *, file: str) -> Fault | None:
+    """Return the fault of a length that lacks its quotes, if TOML stops at one."""
+    written = text.split("\n")[line - 1].partition("#")[0]
+    lengths = [one for one in bare_lengths(written) if one.end >= column - 1]
+    if not lengths or lengths[0].start >= column:
+        return None
+    texts, quoted = [one.text for one in lengths], [one.quoted for one in lengths]
+    kind = "a length with its unit" if len(texts) == 1 else "lengths with their units"
+    found = f"{listed(texts)}: {kind} but without quotes"
+    wanted = f"{listed(quoted)}, or a plain number in the scene's unit"
     return Fault(file=file, line=line, key_path="", found=found, wanted=wanted)
 
 

@@ -52,6 +52,15 @@ depth = 12                      # from the mouth to the seat: how far the tube g
 diameter = 22
 straight_beyond = 5             # the tube stays straight this far outside the mouth
 
+# An elbow: its outlet swivels round the port, and the tube leaves it to the side.
+[fittings.elbow]
+turn = 90                       # degrees between the port's direction and the outlet
+height = 22                     # from the port's face to the outlet's axis
+reach = 24                      # from the port's axis to the mouth
+depth = 12
+diameter = 22
+straight_beyond = 5
+
 # A component has a position in the case. All that is written under it is measured from
 # its own origin; choose a corner of it that is easy to measure from.
 [components.tank]
@@ -69,12 +78,14 @@ axis = "+z"
 [components.tank.ports.out]     # in the pump's rear face
 position = [30, 0, 30]          # the middle of the port's face
 direction = "-y"                # out of the port: "+x" ... "-z", or three numbers
+flow = "out"                    # "in", "out", or "either" where both will do
 fitting = "collar"
 
 [components.tank.ports.in]      # in the tank's lid
 position = [30, 30, 160]
 direction = "+z"
-fitting = "collar"
+flow = "in"
+fitting = ["collar", "elbow"]   # a choice: an elbow counts as much as a bend
 
 [components.board]
 position = [8, 16, 20]
@@ -93,11 +104,13 @@ centre = [16, 35, 35]
 [components.block.ports.in]
 position = [32, 55, 55]
 direction = "+x"
+flow = "in"
 fitting = "collar"
 
 [components.block.ports.out]
 position = [32, 15, 15]
 direction = "+x"
+flow = "out"
 fitting = "collar"
 
 [components.supply]
@@ -112,16 +125,17 @@ name = "side panel cables"
 box = [10, 300, 280]
 centre = [175, 150, 140]
 
-# One table for every tube that is wanted.
+# The parts in the order in which the coolant goes through them: a tube from each to the
+# next, and from the last back to the first. With order = "any" the best one is searched.
+[loop]
+order = ["tank", "block"]
+
+# A tube may be written by itself, too. Between two neighbours in the loop it takes the
+# place of the loop's tube; any other is one tube more.
 [[runs]]
 name = "tank to block"
-from = "tank.out"
+from = "tank.out"               # or just "tank": any port that the coolant leaves by
 to = "block.in"
-
-[[runs]]
-name = "block to tank"
-from = "block.out"
-to = "tank.in"
 """
 """The starter scene's text. It loads without a fault, is in no doubt, and has a route
 for both of its tubes."""

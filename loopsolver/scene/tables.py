@@ -60,7 +60,8 @@ class Table(BaseModel):
                 key for key, field in cls.by_key().items() if _needed(field)
             )
             found(data, f"a table {cls.written}{needed and f' with {needed}'}")
-        known = {key: value for key, value in data.items() if key in cls.by_key()}
+        keys = cls.by_key()
+        known = {key: value for key, value in data.items() if key in keys}
         findings = [*_unknown(cls, data), *_missing(cls, data), *cls.misfits(data)]
         table: Table | None = None
         try:

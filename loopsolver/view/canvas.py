@@ -17,6 +17,7 @@ from vtkmodules.util.numpy_support import vtk_to_numpy
 from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
 from vtkmodules.vtkRenderingCore import vtkLight, vtkRenderer, vtkRenderWindow
 
+from loopsolver.letters import visible
 from loopsolver.view import palette
 from loopsolver.view.pictures import Pixels
 
@@ -72,7 +73,7 @@ def new_canvas(size: tuple[int, int], *, title: str) -> Canvas:
     """Return a window that has not been drawn yet."""
     window = vtkRenderWindow()
     window.SetSize(*size)
-    window.SetWindowName(title)
+    window.SetWindowName(visible(title))
     words, build = _renderer(palette.PANEL), _renderer(palette.PAPER)
     words.InteractiveOff()
     build.AutomaticLightCreationOff()

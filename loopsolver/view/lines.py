@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from loopsolver.letters import visible
 from loopsolver.view.palette import Colour
 
 COLUMNS: Final = 42
@@ -34,7 +35,7 @@ class Section:
 
 def wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[Line]:
     """Return a text as lines that fit the panel."""
-    rows = textwrap.wrap(text, COLUMNS, subsequent_indent=indent) or [""]
+    rows = textwrap.wrap(visible(text), COLUMNS, subsequent_indent=indent) or [""]
     return [Line(text=row, style=style) for row in rows]
 
 

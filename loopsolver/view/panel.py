@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextActor, vtkTextProperty
 
+from loopsolver.letters import visible
 from loopsolver.view import lines, palette
 from loopsolver.view.fonts import ADVANCE, Weight, font_file
 from loopsolver.view.lines import Line, Section, Style
@@ -147,7 +148,7 @@ def text_actor(
 ) -> vtkTextActor:
     """Return a text whose first letter's lower left corner is at a place [pixels]."""
     actor = vtkTextActor()
-    actor.SetInput(text)
+    actor.SetInput(visible(text))
     actor.SetTextScaleModeToNone()
     actor.SetPosition(*at)
     style = actor.GetTextProperty()

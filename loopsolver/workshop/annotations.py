@@ -20,7 +20,7 @@ from loopsolver.workshop.drawing import (
     Place,
     polar,
 )
-from loopsolver.workshop.extent import Box
+from loopsolver.workshop.extent import Box, around
 from loopsolver.workshop.flat import FlatBend, FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.lettering import shortened, text_width
@@ -104,7 +104,7 @@ def end_marks(
             mouth = polar(outlet.seat, -fitting.depth, out)
             half = fitting.diameter / 2.0 + 4.0
             shapes += _across_label("mouth", mouth, inner, half, ground)
-        shapes += _trim_label(outlet, job)
+        shapes += _trim_label(outlet, job, ground)
     for place, other, says in _leaves(plane):
         along = direction_deg(other, place)
         half = job.tube.radius + TANGENT_BEYOND
@@ -135,13 +135,13 @@ def _leaves(plane: FlatPlane) -> Iterator[tuple[Place, Place, str]]:
         yield (
             plane.tube_start,
             plane.points[1],
-            f"bend {plane.bends[0].number - 1}, sheet {plane.number - 1}",
+            f"from bend {plane.bends[0].number - 1}",
         )
     if plane.turn_after_deg is not None:
         yield (
             plane.tube_end,
             plane.points[-2],
-            f"bend {plane.bends[-1].number + 1}, sheet {plane.number + 1}",
+            f"on to bend {plane.bends[-1].number + 1}",
         )
 
 
@@ -155,13 +155,20 @@ def _break_line(place: Place, along_deg: float, radius: float) -> list[Entity]:
     ]
 
 
-def _trim_label(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
-    """Return what is trimmed off, written between the tube's edges if it fits there."""
+def _trim_label(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:
+    """Return what is trimmed off, written between the tube's edges if it fits there.
+
+    The bench sheet says it as well, so that it is left out where pages are joined.
+    """
     says = f"trim {job.length(job.trim_allowance)}"
     size = min(WORDS, 0.5 * job.tube.radius)
-    if text_width(says, size) > job.trim_allowance - 3.0:
+    wide = text_width(says, size)
+    if wide > job.trim_allowance - 3.0:
         return ()
     middle = polar(outlet.seat, job.trim_allowance / 2.0, outlet.out_deg)
+    reach = (polar(middle, part * wide, outlet.out_deg) for part in (-0.5, 0.5))
+    if not ground.is_off_joints(around(reach)):
+        return ()
     angle = readable(outlet.out_deg)
     return lettered(
         says,
@@ -187,7 +194,10 @@ def _across_label(
     for further, chosen in tries:
         near = polar(place, half + further + 1.5 + WORDS, chosen)
         far = polar(place, half + further + 1.5 + width, chosen)
-        if ground.is_strip_free(near, far, half_width=0.7 * WORDS):
+        strip = around((polar(place, half, chosen), far))
+        if ground.is_off_joints(strip) and ground.is_strip_free(
+            near, far, half_width=0.7 * WORDS
+        ):
             break
     start = polar(place, half + further + 1.5, chosen)
     ground.take_line(

@@ -10,7 +10,7 @@ from loopsolver.tube.marks import BendMark, bend_marks, blank_length
 from loopsolver.tube.planes import is_in_plane, plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.wording import clock, degrees
+from loopsolver.workshop.wording import clock
 
 INSERT_GRIP: Final = 50.0
 """What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
@@ -87,7 +87,10 @@ def way_words(bend: Bend, *, number: int) -> str:
 
 def has_turns(job: Job) -> bool:
     """Return whether any bend points another way than the one before it."""
-    return any(degrees(bend.rotation_deg) != "0°" for bend in job.table.bends[1:])
+    return any(
+        turn_words(bend, number=number)
+        for number, bend in enumerate(job.table.bends[1:], start=2)
+    )
 
 
 def turn_words(bend: Bend, *, number: int) -> str:
@@ -96,10 +99,10 @@ def turn_words(bend: Bend, *, number: int) -> str:
     Every bend is made towards the same side there, so the tube is turned the other way
     to bring its new side there.
     """
-    if number == 1 or degrees(bend.rotation_deg) == "0°":
+    if number == 1:
         return ""
     if is_in_plane(bend.rotation_deg):
-        return "turn the tube by 180°"
+        return "turn the tube by 180°" if abs(bend.rotation_deg) > 90.0 else ""
     return f"turn the tube {clock(-bend.rotation_deg)}"
 
 

@@ -93,3 +93,9 @@ def overlaps(entity: Entity, low: Place, high: Place) -> bool:
         and bottom - spare <= high[1]
         and top + spare >= low[1]
     )
+
+
+def is_within(box: Box, low: Place, high: Place) -> bool:
+    """Return whether a box lies inside another, given by two corners."""
+    left, bottom, right, top = box
+    return low[0] <= left and right <= high[0] and low[1] <= bottom and top <= high[1]

@@ -75,6 +75,15 @@ class FlatPlane:
     is_mirrored: bool = False
 
     @property
+    def set_name(self) -> str:
+        """Which set of sheets it belongs to; they are followed within one set only."""
+        return "mirrored" if self.is_mirrored else "plain"
+
+    def sheet_name(self, number: int) -> str:
+        """Return what the sheet of that number in its set is called on every sheet."""
+        return f"{self.set_name} sheet {number}"
+
+    @property
     def tube_start(self) -> Place:
         """Where the plane's first straight begins [mm]."""
         return _towards(self.points[0], self.points[1], self.lead_in)

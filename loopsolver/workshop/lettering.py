@@ -19,6 +19,7 @@ import reportlab
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
+from loopsolver.letters import visible
 from loopsolver.workshop.drawing import Face
 
 CAPITAL: Final = 0.729
@@ -31,22 +32,21 @@ ELLIPSIS: Final = "…"
 
 _NARROW: Final = {Face.REGULAR: "Vera.ttf", Face.STRONG: "VeraBd.ttf"}
 _WIDE: Final = {Face.REGULAR: "DejaVuSans.ttf", Face.STRONG: "DejaVuSans-Bold.ttf"}
-_UNPRINTED: Final = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 
 
 def printable(text: str) -> str:
-    r"""Return text as one clean line: no control characters, single spaces.
+    r"""Return text as one clean line: single spaces, and all its letters visible.
 
     Examples
     --------
     >>> printable("pump\n to\tcard\x00")
     'pump to card'
     """
-    shown = (
-        " " if unicodedata.category(letter) in _UNPRINTED else letter
+    shown = "".join(
+        " " if unicodedata.category(letter) == "Cc" else letter
         for letter in unicodedata.normalize("NFC", text)
     )
-    return " ".join("".join(shown).split())
+    return visible(" ".join(shown.split()))
 
 
 @lru_cache(maxsize=8)

@@ -45,6 +45,7 @@ BAR: Final[dict[LengthUnit, tuple[float, int, str]]] = {
 """Length of the scale bars [mm], into how many blocks they are cut, what they say."""
 
 _MAP: Final = (26.0, 15.0)  # room for the tile map [mm]
+_SMALL: Final = 2.3  # height of the foot's small capitals [mm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,12 +83,15 @@ class Foot:
         Two at most are shown.
     units : LengthUnit
         Of the scene: which scale bars are drawn.
+    belongs : str
+        To which set of sheets the page belongs, and to which plan.
     """
 
     name: str = ""
     what: str
     lines: tuple[str, ...]
     units: LengthUnit
+    belongs: str
 
     def heading(self, *, width: float, size: float) -> str:
         """Return name and what it is as one line no wider than `width` [mm]."""
@@ -182,7 +186,7 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
         Text(
             position=(right, MARGIN),
             text=f"page {number} of {count}",
-            size=2.3,
+            size=_SMALL,
             anchor="end",
         ),
         *_tile_map(leaf, (right, top - 2.0)),
@@ -190,7 +194,10 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
 
 
 def foot_lettering(foot: Foot, corner: Place, *, width: float) -> tuple[Text, ...]:
-    """Return a foot's heading and its two lines, hung from their upper left corner."""
+    """Return a foot's heading and two lines, hung from their upper left corner.
+
+    The first line begins with where the page belongs, which is never shortened.
+    """
     x, top = corner
     size = 3.4
     heading = Text(
@@ -199,15 +206,21 @@ def foot_lettering(foot: Foot, corner: Place, *, width: float) -> tuple[Text, ..
         size=size,
         face=Face.STRONG,
     )
+    belongs = Text(
+        position=(x, top - 10.0), text=foot.belongs, size=_SMALL, face=Face.STRONG
+    )
+    taken = text_width(foot.belongs, _SMALL, Face.STRONG) + 3.0
     lines = (
         Text(
-            position=(x, top - 10.0 - 4.2 * index),
-            text=shortened(line, width=width, size=2.3),
-            size=2.3,
+            position=(x + aside, top - 10.0 - 4.2 * index),
+            text=shortened(line, width=width - aside, size=_SMALL),
+            size=_SMALL,
         )
-        for index, line in enumerate(foot.lines[:2])
+        for index, (line, aside) in enumerate(
+            zip(foot.lines, (taken, 0.0), strict=False)
+        )
     )
-    return (heading, *lines)
+    return (heading, belongs, *lines)
 
 
 def _bar_hint(corner: Place, units: LengthUnit) -> tuple[Text, ...]:

@@ -49,12 +49,15 @@ class Ground:
 
     def is_free(self, box: Box, *, spare: float = 1.0) -> bool:
         """Return whether nothing lies in a box or within `spare` of it [mm]."""
-        is_joined = any(
+        return self.is_off_joints(box) and self._is_clear(box, spare=spare)
+
+    def is_off_joints(self, box: Box) -> bool:
+        """Return whether a box lies on one page only, clear of where pages are joined."""
+        return not any(
             box[axis] - _JOINT < place < box[2 + axis] + _JOINT
             for axis in (0, 1)
             for place in self._joints[axis]
         )
-        return not is_joined and self._is_clear(box, spare=spare)
 
     def _is_clear(self, box: Box, *, spare: float) -> bool:
         """Return whether no line and no box lies in a box or so near to it [mm]."""

@@ -38,13 +38,14 @@ Arranged = Callable[[Sequence[Drawing], float], Iterable[Drawing]]
 _NOTE: Final = 110.0  # width of what is to be done, beside a card in tiles [mm]
 
 
-def proof_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
+def proof_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
     """Return the pages of a run's proof, laid so that they are few.
 
-    Of equally few those that do not begin with a page of words alone.
+    Of equally few those that do not begin with a page of words alone. `belongs` says to
+    which plan they belong.
     """
     layouts = (
-        _laid(job, paper=paper, size=size, arranged=arranged)
+        _laid(job, paper=paper, size=size, arranged=arranged, belongs=belongs)
         for size in paper.sizes
         for arranged in (_rows, _one_by_one)
     )
@@ -52,7 +53,7 @@ def proof_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
 
 
 def _laid(
-    job: Job, *, paper: Paper, size: Size, arranged: Arranged
+    job: Job, *, paper: Paper, size: Size, arranged: Arranged, belongs: str
 ) -> tuple[Leaf, ...]:
     """Return the pages of a proof: what fits on such a page, then tiled cards.
 
@@ -64,6 +65,7 @@ def _laid(
         what=": proof to cut in card",
         lines=(job.title,),
         units=job.units,
+        belongs=belongs,
     )
     low, high = room(size)
     width, height = high[0] - low[0], high[1] - low[1]

@@ -118,6 +118,11 @@ def plan_sha256(plan: Plan) -> str:
     return hashlib.sha256(plan.to_json(scene_path="").encode()).hexdigest()
 
 
+def plan_words(plan: Plan) -> str:
+    """Return how a page names the plan that it belongs to: its hash's beginning."""
+    return f"plan {plan_sha256(plan)[:8]}"
+
+
 def sheet_files(
     plan: Plan,
     runs: Sequence[PlannedRun],
@@ -134,6 +139,7 @@ def sheet_files(
         Of runs in the case; a run without one gets a drawn view.
     """
     stems = _stems(plan)
+    of_plan = plan_words(plan)
     return tuple(
         file
         for run in runs
@@ -142,10 +148,9 @@ def sheet_files(
             job_of(plan, run),
             stem=stems[run.name],
             paper=paper,
+            of_plan=of_plan,
             seen=seen,
-            before=bench_leaves(
-                plan, run, paper=paper, rendering=renderings.get(run.name)
-            ),
+            before=_bench_drawings(plan, run, paper, renderings.get(run.name)),
         )
     )
 
@@ -161,12 +166,13 @@ def proof_files(
 ) -> tuple[SheetFile, ...]:
     """Return for each of those runs its outline to cut in card, a document each."""
     stems = _stems(plan)
+    of_plan = plan_words(plan)
     files: list[SheetFile] = []
     for run in runs:
         if run.chosen_candidate is None:
             continue
         job = job_of(plan, run)
-        pages = bound(proof_leaves(job, paper=paper))
+        pages = bound(proof_leaves(job, paper=paper, belongs=of_plan))
         files.append(
             SheetFile(
                 name=f"{stems[run.name]}-proof.pdf",
@@ -182,28 +188,35 @@ def run_files(
     *,
     stem: str,
     paper: Paper,
+    of_plan: str,
     seen: Seen = as_bent,
-    before: Sequence[Leaf] = (),
+    before: Sequence[Drawing] = (),
 ) -> tuple[SheetFile, ...]:
     """Return the sheets of one run: the pages to print, and each template by itself.
 
-    `before` are pages that go in front of the templates.
+    Parameters
+    ----------
+    of_plan : str
+        To which plan they belong, in words.
+    before : sequence of Drawing
+        The bench sheet, whose pages go in front of the templates.
     """
     planes = [seen(plane) for plane in flat_planes(job.table)]
     drawings = [template(job, plane, paper=paper) for plane in planes]
     mark = "-mirrored" if any(plane.is_mirrored for plane in planes) else ""
-    leaves = list(before)
+    belongs = f"{planes[0].set_name} set, {of_plan}"
+    leaves = list(_bench_leaves(job, before, paper=paper, belongs=belongs))
     files: list[SheetFile] = []
     for plane, drawing in zip(planes, drawings, strict=True):
-        leaves += template_leaves(job, plane, drawing, paper=paper)
-        alone = standalone(job, plane, drawing)
+        leaves += template_leaves(job, plane, drawing, paper=paper, belongs=belongs)
+        alone = standalone(job, plane, drawing, belongs=belongs)
         name = f"{stem}-plane-{plane.number}{mark}"
-        title = f"{job.name}, plane {plane.number} of {plane.count}"
+        title = f"{job.name}, {plane.sheet_name(plane.number)} of {plane.count}"
         files += [
             SheetFile(name=f"{name}.svg", content=svg_document(alone, title=title)),
             SheetFile(name=f"{name}.dxf", content=dxf_document(alone)),
         ]
-    leaves += strip_leaves(job, paper=paper)
+    leaves += strip_leaves(job, paper=paper, belongs=belongs)
     pages = bound(leaves)
     printed = SheetFile(
         name=f"{stem}{mark}.pdf",
@@ -213,16 +226,28 @@ def run_files(
     return (printed, *files)
 
 
-def bench_leaves(
-    plan: Plan, run: PlannedRun, *, paper: Paper, rendering: Rendering | None = None
-) -> tuple[Leaf, ...]:
-    """Return the pages of a run's bench sheet, upright."""
+def _bench_drawings(
+    plan: Plan, run: PlannedRun, paper: Paper, rendering: Rendering | None
+) -> tuple[Drawing, ...]:
+    """Return a run's bench sheet, upright, a drawing a page."""
     low, high = room(paper.sizes[0])
-    drawings = bench_sheet(
+    return bench_sheet(
         plan, run, width=high[0] - low[0], height=high[1] - low[1], rendering=rendering
     )
-    name = f"{job_of(plan, run).number} {run.name}"
-    return _upright(plan, drawings, name=name, what=": bench sheet", paper=paper)
+
+
+def _bench_leaves(
+    job: Job, drawings: Sequence[Drawing], *, paper: Paper, belongs: str
+) -> tuple[Leaf, ...]:
+    """Return the pages of a run's bench sheet."""
+    foot = Foot(
+        name=f"{job.number} {job.name}",
+        what=": bench sheet",
+        lines=(job.title,),
+        units=job.units,
+        belongs=belongs,
+    )
+    return _upright(drawings, foot=foot, paper=paper)
 
 
 def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFile, ...]:
@@ -231,7 +256,13 @@ def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFil
     drawings = overview_drawing(
         plan, cuts, width=high[0] - low[0], height=high[1] - low[1]
     )
-    pages = bound(_upright(plan, drawings, name="", what="Overview", paper=paper))
+    foot = Foot(
+        what="Overview",
+        lines=(plan.scene.title,),
+        units=plan.scene.units,
+        belongs=plan_words(plan),
+    )
+    pages = bound(_upright(drawings, foot=foot, paper=paper))
     title = f"{plan.scene.title}: overview"
     return (
         SheetFile(
@@ -244,12 +275,11 @@ def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFil
 
 
 def _upright(
-    plan: Plan, drawings: Sequence[Drawing], *, name: str, what: str, paper: Paper
+    drawings: Sequence[Drawing], *, foot: Foot, paper: Paper
 ) -> tuple[Leaf, ...]:
     """Return drawings that fill a page each as upright pages."""
     size = paper.sizes[0]
     low, _ = room(size)
-    foot = Foot(name=name, what=what, lines=(plan.scene.title,), units=plan.scene.units)
     return tuple(
         Leaf(
             size=size,
@@ -262,7 +292,7 @@ def _upright(
     )
 
 
-def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
+def strip_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
     """Return the pages of a run's wrap strip and, where there are turns, its card.
 
     None for a straight tube, on which nothing has to be marked.
@@ -281,6 +311,7 @@ def strip_leaves(job: Job, *, paper: Paper) -> tuple[Leaf, ...]:
             f"Grey: {grey}. Numbered line: inside of the bend.",
         ),
         units=job.units,
+        belongs=belongs,
     )
     layouts = (
         stacked((*strip_blocks(strip, size), *cards), size=size, foot=foot)

@@ -7,7 +7,9 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from loopsolver.geometry.vectors import Array
 from loopsolver.workshop.drawing import (
     Circle,
     Drawing,
@@ -22,12 +24,11 @@ from loopsolver.workshop.drawing import (
 from loopsolver.workshop.extent import box
 from loopsolver.workshop.lettering import text_width
 from loopsolver.workshop.paging import Size, room
-from loopsolver.workshop.tiling import OVERLAP, Block
+from loopsolver.workshop.tiling import OVERLAP, Block, uncut
 from loopsolver.workshop.wrap import FLAP
 
 _INSET: Final = OVERLAP / 2.0  # parts are joined in the middle of what both show [mm]
 _SMALL: Final = 1.9  # height of capitals [mm]
-_NAME: Final = 6.0  # room for a joint's name to its right [mm]
 _ARM: Final = 2.2  # half the width of the cross on a joint [mm]
 
 
@@ -42,24 +43,39 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
     lefts = (strip.low[0], *(x - _INSET for x in places))
     rights = (*(x + _INSET for x in places), strip.high[0])
     count = len(lefts)
-    return tuple(
-        Block(
-            window=Window(
+    windows = uncut(
+        [
+            Window(
                 drawing=strip,
                 low=(left, strip.low[1]),
                 high=(right, strip.high[1]),
                 at=(0.0, 0.0),
-            ),
+            )
+            for left, right in zip(lefts, rights, strict=True)
+        ]
+    )
+    return tuple(
+        Block(
+            window=window,
             marks=tuple(
-                _marks(number, count, (left, right), strip.height, _notches(strip))
+                _marks(
+                    number,
+                    count,
+                    (window.low[0], window.high[0]),
+                    strip.height,
+                    _notches(strip),
+                )
             ),
         )
-        for number, (left, right) in enumerate(zip(lefts, rights, strict=True), start=1)
+        for number, window in enumerate(windows, start=1)
     )
 
 
 def _joints(strip: Drawing, *, wide: float) -> tuple[float, ...]:
-    """Return where parts no wider than `wide` are joined [mm along the strip]."""
+    """Return where parts no wider than `wide` are joined [mm along the strip].
+
+    In one part more than there need be, if no joint then strikes lettering.
+    """
     pitch = wide - OVERLAP
     count = max(1, math.ceil((strip.width - OVERLAP) / pitch - 1e-9))
     lettered = np.array(
@@ -70,27 +86,42 @@ def _joints(strip: Drawing, *, wide: float) -> tuple[float, ...]:
             or (isinstance(one, Polygon) and one.layer is Layer.WINDOW)
         ]
     ).reshape(-1, 2)
-    joints: list[float] = []
-    for index in range(1, count):
-        before = joints[-1] if joints else strip.low[0] + _INSET
-        least = strip.high[0] - _INSET - (count - index) * pitch
-        furthest = before + pitch
-        joints.append(_clearest(lettered, max(least, before + 1.0), furthest))
-    return tuple(joints)
+    tried = [
+        _clearest(strip, lettered, count=parts, pitch=pitch)
+        for parts in (count, count + 1)
+    ]
+    return max(
+        tried, key=lambda joints: round(_clear(lettered, joints).min(initial=_ARM), 3)
+    )
 
 
-def _clearest(lettered: np.ndarray, least: float, furthest: float) -> float:
-    """Return where between two places a joint is clear of lettering, the furthest.
+def _clearest(
+    strip: Drawing, lettered: Array, *, count: int, pitch: float
+) -> tuple[float, ...]:
+    """Return the joints between so many parts, each as far on as it is clear.
 
     Parameters
     ----------
     lettered : (n, 2) array
         From where to where lettering reaches [mm].
     """
-    tried = np.append(np.arange(furthest, least, -0.5), max(least, 0.0))
-    away = np.maximum(lettered[:, :1] - _NAME - tried, tried - lettered[:, 1:])
-    clear = np.minimum(away.min(axis=0, initial=_ARM + 1.0), _ARM + 1.0)
-    return float(tried[np.argmax(clear)])
+    joints: list[float] = []
+    for index in range(1, count):
+        before = joints[-1] if joints else strip.low[0] + _INSET
+        least = strip.high[0] - _INSET - (count - index) * pitch
+        furthest = before + pitch
+        least = max(least, before + 1.0)
+        tried = np.append(np.arange(furthest, least, -0.5), least)
+        joints.append(float(tried[np.argmax(_clear(lettered, tried))]))
+    return tuple(joints)
+
+
+def _clear(lettered: Array, joints: ArrayLike) -> Array:
+    """Return how far from lettering each joint is, no more than will do [mm]."""
+    places = np.asarray(joints, dtype=np.float64)
+    away = np.maximum(lettered[:, :1] - places, places - lettered[:, 1:])
+    clear: Array = away.min(axis=0, initial=_ARM)
+    return clear
 
 
 def _notches(strip: Drawing) -> tuple[tuple[float, float], ...]:

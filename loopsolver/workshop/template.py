@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import product
 from typing import Final
-
-import numpy as np
 
 from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
 from loopsolver.workshop.dimensions import Cuts, dimensions
@@ -18,19 +17,28 @@ from loopsolver.workshop.drawing import (
     Place,
     moved,
     polar,
+    rectangle,
 )
-from loopsolver.workshop.extent import Box, extent
+from loopsolver.workshop.extent import Box, extent, is_within
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
+from loopsolver.workshop.out_of_plane import words_out_of_plane
 from loopsolver.workshop.paging import (
     Foot,
     Leaf,
     Paper,
+    Tile,
     foot_lettering,
     scale_bar,
 )
 from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.tiling import best_size, joints, tile_grid, tiled, tiles_of
+from loopsolver.workshop.tiling import (
+    best_size,
+    is_lettering_cut,
+    joints,
+    needed_tiles,
+    tiled,
+)
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
@@ -43,9 +51,11 @@ from loopsolver.workshop.tube_shapes import (
     end_shapes,
     outlets,
 )
-from loopsolver.workshop.turn_note import Panel, note_panel
+from loopsolver.workshop.turn_note import WIDTHS, Panel, note_panel
 from loopsolver.workshop.wording import material_words
 
+_ROUNDS: Final = 4  # lettering moved off joints can move the joints in turn
+_SPARES: Final = (2.5, 1.0)  # room round a note, the better first [mm]
 _EDGE: Final = 1.5  # between the outermost thing and the end of the grid [mm]
 
 
@@ -58,10 +68,14 @@ def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
         Mirrored already where the mirror image is wanted.
     """
     drawing = _template(job, plane, paper=paper, cuts=((), ()))
-    tiles = tiles_of(drawing, best_size(drawing, paper))
-    if len(tiles) == 1:
-        return drawing
-    return _template(job, plane, paper=paper, cuts=joints(tiles))
+    for _ in range(_ROUNDS):
+        tiles = needed_tiles(drawing, best_size(drawing, paper))
+        if len(tiles) == 1:
+            return drawing
+        drawing = _template(job, plane, paper=paper, cuts=joints(tiles))
+        if not is_lettering_cut(drawing, paper):
+            break
+    return drawing
 
 
 def _template(job: Job, plane: FlatPlane, *, paper: Paper, cuts: Cuts) -> Drawing:
@@ -87,11 +101,11 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, cuts: Cuts) -> Drawin
         *marks,
         *names,
     ]
-    panel = note_panel(plane, before=words_before(job, plane))
-    if panel is not None:
-        box = _with_edge(extent(shapes))
-        corner = _panel_corner(panel, plane, ground, box=box, paper=paper)
-        shapes += moved(panel.entities, corner)
+    beside = words_out_of_plane(job, plane)
+    notes = [note_panel(plane, beside=beside, width=width) for width in WIDTHS]
+    panels = [note for note in notes if note is not None]
+    if panels:
+        shapes += _placed(panels, plane.tube_end, ground, shapes, paper=paper)
     low, high = _with_edge(extent(shapes))
     grid = _grid(low, high, job, plane)
     return Drawing(entities=(*grid, *shapes), low=low, high=high)
@@ -131,65 +145,53 @@ def _ground(job: Job, plane: FlatPlane, ends: tuple[Outlet, ...]) -> Ground:
     return ground
 
 
-def words_before(job: Job, plane: FlatPlane) -> tuple[str, ...]:
-    """Return how the bends that are done already stand to the sheet, in sentences.
-
-    Tube that hangs below the sheet keeps the rest from lying flat on it.
-    """
-    if plane.turn_before_deg is None:
-        return ()
-    tube = f"The tube before bend {plane.bends[0].number}"
-    if min(heights_before(job, plane)) < -job.tube.radius:
-        other = "without --mirror" if plane.is_mirrored else "with --mirror"
-        return (
-            f"{tube} hangs below this sheet: let it hang over the table's edge, "
-            f"or print {other}.",
-        )
-    return (f"{tube} stands up from this sheet.",)
-
-
-def heights_before(job: Job, plane: FlatPlane) -> tuple[float, ...]:
-    """Return how high the vertices before a plane stand over its sheet [mm].
-
-    Negative below it. The tube end and every vertex up to the plane's first leg.
-    """
-    first = plane.bends[0]
-    vertices = np.asarray(job.centreline.vertices)
-    at = vertices[first.number]
-    normal = np.cross(at - vertices[first.number - 1], vertices[first.number + 1] - at)
-    up = first.side * normal / np.linalg.norm(normal)
-    return tuple(float(height) for height in (vertices[: first.number] - at) @ up)
-
-
-def _panel_corner(
-    panel: Panel,
-    plane: FlatPlane,
+def _placed(
+    panels: Sequence[Panel],
+    goal: Place,
     ground: Ground,
+    rest: Sequence[Entity],
     *,
-    box: tuple[Place, Place],
     paper: Paper,
-) -> Place:
-    """Return where a panel's lower left corner goes.
+) -> tuple[Entity, ...]:
+    """Return a note where it costs no page, or else where it costs the fewest.
 
-    Inside the box of the rest and clear of the joints between pages if there is such a
-    place, the one nearest to where the tube goes on; else outside, where it costs the
-    fewest pages.
+    Inside the box of the rest, clear of the joints between pages and on a page that is
+    printed anyhow, if there is such a place, the one nearest to the goal; else outside.
+
+    Parameters
+    ----------
+    panels : sequence of Panel
+        The same note in several shapes, the best first.
+    goal : Place
+        Where the tube goes on.
+    rest : sequence of Entity
+        All else on the template.
     """
-    low, high = box
-    goal = plane.tube_end
-    inside = sorted(
-        _corners(panel, low, high),
-        key=lambda corner: math.dist(
-            goal, (corner[0] + panel.width / 2.0, corner[1] + panel.height / 2.0)
-        ),
-    )
-    for corner in inside:
-        if ground.is_free(_panel_box(panel, corner), spare=2.5):
-            return corner
-    return min(
-        _corners_outside(panel, low, high),
-        key=lambda corner: _cost(panel, corner, low, high, paper),
-    )
+    pages = _pages(rest, paper)
+    low, high = _with_edge(extent(rest))
+    outside: list[tuple[tuple[int, bool, float], Panel, Place]] = []
+    for spare, panel in product(_SPARES, panels):
+        for corner in _corners(panel, low, high, goal=goal):
+            box = _panel_box(panel, corner)
+            if ground.is_free(box, spare=spare) and any(
+                is_within(box, page.low, page.high) for page in pages
+            ):
+                return moved(panel.entities, corner)
+        outside += (
+            (_cost(_panel_box(panel, corner), rest, paper), panel, corner)
+            for corner in _corners_outside(panel, low, high)
+        )
+        cost, cheapest, place = min(outside, key=lambda one: one[0])
+        if cost[0] <= len(pages):
+            break
+    return moved(cheapest.entities, place)
+
+
+def _pages(shapes: Sequence[Entity], paper: Paper) -> tuple[Tile, ...]:
+    """Return the tiles that a template of those shapes is printed on."""
+    low, high = _with_edge(extent(shapes))
+    drawing = Drawing(entities=tuple(shapes), low=low, high=high)
+    return needed_tiles(drawing, best_size(drawing, paper))
 
 
 def _corners_outside(panel: Panel, low: Place, high: Place) -> Iterator[Place]:
@@ -202,15 +204,21 @@ def _corners_outside(panel: Panel, low: Place, high: Place) -> Iterator[Place]:
         yield (high[0] + 1.0, y)
 
 
-def _corners(panel: Panel, low: Place, high: Place) -> Iterator[Place]:
-    """Return places inside a box where a panel's lower left corner could be."""
-    step = 6.0
-    for column in range(
-        1 + math.floor(max(-1.0, high[0] - low[0] - panel.width) / step)
-    ):
-        rows = 1 + math.floor(max(-1.0, high[1] - low[1] - panel.height) / step)
-        for row in range(rows):
-            yield (low[0] + step * column, low[1] + step * row)
+def _corners(panel: Panel, low: Place, high: Place, *, goal: Place) -> list[Place]:
+    """Return places in a box for a panel's lower left corner, nearest to a goal first."""
+    (wide, tall), step = (panel.width, panel.height), 6.0
+    columns = 1 + math.floor(max(-1.0, high[0] - low[0] - wide) / step)
+    rows = 1 + math.floor(max(-1.0, high[1] - low[1] - tall) / step)
+    return sorted(
+        (
+            (low[0] + step * column, low[1] + step * row)
+            for column in range(columns)
+            for row in range(rows)
+        ),
+        key=lambda corner: math.dist(
+            goal, (corner[0] + wide / 2.0, corner[1] + tall / 2.0)
+        ),
+    )
 
 
 def _panel_box(panel: Panel, corner: Place) -> Box:
@@ -218,22 +226,17 @@ def _panel_box(panel: Panel, corner: Place) -> Box:
     return (*corner, corner[0] + panel.width, corner[1] + panel.height)
 
 
-def _cost(
-    panel: Panel, corner: Place, low: Place, high: Place, paper: Paper
-) -> tuple[int, bool, float]:
+def _cost(panel: Box, rest: Sequence[Entity], paper: Paper) -> tuple[int, bool, float]:
     """Return what a panel there costs: pages, a joint across it, area of the drawing."""
-    left, bottom, right, top = _panel_box(panel, corner)
-    low, high = _with_edge(
-        (
-            (min(low[0], left), min(low[1], bottom)),
-            (max(high[0], right), max(high[1], top)),
-        )
-    )
-    tiles = min((tile_grid(low, high, size) for size in paper.sizes), key=len)
+    left, bottom, right, top = panel
+    frame = rectangle((left, bottom), (right, top), layer=Layer.FRAME)
+    shapes = (*rest, frame)
+    tiles = _pages(shapes, paper)
     across, up = joints(tiles)
     is_cut = any(left - 2.0 < x < right + 2.0 for x in across) or any(
         bottom - 2.0 < y < top + 2.0 for y in up
     )
+    low, high = extent(shapes)
     return len(tiles), is_cut, (high[0] - low[0]) * (high[1] - low[1])
 
 
@@ -264,10 +267,10 @@ def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, 
     return tuple(sorted(lines, key=lambda line: line.layer is Layer.GRID_STRONG))
 
 
-def foot_of(job: Job, plane: FlatPlane) -> Foot:
+def foot_of(job: Job, plane: FlatPlane, *, belongs: str) -> Foot:
     """Return what stands at the foot of a template's pages."""
-    mirror = ", MIRROR IMAGE" if plane.is_mirrored else ""
-    sheet = f": sheet {plane.number} of {plane.count}"
+    mirror = "MIRROR IMAGE: " if plane.is_mirrored else ""
+    sheet = f": {plane.sheet_name(plane.number)} of {plane.count}"
     tube, radius = job.tube, job.table.radius
     says = [f"{material_words(tube.material)} {job.size(tube.outer_diameter)}"]
     if plane.bends:
@@ -276,8 +279,9 @@ def foot_of(job: Job, plane: FlatPlane) -> Foot:
     says.append(f"grid {grid_spacing(job)[2]}")
     return Foot(
         name=f"{job.number} {job.name}",
-        what=f"{sheet}, {_bends_on(plane)}{mirror}",
-        lines=(job.title, "; ".join(says)),
+        what=f"{sheet}, {_bends_on(plane)}",
+        lines=(f"{mirror}{job.title}", "; ".join(says)),
+        belongs=belongs,
         units=job.units,
     )
 
@@ -291,15 +295,23 @@ def _bends_on(plane: FlatPlane) -> str:
 
 
 def template_leaves(
-    job: Job, plane: FlatPlane, drawing: Drawing, *, paper: Paper
+    job: Job, plane: FlatPlane, drawing: Drawing, *, paper: Paper, belongs: str
 ) -> tuple[Leaf, ...]:
-    """Return a template's pages, in as many tiles as that paper needs."""
-    return tiled(drawing, paper=paper, foot=foot_of(job, plane))
+    """Return a template's pages, in as many tiles as that paper needs.
+
+    `belongs` says to which set and plan they belong.
+    """
+    return tiled(drawing, paper=paper, foot=foot_of(job, plane, belongs=belongs))
 
 
-def standalone(job: Job, plane: FlatPlane, drawing: Drawing) -> Drawing:
-    """Return a template with its heading and a scale bar under it, for SVG and DXF."""
-    foot = foot_of(job, plane)
+def standalone(
+    job: Job, plane: FlatPlane, drawing: Drawing, *, belongs: str
+) -> Drawing:
+    """Return a template with its heading and a scale bar under it, for SVG and DXF.
+
+    `belongs` says to which set and plan it belongs.
+    """
+    foot = foot_of(job, plane, belongs=belongs)
     left, bottom = drawing.low
     width = max(drawing.width, 150.0)
     shapes = (

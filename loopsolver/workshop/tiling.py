@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.workshop.drawing import (
+    Arc,
     Circle,
     Drawing,
     Entity,
@@ -24,16 +25,19 @@ from loopsolver.workshop.drawing import (
     Text,
     Window,
     moved,
+    polar,
 )
-from loopsolver.workshop.extent import overlaps
+from loopsolver.workshop.extent import around, box, extent, is_within, overlaps
 from loopsolver.workshop.paging import Foot, Leaf, Paper, Size, Tile, room
+from loopsolver.workshop.placing import Ground
 from loopsolver.workshop.tile_placing import Cuttable, best_start
 
 OVERLAP: Final = 12.0
 """By how much neighbouring tiles show the same [mm]; they are joined in its middle."""
 
 _BETWEEN_BLOCKS: Final = 4.0  # [mm]
-_BACKGROUND: Final = frozenset({Layer.GRID, Layer.GRID_STRONG, Layer.SOLID})
+_UNDER: Final = frozenset({Layer.GRID, Layer.GRID_STRONG, Layer.SOLID})
+_BACKGROUND: Final = _UNDER | {Layer.FORMER, Layer.LEADER}
 
 
 def tile_grid(
@@ -86,7 +90,7 @@ def joints(tiles: Sequence[Tile]) -> tuple[tuple[float, ...], tuple[float, ...]]
 
 
 def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
-    """Return the tiles of a drawing on that paper that show more than its grid."""
+    """Return the tiles of a drawing on that paper that show more than its background."""
     tiles = tiles_of(drawing, size)
     if len(tiles) == 1:
         return tiles
@@ -107,8 +111,55 @@ def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
 
 
 def _stands_out(entity: Entity) -> bool:
-    """Return whether an entity is worth a page: anything but grid and bare areas."""
+    """Return whether an entity is worth a page: no grid, bare area, former or leader."""
     return getattr(entity, "layer", Layer.NOTE) not in _BACKGROUND
+
+
+def is_lettering(entity: Entity) -> bool:
+    """Return whether a thing is of no use cut: words, a numbered disc, a diamond."""
+    return (
+        isinstance(entity, Text)
+        or (isinstance(entity, Circle) and entity.fill is not None)
+        or getattr(entity, "layer", None) is Layer.WINDOW
+    )
+
+
+def is_lettering_cut(drawing: Drawing, paper: Paper) -> bool:
+    """Return whether any lettering is whole on none of a drawing's pages."""
+    tiles = needed_tiles(drawing, best_size(drawing, paper))
+    return not all(
+        any(is_within(box(entity), tile.low, tile.high) for tile in tiles)
+        for entity in drawing.entities
+        if is_lettering(entity)
+    )
+
+
+def uncut(windows: Sequence[Window]) -> tuple[Window, ...]:
+    """Return windows onto one drawing without the lettering that their edges cut.
+
+    Lettering that no window shows whole stays.
+    """
+    shown = windows[0].drawing.entities
+    lettering = [i for i, entity in enumerate(shown) if is_lettering(entity)]
+    whole = [
+        {i for i in lettering if is_within(box(shown[i]), one.low, one.high)}
+        for one in windows
+    ]
+    elsewhere = set().union(*whole)
+    return tuple(
+        replace(
+            window,
+            drawing=replace(
+                window.drawing,
+                entities=tuple(
+                    entity
+                    for i, entity in enumerate(shown)
+                    if i in here or i not in elsewhere
+                ),
+            ),
+        )
+        for window, here in zip(windows, whole, strict=True)
+    )
 
 
 def best_size(drawing: Drawing, paper: Paper) -> Size:
@@ -121,16 +172,26 @@ def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
     size = best_size(drawing, paper)
     tiles = needed_tiles(drawing, size)
     low, _ = room(size)
+    ground = _ground(drawing) if len(tiles) > 1 else Ground()
+    windows = uncut(
+        [
+            Window(drawing=drawing, low=tile.low, high=tile.high, at=low)
+            for tile in tiles
+        ]
+    )
     return tuple(
         Leaf(
             size=size,
             foot=foot,
-            windows=(Window(drawing=drawing, low=tile.low, high=tile.high, at=low),),
-            entities=_tile_marks(tile, tiles, at=low),
+            windows=(window,),
+            entities=moved(
+                _tile_marks(ground, tile, tiles),
+                (low[0] - tile.low[0], low[1] - tile.low[1]),
+            ),
             tiles=tiles,
             tile=tile,
         )
-        for tile in tiles
+        for tile, window in zip(tiles, windows, strict=True)
     )
 
 
@@ -190,13 +251,36 @@ def stacked(blocks: Sequence[Block], *, size: Size, foot: Foot) -> tuple[Leaf, .
     )
 
 
-def _tile_marks(tile: Tile, tiles: Sequence[Tile], *, at: Place) -> tuple[Entity, ...]:
-    """Return the marks by which a tile is joined to its neighbours, on its page."""
+def _ground(drawing: Drawing) -> Ground:
+    """Return where a drawing has room for the names of joints."""
+    ground = Ground()
+    for entity in drawing.entities:
+        match entity:
+            case Line(layer=layer) if layer in _UNDER:
+                continue
+            case Line(start=start, end=end):
+                ground.take_line(start, end)
+            case Arc():
+                span = np.linspace(entity.start_deg, entity.end_deg, 12)
+                points = [polar(entity.centre, entity.radius, one) for one in span]
+                ground.take_path(points, half_width=0.4)
+            case Text():
+                ground.take_box(box(entity))
+            case Polygon(layer=Layer.FRAME):
+                ground.take_box(box(entity))
+            case _:
+                continue
+    return ground
+
+
+def _tile_marks(
+    ground: Ground, tile: Tile, tiles: Sequence[Tile]
+) -> tuple[Entity, ...]:
+    """Return the marks by which a tile is joined to its neighbours, on the drawing."""
     near = {(other.row, other.column): other for other in tiles}
-    width, height = tile.high[0] - tile.low[0], tile.high[1] - tile.low[1]
     inset = OVERLAP / 2.0
-    left, bottom = at[0] + inset, at[1] + inset
-    right, top = at[0] + width - inset, at[1] + height - inset
+    left, bottom = tile.low[0] + inset, tile.low[1] + inset
+    right, top = tile.high[0] - inset, tile.high[1] - inset
     edges = (
         ((0, -1), (left, bottom), (left, top)),
         ((0, 1), (right, bottom), (right, top)),
@@ -210,34 +294,49 @@ def _tile_marks(tile: Tile, tiles: Sequence[Tile], *, at: Place) -> tuple[Entity
         if other is None:
             continue
         names = sorted((tile, other), key=lambda one: (one.row, one.column))
-        marks += _joint(start, end, " | ".join(one.name for one in names))
+        says = " | ".join(one.name for one in names)
+        marks += _joint(start, end, says, ground)
         corners |= {start, end}
     for corner in sorted(corners):
         marks += _corner_mark(corner)
     return tuple(marks)
 
 
-def _joint(start: Place, end: Place, says: str) -> list[Entity]:
-    """Return the edge marks of a joint: a dotted line, two diamonds, its name twice."""
+def _joint(start: Place, end: Place, says: str, ground: Ground) -> list[Entity]:
+    """Return the edge marks of a joint: a dotted line, two diamonds, its name twice.
+
+    Diamonds and names stand off the drawing's lines where there is room.
+    """
     marks: list[Entity] = [Line(start=start, end=end, layer=Layer.JOINT)]
     (x0, y0), (x1, y1) = start, end
     upright = x0 == x1
     for part in (0.25, 0.75):
-        x, y = x0 + part * (x1 - x0), y0 + part * (y1 - y0)
-        diamond = ((x - 2.0, y), (x, y - 2.0), (x + 2.0, y), (x, y + 2.0))
-        marks.append(Polygon(points=diamond, layer=Layer.PAGE_MARK, fill=1.0))
-        marks.append(Line(start=(x - 2.0, y), end=(x + 2.0, y), layer=Layer.PAGE_MARK))
-        marks.append(Line(start=(x, y - 2.0), end=(x, y + 2.0), layer=Layer.PAGE_MARK))
-        place = (x + 0.9, y + 3.4) if upright else (x + 3.4, y - 0.9)
-        marks.append(
-            Text(
-                position=place,
-                text=says,
-                size=1.8,
-                angle_deg=90.0 if upright else 0.0,
-            )
-        )
+        tried = [
+            (x0 + (part + by) * (x1 - x0), y0 + (part + by) * (y1 - y0))
+            for step in range(10)
+            for by in (0.02 * step, -0.02 * step)
+        ]
+        named = [_named_diamond(place, says, upright=upright) for place in tried]
+        free = (one for one in named if ground.is_free(around(extent(one))))
+        marks += next(free, named[0])
     return marks
+
+
+def _named_diamond(place: Place, says: str, *, upright: bool) -> tuple[Entity, ...]:
+    """Return a diamond with a cross, and its joint's name beside it."""
+    x, y = place
+    diamond = ((x - 2.0, y), (x, y - 2.0), (x + 2.0, y), (x, y + 2.0))
+    return (
+        Polygon(points=diamond, layer=Layer.PAGE_MARK, fill=1.0),
+        Line(start=(x - 2.0, y), end=(x + 2.0, y), layer=Layer.PAGE_MARK),
+        Line(start=(x, y - 2.0), end=(x, y + 2.0), layer=Layer.PAGE_MARK),
+        Text(
+            position=(x + 0.9, y + 3.4) if upright else (x + 3.4, y - 0.9),
+            text=says,
+            size=1.8,
+            angle_deg=90.0 if upright else 0.0,
+        ),
+    )
 
 
 def _corner_mark(corner: Place) -> list[Entity]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from loopsolver.workshop.bench_figures import turn_words, way_words
 from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
     Circle,
@@ -19,8 +20,8 @@ from loopsolver.workshop.drawing import (
     polar,
 )
 from loopsolver.workshop.job import Job
+from loopsolver.workshop.lettering import broken
 from loopsolver.workshop.sleeve import TurnLine, seam_deg, turn_lines
-from loopsolver.workshop.wording import clock, degrees
 
 SCALE: Final = 19.0
 """From the hole's edge to the degree marks [mm]; a degree is then 0.4 mm or more."""
@@ -29,6 +30,11 @@ _RIM: Final = 12.0  # from the degree marks to the card's edge [mm]
 _DISC: Final = 3.0  # radius of the disc with a bend's number [mm]
 _TO_DISC: Final = 7.6  # from the degree marks to its middle [mm]
 _LIST: Final = 78.0  # room for the list of turns [mm]
+_WORDS: Final = 2.2  # height of its capitals [mm]
+_READ: Final = (
+    "A bend points to its inside. Turns are for a former that stays where it is. "
+    "Clockwise is as seen along the tube from its first end."
+)
 
 
 def card_deg(turned_deg: float) -> float:
@@ -57,10 +63,10 @@ def turn_card(job: Job) -> Drawing:
         shapes += _mark(centre, hole, scale, line.turned_deg)
     for line, at in _discs(lines, radius=scale + _TO_DISC):
         shapes += _number(centre, scale, line, at)
-    shapes += _list(job, (2.0 * rim + 8.0, 2.0 * rim - 4.0))
+    listed = _list(job, (2.0 * rim + 8.0, 2.0 * rim - 4.0))
     return Drawing(
-        entities=tuple(shapes),
-        low=(-1.0, -1.0),
+        entities=(*shapes, *listed),
+        low=(-1.0, min(-1.0, listed[-1].position[1] - 2.0)),
         high=(2.0 * rim + 8.0 + _LIST, 2.0 * rim + 1.0),
     )
 
@@ -168,22 +174,28 @@ def _number(
     ]
 
 
-def _list(job: Job, corner: Place) -> list[Entity]:
+def _list(job: Job, corner: Place) -> list[Text]:
     """Return the turns in words, hung from an upper left corner."""
     x, y = corner
     says = [
         ("Turn card", Face.STRONG, 3.2),
-        (f"hole {job.size(job.tube.outer_diameter)}: the tube", Face.REGULAR, 2.3),
-        ("This face towards the first end, mark", Face.REGULAR, 2.3),
-        ("of bend 1 over the inside of bend 1.", Face.REGULAR, 2.3),
+        (f"hole {job.size(job.tube.outer_diameter)}: the tube", Face.REGULAR, _WORDS),
+        ("This face towards the first end, mark of bend 1", Face.REGULAR, _WORDS),
+        ("over the inside of bend 1.", Face.REGULAR, _WORDS),
     ]
     for number, bend in enumerate(job.table.bends[1:], start=2):
-        turn = degrees(bend.rotation_deg)
-        words = "no turn" if turn == "0°" else clock(bend.rotation_deg)
-        says.append((f"{number - 1} to {number}: {words}", Face.STRONG, 2.6))
-    says.append(("Clockwise as seen from the first end.", Face.REGULAR, 2.3))
-    shapes: list[Entity] = []
+        points = f"Bend {number}: {way_words(bend, number=number)}"
+        turn = turn_words(bend, number=number) or "no turn"
+        says += [(line, Face.STRONG, _WORDS) for line in _lines(points, Face.STRONG)]
+        says.append((f"before it: {turn}", Face.REGULAR, _WORDS))
+    says += [(line, Face.REGULAR, _WORDS) for line in _lines(_READ, Face.REGULAR)]
+    shapes: list[Text] = []
     for text, face, size in says:
         shapes.append(Text(position=(x, y), text=text, size=size, face=face))
-        y -= 5.2
+        y -= 2.0 * size
     return shapes
+
+
+def _lines(text: str, face: Face) -> tuple[str, ...]:
+    """Return a text in lines that the list of turns has room for."""
+    return broken(text, width=_LIST, size=_WORDS, face=face)

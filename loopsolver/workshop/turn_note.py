@@ -27,7 +27,9 @@ from loopsolver.workshop.wording import clock
 _PICTURE: Final = 13.0  # radius of the picture of the turn [mm]
 _NEAR_DEG: Final = 40.0  # two numbers nearer than this would meet
 _HEAD_DEG: Final = 12.0  # how much of the arrow its head takes
-_TEXT_WIDTH: Final = 64.0
+WIDTHS: Final = (64.0, 42.0)
+"""Widths of a note's lettering, the better readable first [mm]."""
+
 _SIZE: Final = 2.5
 _LEADING: Final = 4.3
 
@@ -50,7 +52,8 @@ def turn_words(plane: FlatPlane) -> tuple[str, ...]:
     return (
         f"Bend {following} points {clock(turn)} of bend {here}, "
         "seen along the tube from its first end.",
-        f"To lay it flat on sheet {plane.number + 1}, turn the tube {clock(-turn)}.",
+        f"To lay it flat on {plane.sheet_name(plane.number + 1)}, turn the tube "
+        f"{clock(-turn)}.",
     )
 
 
@@ -124,33 +127,37 @@ def _turn_arrow(centre: Place, here: float, there: float) -> tuple[Entity, ...]:
     return (arc, head)
 
 
-def note_panel(plane: FlatPlane, *, before: tuple[str, ...]) -> Panel | None:
+def note_panel(
+    plane: FlatPlane, *, beside: tuple[str, ...], width: float = WIDTHS[0]
+) -> Panel | None:
     """Return a plane's note on turning the tube, or None if there is nothing to say.
 
     Parameters
     ----------
-    before : tuple of str
-        What is to be said of the bends that are done already.
+    beside : tuple of str
+        What is to be said of the tube beside the plane's own bends.
+    width : float
+        Of the lettering [mm].
     """
     words = turn_words(plane)
-    if not words and not before:
+    if not words and not beside:
         return None
     lines = [
         (line, Face.REGULAR)
-        for sentence in (*words, *before)
-        for line in broken(sentence, width=_TEXT_WIDTH, size=_SIZE)
+        for sentence in (*words, *beside)
+        for line in broken(sentence, width=width, size=_SIZE)
     ]
     picture: tuple[Entity, ...] = ()
     left, height = 3.0, _LEADING * len(lines) + 4.0
     if words:
-        lines.insert(0, (f"Next: sheet {plane.number + 1}", Face.STRONG))
+        lines.insert(0, (f"Next: {plane.sheet_name(plane.number + 1)}", Face.STRONG))
         left = 2.0 * _PICTURE + 5.0
         height = max(2.0 * _PICTURE + 7.0, height + _LEADING)
         picture = _captioned_picture(plane, height)
-    width = left + _TEXT_WIDTH + 3.0
-    frame = rectangle((0.0, 0.0), (width, height), layer=Layer.FRAME, fill=1.0)
+    wide = left + width + 3.0
+    frame = rectangle((0.0, 0.0), (wide, height), layer=Layer.FRAME, fill=1.0)
     lettering = _lettering(lines, left, (height + _LEADING * len(lines)) / 2.0)
-    return Panel(width=width, height=height, entities=(frame, *picture, *lettering))
+    return Panel(width=wide, height=height, entities=(frame, *picture, *lettering))
 
 
 def _captioned_picture(plane: FlatPlane, height: float) -> tuple[Entity, ...]:

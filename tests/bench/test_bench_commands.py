@@ -1,14 +1,15 @@
-"""How long commands take and what memory they hold, measured from outside.
+"""How long commands take against each other, and what memory they hold.
 
-Numbers are printed (`pytest -m bench -s`); what is asserted leaves a wide margin, since
-other work may be going on beside the tests.
+Measured from outside, each command a process of its own.
 """
+
+from __future__ import annotations
 
 import json
 import subprocess
 import sys
 import warnings
-from dataclasses import dataclass
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -16,49 +17,49 @@ import pytest
 
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.routing.problem import RouteProblem
+from tests.full import only_in_full
+from tests.interleaved import Measured, in_turn
 from tests.unit.routing.full_cases import INNER, random_problem
 
 pytestmark = pytest.mark.bench
 
-ROOT = Path(__file__).parents[2]
+SCENES = Path(__file__).parents[2] / "scenes"
 
 SEED = 4
-"""A case of 120 bodies in which routes are found."""
+"""A case of 120 bodies in which routes are found, and one of 40."""
 
-MEASURED = """
-import os, resource, subprocess, sys, time
-begin = time.perf_counter()
+MOST_MEMORY = 1024.0
+"""What a command may hold [MiB]; this does not grow where a machine is slow."""
+
+HELD = """
+import resource, subprocess, sys
 done = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL)
-took = time.perf_counter() - begin
-most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
-print(took, most / 1024.0, done.returncode)
+print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0)
+sys.exit(done.returncode)
 """
 """Runs a command as the only child of a process, so that its memory can be told."""
 
 
-@dataclass(frozen=True)
-class Cost:
-    seconds: float
-    mebibytes: float
+def command(*arguments: str, where: Path) -> Callable[[], object]:
+    """The command with these arguments as work that can be measured."""
+    return lambda: subprocess.run(
+        [sys.executable, "-m", "loopsolver", *arguments],
+        cwd=where,
+        capture_output=True,
+        check=True,
+    )
 
 
-def cost_of(arguments: list[str], *, where: Path, repeats: int) -> Cost:
-    """The least of several: time, and most memory held at once."""
-    measured = [sys.executable, "-c", MEASURED]
-    command = [sys.executable, "-m", "loopsolver"]
-    costs = []
-    for _ in range(repeats):
-        done = subprocess.run(
-            [*measured, *command, *arguments],
-            cwd=where,
-            capture_output=True,
-            text=True,
-            check=True,
-        )
-        took, most, status = done.stdout.split()
-        assert status == "0", done.stderr
-        costs.append(Cost(seconds=float(took), mebibytes=float(most)))
-    return min(costs, key=lambda cost: cost.seconds)
+def mebibytes(*arguments: str, where: Path) -> float:
+    """The most memory that a command holds at once."""
+    done = subprocess.run(
+        [sys.executable, "-c", HELD, sys.executable, "-m", "loopsolver", *arguments],
+        cwd=where,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return float(done.stdout)
 
 
 def scene_text(problem: RouteProblem) -> str:
@@ -107,49 +108,60 @@ def scene_text(problem: RouteProblem) -> str:
     return "\n".join(lines)
 
 
-def test_whole_route_command_with_120_bodies(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+def route_of(name: str) -> tuple[str, ...]:
+    return ("route", name, "-o", "of.plan.json", "--force")
+
+
+@only_in_full
+def test_a_case_of_120_bodies_against_one_of_40(
+    tmp_path: Path, measured: Measured
 ) -> None:
-    problem = random_problem(SEED, bodies=120, largest=45.0)
-    scene = tmp_path / "full.toml"
-    scene.write_text(scene_text(problem), encoding="utf-8")
-    cost = cost_of(
-        ["route", str(scene), "-o", "full.plan.json", "--force"],
-        where=tmp_path,
-        repeats=3,
+    for bodies in (40, 120):
+        problem = random_problem(SEED, bodies=bodies, largest=45.0)
+        scene = tmp_path / f"{bodies}.toml"
+        scene.write_text(scene_text(problem), encoding="utf-8")
+    names = ("120.toml", "40.toml")
+    pair = in_turn(
+        {name: command(*route_of(name), where=tmp_path) for name in names}, pairs=3
     )
-    plan = json.loads((tmp_path / "full.plan.json").read_text(encoding="utf-8"))
-    candidates = plan["runs"][0]["candidates"]
-    assert candidates, "the measured scene has no route"
-    with capsys.disabled():
-        sys.stdout.write(
-            f"\nloopsolver route, 120 bodies: {cost.seconds:.2f} s, "
-            f"{cost.mebibytes:.0f} MiB, {len(candidates)} candidates\n"
-        )
-    assert cost.seconds < 8.0
-    assert cost.mebibytes < 1024.0
+    memory = mebibytes(*route_of("120.toml"), where=tmp_path)
+    plan = json.loads((tmp_path / "of.plan.json").read_text(encoding="utf-8"))
+    assert plan["runs"][0]["candidates"], "the measured scene has no route"
+    measured("route", pair, most=12.0, MiB=round(memory))
+    assert pair.ratio <= 12.0
+    assert memory < MOST_MEMORY
 
 
-def test_whole_route_command_on_the_six_run_demo(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+@only_in_full
+def test_the_demo_of_six_runs_against_that_of_two(
+    tmp_path: Path, measured: Measured
 ) -> None:
-    scene = ROOT / "scenes" / "heron.toml"
-    cost = cost_of(
-        ["route", str(scene), "-o", "heron.plan.json", "--force"],
-        where=tmp_path,
-        repeats=3,
+    heron, wren = (str(SCENES / f"{name}.toml") for name in ("heron", "wren"))
+    pair = in_turn(
+        {
+            "heron": command(*route_of(heron), where=tmp_path),
+            "wren": command(*route_of(wren), where=tmp_path),
+        },
+        pairs=3,
     )
-    with capsys.disabled():
-        sys.stdout.write(
-            f"\nloopsolver route, six-run demo: {cost.seconds:.2f} s, "
-            f"{cost.mebibytes:.0f} MiB\n"
-        )
-    assert cost.seconds < 10.0
-    assert cost.mebibytes < 1024.0
+    memory = mebibytes(*route_of(heron), where=tmp_path)
+    measured("route", pair, most=9.0, MiB=round(memory))
+    assert pair.ratio <= 9.0  # three times the runs, and three times that for the loop
+    assert memory < MOST_MEMORY
 
 
-def test_help_comes_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    cost = cost_of(["--help"], where=tmp_path, repeats=5)
-    with capsys.disabled():
-        sys.stdout.write(f"\nloopsolver --help: {cost.seconds:.3f} s\n")
-    assert cost.seconds < 1.0
+def test_help_takes_less_than_to_import_numpy(
+    tmp_path: Path, measured: Measured
+) -> None:
+    """What is heavy is imported late: half as long, on a quiet machine."""
+    pair = in_turn(
+        {
+            "--help": command("--help", where=tmp_path),
+            "import numpy": lambda: subprocess.run(
+                [sys.executable, "-c", "import numpy"], cwd=tmp_path, check=True
+            ),
+        },
+        warm=1,
+    )
+    measured("start", pair, most=1.5)
+    assert pair.ratio <= 1.5

@@ -1,12 +1,5 @@
-"""How fast the search is, as ratios to general libraries on the same lattice.
+"""How fast the search is, as ratios to general libraries on the same lattice."""
 
-Numbers are printed (`pytest -m bench -s`); what is asserted leaves a wide margin, since
-other work may be going on beside the tests.
-"""
-
-import sys
-import time
-from collections.abc import Callable
 from functools import cache
 
 import networkx as nx
@@ -19,6 +12,8 @@ from loopsolver.geometry.solids import bounds
 from loopsolver.routing.square.field import Field, make_field
 from loopsolver.routing.square.lattice import SquareRun, lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings
+from tests.full import few_or_all
+from tests.interleaved import Measured, in_turn
 from tests.unit.routing.full_cases import random_problem
 from tests.unit.routing.state_graph import DIRECTIONS
 from tests.unit.routing.touching import clipped_distance
@@ -31,6 +26,8 @@ SEED = 9
 TURN_COST = 60.0
 """What a bend is worth in the compared searches, which know one weight only [mm]."""
 
+PAIRS = len(few_or_all(range(2), range(5)))
+
 Coordinates = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 
@@ -39,16 +36,6 @@ def case() -> tuple[SquareRun, Coordinates]:
     run = square_run(random_problem(SEED))
     assert run is not None
     return run, lattice_coordinates(run)
-
-
-def best_time(work: Callable[[], object], *, repeats: int) -> float:
-    """The least time of several, which is what other work disturbs least [s]."""
-    times = []
-    for _ in range(repeats):
-        begin = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - begin)
-    return min(times)
 
 
 def search(run: SquareRun, coordinates: Coordinates, *, bends: int) -> Field:
@@ -129,7 +116,8 @@ def every_other(coordinates: Coordinates, share: int) -> Coordinates:
     return x, y, z
 
 
-def test_search_against_scipy_and_networkx(capsys: pytest.CaptureFixture[str]) -> None:
+def test_scipy_against_the_search(measured: Measured) -> None:
+    """Building the graph of states and one Dijkstra, against all sweeps and meetings."""
     run, coordinates = case()
     free = free_nodes(run, coordinates)
     source, target = ends_of(run, coordinates)
@@ -139,18 +127,30 @@ def test_search_against_scipy_and_networkx(capsys: pytest.CaptureFixture[str]) -
         graph = states_graph(free, coordinates)
         reached.append(dijkstra(graph, indices=source)[target])
 
-    theirs = best_time(with_scipy, repeats=1)
-    assert np.isfinite(reached[0]), "the compared search finds no way"
-    bends = run.problem.max_bends
-    ours = best_time(lambda: search(run, coordinates, bends=bends), repeats=5)
+    def ours() -> None:
+        search(run, coordinates, bends=run.problem.max_bends)
 
+    pair = in_turn({"ours": ours, "scipy": with_scipy}, pairs=PAIRS)
+    assert np.isfinite(reached).all(), "the compared search finds no way"
+    measured(f"one run, 40 bodies, {free.size} nodes", pair, most=1.0 / 8.0)
+    assert pair.ratio <= 1.0 / 8.0
+
+
+def test_networkx_against_the_search(measured: Measured) -> None:
+    """On a coarser lattice, in proportion to the nodes.
+
+    What Dijkstra's queue costs beyond that is left out.
+    """
+    run, coordinates = case()
     coarse = every_other(coordinates, 4)
-    coarse_free = free_nodes(run, coarse)
+    free = free_nodes(run, coarse)
     begin, _ = ends_of(run, coarse)
+    nodes = np.prod([len(values) for values in coordinates])
+    reached = []
 
     def with_networkx() -> None:
         graph = nx.DiGraph()
-        matrix = states_graph(coarse_free, coarse).tocoo()
+        matrix = states_graph(free, coarse).tocoo()
         rows, cols = matrix.coords
         graph.add_weighted_edges_from(
             zip(rows.tolist(), cols.tolist(), matrix.data.tolist(), strict=True)
@@ -158,23 +158,15 @@ def test_search_against_scipy_and_networkx(capsys: pytest.CaptureFixture[str]) -
         graph.add_node(begin)
         reached.append(len(nx.single_source_dijkstra_path_length(graph, begin)))
 
-    small = best_time(with_networkx, repeats=1)
-    assert reached[1] > coarse_free.sum(), "the compared search sees little"
-    # In proportion to the nodes: what Dijkstra's queue costs beyond that is left out.
-    scaled = small * free.size / coarse_free.size
-    with capsys.disabled():
-        sys.stdout.write(
-            f"\none run, 40 bodies, {free.size} nodes, up to {run.problem.max_bends} "
-            "bends, best of several\n"
-            f"  search of this package            {ours:9.3f} s\n"
-            f"  scipy, build and Dijkstra         {theirs:9.3f} s   "
-            f"{theirs / ours:7.0f} times\n"
-            f"  networkx on {coarse_free.size} nodes       {small:9.3f} s\n"
-            f"  networkx, in proportion           {scaled:9.1f} s   "
-            f"{scaled / ours:7.0f} times\n"
-        )
-    assert theirs / ours > 8.0
-    assert scaled / ours > 100.0
+    def ours() -> None:
+        search(run, coordinates, bends=run.problem.max_bends)
+
+    pair = in_turn({"ours": ours, "networkx": with_networkx}, pairs=PAIRS)
+    assert min(reached) > free.sum(), "the compared search sees little"
+    most = nodes / free.size / 100.0
+    what = f"one run, 40 bodies, {nodes} nodes, of which networkx gets {free.size}"
+    measured(what, pair, most=most)
+    assert pair.ratio <= most
 
 
 def subdivided(coordinates: Coordinates, *, parts: int) -> Coordinates:
@@ -190,21 +182,18 @@ def subdivided(coordinates: Coordinates, *, parts: int) -> Coordinates:
     return x, y, z
 
 
-@pytest.mark.parametrize(("bends", "repeats"), [(5, 3), (7, 1)])
-def test_growth_from_one_to_eight_million_nodes(
-    bends: int, repeats: int, capsys: pytest.CaptureFixture[str]
-) -> None:
+@pytest.mark.parametrize("bends", few_or_all((5,), (5, 7)))
+def test_eight_million_nodes_against_one(bends: int, measured: Measured) -> None:
     """Of five bends most walks are flat; of seven they fill the lattice."""
     run, coordinates = case()
     fine = subdivided(coordinates, parts=2)
-    nodes = [np.prod([len(values) for values in c]) for c in (coordinates, fine)]
-    small = best_time(lambda: search(run, coordinates, bends=bends), repeats=repeats)
-    large = best_time(lambda: search(run, fine, bends=bends), repeats=repeats)
-    with capsys.disabled():
-        sys.stdout.write(
-            f"\ngrowth of the search, up to {bends} bends: {nodes[0]} nodes "
-            f"{small:.3f} s, {nodes[1]} nodes {large:.3f} s: "
-            f"{nodes[1] / nodes[0]:.2f} times the nodes, "
-            f"{large / small:.2f} times the time\n"
-        )
-    assert large / small < 14.0
+    few, many = (np.prod([len(values) for values in c]) for c in (coordinates, fine))
+    pair = in_turn(
+        {
+            f"{many} nodes": lambda: search(run, fine, bends=bends),
+            f"{few} nodes": lambda: search(run, coordinates, bends=bends),
+        },
+        pairs=3,
+    )
+    measured(f"{many / few:.2f} times the nodes, up to {bends} bends", pair, most=14.0)
+    assert pair.ratio <= 14.0

@@ -405,12 +405,18 @@ def test_touching_tubes_are_told_with_a_way_out(
     (touch,) = printed("compare", "invented.plan.json", "--json").json["touches"]
     assert touch["gap"] == pytest.approx(2.0, abs=2e-4)
     assert {"run": "card to pump", "candidate": 2} in touch["ways_out"]
+    # Nobody bends them, or prints their sheets, without being told.
+    for command in (("bends",), ("sheets", "-o", "sheets")):
+        printed(command[0], "invented.plan.json", *command[1:])
+        assert "come within 2.00 mm of each other" in " ".join(printed.err.split())
     # Chosen as advised, in the file itself, they touch no more.
     path = Path("invented.plan.json")
     content = json.loads(path.read_text("utf-8"))
     content["runs"][1]["chosen"] = 2
     path.write_text(json.dumps(content), encoding="utf-8")
     assert printed("compare", path.name, "--json").json["touches"] == []
+    printed("bends", path.name)
+    assert "of each other" not in printed.err
 
 
 def test_routes_that_failed_the_check_are_told(
@@ -451,6 +457,25 @@ def test_a_plan_is_written_over_but_nothing_else(
     assert "notes.txt: stands there already and is no plan" in printed.err
     assert Path("notes.txt").read_text("utf-8") == "mine"
     printed("route", "invented.toml", "-o", "notes.txt", "--force", status=3)
+
+
+def test_a_plan_that_was_edited_is_kept_unless_forced(
+    routed: Path, search: Callable[[Outcomes], None], printed: Printed
+) -> None:
+    """Another choice is meant to be made by hand, and is no such edit."""
+    path = Path("invented.plan.json")
+    text = path.read_text("utf-8")
+    path.write_text(text.replace('"chosen": 1', '"chosen": 2', 1), "utf-8")
+    assert path.read_text("utf-8") != text
+    search(ONE)
+    printed("route", "invented.toml", status=3)
+    edited = path.read_text("utf-8").replace('"title": "', '"title": "my own ', 1)
+    path.write_text(edited, "utf-8")
+    printed("route", "invented.toml", status=2)
+    assert 'more than "chosen" was changed in it' in printed.err
+    assert path.read_text("utf-8") == edited
+    printed("route", "invented.toml", "--force", status=3)
+    assert "my own" not in path.read_text("utf-8")
 
 
 def test_nothing_is_searched_for_that_has_no_place(

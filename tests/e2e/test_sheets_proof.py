@@ -75,7 +75,7 @@ def test_one_run_on_letter_its_proof_the_same_beside_mirrored_templates(plan, tm
 
 def printed_cards(job, paper):
     """Return rendered pages of a job's proof, and the leaves they come from."""
-    leaves = proof_leaves(job, paper=paper)
+    leaves = proof_leaves(job, paper=paper, belongs="plan 0123abcd")
     document = pypdfium2.PdfDocument(pdf_document(bound(leaves), title="x"))
     return [Sheet(document[i]) for i in range(len(document))], leaves
 

@@ -71,7 +71,8 @@ class Sheet:
 def sheets_of(job, paper):
     """Return rendered pages of a job's only plane, and the leaves they come from."""
     (plane,) = flat_planes(job.table)
-    leaves = template_leaves(job, plane, template(job, plane, paper=paper), paper=paper)
+    drawing = template(job, plane, paper=paper)
+    leaves = template_leaves(job, plane, drawing, paper=paper, belongs="plain set")
     document = pypdfium2.PdfDocument(pdf_document(bound(leaves), title="x"))
     return [Sheet(document[i]) for i in range(len(document))], leaves
 
@@ -191,7 +192,9 @@ def test_a_leg_of_400_over_tiles_upward():
 @pytest.fixture(scope="module")
 def files():
     job = job_through(((0, 0, 0), (400, 0, 0), (400, 90, 0), (500, 90, 0)))
-    made = run_files(job, stem="pump-to-card", paper=PAPERS["a4"])
+    made = run_files(
+        job, stem="pump-to-card", paper=PAPERS["a4"], of_plan="plan 0123abcd"
+    )
     return {file.name: file.content for file in made}
 
 

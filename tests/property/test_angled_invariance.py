@@ -24,6 +24,7 @@ from scipy.spatial.transform import Rotation
 
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Found, RouteProblem
+from tests.full import IS_FULL
 from tests.property.known_routes import (
     INNER,
     KINDS,
@@ -41,7 +42,6 @@ ROOT = Path(__file__).parents[2]
 
 TILTED = (TILTED_LISTED, THIRTY, TILTED_ANY)
 
-IS_FULL = os.environ.get("LOOPSOLVER_FULL") == "1"
 SEEDS = range(0, 200, 5) if IS_FULL else range(67, 200, 67)
 """By default the runs whose known routes have four bends and three."""
 

@@ -13,7 +13,6 @@ minutes, with::
 
 import itertools
 import math
-import os
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -24,6 +23,7 @@ from scipy.optimize import differential_evolution, minimize
 
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Found, RouteProblem, TubeEnd
+from tests.full import few_or_all
 from tests.property.laid_tubes import Tube, candidate_complaints, complaints, tube_of
 from tests.unit.routing.angled_runs import (
     BEND_RADIUS,
@@ -35,7 +35,7 @@ from tests.unit.routing.angled_runs import (
 )
 from tests.unit.routing.touching import Array
 
-SEEDS = range(0, 50, 1 if os.environ.get("LOOPSOLVER_FULL") == "1" else 16)
+SEEDS = few_or_all(range(0, 50, 16), range(50))
 
 INNER = (900.0, 900.0, 900.0)
 MIDDLE = (450.0, 450.0, 450.0)

@@ -7,17 +7,16 @@ two hundred of each kind, which takes about a quarter of an hour, with::
     LOOPSOLVER_FULL=1 pytest tests/property/test_known_routes.py
 """
 
-import os
-
 import pytest
 
 from loopsolver.routing.candidates import find_candidates
+from tests.full import IS_FULL
 from tests.property.known_routes import KINDS, Kind, known_run
 from tests.property.laid_tubes import candidate_complaints
 
 SEEDS = 200
 
-STRIDE = 1 if os.environ.get("LOOPSOLVER_FULL") == "1" else 25
+STRIDE = 1 if IS_FULL else 25
 """Every 25th seed by default: one of each bend count, loose and snug.
 
 Bend counts take turns by three or four, loose and snug runs by as many seeds again; 25

@@ -5,7 +5,6 @@ them the best routes of the runs are in each other's way. By default a few are s
 thirty with ``LOOPSOLVER_FULL=1``.
 """
 
-import os
 from dataclasses import fields, replace
 from functools import cache
 from itertools import combinations
@@ -19,12 +18,13 @@ from loopsolver.geometry.vectors import Point, point
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.loop.solving import Loop, LoopRun, solve_loop
 from loopsolver.scene.model import Body, Component, Port, Scene
+from tests.full import few_or_all
 from tests.property.laid_tubes import points_on, tube_of
 from tests.unit.routing.known_loops import CLEARANCE, TUBE_RADIUS, random_loop
 
 KEY = RANKINGS["bends"]
 
-SEEDS = range(30) if os.environ.get("LOOPSOLVER_FULL") == "1" else (1, 9, 11)
+SEEDS = few_or_all((1, 9, 11), range(30))
 """By default an entangled loop of four runs, three that are not, five entangled ones."""
 
 AS_LONG = 0.5

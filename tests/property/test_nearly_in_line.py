@@ -12,7 +12,6 @@ which takes about three minutes, with::
 """
 
 import math
-import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -25,6 +24,7 @@ from loopsolver.geometry.vectors import AXES, point
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.worth import DEGREE_WORTH
+from tests.full import few_or_all
 from tests.property.laid_tubes import Tube, candidate_complaints, complaints, tube_of
 from tests.unit.routing.angled_runs import (
     BEND_RADIUS,
@@ -42,7 +42,7 @@ BODIES = 12
 OUT_OF_LINE = (0.1, 0.3, 1.0, 2.0, 3.5, 5.0)
 """How far the port is moved along each axis [mm]."""
 
-SEEDS = range(10 if os.environ.get("LOOPSOLVER_FULL") == "1" else 1)
+SEEDS = few_or_all(range(1), range(10))
 
 NO_WORSE = 0.5
 """Candidates may be worth this much less than the known route [mm of tube].

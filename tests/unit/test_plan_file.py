@@ -251,7 +251,7 @@ def test_a_file_that_is_no_plan_is_kept_unless_forced(
 ) -> None:
     path = scene_path.with_name("notes.json")
     path.write_bytes(content)
-    with pytest.raises(OutputError, match=r"is no plan of loopsolver's; .*--force"):
+    with pytest.raises(OutputError, match=r"is no plan of loopsolver's,.*--force"):
         plan.write(path, scene_path=scene_path)
     assert path.read_bytes() == content
     plan.write(path, scene_path=scene_path, force=True)

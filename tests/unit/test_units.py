@@ -111,6 +111,8 @@ def test_plain_numbers_are_in_the_scenes_unit(unit, mm):
         ("3,5 mm", "decimal comma"),
         ("1/0 in", "0 below"),
         ("3 5/4 in", "one or more"),
+        ("1 4/4 in", "one or more"),
+        ("1-1/1 in", "one or more"),
         ("1e3 mm", "not a number"),
         ("--5 mm", "not a number"),
         ("3 -1/2 in", "not a number"),
@@ -179,6 +181,12 @@ def test_lengths_are_printed_with_their_unit(mm, unit, text):
         (15.875, "5/8 in"),  # ASTM B88, 1/2 in nominal: outer diameter 0.625 in
         (-88.9, "-3 1/2 in"),
         (25.39, "1 in"),
+        # 1 31.6/32, 63/64 and 31.6/32 in round up to whole inches, not to 32/32.
+        (25.4 * (1 + 31.6 / 32), "2 in"),
+        (25.4 * 63.5 / 64, "1 in"),
+        (-25.4 * (2 + 31.6 / 32), "-3 in"),
+        # 1 31.4/32 in: the nearest is 1 31/32.
+        (25.4 * (1 + 31.4 / 32), "1 31/32 in"),
     ],
 )
 def test_fractions_are_printed_as_on_a_steel_rule(mm, text):

@@ -12,6 +12,7 @@ from typing import Literal
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.scene.model import BendAngles
+from loopsolver.scene.port_contests import Contest
 
 Ports = tuple[str, str]
 """Names of the port at the start and the one at the goal."""
@@ -267,10 +268,14 @@ class ElbowsBlocked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoPortsLeft:
-    """No two ports are left that a run could join."""
+    """No two ports are left that a run could join.
+
+    `contest` holds the runs that compete for its ports, where they do.
+    """
 
     from_ports: tuple[str, ...]
     to_ports: tuple[str, ...]
+    contest: Contest | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -293,6 +298,14 @@ class InTheWay:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TakenPort:
+    """A port that a run could end at, and the name of the run that ends there."""
+
+    port: str
+    run: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NoPlace:
     """A run has routes, and none fits beside the others.
 
@@ -305,11 +318,14 @@ class NoPlace:
         What would give it a place; each was tried with the other tubes where they are.
     is_all_tried : bool
         False where the user stopped before it was tried what helps.
+    taken : tuple of TakenPort
+        Where no port is left for an end of the run: all that it could take.
     """
 
     in_the_way: tuple[InTheWay, ...]
     remedies: tuple[Remedy, ...]
     is_all_tried: bool = True
+    taken: tuple[TakenPort, ...] = ()
 
 
 NoRoute = Reason | ElbowsBlocked | NoPortsLeft | NotRouted | NotExplained | NoPlace

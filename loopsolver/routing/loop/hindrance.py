@@ -16,6 +16,7 @@ from loopsolver.routing.diagnosis.no_route import (
     OtherPort,
     Remedy,
     Suggestion,
+    TakenPort,
 )
 from loopsolver.routing.loop.ports import held_ports, with_ports
 from loopsolver.routing.loop.route_pool import Approach, Route, clash_table
@@ -23,6 +24,8 @@ from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import Body, Fitting, Flow, Port, RunRequest, Scene
+from loopsolver.scene.port_contests import open_ports
+from loopsolver.scene.references import End
 
 SIMPLE_RULES: Final = frozenset(
     {"clearance", "straight between bends", "bend radius", "bends", "bend angles"}
@@ -52,13 +55,34 @@ def no_place(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
                 routed.router, run, [routed.pool.routes[route] for route in chosen]
             )
         ),
+        taken=tuple(_taken(routed, run, chosen)),
     )
 
 
 def untried(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
     """Return the same with nothing tried that might help."""
-    met = in_the_way(routed, run, chosen)
-    return NoPlace(in_the_way=met, remedies=(), is_all_tried=False)
+    return NoPlace(
+        in_the_way=in_the_way(routed, run, chosen),
+        remedies=(),
+        is_all_tried=False,
+        taken=tuple(_taken(routed, run, chosen)),
+    )
+
+
+def _taken(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Iterator[TakenPort]:
+    """Yield the ports of each end of a run all of whose ports chosen tubes have taken."""
+    router = routed.router
+    request = router.runs[run]
+    routes = [routed.pool.routes[route] for route in chosen]
+    holders = {port: router.runs[one.run].name for one in routes for port in one.ports}
+    ends: tuple[tuple[tuple[str, ...], End], ...] = (
+        (request.from_ports, "from"),
+        (request.to_ports, "to"),
+    )
+    for names, end in ends:
+        ports = open_ports(router.scene, names, end)
+        if all(port in holders for port in ports):
+            yield from (TakenPort(port=port, run=holders[port]) for port in ports)
 
 
 def in_the_way(
@@ -88,6 +112,10 @@ def _remedies(router: Router, run: int, laid: Sequence[Route]) -> Iterator[Remed
     """Yield what gives a run a place beside laid tubes; each is tried."""
     request = router.runs[run]
     yield from _other_ports(router, run, laid)
+    if {*_settled(request, laid).from_ports, *_settled(request, laid).to_ports} & {
+        port for route in laid for port in route.ports
+    }:
+        return  # no elbow and no rule makes room in a port
     yield from _elbows(router, run, laid)
     if not router.control.stopped():
         scene = with_tubes(router, laid)

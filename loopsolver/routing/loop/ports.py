@@ -7,6 +7,8 @@ from dataclasses import replace
 
 from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Flow, RunRequest, Scene
+from loopsolver.scene.port_contests import open_ports
+from loopsolver.scene.references import End
 
 PortPair = tuple[str, str]
 """Full names of the port a tube starts from and the one it goes to."""
@@ -19,8 +21,8 @@ def port_pairs(scene: Scene, run: RunRequest) -> tuple[PortPair, ...]:
     those that another run is sure to hold. A single port is the builder's word.
     """
     held = held_ports(other for other in scene.runs if other.name != run.name)
-    starts = _usable(scene, run.from_ports, against="in", held=held)
-    goals = _usable(scene, run.to_ports, against="out", held=held)
+    starts = _left(scene, run.from_ports, "from", held=held)
+    goals = _left(scene, run.to_ports, "to", held=held)
     return tuple((start, goal) for start in starts for goal in goals if start != goal)
 
 
@@ -34,14 +36,12 @@ def held_ports(runs: Iterable[RunRequest]) -> frozenset[str]:
     )
 
 
-def _usable(
-    scene: Scene, names: tuple[str, ...], *, against: Flow, held: Collection[str]
+def _left(
+    scene: Scene, names: tuple[str, ...], end: End, *, held: Collection[str]
 ) -> tuple[str, ...]:
     if len(names) == 1:
         return names
-    return tuple(
-        name for name in names if scene.port(name).flow != against and name not in held
-    )
+    return tuple(name for name in open_ports(scene, names, end) if name not in held)
 
 
 def with_ports(run: RunRequest, ports: PortPair) -> RunRequest:

@@ -19,6 +19,7 @@ from loopsolver.routing.loop.router import Laid, Router, route_of
 from loopsolver.routing.loop.set_packing import Key, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.scene.port_contests import port_contests
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +100,14 @@ class RoutedRuns:
             why = self.router.why_none(run, ports)
             if why is not None:
                 return why
-        return NoPortsLeft(from_ports=request.from_ports, to_ports=request.to_ports)
+        scene = self.router.scene
+        is_settled = scene.loop is None or scene.loop.order != "any"
+        contests = port_contests(scene) if is_settled else ()
+        return NoPortsLeft(
+            from_ports=request.from_ports,
+            to_ports=request.to_ports,
+            contest=next((one for one in contests if request.name in one.runs), None),
+        )
 
     def why_unknown(self, run: int) -> NoRoute | None:
         """Return the same where the search was stopped: without looking into it."""

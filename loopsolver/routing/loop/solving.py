@@ -182,10 +182,7 @@ def _best_order(
         orders.done(linked)
         every = routed.open_routes(routed.every_run)
         ideal = orders.next(every, control=control)
-        if control.stopped():
-            ended = "stopped"
-            break
-        if ideal.worth >= selection.worth:
+        if control.stopped() or ideal.worth >= selection.worth:
             break
         runs = routed.runs_of(ideal) | set(beside)
         found = _settled(routed, runs, control, after=rounds)

@@ -157,8 +157,13 @@ def _add_polygon(space: Any, polygon: Polygon, name: dict[str, Any]) -> None:
 
 
 def _add_text(space: Any, text: Text, name: dict[str, Any]) -> None:
-    """Add a line of lettering; carets and percent signs are codes in DXF text."""
+    """Add a line of lettering; carets and percent signs are codes in DXF text.
+
+    What is not black carries its grey: white on a black disc, whatever the ground is.
+    """
     strong = text.face is Face.STRONG
+    if text.grey > 0.0:
+        name = {**name, "true_color": _grey(text.grey)}
     made = space.add_text(
         printable(text.text).replace("%%", "% %").replace("^", "^ "),
         height=text.size,

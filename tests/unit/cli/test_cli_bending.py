@@ -8,11 +8,27 @@ import re
 import numpy as np
 import pytest
 
-from loopsolver.cli.bending import turn_words, way_words
+from loopsolver.cli.bending import Setup, _stock_words, turn_words, way_words
 from loopsolver.tube.bend_table import Bend, bend_table
 from loopsolver.tube.centreline import Centreline
+from tests.unit.workshop.small_build import plan_with
 
 Vector = np.ndarray
+
+
+def test_both_cuts_are_measured_from_the_first_end_of_the_blank() -> None:
+    """Legs 132, 100, 152; a square bend takes 2 R off two and gives an arc of pi R / 2.
+
+    So what is left is as long as the finished tube, and the blank 30 mm more at each end.
+    """
+    plan = plan_with()
+    setup = Setup(run=plan.runs[0], rank=1, scene=plan.scene)
+    finished = 384.0 - 2 * (2.0 - math.pi / 2.0) * 28.0
+    words = " ".join(_stock_words(setup))
+    assert f"trim at 30.0 mm and at {30.0 + finished:.1f} mm from the blank's" in words
+    assert f"Cut a blank of {finished + 60.0:.1f} mm" in words
+    # The first bend begins 132 - 28 mm behind the first cut, so behind 30 mm of trim.
+    assert setup.marks[0].start == pytest.approx(30.0 + 132.0 - 28.0)
 
 
 def clock_degrees(direction: Vector, *, along: Vector, twelve: Vector) -> float:

@@ -49,9 +49,11 @@ from loopsolver.routing.diagnosis.no_route import (
     StockTooShort,
     StraightBlocked,
     Suggestion,
+    TakenPort,
 )
 from loopsolver.routing.diagnosis.rule_changes import Change, Rule
 from loopsolver.scene.model import BendAngles, Scene
+from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.reader import scene_from_text
 from tests.unit.routing.port_texts import box, run, scene, seated
 
@@ -201,6 +203,7 @@ REMEDIES: list[tuple[Remedy, str]] = [
 ]
 
 NEAR = InTheWay(run="pump to card", gap=1.25, at=(10.4, 20.0, 30.0))
+HELD = TakenPort(port="pump.out", run="card to roof")
 INTO = InTheWay(run="card to roof", gap=-14.0, at=(60.0, 150.0, 11.0))
 
 WHYS: list[tuple[NoRoute, str]] = [
@@ -221,6 +224,20 @@ WHYS: list[tuple[NoRoute, str]] = [
         NoPortsLeft(from_ports=("near.a", "near.b"), to_ports=("far.one",)),
         "no two ports are left for a tube from near.a or near.b to far.one: the "
         "coolant goes the other way there, or other runs hold them",
+    ),
+    (
+        NoPortsLeft(
+            from_ports=("near.a",),
+            to_ports=("far.one",),
+            contest=Contest(
+                ports=("near.a",),
+                ends=(("first", "from"), ("second", "from")),
+                spare=("near.b",),
+            ),
+        ),
+        "no two ports are left for a tube from near.a to far.one: the runs 'first', "
+        "'second' end at near.a, and a port holds one tube; give one of them another "
+        "port, such as near.b",
     ),
     (
         NotRouted(),
@@ -251,6 +268,25 @@ WHYS: list[tuple[NoRoute, str]] = [
         "no route of it fits beside the others; its best comes within 1.2 mm of "
         "'pump to card' at (10, 20, 30) mm;\n"
         "what would help was not tried: the search was stopped",
+    ),
+    (
+        NoPlace(in_the_way=(INTO,), remedies=(), taken=(HELD,)),
+        "no port is left for it: pump.out is taken by 'card to roof', and a port holds "
+        "one tube;\n"
+        "give one of them another port, or join them at a piece with three ports, as a "
+        "component of its own",
+    ),
+    (
+        NoPlace(
+            in_the_way=(),
+            remedies=(OtherPort(end="from", port="p.low", instead_of="p.out"),),
+            taken=(HELD, TakenPort(port="pump.top", run="first")),
+        ),
+        "no port is left for it: pump.out is taken by 'card to roof' and pump.top is "
+        "taken by 'first', and a port holds one tube;\n"
+        "possible from p.low instead of p.out,\n"
+        "or give one of them another port, or join them at a piece with three ports, "
+        "as a component of its own",
     ),
     (
         NoPlace(in_the_way=(), remedies=()),

@@ -84,6 +84,55 @@ def test_what_lies_in_the_fitting_is_not_looked_at() -> None:
     assert not verdict(RIGHT, problem).passes
 
 
+UNEQUAL = replace(
+    PROBLEM, goal=replace(PROBLEM.goal, straight=40.0, covered=30.0), obstacles=()
+)
+"""The start's fitting covers 12 mm and wants 17 straight, the goal's 30 and 40."""
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "missing"),
+    # A square bend of 28 mm radius takes 28 mm off either leg.
+    [
+        (17.0, 40.0, None),
+        (16.0, 40.0, "start and bend 1) is of 16.000 mm; at least 17.000 mm"),
+        (17.0, 39.0, "the tube's end) is of 39.000 mm; at least 40.000 mm"),
+    ],
+)
+def test_each_end_is_held_to_its_own_straight(
+    first: float, last: float, missing: str | None
+) -> None:
+    x, z = first + 28.0, last + 28.0
+    route: tuple[Point, ...] = ((0, 0, 0), (x, 0, 0), (x, 100, 0), (x, 100, z))
+    far = Box(frame=Frame(origin=(900.0, 0.0, 0.0)), size=(9.0, 9.0, 9.0))
+    problem = replace(
+        UNEQUAL,
+        goal=replace(UNEQUAL.goal, seat=route[3]),
+        obstacles=(Obstacle(name="far", solid=far),),
+    )
+    faults = verdict(route, problem).faults
+    assert len(faults) == (missing is not None)
+    assert all(missing is not None and missing in fault for fault in faults)
+
+
+@pytest.mark.parametrize(
+    ("origin", "axis", "covered"),
+    [((0.0, 0.0, 0.0), 0, 12.0), ((100.0, 100.0, 100.0), 2, 30.0)],
+)
+def test_each_end_is_left_out_as_far_as_its_own_fitting_covers_it(
+    origin: Point, axis: int, covered: float
+) -> None:
+    """A block about a tube's end; the first disc that counts lies 7 + 3 mm beyond it."""
+    inward = 1.0 if axis == 0 else -1.0
+    for reach, passes in ((covered - 10.0, True), (covered - 9.5, False)):
+        centre, size = list(origin), [40.0, 40.0, 40.0]
+        size[axis] = 10.0 + reach
+        centre[axis] += inward * (reach - 10.0) / 2.0
+        block = Box(frame=Frame(origin=point(centre)), size=point(size))
+        problem = replace(UNEQUAL, obstacles=(Obstacle(name="block", solid=block),))
+        assert verdict(RIGHT, problem).passes == passes, reach
+
+
 @pytest.mark.parametrize(
     ("vertices", "words"),
     [
@@ -205,6 +254,37 @@ def test_tube_back_through_its_own_fitting_does_not_pass() -> None:
     found = verdict(route, blocked)
     assert found.faults == ()
     assert found.own_way == "the tube runs through its own fitting on pump.out"
+    back = replace(blocked, start=blocked.goal, goal=blocked.start)
+    found = verdict(route[::-1], back)
+    assert found.faults == ()
+    assert found.own_way == "the tube runs through its own fitting on pump.out"
+
+
+def test_tube_sits_in_its_own_fittings() -> None:
+    """Collars of 20 mm round both ends, where they belong."""
+    seats = ((RIGHT[0], (1.0, 0.0, 0.0)), (RIGHT[-1], (0.0, 0.0, -1.0)))
+    collars = tuple(
+        Obstacle(
+            name="collar",
+            solid=Cylinder(
+                frame=axis_frame(seat, direction), diameter=22.0, height=20.0
+            ),
+        )
+        for seat, direction in seats
+    )
+    bent_thrice = replace(
+        PROBLEM,
+        start=replace(PROBLEM.start, seat=(0.0, 0.0, -100.0), direction=AXES["+z"]),
+        own_fittings=collars[1:],
+        obstacles=PROBLEM.obstacles,
+    )
+    assert verdict(((0.0, 0.0, -100.0), *RIGHT), bent_thrice).own_way is None
+    other_end = replace(
+        PROBLEM,
+        goal=replace(PROBLEM.goal, seat=(200.0, 100.0, 100.0), direction=AXES["-x"]),
+        own_fittings=collars[:1],
+    )
+    assert verdict((*RIGHT, (200.0, 100.0, 100.0)), other_end).own_way is None
 
 
 @pytest.mark.parametrize(("home", "crossing"), [(120.0, False), (400.0, True)])

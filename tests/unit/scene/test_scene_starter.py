@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import tomllib
 from itertools import pairwise
 
 import numpy as np
@@ -66,6 +67,19 @@ def test_every_key_without_a_default_is_shown(table):
     for key, field in table.by_key().items():
         if field.is_required():
             assert f"\n{key} = " in STARTER
+
+
+def test_flow_loop_and_elbow_are_shown():
+    data = tomllib.loads(STARTER)
+    assert data["loop"]["order"] == ["tank", "block"]
+    (elbow,) = [name for name, one in data["fittings"].items() if one.get("turn")]
+    ports = [
+        port
+        for part in data["components"].values()
+        for port in part.get("ports", {}).values()
+    ]
+    assert {port["flow"] for port in ports} == {"in", "out"}
+    assert any(elbow in port["fitting"] for port in ports)
 
 
 def test_each_tube_is_as_good_as_one_drawn_by_hand():

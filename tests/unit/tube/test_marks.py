@@ -50,6 +50,20 @@ def test_heat_ends_where_the_blank_ends() -> None:
     assert mark.heated_to == blank_length(table, trim_allowance=0.0)
 
 
+def test_heat_reaches_into_what_is_trimmed_off() -> None:
+    """A bend 5 mm behind the first end and 3 before the last, 30 mm of trim at each."""
+    table = BendTable(
+        bends=(Bend(straight=5.0, rotation_deg=0.0, angle_deg=90.0),),
+        closing_straight=3.0,
+        radius=28.0,
+    )
+    (mark,) = bend_marks(table, trim_allowance=30.0, outer_diameter=14.0)
+    assert mark.start == pytest.approx(35.0)
+    assert mark.heated_from == pytest.approx(21.0)  # 35 - 14
+    assert mark.heated_to == pytest.approx(35.0 + ARC + 14.0)
+    assert mark.heated_to < blank_length(table, trim_allowance=30.0)
+
+
 def test_tube_without_bends_has_no_marks() -> None:
     table = BendTable(bends=(), closing_straight=80.0, radius=28.0)
     assert bend_marks(table, trim_allowance=30.0, outer_diameter=14.0) == ()

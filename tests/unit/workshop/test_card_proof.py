@@ -24,7 +24,7 @@ from loopsolver.workshop.drawing import Arc, Layer, Line, Polygon, Text
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.paging import PAPERS, room
 from loopsolver.workshop.proof_pages import proof_leaves, proof_words
-from tests.e2e.test_sheets_bent_back import furthest_apart, turned
+from tests.e2e.bench_reader import furthest_apart, turned
 from tests.unit.workshop.small_build import COLLAR, RADIUS, UP, job_through
 from tests.unit.workshop.tidy import said, struck
 from tests.unit.workshop.tubes_to_bend import RUNS
@@ -369,7 +369,9 @@ PAGES = {
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
 @pytest.mark.parametrize("name", PAGES)
 def test_pages_hold_their_cards_and_none_is_words_alone(name, paper) -> None:
-    leaves = proof_leaves(job_through(PAGES[name]), paper=paper)
+    leaves = proof_leaves(
+        job_through(PAGES[name]), paper=paper, belongs="plan 0123abcd"
+    )
     drawings = [window.drawing for leaf in leaves for window in leaf.windows]
     for drawing in drawings:
         assert list(struck(drawing)) == []

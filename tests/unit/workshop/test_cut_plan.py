@@ -9,6 +9,7 @@ import random
 from collections.abc import Callable
 
 import pytest
+import scipy.optimize
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.model import Plan
@@ -22,7 +23,13 @@ from loopsolver.workshop.cut_plan import (
     cut_plan_csv,
     too_long_messages,
 )
-from loopsolver.workshop.cutting_stock import Demand, first_fit, fullest_first
+from loopsolver.workshop.cutting_stock import (
+    Demand,
+    first_fit,
+    fullest_first,
+    least_stock,
+    simple_bound,
+)
 
 
 def pieces_of(*lengths: float) -> list[Piece]:
@@ -94,6 +101,24 @@ def test_exhaustive_search_agrees_with_kerf(seed: int) -> None:
     assert_sound(plan)
     cut = sorted(cut.piece.number for tube in plan.tubes for cut in tube.cuts)
     assert cut == [piece.number for piece in pieces]
+
+
+@pytest.mark.parametrize("seed", range(0, 160, 4))
+def test_no_bound_is_above_what_trying_all_finds(seed: int) -> None:
+    lengths, stock, kerf = seeded_instance(seed)
+    demand = Demand.of([length + kerf for length in lengths], stock=stock + kerf)
+    least = exhaustive(lengths, stock=stock, kerf=kerf)
+    assert simple_bound(demand) <= least
+    assert least_stock(demand).bound == least
+
+
+@pytest.mark.parametrize(
+    ("pieces", "bound"),
+    # Halves share a tube, and what is a hair longer does not; 5 x 30 need 1.5 tubes.
+    [([50] * 4, 2), ([51] * 4, 4), ([30] * 5, 2), ([100], 1), ([34] * 3, 2)],
+)
+def test_bound_by_hand(pieces: list[int], bound: int) -> None:
+    assert simple_bound(Demand.of(pieces, stock=100)) == bound
 
 
 def test_kerf_alone_can_cost_a_tube() -> None:
@@ -217,6 +242,84 @@ def test_tubes_that_can_be_filled_to_the_last_hair_are(seed: int) -> None:
     plan = cut_plan(pieces_of(*exact_fill(seed)), stock_length=500.0, kerf=0.0)
     assert len(plan.tubes) == 5
     assert plan.is_least
+
+
+def full_tubes(seed: int, *, tubes: int, pieces: int) -> Demand:
+    """Return what so many full tubes of 1000 were cut into: so many are enough."""
+    rng = random.Random(seed)
+    lengths: list[int] = []
+    for _ in range(tubes):
+        marks = [0, *sorted(rng.sample(range(1, 1000), pieces - 1)), 1000]
+        lengths += [b - a for a, b in itertools.pairwise(marks)]
+    return Demand.of(lengths, stock=1000)
+
+
+@pytest.mark.parametrize(
+    ("limit", "size", "seeds"),
+    [
+        ("MOST_NODES", {"tubes": 3, "pieces": 4}, (10, 14, 21)),
+        ("MOST_PATTERNS", {"tubes": 4, "pieces": 5}, (3, 9)),
+        ("MOST_STEPS", {"tubes": 4, "pieces": 5}, (3, 9)),
+    ],
+)
+def test_whichever_limit_ends_the_search_nothing_false_is_proved(
+    monkeypatch: pytest.MonkeyPatch,
+    limit: str,
+    size: dict[str, int],
+    seeds: tuple[int, ...],
+) -> None:
+    """Each limit by itself, the others as they are; drawn until the quick ways fail."""
+    demands = [full_tubes(seed, **size) for seed in seeds]
+    for demand in demands:
+        assert least_stock(demand).is_least
+        assert len(least_stock(demand).patterns) == size["tubes"]
+    gave_up = 0
+    for most in (0, 3):
+        monkeypatch.setattr(cutting_stock, limit, most)
+        for demand in demands:
+            cutting = least_stock(demand)
+            assert cutting.bound <= size["tubes"]
+            gave_up += not cutting.is_least
+    assert gave_up > 0
+
+
+NO_ROUNDING_UP = [44] * 2 + [33] * 3 + [12] * 6
+"""From 132: fractions of tubes sum to less than two, yet three are needed.
+
+From the literature on instances whose optimum is not the bound rounded up (from
+memory); that three are needed is found below by trying all.
+"""
+
+
+def test_more_is_proved_than_fractions_of_tubes_say() -> None:
+    assert sum(NO_ROUNDING_UP) < 2 * 132
+    assert exhaustive(NO_ROUNDING_UP, stock=132, kerf=0) == 3
+    demand = Demand.of(NO_ROUNDING_UP, stock=132)
+    assert simple_bound(demand) == 2
+    cutting = least_stock(demand)
+    assert (len(cutting.patterns), cutting.bound) == (3, 3)
+
+
+def test_a_programme_that_stops_early_proves_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Status 1 of scipy.optimize.milp: its documentation says a limit was reached."""
+    milp = scipy.optimize.milp
+
+    def stops_early(*given: object, **more: object) -> object:
+        answer = milp(*given, **more)
+        answer.status = 1
+        return answer
+
+    demand = Demand.of(NO_ROUNDING_UP, stock=132)
+    patterns = first_fit(demand)
+    assert cutting_stock._choose(patterns, demand).is_proved
+    assert cutting_stock._choose(patterns, demand, at_most=2).is_proved
+    monkeypatch.setattr(scipy.optimize, "milp", stops_early)
+    choice = cutting_stock._choose(patterns, demand)
+    assert len(choice.patterns) == 3
+    assert not choice.is_proved
+    assert not cutting_stock._choose(patterns, demand, at_most=2).is_proved
 
 
 def test_a_search_that_gives_up_claims_nothing(monkeypatch: pytest.MonkeyPatch) -> None:

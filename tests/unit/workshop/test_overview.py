@@ -52,6 +52,13 @@ def test_fittings_are_counted_at_both_ends(make_plan: MakePlan) -> None:
     assert words[words.index("Elbows.") + 1] == "none"
 
 
+def test_the_former_to_have_ready_is_that_of_the_tubes(make_plan: MakePlan) -> None:
+    words = said(overview(make_plan()))
+    assert "centre-line radius 28.0 mm" in words[words.index("Former.") + 1]
+    words = said(overview(make_plan(units="in")))
+    assert "centre-line radius 1.102 in" in words[words.index("Former.") + 1]
+
+
 def test_elbows_are_counted_apart(make_plan: MakePlan) -> None:
     elbow = Fitting(
         name="elbow",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import random
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -10,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopsolver.workshop.drawing import Circle, Drawing, Layer, Line, Text, Window
+from loopsolver.workshop.extent import box as box_of
 from loopsolver.workshop.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, room
 from loopsolver.workshop.tiling import (
     OVERLAP,
@@ -23,7 +26,10 @@ from loopsolver.workshop.tiling import (
     tiles_of,
 )
 
-FOOT = Foot(what="pump to card", lines=("Moss", "grid 5 mm"), units="mm")
+BELONGS = "plain set, plan 0123abcd"
+FOOT = Foot(
+    what="pump to card", lines=("Moss", "grid 5 mm"), units="mm", belongs=BELONGS
+)
 SIZES = [size for paper in PAPERS.values() for size in paper.sizes]
 
 
@@ -126,6 +132,51 @@ def test_no_joint_runs_along_a_tube_where_it_can_be_helped(size, share):
         assert max(tile.high[axis] for tile in tiles) >= wide
 
 
+def cut_lengthwise(places, edges):
+    """How much tube is cut lengthwise, or nearly, by upright joints at some places [mm].
+
+    Edges are pairs of a place and a length; a joint within 8 mm runs along one.
+    """
+    return sum(
+        length for at, length in edges for x in places if abs(x - at) < NEAR - 1e-6
+    )
+
+
+NEAR = 8.0
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("axis", [0, 1])
+def test_joints_cut_no_more_tube_than_those_of_any_other_place(seed, axis):
+    """Against trying every millimetre that the tiles may be moved by, all joints moved."""
+    rng = random.Random(seed)
+    size = PAPERS["a4"].sizes[0]
+    low, high = room(size)
+    tile = high[axis] - low[axis]
+    wide = rng.uniform(1.2, 3.6) * tile
+    edges = [(rng.uniform(0.0, wide), rng.uniform(5.0, 80.0)) for _ in range(25)]
+
+    def placed(along, across):
+        return (along, across) if axis == 0 else (across, along)
+
+    lines = tuple(
+        Line(start=placed(at, 0.0), end=placed(at, length), layer=Layer.TUBE)
+        for at, length in edges
+    )
+    drawing = Drawing(entities=lines, low=(0.0, 0.0), high=placed(wide, 90.0))
+    tiles = tiles_of(drawing, size)
+    found = joints(tiles)[axis]
+    count = len({(one.column, one.row)[axis] for one in tiles})
+    assert len(found) == count - 1 > 0
+    first = min(one.low[axis] for one in tiles)
+    covered = count * (tile - OVERLAP) + OVERLAP
+    assert wide - covered - 1e-6 <= first <= 1e-6
+    moves = range(math.ceil(wide - covered - first), math.floor(-first) + 1)
+    assert len(moves) > 3
+    least = min(cut_lengthwise([x + by for x in found], edges) for by in moves)
+    assert cut_lengthwise(found, edges) <= least
+
+
 def test_tile_names_and_joints():
     size = PAPERS["a4"].sizes[0]
     tiles = tile_grid((0.0, 0.0), (400.0, 400.0), size)
@@ -142,7 +193,7 @@ def test_tile_names_and_joints():
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
 @pytest.mark.parametrize("units", ["mm", "cm", "in"])
 def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
-    foot = Foot(what="pump to card", lines=("Moss",), units=units)
+    foot = Foot(what="pump to card", lines=("Moss" * 99,), units=units, belongs=BELONGS)
     leaves = tiled(box(600.0, 500.0), paper=paper, foot=foot)
     pages = bound(leaves)
     length = BAR[units][0]
@@ -150,6 +201,7 @@ def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
     for number, page in enumerate(pages, start=1):
         words = [e.text for e in page.entities if isinstance(e, Text)]
         assert f"page {number} of {len(pages)}" in words
+        assert BELONGS in words
         assert any(word.startswith("Print at 100 %") for word in words)
         ticks = [
             e
@@ -164,13 +216,12 @@ def test_every_page_has_both_bars_its_number_and_its_words(paper, units):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_nothing_of_a_page_lies_outside_its_margin(size):
-    from loopsolver.workshop.extent import box as box_of
-
     foot = Foot(
         name="pump to card " * 40,
         what=": sheet 1",
         lines=("Moss " * 90,) * 3,
         units="in",
+        belongs=BELONGS,
     )
     (page,) = bound([Leaf(size=size, foot=foot)])
     for entity in page.entities:
@@ -183,8 +234,8 @@ def test_nothing_of_a_page_lies_outside_its_margin(size):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_long_name_leaves_room_for_which_sheet_it_is(size):
-    what = ": sheet 10 of 12, bends 10 to 12, MIRROR IMAGE"
-    foot = Foot(name="W" * 500, what=what, lines=(), units="mm")
+    what = ": mirrored sheet 10 of 12, bends 10 to 12"
+    foot = Foot(name="W" * 500, what=what, lines=(), units="mm", belongs=BELONGS)
     (page,) = bound([Leaf(size=size, foot=foot)])
     (heading,) = [
         e.text for e in page.entities if isinstance(e, Text) and "W" in e.text
@@ -206,6 +257,30 @@ def test_neighbours_carry_the_same_marks():
                 rings.setdefault((round(x, 6), round(y, 6)), set()).add(leaf.tile.name)
     assert rings
     assert all(len(names) >= 2 for names in rings.values())
+
+
+def test_lettering_in_an_overlap_stays_on_the_page_that_shows_it_whole():
+    """Words every 9 mm: each is whole on a page, cut only where it is whole on none."""
+    words = tuple(
+        Text(position=(9.0 * i, 9.0 * j), text=f"{i} {j}", size=1.5)
+        for i in range(44)
+        for j in range(40)
+    )
+    drawing = replace(box(400.0, 380.0), entities=words)
+    leaves = tiled(drawing, paper=PAPERS["a4"], foot=FOOT)
+    assert len(leaves) > 3
+    whole, cut = set(), set()
+    for leaf in leaves:
+        (window,) = leaf.windows
+        (x0, y0), (x1, y1) = window.low, window.high
+        for text in window.drawing.entities:
+            left, bottom, right, top = box_of(text)
+            if x0 <= left and right <= x1 and y0 <= bottom and top <= y1:
+                whole.add(text.text)
+            elif left < x1 and right > x0 and bottom < y1 and top > y0:
+                cut.add(text.text)
+    assert whole == {word.text for word in words}
+    assert not cut
 
 
 def test_blocks_are_stacked_from_the_top_without_overlap():

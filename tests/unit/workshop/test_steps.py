@@ -88,6 +88,14 @@ def test_copper_is_softened_before_it_is_marked(make_plan: MakePlan) -> None:
     )
 
 
+@pytest.mark.parametrize("material", ["acrylic", "petg", "copper"])
+def test_the_former_is_named_by_its_radius(
+    make_plan: MakePlan, material: Material
+) -> None:
+    text = everything(job(make_plan(material=material), 1))
+    assert "28.0 mm to the centre line" in text
+
+
 def test_a_tube_without_trim_allowance_is_not_told_to_lose_nothing(
     make_plan: MakePlan,
 ) -> None:

@@ -13,10 +13,9 @@ from loopsolver.workshop.drawing import Arc, Circle, Layer, Line, Text
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.paging import PAPERS
 from loopsolver.workshop.template import (
-    heights_before,
+    foot_of,
     standalone,
     template,
-    words_before,
 )
 from loopsolver.workshop.tube_shapes import outlets
 from tests.unit.workshop.small_build import RADIUS, job_through
@@ -152,6 +151,21 @@ def test_tangent_points_and_centres_follow_the_radius():
             assert math.dist(bend.centre, bend.end) == pytest.approx(RADIUS)
 
 
+@pytest.mark.parametrize(
+    ("units", "says"),
+    [
+        ("mm", "bend radius 28.0 mm; former (dashed) 21.0 mm to its groove"),
+        # 28 / 25.4 and 21 / 25.4
+        ("in", "bend radius 1.102 in; former (dashed) 0.827 in to its groove"),
+    ],
+)
+def test_the_former_at_the_foot_is_the_one_drawn(units, says):
+    """The groove's bottom lies a tube radius within the centre line: 28 - 14 / 2."""
+    job = job_through(RUNS["staircase"], units=units)
+    for plane in flat_planes(job.table):
+        assert says in foot_of(job, plane, belongs="plain set").lines[1]
+
+
 def test_each_bend_has_its_former_its_tangent_lines_and_its_centre_mark():
     job = job_through(RUNS["staircase"])
     for plane in flat_planes(job.table):
@@ -236,30 +250,13 @@ def test_mirror_image_is_the_same_tube_from_its_other_side():
         assert "MIRROR" in " ".join(
             text.text
             for text in standalone(
-                job, other, template(job, other, paper=PAPERS["a4"])
+                job,
+                other,
+                template(job, other, paper=PAPERS["a4"]),
+                belongs="mirrored set",
             ).entities
             if isinstance(text, Text)
         )
-
-
-def test_what_was_bent_before_stands_up_or_hangs_down():
-    """Bend 3 of the staircase turns up; seen from there bend 1 and 2 lie below."""
-    vertices = np.asarray(RUNS["staircase"], float)
-    job = job_through(vertices)
-    plane = flat_planes(job.table)[1]
-    # The sheet of bend 3 holds -y (the shared leg) and +z (where bend 3 turns to).
-    # Bend 2 turned right on its sheet, so bend 3 does on this one: right of -y on the
-    # sheet is +z, which makes up, being travel x left, (-y) x (-z) = +x.
-    up = np.cross([0.0, -1.0, 0.0], [0.0, 0.0, -1.0])
-    wanted = [(v - vertices[3]) @ up for v in vertices[:3]]
-    assert plane.bends[0].side == -1
-    assert heights_before(job, plane) == pytest.approx(wanted)
-    assert min(wanted) == -90.0
-    (says,) = words_before(job, plane)
-    assert "hangs below" in says
-    assert "with --mirror" in says
-    (says,) = words_before(job, mirrored(plane))
-    assert "stands up" in says
 
 
 def test_nothing_is_drawn_outside_the_box():

@@ -10,15 +10,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
-from loopsolver.workshop.drawing import Text
+from loopsolver.workshop.drawing import Layer, Polygon, Text
 from loopsolver.workshop.extent import box
-from loopsolver.workshop.flat import flat_planes
+from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.lettering import text_width
-from loopsolver.workshop.paging import PAPERS
+from loopsolver.workshop.paging import PAPERS, Foot
+from loopsolver.workshop.sheets import as_bent
 from loopsolver.workshop.template import template
-from loopsolver.workshop.tiling import best_size, joints, tiles_of
+from loopsolver.workshop.tiling import best_size, joints, tiled, tiles_of
 from tests.unit.workshop.small_build import RADIUS, job_through
 from tests.unit.workshop.tubes_to_bend import RUNS
+
+FOOT = Foot(what=": sheet", lines=(), units="mm", belongs="plain set")
 
 
 def text_boxes(drawing):
@@ -58,6 +61,96 @@ def test_no_page_cuts_lettering(vertices, paper):
             assert not any(left < x < right for x in across), says
             assert not any(bottom < y < top for y in up), says
     assert max(counts) > 1
+
+
+CROOKED = ((0, 0, 0), (277, 0, 0), (199, -323, -92), (169, -355, 29), (362, -355, 29))
+CORNER = (
+    (0, 0, 0),
+    (199, 0, 0),
+    (199, 208, 0),
+    (3, 270, 255),
+    (3, 362, 255),
+    (349, 362, 255),
+    (349, 362, 351),
+)
+CRANK = ((0, 0, 0), (98, 0, 0), (98, -203, 0), (225, -203, 0), (225, -319, 0))
+TALL = ((0, 0, 0), (52, 0, 0), (52, 187, 0), (52, 187, 48))
+"""Tubes on whose templates a page held nothing but a note, or a bit of the former."""
+
+
+@pytest.mark.parametrize("vertices", [CROOKED, CORNER, CRANK, TALL])
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
+@pytest.mark.parametrize("seen", [as_bent, mirrored])
+def test_every_page_shows_some_of_the_tube(vertices, paper, seen):
+    """Its edges, what is trimmed off, a leg or a dimension: not the note alone."""
+    job = job_through(vertices)
+    of_tube = {Layer.TUBE, Layer.TRIM, Layer.FITTING, Layer.LEG, Layer.DIMENSION}
+    for plane in map(seen, flat_planes(job.table)):
+        drawing = template(job, plane, paper=paper)
+        notes = [
+            box(e)
+            for e in drawing.entities
+            if isinstance(e, Polygon) and e.layer is Layer.FRAME
+        ]
+        shapes = [
+            b
+            for e in drawing.entities
+            for b in [box(e)]
+            if getattr(e, "layer", None) in of_tube
+            and not any(
+                n[0] <= b[0] and n[1] <= b[1] and b[2] <= n[2] and b[3] <= n[3]
+                for n in notes
+            )
+        ]
+        for leaf in tiled(drawing, paper=paper, foot=FOOT):
+            (window,) = leaf.windows
+            (x0, y0), (x1, y1) = window.low, window.high
+            assert any(
+                b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0 for b in shapes
+            )
+
+
+@pytest.mark.parametrize("vertices", [S_BEND, LONG_LEG, CROOKED, CORNER, CRANK])
+def test_a_page_shows_lettering_whole_or_not_at_all(vertices):
+    job = job_through(vertices)
+    for plane in flat_planes(job.table):
+        drawing = template(job, plane, paper=PAPERS["a4"])
+        leaves = tiled(drawing, paper=PAPERS["a4"], foot=FOOT)
+        shown = []
+        for leaf in leaves:
+            (window,) = leaf.windows
+            (x0, y0), (x1, y1) = window.low, window.high
+            for says, (left, bottom, right, top) in text_boxes(window.drawing):
+                outside = right < x0 or left > x1 or top < y0 or bottom > y1
+                whole = x0 <= left and right <= x1 and y0 <= bottom and top <= y1
+                assert outside or whole, says
+                shown += [says] if whole else []
+        assert {says for says, _ in text_boxes(drawing)} == set(shown)
+
+
+@pytest.mark.parametrize("vertices", [S_BEND, LONG_LEG, CROOKED, CORNER, CRANK])
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
+def test_joints_are_named_off_the_tube_at_the_same_places_on_both_pages(
+    vertices, paper
+):
+    job = job_through(vertices)
+    for plane in flat_planes(job.table):
+        drawing = template(job, plane, paper=paper)
+        path = centre_points(plane)
+        places: dict[tuple[float, ...], int] = {}
+        for leaf in tiled(drawing, paper=paper, foot=FOOT):
+            (window,) = leaf.windows
+            by = np.subtract(window.low, window.at)
+            for text in (e for e in leaf.entities if isinstance(e, Text)):
+                left, bottom, right, top = box(text) + np.tile(by, 2)
+                across = np.maximum(
+                    np.maximum(left - path[:, 0], path[:, 0] - right), 0
+                )
+                up = np.maximum(np.maximum(bottom - path[:, 1], path[:, 1] - top), 0)
+                assert np.hypot(across, up).min() > 7.0, text.text
+                place = tuple(np.round(by + text.position, 6))
+                places[place] = places.get(place, 0) + 1
+        assert set(places.values()) <= {2}
 
 
 @pytest.mark.parametrize("vertices", RUNS.values(), ids=RUNS.keys())

@@ -103,8 +103,8 @@ def test_the_last_plane_has_no_turn():
     first, last = planes_of(RIGHT_HANDED)
     assert turn_words(last) == ()
     assert turn_picture((0.0, 0.0), last) == ()
-    assert note_panel(last, before=()) is None
-    panel = note_panel(first, before=())
+    assert note_panel(last, beside=()) is None
+    panel = note_panel(first, beside=())
     assert panel is not None
     assert panel.width > 0.0
     assert panel.height > 0.0

@@ -286,6 +286,47 @@ def test_parts_are_joined_where_no_lettering_is_cut(size):
 @given(
     st.lists(
         st.tuples(
+            st.floats(15.0, 200.0), st.sampled_from([0.0, 180.0, 90.0, 1.3, -77.7])
+        ),
+        min_size=1,
+        max_size=5,
+    ),
+    st.sampled_from([s for p in PAPERS.values() for s in p.sizes]),
+    st.sampled_from(["mm", "in"]),
+)
+def test_no_joint_strikes_lettering_and_no_part_cuts_it(bends, size, units):
+    """If need be in one part more than the strip's length asks for."""
+    table = BendTable(
+        bends=tuple(
+            Bend(straight=straight, rotation_deg=turn if i else 0.0, angle_deg=90.0)
+            for i, (straight, turn) in enumerate(bends)
+        ),
+        closing_straight=60.0,
+        radius=RADIUS,
+    )
+    strip = wrap_strip(replace(job_through(STAIRS, units=units), table=table))
+    low, high = room(size)
+    blocks = strip_blocks(strip, size)
+    wide = high[0] - low[0]
+    assert len(blocks) <= math.ceil((strip.width - OVERLAP) / (wide - OVERLAP)) + 1
+    words = [e for e in strip.entities if isinstance(e, Text)]
+    for one in blocks[1:]:
+        x = one.window.low[0] + OVERLAP / 2.0
+        assert not [t.text for t in words if box(t)[0] < x < box(t)[2]]
+    for block in blocks:
+        for text in block.window.drawing.entities:
+            if isinstance(text, Text):
+                left, _, right, _ = box(text)
+                for edge in (block.window.low[0], block.window.high[0]):
+                    assert not left < edge < right, text.text
+    shown = [e for block in blocks for e in block.window.drawing.entities]
+    assert all(text in shown for text in words)
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(
+    st.lists(
+        st.tuples(
             st.sampled_from([15.0, 20.0, 60.0]),
             st.sampled_from([0.0, 180.0, 90.0, 1.3, -77.7]),
             st.sampled_from([10.0, 30.0, 45.0, 90.0, 135.0]),
@@ -388,3 +429,36 @@ def test_card_has_a_hole_for_the_tube_and_clockwise_marks():
     # x, then y, then z: the staircase that climbs to the right; +90 by the right-hand
     # rule, a quarter past the full hour.
     assert bearings == pytest.approx([0.0, 90.0])
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_card_says_where_bends_point_and_which_way_to_turn(units):
+    """A positive rotation is clockwise, and a tube is turned against it.
+
+    The first two turns are of tests/unit/workshop/test_turn_words.py, in whose words.
+    """
+    turns = (0.0, 90.0, 0.0, 180.0, -175.3, *[90.0] * 9)
+    table = BendTable(
+        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
+        closing_straight=60.0,
+        radius=RADIUS,
+    )
+    card = turn_card(replace(job_through(STAIRS, units=units), table=table))
+    words = " ".join(e.text for e in card.entities if isinstance(e, Text))
+    for says in (
+        "Bend 2: points 90° clockwise of bend 1 before it: turn the tube 90° anticlock",
+        "Bend 3: same plane, to the same side as bend 2 before it: no turn",
+        "Bend 4: same plane, to the side opposite to bend 3 before it: turn the tube by "
+        "180°",
+        "Bend 5: points 175.3° anticlockwise of bend 4 before it: turn the tube 175.3° "
+        "clockwise",
+        "Clockwise is as seen along the tube from its first end.",
+    ):
+        assert says in words
+    (left, bottom), (right, top) = card.low, card.high
+    for entity in card.entities:
+        one = box(entity)
+        assert left <= one[0]
+        assert bottom <= one[1]
+        assert one[2] <= right
+        assert one[3] <= top

@@ -17,6 +17,7 @@ import pytest
 from PIL import Image
 
 from loopsolver.workshop import lettering
+from loopsolver.workshop.disc import numbered_disc
 from loopsolver.workshop.drawing import (
     Arc,
     Circle,
@@ -226,6 +227,23 @@ def test_dxf_reads_back():
     (text,) = space.query("TEXT")
     assert text.dxf.text == "bend 1"
     assert len(space.query("HATCH")) == 2  # the white ground is left out
+
+
+def test_dxf_numbers_on_black_discs_are_white_whatever_the_ground_is():
+    """Group code 420 holds a true colour, DXF's white being 0xFFFFFF (DXF reference)."""
+    shapes = (
+        *numbered_disc((20.0, 20.0), 1, radius=3.0),
+        *numbered_disc((40.0, 20.0), 2, radius=3.0, fill=1.0),
+    )
+    drawing = Drawing(entities=shapes, low=(0.0, 0.0), high=(60.0, 40.0))
+    document = ezdxf.read(io.TextIOWrapper(io.BytesIO(dxf_document(drawing)), "utf-8"))
+    space = document.modelspace()
+    (disc,) = space.query("HATCH")
+    assert disc.dxf.true_color == 0x000000
+    on_black, on_white = space.query("TEXT")
+    assert (on_black.dxf.text, on_white.dxf.text) == ("1", "2")
+    assert on_black.dxf.true_color == 0xFFFFFF
+    assert not on_white.dxf.hasattr("true_color")  # black on white, white on black
 
 
 def test_writing_dxf_leaves_nothing_in_the_home_folder(tmp_path):

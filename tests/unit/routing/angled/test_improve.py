@@ -12,6 +12,7 @@ from loopsolver.routing.angled.shortening import nearest_standard, shortened
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.worth import DEGREE_WORTH
+from tests.full import few_or_all
 from tests.property.known_routes import (
     LISTED,
     MOVED,
@@ -57,7 +58,7 @@ def ends_with_two_bends(rng: np.random.Generator) -> tuple[TubeEnd, TubeEnd]:
 
 
 @pytest.mark.parametrize("cost", [0.0, DEGREE_WORTH])
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", few_or_all(range(2), range(6)))
 def test_two_free_bends_against_differential_evolution(seed: int, cost: float) -> None:
     """Length plus what departures cost, over the two legs; no obstacle but the case."""
     rng = np.random.default_rng(seed)

@@ -4,7 +4,6 @@ Between two plates that face each other the routes are known by hand: straight a
 aside by at least a leg between two bends.
 """
 
-import os
 from dataclasses import replace
 from itertools import product
 
@@ -16,13 +15,15 @@ from loopsolver.routing.diagnosis.no_route import NoPortsLeft
 from loopsolver.routing.loop.ports import held_ports, port_pairs, with_ports
 from loopsolver.routing.loop.solving import Loop, solve_loop
 from loopsolver.scene.model import Flow, RunRequest, Scene
+from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.reader import scene_from_text
+from tests.full import few_or_all
 from tests.unit.routing.loop_files import scene_text
 from tests.unit.routing.port_cases import across, plates, random_plates
 
 KEY = RANKINGS["bends"]
 
-SEEDS = range(40) if os.environ.get("LOOPSOLVER_FULL") == "1" else (0, 28)
+SEEDS = few_or_all((28,), range(40))
 
 AS_GOOD = 0.1
 """Two searches of the same loop may end this far apart: both draw routes in [mm]."""
@@ -134,15 +135,29 @@ def test_three_runs_for_two_ports_lay_the_two_that_cost_least() -> None:
 
 
 @pytest.mark.parametrize(
-    ("near", "others"),
+    ("near", "others", "contest"),
     [
-        ({"a": (60.0, 40.0, "in"), "b": (160.0, 40.0, "in")}, {}),
-        (NEAR, {"mine": ("a", ("two",)), "yours": ("b", ("three",))}),
+        (
+            {"a": (60.0, 40.0, "in"), "b": (160.0, 40.0, "in")},
+            {},
+            None,
+        ),
+        (
+            NEAR,
+            {"mine": ("a", ("two",)), "yours": ("b", ("three",))},
+            Contest(
+                ports=("near.a", "near.b"),
+                ends=(("mine", "from"), ("yours", "from"), ("run", "from")),
+                spare=(),
+            ),
+        ),
     ],
     ids=["coolant comes out of none", "others hold both"],
 )
 def test_no_port_left_is_the_reason(
-    near: dict[str, tuple[float, float]], others: dict[str, tuple[str, tuple[str]]]
+    near: dict[str, tuple[float, float]],
+    others: dict[str, tuple[str, tuple[str]]],
+    contest: Contest | None,
 ) -> None:
     far = {**FAR, "three": (160.0, 100.0)}
     scene = plates(near, far, {**others, "run": ("ab", ("one",))})
@@ -152,7 +167,7 @@ def test_no_port_left_is_the_reason(
     assert last.chosen is None
     assert last.alone == ()
     assert last.why == NoPortsLeft(
-        from_ports=("near.a", "near.b"), to_ports=("far.one",)
+        from_ports=("near.a", "near.b"), to_ports=("far.one",), contest=contest
     )
     assert len(ports_of(loop)) == len(others)
 

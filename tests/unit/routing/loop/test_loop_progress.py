@@ -15,6 +15,8 @@ from loopsolver.routing.control import (
     RoundDone,
     RunStarted,
 )
+from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch
+from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -67,6 +69,24 @@ def test_the_best_so_far_is_told_after_every_round(crossing: Scene) -> None:
         *(event for event in told if isinstance(event, RoundDone)),
         Explaining(name="right to left"),
     ]
+
+
+def test_rounds_are_counted_on_after_others(crossing: Scene) -> None:
+    told: Told = []
+    control = Control(tell=told.append)
+    routed = RoutedRuns(crossing, crossing.runs, BY_BENDS)
+    for number in routed.every_run:
+        routed.route_alone(number)
+    search = NeighbourhoodSearch(
+        routed.router,
+        routed.packing,
+        among=lambda: routed.open_routes(routed.every_run),
+        control=control,
+    )
+    rounds = search.search(after=7).rounds
+    numbers = [event.rounds for event in told if isinstance(event, RoundDone)]
+    assert rounds > 0
+    assert (numbers[0], numbers[-1]) == (7, 7 + rounds)
 
 
 def test_rounds_are_counted_on_from_order_to_order() -> None:

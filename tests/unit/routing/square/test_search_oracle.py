@@ -9,6 +9,7 @@ from loopsolver.routing.judge import Judge, judged, make_judge
 from loopsolver.routing.square.field import Field, make_field
 from loopsolver.routing.square.meet import Meeting, meetings, vertices
 from loopsolver.tube.centreline import Centreline
+from tests.full import few_or_all
 from tests.unit.routing.small_runs import BEND_RADIUS, random_small_run
 from tests.unit.routing.state_graph import StateGraph, TooCloseError
 
@@ -22,7 +23,7 @@ def least_of(found: tuple[Meeting, ...], bends: int) -> float:
     return min((m.legs for m in found if m.bends == bends), default=np.inf)
 
 
-@pytest.mark.parametrize("block", range(BLOCKS))
+@pytest.mark.parametrize("block", few_or_all(range(3), range(BLOCKS)))
 def test_least_legs_and_feasibility_equal_dijkstra_over_all_states(block: int) -> None:
     skipped, routes = 0, 0
     for seed in range(block * BLOCK, (block + 1) * BLOCK):
@@ -57,7 +58,7 @@ def check_trace(field: Field, judge: Judge, meeting: Meeting, seed: int) -> None
     assert verdict.own_way in {None, "the tube runs through itself"}
 
 
-@pytest.mark.parametrize("block", range(BLOCKS))
+@pytest.mark.parametrize("block", few_or_all(range(3), range(BLOCKS)))
 def test_traced_routes_have_their_length_and_pass_the_judge(block: int) -> None:
     checked = 0
     for seed in range(block * BLOCK, (block + 1) * BLOCK, 2):

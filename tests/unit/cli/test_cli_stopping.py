@@ -8,7 +8,7 @@ from types import FrameType
 
 import pytest
 
-from loopsolver.cli.control import noted_stop
+from loopsolver.cli.stopping import noted_stop
 
 
 @pytest.fixture(autouse=True)
