@@ -19,6 +19,12 @@ CLOSURE_DEG: Final = 0.01
 GAP_RESOLUTION: Final = 1e-4
 """How finely a least gap is resolved [mm]: arcs are cut until chords are this true."""
 
+ARC_SOUGHT: Final = 1e-5
+"""How truly the least distance of an arc is sought where no closed form is known [mm].
+
+A tenth of what the check of a finished route resolves.
+"""
+
 TOUCH: Final = 1e-6
 """Slack in every 'at least' [mm], so that what is equal on paper passes as equal."""
 
