@@ -24,10 +24,16 @@ settings.load_profile("the same every time")
 @pytest.fixture(scope="session", autouse=True)
 def _no_clock_ends_a_search() -> None:
     """Let rounds end by what they find: 20 s are few where much else is going on."""
+    from loopsolver.plan import assembly
     from loopsolver.report import planning
     from loopsolver.routing.loop import solving
 
-    for search in (solving.solve_loop, solving.solve_any_order, planning.route_scene):
+    for search in (
+        solving.solve_loop,
+        solving.solve_any_order,
+        assembly.planned_scene,
+        planning.route_scene,
+    ):
         assert search.__kwdefaults__ is not None
         search.__kwdefaults__["seconds"] = math.inf
 

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import sys
 import threading
-from collections.abc import Sequence
 from dataclasses import dataclass
 from types import TracebackType
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.lengths import counted
 from loopsolver.lengths import Lengths
+from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from rich.progress import Progress as Bar
     from rich.progress import TaskID
 
-    from loopsolver.plan import Progress
-    from loopsolver.routing.problem import Candidate
+    from loopsolver.routing.control import Event, RoundDone
 
 _PATIENCE: Final = 0.5
 """Work that is done sooner shows nothing [s]."""
@@ -71,35 +69,30 @@ class ProgressLine:
                 self._bar.stop()
 
     @property
-    def progress(self) -> Progress:
-        """What tells the search to tell this bar."""
-        from loopsolver.plan import Progress
-
-        return Progress(
-            started=self.started, improved=self.improved, explaining=self.explaining
-        )
-
-    @property
     def text(self) -> str:
         """What the bar says now, or would say."""
         return self._shown.text
 
-    def started(self, name: str, number: int, count: int) -> None:
-        """Show that this run is being routed alone now."""
-        text = f"routing {name} ({number} of {count})"
-        self._show(_Shown(text=text, done=number - 1, whole=count))
+    def tell(self, event: Event) -> None:
+        """Show how far the search is."""
+        from loopsolver.routing.control import Explaining, RunStarted
 
-    def improved(self, rounds: int, best: Sequence[Candidate]) -> None:
-        """Show what the best choice for the loop is so far, after so many rounds."""
-        bends = counted(sum(one.bends for one in best), "bend")
-        length = self._lengths.rough(sum(one.length for one in best))
-        after = f"round {rounds}" if rounds else "first choice"
-        text = f"{after}: best so far {bends}, {length} in {counted(len(best), 'run')}"
-        self._show(_Shown(text=text, done=0))
+        if isinstance(event, RunStarted):
+            text = f"routing {event.name} ({event.number} of {event.count})"
+            self._show(_Shown(text=text, done=event.number - 1, whole=event.count))
+        elif isinstance(event, Explaining):
+            text = f"trying what would help {event.name}"
+            self._show(_Shown(text=text, done=0))
+        else:
+            self._show(_Shown(text=self._best_so_far(event), done=0))
 
-    def explaining(self, name: str) -> None:
-        """Show that it is looked into why a run is not in the loop."""
-        self._show(_Shown(text=f"trying what would help {name}", done=0))
+    def _best_so_far(self, event: RoundDone) -> str:
+        """Return what the best choice for the loop is so far, after how many rounds."""
+        bends = counted(sum(one.bends for one in event.best), "bend")
+        length = self._lengths.rough(sum(one.length for one in event.best))
+        after = f"round {event.rounds}" if event.rounds else "first choice"
+        runs = counted(len(event.best), "run")
+        return f"{after}: best so far {bends}, {length} in {runs}"
 
     def _show(self, shown: _Shown) -> None:
         with self._lock:

@@ -8,17 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.axes import axes_document, tell_axes_left_out
-from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
-from loopsolver.cli.subjects import (
-    command_line,
-    missing_words,
-    read_plan,
-    read_scene,
-)
+from loopsolver.cli.stopping import noted_stop
+from loopsolver.cli.subjects import command_line, read_plan, read_scene
+from loopsolver.lengths import lengths_for
+from loopsolver.routing.effort import SECONDS
+from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
@@ -65,9 +63,10 @@ def add_parser(subparsers: Subparsers) -> None:
         "--seconds",
         metavar="S",
         type=_seconds,
-        default=20.0,
+        default=SECONDS,
         help=(
-            "the most time for the choice of the whole loop (default: 20 seconds); "
+            "the most time for the choice of the whole loop (default: "
+            f"{SECONDS:g} seconds); "
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )
@@ -88,6 +87,7 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.plan import touches
     from loopsolver.plan.file import check_plan_place, scene_named_in
     from loopsolver.report.planning import route_scene
+    from loopsolver.routing.control import Control
 
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
@@ -95,17 +95,20 @@ def command(args: argparse.Namespace) -> int:
     check_plan_place(path, read=(args.scene,), force=args.force)
     scene_named_in(path, args.scene)
     _tell_slips(scene)
-    with ProgressLine(lengths_of(scene)) as line:
+    with noted_stop() as stopped, ProgressLine(lengths_for(scene.units)) as line:
         plan = route_scene(
             scene,
             by=args.by,
             runs=args.run,
             keep=keep,
             seconds=args.seconds,
-            progress=line.progress,
+            control=Control(stopped=stopped, tell=line.tell),
         )
-    if _is_less(plan, path):
+    if _is_early(plan) and path.exists():
         tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")
+        return INTERRUPTED
+    if _is_early(plan) and not any(run.candidates for run in plan.runs):
+        tell("loopsolver: stopped")
         return INTERRUPTED
     plan.write(path, scene_path=args.scene, force=args.force)
     found = touches(plan)
@@ -188,17 +191,19 @@ def _seconds(text: str) -> float:
     return value
 
 
-def _is_less(plan: Plan, path: Path) -> bool:
-    """Return whether a plan that stands there may hold runs that this one lacks.
+def _is_early(plan: Plan) -> bool:
+    """Return whether the search was stopped before all runs were routed.
 
-    Who stops a search at once has often started it by mistake.
+    Who stops it at once has often started it by mistake, and a plan that stands there
+    may hold the runs that this one lacks.
     """
-    is_early = plan.loop is not None and plan.loop.ended == "stopped early"
-    return is_early and path.exists()
+    return plan.loop is not None and plan.loop.ended == "stopped early"
 
 
 def _tell_what_next(plan: Plan, path: Path) -> None:
     """Tell where the plan is and what can be done with it."""
+    from loopsolver.report.lacking import missing_words
+
     routed = sum(1 for run in plan.runs if run.candidates)
     refused = sum(run.refused for run in plan.runs)
     tell("")

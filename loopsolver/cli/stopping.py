@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import CodeType, FrameType
 
@@ -47,6 +47,29 @@ def forget_late_stop() -> None:
     """Drop a Ctrl-C that still waits for an import; asked once the work is done."""
     if hasattr(signal, "setitimer"):
         signal.setitimer(signal.ITIMER_REAL, 0.0)
+
+
+@contextmanager
+def noted_stop() -> Iterator[Callable[[], bool]]:
+    """Note the first Ctrl-C, and give what tells whether it came.
+
+    The next one does what it would have done before: it ends the command. Where Ctrl-C
+    is ignored, as in a shell's background, it stays so.
+    """
+    before = signal.getsignal(signal.SIGINT)
+    presses: list[int] = []
+
+    def note(number: int, frame: FrameType | None) -> None:
+        if presses:
+            (before if callable(before) else signal.default_int_handler)(number, frame)
+        presses.append(number)
+
+    if before is not signal.SIG_IGN:
+        signal.signal(signal.SIGINT, note)
+    try:
+        yield lambda: bool(presses)
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager

@@ -8,18 +8,18 @@ from loopsolver.plan.looks import tubes_side_by_side
 from loopsolver.plan.model import LoopSummary, Plan, PlannedRun, Touch
 from loopsolver.plan.ranking import RANKINGS, ranked
 from loopsolver.plan.touching import touches, ways_out
+from loopsolver.routing.control import Control, Ended
 from loopsolver.routing.diagnosis.no_route import InTheWay
-from loopsolver.routing.loop.progress import Ended, Progress
 
 __all__ = [
     "RANKINGS",
+    "Control",
     "Effect",
     "Ended",
     "InTheWay",
     "LoopSummary",
     "Plan",
     "PlannedRun",
-    "Progress",
     "Touch",
     "effects",
     "planned_scene",

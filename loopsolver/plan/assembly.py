@@ -4,28 +4,26 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
+from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.length_allowance import NOTHING
-from loopsolver.routing.loop.progress import SILENT, Progress
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import WRITTEN_DECIMALS
+from loopsolver.words import quoted
 
 if TYPE_CHECKING:
     from loopsolver.routing.loop.solving import Loop, LoopRun
 
 Worded = Callable[[NoRoute], str]
 """What puts into words why a run has no chosen tube."""
-
-SECONDS: Final = 20.0
-"""How long the choice for the whole loop may take unless the user says otherwise [s]."""
 
 
 def planned_scene(
@@ -36,7 +34,7 @@ def planned_scene(
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
     seconds: float = SECONDS,
-    progress: Progress = SILENT,
+    control: Control = UNATTENDED,
 ) -> Plan:
     """Return a plan with the candidates of every run, chosen so that the loop fits.
 
@@ -52,23 +50,23 @@ def planned_scene(
     keep : mapping of run names to Candidates, optional
         Candidates that stay chosen; the rest is solved round them.
     seconds : float
-        Guard on the time of the choice for the whole loop [s].
-    progress : Progress
-        Who is told of the progress.
+        Guard on the time of the choice for the whole loop, from when every run is
+        routed alone [s].
+    control : Control
+        Asked between searches when they must end, and told how far they are.
 
     Returns
     -------
     Plan
         Its runs in the scene's order; where the order of the loop's parts was free, in
         the order that was found. A run without a route is a result, not an error: it
-        has no candidates and says why. After Ctrl-C the best that was found by then.
+        has no candidates and says why. Where the search is stopped, the best that was
+        found by then.
 
     Raises
     ------
     LoopsolverError
         If `by` or a name in `runs` or `keep` is not known.
-    KeyboardInterrupt
-        At Ctrl-C before any run was routed, or pressed again.
     """
     from loopsolver.routing.loop.parallel_search import parallel_loop
 
@@ -76,20 +74,18 @@ def planned_scene(
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
     least = _solved(
-        scene, by=by, runs=runs, keep=keep, seconds=seconds, progress=progress
+        scene, by=by, runs=runs, keep=keep, seconds=seconds, control=control
     )
     loop = least
     if not least.ended.startswith("stopped"):
-        try:
-            loop = parallel_loop(
-                least,
-                scene,
-                key=RANKINGS[by],
-                allowance=FOR_PARALLEL.get(by, NOTHING),
-                kept=keep.keys(),
-            )
-        except KeyboardInterrupt:  # what has been found by then is kept
-            loop = replace(least, ended="stopped")
+        loop = parallel_loop(
+            least,
+            scene,
+            key=RANKINGS[by],
+            allowance=FOR_PARALLEL.get(by, NOTHING),
+            kept=keep.keys(),
+            control=control,
+        )
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
     planned = tuple(
@@ -107,7 +103,7 @@ def _solved(
     runs: Sequence[str] | None,
     keep: Mapping[str, Candidate],
     seconds: float,
-    progress: Progress,
+    control: Control,
 ) -> Loop:
     """Return the choice for the loop, its order searched where the scene leaves it."""
     from loopsolver.routing.loop.ports import as_routed
@@ -122,7 +118,7 @@ def _solved(
             key=key,
             seconds=seconds,
             kept=keep,
-            progress=progress,
+            control=control,
         )
     requests = _requests(scene, runs)
     _check_known(keep, [request.name for request in requests])
@@ -132,7 +128,7 @@ def _solved(
         key=key,
         seconds=seconds,
         kept=keep,
-        progress=progress,
+        control=control,
     )
 
 
@@ -151,9 +147,9 @@ def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
 
 def _no_such_run(name: str, known: Sequence[str]) -> str:
     near = difflib.get_close_matches(name, known, n=1)
-    listed = ", ".join(repr(one) for one in known) or "none"
+    there_are = quoted(known) or "none"
     hint = f"; nearest: {near[0]!r}" if near else ""
-    return f"the scene has no run {name!r}; there are {listed}{hint}"
+    return f"the scene has no run {name!r}; there are {there_are}{hint}"
 
 
 def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:

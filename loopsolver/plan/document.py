@@ -6,7 +6,7 @@ from typing import Annotated, Any, Final, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from loopsolver.routing.loop.progress import Ended
+from loopsolver.routing.control import Ended
 
 MOST: Final = 1e6
 """No length or coordinate of a plan is larger [mm]: a kilometre is no computer case."""

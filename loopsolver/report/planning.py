@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from loopsolver.plan.assembly import SECONDS, planned_scene
+from loopsolver.plan.assembly import planned_scene
 from loopsolver.plan.model import Plan
 from loopsolver.report.no_route import why_in_words
-from loopsolver.routing.loop.progress import SILENT, Progress
+from loopsolver.routing.control import UNATTENDED, Control
+from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 
@@ -20,7 +21,7 @@ def route_scene(
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
     seconds: float = SECONDS,
-    progress: Progress = SILENT,
+    control: Control = UNATTENDED,
 ) -> Plan:
     """Return a plan with the candidates of every run, chosen so that the loop fits.
 
@@ -33,5 +34,5 @@ def route_scene(
         runs=runs,
         keep=keep,
         seconds=seconds,
-        progress=progress,
+        control=control,
     )

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loopsolver.clearance.gap import ObstacleSet, least_gap, prepare
+from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap, prepare
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.solids import bounds
 from loopsolver.geometry.vectors import AXES, Array, Point, points_array
@@ -20,7 +20,7 @@ from loopsolver.routing import sampled_tube
 from loopsolver.routing.inspection import Inspector, inspected, make_inspector
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.sampled_tube import laid_tube
-from loopsolver.tolerances import GAP_RESOLUTION, RIGHT_ANGLE_DEG, TOUCH, WRITTEN
+from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH, WRITTEN
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.rules import broken_rules
@@ -96,7 +96,7 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
     gap = gap_around(judge, centreline)
     found = inspected(judge.inspector, centreline, bend_table(centreline), said=gap)
     faults = found.faults
-    if gap.distance < problem.clearance - GAP_RESOLUTION:
+    if not is_clear(gap.distance, problem.clearance):
         faults += (
             f"the gap to {gap.name} is {gap.distance:.4f} mm; "
             f"{problem.clearance:g} mm are wanted",

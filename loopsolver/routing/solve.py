@@ -13,9 +13,11 @@ from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
 from loopsolver.routing.diagnosis.stock import is_too_long
+from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.ends import (
     EndChoice,
     end_choices,
@@ -29,6 +31,7 @@ from loopsolver.routing.problem import (
     EndFitting,
     Found,
     RouteProblem,
+    best_first,
 )
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
@@ -51,7 +54,9 @@ class Outcome:
     refused: int = 0
 
 
-def solve_run(scene: Scene, run: RunRequest) -> Outcome:
+def solve_run(
+    scene: Scene, run: RunRequest, *, control: Control = UNATTENDED
+) -> Outcome:
     """Return the candidates of one run, or why there are none.
 
     Other tubes are left out. Where the stock is too short for every candidate, they are
@@ -65,8 +70,10 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
     scene : Scene
     run : RunRequest
         One of the scene's; other runs matter only through the fittings on their ports.
+    control : Control
+        Once it is stopped, what is returned may lack candidates, facts and suggestions.
     """
-    found = _found(scene, run, laid=(), first=find_candidates)
+    found = _found(scene, run, laid=(), first=find_candidates, control=control)
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
     unheld = () if found.candidates else _ports_without_room(scene, run)
@@ -75,7 +82,13 @@ def solve_run(scene: Scene, run: RunRequest) -> Outcome:
         return Outcome(candidates=(), why=blocked)
     return Outcome(
         candidates=found.candidates,
-        why=reason_of(scene, run, problems_of, too_long=found.candidates),
+        why=reason_of(
+            scene,
+            run,
+            partial(problems_of, effort=control.effort),
+            too_long=found.candidates,
+            control=control,
+        ),
         refused=found.refused,
     )
 
@@ -87,7 +100,12 @@ def _ports_without_room(scene: Scene, run: RunRequest) -> tuple[str, ...]:
 
 
 def solve_beside(
-    scene: Scene, run: RunRequest, laid: Sequence[Obstacle], *, first: Find
+    scene: Scene,
+    run: RunRequest,
+    laid: Sequence[Obstacle],
+    *,
+    first: Find,
+    control: Control = UNATTENDED,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already.
 
@@ -101,25 +119,35 @@ def solve_beside(
         The tubes as solids.
     first : Find
         How to look for the first candidates, as long as there are none.
+    control : Control
+        Asked before each choice of fittings and former; once it is stopped, the others
+        are left out.
     """
-    return _found(scene, run, laid=tuple(laid), first=first)
+    return _found(scene, run, laid=tuple(laid), first=first, control=control)
 
 
 def _found(
-    scene: Scene, run: RunRequest, *, laid: tuple[Obstacle, ...], first: Find
+    scene: Scene,
+    run: RunRequest,
+    *,
+    laid: tuple[Obstacle, ...],
+    first: Find,
+    control: Control,
 ) -> Found:
     """Return the candidates over all choices of fittings and formers, best first."""
     candidates: list[Candidate] = []
     refused = 0
-    for settled in _configurations(scene, run):
+    for settled in _configurations(scene, run, control.effort):
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
+        if control.stopped():
+            break
         find = find_more_candidates if candidates else first
         found = _clear_of_own(scene, settled, find, max_bends=most, laid=laid)
         refused += found.refused
         candidates += found.candidates
-    candidates.sort(key=_rank)
+    candidates.sort(key=best_first)
     return Found(
         candidates=tuple(candidates[: scene.rules.candidates]), refused=refused
     )
@@ -171,9 +199,11 @@ def _with_gap(
     return replace(candidate, gap=gap)
 
 
-def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
+def problems_of(
+    scene: Scene, run: RunRequest, *, effort: Effort = USUAL
+) -> tuple[RouteProblem, ...]:
     """Return a run with its preferred fittings as problems, one for each former at hand."""
-    first = list(_configurations(scene, run))
+    first = list(_configurations(scene, run, effort))
     ends = first[0].ends
     return tuple(
         replace(one.problem, obstacles=(*one.problem.obstacles, *one.stem_cores))
@@ -183,10 +213,10 @@ def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
 
 
 def problem_of(
-    scene: Scene, run: RunRequest, candidate: Candidate
+    scene: Scene, run: RunRequest, candidate: Candidate, *, effort: Effort = USUAL
 ) -> RouteProblem | None:
     """Return a run as the problem that a candidate solves; None where it solves none."""
-    for settled in _configurations(scene, run):
+    for settled in _configurations(scene, run, effort):
         is_same_former = settled.problem.bend_radius == candidate.centreline.radius
         if settled.ends == candidate.ends and is_same_former:
             return settled.problem
@@ -219,7 +249,9 @@ class _Configuration:
         return tuple(core for choice in turned for core in choice.core)
 
 
-def _configurations(scene: Scene, run: RunRequest) -> Iterator[_Configuration]:
+def _configurations(
+    scene: Scene, run: RunRequest, effort: Effort
+) -> Iterator[_Configuration]:
     """Yield every choice of former and fittings, the fewest elbows first.
 
     Of as many elbows those come first that look at the other port.
@@ -234,7 +266,9 @@ def _configurations(scene: Scene, run: RunRequest) -> Iterator[_Configuration]:
     radii = sorted(run.bend_radii or scene.tube.bend_radii)
     every = [
         _Configuration(
-            problem=problem_between(scene, run, first, second, radius, around),
+            problem=problem_between(
+                scene, run, first, second, radius, around, effort=effort
+            ),
             choices=(first, second),
         )
         for (first, second), radius in product(pairs, radii)
@@ -279,12 +313,3 @@ def _most_bends(settled: _Configuration, candidates: list[Candidate]) -> int:
     if settled.elbows and without:
         return min(most, min(without) - settled.elbows)
     return most
-
-
-def _rank(candidate: Candidate) -> tuple[float, ...]:
-    return (
-        candidate.bends + candidate.elbows,
-        round(candidate.length + candidate.departure_worth, 6),
-        candidate.elbows,
-        -round(candidate.gap.distance, 6),
-    )

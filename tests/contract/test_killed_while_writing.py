@@ -156,13 +156,14 @@ def test_a_file_is_old_or_new_and_leftovers_are_swept(
     assert {stop.event for stop in told.stops} >= {"open", "os.rename"}
 
 
-@pytest.mark.parametrize("path", [os.getpid(), os.getppid(), 1])
-def test_what_a_living_process_writes_is_not_swept(tmp_path: Path, path: int) -> None:
+@pytest.mark.parametrize("whose", ["own", "parent's", "the system's"])
+def test_what_a_living_process_writes_is_not_swept(tmp_path: Path, whose: str) -> None:
     """Its own number is the exception: nothing else can be writing under it."""
-    part = tmp_path / f".loopsolver-{path}.part"
+    number = {"own": os.getpid(), "parent's": os.getppid(), "the system's": 1}[whose]
+    part = tmp_path / f".loopsolver-{number}.part"
     part.write_text("half")
     write_whole(tmp_path / "plan.json", b"{}")
-    assert part.exists() == (path != os.getpid())
+    assert part.exists() == (whose != "own")
 
 
 @only_full

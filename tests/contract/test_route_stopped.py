@@ -38,19 +38,22 @@ class Left:
 
 
 HELD = """
-import functools, importlib, signal, sys, time
+import functools, importlib, os, signal, sys
 from loopsolver.cli.main import run
-from loopsolver.cli.progress import Progress
+from loopsolver.cli.progress import ProgressLine
 
 _, words, again, *argv = sys.argv
-show = Progress._show
+show = ProgressLine._show
+came, comes = os.pipe()
+os.set_blocking(comes, False)
+signal.set_wakeup_fd(comes)
 
 def shows_and_waits(progress, shown):
     show(progress, shown)
-    while words in shown.text:
-        time.sleep(0.01)
+    if words in shown.text:
+        os.read(came, 1)
 
-Progress._show = shows_and_waits
+ProgressLine._show = shows_and_waits
 if again:
     module, _, path = again.partition(":")
     *holder, name = path.split(".")
@@ -67,7 +70,8 @@ run()
 """
 """The command, which waits where its bar says some words until a signal comes.
 
-So Ctrl-C always finds it there, however fast the machine is. Where `again` names a
+So Ctrl-C always finds it there, however fast the machine is: a signal writes a byte,
+which is read whether it came before or after the reading began. Where `again` names a
 function, Ctrl-C comes a second time when that is called.
 """
 

@@ -21,6 +21,7 @@ import pytest
 
 from loopsolver.cli.main import main
 from loopsolver.scene.starter import STARTER
+from tests.full import IS_FULL
 
 SCENES = Path(__file__).parents[2] / "scenes"
 TEXTS = [
@@ -30,7 +31,7 @@ TEXTS = [
         for name in ("wren", "heron", "robin")
     ),
 ]
-MUTANTS = 10_000 if os.environ.get("LOOPSOLVER_FULL") == "1" else 300
+MUTANTS = 10_000 if IS_FULL else 300
 ROUTED = MUTANTS // 30
 BATCHES = 10
 

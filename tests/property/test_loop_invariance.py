@@ -80,7 +80,7 @@ def _plain(loop: Loop) -> list[object]:
         getattr(loop, field.name) for field in fields(loop) if field.name != "runs"
     ]
     for run in loop.runs:
-        told += [run.request, run.why, run.in_the_way, run.refused]
+        told += [run.request, run.why, run.refused]
         told += [_way(route) for route in (*run.alone, *run.beside, run.chosen)]
     return told
 

@@ -6,8 +6,8 @@ Tube ends lie in the ports themselves: the fitting is as deep as it is high.
 import numpy as np
 from numpy.typing import NDArray
 
-from loopsolver.routing.problem import Candidate, Outcome
-from loopsolver.routing.solve import solve_run
+from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import Outcome, solve_run
 from loopsolver.scene.reader import scene_from_text
 
 MM = {"in": 25.4, "mm": 1.0}

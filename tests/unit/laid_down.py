@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from loopsolver.routing.control import UNATTENDED, Control, RunStarted
 from loopsolver.routing.loop.route_pool import Route
-from loopsolver.routing.loop.solving import SILENT, Loop, LoopRun, Progress
-from loopsolver.routing.problem import Candidate, Outcome
+from loopsolver.routing.loop.solving import Loop, LoopRun
+from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import Outcome
 from loopsolver.scene.model import RunRequest, Scene
 
 
@@ -24,12 +26,13 @@ class LaidDown:
         *,
         key: Any,
         kept: Mapping[str, Candidate],
-        progress: Progress = SILENT,
+        control: Control = UNATTENDED,
         **_guard: float,
     ) -> Loop:
         found = []
         for number, run in enumerate(runs):
-            progress.started(run.name, number + 1, len(runs))
+            event = RunStarted(name=run.name, number=number + 1, count=len(runs))
+            control.tell(event)
             found.append(self._run(number, run, key, kept))
         costs = [key(one.chosen.candidate) for one in found if one.chosen]
         total = tuple(sum(parts) for parts in zip(*costs, strict=True))

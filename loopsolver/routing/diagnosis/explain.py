@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.facts import direction_facts, simple_tube_facts
 from loopsolver.routing.diagnosis.no_route import (
     Fact,
@@ -33,6 +34,7 @@ def reason_of(
     problems: ProblemsOf,
     *,
     too_long: Sequence[Candidate] = (),
+    control: Control = UNATTENDED,
 ) -> Reason:
     """Return why a run has no route, and what would give it one.
 
@@ -45,8 +47,10 @@ def reason_of(
         From a scene and a run to its problems, the one with the smallest radius first.
     too_long : sequence of Candidate
         Routes that exist, but whose blanks are longer than the stock.
+    control : Control
+        Asked before each probe; once it is stopped, no more are made.
     """
-    probes = Probes(scene, run, problems)
+    probes = Probes(scene, run, problems, control=control)
     if too_long:
         return _too_long(probes, too_long)
     problem = probes.problem

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
+from loopsolver.routing.control import Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import (
     InTheWay,
@@ -25,9 +27,6 @@ from loopsolver.scene.model import Body, Fitting, Flow, Port, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
 from loopsolver.scene.references import End
 
-MOST_PORTS: Final = 4
-"""Other ports of a component that are tried for a run."""
-
 SIMPLE_RULES: Final = frozenset(
     {"clearance", "straight between bends", "bend radius", "bends", "bend angles"}
 )
@@ -44,6 +43,10 @@ def no_place(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
         A run that has routes of its own.
     chosen : sequence of int
         The routes of the others.
+
+    Notes
+    -----
+    Once the search is stopped nothing more is tried, so that remedies may be missing.
     """
     return NoPlace(
         in_the_way=in_the_way(routed, run, chosen),
@@ -114,7 +117,9 @@ def _remedies(router: Router, run: int, laid: Sequence[Route]) -> Iterator[Remed
     }:
         return  # no elbow and no rule makes room in a port
     yield from _elbows(router, run, laid)
-    yield from _other_rules(with_tubes(router, laid), _settled(request, laid))
+    if not router.control.stopped():
+        scene = with_tubes(router, laid)
+        yield from _other_rules(scene, _settled(request, laid), router.control)
 
 
 def _settled(run: RunRequest, laid: Sequence[Route]) -> RunRequest:
@@ -136,12 +141,13 @@ def _other_ports(
     taken |= held_ports(one for one in router.runs if one.name != request.name)
     settled = _settled(request, laid)
     start, goal = settled.from_ports[0], settled.to_ports[0]
+    most = router.effort.other_ports
     spare = _spare_ports(scene, start, {*request.from_ports, *taken}, against="in")
-    for name in spare[:MOST_PORTS]:
+    for name in spare[:most]:
         if _fits(router, with_ports(request, (name, goal)), laid):
             yield OtherPort(end="from", port=name, instead_of=start)
     spare = _spare_ports(scene, goal, {*request.to_ports, *taken}, against="out")
-    for name in spare[:MOST_PORTS]:
+    for name in spare[:most]:
         if _fits(router, with_ports(request, (start, name)), laid):
             yield OtherPort(end="to", port=name, instead_of=goal)
 
@@ -175,7 +181,9 @@ def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[OtherFi
         for elbow in known.values():
             if elbow in scene.port(name).fittings:
                 continue
-            changed = Router(_with_fitting(scene, name, elbow), router.runs)
+            changed = Router(
+                _with_fitting(scene, name, elbow), router.runs, control=router.control
+            )
             if _fits(changed, settled, laid):
                 yield OtherFitting(port=name, fitting=elbow.name)
                 break
@@ -200,7 +208,9 @@ def _with_fitting(scene: Scene, name: str, fitting: Fitting) -> Scene:
 
 def _fits(router: Router, run: RunRequest, laid: Sequence[Route]) -> bool:
     """Return whether a run, settled on its ports, finds a route beside laid tubes."""
-    changed = Router(router.scene, [*router.runs, run])
+    if router.control.stopped():
+        return False
+    changed = Router(router.scene, [*router.runs, run], control=router.control)
     ports = (run.from_ports[0], run.to_ports[0])
     found = changed.beside(len(router.runs), ports, laid)
     clashes = clash_table(
@@ -223,8 +233,11 @@ def with_tubes(router: Router, laid: Iterable[Route]) -> Scene:
     return replace(scene, keep_outs=(*scene.keep_outs, *tubes))
 
 
-def _other_rules(scene: Scene, run: RunRequest) -> Iterator[Suggestion]:
+def _other_rules(
+    scene: Scene, run: RunRequest, control: Control
+) -> Iterator[Suggestion]:
     """Yield changes of one rule that give a run a route in a scene that has none."""
-    for suggestion in reason_of(scene, run, problems_of).suggestions:
+    problems = partial(problems_of, effort=control.effort)
+    for suggestion in reason_of(scene, run, problems, control=control).suggestions:
         if all(change.rule in SIMPLE_RULES for change in suggestion.changes):
             yield suggestion

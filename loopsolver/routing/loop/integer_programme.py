@@ -6,7 +6,6 @@ their first costs, then of their second ones, and so on.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.tolerances import HELD_COST
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ class Pack:
 class Chosen:
     """What was chosen, in order of number.
 
-    `is_proven` tells whether nothing better can be; False where time ran out.
+    `is_proven` tells whether nothing better can be; False where the search was stopped.
     """
 
     members: tuple[int, ...]
@@ -46,7 +46,7 @@ def choose(
     costs: Sequence[Cost],
     packs: Iterable[Pack],
     *,
-    seconds: float = math.inf,
+    control: Control = UNATTENDED,
 ) -> Chosen:
     """Return the largest and among those the cheapest choice that the packs allow.
 
@@ -55,13 +55,14 @@ def choose(
     costs : sequence of Cost
         One for each thing, all with as many parts.
     packs : iterable of Pack
-    seconds : float
-        The most time to take for each part of the cost.
+    control : Control
+        Asked before each part of the cost.
 
     Returns
     -------
     Chosen
-        Equal input gives an equal choice, unless time runs out.
+        Equal input gives an equal choice. Once the search is stopped, what was chosen
+        by the parts before, or nothing.
 
     Notes
     -----
@@ -72,7 +73,7 @@ def choose(
     quick = _cheapest_alone(costs, bounds)
     if quick is not None:
         return Chosen(members=quick, is_proven=True)
-    return _solved(np.array(costs, dtype=float), bounds, seconds)
+    return _solved(np.array(costs, dtype=float), bounds, control)
 
 
 def _cheapest_alone(
@@ -100,13 +101,13 @@ def _cheapest_alone(
     return tuple(sorted(chosen))
 
 
-def _solved(costs: Array, packs: Sequence[Pack], seconds: float) -> Chosen:
+def _solved(costs: Array, packs: Sequence[Pack], control: Control) -> Chosen:
     count, parts = costs.shape
     held: list[LinearConstraint] = _rows(packs, count)
     is_proven = True
     members = np.zeros(count)
     for part in (-np.ones(count), *(costs[:, index] for index in range(parts))):
-        found, is_best = _least(part, held, seconds)
+        found, is_best = (None, False) if control.stopped() else _least(part, held)
         if found is None:
             is_proven = False
             break
@@ -139,9 +140,7 @@ def _at_most(part: Array, total: float) -> LinearConstraint:
     return LinearConstraint(part[None, :], ub=total + HELD_COST)
 
 
-def _least(
-    part: Array, held: Sequence[LinearConstraint], seconds: float
-) -> tuple[Array | None, bool]:
+def _least(part: Array, held: Sequence[LinearConstraint]) -> tuple[Array | None, bool]:
     """Return the choice with the least sum of one part, and whether that is proven."""
     from scipy.optimize import Bounds, milp
 
@@ -150,7 +149,7 @@ def _least(
         integrality=np.ones(len(part), dtype=np.int64),
         bounds=Bounds(0.0, 1.0),
         constraints=list(held),
-        options={"mip_rel_gap": 0.0, "time_limit": max(seconds, 0.1)},
+        options={"mip_rel_gap": 0.0},
     )
     if found.x is None:
         return None, False

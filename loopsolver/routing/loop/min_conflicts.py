@@ -2,6 +2,12 @@
 
 Where routes of all runs do not fit together yet, those that nearly do are worth routing
 again beside each other.
+
+References
+----------
+Minton, Johnston, Philips and Laird, Minimizing conflicts (1992): mend a whole choice
+that has few conflicts rather than build one that has none. There one change at a time
+has the fewest; here an integer programme finds the choice with the fewest of all.
 """
 
 from __future__ import annotations
@@ -14,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.tolerances import HELD_COST
@@ -31,19 +38,23 @@ def min_conflict_assignment(
     *,
     cheaper_than: Cost | None,
     tried: Collection[Assignment],
+    control: Control = UNATTENDED,
 ) -> Assignment | None:
     """Return the whole choice in which the fewest pairs of runs clash, or None.
 
     Parameters
     ----------
-    chooser : Chooser
+    packing : SetPacking
     among : sequence of int
         The routes that may be chosen; every run of them gets one.
     cheaper_than : Cost or None
         What the total must stay below: its first part, or where that is no more the
         second. Further parts only settle ties.
-    tried : collection of Whole
+    tried : collection of Assignment
         Choices that have been mended, or could not be.
+    control : Control
+        Asked before each part of what is sought; once it is stopped, there is none, or
+        one that settles no ties.
 
     Notes
     -----
@@ -59,7 +70,7 @@ def min_conflict_assignment(
         programme.leave_out(whole)
     if cheaper_than is not None:
         programme.stay_below(cheaper_than)
-    return programme.solved()
+    return programme.solved(control)
 
 
 class _Programme:
@@ -139,17 +150,17 @@ class _Programme:
         self._lower.append(-np.inf)
         self._upper.append(upper)
 
-    def solved(self) -> Assignment | None:
+    def solved(self, control: Control) -> Assignment | None:
         counts = np.zeros(self.size)
         counts[len(self.routes) : self.is_below_at_once] = 1.0
-        found = self._least(counts)
+        found = None if control.stopped() else self._least(counts)
         if found is None:
             return None
         for part in range(min(2, self.costs.shape[1])):
             self._hold(counts, float(counts @ found))
             counts = np.zeros(self.size)
             counts[: len(self.routes)] = self.costs[:, part]
-            better = self._least(counts)
+            better = None if control.stopped() else self._least(counts)
             if better is None:
                 break
             found = better

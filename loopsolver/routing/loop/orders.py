@@ -4,6 +4,11 @@ Between every two parts a tube may run, each way. An integer programme chooses t
 that make one closed circuit over all parts, as if tubes could pass through each other.
 That is a lower bound; the circuit is then laid for good. Circuits are taken up in the
 order of their bounds, until the next bound is no better than the best loop laid.
+
+References
+----------
+Circuits that leave parts out are cut off one by one: Dantzig, Fulkerson and Johnson,
+Solution of a large-scale traveling-salesman problem (1954). From memory.
 """
 
 from __future__ import annotations
@@ -12,6 +17,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import permutations
 
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Pack
 from loopsolver.routing.loop.ports import held_ports, ports_along
 from loopsolver.routing.loop.route_pool import Route, RoutePool
@@ -115,15 +121,16 @@ class Orders:
         """Return the same circuits to be gone through once more, from the first on."""
         return Orders(self.packing, self.links, self.parts)
 
-    def next(self, among: Iterable[int]) -> Selection:
+    def next(self, among: Iterable[int], *, control: Control = UNATTENDED) -> Selection:
         """Return the best circuit that is not done, tubes passing through each other.
 
-        Where there is none, as many tubes as fit into one.
+        Where there is none, as many tubes as fit into one. Once the search is stopped,
+        some tubes that need not be either.
         """
         routes = sorted(among)
         while True:
             packs = [*self._packs(self.packing.pool), *self._bans()]
-            found = self.packing.regardless(routes, packs)
+            found = self.packing.regardless(routes, packs, control=control)
             closed = self._too_short(found)
             if not closed:
                 return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import (
     NoPortsLeft,
     NoRoute,
@@ -32,9 +33,16 @@ class Alone:
 class RoutedRuns:
     """The runs of a loop with all their routes so far."""
 
-    def __init__(self, scene: Scene, runs: Sequence[RunRequest], key: Key) -> None:
+    def __init__(
+        self,
+        scene: Scene,
+        runs: Sequence[RunRequest],
+        key: Key,
+        *,
+        control: Control = UNATTENDED,
+    ) -> None:
         """Make the runs of a loop, none of them routed yet."""
-        self.router = Router(scene, runs)
+        self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
             tube_radius=scene.tube.radius, clearance=scene.rules.clearance
         )
@@ -47,10 +55,16 @@ class RoutedRuns:
         self._laid: dict[PortPair, Laid] = {}
 
     def route_alone(self, run: int) -> None:
-        """Route a run between all its ports, other tubes left out."""
+        """Route a run between all its ports, other tubes left out.
+
+        Where the search is stopped meanwhile, the run is as if it had not been begun.
+        """
         router = self.router
-        pairs = port_pairs(router.scene, router.runs[run])
-        laid = [self._between(run, ports) for ports in pairs]
+        laid: list[Laid] = []
+        for ports in port_pairs(router.scene, router.runs[run]):
+            laid.append(self._between(run, ports))
+            if router.control.stopped():
+                return
         routes = tuple(route for each in laid for route in each.routes)
         if all(self._is_too_long(route) for route in routes):
             self._of_any_length.add(run)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import Final
 
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.geometry.vectors import dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoRoute
+from loopsolver.routing.effort import LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
@@ -18,13 +19,9 @@ from loopsolver.routing.loop.ports import PortPair, held_ports, with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import problem_of, solve_beside, solve_run
-from loopsolver.routing.square.lattice import SQUARE
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import SQUARE_COSINE
 from loopsolver.tube.centreline import legs
-
-BESIDE: Final = 4
-"""Most routes taken from one search beside laid tubes."""
-
 
 JudgeKey = tuple[int, tuple[EndFitting, ...], float]
 """Run, fittings and bend radius: what makes one problem of a run."""
@@ -44,21 +41,38 @@ class Laid:
 class Router:
     """Routes the runs of a loop; what depends on one tube alone is reckoned once."""
 
-    def __init__(self, scene: Scene, runs: Sequence[RunRequest]) -> None:
-        """Make the router of these runs, which need not be the scene's own."""
+    def __init__(
+        self,
+        scene: Scene,
+        runs: Sequence[RunRequest],
+        *,
+        control: Control = UNATTENDED,
+    ) -> None:
+        """Make the router of these runs, which need not be the scene's own.
+
+        Once `control` is stopped, its searches return what they have found by then.
+        """
         self.scene = scene
         self.runs = tuple(runs)
-        rules = replace(scene.rules, candidates=BESIDE)
+        self.control = control
+        rules = replace(scene.rules, candidates=self.effort.routes_beside)
         self._brief = replace(scene, rules=rules)
         self._known_ports = held_ports(scene.runs)
         self._rolled: set[int] = set()
         self._judges: dict[JudgeKey, Judge | None] = {}
         self._solids: dict[Route, tuple[Obstacle, ...]] = {}
 
+    @property
+    def effort(self) -> LoopEffort:
+        """How hard it is tried."""
+        return self.control.effort.loop
+
     def alone(self, run: int, ports: PortPair) -> Laid:
         """Return the candidates of a run between two ports, other tubes left out."""
         request = with_ports(self.runs[run], ports)
-        found = solve_beside(self.scene, request, (), first=find_candidates)
+        found = solve_beside(
+            self.scene, request, (), first=find_candidates, control=self.control
+        )
         if any(not _is_square(candidate) for candidate in found.candidates):
             self._rolled.add(run)
         return Laid(
@@ -70,7 +84,9 @@ class Router:
         request = with_ports(self.runs[route.run], route.ports)
         key = (route.run, route.candidate.ends, route.centreline.radius)
         if key not in self._judges:
-            problem = problem_of(self.scene, request, route.candidate)
+            problem = problem_of(
+                self.scene, request, route.candidate, effort=self.control.effort
+            )
             self._judges[key] = None if problem is None else make_judge(problem)
         judge = self._judges[key]
         if judge is None:
@@ -82,7 +98,8 @@ class Router:
 
     def why_none(self, run: int, ports: PortPair) -> NoRoute | None:
         """Return why there is no route between two ports at all."""
-        return solve_run(self.scene, with_ports(self.runs[run], ports)).why
+        request = with_ports(self.runs[run], ports)
+        return solve_run(self.scene, request, control=self.control).why
 
     def beside(self, run: int, ports: PortPair, laid: Iterable[Route]) -> Laid:
         """Return routes of a run that keep clear of tubes laid already."""
@@ -91,6 +108,7 @@ class Router:
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
             first=find_candidates if run in self._rolled else find_more_candidates,
+            control=self.control,
         )
         return Laid(
             routes=tuple(self._routes(run, found.candidates)), refused=found.refused
@@ -103,8 +121,9 @@ class Router:
             tube = tube_obstacles(
                 route.centreline,
                 tube_radius=scene.tube.radius,
-                reach=scene.tube.radius + scene.rules.clearance,
+                reach=scene.reach,
                 name=f"tube of {self.runs[route.run].name}",
+                spacing=self.effort.ball_spacing,
             )
             self._solids[route] = (*tube, *route.brought)
         return self._solids[route]
@@ -153,7 +172,7 @@ def bodies_of(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
 def _is_square(candidate: Candidate) -> bool:
     """Return whether any two legs of a tube are square to each other or parallel."""
     return all(
-        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE
+        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE_COSINE
         for one, two in combinations(legs(candidate.centreline).directions, 2)
         for cosine in (dot(one, two),)
     )

@@ -1,12 +1,20 @@
-"""One route for each run, none in another's way, with the least total."""
+"""One route for each run, none in another's way, with the least total.
+
+References
+----------
+Set packing with lazy constraints: Dantzig, Fulkerson and Johnson, Solution of a large-
+scale traveling-salesman problem (1954), add a row only where an answer breaks it. Rows
+over all routes that exclude each other: Padberg, On the facial structure of set packing
+polyhedra (1973). Both from memory.
+"""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Cost, Pack, choose
 from loopsolver.routing.loop.route_pool import RoutePool
 from loopsolver.routing.problem import Candidate
@@ -43,7 +51,7 @@ class SetPacking:
     """Chooses from a pool that grows; remembers which pairs of runs matter."""
 
     def __init__(self, pool: RoutePool, key: Key) -> None:
-        """Make a chooser."""
+        """Make the choice from a pool; `key` says what a candidate costs."""
         self.pool = pool
         self.key = key
         self._costs: list[Cost] = []
@@ -63,11 +71,12 @@ class SetPacking:
             self._costs.append(self.key(self.pool.routes[known].candidate))
         return self._costs[route]
 
-    def best(self, among: Iterable[int], *, seconds: float = math.inf) -> Selection:
+    def best(self, among: Iterable[int], *, control: Control = UNATTENDED) -> Selection:
         """Return the best choice among routes: the most runs, then the least total.
 
         Only pairs of runs whose chosen routes clash are looked into, until none does: the
-        choice is then the best with all pairs looked into.
+        choice is then the best with all pairs looked into. Where the search is stopped
+        before, a quick choice.
         """
         routes = [route for route in sorted(among) if self._clears_held(route)]
         while True:
@@ -76,7 +85,9 @@ class SetPacking:
                 for first, second in sorted(self._watched)
                 for pack in _clash_packs(self.pool.clashing(first, second))
             ]
-            found = self.regardless(routes, packs, seconds=seconds)
+            found = self.regardless(routes, packs, control=control)
+            if not found.is_proven and control.stopped():
+                return self._in_turn(routes)
             new = {
                 pair
                 for one, two in combinations(found.routes, 2)
@@ -92,7 +103,7 @@ class SetPacking:
         among: Iterable[int],
         packs: Iterable[Pack] = (),
         *,
-        seconds: float = math.inf,
+        control: Control = UNATTENDED,
     ) -> Selection:
         """Return the best choice if tubes could pass through each other.
 
@@ -103,9 +114,10 @@ class SetPacking:
         among : iterable of int
             The routes that may be chosen.
         packs : iterable of Pack
-            What else excludes each other, by the ways' numbers.
-        seconds : float
-            Guard on the time for each part of the total.
+            What else excludes each other, by the routes' numbers.
+        control : Control
+            Asked before each part of the total; once it is stopped, the choice is what
+            there is by then, or empty.
         """
         routes = sorted(among)
         place = {route: index for index, route in enumerate(routes)}
@@ -116,7 +128,7 @@ class SetPacking:
                 for pack in (*self._packs(), *packs)
                 if (members := tuple(place[w] for w in pack.members if w in place))
             ],
-            seconds=seconds,
+            control=control,
         )
         chosen = sorted(
             (routes[index] for index in found.members),
@@ -126,6 +138,33 @@ class SetPacking:
             routes=tuple(chosen),
             total=total_of(self.cost(route) for route in chosen),
             is_proven=found.is_proven,
+        )
+
+    def _in_turn(self, routes: Sequence[int]) -> Selection:
+        """Return a quick choice: each run in turn takes its best route that is free.
+
+        Those with the fewest routes come first, so before all those that are settled.
+        """
+        of_run: dict[int, list[int]] = {}
+        for route in sorted(routes, key=lambda route: (self.cost(route), route)):
+            of_run.setdefault(self.pool.routes[route].run, []).append(route)
+        placed: dict[int, int] = {}
+        taken: set[str] = set()
+        for run in sorted(of_run, key=lambda run: (len(of_run[run]), run)):
+            for route in of_run[run]:
+                ports = self.pool.routes[route].ports
+                is_free = taken.isdisjoint(ports) and not any(
+                    self.pool.clash(route, other) for other in placed.values()
+                )
+                if is_free:
+                    placed[run] = route
+                    taken.update(ports)
+                    break
+        chosen = tuple(placed[run] for run in sorted(placed))
+        return Selection(
+            routes=chosen,
+            total=total_of(self.cost(route) for route in chosen),
+            is_proven=False,
         )
 
     def _clears_held(self, route: int) -> bool:

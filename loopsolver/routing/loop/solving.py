@@ -7,28 +7,30 @@ chooses among all routes, and rounds of routing again bring new ones to choose f
 
 from __future__ import annotations
 
-import time
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Final
 
+from loopsolver.routing.control import (
+    UNATTENDED,
+    Control,
+    Ended,
+    Explaining,
+    RunStarted,
+)
 from loopsolver.routing.diagnosis.no_route import NoRoute
+from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.hindrance import no_place, untried
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchResult
 from loopsolver.routing.loop.orders import Orders, possible_links
 from loopsolver.routing.loop.ports import with_sure_fittings
-from loopsolver.routing.loop.progress import SILENT, Ended, Progress
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.set_packing import Key, Selection
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import HELD_COST
-
-SECONDS: Final = 20.0
-"""How long the rounds may take unless the user says otherwise [s]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +76,7 @@ class Loop:
     rounds : int
         How many rounds of routing again there were.
     pool : int
-        How many ways were chosen from.
+        How many routes were chosen from.
     is_proven : bool
         Whether no better choice can be made from these routes.
     ended : Ended
@@ -101,7 +103,7 @@ def solve_loop(
     key: Key,
     seconds: float = SECONDS,
     kept: Mapping[str, Candidate] = MappingProxyType({}),
-    progress: Progress = SILENT,
+    control: Control = UNATTENDED,
 ) -> Loop:
     """Return the best choice for a loop that rounds of routing lead to.
 
@@ -115,14 +117,14 @@ def solve_loop(
         Guard on the time the rounds take [s]; usually they end before.
     kept : mapping of run names to Candidates
         What is settled already.
-    progress : Progress
+    control : Control
+        Asked between searches; once it is stopped, the loop is what there is by then.
     """
-    routed = _routed_runs(scene, runs, key, kept, progress)
-    until = time.monotonic() + seconds
+    routed = _routed_runs(scene, runs, key, kept, control)
     every = range(len(runs))
-    result = _settled(routed, every, until, progress)
+    result = _settled(routed, every, control.within(seconds))
     bound = routed.packing.regardless(routed.open_routes(every))
-    return _loop(routed, every, result, bound.total, progress)
+    return _loop(routed, every, result, bound.total, control)
 
 
 def solve_any_order(
@@ -132,7 +134,7 @@ def solve_any_order(
     key: Key,
     seconds: float = SECONDS,
     kept: Mapping[str, Candidate] = MappingProxyType({}),
-    progress: Progress = SILENT,
+    control: Control = UNATTENDED,
 ) -> Loop:
     """Return the best closed loop over parts in any order, and the scene's other runs.
 
@@ -148,15 +150,15 @@ def solve_any_order(
     linked = {link.run.name for link in links}
     others = [run for run in scene.runs if run.name not in linked]
     runs = [*(link.run for link in links), *others]
-    routed = _routed_runs(with_sure_fittings(scene, parts), runs, key, kept, progress)
+    routed = _routed_runs(with_sure_fittings(scene, parts), runs, key, kept, control)
     beside = range(len(links), len(runs))
-    until = time.monotonic() + seconds
+    timed = control.within(seconds)
     orders = Orders(routed.packing, links, parts)
     bound = orders.next(routed.open_routes(range(len(runs))))
-    best = _best_order(routed, orders, bound, beside, until, progress)
+    best = _best_order(routed, orders, bound, beside, timed)
     chosen = routed.runs_of(best.selection) - set(beside)
     order = (*orders.in_order(chosen), *beside)
-    return _loop(routed, order, best, bound.total, progress)
+    return _loop(routed, order, best, bound.total, control)
 
 
 def _best_order(
@@ -164,38 +166,33 @@ def _best_order(
     orders: Orders,
     ideal: Selection,
     beside: Collection[int],
-    until: float,
-    progress: Progress,
+    control: Control,
 ) -> SearchResult:
     """Return the best choice over all orders, from the most promising one on.
 
-    Ctrl-C ends the search; the best of the orders before is kept.
+    Where the search is stopped, the best of the orders before.
     """
-    best = _settled(routed, routed.runs_of(ideal) | set(beside), until, progress)
+    best = _settled(routed, routed.runs_of(ideal) | set(beside), control)
     bound, rounds, ended = ideal, best.rounds, best.ended
     selection = best.selection
     while ended == "done":
-        try:
-            linked = routed.runs_of(ideal) - set(beside)
-            if len(linked) < len(orders.parts):
-                break
-            orders.done(linked)
-            ideal = orders.next(routed.open_routes(routed.every_run))
-        except KeyboardInterrupt:
-            ended = "stopped"
+        linked = routed.runs_of(ideal) - set(beside)
+        if len(linked) < len(orders.parts):
             break
-        if ideal.worth >= selection.worth:
+        orders.done(linked)
+        every = routed.open_routes(routed.every_run)
+        ideal = orders.next(every, control=control)
+        if control.stopped() or ideal.worth >= selection.worth:
             break
         runs = routed.runs_of(ideal) | set(beside)
-        found = _settled(routed, runs, until, progress, after=rounds)
+        found = _settled(routed, runs, control, after=rounds)
         rounds, ended = rounds + found.rounds, found.ended
         if found.selection.worth < selection.worth:
             selection = found.selection
     if ended == "done":
-        try:
-            selection = _chosen_again(routed, orders.afresh(), selection, beside)
-        except KeyboardInterrupt:
-            ended = "stopped"
+        again = orders.afresh()
+        selection = _chosen_again(routed, again, selection, beside, control)
+        ended = "stopped" if control.stopped() else ended
     is_sure = ended == "done" or _is_as_good(selection, bound)
     return SearchResult(
         selection=replace(selection, is_proven=selection.is_proven and is_sure),
@@ -205,16 +202,23 @@ def _best_order(
 
 
 def _chosen_again(
-    routed: RoutedRuns, orders: Orders, best: Selection, beside: Collection[int]
+    routed: RoutedRuns,
+    orders: Orders,
+    best: Selection,
+    beside: Collection[int],
+    control: Control,
 ) -> Selection:
     """Return the best choice over all orders from all routes that there are now.
 
     Later orders have brought routes that earlier ones could use as well.
     """
     every = routed.open_routes(routed.every_run)
-    while (ideal := orders.next(every)).worth < best.worth:
+    while (ideal := orders.next(every, control=control)).worth < best.worth:
+        if control.stopped():
+            break
         linked = routed.runs_of(ideal) - set(beside)
-        found = routed.packing.best(routed.open_routes(linked | set(beside)))
+        routes = routed.open_routes(linked | set(beside))
+        found = routed.packing.best(routes, control=control)
         best = min(best, found, key=lambda selection: selection.worth)
         if len(linked) < len(orders.parts):
             break
@@ -235,21 +239,16 @@ def _routed_runs(
     runs: Sequence[RunRequest],
     key: Key,
     kept: Mapping[str, Candidate],
-    progress: Progress,
+    control: Control,
 ) -> RoutedRuns:
-    """Return the runs, each routed alone.
-
-    After Ctrl-C with those that were routed before it; if that is none, it goes on up.
-    """
-    routed = RoutedRuns(scene, runs, key)
-    try:
-        for number, run in enumerate(runs):
-            progress.started(run.name, number + 1, len(runs))
-            routed.route_alone(number)
-    except KeyboardInterrupt:
-        if not routed.alone:
-            raise
-        routed.leave_the_rest()
+    """Return the runs, each routed alone; those before the stop where there is one."""
+    routed = RoutedRuns(scene, runs, key, control=control)
+    for number, run in enumerate(runs):
+        control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
+        routed.route_alone(number)
+        if number not in routed.alone:
+            routed.leave_the_rest()
+            break
     for number, run in enumerate(runs):
         if run.name in kept:
             routed.keep(number, kept[run.name])
@@ -257,12 +256,7 @@ def _routed_runs(
 
 
 def _settled(
-    routed: RoutedRuns,
-    runs: Collection[int],
-    until: float,
-    progress: Progress,
-    *,
-    after: int = 0,
+    routed: RoutedRuns, runs: Collection[int], control: Control, *, after: int = 0
 ) -> SearchResult:
     """Return what rounds of routing some of the runs lead to, after so many others."""
 
@@ -273,15 +267,10 @@ def _settled(
         return SearchResult(
             selection=routed.packing.best(among()), ended="stopped early"
         )
-
-    def told(number: int, best: Selection) -> None:
-        routes = routed.pool.routes
-        progress.improved(
-            after + number, [routes[route].candidate for route in best.routes]
-        )
-
-    rounds = NeighbourhoodSearch(routed.router, routed.packing, among=among)
-    return rounds.search(left=lambda: until - time.monotonic(), told=told)
+    search = NeighbourhoodSearch(
+        routed.router, routed.packing, among=among, control=control
+    )
+    return search.search(after=after)
 
 
 def _loop(
@@ -289,28 +278,24 @@ def _loop(
     runs: Sequence[int],
     result: SearchResult,
     bound: Cost,
-    progress: Progress,
+    control: Control,
 ) -> Loop:
     """Return the choice with what is to be said of each run.
 
-    Ctrl-C ends the search for reasons; what has been chosen stays.
+    A stop ends the search for reasons; what has been chosen stays.
     """
     routes, ended = result.selection.routes, result.ended
-    why_of = _why_at_once if ended.startswith("stopped") else _why
-    found: list[LoopRun] = []
-    for run in runs:
-        try:
-            if set(routed.pool.of_run(run)).isdisjoint(routes):
-                progress.explaining(routed.router.runs[run].name)
-            why = why_of(routed, run, routes)
-        except KeyboardInterrupt:
-            if why_of is _why_at_once:
-                raise
-            why_of, ended = _why_at_once, "stopped"
-            why = why_of(routed, run, routes)
-        found.append(_loop_run(routed, run, routes, why))
+    out = [run for run in runs if set(routed.pool.of_run(run)).isdisjoint(routes)]
+    whys: dict[int, NoRoute | None] = {}
+    for run in out:
+        if not control.stopped():
+            control.tell(Explaining(name=routed.router.runs[run].name))
+            whys[run] = _why(routed, run, routes)
+        if control.stopped():
+            whys[run] = _why_at_once(routed, run, routes)
+            ended = ended if ended.startswith("stopped") else "stopped"
     return Loop(
-        runs=tuple(found),
+        runs=tuple(_loop_run(routed, run, routes, whys.get(run)) for run in runs),
         total=result.selection.total,
         bound=bound,
         rounds=result.rounds,

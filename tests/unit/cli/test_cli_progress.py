@@ -15,6 +15,7 @@ from loopsolver.clearance.obstacles import Gap
 from loopsolver.cli import progress as progress_module
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.lengths import INCHES, MILLIMETRES, Lengths
+from loopsolver.routing.control import Explaining, RoundDone, RunStarted
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline
 
@@ -40,8 +41,8 @@ def shown_on(terminal: io.StringIO, words: str) -> None:
 
 def route() -> None:
     with ProgressLine(MILLIMETRES) as progress:
-        progress.started("pump to card", 1, 2)
-        progress.started("card to pump", 2, 2)
+        progress.tell(RunStarted(name="pump to card", number=1, count=2))
+        progress.tell(RunStarted(name="card to pump", number=2, count=2))
 
 
 @pytest.fixture(autouse=True)
@@ -55,7 +56,7 @@ def test_long_work_is_shown_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> No
     terminal = Terminal()
     monkeypatch.setattr(sys, "stderr", terminal)
     with ProgressLine(MILLIMETRES) as progress:
-        progress.started("pump to card", 1, 2)
+        progress.tell(RunStarted(name="pump to card", number=1, count=2))
         shown_on(terminal, "routing pump to card (1 of 2)")
 
 
@@ -76,7 +77,7 @@ def test_a_pipe_gets_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "stderr", pipe)
     before = threading.active_count()
     with ProgressLine(MILLIMETRES) as progress:
-        progress.started("pump to card", 1, 2)
+        progress.tell(RunStarted(name="pump to card", number=1, count=2))
         assert threading.active_count() == before  # nobody waits to show anything
     assert pipe.getvalue() == ""
 
@@ -89,7 +90,7 @@ def test_an_error_takes_the_bar_away_and_goes_on(
 
     def failing() -> None:
         with ProgressLine(MILLIMETRES) as progress:
-            progress.started("pump to card", 1, 2)
+            progress.tell(RunStarted(name="pump to card", number=1, count=2))
             shown_on(terminal, "pump to card")
             raise ZeroDivisionError
 
@@ -106,7 +107,7 @@ def tube(*vertices: tuple[float, float, float]) -> Candidate:
 
 
 # Legs 300 + 200 with one square bend of radius 28, and a straight of 1016.
-BEST = [tube((0, 0, 0), (300, 0, 0), (300, 200, 0)), tube((0, 0, 0), (0, 0, 1016))]
+BEST = (tube((0, 0, 0), (300, 0, 0), (300, 200, 0)), tube((0, 0, 0), (0, 0, 1016)))
 LENGTH = 300.0 + 200.0 - (2.0 - math.pi / 2.0) * 28.0 + 1016.0
 
 
@@ -120,11 +121,11 @@ def test_the_best_so_far_is_shown_and_fits_eighty_columns(
     terminal = Terminal()
     monkeypatch.setattr(sys, "stderr", terminal)
     with ProgressLine(lengths) as progress:
-        progress.started("pump to card", 1, 2)
+        progress.tell(RunStarted(name="pump to card", number=1, count=2))
         shown_on(terminal, "routing pump to card")
-        progress.improved(0, BEST[:1])
+        progress.tell(RoundDone(rounds=0, best=BEST[:1]))
         shown_on(terminal, "first choice: ")
-        progress.improved(12, BEST)
+        progress.tell(RoundDone(rounds=12, best=BEST))
         shown_on(terminal, "round 12: ")
     shown = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", terminal.getvalue())
     assert "first choice: best so far 1 bend, " in shown
@@ -139,15 +140,15 @@ def test_the_best_so_far_is_no_concern_of_a_pipe(
     pipe = io.StringIO()
     monkeypatch.setattr(sys, "stderr", pipe)
     with ProgressLine(MILLIMETRES) as progress:
-        progress.improved(1, BEST)
+        progress.tell(RoundDone(rounds=1, best=BEST))
     assert pipe.getvalue() == ""
 
 
 def test_what_the_search_tells_is_what_the_bar_shows() -> None:
     progress = ProgressLine(MILLIMETRES)
-    progress.progress.started("pump to card", 2, 6)
+    progress.tell(RunStarted(name="pump to card", number=2, count=6))
     assert progress.text == "routing pump to card (2 of 6)"
-    progress.progress.improved(3, BEST)
+    progress.tell(RoundDone(rounds=3, best=BEST))
     assert progress.text.startswith("round 3: best so far 1 bend, ")
-    progress.progress.explaining("card to pump")
+    progress.tell(Explaining(name="card to pump"))
     assert progress.text == "trying what would help card to pump"

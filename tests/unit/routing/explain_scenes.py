@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -9,7 +10,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, Point, point, unit
 from loopsolver.routing.candidates import find_candidates
-from loopsolver.routing.diagnosis.explain import Reason, reason_of
+from loopsolver.routing.diagnosis.no_route import Reason, Suggestion
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import problems_of, solve_run
@@ -126,25 +127,40 @@ def reason(scene: Scene) -> Reason:
     """Why the scene's run has no route from its stock; fails where it has one."""
     outcome = solve_run(scene, scene.runs[0])
     assert all(one.blank > scene.tube.stock_length for one in outcome.candidates)
-    if outcome.why is not None and "blank" in outcome.why:
-        longer = replace(scene, tube=replace(scene.tube, stock_length=1e6))
-        return reason_of(scene, scene.runs[0], problems_of, too_long=routes(longer))
-    found = reason_of(scene, scene.runs[0], problems_of)
-    assert outcome.why == found.sentence
-    return found
+    assert isinstance(outcome.why, Reason)
+    return outcome.why
 
 
-def only(found: Reason, rule: str, subject: str = "") -> Change:
-    """The one change of a rule (and thing) that is suggested."""
-    changes = [
-        one.changes[0]
+_Fact = TypeVar("_Fact")
+
+
+def first_fact(found: Reason, kind: type[_Fact]) -> _Fact:
+    """The most direct fact, which is of this kind."""
+    assert isinstance(found.facts[0], kind), found.facts
+    return found.facts[0]
+
+
+def only_fact(found: Reason, kind: type[_Fact]) -> _Fact:
+    """The one fact there is, which is of this kind."""
+    assert len(found.facts) == 1, found.facts
+    return first_fact(found, kind)
+
+
+def suggested(found: Reason, rule: str, subject: str = "") -> Suggestion:
+    """The one suggestion to change a rule (of a thing), and nothing else."""
+    (one,) = [
+        one
         for one in found.suggestions
         if len(one.changes) == 1
         and one.changes[0].rule == rule
         and subject in ("", one.changes[0].subject)
     ]
-    assert len(changes) == 1, (rule, found.sentence)
-    return changes[0]
+    return one
+
+
+def only(found: Reason, rule: str, subject: str = "") -> Change:
+    """The one change of a rule (and thing) that is suggested."""
+    return suggested(found, rule, subject).changes[0]
 
 
 def rules_of(found: Reason) -> set[str]:

@@ -16,10 +16,11 @@ import math
 import numpy as np
 import pytest
 
-from loopsolver.routing.problem import Outcome
-from loopsolver.routing.solve import problems_of, solve_run
+from loopsolver.routing.diagnosis.no_route import Reason
+from loopsolver.routing.solve import Outcome, problems_of, solve_run
 from loopsolver.scene.model import Scene
 from tests.property.laid_tubes import candidate_complaints
+from tests.unit.routing.explain_scenes import suggested
 from tests.unit.routing.port_texts import run, scene, seated
 
 TURN = math.radians(80.0)
@@ -52,9 +53,11 @@ def test_what_listed_angles_cannot_meet_in_one_plane_is_a_reason(
 ) -> None:
     outcome = solved(askew(0.0, bend_angles=angles, max_bends=bends))
     assert outcome.candidates == ()
-    assert outcome.why
+    assert isinstance(outcome.why, Reason)
     # One bend of 80 degrees does it where any angle may be.
-    assert "with bends of any angle (80 degrees)" in outcome.why
+    free = suggested(outcome.why, "bend angles")
+    assert free.changes[0].after == "any"
+    assert free.angles_deg == pytest.approx((80.0,), abs=1e-4)
 
 
 @pytest.mark.parametrize("bends", [1, 2])
@@ -87,7 +90,8 @@ def test_two_square_bends_do_not_meet_axes_too_near_to_each_other(
 ) -> None:
     outcome = solved(askew(lifted, max_bends=2))
     assert outcome.candidates == ()
-    assert outcome.why
+    assert isinstance(outcome.why, Reason)
+    assert outcome.why.facts
 
 
 def test_any_angle_meets_them_at_every_height() -> None:

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.routing.diagnosis.no_route import Reason
 from loopsolver.routing.loop.solving import solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_run
@@ -369,7 +370,8 @@ def test_no_tube_goes_through_the_stem_that_is_too_near_to_bend_before() -> None
     of = stem_across(100.0)
     outcome = solve_run(of, of.runs[0])
     assert outcome.candidates == ()
-    assert outcome.why
+    assert isinstance(outcome.why, Reason)
+    assert outcome.why.facts
 
 
 @pytest.mark.parametrize("aside", [15.0, 17.0, 18.5])

@@ -9,9 +9,11 @@ import math
 
 import pytest
 
-from loopsolver.routing.problem import Candidate, Outcome
-from loopsolver.routing.solve import solve_run
+from loopsolver.routing.diagnosis.no_route import OffsetTooNarrow, Reason
+from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import Outcome, solve_run
 from loopsolver.scene.model import Scene
+from tests.unit.routing.explain_scenes import only, only_fact, rules_of
 from tests.unit.routing.port_texts import run, scene, seated
 
 ALONG, SAVED = 200.0, 2.0 - math.pi / 2.0
@@ -82,11 +84,12 @@ def test_where_no_former_fits_the_smallest_is_told_of() -> None:
     """At 56 mm the smallest lacks 1 mm; 20.5 would do, 1.5 diameters are 21."""
     found = outcome(facing(56.0, run("pump", "card"), bend_radius=FORMERS, max_bends=2))
     assert found.candidates == ()
-    assert found.why is not None
-    assert "two 90-degree bends need 57 mm between the ports' axes" in found.why
-    assert "there are 56 mm" in found.why
-    assert "a former of" not in found.why.split("; possible")[1]
-    assert "with 14 mm of straight between bends" in found.why
+    assert isinstance(found.why, Reason)
+    fact = only_fact(found.why, OffsetTooNarrow)
+    told = (fact.angle_deg, fact.needed, fact.there_is)
+    assert told == pytest.approx((90.0, 57.0, 56.0))
+    assert "bend radius" not in rules_of(found.why)
+    assert only(found.why, "straight between bends").after == 14.0
 
 
 # ------------------------------------------------------------------------- its own rules
@@ -99,8 +102,9 @@ def test_a_radius_of_its_own_goes_before_the_tubes() -> None:
     own, common = outcome(of), outcome(of, 1)
     assert {c.centreline.radius for c in own.candidates} == {21.0}
     assert common.candidates == ()
-    assert common.why is not None
-    assert "need 99 mm" in common.why
+    assert isinstance(common.why, Reason)
+    fact = only_fact(common.why, OffsetTooNarrow)
+    assert fact.needed == pytest.approx(99.0)
 
 
 def test_a_list_of_formers_of_its_own_goes_before_the_tubes() -> None:

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from loopsolver.routing.angled.closed_routes import routes_of
-from loopsolver.routing.angled.partial_routes import LACKING, PartialRoutes, angled_run
+from loopsolver.routing.angled.partial_routes import PartialRoutes, angled_run
 from loopsolver.routing.angled.shortlist import lacking
+from loopsolver.routing.effort import USUAL
 from loopsolver.routing.problem import RouteProblem
+from tests.full import few_or_all
 from tests.property.known_routes import LISTED, THIRTY, TILTED_LISTED, known_run
 from tests.property.laid_tubes import Tube, points_on
 from tests.unit.routing.angled_runs import (
@@ -80,7 +82,7 @@ def test_rays_keep_free_of_bodies_but_for_a_little(seed: int) -> None:
             clipped_distance(o.solid, points).min() for o in known.problem.obstacles
         )
         # The grid may miss an edge by some 3 mm, and steps by 2.5 mm over an end.
-        assert least > REACH - LACKING - 5.5
+        assert least > REACH - USUAL.laying_out.mended_room - 5.5
 
 
 def test_a_wall_in_front_leaves_no_ray() -> None:
@@ -109,8 +111,15 @@ def test_thinned_rays_take_the_coarse_ones_first() -> None:
     assert len(once.thinned(10**6)) == len(once)
 
 
-@pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
-@pytest.mark.parametrize("bends", [1, 2, 3, 4, 5])
+EVERY = [(kind, bends) for kind in KINDS for bends in (1, 2, 3, 4, 5)]
+QUICK = [(kind, bends) for kind, bends in EVERY if bends < 5]
+
+
+@pytest.mark.parametrize(
+    ("kind", "bends"),
+    few_or_all([*QUICK, EVERY[4]], EVERY),
+    ids=lambda one: getattr(one, "name", str(one)),
+)
 def test_routes_close_and_have_their_angles(kind, bends: int) -> None:
     # With one bend the axes meet; that is so for a known run of one bend alone.
     known = known_run(kind, 0 if bends == 1 else 9)

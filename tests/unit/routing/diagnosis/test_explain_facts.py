@@ -13,6 +13,7 @@ from loopsolver.routing.diagnosis.facts import (
     least_set,
     simple_tube_facts,
 )
+from loopsolver.routing.diagnosis.no_route import FacingTooNear
 from loopsolver.routing.diagnosis.room import in_front_of
 from loopsolver.routing.solve import problems_of
 from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
@@ -184,11 +185,12 @@ def test_what_is_too_near_to_the_first_straight_is_exact(seed: int) -> None:
         return
     (front,) = fronts
     if distance[name] > 0.0:
-        assert front.gap.name == name
-        assert front.by == pytest.approx(lacking, abs=1e-3)
+        assert front.fact.near.name == name
+        assert front.fact.near.by == pytest.approx(lacking, abs=1e-3)
     else:
-        assert front.by >= REACH
-    assert front.sentence.startswith("the first 17 mm of tube from pump.out come ")
+        assert front.fact.near.by >= REACH
+    assert front.fact.port == "pump.out"
+    assert front.fact.length == COLLAR.depth + COLLAR.straight_beyond
 
 
 def free_first_bend(problem) -> bool:
@@ -242,8 +244,8 @@ def test_a_short_tube_between_ports_in_line_is_told_its_least() -> None:
         At((100.0, 150.0, 150.0), "+x"), At((112.0, 150.0, 150.0), "-x"), max_bends=0
     )
     problem = problems_of(scene, scene.runs[0])[0]
-    (told,) = simple_tube_facts(problem, ("pump.out", "gpu.in"))
-    assert told == (
-        "the tube ends in pump.out and gpu.in are 12 mm apart, and a tube needs 17 mm "
-        "of straight there"
-    )
+    ports = ("pump.out", "gpu.in")
+    (told,) = simple_tube_facts(problem, ports)
+    assert isinstance(told, FacingTooNear)
+    assert told.ports == ports
+    assert (told.needed, told.there_is) == pytest.approx((17.0, 12.0))

@@ -1,16 +1,29 @@
 """Reasons worked by hand, from a scene's text to its text with what was suggested.
 
-What a person would do: read the sentence, change the one figure, and route again.
+What a person would do: read the reason, change the one figure, and route again.
 """
 
 import math
-import re
 
 import pytest
 
-from loopsolver.routing.problem import Outcome
-from loopsolver.routing.solve import solve_run
+from loopsolver.routing.diagnosis.no_route import (
+    CornerTooNear,
+    NoneFound,
+    OffsetTooNarrow,
+    Reason,
+    StockTooShort,
+    StraightBlocked,
+)
+from loopsolver.routing.solve import Outcome, solve_run
 from loopsolver.scene.model import Scene
+from tests.unit.routing.explain_scenes import (
+    first_fact,
+    only,
+    only_fact,
+    rules_of,
+    suggested,
+)
 from tests.unit.routing.port_texts import box, port, run, scene, seated
 
 
@@ -20,10 +33,10 @@ def solved(of: Scene) -> Outcome:
     return outcome
 
 
-def why(of: Scene) -> str:
+def why(of: Scene) -> Reason:
     outcome = solved(of)
     assert outcome.candidates == ()
-    assert outcome.why is not None
+    assert isinstance(outcome.why, Reason)
     return outcome.why
 
 
@@ -46,37 +59,36 @@ def offset(aside: float = 60.0, own: str = "", **rules: object) -> Scene:
 
 def test_two_square_bends_need_71_mm_and_there_are_60() -> None:
     """2 R + s is 2 28 + 15 = 71. 2 R + 15 <= 60 holds up to R = 22.5: whole are 22."""
-    told = why(offset())
-    facts, ways = told.split("; possible ")
-    assert facts == (
-        "two 90-degree bends need 71 mm between the ports' axes, and there are 60 mm"
-    )
-    assert "with a former of 22 mm radius" in ways
-    assert re.search(r"with bends of 45 or 90 degrees \(", ways)
+    found = why(offset())
+    fact = only_fact(found, OffsetTooNarrow)
+    told = (fact.angle_deg, fact.needed, fact.there_is)
+    assert told == pytest.approx((90.0, 71.0, 60.0))
+    assert only(found, "bend radius").after == 22.0
+    assert only(found, "bend angles").after == (45.0, 90.0)
     assert has_route(offset(bend_radius=22))
     assert not has_route(offset(bend_radius=23))
     assert has_route(offset(bend_angles="[45, 90]"))
 
 
-def test_the_sentence_is_about_the_runs_own_former_and_changes_that() -> None:
+def test_the_reason_is_about_the_runs_own_former_and_changes_that() -> None:
     """The scene's former would do, the run's own of 28 does not."""
-    told = why(offset(own="bend_radius = 28\n", bend_radius=21))
-    assert "need 71 mm" in told
-    assert "with a former of 22 mm radius" in told
+    found = why(offset(own="bend_radius = 28\n", bend_radius=21))
+    assert first_fact(found, OffsetTooNarrow).needed == pytest.approx(71.0)
+    assert only(found, "bend radius").after == 22.0
     assert has_route(offset(own="bend_radius = 22\n", bend_radius=21))
 
 
-def test_the_sentence_is_about_the_runs_own_angles() -> None:
-    told = why(offset(own="bend_angles = [90]\n", bend_angles='"any"'))
-    assert "with bends of 45 or 90 degrees" in told
+def test_the_reason_is_about_the_runs_own_angles() -> None:
+    found = why(offset(own="bend_angles = [90]\n", bend_angles='"any"'))
+    assert only(found, "bend angles").after == (45.0, 90.0)
     assert has_route(offset(own="bend_angles = [45, 90]\n", bend_angles='"any"'))
 
 
 def test_of_several_formers_the_smallest_is_reckoned_with() -> None:
     """2 21 + 15 = 57, and there are 56: the straight between may be 56 - 42 = 14."""
-    told = why(offset(56.0, bend_radius="[28, 21]"))
-    assert "need 57 mm" in told
-    assert "with 14 mm of straight between bends" in told
+    found = why(offset(56.0, bend_radius="[28, 21]"))
+    assert first_fact(found, OffsetTooNarrow).needed == pytest.approx(57.0)
+    assert only(found, "straight between bends").after == 14.0
 
 
 # ------------------------------------------------------------- the number of bends
@@ -93,8 +105,8 @@ def aslant(own: str, **rules: object) -> Scene:
 
 
 def test_one_bend_more_is_offered_to_the_run_that_has_its_own() -> None:
-    told = why(aslant("max_bends = 1\n", max_bends=5))
-    assert "with 2 bends" in told
+    found = why(aslant("max_bends = 1\n", max_bends=5))
+    assert only(found, "bends").after == 2.0
     assert has_route(aslant("max_bends = 2\n", max_bends=5))
 
 
@@ -115,12 +127,14 @@ def in_front(gap: float, **rules: object) -> Scene:
 
 def test_what_stands_in_front_of_a_port_is_named_with_how_much() -> None:
     """12 mm of depth and 5 beyond make 17; memory leaves 1 mm of 3, and overlaps by 2."""
-    told = why(in_front(1.0))
-    assert told.startswith(
-        "the first 17 mm of tube from pump.a come 2 mm too near to memory"
-    )
-    assert "with memory 2 mm further towards +y" in told
-    assert "with a clearance of 1 mm (memory in the way)" in told
+    found = why(in_front(1.0))
+    fact = first_fact(found, StraightBlocked)
+    assert (fact.port, fact.near.name) == ("pump.a", "memory")
+    assert (fact.length, fact.near.by) == pytest.approx((17.0, 2.0), abs=1e-3)
+    moved = only(found, "body", "memory")
+    assert (moved.towards, moved.after) == ("+y", 2.0)
+    nearer = suggested(found, "clearance")
+    assert (nearer.changes[0].after, nearer.near) == (1.0, ("memory",))
     assert has_route(in_front(3.0))
     assert not has_route(in_front(2.5))
     assert has_route(in_front(1.0, clearance=1))
@@ -128,10 +142,13 @@ def test_what_stands_in_front_of_a_port_is_named_with_how_much() -> None:
 
 
 def test_a_body_in_the_way_of_the_tube_itself() -> None:
-    told = why(in_front(-4.0))
-    assert "come 7 mm too near to memory" in told
-    assert "with memory 7 mm further towards +y" in told
-    assert "with a clearance" not in told
+    found = why(in_front(-4.0))
+    near = first_fact(found, StraightBlocked).near
+    assert near.name == "memory"
+    assert near.by == pytest.approx(7.0, abs=1e-3)
+    moved = only(found, "body", "memory")
+    assert (moved.towards, moved.after) == ("+y", 7.0)
+    assert "clearance" not in rules_of(found)
 
 
 # ------------------------------------------------------------------------- the clearance
@@ -152,12 +169,9 @@ def gate(gap: float, **rules: object) -> Scene:
 
 @pytest.mark.parametrize("angles", ["[90]", "[45, 90]"])
 def test_possible_with_a_clearance_of_1_6_mm(angles: str) -> None:
-    told = why(gate(1.6, bend_angles=angles))
-    assert re.search(
-        r"possible with a clearance of 1.6 mm "
-        r"\((memory and card_guard|card_guard and memory) in the way\)",
-        told,
-    )
+    one = why(gate(1.6, bend_angles=angles)).suggestions[0]
+    assert [(c.rule, c.after) for c in one.changes] == [("clearance", 1.6)]
+    assert sorted(one.near) == ["card_guard", "memory"]
     assert has_route(gate(1.6, bend_angles=angles, clearance=1.6))
     assert not has_route(gate(1.6, bend_angles=angles, clearance=1.7))
 
@@ -185,9 +199,11 @@ def corner(first: float, *, beyond: float = 5.0) -> Scene:
 
 def test_a_least_straight_at_an_end_is_offered_and_is_enough() -> None:
     """17 + 28 = 45 are needed and 42 there: 2 of the 5 mm beyond the mouth are left."""
-    told = why(corner(42.0))
-    assert "needs 45 mm from the tube end in pump.a" in told
-    assert "with 2 mm of straight beyond the fitting on pump.a" in told
+    found = why(corner(42.0))
+    fact = first_fact(found, CornerTooNear)
+    assert fact.port == "pump.a"
+    assert (fact.needed, fact.there_is) == pytest.approx((45.0, 42.0))
+    assert only(found, "straight at an end", "pump.a").after == 2.0
     assert has_route(corner(42.0, beyond=2.0))
     assert not has_route(corner(42.0, beyond=2.5))
 
@@ -205,10 +221,17 @@ def test_a_case_wall_is_offered_by_as_much_as_lacks(angles: str) -> None:
             max_bends=0,
         )
 
-    told = why(along(8.2))
-    assert "1.8 mm too near to case wall -z" in told
-    assert "with case wall -z 2 mm further out" in told
-    assert "with a clearance of 1.2 mm (case wall -z in the way)" in told
+    found = why(along(8.2))
+    near = next(
+        fact.near if isinstance(fact, NoneFound) else (fact.near,)
+        for fact in found.facts
+        if isinstance(fact, NoneFound | StraightBlocked)
+    )
+    assert [one.name for one in near] == ["case wall -z"]
+    assert near[0].by == pytest.approx(1.8, abs=1e-3)
+    assert only(found, "case wall", "case wall -z").after == 2.0
+    nearer = suggested(found, "clearance")
+    assert (nearer.changes[0].after, nearer.near) == (1.2, ("case wall -z",))
     # The wall 2 mm further out: what is in the case lies 2 mm further up.
     assert has_route(along(10.2))
     assert not has_route(along(9.7))
@@ -235,10 +258,12 @@ def test_stock_that_is_too_short_is_told_by_how_much(own: str) -> None:
     assert length == pytest.approx(227.98, abs=0.005)
     short = solved(bent(280.0, 30.0))
     assert short.candidates
-    assert short.why is not None
-    assert "8 mm short" in short.why
-    assert "26 mm" in short.why
-    assert "288 mm" in short.why
+    assert isinstance(short.why, Reason)
+    fact = only_fact(short.why, StockTooShort)
+    assert fact.blank == pytest.approx(length + 60.0)
+    assert fact.stock_length == 280.0
+    assert only(short.why, "trim allowance").after == 26.0
+    assert only(short.why, "stock length").after == 288.0
     assert solved(bent(288.0, 30.0)).why is None
     assert solved(bent(287.5, 30.0)).why is not None
     assert solved(bent(280.0, 26.0)).why is None
@@ -264,13 +289,16 @@ def beside_a_wall(**rules: object) -> Scene:
 
 def test_of_an_elbow_it_is_told_what_lacks_where_it_looks_at_the_goal() -> None:
     """Two bends of 45 degrees need 16.4 + 10.6 = 27 mm, as worked out for offsets."""
-    told = why(beside_a_wall())
-    assert told.startswith(
-        "two 90-degree bends need 71 mm between the ports' axes, and there are 45 mm"
-    )
-    assert "with bends of 45 or 90 degrees (2 of 45 degrees)" in told
-    (most,) = re.findall(r"with (\d) bends", told)
-    assert has_route(beside_a_wall(max_bends=most))
+    found = why(beside_a_wall())
+    fact = first_fact(found, OffsetTooNarrow)
+    told = (fact.angle_deg, fact.needed, fact.there_is)
+    assert told == pytest.approx((90.0, 71.0, 45.0))
+    bent = suggested(found, "bend angles")
+    assert bent.changes[0].after == (45.0, 90.0)
+    assert bent.angles_deg == pytest.approx((45.0, 45.0))
+    most = only(found, "bends").after
+    assert isinstance(most, float)
+    assert has_route(beside_a_wall(max_bends=round(most)))
     # Half way between -x and +y the elbow spares one of them: it meets the goal's axis
     # 45 - 12 sin 45 = 36.5 mm aside, after 51.6 of which 17 + 28 tan 22.5 are needed.
     first = solved(beside_a_wall(bend_angles="[45, 90]")).candidates[0]

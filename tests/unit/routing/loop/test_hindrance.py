@@ -4,7 +4,6 @@ What is in the way is measured along the tubes without the package's help. Whate
 said to help is done to the scene, and the loop is solved again.
 """
 
-import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -15,6 +14,17 @@ import pytest
 from scipy.spatial import cKDTree
 
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.routing.diagnosis.no_route import (
+    InTheWay,
+    NoPlace,
+    OtherFitting,
+    OtherPort,
+    Reason,
+    Remedy,
+    Suggestion,
+)
+from loopsolver.routing.diagnosis.rule_changes import changed
+from loopsolver.routing.loop.hindrance import SIMPLE_RULES
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.solving import Loop, LoopRun, solve_loop
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
@@ -67,6 +77,15 @@ def left_out(loop: Loop) -> list[LoopRun]:
     return [run for run in loop.runs if run.chosen is None]
 
 
+def no_place(run: LoopRun) -> NoPlace:
+    assert isinstance(run.why, NoPlace)
+    return run.why
+
+
+def in_the_way(run: LoopRun) -> tuple[InTheWay, ...]:
+    return no_place(run).in_the_way
+
+
 def laid(loop: Loop) -> dict[str, Route]:
     return {run.request.name: run.chosen for run in loop.runs if run.chosen}
 
@@ -81,7 +100,8 @@ def test_as_many_as_fit_are_laid_and_those_that_cost_least(
     assert loop.total[:2] == pytest.approx(total, abs=1e-3)
     assert not loop.is_cut_short
     for run in loop.runs:
-        assert bool(run.why) == bool(run.in_the_way) == (run.chosen is None)
+        assert isinstance(run.why, NoPlace) == (run.chosen is None)
+        assert run.chosen is not None or in_the_way(run)
         assert run.alone, "there is a way for each run alone"
 
 
@@ -135,8 +155,8 @@ def test_the_runs_in_the_way_are_those_of_the_way_that_meets_fewest(
         ]
         fewest = min(len(one) for one in met)
         assert fewest > 0, "a way of it would have fitted"
-        told = {one.run: one.gap for one in run.in_the_way}
-        assert len(told) == len(run.in_the_way) == fewest
+        told = {one.run: one.gap for one in in_the_way(run)}
+        assert len(told) == len(in_the_way(run)) == fewest
         assert list(told.values()) == sorted(told.values())
         best = [one for one in met if len(one) == fewest and one.keys() == told.keys()]
         assert any(
@@ -155,7 +175,7 @@ def test_the_place_is_half_way_between_the_two_tubes(
     scene, loop = case(), solved(case)
     chosen = laid(loop)
     for run in left_out(loop):
-        for one in run.in_the_way:
+        for one in in_the_way(run):
             half = (one.gap + 2.0 * scene.tube.radius) / 2.0
             at = np.array(one.at)
             assert to_way(at, chosen[one.run]) == pytest.approx(half, abs=2 * APART)
@@ -165,23 +185,10 @@ def test_the_place_is_half_way_between_the_two_tubes(
 
 def test_by_hand_one_tube_over_another() -> None:
     (run,) = left_out(solved(over))
-    (one,) = run.in_the_way
+    (one,) = in_the_way(run)
     # The lines cross at x = 130, y = 120; the one 40, the other 52 mm up.
     assert one.gap == pytest.approx(2.0, abs=1e-9)
     assert one.at == pytest.approx((130.0, 120.0, 46.0), abs=1e-9)
-
-
-@every_case
-def test_the_reason_names_the_runs_in_the_way_and_how_near(
-    case: Callable[[], Scene],
-) -> None:
-    for run in left_out(solved(case)):
-        assert run.why is not None
-        for one in run.in_the_way:
-            place = ", ".join(f"{value:.0f}" for value in one.at)
-            assert one.run in run.why
-            assert f"({place})" in run.why
-            assert f"{abs(one.gap):g} mm" in run.why
 
 
 # ------------------------------------------------------------------ what would help
@@ -195,18 +202,21 @@ class Help:
     scene: Scene
 
 
-def helps(scene: Scene, run: RunRequest, why: str) -> list[Help]:
-    """All that a reason says would help, done to the scene; nothing may be unread."""
-    _, _, told = why.partition("possible ")
-    found: list[tuple[int, Help]] = []
-    unread = told
-    for pattern, done in _DONE.items():
-        for match in re.finditer(pattern, told):
-            kind, changed = done(scene, run, match)
-            found.append((match.start(), Help(kind=kind, scene=changed)))
-            unread = unread.replace(match.group(0), "")
-    assert not set(unread.replace("or", "")) - set(", "), f"not understood: {unread!r}"
-    return [one for _, one in sorted(found, key=lambda each: each[0])]
+def help_of(scene: Scene, run: RunRequest, remedy: Remedy) -> Help:
+    """What a remedy is about, and the scene with it done to a run."""
+    if isinstance(remedy, OtherPort):
+        ports = run.from_ports if remedy.end == "from" else run.to_ports
+        assert remedy.instead_of in ports
+        changes = {f"{remedy.end}_ports": (remedy.port,)}
+        return Help(kind="port", scene=_with_run(scene, replace(run, **changes)))
+    if isinstance(remedy, OtherFitting):
+        assert remedy.port in (*run.from_ports, *run.to_ports)
+        return Help(kind="elbow", scene=_with_fitting(scene, remedy))
+    assert isinstance(remedy, Suggestion)
+    assert {change.rule for change in remedy.changes} <= SIMPLE_RULES
+    for change in remedy.changes:
+        scene, run = changed(scene, run, change)
+    return Help(kind=remedy.changes[0].rule, scene=_with_run(scene, run))
 
 
 def _with_run(scene: Scene, run: RunRequest) -> Scene:
@@ -214,22 +224,11 @@ def _with_run(scene: Scene, run: RunRequest) -> Scene:
     return replace(scene, runs=runs)
 
 
-def _from(scene: Scene, run: RunRequest, told: re.Match[str]) -> tuple[str, Scene]:
-    assert told[2] in run.from_ports
-    return "port", _with_run(scene, replace(run, from_ports=(told[1],)))
-
-
-def _to(scene: Scene, run: RunRequest, told: re.Match[str]) -> tuple[str, Scene]:
-    assert told[2] in run.to_ports
-    return "port", _with_run(scene, replace(run, to_ports=(told[1],)))
-
-
-def _fitting(scene: Scene, run: RunRequest, told: re.Match[str]) -> tuple[str, Scene]:
-    assert told[2] in (*run.from_ports, *run.to_ports)
-    fitting = next(one for one in _fittings(scene) if one.name == told[1])
+def _with_fitting(scene: Scene, remedy: OtherFitting) -> Scene:
+    fitting = next(one for one in _fittings(scene) if one.name == remedy.fitting)
 
     def with_it(port: Port) -> Port:
-        if port.name != told[2]:
+        if port.name != remedy.port:
             return port
         return replace(port, fittings=(*port.fittings, fitting))
 
@@ -237,43 +236,13 @@ def _fitting(scene: Scene, run: RunRequest, told: re.Match[str]) -> tuple[str, S
         replace(part, ports=tuple(with_it(port) for port in part.ports))
         for part in scene.components
     )
-    return "elbow", replace(scene, components=parts)
+    return replace(scene, components=parts)
 
 
 def _fittings(scene: Scene) -> Iterator[Fitting]:
     for part in scene.components:
         for port in part.ports:
             yield from port.fittings
-
-
-def _clearance(scene: Scene, run: RunRequest, told: re.Match[str]) -> tuple[str, Scene]:
-    assert run in scene.runs
-    rules = replace(scene.rules, clearance=float(told[1]))
-    return "clearance", replace(scene, rules=rules)
-
-
-def _bends(scene: Scene, run: RunRequest, told: re.Match[str]) -> tuple[str, Scene]:
-    return "bends", _with_run(scene, replace(run, max_bends=int(told[1])))
-
-
-def _angles(scene: Scene, run: RunRequest, _: re.Match[str]) -> tuple[str, Scene]:
-    return "angles", _with_run(scene, replace(run, bend_angles="any"))
-
-
-def _listed(scene: Scene, run: RunRequest, told: re.Match[str]) -> tuple[str, Scene]:
-    angles = (float(told[1]), float(told[2]))
-    return "angles", _with_run(scene, replace(run, bend_angles=angles))
-
-
-_DONE: dict[str, Callable[[Scene, RunRequest, re.Match[str]], tuple[str, Scene]]] = {
-    r"from (\S+) instead of (\S+\w)": _from,
-    r"to (\S+) instead of (\S+\w)": _to,
-    r'with the fitting "([^"]+)" on (\S+\w)': _fitting,
-    r"with a clearance of ([\d.]+) mm( \([^)]*\))?": _clearance,
-    r"with (\d+) bends?": _bends,
-    r"with bends of any angle( \([^)]*\))?": _angles,
-    r"with bends of ([\d.]+) or ([\d.]+) degrees( \([^)]*\))?": _listed,
-}
 
 
 KINDS = {
@@ -288,8 +257,7 @@ KINDS = {
 def test_what_is_said_to_help_does_help(case: Callable[[], Scene]) -> None:
     scene, loop = case(), solved(case)
     (run,) = left_out(loop)
-    assert run.why is not None
-    told = helps(scene, run.request, run.why)
+    told = [help_of(scene, run.request, one) for one in no_place(run).remedies]
     assert {one.kind for one in told} >= KINDS[case]
     others = {name: route.candidate for name, route in laid(loop).items()}
     for one in told:
@@ -311,8 +279,8 @@ def test_where_nothing_helps_nothing_is_offered() -> None:
     """Tubes that must cross in a low case: no port, elbow or rule changes that."""
     for case in (cases.two_that_cross, cases.one_that_crosses_two):
         for run in left_out(solved(case)):
-            assert run.why is not None
-            assert "possible" not in run.why
+            assert no_place(run).remedies == ()
+            assert no_place(run).is_all_tried
 
 
 def names_of(runs: Iterable[LoopRun]) -> list[str]:
@@ -325,6 +293,4 @@ def test_a_run_without_any_way_is_no_hindrance_to_the_others() -> None:
     scene = replace(scene, runs=(scene.runs[0], hopeless))
     loop = solve_loop(scene, scene.runs, key=KEY)
     assert names_of(left_out(loop)) == ["shut in"]
-    assert loop.runs[1].in_the_way == ()
-    assert loop.runs[1].why is not None
-    assert "beside the others" not in loop.runs[1].why
+    assert isinstance(loop.runs[1].why, Reason)

@@ -8,7 +8,7 @@ from loopsolver.geometry.vectors import point
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.loop.leg_shifts import leg_shifted_routes
-from loopsolver.routing.loop.parallel_search import parallel_routes
+from loopsolver.routing.loop.parallel_search import Exchange, parallel_routes
 from loopsolver.routing.loop.parallels import side_by_side
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate
@@ -57,11 +57,13 @@ def test_two_jogs_come_to_lie_one_above_the_other() -> None:
     )
     found = parallel_routes(
         [(own, *new) for own, new in zip(pair, shifted, strict=True)],
-        cost=cost,
-        limits=limits,
-        clash=lambda _one, _two: False,
-        outer_diameter=OD,
-        price=1.0,
+        Exchange(
+            cost=cost,
+            limits=limits,
+            clash=lambda _one, _two: False,
+            outer_diameter=OD,
+            price=1.0,
+        ),
     )
     lines = [one.centreline for one in found]
     looks = side_by_side(lines, outer_diameter=OD)

@@ -46,8 +46,8 @@ def test_proven_is_the_least_of_all_choices_over_all_orders(
 ) -> None:
     desks: list[RoutedRuns] = []
 
-    def kept(*args: Any) -> RoutedRuns:
-        desks.append(RoutedRuns(*args))
+    def kept(*args: Any, **options: Any) -> RoutedRuns:
+        desks.append(RoutedRuns(*args, **options))
         return desks[-1]
 
     monkeypatch.setattr(solving, "RoutedRuns", kept)

@@ -7,7 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from loopsolver.plan import RANKINGS, Progress
+from loopsolver.plan import RANKINGS
+from loopsolver.routing.control import (
+    Control,
+    Event,
+    Explaining,
+    RoundDone,
+    RunStarted,
+)
+from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch
+from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -16,7 +25,7 @@ from tests.unit.flat_case import CROSSING
 from tests.unit.routing.ring_cases import ring
 
 BY_BENDS = RANKINGS["bends"]
-Told = list[tuple[int, list[Candidate]]]
+Told = list[Event]
 
 
 @pytest.fixture
@@ -37,34 +46,53 @@ def worth(best: Sequence[Candidate]) -> tuple[float, ...]:
 
 def check(told: Told, loop: Loop) -> None:
     """The first choice, then rounds in their order; the best of all is what is kept."""
-    assert told[0][0] == 0
-    numbers = [number for number, _ in told]
+    rounds = [event for event in told if isinstance(event, RoundDone)]
+    numbers = [event.rounds for event in rounds]
+    assert numbers[0] == 0
     assert numbers == sorted(numbers)
     assert numbers[-1] == loop.rounds
     chosen = [run.chosen.candidate for run in loop.runs if run.chosen is not None]
-    assert min(worth(best) for _, best in told) == worth(chosen)
+    assert min(worth(event.best) for event in rounds) == worth(chosen)
 
 
 def test_the_best_so_far_is_told_after_every_round(crossing: Scene) -> None:
     told: Told = []
-    explained: list[str] = []
-    progress = Progress(
-        improved=lambda rounds, best: told.append((rounds, [*best])),
-        explaining=explained.append,
-    )
-    loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, progress=progress)
+    control = Control(tell=told.append)
+    loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, control=control)
     check(told, loop)
     assert loop.rounds > 0
-    assert explained == ["right to left"]
-    assert [worth(best) for _, best in told] == sorted(
-        (worth(best) for _, best in told), reverse=True
+    best = [worth(event.best) for event in told if isinstance(event, RoundDone)]
+    assert best == sorted(best, reverse=True)
+    assert told == [
+        RunStarted(name="left to right", number=1, count=2),
+        RunStarted(name="right to left", number=2, count=2),
+        *(event for event in told if isinstance(event, RoundDone)),
+        Explaining(name="right to left"),
+    ]
+
+
+def test_rounds_are_counted_on_after_others(crossing: Scene) -> None:
+    told: Told = []
+    control = Control(tell=told.append)
+    routed = RoutedRuns(crossing, crossing.runs, BY_BENDS)
+    for number in routed.every_run:
+        routed.route_alone(number)
+    search = NeighbourhoodSearch(
+        routed.router,
+        routed.packing,
+        among=lambda: routed.open_routes(routed.every_run),
+        control=control,
     )
+    rounds = search.search(after=7).rounds
+    numbers = [event.rounds for event in told if isinstance(event, RoundDone)]
+    assert rounds > 0
+    assert (numbers[0], numbers[-1]) == (7, 7 + rounds)
 
 
 def test_rounds_are_counted_on_from_order_to_order() -> None:
     scene = ring(6, parts=3, flow="either")
     parts = [part.name for part in scene.components]
     told: Told = []
-    progress = Progress(improved=lambda rounds, best: told.append((rounds, [*best])))
-    loop = solve_any_order(scene, parts, key=BY_BENDS, progress=progress)
+    control = Control(tell=told.append)
+    loop = solve_any_order(scene, parts, key=BY_BENDS, control=control)
     check(told, loop)

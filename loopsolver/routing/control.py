@@ -1,0 +1,99 @@
+"""What whoever asks for a search has to say: how hard it tries, when it ends, who hears."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from loopsolver.routing.effort import USUAL, Effort
+from loopsolver.routing.problem import Candidate
+
+Ended = Literal["done", "time", "stopped", "stopped early"]
+"""How a search ended: nothing more was to be gained, its time was over, or the user
+stopped it: among rounds, or early, before every run was routed alone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunStarted:
+    """A run is going to be routed alone: the so manieth from 1, of so many."""
+
+    name: str
+    number: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundDone:
+    """The first choice for the loop is made, or a round of routing again is over.
+
+    Attributes
+    ----------
+    rounds : int
+        How many rounds there were; none after the first choice.
+    best : tuple of Candidate
+        Those that are best so far.
+    """
+
+    rounds: int
+    best: tuple[Candidate, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Explaining:
+    """It is going to be looked into why a run is not in the loop."""
+
+    name: str
+
+
+Event = RunStarted | RoundDone | Explaining
+"""How far a search is."""
+
+
+def _goes_on() -> bool:
+    """Return that nobody stops the search."""
+    return False
+
+
+def _unheard(event: Event) -> None:
+    """Tell nobody."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Control:
+    """How hard a search tries, what it asks between its steps, and whom it tells.
+
+    Attributes
+    ----------
+    deadline : float
+        When the choice for the whole loop must be made, on the clock of
+        `time.monotonic` [s].
+    stopped : callable
+        Whether the user wants it to end now. Once it says so it goes on to. The search
+        then returns what it has.
+    tell : callable
+        Told of each event.
+    effort : Effort
+    """
+
+    deadline: float = math.inf
+    stopped: Callable[[], bool] = _goes_on
+    tell: Callable[[Event], None] = _unheard
+    effort: Effort = USUAL
+
+    @property
+    def ending(self) -> Literal["stopped", "time"] | None:
+        """What ends the search now; None where it may go on."""
+        if self.stopped():
+            return "stopped"
+        return "time" if time.monotonic() >= self.deadline else None
+
+    def within(self, seconds: float) -> Control:
+        """Return a control whose deadline is so many seconds from now, or its own [s]."""
+        return replace(self, deadline=min(self.deadline, time.monotonic() + seconds))
+
+
+UNATTENDED: Final = Control()
+"""Nobody waits: the search ends by itself."""
