@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from itertools import islice
 
 import pytest
@@ -104,9 +104,7 @@ def test_a_reason_against_a_route(bend_angles: BendAngles, measured: Measured) -
         run = scene.runs[0]
         pair = in_turn(
             {
-                "why none": lambda scene=scene, run=run: reason_of(
-                    scene, run, problems_of
-                ),
+                "why none": partial(reason_of, scene, run, problems_of),
                 "a route": searched(random_problem(12), bend_angles),
             },
             pairs=3,

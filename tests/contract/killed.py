@@ -121,7 +121,7 @@ def results(case: Case, folder: Path, *, how: str) -> None:
 def main() -> None:
     from tests.contract.killed_cases import CASES
 
-    os.fsync = lambda _: None  # what is killed is a process, not the machine
+    os.fsync = lambda fd: None  # what is killed is a process, not the machine
     name, hows, place = sys.argv[1:]
     folder = Path(place)
     before = folder.with_name("before")

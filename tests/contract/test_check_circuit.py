@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -28,13 +29,13 @@ inner_diameter = 10
 
 def check(
     text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> tuple[str, dict[str, object]]:
+) -> tuple[str, dict[str, Any]]:
     path = tmp_path / "siskin.toml"
     path.write_text(PARTS + text, encoding="utf-8")
     assert main(["check", str(path)]) == 0
     words = " ".join(capsys.readouterr().out.split())
     assert main(["check", str(path), "--json"]) == 0
-    content: dict[str, object] = json.loads(capsys.readouterr().out)
+    content: dict[str, Any] = json.loads(capsys.readouterr().out)
     return words, content
 
 

@@ -16,6 +16,7 @@ import os
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -72,6 +73,10 @@ def put(content: Any, place: Place, value: Any) -> None:
     at(content, place[:-1])[place[-1]] = value
 
 
+def put_copy(content: Any, *, place: Place, value: Any) -> None:
+    put(content, place, copy.deepcopy(value))
+
+
 def others(value: Any) -> tuple[Any, ...]:
     """Return values that may stand for another one by a slip."""
     if isinstance(value, bool):
@@ -94,9 +99,7 @@ def changes(content: Any) -> Iterator[Alteration]:
             if place[-1] != "chosen":
                 yield (
                     f"{place} = {value!r}",
-                    lambda altered, place=place, value=value: put(
-                        altered, place, copy.deepcopy(value)
-                    ),
+                    partial(put_copy, place=place, value=value),
                 )
 
 

@@ -64,7 +64,9 @@ def table_of(printed):
     Of what `bends` printed; the signed column of rotations is not looked at.
     """
     words = one_line(printed)
-    number, unit = re.search(r"bend radius ([\d.]+) (mm|in)\b", words).groups()
+    said = re.search(r"bend radius ([\d.]+) (mm|in)\b", words)
+    assert said is not None
+    number, unit = said.groups()
     scale = 25.4 if unit == "in" else 1.0
     table = printed[: printed.index("Marks along")]
     rows = re.findall(
@@ -200,7 +202,7 @@ def pages_of(pdf):
 
 def words_by_sheet(pages):
     """Return all words on each template, by set and number, in their order."""
-    found = {}
+    found: dict[tuple[str, int], str] = {}
     for page in pages:
         heading = re.search(SHEET, page)
         if heading:

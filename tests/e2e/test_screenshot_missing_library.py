@@ -57,6 +57,8 @@ def may_hide():
 @pytest.mark.skipif(not may_hide(), reason="may not make a mount namespace here")
 def test_missing_library_is_named_with_its_package_and_nothing_is_written(tmp_path):
     spec = spec_from_file_location("loopsolver_demo_missing", DEMO)
+    assert spec is not None
+    assert spec.loader is not None
     demo = module_from_spec(spec)
     spec.loader.exec_module(demo)
     held, path = tmp_path / "scene.pickle", tmp_path / "view.png"

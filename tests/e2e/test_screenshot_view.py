@@ -18,6 +18,7 @@ from PIL import Image
 
 from loopsolver.errors import LoopsolverError, OutputError
 from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.vectors import point
 from loopsolver.tube.centreline import Arc, pieces
 from loopsolver.view import camera, contents, palette
 from loopsolver.view.panel import ON_PICTURE, page_layout
@@ -32,6 +33,8 @@ PANEL_EDGE = round(LAYOUT.panel_width)
 
 def load_demo():
     spec = importlib.util.spec_from_file_location("loopsolver_demo_screenshot", DEMO)
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
@@ -138,7 +141,7 @@ def test_tube_is_drawn_at_its_true_diameter(pictures, plan):
     left = column - np.argmin(row[column::-1])
     right = column + np.argmin(row[column:])
     # Its outline: the two sides of the tube as the eye sees them, 7 mm from the axis.
-    frame = axis_frame(middle, (0.0, 0.0, 1.0))
+    frame = axis_frame(point(middle), (0.0, 0.0, 1.0))
     turns = np.linspace(0.0, 2.0 * math.pi, 720)
     ring = [
         middle

@@ -16,9 +16,10 @@ import re
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
-import ezdxf
 import numpy as np
 import pytest
+from ezdxf.entities.lwpolyline import LWPolyline
+from ezdxf.filemanagement import readfile
 
 from loopsolver.cli.bending import say_setup
 from loopsolver.cli.main import main
@@ -48,7 +49,7 @@ RING = 1.0  # rings round vertices are smaller, those of the picture of a turn l
 
 def read_svg(path):
     """Return a template's bend vertices, rings round vertices, and seats; y up."""
-    groups = {}
+    groups: dict[str | None, list[ET.Element]] = {}
     for group in ET.parse(path).getroot().iter(f"{SVG}g"):
         groups.setdefault(group.get("data-layer"), []).extend(group)
 
@@ -56,14 +57,14 @@ def read_svg(path):
         return np.array([float(x), -float(y)])
 
     bends = [
-        place(*line.get("points").split()[1].split(","))
+        place(*line.attrib["points"].split()[1].split(","))
         for line in groups["legs"]
         if line.tag == f"{SVG}polyline"
     ]
     rings = [
         place(ring.get("cx"), ring.get("cy"))
         for ring in groups["legs"]
-        if ring.tag == f"{SVG}circle" and float(ring.get("r")) < RING
+        if ring.tag == f"{SVG}circle" and float(ring.attrib["r"]) < RING
     ]
     seats = [
         (place(*map(cut.get, ("x1", "y1"))) + place(*map(cut.get, ("x2", "y2")))) / 2.0
@@ -74,10 +75,11 @@ def read_svg(path):
 
 def read_dxf(path):
     """Return the same of a DXF file."""
-    space = ezdxf.readfile(path).modelspace()
+    space = readfile(path).modelspace()
     bends = [
         np.array(list(line.get_points())[1][:2])
         for line in space.query('LWPOLYLINE[layer=="legs"]')
+        if isinstance(line, LWPolyline)
     ]
     rings = [
         np.array(ring.dxf.center.vec2)
@@ -235,7 +237,9 @@ def all_readings(both, files):
 def test_what_is_printed_is_the_tube_and_never_its_mirror_image(seed, capsys):
     plan = plan_with(routes=(crooked(seed),))
     (run,) = plan.runs
-    wanted = np.array(run.chosen_candidate.centreline.vertices)
+    chosen = run.chosen_candidate
+    assert chosen is not None
+    wanted = np.array(chosen.centreline.vertices)
     readings = dict(all_readings(*as_printed(plan, run, capsys)))
     assert len(readings) == 14
     for source, found in readings.items():
@@ -285,7 +289,9 @@ def test_a_tube_followed_across_the_sets_would_be_wrong(capsys):
     """Which is why no sheet names one of the other set."""
     plan = plan_with(routes=(crooked(1),))
     (run,) = plan.runs
-    wanted = np.array(run.chosen_candidate.centreline.vertices)
+    chosen = run.chosen_candidate
+    assert chosen is not None
+    wanted = np.array(chosen.centreline.vertices)
     _, files = as_printed(plan, run, capsys)
     paths = {kind: paths_of(sheets) for kind, sheets in files.items()}
     (pdf,) = [c for name, c in files["plain"].items() if name.endswith(".pdf")]

@@ -62,6 +62,7 @@ def test_one_pdf_a_run_and_each_template_as_svg_and_dxf(plans, tmp_path, capsys)
         stem = run.name.replace(" ", "-")
         names.add(f"{stem}.pdf")
         pages += len(pypdfium2.PdfDocument(out / f"{stem}.pdf"))
+        assert run.chosen_candidate is not None
         for plane in range(1, run.chosen_candidate.planes + 1):
             names |= {f"{stem}-plane-{plane}.svg", f"{stem}-plane-{plane}.dxf"}
     assert set(names_in(out)) == names

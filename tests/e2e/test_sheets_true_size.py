@@ -10,8 +10,11 @@ import ezdxf
 import numpy as np
 import pypdfium2
 import pytest
+from ezdxf.entities.arc import Arc
+from ezdxf.entities.lwpolyline import LWPolyline
+from ezdxf.filemanagement import read
 
-from loopsolver.drafting.paging import MARGIN, PAPERS, bound, room
+from loopsolver.drafting.paging import MARGIN, PAPERS, Leaf, bound, room
 from loopsolver.drafting.tiling import OVERLAP
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.workshop.flat import flat_planes
@@ -168,7 +171,7 @@ def test_a_leg_of_400_over_tiles_upward():
     """Short, then 400 up: rows of tiles put together by the level arms of the marks."""
     job = job_through(((0, 0, 0), (60, 0, 0), (60, 400, 0)))
     sheets, leaves = sheets_of(job, PAPERS["a4"])
-    rows = {}
+    rows: dict[int, tuple[Sheet, Leaf]] = {}
     for sheet, leaf in zip(sheets, leaves, strict=True):
         rows.setdefault(leaf.tile.row, (sheet, leaf))
     assert len(rows) == 2
@@ -202,26 +205,31 @@ def files():
 
 def test_lengths_read_back_from_svg(files):
     root = ET.fromstring(files["pump-to-card-plane-1.svg"])
-    width, height = (float(root.get(k).removesuffix("mm")) for k in ("width", "height"))
-    view = [float(v) for v in root.get("viewBox").split()]
+    width, height = (
+        float(root.attrib[k].removesuffix("mm")) for k in ("width", "height")
+    )
+    view = [float(v) for v in root.attrib["viewBox"].split()]
     assert view == [0.0, 0.0, width, height]
-    groups = {}
+    groups: dict[str | None, list[ET.Element]] = {}
     for group in root.iter(f"{SVG}g"):
         groups.setdefault(group.get("data-layer"), []).extend(group)
     vertices = [
-        tuple(map(float, line.get("points").split()[1].split(",")))
+        tuple(map(float, line.attrib["points"].split()[1].split(",")))
         for line in groups["legs"]
         if line.tag == f"{SVG}polyline"
     ]
     seats = [
         tuple((float(a) + float(b)) / 2.0 for a, b in ((x1, x2), (y1, y2)))
         for x1, y1, x2, y2 in (
-            [line.get(k) for k in ("x1", "y1", "x2", "y2")] for line in groups["cuts"]
+            [line.attrib[k] for k in ("x1", "y1", "x2", "y2")]
+            for line in groups["cuts"]
         )
     ]
     assert math.dist(seats[0], vertices[0]) == pytest.approx(400.0, abs=0.01)
     assert math.dist(*vertices) == pytest.approx(90.0, abs=0.01)
-    arcs = [p.get("d").split() for p in groups["centre line"] if p.tag == f"{SVG}path"]
+    arcs = [
+        p.attrib["d"].split() for p in groups["centre line"] if p.tag == f"{SVG}path"
+    ]
     for words in arcs:
         start, end = [float(v) for v in words[1:3]], [float(v) for v in words[-2:]]
         assert math.dist(start, end) == pytest.approx(28.0 * math.sqrt(2.0), abs=0.01)
@@ -229,13 +237,14 @@ def test_lengths_read_back_from_svg(files):
 
 def test_lengths_read_back_from_dxf(files):
     content = files["pump-to-card-plane-1.dxf"].decode()
-    document = ezdxf.read(io.StringIO(content))
+    document = read(io.StringIO(content))
     assert document.units == ezdxf.units.MM
     assert not document.audit().errors
     space = document.modelspace()
     legs = [
         [tuple(p[:2]) for p in line.get_points()]
         for line in space.query('LWPOLYLINE[layer=="legs"]')
+        if isinstance(line, LWPolyline)
     ]
     (_, one, _), (_, two, _) = legs
     assert math.dist(one, two) == pytest.approx(90.0, abs=0.01)
@@ -243,6 +252,7 @@ def test_lengths_read_back_from_dxf(files):
     seats = [(line.dxf.start + line.dxf.end) / 2.0 for line in cuts]
     assert math.dist(seats[0].vec2, one) == pytest.approx(400.0, abs=0.01)
     for arc in space.query('ARC[layer=="centre line"]'):
+        assert isinstance(arc, Arc)
         chord = (arc.end_point - arc.start_point).magnitude
         assert chord == pytest.approx(28.0 * math.sqrt(2.0), abs=0.01)
     edges = {

@@ -34,6 +34,8 @@ pytestmark = pytest.mark.skipif(
 
 def load_demo():
     spec = importlib.util.spec_from_file_location("loopsolver_demo_window", DEMO)
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
@@ -100,7 +102,9 @@ class Seen:
         """The picture at rest, once `what` is true of it."""
         end = time.monotonic() + PATIENCE
         while time.monotonic() < end:
-            assert self.process.poll() is None, self.process.stdout.read()
+            said = self.process.stdout
+            assert said is not None
+            assert self.process.poll() is None, said.read()
             if what(self.grab()):
                 now = self.settled()
                 if what(now):

@@ -48,6 +48,8 @@ class Shown:
 @pytest.mark.bench
 def test_the_next_candidate_of_a_crowded_build_against_opening_it(measured):
     spec = spec_from_file_location("loopsolver_demo_speed", DEMO)
+    assert spec is not None
+    assert spec.loader is not None
     demo = module_from_spec(spec)
     spec.loader.exec_module(demo)
     plan = demo.plan()

@@ -32,9 +32,9 @@ Points 0.5 mm apart on it see a body 10 mm away as 0.003 mm further off at most.
 """
 
 EIGHTEEN = [
-    np.array(steps) / np.linalg.norm(steps)
-    for steps in np.ndindex(3, 3, 3)
-    for steps in [np.array(steps) - 1]
+    steps / np.linalg.norm(steps)
+    for place in np.ndindex(3, 3, 3)
+    for steps in [np.array(place) - 1]
     if 0 < np.abs(steps).sum() < 3
 ]
 """Directions along the axes and half way between two of them."""

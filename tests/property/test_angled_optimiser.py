@@ -109,8 +109,13 @@ class Ports:
 
 def ports_of(problem: RouteProblem, bends: int) -> Ports:
     start, goal = problem.start, problem.goal
-    ends = (start.seat, start.direction, goal.seat, goal.direction)
-    return Ports(*(np.array(v) for v in ends), bends=bends)
+    return Ports(
+        p=np.array(start.seat),
+        d=np.array(start.direction),
+        q=np.array(goal.seat),
+        g=np.array(goal.direction),
+        bends=bends,
+    )
 
 
 def figures(vertices: Array) -> tuple[Array, Array, Array]:
@@ -268,9 +273,7 @@ def assert_agree(mine: float, other: float) -> None:
     assert other <= mine + AS_SHORT, "the optimiser did not converge"
 
 
-def ends_of_a_tube(
-    rng: np.random.Generator, angles: Sequence[float]
-) -> tuple[TubeEnd, TubeEnd]:
+def ends_of_a_tube(rng: np.random.Generator, angles: Array) -> tuple[TubeEnd, TubeEnd]:
     """Ends that a tube with these bends joins, at any rolls and lengths."""
     ways = [rng.normal(size=3)]
     ways[0] /= np.linalg.norm(ways[0])

@@ -179,11 +179,9 @@ def test_keeping_all_that_was_chosen_changes_nothing(seed: int) -> None:
 def test_a_kept_candidate_is_chosen_and_never_makes_the_loop_better(seed: int) -> None:
     scene, free = scene_of(seed), solved(seed)
     for run in _entangled(free)[:2]:
-        others = [
-            route for route in run.alone if run.chosen and route.key != run.chosen.key
-        ]
+        assert run.chosen is not None
+        others = [route for route in run.alone if route.key != run.chosen.key]
         kept = (others or [run.chosen])[0]
-        assert kept is not None
         loop = solve_loop(
             scene,
             scene.runs,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -147,15 +148,12 @@ def test_what_is_written_is_read_back(
         assert after.refused == before.refused
         for one, other in zip(before.candidates, after.candidates, strict=True):
             # Half of the sixth decimal is all that writing may cost.
-            near = {"rtol": 0.0, "atol": 0.51e-6}
-            np.testing.assert_allclose(
-                other.centreline.vertices, one.centreline.vertices, **near
-            )
-            np.testing.assert_allclose(other.gap.at, one.gap.at, **near)
-            np.testing.assert_allclose(
+            near = partial(np.testing.assert_allclose, rtol=0.0, atol=0.51e-6)
+            near(other.centreline.vertices, one.centreline.vertices)
+            near(other.gap.at, one.gap.at)
+            near(
                 [other.centreline.radius, other.gap.distance, other.trim_allowance],
                 [one.centreline.radius, one.gap.distance, one.trim_allowance],
-                **near,
             )
             assert other.gap.name == one.gap.name
     assert again.to_json(scene_path="invented.toml") == path.read_text("utf-8")

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from loopsolver.geometry.vectors import point
 from loopsolver.tube.centreline import Centreline, developed_length, sample
 from loopsolver.tube.setting_out import arc_length, cut_length, gain
 
@@ -63,7 +64,7 @@ def test_one_piece_with_four_bends_as_a_centre_line() -> None:
     corners = [np.zeros(3)]
     for length, axis in steps:
         corners.append(corners[-1] + length * np.eye(3)[axis])
-    tube = Centreline(vertices=tuple(tuple(c.tolist()) for c in corners), radius=radius)
+    tube = Centreline(vertices=tuple(point(c) for c in corners), radius=radius)
     assert developed_length(tube) == pytest.approx(2980, abs=1e-9)
 
 

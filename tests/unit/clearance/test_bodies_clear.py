@@ -13,7 +13,9 @@ from loopsolver.geometry.vectors import point, unit
 
 def random_pair(rng: np.random.Generator) -> tuple[Cylinder, Box | Cylinder]:
     body = Cylinder(
-        frame=axis_frame(point(rng.uniform(-5.0, 5.0, 3)), unit(rng.normal(size=3))),
+        frame=axis_frame(
+            point(rng.uniform(-5.0, 5.0, 3)), unit(rng.normal(size=3).tolist())
+        ),
         diameter=22.0,
         height=float(rng.uniform(12.0, 60.0)),
     )

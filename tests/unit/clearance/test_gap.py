@@ -11,14 +11,13 @@ import pytest
 from scipy.spatial import cKDTree
 
 from loopsolver.clearance.gap import (
-    Gap,
     curves_of,
     least_gap,
     least_gaps,
     prepare,
     tube_gap,
 )
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.errors import GeometryError
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, signed_distance
@@ -64,8 +63,12 @@ def _tube(rng: np.random.Generator) -> Centreline:
 
 def _solid(rng: np.random.Generator) -> Box | Cylinder:
     """Return a box or a cylinder, every third one square to the axes."""
-    angles = rng.uniform(0.0, 360.0, 3) if rng.random() < 0.67 else (0.0, 90.0, 0.0)
-    frame = Frame.from_rotation(rng.uniform(0.0, CASE, 3), rotation_matrix(angles))
+    angles = (
+        point(rng.uniform(0.0, 360.0, 3)) if rng.random() < 0.67 else (0.0, 90.0, 0.0)
+    )
+    frame = Frame.from_rotation(
+        point(rng.uniform(0.0, CASE, 3)), rotation_matrix(angles)
+    )
     if rng.random() < 0.6:
         return Box(frame=frame, size=point(rng.uniform(3.0, 50.0, 3)))
     diameter, height = rng.uniform(3.0, 50.0, 2)

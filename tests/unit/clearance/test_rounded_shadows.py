@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from loopsolver.clearance.arcs import blocked_bends
-from loopsolver.clearance.shadows import cast_shadow
+from loopsolver.clearance.shadows import Shadow, cast_shadow
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import point
 from tests.unit.clearance.test_arcs import PAIRS, random_nodes, sampled
@@ -77,7 +77,7 @@ def test_shadows_cover_what_lies_too_near_and_nothing_else(axis: int) -> None:
     assert covered > 100
 
 
-def stretch_at(shadow: object, row: int, column: int) -> tuple[float, float]:
+def stretch_at(shadow: Shadow | None, row: int, column: int) -> tuple[float, float]:
     """The covered stretch of one line."""
     if shadow is None:
         return np.inf, -np.inf

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from loopsolver.clearance.shadows import (
+    Coordinates,
     Shadow,
     cast_shadow,
     cast_shadows,
@@ -41,15 +42,15 @@ def random_wall(rng: np.random.Generator, *, square: float) -> HalfSpace:
     return HalfSpace(point=point(rng.uniform(-30, 30, 3)), normal=point(normal))
 
 
-def random_case(seed: int) -> tuple[Solid, tuple[np.ndarray, ...], float]:
+def random_case(seed: int) -> tuple[Solid, Coordinates, float]:
     """A solid of every kind in turn, coordinates at random, and what to keep from it."""
     rng = np.random.default_rng(seed)
     make = (random_box, random_cylinder, random_wall)[seed % 3]
     solid = make(rng, square=0.5)
-    coordinates = tuple(
+    x, y, z = (
         np.sort(rng.uniform(-70.0, 70.0, int(rng.integers(2, 9)))) for _ in range(3)
     )
-    return solid, coordinates, float(rng.uniform(0.5, 12.0))
+    return solid, (x, y, z), float(rng.uniform(0.5, 12.0))
 
 
 def covered_on(shadow: Shadow | None, row: int, col: int) -> tuple[float, float]:

@@ -252,6 +252,7 @@ def test_neighbours_carry_the_same_marks():
         (viewport,) = leaf.viewports
         for mark in leaf.entities:
             if isinstance(mark, Circle):
+                assert leaf.tile is not None
                 x = mark.centre[0] - viewport.at[0] + viewport.low[0]
                 y = mark.centre[1] - viewport.at[1] + viewport.low[1]
                 rings.setdefault((round(x, 6), round(y, 6)), set()).add(leaf.tile.name)
@@ -274,6 +275,7 @@ def test_lettering_in_an_overlap_stays_on_the_page_that_shows_it_whole():
         (viewport,) = leaf.viewports
         (x0, y0), (x1, y1) = viewport.low, viewport.high
         for text in viewport.drawing.entities:
+            assert isinstance(text, Text)
             left, bottom, right, top = box_of(text)
             if x0 <= left and right <= x1 and y0 <= bottom and top <= y1:
                 whole.add(text.text)

@@ -14,6 +14,7 @@ import ezdxf.recover
 import numpy as np
 import pypdfium2
 import pytest
+from ezdxf.filemanagement import read
 from PIL import Image
 
 from loopsolver.drafting import lettering
@@ -203,7 +204,7 @@ def test_svg_reads_back():
 
 
 def dxf():
-    return ezdxf.read(io.TextIOWrapper(io.BytesIO(dxf_document(DRAWING)), "utf-8"))
+    return read(io.TextIOWrapper(io.BytesIO(dxf_document(DRAWING)), "utf-8"))
 
 
 def test_dxf_is_in_millimetres_on_plainly_named_layers():
@@ -225,7 +226,7 @@ def test_dxf_lists_layers_in_the_order_asked_for():
         ((Layers.LEG, Layers.TUBE, Layers.NOTE), ["tube edges", "notes"]),
     ):
         content = dxf_document(drawing, listed=listed)
-        found = ezdxf.read(io.StringIO(content.decode())).layers
+        found = read(io.StringIO(content.decode())).layers
         layers = [layer.dxf.name for layer in found]
         assert [n for n in layers if n not in {"0", "Defpoints"}] == names
 
@@ -251,7 +252,7 @@ def test_dxf_numbers_on_black_discs_are_white_whatever_the_ground_is():
         *numbered_disc((40.0, 20.0), 2, radius=3.0, fill=1.0),
     )
     drawing = Drawing(entities=shapes, low=(0.0, 0.0), high=(60.0, 40.0))
-    document = ezdxf.read(io.TextIOWrapper(io.BytesIO(dxf_document(drawing)), "utf-8"))
+    document = read(io.TextIOWrapper(io.BytesIO(dxf_document(drawing)), "utf-8"))
     space = document.modelspace()
     (disc,) = space.query("HATCH")
     assert disc.dxf.true_color == 0x000000

@@ -54,7 +54,9 @@ def test_segments_without_length() -> None:
     np.testing.assert_allclose(_segment_distance(a, u, b, v), [5.0, 2.0, 6.0])
 
 
-def _arc(centre: Array, first: Array, second: Array, angle: float) -> Curves:
+def _arc(
+    centre: Array, first: Array | list[float], second: Array | list[float], angle: float
+) -> Curves:
     """Return one arc; `first` and `second` are square to each other and as long."""
     return Curves(
         origin=np.array([centre], float),

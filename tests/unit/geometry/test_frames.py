@@ -9,7 +9,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
-from loopsolver.geometry.vectors import AXES
+from loopsolver.geometry.vectors import AXES, point
 
 
 @pytest.mark.parametrize(
@@ -31,7 +31,7 @@ def test_quarter_turns_have_whole_entries() -> None:
 def test_place_and_turn() -> None:
     turn = Rotation.from_euler("xyz", (31, -12, 77), degrees=True)
     shift = np.array([5.0, -7.0, 11.0])
-    frame = Frame.from_rotation(shift, turn.as_matrix())
+    frame = Frame.from_rotation(point(shift), turn.as_matrix())
     assert frame.place((1, 2, 3)) == pytest.approx(turn.apply((1, 2, 3)) + shift)
     assert frame.turn((0, 0, 9)) == pytest.approx(turn.apply((0, 0, 1)))
     assert frame.rotation == pytest.approx(turn.as_matrix())
@@ -69,7 +69,7 @@ def test_square_frames(angles: tuple[float, float, float], square: bool) -> None
 @pytest.mark.parametrize("axis", [*AXES.values(), (1, 2, 3), (-4, 0.1, 0)])
 def test_axis_frames_are_right_handed(axis: tuple[float, float, float]) -> None:
     frame = axis_frame((4, 5, 6), axis)
-    assert frame.origin == (4, 5, 6)
+    assert frame.origin == (4.0, 5.0, 6.0)
     assert frame.axes[2] == pytest.approx(np.array(axis) / np.linalg.norm(axis))
     assert frame.rotation.T @ frame.rotation == pytest.approx(np.eye(3), abs=1e-15)
     assert np.linalg.det(frame.rotation) == pytest.approx(1.0)

@@ -17,7 +17,8 @@ def random_core(seed: int) -> tuple[np.random.Generator, Cylinder]:
     """A flat-ended cylinder at any rotation; now and then of no diameter or height."""
     rng = np.random.default_rng(seed)
     frame = Frame.from_rotation(
-        rng.uniform(-20.0, 20.0, 3), rotation_matrix(rng.uniform(-180, 180, 3).tolist())
+        point(rng.uniform(-20.0, 20.0, 3)),
+        rotation_matrix(point(rng.uniform(-180, 180, 3))),
     )
     diameter = float(rng.choice([0.0, 15.0]) * rng.random())
     height = float(rng.choice([0.0, 40.0]) * rng.random())
@@ -47,7 +48,7 @@ def test_a_rod_is_as_far_as_fcl_finds_its_capsule(seed: int) -> None:
     rng = np.random.default_rng(seed)
     along = rng.normal(size=3)
     rod = Cylinder(
-        frame=axis_frame(rng.uniform(-20, 20, 3), along),
+        frame=axis_frame(point(rng.uniform(-20, 20, 3)), point(along)),
         diameter=0.0,
         height=30.0,
         rounding=6.0,

@@ -13,6 +13,7 @@ from scipy.spatial import ConvexHull
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.separation import overlap, separation, stand_apart
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, signed_distance
+from loopsolver.geometry.vectors import point
 from tests.full import IS_FULL
 
 UNTURNED = Frame()
@@ -31,7 +32,7 @@ def random_solid(rng: np.random.Generator) -> Box | Cylinder:
 
 
 def solid_turned(rng: np.random.Generator, angles) -> Box | Cylinder:
-    frame = Frame.from_rotation(rng.uniform(-45, 45, 3), rotation_matrix(angles))
+    frame = Frame.from_rotation(point(rng.uniform(-45, 45, 3)), rotation_matrix(angles))
     if rng.random() < 0.5:
         return Box(frame=frame, size=tuple(rng.uniform(5, 120, 3)))
     return Cylinder(
@@ -165,7 +166,9 @@ def fcl_distance(first, second) -> float:
 def degenerate_solid(rng: np.random.Generator) -> Box | Cylinder:
     """Sizes of 0, 10 or 40 and places on a grid of 5: faces touch, edges run along."""
     angles = quarter_turns(rng) if rng.random() < 0.6 else 45.0 * rng.integers(0, 8, 3)
-    frame = Frame.from_rotation(5.0 * rng.integers(-6, 7, 3), rotation_matrix(angles))
+    frame = Frame.from_rotation(
+        point(5.0 * rng.integers(-6, 7, 3)), rotation_matrix(point(angles))
+    )
     x, y, z = (float(v) for v in rng.choice([0.0, 10.0, 40.0], 3))
     if rng.random() < 0.5:
         return Box(frame=frame, size=(x, y, z))

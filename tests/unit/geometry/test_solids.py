@@ -30,8 +30,12 @@ GRID = 0.4
 
 def _solid(rng: np.random.Generator) -> Box | Cylinder:
     """Return a box or a cylinder of random size, turned at random in two of three."""
-    angles = rng.uniform(0.0, 360.0, 3) if rng.random() < 0.67 else (90.0, 0.0, 180.0)
-    frame = Frame.from_rotation(rng.uniform(-40.0, 40.0, 3), rotation_matrix(angles))
+    angles = (
+        point(rng.uniform(0.0, 360.0, 3)) if rng.random() < 0.67 else (90.0, 0.0, 180.0)
+    )
+    frame = Frame.from_rotation(
+        point(rng.uniform(-40.0, 40.0, 3)), rotation_matrix(angles)
+    )
     if rng.random() < 0.5:
         return Box(frame=frame, size=point(rng.uniform(2.0, 40.0, 3)))
     diameter, height = rng.uniform(2.0, 40.0, 2)

@@ -7,7 +7,7 @@ import numpy as np
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, HalfSpace
-from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.geometry.vectors import AXES, Array, Point, point
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.scene.model import BendAngles
 
@@ -17,11 +17,13 @@ STRAIGHT, COVERED, BETWEEN = 17.0, 12.0, 15.0
 REACH = TUBE_RADIUS + CLEARANCE
 
 
-def unit_vector(vector: Sequence[float]) -> Point:
+def unit_vector(vector: Sequence[float] | Array) -> Point:
     return point(np.array(vector, dtype=float) / np.linalg.norm(vector))
 
 
-def end_at(seat: Sequence[float], direction: Sequence[float]) -> TubeEnd:
+def end_at(
+    seat: Sequence[float] | Array, direction: Sequence[float] | Array
+) -> TubeEnd:
     return TubeEnd(
         seat=point(seat),
         direction=unit_vector(direction),
@@ -31,7 +33,7 @@ def end_at(seat: Sequence[float], direction: Sequence[float]) -> TubeEnd:
 
 
 def box_at(
-    centre: Sequence[float], size: Sequence[float], name: str = "box"
+    centre: Sequence[float] | Array, size: Sequence[float] | Array, name: str = "box"
 ) -> Obstacle:
     return Obstacle(
         name=name, solid=Box(frame=Frame(origin=point(centre)), size=point(size))

@@ -7,8 +7,8 @@ from typing import TypeVar
 import numpy as np
 
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import Box
-from loopsolver.geometry.vectors import AXES, Point, point, unit
+from loopsolver.geometry.solids import Box, HalfSpace
+from loopsolver.geometry.vectors import AXES, Array, Point, point, unit
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.diagnosis.no_route import Reason, Suggestion
 from loopsolver.routing.diagnosis.rule_changes import Change
@@ -179,14 +179,16 @@ def _after(scene: Scene, change: Change, less: float) -> Scene:
     value = change.after
     rules, tube, run = scene.rules, scene.tube, scene.runs[0]
     if change.rule == "bend angles":
+        assert isinstance(value, tuple | str)
         return replace(scene, runs=(replace(run, bend_angles=value),))
     if change.rule == "body":
         return _without(scene, change, less)
+    assert isinstance(value, int | float)
     if change.rule == "case wall":
         return _wall_out(scene, change.subject, value - less)
     if change.rule == "straight at an end":
         return _shorter_collar(scene, change.subject, value + less)
-    changed = {
+    changed: dict[str, dict[str, Rules | Tube]] = {
         "clearance": {"rules": replace(rules, clearance=value + less)},
         "straight between bends": {
             "rules": replace(rules, straight_between_bends=value + less)
@@ -196,7 +198,7 @@ def _after(scene: Scene, change: Change, less: float) -> Scene:
         "stock length": {"tube": replace(tube, stock_length=value - less)},
         "trim allowance": {"tube": replace(tube, trim_allowance=value + less)},
     }
-    return replace(scene, **changed[change.rule])
+    return replace(scene, **changed[change.rule])  # type: ignore[arg-type] # by name
 
 
 def _shorter_collar(scene: Scene, port_name: str, beyond: float) -> Scene:
@@ -214,6 +216,13 @@ def _shorter_collar(scene: Scene, port_name: str, beyond: float) -> Scene:
     return replace(scene, components=tuple(parts))
 
 
+def _shifted(body: Body, by: Array) -> Body:
+    assert not isinstance(body.solid, HalfSpace)
+    origin = point(np.array(body.solid.frame.origin) + by)
+    frame = replace(body.solid.frame, origin=origin)
+    return replace(body, solid=replace(body.solid, frame=frame))
+
+
 def _wall_out(scene: Scene, wall: str, by: float) -> Scene:
     """The case longer on one side: at the datum all that is in it moves up instead."""
     axis = "xyz".index(wall[-1])
@@ -223,16 +232,10 @@ def _wall_out(scene: Scene, wall: str, by: float) -> Scene:
     if wall[-2] == "+":
         return scene
     shift = by * np.eye(3)[axis]
-
-    def body(of: Body) -> Body:
-        origin = point(np.array(of.solid.frame.origin) + shift)
-        frame = replace(of.solid.frame, origin=origin)
-        return replace(of, solid=replace(of.solid, frame=frame))
-
     parts = [
         replace(
             part,
-            bodies=tuple(body(one) for one in part.bodies),
+            bodies=tuple(_shifted(one, shift) for one in part.bodies),
             ports=tuple(
                 replace(port, position=point(np.array(port.position) + shift))
                 for port in part.ports
@@ -240,7 +243,7 @@ def _wall_out(scene: Scene, wall: str, by: float) -> Scene:
         )
         for part in scene.components
     ]
-    keep_outs = tuple(body(one) for one in scene.keep_outs)
+    keep_outs = tuple(_shifted(one, shift) for one in scene.keep_outs)
     return replace(scene, components=tuple(parts), keep_outs=keep_outs)
 
 
@@ -251,10 +254,9 @@ def _without(scene: Scene, change: Change, less: float) -> Scene:
             if one.name != change.subject:
                 found.append(one)
             elif change.after is not None:
+                assert isinstance(change.after, int | float)
                 by = (change.after - less) * np.array(AXES[change.towards])
-                origin = point(np.array(one.solid.frame.origin) + by)
-                frame = replace(one.solid.frame, origin=origin)
-                found.append(replace(one, solid=replace(one.solid, frame=frame)))
+                found.append(_shifted(one, by))
         return tuple(found)
 
     parts = [replace(part, bodies=kept(part.bodies)) for part in scene.components]

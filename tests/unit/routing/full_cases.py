@@ -71,7 +71,7 @@ def fitting_round(end: TubeEnd, name: str) -> Obstacle:
     """A collar of 22 mm round a tube end, 20 mm high, the mouth 12 mm from the seat."""
     along = np.array(end.direction)
     body = Cylinder(
-        frame=axis_frame(np.array(end.seat) + 2.0 * along, end.direction),
+        frame=axis_frame(point(np.array(end.seat) + 2.0 * along), end.direction),
         diameter=22.0,
         height=20.0,
     )

@@ -76,7 +76,9 @@ def fitting_at(end: TubeEnd) -> Obstacle:
     seat, along = np.array(end.seat), np.array(end.direction)
     height = 8.0 + end.covered
     body = Cylinder(
-        frame=axis_frame(seat + along * (end.covered - height / 2.0), end.direction),
+        frame=axis_frame(
+            point(seat + along * (end.covered - height / 2.0)), end.direction
+        ),
         diameter=11.0,
         height=height,
     )

@@ -8,6 +8,7 @@ import pytest
 
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import Control
+from loopsolver.routing.diagnosis.no_route import Reason
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.problem import RouteProblem
@@ -114,4 +115,6 @@ def test_the_effort_of_whoever_asks_reaches_the_problem_and_its_reasons() -> Non
     short = replace(scene, rules=replace(scene.rules, max_bends=0))
     usual = solve_run(short, short.runs[0]).why
     without = solve_run(short, short.runs[0], control=control).why
+    assert isinstance(usual, Reason)
+    assert isinstance(without, Reason)
     assert len(usual.tried) > len(without.tried)

@@ -18,8 +18,10 @@ import pytest
 
 from loopsolver.clearance import gap as gap_module
 from loopsolver.clearance.obstacles import Gap, Obstacle
+from loopsolver.clearance.shadows import cast_shadows
 from loopsolver.errors import PlanError
 from loopsolver.geometry.curves import Curves
+from loopsolver.geometry.vectors import point
 from loopsolver.plan.model import Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import ends, judge, problem, solve
@@ -76,7 +78,7 @@ def scene_of(angles: str, folder: Path) -> Scene:
 
 def small_shadows(patch: Patch) -> None:
     """The lattice's lines pass 4 mm nearer to everything than they may."""
-    whole = field.cast_shadows
+    whole = cast_shadows
     patch.setattr(
         field, "cast_shadows", lambda *a, reach, **k: whole(*a, reach=reach - 4.0, **k)
     )
@@ -85,8 +87,7 @@ def small_shadows(patch: Patch) -> None:
 
 def short_legs(patch: Patch) -> None:
     """The sweep lets straights between bends be 9 mm too short."""
-    least = lattice.SquareRun.least_leg.fget
-    assert least is not None
+    least = vars(lattice.SquareRun)["least_leg"].fget
     patch.setattr(
         lattice.SquareRun, "least_leg", property(lambda self: least(self) - 9.0)
     )
@@ -99,12 +100,11 @@ def far_polish(patch: Patch) -> None:
     def further(
         vertices: polish.Vertices,
         level: polish.Level,
-        *,
-        gap_of: polish.GapOf,
-        clearance: float,
+        is_clear: Callable[[polish.Vertices], bool],
+        step: float,
     ) -> float:
-        del gap_of
-        return drawn(vertices, level, gap_of=lambda _: math.inf, clearance=clearance)
+        del is_clear
+        return drawn(vertices, level, lambda _: True, step)
 
     patch.setattr(polish, "_drawn_in", further)
 
@@ -124,8 +124,8 @@ def no_arcs(patch: Patch) -> None:
     """The gap is that of the straights alone."""
     whole = gap_module.curves_of
 
-    def straights_alone(*given: Centreline, **named: float) -> Curves:
-        curves = whole(*given, **named)
+    def straights_alone(line: Centreline, **named: float) -> Curves:
+        curves = whole(line, **named)
         kept = np.flatnonzero(~curves.is_bent)
         return curves.pick(kept) if kept.size else curves
 
@@ -168,11 +168,11 @@ def arcs_outside(patch: Patch) -> None:
         return tuple(
             replace(
                 piece,
-                centre=tuple(
+                centre=point(
                     c + 2.0 * piece.radius * u
                     for c, u in zip(piece.centre, piece.u, strict=True)
                 ),
-                u=tuple(-u for u in piece.u),
+                u=point(-u for u in piece.u),
             )
             if isinstance(piece, Arc)
             else piece

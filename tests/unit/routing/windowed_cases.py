@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
-from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.scene.model import (
     Body,
     Component,
@@ -36,8 +36,8 @@ MIDDLE, UP = 11.0, 60.0
 
 
 def box(name: str, low: Point, high: Point) -> Body:
-    centre = tuple((a + b) / 2.0 for a, b in zip(low, high, strict=True))
-    size = tuple(b - a for a, b in zip(low, high, strict=True))
+    centre = point((a + b) / 2.0 for a, b in zip(low, high, strict=True))
+    size = point(b - a for a, b in zip(low, high, strict=True))
     return Body(name=name, solid=Box(frame=Frame(origin=centre), size=size))
 
 

@@ -106,7 +106,8 @@ def test_one_closed_circuit():
     assert closed.is_closed
     assert closed.circuits == (("a", "c", "b"),)
     assert closed.left_out == ("d",)
-    assert closed.dead_ends == closed.turned == closed.branches == ()
+    assert closed.dead_ends == closed.turned == ()
+    assert closed.branches == ()
 
 
 def test_there_and_back_is_a_circuit():

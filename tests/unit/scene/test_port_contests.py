@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from collections.abc import Sequence
 
 import pytest
 
@@ -24,7 +25,7 @@ inner_diameter = 10
 
 def scene_of(
     parts: dict[str, str],
-    runs: list[tuple[str | list[str], str | list[str]]],
+    runs: Sequence[tuple[Sequence[str], Sequence[str]]],
     more: str = "",
 ) -> Scene:
     """Return a scene: ports by component, a letter each, "<" in and ">" out behind it."""
@@ -121,17 +122,17 @@ def test_two_places_are_two_contests_in_the_order_of_the_runs():
     assert [contest.ports for contest in found] == [("pump.a",), ("tank.c", "tank.d")]
 
 
+def ports_of(chance: random.Random, part: str) -> list[str]:
+    names = [f"{part}.{letter}" for letter in "abc"]
+    return chance.sample(names, chance.choice([1, 2, 2]))
+
+
 @pytest.mark.parametrize("seed", range(60))
 def test_there_is_a_contest_just_where_no_handing_out_suits_all(seed: int):
     chance = random.Random(seed)
     parts = {"p": "a b c", "q": "a b c"}
     runs = [
-        tuple(
-            chance.sample(
-                [f"{part}.{letter}" for letter in "abc"], chance.choice([1, 2, 2])
-            )
-            for part in "pq"
-        )
+        (ports_of(chance, "p"), ports_of(chance, "q"))
         for _ in range(chance.choice([2, 3, 4]))
     ]
     contests = port_contests(scene_of(parts, runs))

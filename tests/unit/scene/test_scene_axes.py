@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loopsolver.errors import Fault, GeometryError, SceneError
+from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES
 from loopsolver.scene.axes import sides_of
 from loopsolver.scene.doubts import doubts
@@ -42,8 +43,8 @@ from tests.unit.scene.case_in_frames import (
 )
 
 
-def read(frame: Frame, **keys: str) -> Scene:
-    return scene_from_text(text(frame, **keys), file="finch.toml")
+def read(frame: Frame, *, case_keys: str) -> Scene:
+    return scene_from_text(text(frame, case_keys=case_keys), file="finch.toml")
 
 
 def faults(written: str) -> tuple[Fault, ...]:
@@ -72,8 +73,8 @@ def test_right_handed_axes_put_everything_where_the_person_sees_it(frame):
     assert scene.axes_taken == frame
     assert seen_way(scene.up, frame) == pytest.approx((0.0, 0.0, 1.0))
     sides = scene.sides
-    for way, told in ((0, sides.right), (1, sides.away), (2, sides.up)):
-        assert seen_way(told, frame) == pytest.approx(np.eye(3)[way])
+    for number, told in ((0, sides.right), (1, sides.away), (2, sides.up)):
+        assert seen_way(told, frame) == pytest.approx(np.eye(3)[number])
     for name, place, way in (
         ("pump.out", PUMP_OUT, AWAYWARDS),
         ("card.in", CARD_IN, RIGHTWARDS),
@@ -88,6 +89,8 @@ def test_right_handed_axes_put_everything_where_the_person_sees_it(frame):
 def assert_bodies_stand_as_seen(scene: Scene, frame: Frame) -> None:
     """Pump along the case; supply turned about its corner, anticlockwise from above."""
     pump, supply = scene.components[0].bodies[0], scene.components[2].bodies[0]
+    assert isinstance(pump.solid, Box)
+    assert isinstance(supply.solid, Box)
     assert seen(pump.solid.frame.origin, frame) == pytest.approx(
         np.add(PUMP, (30.0, 25.0, 40.0))
     )

@@ -38,18 +38,21 @@ def test_defaults_are_those_that_are_stated():
     bare = scene("")
     assert bare.title == "siskin"
     assert bare.units == "mm"
-    assert bare.up == (0, 0, 1)
+    assert bare.up == (0.0, 0.0, 1.0)
     assert bare.file_name == "siskin.toml"
     # the interface states these defaults, and the radius as twice the outer diameter
-    assert bare.tube.bend_radii == (30,)
+    assert bare.tube.bend_radii == (30.0,)
     assert bare.tube.stock_length == 500
     assert bare.tube.trim_allowance == 30
     assert bare.rules.clearance == 3
     assert bare.rules.straight_between_bends == 15
-    assert bare.rules.bend_angles == (90,)
+    assert bare.rules.bend_angles == (90.0,)
     assert bare.rules.max_bends == 5
     assert bare.rules.candidates == 6
-    assert bare.components == bare.keep_outs == bare.runs == bare.readings == ()
+    assert bare.components == ()
+    assert bare.keep_outs == ()
+    assert bare.runs == ()
+    assert bare.readings == ()
 
 
 @pytest.mark.parametrize(
@@ -86,7 +89,7 @@ def test_the_hash_is_that_of_the_files_bytes(tmp_path):
     read = load_scene(str(path))
     assert read.sha256 == hashlib.sha256(data).hexdigest()
     assert read.file_name == "robin.toml"
-    assert read.case_inner == (200, 300, 250)
+    assert read.case_inner == (200.0, 300.0, 250.0)
     assert scene("").sha256 == hashlib.sha256(CASE.encode()).hexdigest()
 
 
@@ -187,8 +190,8 @@ direction = "-y"
         .components[0]
         .ports[0]
     )
-    assert port.position == (60, 130, 100)
-    assert port.direction == (1, 0, 0)
+    assert port.position == (60.0, 130.0, 100.0)
+    assert port.direction == (1.0, 0.0, 0.0)
     assert all(math.copysign(1, part) == 1 for part in port.direction)
 
 
@@ -284,14 +287,16 @@ name = "one"
 def test_what_a_runs_ends_mean(ends, start, goal):
     run = scene(ENDS + ends).runs[0]
     assert (run.from_ports, run.to_ports) == (start, goal)
-    assert run.bend_radii is run.bend_angles is run.max_bends is None
+    assert run.bend_radii is None
+    assert run.bend_angles is None
+    assert run.max_bends is None
 
 
 def test_a_runs_own_rules():
     own = 'bend_radius = [35, "4 cm"]\nbend_angles = [90, 45, 45]\nmax_bends = 0\n'
     run = scene(ENDS + 'from = "pump.a"\nto = "tank"\n' + own).runs[0]
-    assert run.bend_radii == (35, 40)
-    assert run.bend_angles == (45, 90)
+    assert run.bend_radii == (35.0, 40.0)
+    assert run.bend_angles == (45.0, 90.0)
     assert run.max_bends == 0
     free = scene(ENDS + 'from = "pump.a"\nto = "tank"\nbend_angles = "any"').runs[0]
     assert free.bend_angles == "any"

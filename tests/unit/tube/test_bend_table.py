@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from loopsolver.errors import GeometryError
+from loopsolver.geometry.vectors import point
 from loopsolver.tube.bend_table import (
     Bend,
     BendTable,
@@ -66,7 +67,7 @@ def test_every_square_tube_of_three_bends_turns_by_exact_quarters() -> None:
             corners = [np.zeros(3, dtype=int)]
             for step, direction in zip((70, 65, 80, 90), way, strict=True):
                 corners.append(corners[-1] + step * direction)
-            vertices = tuple(tuple(map(float, corner)) for corner in corners)
+            vertices = tuple(point(corner) for corner in corners)
             table = bend_table(Centreline(vertices=vertices, radius=28.0))
             expected = [0.0]
             for a, b, c in zip(way, way[1:], way[2:], strict=False):

@@ -55,7 +55,7 @@ def test_straights_below_zero_are_shown_as_they_are() -> None:
 def test_pieces_of_a_flat_z() -> None:
     first, bend, middle, other, last = pieces(Z_TUBE)
     assert isinstance(first, Straight)
-    assert first.start == (0, 0, 0)
+    assert first.start == (0.0, 0.0, 0.0)
     assert first.end == pytest.approx((0, -32, 0))
     assert isinstance(bend, Arc)
     assert bend.centre == pytest.approx((28, -32, 0))

@@ -7,7 +7,7 @@ from dataclasses import replace
 from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import (
@@ -29,8 +29,8 @@ CASE: Point = (200.0, 440.0, 410.0)
 
 
 def box(name: str, low: Point, high: Point) -> Body:
-    centre = tuple((a + b) / 2 for a, b in zip(low, high, strict=True))
-    size = tuple(b - a for a, b in zip(low, high, strict=True))
+    centre = point((a + b) / 2 for a, b in zip(low, high, strict=True))
+    size = point(b - a for a, b in zip(low, high, strict=True))
     return Body(name=name, solid=Box(frame=Frame(origin=centre), size=size))
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from loopsolver.geometry.frames import Frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, signed_distance
-from loopsolver.geometry.vectors import AXES
+from loopsolver.geometry.vectors import AXES, point
 from loopsolver.scene.axes import sides_of
 from loopsolver.view import camera
 from tests.unit.scene.case_in_frames import (
@@ -105,7 +105,7 @@ def test_front_view_has_x_to_the_right_and_z_up():
 @pytest.mark.parametrize("axes", RIGHT_HANDED, ids=" ".join)
 def test_views_show_the_case_as_somebody_sees_it_who_walks_round_it(axes):
     """Which way of the case lies right and up in each picture, told by a person."""
-    sides = sides_of(axes=axes, up=matrix(axes)[:, UP])
+    sides = sides_of(axes=axes, up=point(matrix(axes)[:, UP]))
     front, side, top = camera.front(sides), camera.side(sides), camera.top(sides)
     for eye, right, up in (
         (front, "right", "up"),

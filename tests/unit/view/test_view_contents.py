@@ -187,6 +187,7 @@ def test_nearest_tube_is_found_among_the_chosen_others(plan):
     )
     # Its last straight runs along x at y = 120, z = 300, next to "block to front",
     # which starts along x at y = 150 in the same height: 30 mm less two radii of 7.
+    assert near is not None
     assert near.run == "block to front"
     assert near.gap == pytest.approx(16.0, abs=1e-3)
 

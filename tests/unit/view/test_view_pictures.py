@@ -82,7 +82,7 @@ def test_a_picture_that_was_cut_short_or_drawn_on_is_no_longer_ours(tmp_path):
     with Image.open(path) as picture:
         marks = PngInfo()
         for key, value in picture.info.items():
-            if isinstance(value, str):
+            if isinstance(key, str) and isinstance(value, str):
                 marks.add_text(key, value)
         drawn = picture.convert("RGB")
     drawn.save(path, pnginfo=marks)

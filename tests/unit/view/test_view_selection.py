@@ -29,6 +29,7 @@ def test_first_run_and_its_chosen_candidate_come_first(plan):
     selection = first_selection(subject, run=None, candidate=None)
     assert (selection.run, selection.rank) == (0, 2)
     assert shown_run(subject, selection) is chosen
+    assert chosen is not None
     assert shown_candidate(subject, selection) is chosen.candidates[1]
 
 

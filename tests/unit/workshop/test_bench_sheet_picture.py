@@ -14,13 +14,14 @@ from loopsolver.drafting.drawing import Line, Polyline, Text
 from loopsolver.drafting.extent import box as extent_box
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, Solid, signed_distance
-from loopsolver.geometry.vectors import AXES, Array
+from loopsolver.geometry.vectors import AXES, Array, point
 from loopsolver.plan.model import Plan
-from loopsolver.scene.axes import sides_of
+from loopsolver.scene.axes import Axes, sides_of
 from loopsolver.scene.model import Body, Component
 from loopsolver.tube.centreline import Centreline
-from loopsolver.workshop.case_picture import Tag, case_picture
+from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.layers import Layers
+from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     is_hidden,
@@ -47,7 +48,8 @@ def random_boxes(seed: int, count: int) -> list[Solid]:
     return [
         Box(
             frame=Frame.from_rotation(
-                rng.uniform(20.0, 180.0, 3), rotation_matrix(rng.uniform(0.0, 90.0, 3))
+                point(rng.uniform(20.0, 180.0, 3)),
+                rotation_matrix(point(rng.uniform(0.0, 90.0, 3))),
             ),
             size=tuple(rng.uniform(10.0, 60.0, 3)),
         )
@@ -81,7 +83,7 @@ WALK = {
 def test_axes_are_named_as_they_point_from_where_the_picture_says_it_looks(
     make_plan: MakePlan,
     monkeypatch: pytest.MonkeyPatch,
-    axes: tuple[str, str, str],
+    axes: Axes,
     corner: float,
 ) -> None:
     monkeypatch.setattr("loopsolver.workshop.case_picture.CORNERS_DEG", (corner,))

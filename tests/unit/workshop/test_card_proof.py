@@ -324,7 +324,9 @@ def test_gauges_are_as_wide_as_the_turns_they_name(seed: int) -> None:
         (text,) = [e for e in drawing.entities if isinstance(e, Text)]
         tip, one, other = map(np.array, wedge.points)
         sides = [(end - tip) / np.linalg.norm(end - tip) for end in (one, other)]
-        letter, says = re.fullmatch(r"gauge (\w): ([\d.]+)°", text.text).groups()
+        words = re.fullmatch(r"gauge (\w): ([\d.]+)°", text.text)
+        assert words is not None
+        letter, says = words.groups()
         assert math.degrees(math.acos(sides[0] @ sides[1])) == pytest.approx(
             float(says), abs=0.051
         )

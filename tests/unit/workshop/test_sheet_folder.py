@@ -9,6 +9,7 @@ import json
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -118,6 +119,8 @@ def test_two_commands_do_not_write_at_once(tmp_path):
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
     ) as other:
+        assert other.stdin is not None
+        assert other.stdout is not None
         assert other.stdout.readline() == b"held\n"
         with pytest.raises(OutputError, match="another loopsolver is writing"):
             write(tmp_path, OLD)
@@ -145,7 +148,7 @@ def test_a_disk_without_locks_is_written_to_all_the_same(tmp_path, monkeypatch):
 def half_way(folder, monkeypatch):
     """Leave a folder as a kill leaves it after the first old file has gone."""
     write(folder, OLD, plan=FIRST)
-    done = []
+    done: list[Path] = []
 
     class Killed(BaseException):
         pass

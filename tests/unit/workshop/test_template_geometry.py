@@ -67,7 +67,7 @@ def side_of_first_bend(vertices):
 
 @pytest.mark.parametrize("vertices", RUNS.values(), ids=RUNS.keys())
 def test_bent_back_up_gives_the_vertices(vertices):
-    job = job_through(vertices)
+    job = job_through([vertex.tolist() for vertex in vertices])
     found = bent_up(flat_planes(job.table), *side_of_first_bend(vertices))
     assert found.shape == (len(vertices), 3)
     assert np.abs(found - np.asarray(vertices, float)).max() < 0.01
@@ -99,7 +99,7 @@ def test_any_tube_bent_back_up_gives_its_vertices(bends):
         along = turned(along, normal, math.radians(angle))
         left = np.cross(normal, along)
     vertices.append(at + 150.0 * along)
-    job = job_through(vertices)
+    job = job_through([vertex.tolist() for vertex in vertices])
     found = bent_up(flat_planes(job.table), *side_of_first_bend(vertices))
     assert np.abs(found - np.asarray(vertices)).max() < 0.01
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from loopsolver.drafting.drawing import Circle, Line
+from loopsolver.geometry.vectors import point
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.flat import flat_planes, mirrored
@@ -16,9 +17,7 @@ from loopsolver.workshop.turn_note import note_panel, turn_picture, turn_words
 
 
 def planes_of(vertices):
-    line = Centreline(
-        vertices=tuple(tuple(map(float, v)) for v in vertices), radius=20.0
-    )
+    line = Centreline(vertices=tuple(point(v) for v in vertices), radius=20.0)
     return flat_planes(bend_table(line))
 
 

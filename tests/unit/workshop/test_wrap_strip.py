@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loopsolver.drafting.drawing import Circle, Line, Polygon, Text
+from loopsolver.drafting.drawing import Circle, Line, Picture, Polygon, Polyline, Text
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.paging import PAPERS, room
 from loopsolver.drafting.tiling import OVERLAP
@@ -45,8 +45,11 @@ def test_degree_spacing(outer, spacing):
 def test_strip_is_as_wide_as_the_circumference_and_as_long_as_the_blank():
     strip = wrap_strip(job_through(STAIRS))
     (outline,) = [
-        e for e in strip.entities if e.layer is Layers.CUT and not isinstance(e, Line)
+        e
+        for e in strip.entities
+        if not isinstance(e, Picture | Line) and e.layer is Layers.CUT
     ]
+    assert isinstance(outline, Polyline | Polygon)
     xs, ys = zip(*outline.points, strict=True)
     # Legs 60 + 90 + 140 + 120, three bends of 90 degrees with radius 28, two trims.
     blank = 410.0 - 3 * (2 * 28.0 - 28.0 * math.pi / 2.0) + 60.0

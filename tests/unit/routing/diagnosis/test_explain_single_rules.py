@@ -7,10 +7,11 @@ a with a straight s between them lie 2 R (1 - cos a) + s sin a apart.
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
-from loopsolver.geometry.vectors import AXES
+from loopsolver.geometry.vectors import AXES, point
 from loopsolver.routing.diagnosis.no_route import (
     BendBlocked,
     CannotTurn,
@@ -76,7 +77,7 @@ def hold_true(scene: Scene, found: Reason) -> None:
         assert not routes(after(scene, change, less=step)), one
 
 
-def offset(aside: float, **rules: object) -> Scene:
+def offset(aside: float, **rules: Any) -> Scene:
     """Two ports that face each other, their axes `aside` apart."""
     return build(
         At((60.0, 100.0, 100.0), "+x"),
@@ -323,7 +324,7 @@ def test_a_case_wall_is_named_with_what_it_lacks(side: str) -> None:
     goal[(axis + 1) % 3] = 30.0
     goal[axis] = 200.0 if not outward else 100.0
     scene = build(
-        At(tuple(seat), side), At(tuple(goal), across), inner=tuple(inner), max_bends=3
+        At(point(seat), side), At(point(goal), across), inner=point(inner), max_bends=3
     )
     found = reason(scene)
     fact = only_fact(found, BendBlocked)

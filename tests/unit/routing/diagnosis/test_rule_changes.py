@@ -2,6 +2,7 @@
 
 import pytest
 
+from loopsolver.geometry.solids import Box
 from loopsolver.routing.diagnosis.rule_changes import Change, changed
 from loopsolver.scene.model import BendAngles
 from tests.unit.routing.explain_scenes import At, block, build
@@ -28,7 +29,9 @@ def test_a_body_moves_and_nothing_else_does() -> None:
     )
     moved, run = changed(scene, scene.runs[0], change("body", 4.0, "memory", "-y"))
     assert run == scene.runs[0]
-    assert moved.components[2].bodies[0].solid.frame.origin == (105.0, 21.0, 25.0)
+    memory = moved.components[2].bodies[0].solid
+    assert isinstance(memory, Box)
+    assert memory.frame.origin == (105.0, 21.0, 25.0)
     assert moved.components[3] == scene.components[3]
     gone, _ = changed(scene, scene.runs[0], change("body", None, "memory"))
     assert gone.components[2].bodies == ()

@@ -207,8 +207,11 @@ def help_of(scene: Scene, run: RunRequest, remedy: Remedy) -> Help:
     if isinstance(remedy, OtherPort):
         ports = run.from_ports if remedy.end == "from" else run.to_ports
         assert remedy.instead_of in ports
-        changes = {f"{remedy.end}_ports": (remedy.port,)}
-        return Help(kind="port", scene=_with_run(scene, replace(run, **changes)))
+        if remedy.end == "from":
+            run = replace(run, from_ports=(remedy.port,))
+        else:
+            run = replace(run, to_ports=(remedy.port,))
+        return Help(kind="port", scene=_with_run(scene, run))
     if isinstance(remedy, OtherFitting):
         assert remedy.port in (*run.from_ports, *run.to_ports)
         return Help(kind="elbow", scene=_with_fitting(scene, remedy))

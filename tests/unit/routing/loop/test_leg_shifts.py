@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from loopsolver.clearance.obstacles import Gap
+from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import point
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.report.planning import route_scene
@@ -113,6 +114,7 @@ def test_what_is_chosen_keeps_clear_of_bodies_and_tubes(seed: int) -> None:
         for other, points in tubes.items():
             assert name == other or nearest(tube, points) >= OD + CLEARANCE - 1e-3
         for body in scene.keep_outs:
+            assert isinstance(body.solid, Box)
             centre, size = np.array(body.solid.frame.origin), np.array(body.solid.size)
             assert from_box(tube, centre, size) >= TUBE_RADIUS + CLEARANCE - 1e-3
         chosen = plan.run(name).chosen_candidate

@@ -73,12 +73,12 @@ def least_total(
     between: dict[tuple[str, str], list[Route]], order: list[int]
 ) -> tuple[float, ...]:
     """The least total along one order: at every part the two ports differ."""
-    best = (np.inf, np.inf)
+    best: tuple[float, ...] = (np.inf, np.inf)
     first = between.get((str(order[0]), str(order[1])), [])
     for start in first:
         reached = {start.to_port: start.candidate.cost}
         for one, two in pairwise(order[1:]):
-            following: dict[str, tuple[float, float]] = {}
+            following: dict[str, tuple[float, ...]] = {}
             for route in between.get((str(one), str(two)), []):
                 for port, cost in reached.items():
                     if port != route.from_port:
@@ -136,7 +136,9 @@ def test_circuits_come_in_the_order_of_their_totals_each_once(seed: int) -> None
     assert len(totals) <= 6
 
 
-def total_in_order(scene: Scene, order: tuple[str, ...]) -> tuple[int, tuple]:
+def total_in_order(
+    scene: Scene, order: tuple[str, ...]
+) -> tuple[int, tuple[float, ...]]:
     """What comes of one order: runs that were laid, and their total."""
     loop = solve_loop(scene, runs_in_order(scene, order), key=KEY)
     laid = sum(run.chosen is not None for run in loop.runs)

@@ -71,23 +71,25 @@ def test_a_port_held_for_good_is_not_offered_to_others() -> None:
 
 
 def test_the_nearest_port_is_left_where_its_coolant_goes_the_other_way() -> None:
-    for flows, port in (
+    cases: tuple[tuple[tuple[Flow, Flow], str], ...] = (
         (("either", "either"), "near.a"),
         (("in", "either"), "near.b"),
         (("out", "in"), "near.a"),
         (("in", "out"), "near.b"),
-    ):
+    )
+    for flows, port in cases:
         near = {"a": (60.0, 40.0, flows[0]), "b": (160.0, 40.0, flows[1])}
         scene = plates(near, FAR, {"run": ("ab", ("one",))})
         assert ports_of(solved(scene)) == {"run": (port, "far.one")}, flows
 
 
 def test_where_a_tube_arrives_the_coolant_must_go_in() -> None:
-    for flows, port in (
+    cases: tuple[tuple[tuple[Flow, Flow], str], ...] = (
         (("either", "out"), "far.a"),
         (("out", "either"), "far.b"),
         (("out", "in"), "far.b"),
-    ):
+    )
+    for flows, port in cases:
         far = {"a": (60.0, 40.0, flows[0]), "b": (160.0, 40.0, flows[1])}
         scene = plates({"one": (60.0, 40.0)}, far, {"run": (("one",), "ab")})
         assert ports_of(solved(scene)) == {"run": ("near.one", port)}, flows

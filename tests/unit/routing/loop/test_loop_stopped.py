@@ -18,8 +18,10 @@ import pytest
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import solve
+from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.control import Control, Event, RunStarted
 from loopsolver.routing.diagnosis import probes
+from loopsolver.routing.diagnosis.feasibility import route_of
 from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
 from loopsolver.routing.loop import (
     integer_programme,
@@ -107,12 +109,12 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Makes every search once: they are pure, and asked for again and again here."""
-    first = functools.cache(solve.find_candidates)
-    more = functools.cache(solve.find_more_candidates)
+    first = functools.cache(find_candidates)
+    more = functools.cache(find_more_candidates)
     for module in (solve, router):
         monkeypatch.setattr(module, "find_candidates", first)
         monkeypatch.setattr(module, "find_more_candidates", more)
-    monkeypatch.setattr(probes, "route_of", functools.cache(probes.route_of))
+    monkeypatch.setattr(probes, "route_of", functools.cache(route_of))
 
 
 def solved(scene: Scene, control: Control | None = None) -> Loop:
@@ -289,7 +291,7 @@ def test_between_two_formers_of_a_run_it_is_asked() -> None:
             of,
             of.runs[0],
             (),
-            first=solve.find_candidates,
+            first=find_candidates,
             control=Asked(number).control,
         )
         radii.append({one.centreline.radius for one in found.candidates})

@@ -116,7 +116,10 @@ def test_straight_fittings_just_must_not_meet_but_elbows_keep_clear(
 ) -> None:
     one = collar((0, 0, 0), (0, 0, 1), "one")
     two = collar((apart, 0, 0), (0, 0, 1), "two")
-    lines = [[(0, 0, -200), (0, 0, -150)], [(apart, 99, -200), (apart, 99, -150)]]
+    lines: list[list[Point]] = [
+        [(0, 0, -200), (0, 0, -150)],
+        [(apart, 99, -200), (apart, 99, -150)],
+    ]
     straight = [
         way_along(line, fittings=(body,))
         for line, body in zip(lines, (one, two), strict=True)

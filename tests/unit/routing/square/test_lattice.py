@@ -8,7 +8,7 @@ from scipy.spatial.transform import Rotation
 
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import Box
+from loopsolver.geometry.solids import Box, HalfSpace
 from loopsolver.geometry.vectors import AXES, point
 from loopsolver.routing.effort import USUAL
 from loopsolver.routing.problem import RouteProblem
@@ -47,10 +47,12 @@ def test_square_ports_askew_in_the_case_are_seen_along_axes(seed: int) -> None:
     seen = run.problem
     for end in (seen.start, seen.goal):
         assert sorted(np.abs(end.direction).tolist()) == [0.0, 0.0, 1.0]
-    for end, outside in ((seen.start, problem.start), (seen.goal, problem.goal)):
-        assert run.frame.place(end.seat) == pytest.approx(outside.seat, abs=1e-9)
-        assert run.frame.turn(end.direction) == pytest.approx(outside.direction)
+    for end, own in ((seen.start, problem.start), (seen.goal, problem.goal)):
+        assert run.frame.place(end.seat) == pytest.approx(own.seat, abs=1e-9)
+        assert run.frame.turn(end.direction) == pytest.approx(own.direction)
     for inside, outside in zip(seen.obstacles[:3], problem.obstacles[:3], strict=True):
+        assert not isinstance(inside.solid, HalfSpace)
+        assert not isinstance(outside.solid, HalfSpace)
         assert isinstance(inside.solid, Box | type(outside.solid))
         # Distance from a body's middle to the start's seat.
         apart = np.subtract(inside.solid.frame.origin, seen.start.seat)
@@ -109,9 +111,7 @@ def box_corners(obstacle: Obstacle) -> np.ndarray | None:
 def test_crowded_lattice_stays_small_and_keeps_outermost_faces(bodies: int) -> None:
     problem = random_problem(3, bodies=120, largest=45.0)
     copies = [
-        replace(
-            obstacle, solid=replace(obstacle.solid, frame=shifted(obstacle, number))
-        )
+        shifted(obstacle, number)
         for number in range(bodies // 120 + 1)
         for obstacle in problem.obstacles[:120]
     ]
@@ -126,11 +126,12 @@ def test_crowded_lattice_stays_small_and_keeps_outermost_faces(bodies: int) -> N
         assert problem.goal.seat[axis] in values
 
 
-def shifted(obstacle: Obstacle, number: int) -> Frame:
+def shifted(obstacle: Obstacle, number: int) -> Obstacle:
     solid = obstacle.solid
-    assert isinstance(solid.frame, Frame)
+    assert not isinstance(solid, HalfSpace)
     origin = np.array(solid.frame.origin) + 1.37 * number
-    return Frame(origin=point(origin), axes=solid.frame.axes)
+    frame = Frame(origin=point(origin), axes=solid.frame.axes)
+    return replace(obstacle, solid=replace(solid, frame=frame))
 
 
 def test_largest_case_gives_a_small_lattice() -> None:

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 from loopsolver.routing.square.polish import (
-    DRAWN_IN,
     Vertices,
     eased,
     levels,
     moved,
     polished,
 )
+from loopsolver.tolerances import DRAWN_IN
 
 U_TURN: Vertices = (
     (0.0, 0.0, 0.0),
