@@ -6,11 +6,11 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.lengths import counted
 from loopsolver.cli.options import add_force, file_path, new_parser
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
 from loopsolver.cli.subjects import files_read, read_plan
+from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

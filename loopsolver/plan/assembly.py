@@ -5,26 +5,25 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
+from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.length_allowance import NOTHING
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import WRITTEN_DECIMALS
+from loopsolver.words import quoted
 
 if TYPE_CHECKING:
     from loopsolver.routing.loop.solving import Loop, LoopRun
 
 Worded = Callable[[NoRoute], str]
 """What puts into words why a run has no chosen tube."""
-
-SECONDS: Final = 20.0
-"""How long the choice for the whole loop may take unless the user says otherwise [s]."""
 
 
 def planned_scene(
@@ -148,9 +147,9 @@ def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
 
 def _no_such_run(name: str, known: Sequence[str]) -> str:
     near = difflib.get_close_matches(name, known, n=1)
-    listed = ", ".join(repr(one) for one in known) or "none"
+    there_are = quoted(known) or "none"
     hint = f"; nearest: {near[0]!r}" if near else ""
-    return f"the scene has no run {name!r}; there are {listed}{hint}"
+    return f"the scene has no run {name!r}; there are {there_are}{hint}"
 
 
 def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:

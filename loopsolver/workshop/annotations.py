@@ -22,6 +22,7 @@ from loopsolver.drafting.extent import Extent, around
 from loopsolver.drafting.lettering import shortened, text_width
 from loopsolver.drafting.marks import arrow, lettered, numbered_disc, readable
 from loopsolver.drafting.placing import Ground
+from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.dimensions import WORDS
 from loopsolver.workshop.flat import FlatBend, FlatPlane
 from loopsolver.workshop.job import Job
@@ -32,7 +33,6 @@ from loopsolver.workshop.tube_shapes import (
     across,
     end_half_width,
 )
-from loopsolver.workshop.wording import degrees
 
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
 
@@ -42,7 +42,7 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
     shapes: list[Entity] = []
     radius = f"R {job.size(job.table.radius)}"
     for bend in plane.bends:
-        angle = degrees(bend.angle_deg)
+        angle = degree_sign(bend.angle_deg)
         width = (
             2.0 * _BALLOON
             + 2.0

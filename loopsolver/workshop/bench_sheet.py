@@ -23,12 +23,15 @@ from loopsolver.drafting.blocks import (
 from loopsolver.drafting.drawing import Drawing, Face, Line, Text
 from loopsolver.drafting.lettering import shortened, text_width
 from loopsolver.drafting.tables import Column, table
-from loopsolver.plan.bench_doubts import bench_words
 from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.report.angles import degree_sign
+from loopsolver.report.bench import bench_words
+from loopsolver.report.stock import over_stock_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
+from loopsolver.words import counted
 from loopsolver.workshop.bench_figures import (
     INSERT_GRIP,
     heat_words,
@@ -44,10 +47,7 @@ from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.port_check import check_words, held_words, port_check
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
-from loopsolver.workshop.stock_fit import over_stock_words
 from loopsolver.workshop.wording import (
-    counted,
-    degrees,
     material_words,
     tube_sizes,
     unit_words,
@@ -353,8 +353,8 @@ def _rows(job: Job, count: int) -> Iterator[tuple[str, ...]]:
             str(mark.number),
             str(plane_of(job, mark.number)),
             job.bare(bend.straight),
-            degrees(bend.rotation_deg),
-            degrees(bend.angle_deg),
+            degree_sign(bend.rotation_deg),
+            degree_sign(bend.angle_deg),
             *map(job.bare, places),
         )
         yield cells[:count]

@@ -6,7 +6,7 @@ from functools import partial
 
 from loopsolver.cutting.cut_plan import SAW_KERF, CutPlan, Piece, cut_plan
 from loopsolver.plan.model import Plan
-from loopsolver.workshop.stock_fit import over_stock_words
+from loopsolver.report.stock import over_stock_words
 from loopsolver.workshop.wording import PaperUnit, length_words
 
 

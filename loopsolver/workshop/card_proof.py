@@ -32,6 +32,7 @@ from loopsolver.drafting.marks import numbered_disc, readable
 from loopsolver.drafting.paging import Paper
 from loopsolver.drafting.placing import Ground, Joints
 from loopsolver.drafting.tiling import best_size, needed_tiles
+from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.annotations import end_names
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
@@ -44,7 +45,6 @@ from loopsolver.workshop.tube_shapes import (
     edges,
     outlets,
 )
-from loopsolver.workshop.wording import degrees
 
 _LEAST_SLIT: Final = 15.0  # shorter ones do not hold the cards at their turn [mm]
 _MOST_SLIT: Final = 25.0  # longer ones leave the card limp [mm]
@@ -361,7 +361,7 @@ def _gauge(joint: Joint) -> Drawing:
     """Return the wedge of one joint, its name under it."""
     turn = abs(joint.turn_deg)
     points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn))
-    says = f"gauge {joint.letter}: {degrees(turn)}"
+    says = f"gauge {joint.letter}: {degree_sign(turn)}"
     return _framed(
         [
             Polygon(points=points, layer=Layers.TUBE),

@@ -16,6 +16,8 @@ from loopsolver.drafting.drawing import (
 from loopsolver.drafting.extracts import laid_out, whole
 from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, room
 from loopsolver.drafting.tiling import best_size, joints_of, tiled, tiles_of
+from loopsolver.report.angles import clock, degree_sign
+from loopsolver.words import counted
 from loopsolver.workshop.card_proof import (
     Card,
     Joint,
@@ -29,7 +31,6 @@ from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.port_check import elbow_words, job_mouths
-from loopsolver.workshop.wording import clock, counted, degrees
 
 Arranged = Callable[[Sequence[Drawing], float], Iterable[Drawing]]
 """How drawings are put into rows of a width [mm]."""
@@ -162,7 +163,7 @@ def joint_words(joint: Joint) -> str:
     return (
         f"Push cards {first} and {second} into each other to the ends of their slits. "
         f"Half {joint.letter} of card {second} then stands "
-        f"{degrees(abs(joint.turn_deg))} from half {joint.letter} of card {first}, on "
+        f"{degree_sign(abs(joint.turn_deg))} from half {joint.letter} of card {first}, on "
         f"the {side} of card {first}. {hold} Seen along the "
         f"tube from its first end, card {second} is then turned "
         f"{clock(joint.turn_deg)} from card {first}."

@@ -23,11 +23,11 @@ from loopsolver.drafting.extent import Extent
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.marks import numbered_disc
 from loopsolver.drafting.placing import Ground
+from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import Sleeve, SleeveBend
 from loopsolver.workshop.strip_windows import DISC, HALF, StripMarks, diamond
-from loopsolver.workshop.wording import degrees
 
 HEATED_GREY: Final = 0.93
 """What the length to heat is filled with."""
@@ -122,7 +122,7 @@ def _angle(
 ) -> Iterator[Entity]:
     """Yield a bend's angle beside its number; lines across the strip pass under it."""
     x, y = disc
-    says = degrees(bend.angle_deg)
+    says = degree_sign(bend.angle_deg)
     for size in (_ANGLE, 0.8 * _ANGLE):
         wide = text_width(says, size, Face.STRONG)
         beside = (x + DISC + 0.6, x - DISC - 0.6 - wide)

@@ -18,7 +18,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.marks import numbered_disc
-from loopsolver.workshop.bench_figures import turn_words, way_words
+from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import TurnLine, seam_deg, turn_lines
@@ -184,8 +184,8 @@ def _list(job: Job, corner: Place) -> list[Text]:
         ("over the inside of bend 1.", Face.REGULAR, _WORDS),
     ]
     for number, bend in enumerate(job.table.bends[1:], start=2):
-        points = f"Bend {number}: {way_words(bend, number=number)}"
-        turn = turn_words(bend, number=number) or "no turn"
+        points = f"Bend {number}: {way_on_sheet(bend, number=number)}"
+        turn = turn_on_sheet(bend, number=number) or "no turn"
         says += [(line, Face.STRONG, _WORDS) for line in _lines(points, Face.STRONG)]
         says.append((f"before it: {turn}", Face.REGULAR, _WORDS))
     says += [(line, Face.REGULAR, _WORDS) for line in _lines(_READ, Face.REGULAR)]

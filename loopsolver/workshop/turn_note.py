@@ -20,9 +20,9 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.marks import numbered_disc
+from loopsolver.report.angles import clock
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.wording import clock
 
 _PICTURE: Final = 13.0  # radius of the picture of the turn [mm]
 _NEAR_DEG: Final = 40.0  # two numbers nearer than this would meet

@@ -20,9 +20,10 @@ import ezdxf
 import numpy as np
 import pytest
 
-from loopsolver.cli.bending import Setup, say_setup
+from loopsolver.cli.bending import say_setup
 from loopsolver.cli.main import main
 from loopsolver.drafting.paging import PAPERS
+from loopsolver.report.bending import Setup
 from loopsolver.workshop.flat import mirrored
 from loopsolver.workshop.sheets import as_bent, plan_sha256, sheet_files
 from tests.e2e.bench_reader import (

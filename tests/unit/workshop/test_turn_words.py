@@ -13,7 +13,6 @@ from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.turn_note import note_panel, turn_picture, turn_words
-from loopsolver.workshop.wording import clock
 
 
 def planes_of(vertices):
@@ -25,19 +24,6 @@ def planes_of(vertices):
 
 RIGHT_HANDED = ((0, 0, 0), (80, 0, 0), (80, 90, 0), (80, 90, 90))
 LEFT_HANDED = ((0, 0, 0), (80, 0, 0), (80, 90, 0), (80, 90, -90))
-
-
-@pytest.mark.parametrize(
-    ("rotation", "says"),
-    [
-        (90.0, "90° clockwise"),
-        (-90.0, "90° anticlockwise"),
-        (37.25, "37.2° clockwise"),
-        (-0.5, "0.5° anticlockwise"),
-    ],
-)
-def test_clock_words(rotation, says):
-    assert clock(rotation) == says
 
 
 def test_the_tube_is_turned_against_what_the_next_bend_is():

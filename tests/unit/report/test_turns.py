@@ -8,27 +8,18 @@ import re
 import numpy as np
 import pytest
 
-from loopsolver.cli.bending import Setup, _stock_words, turn_words, way_words
-from loopsolver.tube.bend_table import Bend, bend_table
+from loopsolver.plan import Plan
+from loopsolver.report.turns import (
+    turn_on_sheet,
+    turn_sentences,
+    way_in_plane,
+    way_on_sheet,
+)
+from loopsolver.tube.bend_table import Bend, BendTable, bend_table
 from loopsolver.tube.centreline import Centreline
 from tests.unit.workshop.small_build import plan_with
 
 Vector = np.ndarray
-
-
-def test_both_cuts_are_measured_from_the_first_end_of_the_blank() -> None:
-    """Legs 132, 100, 152; a square bend takes 2 R off two and gives an arc of pi R / 2.
-
-    So what is left is as long as the finished tube, and the blank 30 mm more at each end.
-    """
-    plan = plan_with()
-    setup = Setup(run=plan.runs[0], rank=1, scene=plan.scene)
-    finished = 384.0 - 2 * (2.0 - math.pi / 2.0) * 28.0
-    words = " ".join(_stock_words(setup))
-    assert f"trim at 30.0 mm and at {30.0 + finished:.1f} mm from the blank's" in words
-    assert f"Cut a blank of {finished + 60.0:.1f} mm" in words
-    # The first bend begins 132 - 28 mm behind the first cut, so behind 30 mm of trim.
-    assert setup.marks[0].start == pytest.approx(30.0 + 132.0 - 28.0)
 
 
 def clock_degrees(direction: Vector, *, along: Vector, twelve: Vector) -> float:
@@ -71,7 +62,7 @@ def test_words_say_what_the_eye_sees(clock: float) -> None:
     seen = clock_degrees(second_inside, along=along, twelve=first_inside)
     assert seen == pytest.approx(clock)  # the tube is what it is meant to be
 
-    words = turn_words(bend_table(line).bends[1].rotation_deg, number=2)
+    words = turn_sentences(bend_table(line).bends[1].rotation_deg, number=2)
     found = re.match(r"Bend 2 points ([0-9.]+) degrees (\S+) of bend 1\.", words)
     assert found is not None
     amount, way = float(found[1]), found[2]
@@ -85,7 +76,7 @@ def test_turned_as_told_the_next_bend_comes_where_the_last_one_was(
     clock: float,
 ) -> None:
     last, line = third_direction(clock)
-    words = turn_words(bend_table(line).bends[1].rotation_deg, number=2)
+    words = turn_sentences(bend_table(line).bends[1].rotation_deg, number=2)
     found = re.search(r"turn the tube ([0-9.]+) degrees (\S+) before", words)
     assert found is not None
     clockwise = math.radians(float(found[1])) * (1 if found[2] == "clockwise" else -1)
@@ -112,4 +103,43 @@ def test_turned_as_told_the_next_bend_comes_where_the_last_one_was(
 )
 def test_ways_in_a_plane(rotation_deg: float, words: str) -> None:
     bend = Bend(straight=30.0, rotation_deg=rotation_deg, angle_deg=90.0)
-    assert way_words(bend, number=2) == words
+    assert way_in_plane(bend, number=2) == words
+
+
+def table(plan: Plan, number: int) -> BendTable:
+    """Return the bend table of a run's chosen tube."""
+    chosen = plan.runs[number - 1].chosen_candidate
+    assert chosen is not None
+    return chosen.table
+
+
+def test_bends_point_as_on_a_clock_face() -> None:
+    # Up, then to +x, then to +y. Going on to the same side would turn down again; seen
+    # along +x with z up, -y is to the right, so +y is at nine o'clock, down at six, and
+    # from six to nine is a quarter turn clockwise.
+    bend = table(plan_with(), 1).bends[1]
+    assert way_on_sheet(bend, number=2).startswith("points 90° clockwise")
+    there = ((60.0, 200.0, 68.0), (60.0, 200.0, 200.0), (160.0, 200.0, 200.0))
+    other = plan_with(routes=[(*there, (160.0, 60.0, 200.0))])
+    bend = table(other, 1).bends[1]
+    assert way_on_sheet(bend, number=2).startswith("points 90° anticlockwise")
+
+
+def test_bends_in_one_plane_go_to_the_same_or_the_opposite_side() -> None:
+    bend = table(plan_with(), 2).bends[1]
+    assert way_on_sheet(bend, number=2) == "same plane, to the side opposite to bend 1"
+    hoop = ((60.0, 60.0, 68.0), (60.0, 60.0, 200.0), (160.0, 60.0, 200.0))
+    bend = table(plan_with(routes=[(*hoop, (160.0, 60.0, 60.0))]), 1).bends[1]
+    assert way_on_sheet(bend, number=2) == "same plane, to the same side as bend 1"
+    assert way_on_sheet(bend, number=1) == ""
+
+
+def test_on_the_sheet_too_the_tube_is_turned_against_what_the_next_bend_is() -> None:
+    def said(rotation_deg: float) -> str:
+        bend = Bend(straight=30.0, rotation_deg=rotation_deg, angle_deg=90.0)
+        return turn_on_sheet(bend, number=2)
+
+    assert said(90.0) == "turn the tube 90° anticlockwise"
+    assert said(-45.0) == "turn the tube 45° clockwise"
+    assert said(180.0) == "turn the tube by 180°"
+    assert said(0.0) == ""

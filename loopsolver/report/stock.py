@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator, Sequence
 
+from loopsolver.lengths import Lengths
+from loopsolver.plan.model import PlannedRun
+from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.bench_doubts import cold_ends
-from loopsolver.tube.stock import COLD_HOLD
-
-if TYPE_CHECKING:
-    from loopsolver.routing.problem import Candidate
-    from loopsolver.tube.stock import Tube
+from loopsolver.tube.stock import COLD_HOLD, Tube
 
 
 def over_stock(candidate: Candidate, tube: Tube) -> float:
@@ -72,3 +70,20 @@ def over_stock_words(
         f"{text(over)} longer than the stock of {text(tube.stock_length)}; takes "
         f"{stock_help(candidate, tube, text=text)}"
     )
+
+
+def stock_remarks(
+    run: PlannedRun, order: Sequence[int], *, tube: Tube, lengths: Lengths
+) -> Iterator[str]:
+    """Yield a sentence for each remedy: for which candidates the stock is too short."""
+    by_help: dict[str, list[str]] = {}
+    for rank in order:
+        candidate = run.candidate(rank)
+        over = over_stock(candidate, tube)
+        if over:
+            words = stock_help(candidate, tube, text=lengths.text)
+            one = f"candidate {rank} by {lengths.text(over)}"
+            by_help.setdefault(words, []).append(one)
+    stock = lengths.text(tube.stock_length)
+    for words, told in by_help.items():
+        yield f"blank longer than the stock of {stock}: {', '.join(told)}; takes {words}"

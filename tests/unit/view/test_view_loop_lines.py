@@ -11,11 +11,11 @@ from loopsolver.clearance.gap import Gap
 from loopsolver.plan import Effect, LoopSummary
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.tube.centreline import Centreline
-from loopsolver.view import captions, loop_words
+from loopsolver.view import captions, loop_lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.lines import COLUMNS, SECTION_SPACE, fitted, rows_of
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
-from loopsolver.view.selection import Selection, first_selection, step_candidate
+from loopsolver.view.selection import ViewSelection, first_selection, step_candidate
 
 SUMMARY = LoopSummary(
     by="bends",
@@ -38,7 +38,7 @@ def texts(lines):
 
 def test_total_is_the_sum_of_the_chosen_tubes(plan):
     routed = replace(plan, runs=plan.runs[:4])
-    row = loop_words.loop_section(routed).lines[0].text
+    row = loop_lines.loop_section(routed).lines[0].text
     # Legs of the hand-made routes [mm]: 62+78+155+50, 50+115+120, 67+75+250, 70+162; of
     # each bend two tangents of 28 go and a quarter turn of that radius comes.
     legs = (62 + 78 + 155 + 50) + (50 + 115 + 120) + (67 + 75 + 250) + (70 + 162)
@@ -48,15 +48,17 @@ def test_total_is_the_sum_of_the_chosen_tubes(plan):
 
 
 def test_total_stands_in_the_columns_of_the_list_of_runs(plan):
-    listed = captions.run_list(plan, Selection(run=0, rank=1), most=10).lines[1].text
-    row = loop_words.loop_section(plan).lines[0].text
+    listed = (
+        captions.run_list(plan, ViewSelection(run=0, rank=1), most=10).lines[1].text
+    )
+    row = loop_lines.loop_section(plan).lines[0].text
     for column in (" bends", " mm"):
         assert row.index(column) == listed.index(column)
     assert len(row) == len(listed) == COLUMNS
 
 
 def test_run_without_a_tube_is_not_in_the_total(plan):
-    (row,) = texts(loop_words.loop_section(replace(plan, loop=SUMMARY)).lines)
+    (row,) = texts(loop_lines.loop_section(replace(plan, loop=SUMMARY)).lines)
     assert row.startswith("  4 of 5 runs ")
 
 
@@ -94,11 +96,11 @@ def test_elbows_are_added_up_under_the_bends(plan):
         )
         for run in plan.runs
     )
-    rows = texts(loop_words.loop_section(replace(plan, runs=runs)).lines)
+    rows = texts(loop_lines.loop_section(replace(plan, runs=runs)).lines)
     assert rows[1].split() == ["8", "elbows"]
     assert len(rows[1]) == rows[0].index(" bends") + len(" bends")
     assert not [
-        row for row in texts(loop_words.loop_section(plan).lines) if "elb" in row
+        row for row in texts(loop_lines.loop_section(plan).lines) if "elb" in row
     ]
 
 
@@ -124,7 +126,7 @@ def test_elbows_are_added_up_under_the_bends(plan):
     ],
 )
 def test_how_good_the_choice_is_is_said_and_no_more(plan, loop, words):
-    section = loop_words.loop_section(replace(plan, runs=plan.runs[:4], loop=loop))
+    section = loop_lines.loop_section(replace(plan, runs=plan.runs[:4], loop=loop))
     rows = [row.strip() for row in texts(section.lines[1:]) if "side by" not in row]
     assert " ".join(rows) == words
     assert max(len(line.text) for line in section.lines) <= COLUMNS
@@ -164,7 +166,7 @@ def test_how_much_tube_runs_side_by_side(plan, tubes, rows):
         replace(run, candidates=(tube,), chosen=1)
         for run, tube in zip(plan.runs, tubes, strict=False)
     ]
-    section = loop_words.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
+    section = loop_lines.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
     told = [row.split() for row in texts(section.lines) if "side by side" in row]
     assert told == rows
 
@@ -178,7 +180,7 @@ def test_the_even_part_stands_under_the_whole(plan):
         replace(plan.runs[0], name=f"tube {number}", candidates=(tube,), chosen=1)
         for number, tube in enumerate(tubes)
     ]
-    section = loop_words.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
+    section = loop_lines.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
     whole, even = texts(section.lines)[1:3]
     assert whole.split() == ["side", "by", "side", "390.0", "mm"]
     assert even.split() == ["evenly", "spaced", "270.0", "mm"]
@@ -187,7 +189,7 @@ def test_the_even_part_stands_under_the_whole(plan):
 
 def test_effect_says_who_stays_who_moves_and_what_fits_not():
     def said(moved):
-        lines = loop_words.effect_lines(Effect(run="a", rank=2, moved=moved))
+        lines = loop_lines.effect_lines(Effect(run="a", rank=2, moved=moved))
         return texts(lines), {line.style for line in lines}
 
     assert said(()) == (["other runs    stay as they are"], {"plain"})
@@ -211,7 +213,7 @@ def test_effect_is_among_the_figures_of_the_candidate(plan):
 
 def test_lone_run_has_no_loop(plan):
     lone = replace(plan, runs=plan.runs[:1])
-    sections = captions.sections(lone, Selection(run=0, rank=1), near=None)
+    sections = captions.sections(lone, ViewSelection(run=0, rank=1), near=None)
     assert not [line for part in sections for line in part.lines if "loop" in line.text]
 
 
@@ -228,7 +230,7 @@ def test_list_and_total_of_a_whole_loop_have_room_in_the_panel(
     near = NearTube(run="tube number 3", gap=-2.0)
     effect = Effect(run="tube number 1", rank=3, moved=(("tube number 4", 1),) * 2)
     layout = page_layout(*size, scale=1.0, furniture=furniture)
-    shown = Selection(run=0, rank=3)
+    shown = ViewSelection(run=0, rank=3)
     sections = captions.sections(whole, shown, near=near, effect=effect)
     kept = fitted(sections, rows=layout.panel_rows)
     assert rows_of(kept) <= layout.panel_rows + SECTION_SPACE
