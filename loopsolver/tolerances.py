@@ -19,6 +19,12 @@ CLOSURE_DEG: Final = 0.01
 GAP_RESOLUTION: Final = 1e-4
 """How finely a least gap is resolved [mm]: arcs are cut until chords are this true."""
 
+ARC_SOUGHT: Final = 1e-5
+"""How truly the least distance of an arc is sought where no closed form is known [mm].
+
+A tenth of what the check of a finished route resolves.
+"""
+
 TOUCH: Final = 1e-6
 """Slack in every 'at least' [mm], so that what is equal on paper passes as equal."""
 
@@ -173,3 +179,102 @@ SHORTEST_SIDE_BY_SIDE: Final = 1.0
 
 As `PARALLEL_GAIN`: nobody sees less.
 """
+
+SAME_WAY_ROUND: Final = 30.0
+"""Routes whose vertices all lie this near to another's are the same way round [mm].
+
+Common practice, no source: about two tubes' breadth.
+"""
+
+SAME_ROUTE: Final = 1.0
+"""Tubes whose vertices all lie this near to another's are the same tube [mm].
+
+Common practice, no source: what bending by hand leaves is more.
+"""
+
+SAME_LEVEL: Final = 1.0
+"""Places for a leg that are nearer to each other than this are one place [mm]."""
+
+SAME_COORDINATE: Final = 1e-9
+"""Coordinates of a lattice nearer to each other than this are one [mm].
+
+Rounding alone keeps them apart.
+"""
+
+SAME_ANGLE: Final = 1e-9
+"""Angles that differ by less than this are the same [rad]: rounding alone."""
+
+SQUARE_COSINE: Final = 1e-9
+"""Cosine below which two directions count as square to each other.
+
+Measured scenes are less exact, arithmetic is far more so.
+"""
+
+PARALLEL_SINE: Final = 1e-9
+"""Directions the square of whose sine is below this are parallel.
+
+Their normal would be rounding alone.
+"""
+
+STRAIGHT_SINE: Final = 1e-9
+"""A bend with a sine below this has no inner side: it is divided by this instead."""
+
+FLAT: Final = 1e-9
+"""Below this the square of a unit direction's part out of a plane counts as zero."""
+
+OUT_OF_PLANE: Final = 1e-7
+"""How far an end may lie out of the plane of a flat tube, from rounding [mm]."""
+
+ROUNDING: Final = 1e-9
+"""What a length may be short of its least, from rounding [mm]."""
+
+DRAWN_IN: Final = 1e-3
+"""How near to its limit a leg of a square route is drawn [mm].
+
+Far below what a saw hits.
+"""
+
+SHORTENED_MARGIN: Final = 2e-4
+"""Kept beyond every limit where a route is shortened [mm].
+
+Twice what a gap is resolved to, so that the check afterwards never argues.
+"""
+
+FIRST_DIFFERENCE: Final = 1e-4
+"""Step of the differences that stand for first derivatives [mm].
+
+Far below what bends a limit over one step, far above the noise of float64.
+"""
+
+SECOND_DIFFERENCE: Final = 0.05
+"""The same for second derivatives [mm]: larger, as noise is divided by its square."""
+
+FLATTEST: Final = 1e-3
+"""Moves that change the angles by less than this share of the most are left alone.
+
+They would have to be a thousand times as long.
+"""
+
+LEVEL_SUM: Final = 1e-6
+"""Sums of angles with less slope than this share of the steepest have none.
+
+Differences resolve a slope no better.
+"""
+
+CURVED: Final = 1e-5
+"""Moves that bend such a sum by less than this do not bend it [rad / mm^2].
+
+Differences resolve a curvature no better.
+"""
+
+EXACT_ANGLE: Final = 1e-12
+"""Angles nearer to what they should be than this are exact [rad].
+
+A billionth of a millimetre at the end of a metre of tube.
+"""
+
+NO_RESIDUAL: Final = 1e-14
+"""A least-squares residual below this is none: the limits exclude each other."""
+
+LEAST_TOLD: Final = 0.05
+"""What rounds to no tenth of a millimetre is not told of [mm]."""

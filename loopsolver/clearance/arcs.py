@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,16 +17,10 @@ from loopsolver.clearance.shadows import Coordinates, index_window
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array
-from loopsolver.tolerances import TOUCH
+from loopsolver.tolerances import ARC_SOUGHT, TOUCH
 
 Window = tuple[slice, slice, slice]
 Blocked = NDArray[np.bool_]
-
-SOUGHT: Final = 1e-5
-"""How truly the least distance of an arc is sought where no closed form is known [mm].
-
-A tenth of what the check of a finished route resolves.
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,7 +231,7 @@ def _sought_case(
             below = min(part, bending * part**2 / 2.0)
         here = distance(rows, turned)
         blocked[rows[here < limit]] = True
-        if below < SOUGHT:
+        if below < ARC_SOUGHT:
             break
         open_still = (here < limit + below) & ~blocked[rows]
         half /= 2.0

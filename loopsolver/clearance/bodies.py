@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from loopsolver.clearance.gap import least_gap, least_gaps
+from loopsolver.clearance.gap import is_clear, least_gap, least_gaps
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import offset
@@ -13,7 +13,7 @@ from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import Centreline
 
 
-def is_clear(body: Cylinder, obstacles: Sequence[Obstacle], *, by: float) -> bool:
+def stands_clear(body: Cylinder, obstacles: Sequence[Obstacle], *, by: float) -> bool:
     """Return whether a flat-ended cylinder keeps a distance from every obstacle.
 
     Parameters
@@ -31,17 +31,16 @@ def is_clear(body: Cylinder, obstacles: Sequence[Obstacle], *, by: float) -> boo
     """
     if not obstacles:
         return True
-    wanted = by - TOUCH
     radius = 0.5 * body.diameter
     around = least_gaps(_axis(body, cut=0.0), obstacles, tube_radius=radius)
-    near = [o for o in obstacles if around[o.name].distance < wanted]
+    near = [o for o in obstacles if not is_clear(around[o.name].distance, by)]
     if not near:
         return True
     if body.height > body.diameter + TOUCH:
         inside = least_gap(_axis(body, cut=radius), near, tube_radius=radius)
-        if inside.distance < wanted:
+        if not is_clear(inside.distance, by):
             return False
-    return all(separation(o.solid, body).distance >= wanted for o in near)
+    return all(is_clear(separation(o.solid, body).distance, by) for o in near)
 
 
 def _axis(body: Cylinder, *, cut: float) -> Centreline:

@@ -3,6 +3,11 @@
 The search asks millions of times whether there is room at a point. Between the nodes of
 a grid the distance is interpolated, which is true to a few tenths of a millimetre but
 for edges and thin bodies: good enough to choose what is worth an exact look.
+
+References
+----------
+To go on by the distance that is free is sphere tracing: Hart, The Visual Computer 12
+(1996). From memory.
 """
 
 from __future__ import annotations
@@ -19,14 +24,8 @@ from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.solids import HalfSpace, Solid, bounds, signed_distance
 from loopsolver.geometry.vectors import Array
 
-STEP: Final = 5.0
-"""Spacing of the grid [mm]: half of what a usual tube must keep from its axis."""
-
 MOST: Final = 24.0
 """Distances are not told apart beyond this [mm], or twice the spacing if that is more."""
-
-MOST_NODES: Final = 1_500_000
-"""In larger cases the grid is wider instead of having more nodes."""
 
 MARGIN: Final = 150.0
 """How far the grid reaches beyond bodies where no wall ends it [mm]."""
@@ -94,12 +93,22 @@ class DistanceField:
 
 
 @lru_cache(maxsize=4)
-def distance_field(obstacles: tuple[Obstacle, ...]) -> DistanceField:
-    """Return the distance field of a run's obstacles."""
+def distance_field(
+    obstacles: tuple[Obstacle, ...], *, step: float, most_nodes: int
+) -> DistanceField:
+    """Return the distance field of a run's obstacles.
+
+    Parameters
+    ----------
+    obstacles : tuple of Obstacle
+    step : float
+        Spacing of the grid [mm], wider where there would be too many nodes.
+    most_nodes : int
+    """
     solids = [obstacle.solid for obstacle in obstacles]
-    low, high = _extent(solids)
+    low, high = _extent(solids, step)
     size = high - low
-    step = max(STEP, float(np.cbrt(np.prod(size) / MOST_NODES)))
+    step = max(step, float(np.cbrt(np.prod(size) / most_nodes)))
     counts = np.ceil(size / step).astype(int) + 1
     axes = [low[a] + step * np.arange(counts[a]) for a in range(3)]
     most = max(MOST, 2.0 * step)
@@ -109,8 +118,11 @@ def distance_field(obstacles: tuple[Obstacle, ...]) -> DistanceField:
     return DistanceField(values=values, low=low, step=step, solids=stack(solids))
 
 
-def _extent(solids: list[Solid]) -> tuple[Array, Array]:
-    """Return the corners of a box round all that is bounded, cut off by square walls."""
+def _extent(solids: list[Solid], least: float) -> tuple[Array, Array]:
+    """Return the corners of a box round all that is bounded, cut off by square walls.
+
+    Its sides are no shorter than `least` [mm].
+    """
     every = np.array([bounds(s) for s in solids if not isinstance(s, HalfSpace)])
     walls = np.array([bounds(s) for s in solids if isinstance(s, HalfSpace)]).reshape(
         -1, 2, 3
@@ -127,7 +139,7 @@ def _extent(solids: list[Solid]) -> tuple[Array, Array]:
     high = every[:, 1].max(axis=0) + MARGIN
     low = np.where(np.isfinite(inner_low), inner_low, low)
     high = np.where(np.isfinite(inner_high), inner_high, high)
-    return low, np.maximum(high, low + STEP)
+    return low, np.maximum(high, low + least)
 
 
 def _sound(

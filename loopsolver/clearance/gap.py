@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,7 @@ from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.distance import nearest_points
 from loopsolver.geometry.nearest import nearest_solids
 from loopsolver.geometry.solid_set import SolidSet, stack
-from loopsolver.geometry.vectors import Point, point
+from loopsolver.geometry.vectors import Point, difference, point
 from loopsolver.tolerances import GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
 
@@ -39,6 +40,23 @@ class Gap:
     distance: float
     name: str
     at: Point
+
+
+def is_clear(gap: float, clearance: float) -> bool:
+    """Return whether a gap is as large as a clearance, as finely as gaps are measured.
+
+    Whatever judges a tube asks this: then none that passes in one place touches in
+    another. The search draws tubes to the clearance itself, so that they pass.
+
+    Parameters
+    ----------
+    gap, clearance : float [mm]
+        A clearance of 0 where things just must not stand in each other.
+
+    >>> is_clear(2.99995, 3.0), is_clear(2.9998, 3.0)
+    (True, False)
+    """
+    return gap >= clearance - GAP_RESOLUTION
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -200,18 +218,17 @@ def curves_of(
     GeometryError
         As `tube.centreline.pieces` does.
     """
-    table = np.array([_row(piece) for piece in pieces(centreline)])
-    origin, first, second = table[:, 0:3], table[:, 3:6], table[:, 6:9]
-    stop, radius = table[:, 9], table[:, 10]
+    table = np.array([_row(piece) for piece in pieces(centreline)], dtype=_PIECE)
+    stop, radius = table["stop"], table["radius"]
     is_bent = radius > 0.0
     per_step = np.where(is_bent, radius, 1.0)
     ends = np.cumsum(stop * per_step)
     begins = ends - stop * per_step
     low, high = _looked_at(float(ends[-1]), skip_start, skip_end)
     return Curves(
-        origin=origin,
-        first=first,
-        second=second,
+        origin=table["origin"],
+        first=table["first"],
+        second=table["second"],
         start=np.clip((low - begins) / per_step, 0.0, stop),
         stop=np.clip((high - begins) / per_step, 0.0, stop),
         is_bent=is_bent,
@@ -228,14 +245,29 @@ def _looked_at(
     return 0.5 * (low + high), 0.5 * (low + high)
 
 
-def _row(piece: Straight | Arc) -> tuple[float, ...]:
-    """Return a piece as origin, first, second, stop and bend radius, 0 if straight."""
+_PIECE: Final = np.dtype(
+    [
+        ("origin", float, 3),
+        ("first", float, 3),
+        ("second", float, 3),
+        ("stop", float),
+        ("radius", float),
+    ]
+)
+"""A piece of a centre line as `geometry.curves` has them, from its start on; the radius
+is that of the bend, 0 for a straight [mm]."""
+
+
+def _row(piece: Straight | Arc) -> tuple[Point, Point, Point, float, float]:
+    """Return a piece as `_PIECE` has it."""
     if isinstance(piece, Arc):
-        r = piece.radius
-        first = (r * piece.u[0], r * piece.u[1], r * piece.u[2])
-        second = (r * piece.v[0], r * piece.v[1], r * piece.v[2])
-        return (*piece.centre, *first, *second, piece.angle, r)
+        first, second = _scaled(piece.radius, piece.u), _scaled(piece.radius, piece.v)
+        return piece.centre, first, second, piece.angle, piece.radius
     length = math.dist(piece.start, piece.end)
     along = 1.0 / length if length > UNIT_LENGTH else 0.0
-    direction = [along * (b - a) for a, b in zip(piece.start, piece.end, strict=True)]
-    return (*piece.start, *direction, 0.0, 0.0, 0.0, length, 0.0)
+    direction = _scaled(along, difference(piece.end, piece.start))
+    return piece.start, direction, (0.0, 0.0, 0.0), length, 0.0
+
+
+def _scaled(by: float, vector: Point) -> Point:
+    return by * vector[0], by * vector[1], by * vector[2]

@@ -15,6 +15,7 @@ from loopsolver.cli.status import INTERRUPTED, told_status
 from loopsolver.cli.stopping import noted_stop
 from loopsolver.cli.subjects import command_line, read_plan, read_scene
 from loopsolver.lengths import lengths_for
+from loopsolver.routing.effort import SECONDS
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
@@ -62,9 +63,10 @@ def add_parser(subparsers: Subparsers) -> None:
         "--seconds",
         metavar="S",
         type=_seconds,
-        default=20.0,
+        default=SECONDS,
         help=(
-            "the most time for the choice of the whole loop (default: 20 seconds); "
+            "the most time for the choice of the whole loop (default: "
+            f"{SECONDS:g} seconds); "
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )

@@ -5,13 +5,14 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
+from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.length_allowance import NOTHING
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
@@ -23,9 +24,6 @@ if TYPE_CHECKING:
 
 Worded = Callable[[NoRoute], str]
 """What puts into words why a run has no chosen tube."""
-
-SECONDS: Final = 20.0
-"""How long the choice for the whole loop may take unless the user says otherwise [s]."""
 
 
 def planned_scene(

@@ -20,8 +20,7 @@ def _figure(value: float) -> float:
 
 
 def _by_bends(candidate: Candidate) -> Key:
-    worth = candidate.length + candidate.departure_worth
-    return (candidate.bends + candidate.elbows, _figure(worth), candidate.elbows)
+    return candidate.cost
 
 
 def _by_parallel(candidate: Candidate) -> Key:

@@ -6,11 +6,10 @@ import math
 from collections.abc import Iterable
 from itertools import combinations
 
-from loopsolver.clearance.gap import tube_gap
+from loopsolver.clearance.gap import is_clear, tube_gap
 from loopsolver.geometry.vectors import Point
 from loopsolver.plan.model import Plan, Touch
 from loopsolver.scene.model import Scene
-from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import Centreline
 
 
@@ -22,7 +21,7 @@ def touches(plan: Plan) -> tuple[Touch, ...]:
     found: list[Touch] = []
     for first, second in combinations(_chosen(plan), 2):
         gap, at = _gap(plan.scene, first[1], second[1])
-        if gap < plan.scene.rules.clearance - TOUCH:
+        if not is_clear(gap, plan.scene.rules.clearance):
             found.append(Touch(first=first[0], second=second[0], gap=gap, at=at))
     return tuple(found)
 
@@ -48,7 +47,7 @@ def ways_out(plan: Plan, touch: Touch) -> tuple[tuple[str, int], ...]:
     for name in (touch.first, touch.second):
         others = [line for other, line in _chosen(plan) if other != name]
         for rank, candidate in enumerate(plan.run(name).candidates, start=1):
-            if _is_clear(plan.scene, candidate.centreline, others):
+            if _clears(plan.scene, candidate.centreline, others):
                 found.append((name, rank))
                 break
     return tuple(found)
@@ -62,10 +61,10 @@ def _chosen(plan: Plan) -> list[tuple[str, Centreline]]:
     ]
 
 
-def _is_clear(scene: Scene, line: Centreline, others: Iterable[Centreline]) -> bool:
+def _clears(scene: Scene, line: Centreline, others: Iterable[Centreline]) -> bool:
     """Tell whether a tube keeps the clearance from all others."""
-    least = scene.rules.clearance - TOUCH
-    return all(_gap(scene, line, other)[0] >= least for other in others)
+    clearance = scene.rules.clearance
+    return all(is_clear(_gap(scene, line, other)[0], clearance) for other in others)
 
 
 def _gap(scene: Scene, line: Centreline, other: Centreline) -> tuple[float, Point]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from loopsolver.plan.assembly import SECONDS, planned_scene
+from loopsolver.plan.assembly import planned_scene
 from loopsolver.plan.model import Plan
 from loopsolver.report.no_route import why_in_words
 from loopsolver.routing.control import UNATTENDED, Control
+from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 

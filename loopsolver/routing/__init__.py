@@ -1,9 +1,10 @@
 """The search: from one run as a problem to the candidates worth bending.
 
-From the bottom up: `problem` states one run and `judge` checks an answer to it; `square`
-searches an orthogonal lattice; `angled` joins bends of other angles; `candidates` gathers
-and ranks both; `reasons` says why there is none; `solve` goes from a scene to the
-candidates of one of its runs; `loop` chooses for all runs at once.
+From the bottom up: `effort` says how hard is tried; `problem` states one run and `judge`
+checks an answer to it; `control` says when to stop and who is told; `square` searches an
+orthogonal lattice; `angled` lays out bends of other angles and shortens them;
+`candidates` gathers and ranks both; `diagnosis` says why there is none; `solve` goes from
+a scene to the candidates of one of its runs; `loop` chooses for all runs at once.
 
 Notes
 -----

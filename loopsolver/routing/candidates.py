@@ -10,11 +10,12 @@ from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.angled.listed import angled_candidates
-from loopsolver.routing.angled.shortlist import CLOSE, apart
+from loopsolver.routing.angled.shortlist import apart
 from loopsolver.routing.judge import make_judge
-from loopsolver.routing.problem import Candidate, Found, RouteProblem
+from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.worth import BEND_WORTH
+from loopsolver.tolerances import SAME_WAY_ROUND
 
 ROLLED_SAVES: Final = 2
 """Two square bends rolled out of square are offered where they save so many bends.
@@ -72,7 +73,7 @@ def _selected(
     For every bend count, the fewest bends first, the best, and the shortest where that
     is another one; as far as both fit in. Then other ways round of the same counts.
     """
-    ordered = sorted(_without_twins(found), key=_rank)
+    ordered = sorted(_without_twins(found), key=best_first)
     front: list[Candidate] = []
     for bends in sorted({c.bends for c in ordered}):
         same = [c for c in ordered if c.bends == bends]
@@ -84,26 +85,21 @@ def _selected(
     shown = {c.bends for c in front}
     others = [c for c in ordered if c.bends in shown and all(c is not f for f in front)]
     others.sort(key=lambda c: c.bends * BEND_WORTH + c.length + c.departure_worth)
-    return tuple(sorted((front + others)[: problem.candidates], key=_rank))
-
-
-def _rank(candidate: Candidate) -> tuple[float, ...]:
-    worth = round(candidate.length + candidate.departure_worth, 6)
-    return (candidate.bends, worth, -round(candidate.gap.distance, 6))
+    return tuple(sorted((front + others)[: problem.candidates], key=best_first))
 
 
 def _without_twins(candidates: Iterable[Candidate]) -> list[Candidate]:
-    """Return candidates less those that another of equal bends is better than, nearby."""
+    """Return candidates, but none that is close to a better one of equal bends."""
     kept: list[Candidate] = []
-    for candidate in sorted(candidates, key=_rank):
+    for candidate in sorted(candidates, key=best_first):
         if not any(_is_twin(candidate, other) for other in kept):
             kept.append(candidate)
     return kept
 
 
 def _is_twin(candidate: Candidate, better: Candidate) -> bool:
-    """Return whether a candidate is another one over again and no shorter."""
+    """Return whether a candidate is close to another one and no shorter."""
     if candidate.bends != better.bends or candidate.length < better.length - 0.1:
         return False
     one, other = (points_array(c.centreline.vertices) for c in (candidate, better))
-    return bool(apart(one, other) < CLOSE)
+    return bool(apart(one, other) < SAME_WAY_ROUND)

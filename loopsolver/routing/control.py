@@ -1,4 +1,4 @@
-"""What whoever waits for a search has to say: when it must end, and who is told of it."""
+"""What whoever asks for a search has to say: how hard it tries, when it ends, who hears."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
+from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.problem import Candidate
 
 Ended = Literal["done", "time", "stopped", "stopped early"]
@@ -62,7 +63,7 @@ def _unheard(event: Event) -> None:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Control:
-    """What a search asks between its steps, and whom it tells how far it is.
+    """How hard a search tries, what it asks between its steps, and whom it tells.
 
     Attributes
     ----------
@@ -74,11 +75,13 @@ class Control:
         then returns what it has.
     tell : callable
         Told of each event.
+    effort : Effort
     """
 
     deadline: float = math.inf
     stopped: Callable[[], bool] = _goes_on
     tell: Callable[[Event], None] = _unheard
+    effort: Effort = USUAL
 
     @property
     def ending(self) -> Literal["stopped", "time"] | None:

@@ -7,8 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.bodies import is_clear
-from loopsolver.clearance.gap import least_gap
+from loopsolver.clearance.bodies import stands_clear
+from loopsolver.clearance.gap import is_clear, least_gap
 from loopsolver.clearance.obstacles import (
     Obstacle,
     elbow_bodies,
@@ -26,10 +26,16 @@ from loopsolver.geometry.vectors import (
     point,
     sides_about,
 )
+from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.judge import may_touch
 from loopsolver.routing.problem import EndFitting, RouteProblem, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
-from loopsolver.tolerances import COINCIDENT, GAP_RESOLUTION, OVERLAP_DOUBT, TOUCH
+from loopsolver.tolerances import (
+    ALONG_AXIS,
+    COINCIDENT,
+    OVERLAP_DOUBT,
+    TOUCH,
+)
 from loopsolver.tube.centreline import Centreline, piece_length, pieces
 
 SWIVELS: Final = 8
@@ -115,10 +121,10 @@ def has_room(
     mine = [o for o in around if o.name in own_names]
     clearance = scene.rules.clearance
     return (
-        is_clear(arm, others, by=clearance)
-        and is_clear(head, others, by=clearance)
-        and is_clear(stem, others, by=-OVERLAP_DOUBT)
-        and is_clear(arm, mine, by=0.0)
+        stands_clear(arm, others, by=clearance)
+        and stands_clear(head, others, by=clearance)
+        and stands_clear(stem, others, by=-OVERLAP_DOUBT)
+        and stands_clear(arm, mine, by=0.0)
     )
 
 
@@ -130,7 +136,7 @@ def _straight_choice(scene: Scene, port: Port, fitting: Fitting) -> EndChoice:
     is taken as covered until the tube has come far enough from the face.
     """
     straight = fitting.depth + fitting.straight_beyond
-    needed = scene.tube.radius + scene.rules.clearance - fitting.height
+    needed = scene.reach - fitting.height
     return EndChoice(
         end=TubeEnd(
             seat=seat(port, fitting),
@@ -152,7 +158,7 @@ def _straight_choice(scene: Scene, port: Port, fitting: Fitting) -> EndChoice:
 def _collar_core(scene: Scene, port: Port, fitting: Fitting) -> tuple[Obstacle, ...]:
     """Return the core of a collar: from above the face to where the mouth is far off."""
     low = scene.rules.clearance
-    high = fitting.height - scene.tube.radius - scene.rules.clearance
+    high = fitting.height - scene.reach
     diameter = fitting.diameter - 2.0 * scene.rules.clearance
     if min(diameter, high - low) <= TOUCH:
         return ()
@@ -173,6 +179,8 @@ def problem_between(
     goal: EndChoice,
     radius: float,
     around: tuple[Obstacle, ...],
+    *,
+    effort: Effort = USUAL,
 ) -> RouteProblem:
     """Return a run as a problem, its two ends and its former settled.
 
@@ -185,6 +193,7 @@ def problem_between(
         Of the bends [mm].
     around : tuple of Obstacle
         What `obstacles_of_run` gives for the run.
+    effort : Effort
     """
     rules = scene.rules
     return RouteProblem(
@@ -201,6 +210,7 @@ def problem_between(
         obstacles=around,
         own_fittings=(*start.bodies, *goal.bodies),
         trim_allowance=scene.tube.trim_allowance,
+        effort=effort,
     )
 
 
@@ -233,7 +243,7 @@ def _runs_through(choice: EndChoice, tube: Centreline, *, tube_radius: float) ->
     first = sum(piece_length(piece) for piece in pieces(tube)[:2])
     skip = max(first, choice.end.straight + 2.0 * tube_radius)
     gap = least_gap(tube, choice.bodies, tube_radius=tube_radius, skip_start=skip)
-    return gap.distance < -GAP_RESOLUTION
+    return not is_clear(gap.distance, 0.0)
 
 
 def _elbow_choice(
@@ -277,13 +287,13 @@ def _stem_core(
         vertices=tuple(offset(corner, outlet, by) for by in ends), radius=1.0
     )
     gap = least_gap(leaving, [core], tube_radius=scene.tube.radius)
-    return (core,) if gap.distance >= clearance - TOUCH else ()
+    return (core,) if is_clear(gap.distance, clearance) else ()
 
 
 def _sides(along: Array) -> list[Array]:
     """Return SWIVELS unit vectors square to a direction, exact where along axes."""
     sides = sides_about(along, SWIVELS)
     return [
-        np.round(side) if np.abs(side - np.round(side)).max() < 1e-12 else side
+        np.round(side) if np.abs(side - np.round(side)).max() < ALONG_AXIS else side
         for side in sides
     ]

@@ -12,7 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loopsolver.clearance.gap import Gap, ObstacleSet, least_gap, prepare, tube_gap
+from loopsolver.clearance.gap import (
+    Gap,
+    ObstacleSet,
+    is_clear,
+    least_gap,
+    prepare,
+    tube_gap,
+)
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.errors import GeometryError
 from loopsolver.geometry.solids import bounds
@@ -28,7 +35,6 @@ from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import (
     CLOSURE,
     CLOSURE_DEG,
-    GAP_RESOLUTION,
     RIGHT_ANGLE_DEG,
     TOUCH,
     WRITTEN,
@@ -110,7 +116,7 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
         return Verdict(gap=None, faults=tuple(faults))
     faults += _closure_faults(problem, centreline)
     gap = gap_around(judge, centreline)
-    if gap.distance < problem.clearance - GAP_RESOLUTION:
+    if not is_clear(gap.distance, problem.clearance):
         faults.append(
             f"the gap to {gap.name} is {gap.distance:.4f} mm; "
             f"{problem.clearance:g} mm are wanted"
@@ -177,7 +183,7 @@ def _own_way(judge: Judge, centreline: Centreline) -> str | None:
             skip_start=sum(stretches[:2]),
             skip_end=sum(stretches[-2:]),
         )
-        if gap.distance < -GAP_RESOLUTION:
+        if not is_clear(gap.distance, 0.0):
             return f"the tube runs through its own {gap.name}"
     if crosses_itself(centreline, tube_radius=radius):
         return "the tube runs through itself"
@@ -201,7 +207,7 @@ def crosses_itself(centreline: Centreline, *, tube_radius: float) -> bool:
             first_radius=tube_radius,
             second_radius=tube_radius,
         )
-        if gap < -GAP_RESOLUTION:
+        if not is_clear(gap, 0.0):
             return True
     return False
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.clearance.gap import Gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.vectors import Point
+from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.worth import DEGREE_WORTH, departures_deg
 from loopsolver.scene.model import BendAngles
+from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, developed_length
 from loopsolver.tube.planes import plane_stretches
@@ -38,7 +41,10 @@ class TubeEnd:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RouteProblem:
-    """All that the search knows of a run. Lengths in millimetres, angles in degrees."""
+    """All that the search knows of a run. Lengths in millimetres, angles in degrees.
+
+    `effort` says how hard it tries.
+    """
 
     start: TubeEnd
     goal: TubeEnd
@@ -53,6 +59,20 @@ class RouteProblem:
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
+    effort: Effort = USUAL
+
+    @property
+    def reach(self) -> float:
+        """What the centre line must keep from every obstacle [mm]."""
+        return self.tube_radius + self.clearance
+
+    @property
+    def field(self) -> DistanceField:
+        """The distance field of the obstacles, as fine as the effort asks for."""
+        effort = self.effort.laying_out
+        return distance_field(
+            self.obstacles, step=effort.field_step, most_nodes=effort.field_nodes
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,6 +151,16 @@ class Candidate:
         return bend_table(self.centreline)
 
     @property
+    def cost(self) -> tuple[float, ...]:
+        """What it costs a builder, the most important part first: the least is best.
+
+        Bends and elbows together; the length [mm], to which departures from standard
+        angles add what they are worth; elbows.
+        """
+        worth = round(self.length + self.departure_worth, WRITTEN_DECIMALS)
+        return (self.bends + self.elbows, worth, self.elbows)
+
+    @property
     def planes(self) -> int:
         """Number of plane stretches."""
         return len(plane_stretches(self.table))
@@ -150,6 +180,11 @@ class Candidate:
         line = self.centreline
         turned = Centreline(vertices=line.vertices[::-1], radius=line.radius)
         return replace(self, centreline=turned, ends=self.ends[::-1])
+
+
+def best_first(candidate: Candidate) -> tuple[float, ...]:
+    """Return what candidates are sorted by: their cost, then the larger gap."""
+    return (*candidate.cost, -round(candidate.gap.distance, WRITTEN_DECIMALS))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

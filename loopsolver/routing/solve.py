@@ -17,6 +17,7 @@ from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
 from loopsolver.routing.diagnosis.stock import is_too_long
+from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.ends import (
     EndChoice,
     end_choices,
@@ -29,6 +30,7 @@ from loopsolver.routing.problem import (
     EndFitting,
     Found,
     RouteProblem,
+    best_first,
 )
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
@@ -80,7 +82,11 @@ def solve_run(
     return Outcome(
         candidates=found.candidates,
         why=reason_of(
-            scene, run, problems_of, too_long=found.candidates, control=control
+            scene,
+            run,
+            partial(problems_of, effort=control.effort),
+            too_long=found.candidates,
+            control=control,
         ),
         refused=found.refused,
     )
@@ -130,7 +136,7 @@ def _found(
     """Return the candidates over all choices of fittings and formers, best first."""
     candidates: list[Candidate] = []
     refused = 0
-    for settled in _configurations(scene, run):
+    for settled in _configurations(scene, run, control.effort):
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
@@ -140,7 +146,7 @@ def _found(
         found = _clear_of_own(settled, find, max_bends=most, laid=laid)
         refused += found.refused
         candidates += found.candidates
-    candidates.sort(key=_rank)
+    candidates.sort(key=best_first)
     return Found(
         candidates=tuple(candidates[: scene.rules.candidates]), refused=refused
     )
@@ -182,9 +188,11 @@ def _with_gap(
     return replace(candidate, gap=gap)
 
 
-def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
+def problems_of(
+    scene: Scene, run: RunRequest, *, effort: Effort = USUAL
+) -> tuple[RouteProblem, ...]:
     """Return a run with its preferred fittings as problems, one for each former at hand."""
-    first = list(_configurations(scene, run))
+    first = list(_configurations(scene, run, effort))
     ends = first[0].ends
     return tuple(
         replace(one.problem, obstacles=(*one.problem.obstacles, *one.stem_cores))
@@ -194,10 +202,10 @@ def problems_of(scene: Scene, run: RunRequest) -> tuple[RouteProblem, ...]:
 
 
 def problem_of(
-    scene: Scene, run: RunRequest, candidate: Candidate
+    scene: Scene, run: RunRequest, candidate: Candidate, *, effort: Effort = USUAL
 ) -> RouteProblem | None:
     """Return a run as the problem that a candidate solves; None where it solves none."""
-    for settled in _configurations(scene, run):
+    for settled in _configurations(scene, run, effort):
         is_same_former = settled.problem.bend_radius == candidate.centreline.radius
         if settled.ends == candidate.ends and is_same_former:
             return settled.problem
@@ -230,7 +238,9 @@ class _Configuration:
         return tuple(core for choice in turned for core in choice.core)
 
 
-def _configurations(scene: Scene, run: RunRequest) -> Iterator[_Configuration]:
+def _configurations(
+    scene: Scene, run: RunRequest, effort: Effort
+) -> Iterator[_Configuration]:
     """Yield every choice of former and fittings, the fewest elbows first.
 
     Of as many elbows those come first that look at the other port.
@@ -245,7 +255,9 @@ def _configurations(scene: Scene, run: RunRequest) -> Iterator[_Configuration]:
     radii = sorted(run.bend_radii or scene.tube.bend_radii)
     every = [
         _Configuration(
-            problem=problem_between(scene, run, first, second, radius, around),
+            problem=problem_between(
+                scene, run, first, second, radius, around, effort=effort
+            ),
             choices=(first, second),
         )
         for (first, second), radius in product(pairs, radii)
@@ -290,12 +302,3 @@ def _most_bends(settled: _Configuration, candidates: list[Candidate]) -> int:
     if settled.elbows and without:
         return min(most, min(without) - settled.elbows)
     return most
-
-
-def _rank(candidate: Candidate) -> tuple[float, ...]:
-    return (
-        candidate.bends + candidate.elbows,
-        round(candidate.length + candidate.departure_worth, 6),
-        candidate.elbows,
-        -round(candidate.gap.distance, 6),
-    )

@@ -210,6 +210,11 @@ class Scene:
         object.__setattr__(self, "_ports", ports)
 
     @property
+    def reach(self) -> float:
+        """What a tube's centre line must keep from everything [mm]."""
+        return self.tube.radius + self.rules.clearance
+
+    @property
     def sides(self) -> Sides:
         """Right, away and up, as seen from before the case's front."""
         return sides_of(axes=self.axes, up=self.up)

@@ -205,7 +205,7 @@ def _no_room_to_bend(port: Port, fitting: Fitting, scene: Scene) -> str | None:
     own = [run.bend_radii for run in scene.runs if run.bend_radii is not None]
     radius = min(itertools.chain(scene.tube.bend_radii, *own))
     before = fitting.height + fitting.straight_beyond
-    wide = scene.tube.radius + scene.rules.clearance
+    wide = scene.reach
     if room >= before + radius + wide - TOUCH:
         return None
     there, needed, first, bend, rest = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.lengths import Lengths, fixed
 from loopsolver.report.nearness import within_or_into
 from loopsolver.routing.problem import Candidate
@@ -118,7 +119,7 @@ def candidate_lines(
     ]
     if near is None:
         return tuple(lines)
-    if near.gap >= clearance:
+    if is_clear(near.gap, clearance):
         nearest = f"{text(near.gap)} to {near.run}"
         return (*lines, *figure("nearest tube", nearest))
     other = f"the tube of {near.run}"

@@ -8,6 +8,7 @@ from typing import Final, Protocol
 import numpy as np
 from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Array
 from loopsolver.plan import Effect, Plan, PlannedRun, effects
 from loopsolver.routing.problem import Candidate
@@ -202,7 +203,7 @@ class Stage:
             return None
         near = self._nearest_tube()
         clearance = scene_of(self.subject).rules.clearance
-        if rank == run.chosen and (near is None or near.gap >= clearance):
+        if rank == run.chosen and (near is None or is_clear(near.gap, clearance)):
             return None
         self.find_effects()
         return (self._effects or {}).get((run.name, rank))

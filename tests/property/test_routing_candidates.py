@@ -8,10 +8,11 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from loopsolver.geometry.vectors import Point, point
+from loopsolver.routing.effort import USUAL
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.field import make_field
-from loopsolver.routing.square.lattice import FILL, lattice_coordinates, square_run
+from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.tube.bend_table import reversed_table
@@ -32,6 +33,8 @@ from tests.unit.routing.full_cases import (
     samples,
     within_the_case,
 )
+
+FILL = USUAL.square.fill
 
 CASES = 100
 PARTS = 10
@@ -309,6 +312,8 @@ def test_case_turned_by_any_angle_keeps_its_tubes() -> None:
         assert sorted(other) == sorted(best), f"seed {seed}"
         for bends, candidate in best.items():
             # The fill of the lattice lies elsewhere.
-            assert other[bends].length == pytest.approx(candidate.length, abs=FILL)
+            assert other[bends].length == pytest.approx(
+                candidate.length, abs=USUAL.square.fill
+            )
             compared += 1
     assert compared > len(seeds) / 2

@@ -5,8 +5,14 @@ from __future__ import annotations
 import pytest
 
 from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import Box
 from loopsolver.plan import Plan, PlannedRun, touches
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.judge import judged, make_judge
+from loopsolver.routing.loop.route_pool import Route, clash_table
+from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
+from loopsolver.routing.square.search import square_candidates
 from loopsolver.scene.model import Rules, Scene
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
@@ -111,3 +117,46 @@ def test_pairs_stand_in_the_order_of_the_runs() -> None:
         planned("b", across(-15.0), chosen=1),
     )
     assert [(t.first, t.second) for t in touches(plan)] == [("c", "a"), ("c", "b")]
+
+
+@pytest.mark.parametrize(("short_of", "passes"), [(5e-5, True), (2e-4, False)])
+def test_clear_enough_is_the_same_for_plan_pool_and_judge(
+    short_of: float, passes: bool
+) -> None:
+    """Gaps are measured to a ten-thousandth of a millimetre, so none is told finer."""
+    near = across(17.0 - short_of)
+    plan = plan_of(planned("one", ALONG, chosen=1), planned("two", near, chosen=1))
+    assert (touches(plan) == ()) == passes
+    routes = [
+        Route(
+            run=number,
+            from_port=f"{number}.a",
+            to_port=f"{number}.b",
+            candidate=run.candidates[0],
+        )
+        for number, run in enumerate(plan.runs)
+    ]
+    clashes = clash_table(routes[:1], routes[1:], tube_radius=7.0, clearance=3.0)
+    assert clashes[0, 0] == (not passes)
+    # The same tube under a body of its own height's distance.
+    box = Box(frame=Frame(origin=(50.0, 0.0, 20.0 - short_of)), size=(20.0, 20.0, 20.0))
+    problem = RouteProblem(
+        start=TubeEnd(
+            seat=ALONG[0], direction=(1.0, 0.0, 0.0), straight=17.0, covered=12.0
+        ),
+        goal=TubeEnd(
+            seat=ALONG[1], direction=(-1.0, 0.0, 0.0), straight=17.0, covered=12.0
+        ),
+        bend_radius=28.0,
+        tube_radius=7.0,
+        clearance=3.0,
+        straight_between_bends=15.0,
+        bend_angles=(90.0,),
+        max_bends=0,
+        candidates=6,
+        case_inner=(500.0, 500.0, 500.0),
+        obstacles=(Obstacle(name="box", solid=box),),
+    )
+    line = plan.runs[0].candidates[0].centreline
+    assert judged(make_judge(problem), line).passes == passes
+    assert bool(square_candidates(problem, make_judge(problem)).candidates) == passes

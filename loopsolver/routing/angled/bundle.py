@@ -13,9 +13,7 @@ from numpy.typing import NDArray
 
 from loopsolver.geometry.solid_set import SolidSet
 from loopsolver.geometry.vectors import Array
-
-STRAIGHT_SAMPLES = 12
-BEND_SAMPLES = 5
+from loopsolver.tolerances import STRAIGHT_SINE, UNIT_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,7 +44,7 @@ def lay(vertices: Array, *, radius: float) -> Laid:
     """Return the figures of the routes of a bundle bent round one radius [mm]."""
     steps = np.diff(vertices, axis=1)
     legs = np.sqrt((steps**2).sum(axis=2))
-    directions = steps / np.maximum(legs, 1e-12)[..., None]
+    directions = steps / np.maximum(legs, UNIT_LENGTH)[..., None]
     before, after = directions[:, :-1], directions[:, 1:]
     # Half chords: exact near 0 and near pi alike, which a cosine is not.
     apart, along = after - before, after + before
@@ -74,7 +72,7 @@ def sampled(
     *,
     radius: float,
     covered: tuple[float, float],
-    density: int = 1,
+    samples: tuple[int, int],
 ) -> Array:
     """Return points on the centre lines, (routes, points, 3) [mm].
 
@@ -82,17 +80,16 @@ def sampled(
     ----------
     covered : pair of floats [mm]
         Lengths at the two tube ends that are left out.
-    density : int
-        Multiplies the number of points on every piece.
+    samples : pair of ints
+        Points on every straight, both its ends among them, and inside every bend.
     """
     routes, count, _ = vertices.shape
-    shares = np.linspace(0.0, 1.0, STRAIGHT_SAMPLES * density)
+    shares = np.linspace(0.0, 1.0, samples[0])
     route, leg = np.ogrid[:routes, : count - 1]
     points = straight_points(vertices, laid, covered=covered, at=(route, leg, shares))
     parts = [points.reshape(routes, -1, 3)]
     if count > 2:
-        cuts = BEND_SAMPLES * density
-        shares = np.arange(1, cuts + 1) / (cuts + 1)
+        shares = np.arange(1, samples[1] + 1) / (samples[1] + 1)
         route, bend = np.ogrid[:routes, : count - 2]
         points = bend_points(vertices, laid, radius=radius, at=(route, bend, shares))
         parts.append(points.reshape(routes, -1, 3))
@@ -129,7 +126,7 @@ def bend_points(vertices: Array, laid: Laid, *, radius: float, at: Places) -> Ar
     before, after = laid.directions[route, bend], laid.directions[route, bend + 1]
     angle = laid.angles[route, bend][..., None]
     inward = after - np.cos(angle) * before
-    inward = inward / np.maximum(np.sin(angle), 1e-9)
+    inward = inward / np.maximum(np.sin(angle), STRAIGHT_SINE)
     start = vertices[route, bend + 1] - laid.tangents[route, bend][..., None] * before
     turned = angle * share
     forth = radius * np.sin(turned)[..., None] * before[..., None, :]
@@ -147,12 +144,18 @@ def nearest(points: Array, solids: SolidSet) -> Array:
 
 
 def free_along(
-    solids: SolidSet, origins: Array, directions: Array, *, reach: float, most: float
+    solids: SolidSet,
+    origins: Array,
+    directions: Array,
+    *,
+    reach: float,
+    most: float,
+    step: float,
 ) -> Array:
     """Return how far one can go from each origin and keep `reach`, at most `most` [mm].
 
-    Steps by the distance that is free; never less than STEP, so what is thinner than
-    that on the way may be missed: good enough to leave hopeless partial routes out early.
+    Goes on by the distance that is free; never by less than `step`, so what is thinner
+    than that on the way may be missed.
     """
     gone = np.zeros(len(origins))
     rows = np.arange(len(origins))
@@ -160,10 +163,6 @@ def free_along(
         here = origins[rows] + gone[rows, None] * directions[rows]
         free = solids.signed_distance(here).min(axis=1) - reach
         rows = rows[free >= 0.0]
-        gone[rows] += np.maximum(free[free >= 0.0], STEP)
+        gone[rows] += np.maximum(free[free >= 0.0], step)
         rows = rows[gone[rows] < most]
     return np.minimum(gone, most)
-
-
-STEP = 1.0
-"""Least step of `free_along` [mm]."""

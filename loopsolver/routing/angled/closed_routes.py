@@ -19,8 +19,6 @@ from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.direct import corner_route
 from loopsolver.routing.angled.partial_routes import AngledRun, PartialRoutes, further
 from loopsolver.routing.angled.two_bend_closures import (
-    FEW,
-    MANY,
     Closures,
     Indices,
     Pairs,
@@ -28,22 +26,8 @@ from loopsolver.routing.angled.two_bend_closures import (
     paired,
 )
 from loopsolver.routing.square.field import Bools
+from loopsolver.tolerances import SAME_ANGLE
 from loopsolver.tube.setting_out import gain, take_out
-
-MOST_PAIRS: Final = 100_000
-"""No more pairs of partial routes than this are joined for one bend count."""
-
-MOST_ONCE: Final = 100
-"""So many partial routes of one bend are bent again, and as many paired with these."""
-
-AGAIN: Final = (0.0, 14.0, 40.0, 85.0, 150.0)
-"""What the leg before a partial route's second bend is tried longer than its least [mm]."""
-
-SHORT: Final = 4.0
-"""Legs may be shorter than their least by this: shortening may mend it [mm]."""
-
-MOST_ROUTES: Final = 20_000
-"""Of the routes of one bend count no more than this many, the shortest, are kept."""
 
 MOST_BENDS: Final = 5
 """Partial routes and closures make routes of so many bends and no more."""
@@ -63,7 +47,7 @@ class _ClosedRoutes:
 
 
 def routes_of(run: AngledRun, *, bends: int) -> tuple[Array, Array]:
-    """Return routes of one bend count, 1 to MOST_JOINED, and their lengths.
+    """Return routes of one bend count, 1 to MOST_BENDS, and their lengths.
 
     Returns
     -------
@@ -80,10 +64,8 @@ def routes_of(run: AngledRun, *, bends: int) -> tuple[Array, Array]:
         for group in _closed(run, start, goal)
     ]
     lengths = np.concatenate([[], *[group.lengths for group in groups]])
-    if len(lengths) > MOST_ROUTES:
-        limit = np.partition(lengths, MOST_ROUTES)[MOST_ROUTES]
-    else:
-        limit = np.inf
+    most = run.effort.most_routes
+    limit = np.partition(lengths, most)[most] if len(lengths) > most else np.inf
     routes = [np.empty((0, bends + 2, 3))]
     routes += [_vertices(group, group.lengths <= limit) for group in groups]
     kept = np.concatenate([[], *[g.lengths[g.lengths <= limit] for g in groups]])
@@ -101,23 +83,25 @@ def _partial_pairs(
         yield run.start[1], run.goal[0]
         yield run.start[0], run.goal[1]
     if bends == 4:
-        yield _thinned(run.start[1], run.goal[1])
+        yield _thinned(run.start[1], run.goal[1], run.effort.most_pairs)
     if bends == 5:
+        effort = run.effort
         start, goal = (
-            partials[1].thinned(MOST_ONCE) for partials in (run.start, run.goal)
+            partials[1].thinned(effort.bent_again) for partials in (run.start, run.goal)
         )
-        onward = further(run, start, other=run.problem.goal, outward=AGAIN)
-        homeward = further(run, goal, other=run.problem.start, outward=AGAIN)
-        yield _thinned(onward, goal)
-        yield _thinned(start, homeward)
+        again = effort.outward_again
+        onward = further(run, start, other=run.problem.goal, outward=again)
+        homeward = further(run, goal, other=run.problem.start, outward=again)
+        yield _thinned(onward, goal, effort.most_pairs)
+        yield _thinned(start, homeward, effort.most_pairs)
 
 
 def _thinned(
-    start: PartialRoutes, goal: PartialRoutes
+    start: PartialRoutes, goal: PartialRoutes, most_pairs: int
 ) -> tuple[PartialRoutes, PartialRoutes]:
-    """Return partial routes of both ends that make no more pairs than MOST_PAIRS."""
-    fewer = max(1, min(len(start), len(goal), math.isqrt(MOST_PAIRS)))
-    more = MOST_PAIRS // fewer
+    """Return partial routes of both ends that make no more pairs than so many."""
+    fewer = max(1, min(len(start), len(goal), math.isqrt(most_pairs)))
+    more = most_pairs // fewer
     if len(start) <= len(goal):
         return start.thinned(fewer), goal.thinned(more)
     return start.thinned(more), goal.thinned(fewer)
@@ -126,7 +110,9 @@ def _thinned(
 def _one_bend(run: AngledRun) -> tuple[Array, Array]:
     """Return the corner of the two ports' axes if its angle is allowed."""
     corner = corner_route(run.problem)
-    if corner is None or all(abs(corner[1] - angle) > 1e-9 for angle in run.angles):
+    if corner is None or all(
+        abs(corner[1] - angle) > SAME_ANGLE for angle in run.angles
+    ):
         return np.empty((0, 3, 3)), np.empty(0)
     route = corner[0][None]
     return route, lay(route, radius=run.problem.bend_radius).lengths
@@ -145,18 +131,20 @@ def _closed(
         end=goal.vertex[j],
     )
     outs = radius * np.tan(start.angle / 2.0), radius * np.tan(goal.angle / 2.0)
-    slides = MANY if len(i) == 1 else FEW
+    effort = run.effort
+    slides = effort.many_slides if len(i) == 1 else effort.few_slides
+    short = effort.mended_leg
     for a, b in product(run.angles, repeat=2):
         out_a, out_b = take_out(radius, a), take_out(radius, b)
         least = (
-            (outs[0] + start.straight + out_a)[i] - SHORT,
-            out_a + run.problem.straight_between_bends + out_b - SHORT,
-            (outs[1] + goal.straight + out_b)[j] - SHORT,
+            (outs[0] + start.straight + out_a)[i] - short,
+            out_a + run.problem.straight_between_bends + out_b - short,
+            (outs[1] + goal.straight + out_b)[j] - short,
         )
         join = closures(pairs, angles=(a, b), least=least, slides=slides)
         partial_route, other_partial = i[join.pair], j[join.pair]
-        kept = (join.first - out_a <= (outs[0] + start.free)[partial_route] + SHORT) & (
-            join.last - out_b <= (outs[1] + goal.free)[other_partial] + SHORT
+        kept = (join.first - out_a <= (outs[0] + start.free)[partial_route] + short) & (
+            join.last - out_b <= (outs[1] + goal.free)[other_partial] + short
         )
         join = join.pick(kept)
         partial_route, other_partial = i[join.pair], j[join.pair]

@@ -16,14 +16,10 @@ from numpy.typing import NDArray
 from loopsolver.geometry.solid_set import SolidSet, distance_and_gradient, distance_of
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import Laid, bend_points, straight_points
+from loopsolver.routing.effort import USUAL
+from loopsolver.routing.effort.angled import ShorteningEffort
 
 Indices = NDArray[np.intp]
-
-COARSE: Final = 9
-"""Samples on every stretch that find the valleys."""
-
-CLOSER: Final = 2
-"""How often COARSE samples are put between the neighbours of the lowest one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -102,22 +98,30 @@ class Contacts:
         )
 
 
-def contacts(bundle: Bundle, solids: SolidSet, *, within: float) -> Contacts:
+def contacts(
+    bundle: Bundle,
+    solids: SolidSet,
+    *,
+    within: float,
+    effort: ShorteningEffort = USUAL.shortening,
+) -> Contacts:
     """Return where routes come nearer to solids than `within` [mm]."""
     if not len(solids):
         return _NONE
     routes, count, _ = bundle.vertices.shape
     stretches = 2 * count - 3
     every = np.indices((routes, stretches)).reshape(2, -1)
-    shares = np.broadcast_to(np.linspace(0.0, 1.0, COARSE), (every.shape[1], COARSE))
+    samples = effort.samples
+    shares = np.broadcast_to(np.linspace(0.0, 1.0, samples), (every.shape[1], samples))
     points = bundle.points(every[0], every[1], shares)
     distance = solids.signed_distance(points.reshape(-1, 3))
-    distance = distance.reshape(every.shape[1], COARSE, len(solids))
+    distance = distance.reshape(every.shape[1], samples, len(solids))
     floor = distance.min(axis=1)
     lengths = _lengths(bundle)[every[0], every[1]]
-    row, solid = np.nonzero(floor < within + lengths[:, None] / (2.0 * (COARSE - 1)))
-    lowest = distance[row, :, solid].argmin(axis=1) / (COARSE - 1)
-    found = _closer(bundle, solids, (every[0][row], every[1][row], solid), lowest)
+    row, solid = np.nonzero(floor < within + lengths[:, None] / (2.0 * (samples - 1)))
+    lowest = distance[row, :, solid].argmin(axis=1) / (samples - 1)
+    which = (every[0][row], every[1][row], solid)
+    found = _closer(bundle, solids, which, lowest, effort)
     return found.pick(found.distance < within)
 
 
@@ -142,6 +146,7 @@ def _closer(
     solids: SolidSet,
     which: tuple[Indices, Indices, Indices],
     share: Array,
+    effort: ShorteningEffort,
 ) -> Contacts:
     """Return contacts of pairs of a stretch and a solid, from about where they are."""
     route, stretch, solid = which
@@ -149,15 +154,15 @@ def _closer(
     origins = solids.origins[:, solid]
     extents = solids.extents.pick(solid)
     rows = np.arange(len(route))
-    width = 1.0 / (COARSE - 1)
-    steps = np.linspace(-1.0, 1.0, COARSE)
-    for _ in range(CLOSER):
+    width = 1.0 / (effort.samples - 1)
+    steps = np.linspace(-1.0, 1.0, effort.samples)
+    for _ in range(effort.closer):
         shares = np.clip(share[:, None] + width * steps, 0.0, 1.0)
         points = bundle.points(route, stretch, shares)
         own = (points @ axes.swapaxes(1, 2)).transpose(2, 0, 1) - origins[..., None]
         best = distance_of(own, extents).argmin(axis=1)
         share = shares[rows, best]
-        width *= 2.0 / (COARSE - 1)
+        width *= 2.0 / (effort.samples - 1)
     distance, slope = distance_and_gradient(own[:, rows, best, None], extents)
     away = np.einsum("km,mki->mi", slope[..., 0], axes)
     return Contacts(

@@ -24,8 +24,6 @@ from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.linearised import Angles
 from loopsolver.routing.angled.listed import (
-    EFFORTS,
-    Effort,
     best_of,
     centreline_of,
     length_of,
@@ -34,8 +32,9 @@ from loopsolver.routing.angled.listed import (
 )
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard
-from loopsolver.routing.angled.shortlist import Shortlist, lacking
+from loopsolver.routing.angled.shortlist import lacking, shortlist
 from loopsolver.routing.angled.waypoint_grid import free_routes
+from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.field import make_field
@@ -56,23 +55,8 @@ Common practice, no source.
 SLIGHTEST_DEG: Final = 5.0
 """Of three free bends or more none is slighter than this [degrees]; no source."""
 
-GRID: Final = 60
-"""Places of the two vertices on the ports' axes that are tried for two free bends."""
-
-FURTHEST: Final = 320.0
-"""How far the first vertex on a port's axis is tried beyond its least [mm]."""
-
-ROUTES_OF_ANY_ANGLES: Final = 2
-"""Routes of one bend count that are shortened whatever their angles come to."""
-
 MORE_BENDS: Final = 2
 """Tubes of more bends than this above the fewest are no help to a builder."""
-
-LOOSENED: Final = 40.0
-"""Shortened with free angles a route seldom gains more than this [mm]."""
-
-PER_COUNT: Final = 3
-"""Of the lattice's routes so many of one bend count are bent back."""
 
 
 def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...]:
@@ -96,7 +80,7 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
             continue
         routes = np.concatenate(of_any)
         more = bends - found[0].bends if found else 0
-        found += _found(run, judge, routes, effort=EFFORTS[more])
+        found += _found(run, judge, routes, tries=problem.effort.shortlist.tries(more))
     return tuple(found)
 
 
@@ -125,19 +109,19 @@ def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
 
 
 def _found(
-    run: AngledRun, judge: Judge, routes: Array, *, effort: Effort
+    run: AngledRun, judge: Judge, routes: Array, *, tries: Tries
 ) -> list[Candidate]:
     """Return the best candidates that drawing routes of one bend count together gives."""
-    problem = run.problem
+    problem, effort = run.problem, run.problem.effort.shortlist
     laid = lay(routes, radius=problem.bend_radius)
     off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
     worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
     lacks = lacking(problem, routes, worth=worth)
-    found = best_of(
+    found, _ = best_of(
         judge,
-        Shortlist(routes, worth=worth, lacks=lacks),
+        shortlist(routes, worth=worth, lacks=lacks, effort=effort),
         partial(_preferred, problem=problem),
-        effort,
+        tries,
     )
     found = [candidate for candidate in found if is_sensible(candidate)]
     if not found:
@@ -147,11 +131,15 @@ def _found(
     again = [shortened_line(problem, judge, vertices, _paid(vertices, problem))]
     again += [shortened_line(problem, judge, vertices, _loose(vertices, problem))]
     found += filter(is_sensible, verified(judge, again))
-    by_length = Shortlist(routes, worth=laid.lengths, lacks=lacks)
+    listed = shortlist(routes, worth=laid.lengths, lacks=lacks, effort=effort)
     shortest = min(candidate.length for candidate in found)
-    for _ in range(ROUTES_OF_ANY_ANGLES):
-        route = by_length.next()
-        if route is None or length_of(route, problem) > shortest + LOOSENED:
+    for _ in range(effort.whatever_angles):
+        taken = listed.next()
+        if taken is None:
+            break
+        number, listed = taken
+        route = listed.routes[number]
+        if length_of(route, problem) > shortest + effort.gained_loose:
             break
         tube = shortened_line(problem, judge, route, _loose(route, problem))
         found += filter(is_sensible, verified(judge, [tube]))
@@ -195,7 +183,9 @@ def is_sensible(candidate: Candidate) -> bool:
 def _over_both_axes(problem: RouteProblem) -> Array:
     """Return routes of two bends, a grid of places of their vertices, (n, 4, 3) [mm]."""
     start, goal = problem.start, problem.goal
-    shares = (np.arange(GRID) / (GRID - 1)) ** 2 * FURTHEST
+    effort = problem.effort.laying_out
+    places = effort.axis_places
+    shares = (np.arange(places) / (places - 1)) ** 2 * effort.axis_furthest
     out, home = (grid.ravel() for grid in np.meshgrid(shares, shares, indexing="ij"))
     p, q = np.asarray(start.seat), np.asarray(goal.seat)
     first = p + (start.straight + out)[:, None] * np.asarray(start.direction)
@@ -232,7 +222,7 @@ def nearly_square(problem: RouteProblem) -> Iterator[tuple[Array, Angles]]:
 
 
 def _lattice_routes(problem: RouteProblem) -> Iterator[Array]:
-    """Yield the lattice's shortest routes of every bend count, PER_COUNT of each."""
+    """Yield the lattice's shortest routes of every bend count, a few of each."""
     run = square_run(problem)
     if run is None:
         return
@@ -240,7 +230,7 @@ def _lattice_routes(problem: RouteProblem) -> Iterator[Array]:
     counts: Counter[int] = Counter()
     for meeting in meetings(field, bends=problem.max_bends):
         counts[meeting.bends] += 1
-        if counts[meeting.bends] <= PER_COUNT:
+        if counts[meeting.bends] <= problem.effort.laying_out.bent_back:
             route = points_array(vertices(field, meeting)) @ run.frame.rotation.T
             yield np.concatenate(
                 [[problem.start.seat], route[1:-1], [problem.goal.seat]]

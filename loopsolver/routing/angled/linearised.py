@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 
@@ -17,46 +16,18 @@ from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import Laid, lay
 from loopsolver.routing.angled.contacts import Bundle, Contacts, contacts
+from loopsolver.routing.effort.angled import ShorteningEffort
 from loopsolver.routing.problem import RouteProblem
-
-MOST_LIMITS: Final = 40
-"""Of all limits only the nearest this many enter a programme."""
-
-NUDGE: Final = 1e-4
-"""Step of the differences that stand for derivatives [mm]."""
-
-MARGIN: Final = 2e-4
-"""Kept beyond every limit, so that the independent check never argues [mm]."""
-
-SIGHT: Final = 30.0
-"""Solids further from the tube than its reach and this are left out [mm]."""
-
-HOLDS: Final = 3
-"""How often a trial is led back to exact angles."""
-
-FLATTEST: Final = 1e-3
-"""Directions that change the angles less than this share of the most are left alone."""
-
-LEVEL: Final = 1e-6
-"""Sums of angles with less slope than this share of the steepest have none."""
-
-CURVED: Final = 1e-5
-"""Moves that bend such a sum by less than this do not bend it [rad / mm^2]."""
-
-STRIDE: Final = 0.05
-"""Step of second differences [mm]."""
-
-SQUARINGS: Final = 15
-"""How often a finished route is led to exact angles at most."""
-
-SQUARE: Final = 1e-12
-"""Angles nearer to what they should be than this are exact [rad]."""
-
-PENALTY: Final = 50.0
-"""Length that a millimetre or a degree of broken rule is held to be worth [mm]."""
-
-WATCH: Final = 8.0
-"""Places with more room than this are no limits [mm]."""
+from loopsolver.tolerances import (
+    CURVED,
+    EXACT_ANGLE,
+    FIRST_DIFFERENCE,
+    FLATTEST,
+    LEVEL_SUM,
+    SECOND_DIFFERENCE,
+    SHORTENED_MARGIN,
+    UNIT_LENGTH,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +63,7 @@ class ShorteningTask:
     reach : float [mm]
         What the centre line must keep from every solid.
     least : array (straights,) [mm]
-    ways : array (moves, coordinates)
+    free_moves : array (moves, coordinates)
         The moves a route may make, a row each, as changes of its free coordinates: of
         the first vertex along the start's axis, of the last along the goal's, and of
         x, y and z of the others.
@@ -106,7 +77,12 @@ class ShorteningTask:
     reach: float
     least: Array
     free_moves: Array
-    penalty: float = PENALTY
+    penalty: float
+
+    @property
+    def effort(self) -> ShorteningEffort:
+        """How hard it is tried."""
+        return self.problem.effort.shortening
 
     @property
     def moves(self) -> int:
@@ -188,14 +164,14 @@ def shortening_task(
     problem: RouteProblem, around: ObstacleSet, vertices: Array, angles: Angles
 ) -> ShorteningTask:
     """Return the task of shortening a route of two bends or more."""
-    reach = problem.tube_radius + problem.clearance
+    effort, reach = problem.effort.shortening, problem.reach
     low, high = vertices.min(axis=0), vertices.max(axis=0)
     bounds = around.solids.bounds
     beyond = np.maximum(bounds[:, 0] - high, low - bounds[:, 1]).max(axis=1)
     near = [
         obstacle.solid
         for obstacle, far in zip(around.obstacles, beyond, strict=True)
-        if far < reach + SIGHT
+        if far < reach + effort.sight
     ]
     task = ShorteningTask(
         problem=problem,
@@ -204,6 +180,7 @@ def shortening_task(
         reach=reach,
         least=least_straights(problem, len(vertices) - 2),
         free_moves=np.eye(2 + 3 * (len(vertices) - 4)),
+        penalty=effort.penalty,
     )
     return (
         task
@@ -219,10 +196,10 @@ def _free_moves(task: ShorteningTask, base: Array) -> Array:
     the square of what leaves the plane, so nothing that leaves it can be led back. Such
     sums are found, and moves that bend them are left out.
     """
-    slopes = np.degrees(_central(task, base, NUDGE))
+    slopes = np.degrees(_central(task, base, FIRST_DIFFERENCE))
     sums, sizes, _ = np.linalg.svd(slopes)
     sizes = np.append(sizes, np.zeros(len(sums) - len(sizes)))
-    lost = sums[:, sizes <= LEVEL * sizes.max(initial=1e-12)]
+    lost = sums[:, sizes <= LEVEL_SUM * sizes.max(initial=UNIT_LENGTH)]
     if not lost.shape[1]:
         return task.free_moves
     curved = _curvatures(task, base) @ lost
@@ -250,14 +227,14 @@ def _curvatures(task: ShorteningTask, base: Array) -> Array:
     Central ones: a plane that is askew to the axes has odd differences as well.
     """
     n = task.moves
-    one = STRIDE * np.eye(n)
+    one = SECOND_DIFFERENCE * np.eye(n)
 
     def off(first: float, second: float) -> Array:
         moves = (first * one[:, None] + second * one[None]).reshape(n * n, n)
         return task.off(task.place(moves, base)).reshape(n, n, -1)
 
     curved: Array = off(1, 1) - off(1, -1) - off(-1, 1) + off(-1, -1)
-    return curved / (4.0 * STRIDE**2)
+    return curved / (4.0 * SECOND_DIFFERENCE**2)
 
 
 def figures_of(task: ShorteningTask, routes: Array) -> Figures:
@@ -269,7 +246,12 @@ def figures_of(task: ShorteningTask, routes: Array) -> Figures:
         length=laid.lengths,
         room=_room(task, laid),
         off_deg=np.degrees(laid.angles - np.array(task.angles.targets)),
-        near=contacts(bundle, task.solids, within=task.reach + WATCH),
+        near=contacts(
+            bundle,
+            task.solids,
+            within=task.reach + task.effort.watch,
+            effort=task.effort,
+        ),
     )
 
 
@@ -279,7 +261,7 @@ def _room(task: ShorteningTask, laid: Laid) -> Array:
     if task.angles.cost is not None:
         most, least = task.angles.most, task.angles.least
         room += [np.degrees(most - laid.angles), np.degrees(laid.angles - least)]
-    return np.hstack(room) - MARGIN
+    return np.hstack(room) - SHORTENED_MARGIN
 
 
 def _bundle(task: ShorteningTask, routes: Array) -> Bundle:
@@ -300,20 +282,25 @@ def slopes_of(task: ShorteningTask, figures: Figures) -> Slopes:
     """
     bundle = _bundle(
         task,
-        task.place(NUDGE * np.eye(task.moves), figures.routes[0]),
+        task.place(FIRST_DIFFERENCE * np.eye(task.moves), figures.routes[0]),
     )
     laid = bundle.laid
-    nearest = np.argsort(figures.near.distance, kind="stable")[:MOST_LIMITS]
+    nearest = np.argsort(figures.near.distance, kind="stable")[
+        : task.effort.most_limits
+    ]
     near = figures.near.pick(nearest)
     gaps = _gaps(bundle, near) - near.distance
     targets = np.array(task.angles.targets)
     offs = np.degrees(laid.angles - targets) - figures.off_deg[0]
     return Slopes(
-        length=(laid.lengths - figures.length[0]) / NUDGE,
-        room=np.hstack([_room(task, laid) - figures.room[0], gaps]).T / NUDGE,
-        room_now=np.append(figures.room[0], near.distance - task.reach - MARGIN),
+        length=(laid.lengths - figures.length[0]) / FIRST_DIFFERENCE,
+        room=np.hstack([_room(task, laid) - figures.room[0], gaps]).T
+        / FIRST_DIFFERENCE,
+        room_now=np.append(
+            figures.room[0], near.distance - task.reach - SHORTENED_MARGIN
+        ),
         near=near,
-        off_deg=offs.T / NUDGE,
+        off_deg=offs.T / FIRST_DIFFERENCE,
         off_deg_now=figures.off_deg[0],
     )
 
@@ -341,7 +328,7 @@ def seen_from(
     against the Maratos effect. From memory.
     """
     gaps = _gaps(_bundle(task, there.routes), slopes.near)[0]
-    room = np.append(there.room[0], gaps - task.reach - MARGIN)
+    room = np.append(there.room[0], gaps - task.reach - SHORTENED_MARGIN)
     return replace(
         slopes,
         room_now=room - slopes.room @ step,
@@ -352,7 +339,7 @@ def seen_from(
 def held(task: ShorteningTask, routes: Array, slopes: Array) -> Array:
     """Return routes led back to their angles, with slopes near by, (bends, moves)."""
     back = np.linalg.pinv(slopes, rcond=FLATTEST)
-    for _ in range(HOLDS):
+    for _ in range(task.effort.holds):
         routes = task.place(-np.degrees(task.off(routes)) @ back.T, routes)
     return routes
 
@@ -363,10 +350,11 @@ def squared_up(task: ShorteningTask, base: Array) -> Array:
     A flat route that rounding took out of its plane is taken back by half each time.
     """
     task = replace(task, free_moves=np.eye(2 + 3 * (len(base) - 4)))
-    for _ in range(SQUARINGS):
+    for _ in range(task.effort.squarings):
         off = task.off(base[None])[0]
-        if np.abs(off).max() < SQUARE:
+        if np.abs(off).max() < EXACT_ANGLE:
             break
-        step = np.linalg.lstsq(_central(task, base, NUDGE), -off, rcond=LEVEL)[0]
+        slopes = _central(task, base, FIRST_DIFFERENCE)
+        step = np.linalg.lstsq(slopes, -off, rcond=LEVEL_SUM)[0]
         base = task.place(step[None], base)[0]
     return base

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
 from functools import partial
-from typing import Final
 
 from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
@@ -15,54 +13,20 @@ from loopsolver.routing.angled.direct import straight_route
 from loopsolver.routing.angled.linearised import Angles
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard, shortened
-from loopsolver.routing.angled.shortlist import CLOSE, Shortlist, apart, lacking
+from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
+from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
+from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Effort:
-    """How much is done for the tubes of one bend count.
-
-    Attributes
-    ----------
-    enough : int
-        So many tubes are enough, each another way round.
-    most : int
-        No more routes than this are shortened for them.
-    between : int
-        At last so many are drawn that lie between those that were, if as they are they
-        are longer by no more than GAINED than the best found.
-    """
-
-    enough: int
-    most: int
-    between: int
-
-
-EFFORTS: Final = (
-    Effort(enough=4, most=12, between=3),
-    Effort(enough=3, most=4, between=0),
-    Effort(enough=2, most=4, between=0),
-)
-"""For the fewest bends, for one more, for two more."""
-
-LAST_RESORT: Final = Effort(enough=4, most=30, between=3)
-"""For the most bends before MOST_JOINED, where there is no tube at all yet."""
-
-GAINED: Final = 10.0
-"""Drawing a route together seldom makes it shorter by more than this [mm]."""
-
-SAME: Final = 1.0
-"""Tubes whose vertices all lie this near to another's are the same [mm]."""
 
 
 def _listed(run: AngledRun, bends: int) -> Shortlist:
     routes, lengths = routes_of(run, bends=bends)
     lacks = lacking(run.problem, routes, worth=lengths)
-    return Shortlist(routes, worth=lengths, lacks=lacks)
+    effort = run.problem.effort.shortlist
+    return shortlist(routes, worth=lengths, lacks=lacks, effort=effort)
 
 
 def _exact(run: AngledRun, vertices: Array) -> Angles:
@@ -93,83 +57,96 @@ def angled_candidates(
     """
     run = angled_run(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
     exact = partial(_exact, run)
+    effort = problem.effort.shortlist
     straight = straight_route(problem)
     found: list[Candidate] = []
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
     for bends in range(1, min(problem.max_bends, MOST_BENDS - 1) + 1):
-        shortlist = _listed(run, bends)
+        listed = _listed(run, bends)
         more = bends - min([bends, fewest, *(candidate.bends for candidate in found)])
-        found += best_of(judge, shortlist, exact, EFFORTS[min(more, 2)])
+        best, listed = best_of(judge, listed, exact, effort.tries(more))
+        found += best
         if bends == MOST_BENDS - 1 and not found and fewest > bends:
-            found += best_of(judge, shortlist, exact, LAST_RESORT)
+            found += best_of(judge, listed, exact, effort.last_resort)[0]
     if not found and problem.max_bends >= MOST_BENDS:
-        found += best_of(judge, _listed(run, MOST_BENDS), exact, EFFORTS[0])
+        found += best_of(judge, _listed(run, MOST_BENDS), exact, effort.fewest_bends)[0]
     return tuple(found)
 
 
 def best_of(
     judge: Judge,
-    shortlist: Shortlist,
+    listed: Shortlist,
     angles_of: Callable[[Array], Angles],
-    effort: Effort,
-) -> list[Candidate]:
-    """Return verified candidates on a shortlist of one bend count, shortened.
+    tries: Tries,
+) -> tuple[list[Candidate], Shortlist]:
+    """Return verified candidates on a shortlist, shortened, and what is left of it.
 
-    A route that would end where one that is found already has ended is left out. One
-    that comes to nothing when it is shortened may still do as it is.
+    A route that would end where one that is found already has ended is left out.
 
     Parameters
     ----------
     judge : Judge
-    offers : Offers
+    listed : Shortlist
+        Of one bend count.
     angles_of : callable
         The angles that a route is held to.
-    effort : Effort
+    tries : Tries
     """
     found: list[Candidate] = []
 
-    def try_one(listed_route: Array) -> bool:
-        tight = shortened_line(
-            judge.problem, judge, listed_route, angles_of(listed_route)
-        )
-        good = verified(judge, [tight]) or verified(
-            judge, [centreline_of(listed_route, judge.problem)]
-        )
-        found.extend(one for one in good if not any(_is_same(one, o) for o in found))
-        return bool(good)
+    def is_known(route: Array) -> bool:
+        return any(_leads_to(route, one, judge.problem) for one in found)
 
-    def is_known(listed_route: Array) -> bool:
-        return any(
-            _leads_to(listed_route, candidate, judge.problem) for candidate in found
-        )
-
-    tried = 0
-    while len(found) < effort.enough and tried < effort.most:
-        listed_route = shortlist.next(is_known)
-        if listed_route is None:
+    for _ in range(tries.most):
+        taken = listed.next(is_known) if len(found) < tries.enough else None
+        if taken is None:
             break
-        tried += 1
-        if not try_one(listed_route):
-            shortlist.failed()
-    for _ in range(effort.between if found else 0):
+        number, listed = taken
+        good = _shortened_or_as_is(judge, listed.routes[number], angles_of)
+        found += _without_same(good, found)
+        if not good:
+            listed = listed.freer_than(number)
+    for _ in range(tries.between if found else 0):
         best = min(candidate.length + candidate.departure_worth for candidate in found)
-        listed_route = shortlist.between(below=best + GAINED)
-        if listed_route is None:
+        taken = listed.between(below=best + judge.problem.effort.shortlist.gained)
+        if taken is None:
             break
-        try_one(listed_route)
-    return found
+        number, listed = taken
+        good = _shortened_or_as_is(judge, listed.routes[number], angles_of)
+        found += _without_same(good, found)
+    return found, listed
+
+
+def _shortened_or_as_is(
+    judge: Judge, route: Array, angles_of: Callable[[Array], Angles]
+) -> tuple[Candidate, ...]:
+    """Return the verified candidate of a route, shortened if that comes to anything."""
+    tight = shortened_line(judge.problem, judge, route, angles_of(route))
+    return verified(judge, [tight]) or verified(
+        judge, [centreline_of(route, judge.problem)]
+    )
+
+
+def _without_same(
+    good: Iterable[Candidate], found: Sequence[Candidate]
+) -> list[Candidate]:
+    """Return candidates that have ended where none of those that are found has."""
+    return [one for one in good if not any(_is_same(one, other) for other in found)]
 
 
 def _is_same(one: Candidate, other: Candidate) -> bool:
     """Return whether two candidates of one bend count have ended in one place."""
     first, second = (points_array(c.centreline.vertices) for c in (one, other))
-    return bool(apart(first, second) <= SAME)
+    return bool(apart(first, second) <= SAME_ROUTE)
 
 
 def _leads_to(listed_route: Array, candidate: Candidate, problem: RouteProblem) -> bool:
     """Return whether a route is close to a candidate, and no shorter as it is."""
-    if apart(listed_route, points_array(candidate.centreline.vertices)) > CLOSE:
+    if (
+        apart(listed_route, points_array(candidate.centreline.vertices))
+        > SAME_WAY_ROUND
+    ):
         return False
     return length_of(listed_route, problem) >= candidate.length
 

@@ -14,40 +14,19 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.distance_field import DistanceField, distance_field
+from loopsolver.clearance.distance_field import DistanceField
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import bend_points, lay
 from loopsolver.routing.angled.two_bend_closures import Indices
+from loopsolver.routing.effort.angled import LayingOutEffort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.square.field import Bools
 from loopsolver.routing.square.lattice import square_run
+from loopsolver.tolerances import COINCIDENT, ROUNDING
 from loopsolver.tube.setting_out import gain, take_out
-
-ROLLS: Final = 8
-"""Sides tried about a direction, evenly spaced, where ends are square to each other."""
-
-TILTED_ROLLS: Final = 24
-"""The same where they are not."""
-
-FINER: Final = 3
-"""So many times as many where there is room for few partial routes only."""
-
-OUTWARD: Final = (0, 6, 14, 25, 40, 60, 85, 115, 150, 190, 240, 300)
-"""What a leg is tried longer than its least [mm]."""
-
-FINE_OUTWARD: Final = tuple(
-    sorted({*OUTWARD, *range(0, 60, 5), *range(60, 150, 10), *range(150, 320, 20)})
-)
-"""The same where there is room for few partial routes only [mm]."""
 
 FEWEST_WITH_PARTIALS: Final = 3
 """Two bends join the ports themselves."""
-
-LACKING: Final = 4.0
-"""Partial routes may come nearer to something by this: shortening may mend it [mm]."""
-
-BEND_SHARES: Final = np.linspace(0.0, 1.0, 5)
-"""Where on a bend it is looked whether there is room."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -132,21 +111,22 @@ class AngledRun:
     goal: tuple[PartialRoutes, ...]
 
     @property
-    def reach(self) -> float:
-        """What the centre line must keep from every obstacle [mm]."""
-        return self.problem.tube_radius + self.problem.clearance
+    def effort(self) -> LayingOutEffort:
+        """How hard it is tried."""
+        return self.problem.effort.laying_out
 
     @property
     def rolls(self) -> int:
         """How many sides about a direction are tried first."""
-        return TILTED_ROLLS if square_run(self.problem) is None else ROLLS
+        is_tilted = square_run(self.problem) is None
+        return self.effort.tilted_rolls if is_tilted else self.effort.rolls
 
 
 def angled_run(problem: RouteProblem, *, angles: tuple[float, ...]) -> AngledRun:
     """Return a run with the partial routes of both its ends; angles in radians."""
     run = AngledRun(
         problem=problem,
-        field=distance_field(problem.obstacles),
+        field=problem.field,
         angles=angles,
         start=(_port(problem, problem.start),),
         goal=(_port(problem, problem.goal),),
@@ -162,10 +142,10 @@ def angled_run(problem: RouteProblem, *, angles: tuple[float, ...]) -> AngledRun
 
 def _port(problem: RouteProblem, end: TubeEnd) -> PartialRoutes:
     """Return the partial route of no bends of an end."""
-    reach = problem.tube_radius + problem.clearance
+    reach = problem.reach - problem.effort.laying_out.mended_room
     seat, along = np.asarray(end.seat), np.asarray(end.direction)
-    free = distance_field(problem.obstacles).free_along(
-        (seat + end.covered * along)[None], along[None], reach=reach - LACKING
+    free = problem.field.free_along(
+        (seat + end.covered * along)[None], along[None], reach=reach
     )
     return PartialRoutes(
         vertices=seat[None, None],
@@ -183,23 +163,24 @@ def further(
     partials: PartialRoutes,
     *,
     other: TubeEnd,
-    outward: Sequence[float] = FINE_OUTWARD,
+    outward: Sequence[float] | None = None,
 ) -> PartialRoutes:
     """Return partial routes with one bend more, as far as there is room for them.
 
     Parameters
     ----------
-    run : Angled
+    run : AngledRun
         Its partial routes are not looked at.
-    rays : Partial routes
+    partials : PartialRoutes
     other : TubeEnd
         Sides are counted from its direction and the way to it, among others.
     outward : sequence of float [mm]
-        What the leg before the new bend is tried longer than its least.
+        What the leg before the new bend is tried longer than its least; None for the
+        effort's `fine_outward`.
     """
     if not len(partials):
         return partials
-    steps = np.array(outward, float)
+    steps = np.array(run.effort.fine_outward if outward is None else outward, float)
     parts = [
         part
         for index in range(len(partials))
@@ -216,14 +197,16 @@ def _turned(
     along = partial_route.direction[0]
     between = np.asarray(other.seat) - partial_route.vertex[0]
     towards = [np.asarray(other.direction), between, *np.eye(3)]
-    sides, is_coarse = _sides(along, towards, rolls=run.rolls)
+    sides, is_coarse = _sides(run, along, towards)
     for angle in run.angles:
         least = take_out(radius, float(partial_route.angle[0])) + partial_route.straight
         least += take_out(radius, angle)
         # Tubes that lie in a plane need the level of the other port exactly.
         level = float(between @ along) - least
         steps = np.unique([*outward, level]) if level > 0.0 else outward
-        steps = steps[partial_route.straight + steps <= partial_route.free[0] + 1e-9]
+        steps = steps[
+            partial_route.straight + steps <= partial_route.free[0] + ROUNDING
+        ]
         step, side = (grid.ravel() for grid in np.indices((len(steps), len(sides))))
         leg = (least + steps)[step]
         vertex = partial_route.vertex + leg[:, None] * along
@@ -235,29 +218,33 @@ def _turned(
             legs=partial_route.legs + leg - gain(radius, angle),
             straight=run.problem.straight_between_bends,
             free=np.zeros(len(step)),
-            is_coarse=np.isin(steps[step], (*OUTWARD, level)) & is_coarse[side],
+            is_coarse=np.isin(steps[step], (*run.effort.outward, level))
+            & is_coarse[side],
         )
 
 
 def _sides(
-    along: Array, towards: Sequence[Array], *, rolls: int
+    run: AngledRun, along: Array, towards: Sequence[Array]
 ) -> tuple[Array, Bools]:
     """Return unit vectors square to `along`, (n, 3), no twins, and which are coarse."""
+    finer = run.effort.finer
     first, fine = [], []
     for wanted in towards:
         begin = wanted - (wanted @ along) * along
         size = np.linalg.norm(begin)
-        if size < 1e-6:
+        if size < COINCIDENT:
             continue
         u = begin / size
         v = np.cross(along, u)
-        turns = 2.0 * math.pi * np.arange(FINER * rolls) / (FINER * rolls)
+        turns = 2.0 * math.pi * np.arange(finer * run.rolls) / (finer * run.rolls)
         sides = np.cos(turns)[:, None] * u + np.sin(turns)[:, None] * v
-        first.append(sides[::FINER])
+        first.append(sides[::finer])
         fine.append(sides)
     every_side = np.concatenate([*first, *fine])
     coarse = sum(len(sides) for sides in first)
-    alike = every_side @ every_side.T > math.cos(math.radians(2.0))
+    alike = every_side @ every_side.T > math.cos(
+        math.radians(run.effort.roll_twins_deg)
+    )
     is_twin = np.tril(alike, -1).any(axis=1)
     return every_side[~is_twin], (np.arange(len(every_side)) < coarse)[~is_twin]
 
@@ -285,9 +272,9 @@ def _open(run: AngledRun, partials: PartialRoutes) -> PartialRoutes:
         stubs,
         lay(stubs, radius=radius),
         radius=radius,
-        at=(rows, 0 * rows, BEND_SHARES),
+        at=(rows, 0 * rows, np.linspace(0.0, 1.0, run.effort.bend_samples)),
     )
-    reach = run.reach - LACKING
+    reach = run.problem.reach - run.effort.mended_room
     kept = np.flatnonzero(run.field.at(points).min(axis=1) >= reach)
     partials, ends = partials.pick(kept), ends[kept]
     free = run.field.free_along(ends, partials.direction, reach=reach)

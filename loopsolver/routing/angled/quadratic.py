@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.tolerances import NO_RESIDUAL
 
 
 def least_of_quadratic(
@@ -32,7 +33,7 @@ def least_of_quadratic(
     References
     ----------
     Lawson and Hanson, Solving Least Squares Problems (1974; SIAM 1995), chapter 23:
-    problem LDP and its solution by NNLS. From memory.
+    problem LDP and its solution by NNLS, which is on page 161.
     """
     from scipy.optimize import nnls
 
@@ -47,7 +48,7 @@ def least_of_quadratic(
     except RuntimeError:
         return None
     residual = matrix @ multipliers - target
-    if not abs(residual[-1]) > 1e-14:
+    if not abs(residual[-1]) > NO_RESIDUAL:
         return None
     nearest = -residual[:-1] / residual[-1]
     answer: Array = (nearest - slope / root) / root

@@ -6,13 +6,17 @@ angles and distances are taken as linear in the vertices, springs hold every ver
 it is, a quadratic programme takes the best step, and the step stays only if the true
 figures agree.
 Finds the best route near where it starts from, not the best of all.
+
+References
+----------
+Sequential quadratic programming with a merit function of exact penalties: Nocedal and
+Wright, Numerical Optimization (2006), chapter 18. From memory.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import Final
 
 import numpy as np
 
@@ -20,7 +24,6 @@ from loopsolver.clearance.gap import ObstacleSet, least_gap
 from loopsolver.geometry.vectors import Array, point
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.linearised import (
-    MARGIN,
     Angles,
     Figures,
     ShorteningTask,
@@ -35,42 +38,8 @@ from loopsolver.routing.angled.linearised import (
 )
 from loopsolver.routing.angled.quadratic import least_of_quadratic
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.tolerances import NO_BEND_DEG
+from loopsolver.tolerances import NO_BEND_DEG, SHORTENED_MARGIN
 from loopsolver.tube.centreline import Centreline
-
-ROUNDS: Final = 25
-FIRST_STIFFNESS: Final = 0.1
-"""Of the springs that hold the vertices in the first round [mm of tube per mm^2]."""
-
-STIFFEST: Final = 1e5
-"""The chain ends when even springs this stiff do not make a step good."""
-
-SHARES: Final = (1.0, 0.5, 0.2)
-"""Of a step these shares are tried; the first that is any good is taken."""
-
-FIRMER: Final = (0.4, 1.5, 4.0)
-"""What the springs' stiffness is multiplied by when that share was taken."""
-
-FIRMEST: Final = 16.0
-"""The same where none was any good."""
-
-SOFT: Final = 1e-3
-"""Stiffness against slack, next to none: slack has a price of its own.
-
-A route of free angles may stand thirty degrees from a standard one.
-"""
-
-DEARER: Final = 4.0
-"""What breaking a rule costs so many times more each time the chain goes on."""
-
-LEAST_GAIN: Final = 1e-2
-"""Two steps in a row that gain less than this end the chain [mm]."""
-
-AGAIN: Final = 4
-"""How often the chain goes on, with more margin and rules that cost more to break."""
-
-HOPELESS: Final = 0.5
-"""Where more than this is missing the chain ended in a place too narrow [mm, degrees]."""
 
 
 def shortened(
@@ -92,20 +61,21 @@ def shortened(
     angles : Angles
     """
     task = shortening_task(problem, around, vertices, angles)
-    base, stiffness = vertices, FIRST_STIFFNESS
-    for _ in range(AGAIN):
+    effort = task.effort
+    base, stiffness = vertices, effort.first_stiffness
+    for _ in range(effort.chains):
         base = _chain(task, base, stiffness)
         if angles.cost is None:
             base = squared_up(task, base)
         missing = _missing(task, around, base)
-        if max(missing) <= 0.0 or max(missing) > HOPELESS:
+        if max(missing) <= 0.0 or max(missing) > effort.hopeless:
             break
-        stiffness = 10.0 * FIRST_STIFFNESS
+        stiffness = effort.later_stiffness
         task = replace(
             task,
             reach=task.reach + missing[0],
             least=task.least + missing[1],
-            penalty=DEARER * task.penalty,
+            penalty=effort.dearer * task.penalty,
         )
     return base
 
@@ -122,7 +92,7 @@ def _missing(
     if task.angles.cost is not None:
         beyond = np.maximum(angles - task.angles.most, task.angles.least - angles)
         astray = max(math.degrees(beyond.max()), 0.0)
-    if short > MARGIN:
+    if short > SHORTENED_MARGIN:
         return 0.0, short, astray
     if math.degrees(angles.min()) <= NO_BEND_DEG:
         return 0.0, math.inf, astray  # drawn straight: a tube of fewer bends
@@ -138,8 +108,8 @@ def _missing(
     )
     lacking = problem.clearance - gap.distance
     return (
-        lacking + MARGIN if lacking > 0.0 else 0.0,
-        short + MARGIN if short > 0.0 else 0.0,
+        lacking + SHORTENED_MARGIN if lacking > 0.0 else 0.0,
+        short + SHORTENED_MARGIN if short > 0.0 else 0.0,
         astray,
     )
 
@@ -148,13 +118,13 @@ def _chain(task: ShorteningTask, base: Array, stiffness: float) -> Array:
     """Return where a chain of quadratic programmes from `base` ends."""
     here = figures_of(task, base[None])
     idle = 0
-    for _ in range(ROUNDS):
+    for _ in range(task.effort.rounds):
         slopes = slopes_of(task, here)
         best, firmer = _stepped(task, here, slopes, stiffness)
         gain = _merit(task, here) - _merit(task, best)
         here, stiffness = best, stiffness * firmer
-        idle = idle + 1 if gain < LEAST_GAIN else 0
-        if idle == 2 or stiffness > STIFFEST:
+        idle = idle + 1 if gain < task.effort.least_gain else 0
+        if idle == 2 or stiffness > task.effort.stiffest:
             break
     ended: Array = here.routes[0]
     return ended
@@ -168,23 +138,24 @@ def _stepped(
     First the whole step is tried, then one that goes round the limits' curves, then
     parts of the first; where nothing is any good the route stays.
     """
+    effort = task.effort
     step = _best_step(task, slopes, stiffness)
     if step is None:
-        return here, FIRMEST
+        return here, effort.firmest
     merit = _merit(task, here)
     whole = _moved(task, here, slopes, step)
     if _merit(task, whole) < merit:
-        return whole, FIRMER[0]
+        return whole, effort.softer
     round_it = _best_step(task, seen_from(task, slopes, step, whole), stiffness)
     if round_it is not None:
         after = _moved(task, here, slopes, round_it)
         if _merit(task, after) < merit:
             return after, 1.0
-    for share, firmer in zip(SHARES[1:], FIRMER[1:], strict=True):
+    for share, firmer in zip(effort.shares, effort.firmer, strict=True):
         part = _moved(task, here, slopes, share * step)
         if _merit(task, part) < merit:
             return part, firmer
-    return here, FIRMEST
+    return here, effort.firmest
 
 
 def _moved(task: ShorteningTask, here: Figures, slopes: Slopes, step: Array) -> Figures:
@@ -197,7 +168,7 @@ def _moved(task: ShorteningTask, here: Figures, slopes: Slopes, step: Array) -> 
 
 def _merit(task: ShorteningTask, figures: Figures) -> float:
     """Return what is to be made small: length, and what broken rules are worth [mm]."""
-    gaps = figures.near.distance - task.reach - MARGIN
+    gaps = figures.near.distance - task.reach - SHORTENED_MARGIN
     least = min(figures.room.min(), gaps.min(initial=0.0), 0.0)
     cost = task.penalty if task.angles.cost is None else task.angles.cost
     off = np.abs(figures.off_deg).sum()
@@ -223,7 +194,9 @@ def _best_step(task: ShorteningTask, slopes: Slopes, stiffness: float) -> Array 
         ]
     )
     answer = least_of_quadratic(
-        np.concatenate([np.full(count, stiffness), np.full(1 + bends, SOFT)]),
+        np.concatenate(
+            [np.full(count, stiffness), np.full(1 + bends, task.effort.soft)]
+        ),
         np.concatenate([slopes.length, [task.penalty], np.full(bends, cost)]),
         limits,
         np.concatenate([-room, off, -off, np.zeros(1 + bends)]),

@@ -1,14 +1,19 @@
-"""Of many routes the few that are worth shortening."""
+"""Of many routes the few that are worth shortening.
+
+References
+----------
+The best first, and none that is close to one before: non-maximum suppression, Neubeck
+and Van Gool, ICPR 2006. From memory.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from itertools import chain, zip_longest
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.distance_field import distance_field
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import (
     bend_points,
@@ -19,38 +24,12 @@ from loopsolver.routing.angled.bundle import (
 )
 from loopsolver.routing.angled.linearised import least_straights
 from loopsolver.routing.angled.two_bend_closures import Indices
+from loopsolver.routing.effort.angled import ShortlistEffort
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.tolerances import SAME_WAY_ROUND
 
-FEW_SHARES: Final = np.array([0.05, 0.35, 0.65, 0.95])
-"""Where on every straight it is looked first."""
-
-CHUNK: Final = 2048
-"""How many routes are sampled at a time, the best first..."""
-
-PLENTY: Final = 400
-"""... until so many seem free."""
-
-MOST_LACKING: Final = 6.0
-"""Routes that come nearer to something by more than this are left out [mm]."""
-
-SEEMS_FREE: Final = 0.3
-"""Routes that lack no more than this are held to be free until measured [mm]."""
-
-MOST_MEASURED: Final = 300
-"""Of the routes that seem free, and of those that seem to lack a little, so many are
-measured exactly..."""
-
-MEASURED: Final = 6
-"""... at so many points each: the grid is wrong by two millimetres near an edge."""
-
-LACK_WORTH: Final = 6.0
-"""What missing room is held to be worth: so much, times its square [mm of tube / mm^2].
-
-A little can nearly always be mended, a lot seldom.
-"""
-
-CLOSE: Final = 30.0
-"""Routes whose vertices all lie this near to another's are the same way round [mm]."""
+BETWEEN_WAYS: Final = SAME_WAY_ROUND / 3.0
+"""Routes further apart than this, but no other way round, are ways between [mm]."""
 
 
 def apart(routes: Array, other: Array) -> Array:
@@ -66,103 +45,135 @@ def _never(_route: Array) -> bool:
     return False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Shortlist:
-    """Routes of one bend count that seem free or nearly so, one after the other.
+    """Routes of one bend count that seem free or nearly so; see `shortlist`.
 
-    Each is another way round: the best that seems free comes first, then the best that
-    lacks a little room and may be mended, and so on by turns; after these the ways
-    between them.
+    A value: taking a route off it gives another one.
 
-    Parameters
+    Attributes
     ----------
     routes : array (n, vertices, 3) [mm]
     worth : array (n,) [mm]
         What makes one better than another: its length, for example; less is better.
+    held : array (n,) [mm]
+        The same with the lack of room reckoned in.
     lacks : array (n,) [mm]
-        As from `lacking`.
+    orders : tuple of int arrays
+        Those that seem free and those that lack a little, each the best first.
+    nearest : array (n,) [mm]
+        How far each is apart from the nearest of those taken; less than zero for these.
+    tried : tuple of int
+        Those taken that lead where no other led.
+    waiting : tuple of int
+        What comes next, whatever is taken meanwhile.
     """
 
-    def __init__(self, routes: Array, *, worth: Array, lacks: Array) -> None:
-        self._routes, self._worth, self._lacks = routes, worth, lacks
-        free = np.flatnonzero(lacks <= SEEMS_FREE)
-        narrow = np.flatnonzero((lacks > SEEMS_FREE) & np.isfinite(lacks))
-        self._orders = (
-            _best(free, worth),
-            _best(narrow, worth + LACK_WORTH * lacks**2),
-        )
-        self._taken: list[int] = []
-        self._listed: list[int] = []
-        self._turns = self._by_turns()
-        self._again: int | None = None
+    routes: Array
+    worth: Array
+    held: Array
+    lacks: Array
+    orders: tuple[Indices, Indices]
+    nearest: Array
+    tried: tuple[int, ...] = ()
+    waiting: tuple[int, ...] = ()
 
-    def next(self, is_known: Callable[[Array], bool] = _never) -> Array | None:
-        """Return the next route, (vertices, 3) [mm]; None where there is no other.
+    def next(
+        self, is_known: Callable[[Array], bool] = _never
+    ) -> tuple[int, Shortlist] | None:
+        """Return the number of the next route, and what is left; None without one.
 
         Parameters
         ----------
         is_known : callable
             Whether a route leads where another has led already; it is passed over.
         """
-        while True:
-            index = next(self._turns, None) if self._again is None else self._again
-            self._again = None
-            if index is None:
-                return None
-            self._taken.append(index)
-            route: Array = self._routes[index]
-            if not is_known(route):
-                self._listed.append(index)
-                return route
+        rest = self
+        while row := rest.waiting or rest._next_row():
+            number = row[0]
+            far = apart(rest.routes, rest.routes[number])
+            nearest = np.minimum(rest.nearest, far)
+            nearest[number] = -np.inf
+            rest = replace(rest, nearest=nearest, waiting=row[1:])
+            if not is_known(rest.routes[number]):
+                return number, replace(rest, tried=(*rest.tried, number))
+        return None
 
-    def failed(self) -> None:
-        """Let the freest of the routes close to the last one come next.
+    def _next_row(self) -> tuple[int, ...]:
+        """Return the best free and the best narrow route that are another way round.
+
+        Where there is none, the best between ways; empty where there is none either.
+        """
+        for close in (SAME_WAY_ROUND, BETWEEN_WAYS):
+            firsts = [o[self.nearest[o] > close][:1].tolist() for o in self.orders]
+            if any(firsts):
+                return (*firsts[0], *firsts[1])
+        return ()
+
+    def freer_than(self, number: int) -> Shortlist:
+        """Return the shortlist with the freest of the routes close to a failed one first.
 
         Of many that are close to each other the best comes first, which may be the one
         that is too good to be true.
         """
-        last = self._listed[-1]
-        freer = np.flatnonzero(self._lacks < self._lacks[last])
-        freer = freer[~np.isin(freer, self._taken)]
-        freer = freer[self._apart(freer, last) <= CLOSE]
-        if len(freer):
-            order = np.lexsort((np.round(self._worth[freer], 6), self._lacks[freer]))
-            self._again = int(freer[order[0]])
+        freer = np.flatnonzero(
+            (self.lacks < self.lacks[number]) & (self.nearest >= 0.0)
+        )
+        near = apart(self.routes[freer], self.routes[number]) <= SAME_WAY_ROUND
+        freer = freer[near]
+        if not len(freer):
+            return self
+        order = np.lexsort((np.round(self.worth[freer], 6), self.lacks[freer]))
+        return replace(self, waiting=(int(freer[order[0]]), *self.waiting))
 
-    def between(self, *, below: float) -> Array | None:
+    def between(self, *, below: float) -> tuple[int, Shortlist] | None:
         """Return the best that was passed over because it is close to another.
 
         None where none is better than `below` [mm], its lack of room reckoned in.
         """
-        held = self._worth + LACK_WORTH * self._lacks**2
-        order = _best(np.flatnonzero(held < below), held)
-        for index in self._listed:
-            order = order[self._apart(order, index) > CLOSE / 3.0]
+        order = _best(np.flatnonzero(self.held < below), self.held)
+        for index in self.tried:
+            far = apart(self.routes[order], self.routes[index])
+            order = order[far > BETWEEN_WAYS]
         if not len(order):
             return None
-        self._listed.append(int(order[0]))
-        route: Array = self._routes[order[0]]
-        return route
+        number = int(order[0])
+        return number, replace(self, tried=(*self.tried, number))
 
-    def _apart(self, which: Indices, other: int) -> Array:
-        return apart(self._routes[which], self._routes[other])
 
-    def _by_turns(self) -> Iterator[int]:
-        for close in (CLOSE, CLOSE / 3.0):
-            in_turn = (self._apart_in(order, close) for order in self._orders)
-            for index in chain.from_iterable(zip_longest(*in_turn)):
-                if index is not None:
-                    yield index
+def shortlist(
+    routes: Array, *, worth: Array, lacks: Array, effort: ShortlistEffort
+) -> Shortlist:
+    """Return the routes of one bend count that may be shortened, none of them taken.
 
-    def _apart_in(self, order: Indices, close: float) -> Iterator[int]:
-        """Yield the next in order that is not close to one taken already."""
-        seen = 0
-        while True:
-            for other in self._taken[seen:]:
-                order = order[self._apart(order, other) > close]
-            seen = len(self._taken)
-            if not len(order):
-                return
-            yield int(order[0])
+    Each that is taken is another way round: the best that seems free comes first, then
+    the best that lacks a little room and may be mended, and so on by turns; after these
+    the ways between them.
+
+    Parameters
+    ----------
+    routes : array (n, vertices, 3) [mm]
+    worth : array (n,) [mm]
+        What makes one better than another; less is better.
+    lacks : array (n,) [mm]
+        As from `lacking`.
+    effort : ShortlistEffort
+    """
+    possible = np.isfinite(lacks)
+    routes, worth, lacks = routes[possible], worth[possible], lacks[possible]
+    held = worth + effort.lack_worth * lacks**2
+    is_free = lacks <= effort.seems_free
+    return Shortlist(
+        routes=routes,
+        worth=worth,
+        held=held,
+        lacks=lacks,
+        orders=(
+            _best(np.flatnonzero(is_free), worth),
+            _best(np.flatnonzero(~is_free), held),
+        ),
+        nearest=np.full(len(routes), np.inf),
+    )
 
 
 def _best(which: Indices, worth: Array) -> Indices:
@@ -173,35 +184,35 @@ def _best(which: Indices, worth: Array) -> Indices:
 def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:
     """Return what routes lack in room or in a straight, (n,) [mm]; 0 where nothing.
 
-    Above MOST_LACKING just inf, as for all that are worse than PLENTY that seem free.
-    Room as the distance field tells; but of the routes that seem to have enough, and of
-    those that seem to lack a little, the best are measured.
+    Above the effort's `most_lacking` just inf, as for all that are worse than `plenty`
+    that seem free. Room as the distance field tells; but of the routes that seem to
+    have enough, and of those that seem to lack a little, the best are measured.
     """
+    effort = problem.effort.shortlist
     found = np.full(len(routes), np.inf)
     order = _best(np.arange(len(routes)), worth)
-    for first in range(0, len(order), CHUNK):
-        some = order[first : first + CHUNK]
+    for first in range(0, len(order), effort.chunk):
+        some = order[first : first + effort.chunk]
         found[some] = _lacks_in_field(problem, routes[some])
-        if np.count_nonzero(found <= SEEMS_FREE) >= PLENTY:
+        if np.count_nonzero(found <= effort.seems_free) >= effort.plenty:
             break
-    held = worth + LACK_WORTH * found**2
-    for seems in (found <= SEEMS_FREE, (found > SEEMS_FREE) & (found <= MOST_LACKING)):
-        best = _best(np.flatnonzero(seems), held)[:MOST_MEASURED]
+    held = worth + effort.lack_worth * found**2
+    is_free, is_near = found <= effort.seems_free, found <= effort.most_lacking
+    for seems in (is_free, is_near & ~is_free):
+        best = _best(np.flatnonzero(seems), held)[: effort.most_measured]
         if len(best):
             found[best] = _measured(problem, routes[best])
-    return np.where(found <= MOST_LACKING, found, np.inf)
+    return np.where(found <= effort.most_lacking, found, np.inf)
 
 
 def _measured(problem: RouteProblem, routes: Array) -> Array:
     """Return what routes lack, room measured exactly where it is least, (n,) [mm]."""
-    field = distance_field(problem.obstacles)
+    field, most = problem.field, problem.effort.shortlist.measured
     points = _many_points(problem, routes)
-    least = field.at(points).argsort(axis=1, kind="stable")[:, :MEASURED]
+    least = field.at(points).argsort(axis=1, kind="stable")[:, :most]
     worst = np.take_along_axis(points, least[..., None], axis=1)
-    reach = problem.tube_radius + problem.clearance
-    lacks: Array = np.maximum(
-        _short(problem, routes), reach - nearest(worst, field.solids)
-    )
+    lacking_room = problem.reach - nearest(worst, field.solids)
+    lacks: Array = np.maximum(_short(problem, routes), lacking_room)
     return lacks
 
 
@@ -214,23 +225,26 @@ def _short(problem: RouteProblem, routes: Array) -> Array:
 
 
 def _lacks_in_field(problem: RouteProblem, routes: Array) -> Array:
-    """Return what routes lack as the distance field tell, (n,) [mm]."""
-    field = distance_field(problem.obstacles)
-    reach = problem.tube_radius + problem.clearance
+    """Return what routes lack as the distance field tells, (n,) [mm]."""
+    field, most = problem.field, problem.effort.shortlist.most_lacking
     found = _short(problem, routes)
     for points_on in (_few_points, _many_points):
-        some = np.flatnonzero(found <= MOST_LACKING)
+        some = np.flatnonzero(found <= most)
         if not len(some):
             break
         room = field.at(points_on(problem, routes[some])).min(axis=1)
-        found[some] = np.maximum(found[some], reach - room)
+        found[some] = np.maximum(found[some], problem.reach - room)
     return found
 
 
 def _many_points(problem: RouteProblem, routes: Array) -> Array:
-    radius = problem.bend_radius
+    radius, effort = problem.bend_radius, problem.effort.shortlist
     return sampled(
-        routes, lay(routes, radius=radius), radius=radius, covered=_covered(problem)
+        routes,
+        lay(routes, radius=radius),
+        radius=radius,
+        covered=_covered(problem),
+        samples=(effort.straight_samples, effort.bend_samples),
     )
 
 
@@ -239,9 +253,10 @@ def _few_points(problem: RouteProblem, routes: Array) -> Array:
     radius = problem.bend_radius
     count, vertices, _ = routes.shape
     laid = lay(routes, radius=radius)
+    shares = np.array(problem.effort.shortlist.first_shares)
     route, leg = np.ogrid[:count, : vertices - 1]
     on_straights = straight_points(
-        routes, laid, covered=_covered(problem), at=(route, leg, FEW_SHARES)
+        routes, laid, covered=_covered(problem), at=(route, leg, shares)
     )
     route, bend = np.ogrid[:count, : vertices - 2]
     on_bends = bend_points(

@@ -17,50 +17,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.routing.effort import USUAL
+from loopsolver.routing.effort.angled import Slides
+from loopsolver.tolerances import (
+    FLAT,
+    OUT_OF_PLANE,
+    PARALLEL_SINE,
+    ROUNDING,
+    SAME_ANGLE,
+)
 
 Indices = NDArray[np.intp]
 Bools = NDArray[np.bool_]
-
-PARALLEL: Final = 1e-9
-"""Below this ``1 - k^2`` counts as zero: the rays have one direction or opposite ones."""
-
-FLAT: Final = 1e-9
-"""Below this ``z^2`` counts as zero: the three directions lie in one plane."""
-
-IN_PLANE: Final = 1e-7
-"""How far the far end may lie out of the plane of a flat closure, from rounding [mm]."""
-
-ROUNDING: Final = 1e-9
-"""What legs may be shorter than their least, from rounding [mm]."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slides:
-    """What is tried where angles and ports leave one leg free.
-
-    Attributes
-    ----------
-    spare : tuple of float
-        Shares of what one leg may be longer than its least and another is shorter for.
-    longer : tuple of float [mm]
-        What the first leg is longer than its least where nothing ends it.
-    """
-
-    spare: tuple[float, ...] = (0.0, 0.15, 0.3, 0.5, 0.7, 0.85, 1.0)
-    longer: tuple[float, ...] = (0.0, 12.0, 30.0, 60.0, 100.0, 150.0)
-
-
-FEW: Final = Slides()
-MANY: Final = Slides(
-    spare=tuple(share / 60.0 for share in range(61)),
-    longer=tuple(6.0 * steps for steps in range(61)),
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -93,7 +66,7 @@ class Pairs:
     @property
     def is_parallel(self) -> Bools:
         """Whether the two rays have one direction or opposite ones, (n,)."""
-        parallel: Bools = 1.0 - self.k * self.k < PARALLEL
+        parallel: Bools = 1.0 - self.k * self.k < PARALLEL_SINE
         return parallel
 
 
@@ -102,7 +75,7 @@ def paired(*, start: Array, out: Array, home: Array, end: Array) -> Pairs:
     between = end - start
     k, on_out, on_home = _dot(out, home), _dot(between, out), _dot(between, home)
     rest = 1.0 - k * k
-    parallel = rest < PARALLEL
+    parallel = rest < PARALLEL_SINE
     safe = np.where(parallel, 1.0, rest)
     ahead = np.where(parallel, on_out, (on_out - k * on_home) / safe)
     homeward = np.where(parallel, 0.0, (on_home - k * on_out) / safe)
@@ -197,7 +170,7 @@ def closures(
     *,
     angles: tuple[float, float],
     least: tuple[Array, float, Array],
-    slides: Slides = FEW,
+    slides: Slides = USUAL.laying_out.few_slides,
 ) -> Closures:
     """Return all joins of pairs of rays by two bends of these angles [rad].
 
@@ -239,7 +212,7 @@ def _skew_closures(wanted: _Wanted) -> Iterator[Closures]:
         middle,
         pairs.homeward[rows] - middle * y[raised],
     )
-    flat = (np.abs(height) <= FLAT) & (pairs.aside[wanted.rows] < IN_PLANE)
+    flat = (np.abs(height) <= FLAT) & (pairs.aside[wanted.rows] < OUT_OF_PLANE)
     if flat.any():
         yield from _flat_closures(wanted.among(flat), x[flat], y[flat])
 
@@ -256,10 +229,10 @@ def _flat_closures(wanted: _Wanted, x: Array, y: Array) -> Iterator[Closures]:
 def _parallel_closures(wanted: _Wanted) -> Iterator[Closures]:
     """Yield joins of rays of one direction (an offset) or of opposite ones (a U)."""
     same = wanted.pairs.k[wanted.rows] > 0.0
-    some = wanted.pairs.aside[wanted.rows] > IN_PLANE
-    if abs(wanted.angles[0] - wanted.angles[1]) < PARALLEL:
+    some = wanted.pairs.aside[wanted.rows] > OUT_OF_PLANE
+    if abs(wanted.angles[0] - wanted.angles[1]) < SAME_ANGLE:
         yield from _offsets(wanted.among(same & some))
-    if abs(wanted.angles[0] + wanted.angles[1] - np.pi) < PARALLEL:
+    if abs(wanted.angles[0] + wanted.angles[1] - np.pi) < SAME_ANGLE:
         yield from _returns(wanted.among(~same & some))
 
 

@@ -8,43 +8,22 @@ near enough to closed in all but the last millimetres of room.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.distance_field import DistanceField, distance_field
+from loopsolver.clearance.distance_field import DistanceField
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.angled.shortlist import MOST_LACKING
 from loopsolver.routing.angled.two_bend_closures import Bools, Indices
+from loopsolver.routing.effort import Effort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
-
-FINE, COARSE = 20.0, 30.0
-"""Spacing of the nodes for one vertex between the ports' axes, and for two [mm]."""
-
-OUTWARD: Final = (0, 10, 20, 32, 46, 62, 80, 105, 135, 170, 215, 270)
-"""Where the vertex on a port's axis is tried beyond its least [mm]."""
-
-CORNER: Final = 12.0
-"""A vertex lies nearer to solids than its bend by this, about [mm]."""
-
-SHARES: Final = (0.5, 0.0, 1.0, 0.25, 0.75, 0.125, 0.375, 0.625, 0.875)
-"""Where along a leg it is looked for room, one after the other."""
-
-MOST_ROUTES: Final = 6_000
-"""The best so many are handed on."""
-
-MOST_LOOKED_AT: Final = 40_000
-"""Of routes over two nodes so many are looked at for room between these."""
-
-MOST_NODES: Final = 450
-"""Of the nodes of one end so many are joined with those of the other."""
+from loopsolver.tolerances import UNIT_LENGTH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Limits:
     """What a route may do: bends that are worth having [rad], least lengths [mm], room.
 
-    `reach` is what the search asks for: a little less than the centre line must keep.
+    `reach` is what the search asks for: by `lacking` less than the centre line must keep.
     """
 
     radius: float
@@ -53,6 +32,12 @@ class _Limits:
     straight: float
     field: DistanceField
     reach: float
+    effort: Effort
+
+    @property
+    def lacking(self) -> float:
+        """What routes may lack in room or in a straight [mm]."""
+        return self.effort.shortlist.most_lacking
 
     def outs(self, angle: Array) -> Array:
         """Return take-outs [mm]; inf where a bend is too sharp or too slight."""
@@ -101,16 +86,19 @@ def free_routes(
         slightest=slightest,
         sharpest=sharpest,
         straight=problem.straight_between_bends,
-        field=distance_field(problem.obstacles),
-        reach=problem.tube_radius + problem.clearance - MOST_LACKING,
+        field=problem.field,
+        reach=problem.reach - problem.effort.shortlist.most_lacking,
+        effort=problem.effort,
     )
-    nodes = _nodes(limits, FINE if bends == 3 else COARSE)
+    effort = problem.effort.laying_out
+    step = effort.one_waypoint_step if bends == 3 else effort.two_waypoints_step
+    nodes = _nodes(limits, step)
     fans = [_fan(end, nodes, limits) for end in (problem.start, problem.goal)]
     if not len(nodes) or any(not len(fan.vertices) for fan in fans):
         return np.empty((0, bends + 2, 3))
     over = _over_one_node if bends == 3 else _over_two_nodes
     inner, lengths = over(nodes, fans[0], fans[1], limits)
-    best = np.argsort(np.round(lengths, 6), kind="stable")[:MOST_ROUTES]
+    best = np.argsort(np.round(lengths, 6), kind="stable")[: effort.most_over_waypoints]
     ends = [
         np.broadcast_to(np.asarray(end.seat), (len(best), 1, 3))
         for end in (problem.start, problem.goal)
@@ -124,7 +112,8 @@ def _nodes(limits: _Limits, spacing: float) -> Array:
     every = max(1, round(spacing / field.step))
     begin = every // 2
     values = field.values[begin::every, begin::every, begin::every]
-    open_nodes = np.argwhere(values >= limits.reach + MOST_LACKING - CORNER)
+    corner = limits.effort.laying_out.waypoint_corner
+    open_nodes = np.argwhere(values >= limits.reach + limits.lacking - corner)
     nodes: Array = field.low + field.step * (begin + every * open_nodes)
     return nodes
 
@@ -135,20 +124,21 @@ def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
     free = end.covered + limits.field.free_along(
         (seat + end.covered * along)[None], along[None], reach=limits.reach
     )
-    on_axis = end.straight + np.array(OUTWARD, dtype=float)
+    outward = limits.effort.laying_out.waypoint_outward
+    on_axis = end.straight + np.array(outward, dtype=float)
     vertices = seat + on_axis[:, None] * along
     way = nodes - vertices[:, None]
-    legs = np.maximum(np.linalg.norm(way, axis=2), 1e-9)
+    legs = np.maximum(np.linalg.norm(way, axis=2), UNIT_LENGTH)
     directions = way / legs[..., None]
     angles = np.arccos(np.clip(directions @ along, -1.0, 1.0))
     outs = limits.outs(angles)
     first = on_axis[:, None] - outs
     kept = (
-        (first >= end.straight - MOST_LACKING)
+        (first >= end.straight - limits.lacking)
         & (first <= free[0])
         & (outs <= legs - limits.straight)
     )
-    if free[0] < end.straight - MOST_LACKING:
+    if free[0] < end.straight - limits.lacking:
         kept[:] = False
     i, j = np.nonzero(kept)
     kept[i, j] = _with_room(limits, vertices[i], nodes[j], outs[i, j])
@@ -164,12 +154,13 @@ def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
 
 def _with_room(limits: _Limits, begin: Array, end: Array, out: Array) -> Bools:
     """Return which legs seem to have room, (n,); from `out` on to near their ends."""
+    effort = limits.effort.laying_out
     way = end - begin
-    length = np.maximum(np.linalg.norm(way, axis=1), 1e-9)
+    length = np.maximum(np.linalg.norm(way, axis=1), UNIT_LENGTH)
     low = np.minimum(out / length, 1.0)
-    high = np.maximum(1.0 - CORNER / length, low)
+    high = np.maximum(1.0 - effort.waypoint_corner / length, low)
     kept = np.ones(len(way), dtype=np.bool_)
-    for share in SHARES:
+    for share in effort.leg_shares:
         rows = np.flatnonzero(kept)
         at = (low + share * (high - low))[rows, None]
         kept[rows] = limits.field.at(begin[rows] + at * way[rows]) >= limits.reach
@@ -193,7 +184,7 @@ def _over_one_node(
                 _leg(vertex, nodes[both]) - start.outs[i, both],
                 _leg(last, nodes[both]) - goal.outs[j, both],
             )
-            good = room - out >= limits.straight - MOST_LACKING
+            good = room - out >= limits.straight - limits.lacking
             some = both[good]
             ends = [np.broadcast_to(v, (len(some), 3)) for v in (vertex, last)]
             inner.append(np.stack([ends[0], nodes[some], ends[1]], axis=1))
@@ -218,17 +209,18 @@ def _over_two_nodes(
 
     Every node is reached over the place on its port's axis that makes it nearest.
     """
-    first, second = _nearest(start), _nearest(goal)
+    effort = limits.effort.laying_out
+    first, second = (_nearest(fan, effort.most_waypoints) for fan in (start, goal))
     i, j = (grid.ravel() for grid in np.indices((len(first), len(second))))
     a, b = first[i], second[j]
     over_a, over_b = start.legs.argmin(axis=0)[a], goal.legs.argmin(axis=0)[b]
     way = nodes[b] - nodes[a]
-    leg = np.maximum(np.linalg.norm(way, axis=1), 1e-9)
+    leg = np.maximum(np.linalg.norm(way, axis=1), UNIT_LENGTH)
     direction = way / leg[:, None]
     angle_a = _angle(start.directions[over_a, a], direction)
     angle_b = _angle(direction, -goal.directions[over_b, b])
     out_a, out_b = limits.outs(angle_a), limits.outs(angle_b)
-    short = limits.straight - MOST_LACKING
+    short = limits.straight - limits.lacking
     good = np.flatnonzero(
         (leg - out_a - out_b >= short)
         & (_beyond(start, nodes, over_a, a) - out_a >= short)
@@ -236,7 +228,7 @@ def _over_two_nodes(
     )
     saved = 2.0 * (out_a + out_b) - limits.radius * (angle_a + angle_b)
     lengths = start.legs[over_a, a] + leg + goal.legs[over_b, b] - saved
-    best = np.argsort(np.round(lengths[good], 6), kind="stable")[:MOST_LOOKED_AT]
+    best = np.argsort(np.round(lengths[good], 6), kind="stable")[: effort.most_over_two]
     good = good[best]
     room = _with_room(limits, nodes[a[good]], nodes[b[good]], out_a[good])
     good = good[room]
@@ -245,11 +237,11 @@ def _over_two_nodes(
     return np.stack(inner, axis=1), lengths[good]
 
 
-def _nearest(fan: _Fan) -> Indices:
-    """Return the nodes that a fan reaches, the nearest first, MOST_NODES at most."""
+def _nearest(fan: _Fan, most: int) -> Indices:
+    """Return the nodes that a fan reaches, the nearest first, so many at most."""
     least = fan.legs.min(axis=0)
     order = np.argsort(np.round(least, 6), kind="stable")
-    return order[: min(MOST_NODES, int(np.isfinite(least).sum()))]
+    return order[: min(most, int(np.isfinite(least).sum()))]
 
 
 def _beyond(fan: _Fan, nodes: Array, over: Indices, node: Indices) -> Array:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from itertools import product
-from typing import Final
 
 import numpy as np
 
@@ -34,16 +33,12 @@ from loopsolver.routing.diagnosis.no_route import (
     ReturnTooNarrow,
     Shortfall,
 )
-from loopsolver.routing.diagnosis.room import LEAST_TOLD
 from loopsolver.routing.diagnosis.stretch import whole
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.square.lattice import square_run
-from loopsolver.tolerances import TOUCH
+from loopsolver.tolerances import LEAST_TOLD, SAME_ANGLE, TOUCH
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import take_out
-
-SAME_ANGLE: Final = 1e-9
-"""Angles that differ by no more are the same, from rounding alone [rad]."""
 
 
 def can_turn(angles: Sequence[float], *, through: float, bends: int) -> bool:

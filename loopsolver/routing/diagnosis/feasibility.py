@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import islice
-from typing import Final
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.routing.angled.direct import straight_route
@@ -35,12 +34,6 @@ from loopsolver.tube.centreline import Centreline
 
 Search = Callable[[RouteProblem, Judge], Iterator[Candidate]]
 """What finds verified routes of a problem."""
-
-FEW_BENDS: Final = 3
-"""Angled routes of more bends than this take ten times as long to look for."""
-
-MOST_JUDGED: Final = 60
-"""Of the lattice's routes no more than so many are put to the check."""
 
 
 def route_of(
@@ -79,7 +72,7 @@ def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
         return
     field = make_field(run, lattice_coordinates(run))
     found = meetings(field, bends=problem.max_bends)
-    for meeting in islice(found, MOST_JUDGED):
+    for meeting in islice(found, problem.effort.diagnosis.most_judged):
         seen = vertices(field, meeting)
         if run.frame != Frame():
             seen = tuple(run.frame.place(vertex) for vertex in seen)
@@ -109,13 +102,15 @@ def short_free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate
     if problem.bend_angles != "any":
         return
     yield from free_candidates(_of_few_bends(problem), judge)
-    if problem.max_bends <= FEW_BENDS:
+    few = problem.effort.diagnosis.few_bends
+    if problem.max_bends <= few:
         return
     for route, angles in nearly_square(problem):
-        if len(route) - 2 > FEW_BENDS:
+        if len(route) - 2 > few:
             tube = shortened_line(problem, judge, route, angles)
             yield from (c for c in verified(judge, [tube]) if is_sensible(c))
 
 
 def _of_few_bends(problem: RouteProblem) -> RouteProblem:
-    return replace(problem, max_bends=min(problem.max_bends, FEW_BENDS))
+    few = problem.effort.diagnosis.few_bends
+    return replace(problem, max_bends=min(problem.max_bends, few))

@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.solids import HalfSpace, Solid, bounds
 from loopsolver.geometry.vectors import AXES, Array, offset
@@ -19,9 +20,6 @@ from loopsolver.tolerances import TOUCH
 
 FURTHEST: Final = 60.0
 """A body is moved no further than this [mm]; beyond, it is rather taken away."""
-
-FIRST_STEP: Final = 0.5
-"""Moves are sought from this on, in twice as long steps [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,20 +72,20 @@ def _distances(
 ) -> Iterable[float]:
     """Yield the least distance along an axis that clears the tube, if there is one."""
 
-    def is_clear(by: float) -> bool:
+    def is_far_enough(by: float) -> bool:
         moved = [Obstacle(name="", solid=_moved(s, towards, by)) for s in solids]
         gap = stretch.gap(moved, tube_radius=problem.tube_radius)
-        return gap.distance >= problem.clearance - TOUCH
+        return is_clear(gap.distance, problem.clearance)
 
-    blocked, clear = 0.0, FIRST_STEP
-    while not is_clear(clear):
+    blocked, clear = 0.0, problem.effort.diagnosis.first_move
+    while not is_far_enough(clear):
         blocked, clear = clear, 2.0 * clear
         if blocked >= FURTHEST:
             return
     low, high = math.floor(blocked / step), math.ceil(clear / step)
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if is_clear(middle * step) else (middle, high)
+        low, high = (low, middle) if is_far_enough(middle * step) else (middle, high)
     if high * step <= FURTHEST:
         yield high * step
 

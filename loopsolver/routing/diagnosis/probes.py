@@ -28,31 +28,6 @@ from loopsolver.scene.model import RunRequest, Scene
 ProblemsOf = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
 """From a scene and a run to its problems, the one that is easiest to solve first."""
 
-LEADS: Final = 30.0
-BUDGET: Final = 44.0
-"""Work that the trials of one run may take, in square searches in a crowded case.
-
-Up to LEADS it goes into finding what helps at all, the rest into finding how little is
-enough. Where this was written such a search takes 0.06 s. Work and not time is counted,
-so that the same scene gets the same answer everywhere.
-"""
-
-CROWDED: Final = 40
-"""So many bodies make a case crowded."""
-
-EMPTY_WORK: Final = 0.3
-"""What a square search takes in an empty case."""
-
-TURNED_WORK: Final = 0.17
-"""What a body that stands askew to the lattice adds to a square search."""
-
-STRAIGHT_WORK: Final = 0.1
-"""What it takes to try a tube without a bend, where none may have any."""
-
-LISTED_WORK: Final = (1.3, 5.0)
-FREE_WORK: Final = (6.0, 18.0)
-"""What searches from a list of angles, and for any angle take: for few bends, for all."""
-
 Searches = tuple[Search, ...]
 
 SQUARE: Final[Searches] = (straight_routes, square_routes)
@@ -61,7 +36,7 @@ ALL: Final[Searches] = (*SQUARE, listed_routes, free_routes)
 
 
 class Probes:
-    """The trials of one run: each is made once, and its work counted."""
+    """The probes of one run: each is made once, and its work counted."""
 
     def __init__(
         self,
@@ -71,13 +46,13 @@ class Probes:
         *,
         control: Control = UNATTENDED,
     ) -> None:
-        """Make the trials of a run; `problems` turns scenes into problems."""
+        """Make the probes of a run; `problems` turns scenes into problems."""
         self.scene = scene
         self.run = run
         self._control = control
         self._problems = problems
         self._spent = 0.0
-        self._limit = LEADS
+        self._may_refine = False
         self._known: dict[tuple[tuple[Change, ...], Searches], Candidate | None] = {}
 
     @cached_property
@@ -87,8 +62,10 @@ class Probes:
 
     @property
     def is_spent(self) -> bool:
-        """Whether no more trials may be made."""
-        return self._spent >= self._limit or self._control.stopped()
+        """Whether no more probes may be made."""
+        effort = self.problem.effort.diagnosis
+        most = effort.work if self._may_refine else effort.lead_work
+        return self._spent >= most or self._control.stopped()
 
     @property
     def tried(self) -> tuple[Change, ...]:
@@ -100,8 +77,8 @@ class Probes:
         return tuple(first.values())
 
     def allow_more(self) -> None:
-        """Let the whole budget be used from now on."""
-        self._limit = BUDGET
+        """Let the whole work be used from now on, for how little is enough as well."""
+        self._may_refine = True
 
     def route_with(self, *changes: Change) -> Candidate | None:
         """Return some route of the run after changes, or None if none is found.
@@ -166,16 +143,19 @@ def _quick_searches(problem: RouteProblem) -> Searches:
 
 def _work(problem: RouteProblem, searches: Searches) -> float:
     """Return about how much work a search takes that finds nothing."""
+    effort = problem.effort.diagnosis
     if not problem.max_bends:
-        return STRAIGHT_WORK
+        return effort.straight_work
     bodies = [o.solid for o in problem.obstacles if not isinstance(o.solid, HalfSpace)]
-    size = EMPTY_WORK + (1.0 - EMPTY_WORK) * min(len(bodies) / CROWDED, 1.0)
+    share = min(len(bodies) / effort.crowded, 1.0)
+    size = effort.empty_work + (1.0 - effort.empty_work) * share
     work = 0.0
     run = square_run(problem)
     if run is not None and problem.bend_angles != "any":
         is_turned = [run.frame != Frame() or not s.frame.is_square for s in bodies]
-        work += size + TURNED_WORK * sum(is_turned)
+        work += size + effort.turned_work * sum(is_turned)
     if searches == SQUARE:
         return work
-    few, every = FREE_WORK if problem.bend_angles == "any" else LISTED_WORK
+    is_free = problem.bend_angles == "any"
+    few, every = effort.free_work if is_free else effort.listed_work
     return work + (every if searches == ALL else few)

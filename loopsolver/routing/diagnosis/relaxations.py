@@ -51,7 +51,7 @@ class Relaxation:
 
 
 def least_relaxed(probes: Probes, relaxation: Relaxation) -> Helps | None:
-    """Return the least generous value of a dial that gives a route, if any does.
+    """Return the least generous value of a rule that gives a route, if any does.
 
     The value and the one after it were both tried; where the work ran out in between,
     it is the least generous that was tried and does.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
@@ -18,21 +17,9 @@ from loopsolver.routing.diagnosis.no_route import (
 )
 from loopsolver.routing.diagnosis.stretch import Stretch
 from loopsolver.routing.problem import RouteProblem, TubeEnd
-from loopsolver.tolerances import TOUCH
+from loopsolver.tolerances import LEAST_TOLD, TOUCH
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import take_out
-
-ROLLS: Final = 24
-"""Sides to which a first bend is tried, evenly spaced."""
-
-ROOM_STEP: Final = 2.0
-"""How far apart the first bends lie that are tried along a port's axis [mm]."""
-
-FURTHEST_SEEN: Final = 2000.0
-"""First bends are tried no further from a port than this [mm]."""
-
-LEAST_TOLD: Final = 0.05
-"""What rounds to no tenth of a millimetre is not told of [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +79,7 @@ def _bend_front(
 ) -> Front | None:
     """Return what is too near to every first bend that a port allows.
 
-    Bends of all listed angles are tried to ROLLS sides, from the least straight on and
+    Bends of all listed angles are tried to several sides, from the least straight on and
     outwards as far as the straight is free. What is returned is the one that lacks
     least. None where one is free, or bends may be of any angle.
     """
@@ -100,13 +87,19 @@ def _bend_front(
         return None
     along = np.asarray(end.direction)
     begin = np.asarray(end.seat) + end.covered * along
-    reach = problem.tube_radius + problem.clearance
+    effort = problem.effort.diagnosis
     free = free_along(
-        around.solids, begin[None], along[None], reach=reach, most=FURTHEST_SEEN
+        around.solids,
+        begin[None],
+        along[None],
+        reach=problem.reach,
+        most=effort.furthest_seen,
+        step=effort.free_step,
     )
     furthest = max(end.covered + float(free[0]), end.straight)
     found: list[tuple[Gap, Stretch]] = []
-    for straight in np.arange(end.straight, furthest + ROOM_STEP, ROOM_STEP):
+    step = effort.room_step
+    for straight in np.arange(end.straight, furthest + step, step):
         for angle in problem.bend_angles:
             tube = _best_bend(problem, around, end, math.radians(angle), straight)
             stretch = Stretch(tube=tube, skip_start=end.covered)
@@ -134,18 +127,23 @@ def _best_bend(
 ) -> Centreline:
     """Return the tube of a straight and a bend that has the largest gap.
 
-    It ends where the bend does; ROLLS sides are tried.
+    It ends where the bend does; several sides are tried.
     """
     radius = problem.bend_radius
+    rolls, looked = problem.effort.diagnosis.rolls, problem.effort.shortlist
     along = np.asarray(end.direction)
-    sides = sides_about(along, ROLLS)
+    sides = sides_about(along, rolls)
     out = take_out(radius, angle)
-    seats = np.tile(np.asarray(end.seat), (ROLLS, 1))
+    seats = np.tile(np.asarray(end.seat), (rolls, 1))
     corners = seats + (straight + out) * along
     finish = corners + out * (math.cos(angle) * along + math.sin(angle) * sides)
     tubes = np.stack([seats, corners, finish], axis=1)
     points = sampled(
-        tubes, lay(tubes, radius=radius), radius=radius, covered=(end.covered, 0.0)
+        tubes,
+        lay(tubes, radius=radius),
+        radius=radius,
+        covered=(end.covered, 0.0),
+        samples=(looked.straight_samples, looked.bend_samples),
     )
     best = tubes[int(np.argmax(nearest(points, around.solids)))]
     return Centreline(vertices=tuple(point(vertex) for vertex in best), radius=radius)

@@ -2,6 +2,12 @@
 
 Whatever is offered was tried with the very value that is told. Values are sought from
 both sides until one step less does not do any more.
+
+References
+----------
+A least set of changes is what is left when each is taken out that is not needed: the
+deletion filter of Chinneck and Dravnieks, ORSA Journal on Computing 3 (1991). From
+memory.
 """
 
 from __future__ import annotations
@@ -13,6 +19,7 @@ from functools import partial
 from itertools import islice
 from typing import Final
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import offset
 from loopsolver.routing.diagnosis.moved_bodies import least_move
@@ -47,19 +54,13 @@ MANY_BENDS: Final = 6
 FURTHEST_WALL: Final = 60.0
 """A case wall is tried no further out than this [mm]."""
 
-MOST_BODIES: Final = 4
-"""So many bodies are taken away, one after the other, to see whether that helps."""
-
-MOST_WALLS: Final = 3
-"""So many case walls are moved out, one after the other."""
-
 MOST_SUGGESTIONS: Final = 5
 """More are not read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hindered:
-    """What is known of a run before its trials.
+    """What is known of a run before it is probed.
 
     Attributes
     ----------
@@ -139,7 +140,7 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
     return tuple(
         Shortfall(name=name, by=problem.clearance - gap.distance)
         for name, gap in gaps.items()
-        if gap.distance < problem.clearance - TOUCH
+        if not is_clear(gap.distance, problem.clearance)
     )
 
 
@@ -156,7 +157,7 @@ def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
 
 
 def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
-    """Yield a dial's widest value as a lead if it gives a route."""
+    """Yield a rule's most generous value as a lead if it gives a route."""
     route = None if probes.is_spent else probes.route_with(relaxation.widest)
     if route is not None:
         yield Lead(
@@ -256,7 +257,7 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     names += too_near(probes.problem, near) if near is not None else ()
     movable = _movable(probes)
     tried = [name for name in dict.fromkeys(names) if name in movable]
-    for name in tried[:MOST_BODIES]:
+    for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
         route = None if probes.is_spent else probes.route_with(gone)
         if route is not None:
@@ -313,7 +314,7 @@ def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
     if route is None:
         return
     crossed = _crossed(probes, route)
-    for name, by in crossed[:MOST_WALLS]:
+    for name, by in crossed[: probes.problem.effort.diagnosis.most_walls]:
         furthest = by if len(crossed) == 1 else FURTHEST_WALL
         values = steps(LENGTH_STEP, furthest + LENGTH_STEP, LENGTH_STEP)[::-1]
         yield from _lead(probes, Relaxation(to=partial(_wall, name), values=values))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from loopsolver.routing.control import Control
@@ -25,9 +26,6 @@ from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import Body, Fitting, Flow, Port, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
 from loopsolver.scene.references import End
-
-MOST_PORTS: Final = 4
-"""Other ports of a component that are tried for a run."""
 
 SIMPLE_RULES: Final = frozenset(
     {"clearance", "straight between bends", "bend radius", "bends", "bend angles"}
@@ -143,12 +141,13 @@ def _other_ports(
     taken |= held_ports(one for one in router.runs if one.name != request.name)
     settled = _settled(request, laid)
     start, goal = settled.from_ports[0], settled.to_ports[0]
+    most = router.effort.other_ports
     spare = _spare_ports(scene, start, {*request.from_ports, *taken}, against="in")
-    for name in spare[:MOST_PORTS]:
+    for name in spare[:most]:
         if _fits(router, with_ports(request, (name, goal)), laid):
             yield OtherPort(end="from", port=name, instead_of=start)
     spare = _spare_ports(scene, goal, {*request.to_ports, *taken}, against="out")
-    for name in spare[:MOST_PORTS]:
+    for name in spare[:most]:
         if _fits(router, with_ports(request, (start, name)), laid):
             yield OtherPort(end="to", port=name, instead_of=goal)
 
@@ -238,6 +237,7 @@ def _other_rules(
     scene: Scene, run: RunRequest, control: Control
 ) -> Iterator[Suggestion]:
     """Yield changes of one rule that give a run a route in a scene that has none."""
-    for suggestion in reason_of(scene, run, problems_of, control=control).suggestions:
+    problems = partial(problems_of, effort=control.effort)
+    for suggestion in reason_of(scene, run, problems, control=control).suggestions:
         if all(change.rule in SIMPLE_RULES for change in suggestion.changes):
             yield suggestion

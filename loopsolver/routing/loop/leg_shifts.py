@@ -15,6 +15,7 @@ import numpy as np
 
 from loopsolver.errors import GeometryError
 from loopsolver.geometry.vectors import Array, dot, point
+from loopsolver.routing.effort import USUAL
 from loopsolver.routing.judge import Judge, judged, make_judge
 from loopsolver.routing.loop.parallels import NEARLY_ALONG, stretches
 from loopsolver.routing.loop.ports import with_ports
@@ -29,9 +30,6 @@ from loopsolver.tolerances import (
 )
 from loopsolver.tube.centreline import Centreline, legs, straights
 
-MOST_SLIDES: Final = 16
-"""Most slid routes of a run that are looked at: those that slide the least."""
-
 NEAT_DIAMETERS: Final = 2.0
 """A spacing worth trying in outer diameters: a tube's breadth between two tubes.
 
@@ -40,7 +38,7 @@ Common practice, no source.
 
 
 def leg_shifted_routes(
-    routes: Sequence[Route], *, outer_diameter: float
+    routes: Sequence[Route], *, outer_diameter: float, most: int = USUAL.loop.slides
 ) -> list[list[Route]]:
     """Return, for each of the chosen routes, routes with one leg slid beside another tube.
 
@@ -51,6 +49,8 @@ def leg_shifted_routes(
     routes : sequence of Route
         Those chosen, one a run.
     outer_diameter : float [mm]
+    most : int
+        So many of each route, those that slide the least.
     """
     lines = [route.centreline for route in routes]
     known = stretches(lines, groups=range(len(lines)), outer_diameter=outer_diameter)
@@ -72,7 +72,7 @@ def leg_shifted_routes(
             }
         )
         new = (_slid(route.centreline, leg, by) for _, leg, by in shifted)
-        possible = [line for line in new if _has_straights(line)][:MOST_SLIDES]
+        possible = [line for line in new if _has_straights(line)][:most]
         found.append([_with_line(route, line) for line in possible])
     return found
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from typing import Final
 
 import numpy as np
 
@@ -18,13 +17,7 @@ from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.polish import Level, Vertices, levels, moved
-from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
-
-MOST_PLACES: Final = 10
-"""Places that are tried for one level: those nearest to where it is."""
-
-APART: Final = 1.0
-"""Places nearer to each other than this are one place [mm]."""
+from loopsolver.tolerances import GAP_RESOLUTION, SAME_LEVEL, TOUCH
 
 
 def level_shifted(
@@ -77,7 +70,7 @@ def _places(
     """Return where a level would just clear other tubes, nearest first [mm]."""
     axis, here = level.axis, vertices[level.first][level.axis]
     lowest, highest = here - level.low, here + level.high
-    wall = problem.tube_radius + problem.clearance
+    wall = problem.reach
     if level.inward < 0:
         highest = problem.case_inner[axis] - wall
     elif level.inward > 0:
@@ -93,8 +86,8 @@ def _places(
     wanted = wanted[(wanted >= lowest) & (wanted <= highest)]
     taken = [here]
     for place in sorted(wanted.tolist(), key=lambda value: abs(value - here)):
-        if all(abs(place - other) >= APART for other in taken):
+        if all(abs(place - other) >= SAME_LEVEL for other in taken):
             taken.append(place)
-        if len(taken) > MOST_PLACES:
+        if len(taken) > problem.effort.loop.level_places:
             break
     return taken[1:]

@@ -2,6 +2,12 @@
 
 Where routes of all runs do not fit together yet, those that nearly do are worth routing
 again beside each other.
+
+References
+----------
+Minton, Johnston, Philips and Laird, Minimizing conflicts (1992): mend a whole choice
+that has few conflicts rather than build one that has none. There one change at a time
+has the fewest; here an integer programme finds the choice with the fewest of all.
 """
 
 from __future__ import annotations

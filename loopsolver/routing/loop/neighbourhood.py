@@ -7,6 +7,12 @@ not its best route takes a better one, and those it gets in the way of are laid 
 it. In one, levels of good routes are moved to where they may clear those of others. In
 one, runs are laid one after the other in some order. In one, the whole choice with the
 fewest clashes is taken, and those that clash are laid anew.
+
+References
+----------
+Shaw, Using constraint programming and local search methods to solve vehicle routing
+problems, CP 1998, pages 417-431: take some of a solution out, put it back in another
+way.
 """
 
 from __future__ import annotations
@@ -14,7 +20,8 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from functools import partial
+from itertools import cycle
 
 from loopsolver.routing.control import Control, Ended, RoundDone
 from loopsolver.routing.loop.integer_programme import Cost
@@ -24,26 +31,12 @@ from loopsolver.routing.loop.route_pool import RoutePool
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import Selection, SetPacking
 
-BETTER_ROUTES: Final = 3
-"""How many better routes of a run room is made for."""
-
-SHIFTED_ROUTES: Final = 2
-"""How many of a run's best routes are tried with their levels elsewhere."""
-
-PORT_PAIRS: Final = 2
-"""Between how many pairs of ports a run is laid beside others: its best ones."""
-
-PATIENCE: Final = 40
-"""Orders without improvement after which the choice stands; most of them are known."""
-
-SEARCHES_A_RUN: Final = 1
-"""Searches without improvement, for each run, after which it stands as well."""
-
-LACKING: Final = 4
-"""So many times as many searches are spent while a run has no route at all."""
-
 Bound = tuple[frozenset[int], Cost | None]
 """What a run's best route beside some routes costs; None where there is none."""
+
+
+Move = Callable[[Selection], Iterator[None]]
+"""What a round does about the best selection so far; yields between its searches."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +78,7 @@ class NeighbourhoodSearch:
         """Make the rounds; `among` gives the routes that may be chosen from the pool."""
         self.control = control
         self.router = router
+        self.effort = router.effort
         self.packing = packing
         self.pool: RoutePool = packing.pool
         self.among = among
@@ -110,18 +104,18 @@ class NeighbourhoodSearch:
         """
         number = improved_at = searched = 0
         ended: Ended = "done"
-        shuffle = random.Random(0)
+        moves = self._moves()
         best = self.packing.best(self.among(), control=self.control)
         if self.control.stopped():
             return SearchResult(selection=best, ended="stopped")
         self._tell(after, best)
-        while number - improved_at < PATIENCE and self._is_worth_more(best):
+        while number - improved_at < self.effort.patience and self._is_worth_more(best):
             ended = self.control.ending or "done"
             if ended != "done":
                 break
             number += 1
             known, begun = len(self.pool.routes), self._all_searches
-            for _ in self._round(number, best, shuffle):
+            for _ in next(moves)(best):
                 if self.control.ending is not None:
                     break
             if self.control.stopped():
@@ -146,9 +140,9 @@ class NeighbourhoodSearch:
     def _is_worth_more(self, best: Selection) -> bool:
         """Return whether more rounds may bring something better."""
         wanted = len(self._wanted(best))
-        most = SEARCHES_A_RUN * wanted
+        most = self.effort.searches_a_run * wanted
         if len(best.routes) < wanted:
-            most *= LACKING
+            most *= self.effort.searches_for_none
         return self._in_vain < most and not self._is_ideal(best)
 
     def _is_ideal(self, best: Selection) -> bool:
@@ -167,24 +161,17 @@ class NeighbourhoodSearch:
             self._ideals = {known: self.packing.regardless(self.among())}
         return self._ideals[known]
 
-    def _round(
-        self, number: int, best: Selection, shuffle: random.Random
-    ) -> Iterator[None]:
-        """Do one round; yields between its searches."""
-        chosen = {self.pool.routes[route].run: route for route in best.routes}
-        runs = self._wanted(best)
-        if number % 4 == 1:
-            for run in runs:
-                yield from self._displace(run, chosen)
-        elif number % 4 == 2:
-            yield from self._shift_levels(runs, chosen)
-        elif number % 4 == 3:
-            order = self._entangled(runs, chosen)
-            if number > 4:
-                shuffle.shuffle(order)
-            yield from self._relay(order, chosen)
-        else:
-            yield from self._mend(best, runs)
+    def _moves(self) -> Iterator[Move]:
+        """Yield what rounds do, in turn; at first runs are laid anew worst off first."""
+        shuffle = random.Random(0)
+        first = (self._displace, self._shift_levels, self._relay, self._mend)
+        yield from first
+        relay_in_any_order = partial(self._relay, shuffle=shuffle)
+        yield from cycle((*first[:2], relay_in_any_order, *first[3:]))
+
+    def _chosen(self, best: Selection) -> dict[int, int]:
+        """Return the chosen route of each run."""
+        return {self.pool.routes[route].run: route for route in best.routes}
 
     def _excess(self, run: int, chosen: dict[int, int]) -> Cost:
         """Return by how much a run's chosen route is worse than its best, part by part."""
@@ -223,11 +210,18 @@ class NeighbourhoodSearch:
         if run in chosen:
             now = self.packing.cost(chosen[run])
             routes = [route for route in routes if self.packing.cost(route) < now]
-        return sorted(routes, key=lambda route: (self.packing.cost(route), route))[
-            :BETTER_ROUTES
-        ]
+        routes.sort(key=lambda route: (self.packing.cost(route), route))
+        return routes[: self.effort.better_routes]
 
-    def _displace(self, run: int, chosen: dict[int, int]) -> Iterator[None]:
+    # --- the kinds of round ---
+
+    def _displace(self, best: Selection) -> Iterator[None]:
+        """Give each run better routes in turn, and lay those in the way of them anew."""
+        chosen = self._chosen(best)
+        for run in self._wanted(best):
+            yield from self._displace_for(run, chosen)
+
+    def _displace_for(self, run: int, chosen: dict[int, int]) -> Iterator[None]:
         """Give a run better routes in turn, and lay those in the way of them anew."""
         others = [route for other, route in chosen.items() if other != run]
         better = self._better(run, chosen)
@@ -244,8 +238,17 @@ class NeighbourhoodSearch:
                     break
                 placed.append(found)
 
-    def _relay(self, order: Sequence[int], chosen: dict[int, int]) -> Iterator[None]:
-        """Lay runs one after the other, beside those that are not entangled."""
+    def _relay(
+        self, best: Selection, shuffle: random.Random | None = None
+    ) -> Iterator[None]:
+        """Lay entangled runs one after the other, beside those that are not.
+
+        The worst off first, or in any order.
+        """
+        chosen = self._chosen(best)
+        order = self._entangled(self._wanted(best), chosen)
+        if shuffle is not None:
+            shuffle.shuffle(order)
         placed = [route for run, route in chosen.items() if run not in order]
         for run in order:
             found = self._best_beside(run, placed)
@@ -253,11 +256,10 @@ class NeighbourhoodSearch:
             if found is not None:
                 placed.append(found)
 
-    def _shift_levels(
-        self, runs: Sequence[int], chosen: dict[int, int]
-    ) -> Iterator[None]:
-        """Move levels of entangled runs' good ways to where they may clear others'."""
-        entangled = self._entangled(runs, chosen)
+    def _shift_levels(self, best: Selection) -> Iterator[None]:
+        """Move levels of entangled runs' good routes to where they may clear others'."""
+        chosen = self._chosen(best)
+        entangled = self._entangled(self._wanted(best), chosen)
         good = {run: self._good(run, chosen) for run in entangled}
         for run in entangled:
             others = [
@@ -280,13 +282,14 @@ class NeighbourhoodSearch:
         routes = sorted(
             self._routes(run), key=lambda route: (self.packing.cost(route), route)
         )
-        good = routes[:SHIFTED_ROUTES]
+        good = routes[: self.effort.shifted_routes]
         if run in chosen and chosen[run] not in good:
             good.append(chosen[run])
         return good
 
-    def _mend(self, best: Selection, runs: Sequence[int]) -> Iterator[None]:
+    def _mend(self, best: Selection) -> Iterator[None]:
         """Lay the runs of the least clashing choice that clash anew, in two orders."""
+        runs = self._wanted(best)
         whole = min_conflict_assignment(
             self.packing,
             [route for route in self.among() if self.pool.routes[route].run in runs],
@@ -357,7 +360,7 @@ class NeighbourhoodSearch:
         routes = self._routes(run)
         routes.sort(key=lambda route: (self.packing.cost(route), route))
         pairs = dict.fromkeys(self.pool.routes[route].ports for route in routes)
-        return list(pairs)[:PORT_PAIRS]
+        return list(pairs)[: self.effort.port_pairs]
 
 
 def _negated(cost: Cost) -> Cost:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Final
 
 import numpy as np
 
@@ -12,19 +11,18 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import Point, difference, norm, offset
+from loopsolver.routing.effort import USUAL
 from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
 from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
 
-BALL_SPACING: Final = 5.0
-"""About how far apart the balls stand that hold a bend [mm].
-
-With usual sizes their outline, grown by what must stay free, is then about a third of
-a millimetre wider than the tube's at most.
-"""
-
 
 def tube_obstacles(
-    centreline: Centreline, *, tube_radius: float, reach: float, name: str
+    centreline: Centreline,
+    *,
+    tube_radius: float,
+    reach: float,
+    name: str,
+    spacing: float = USUAL.loop.ball_spacing,
 ) -> tuple[Obstacle, ...]:
     """Return a tube as solids that hold it, seen from another run.
 
@@ -40,13 +38,15 @@ def tube_obstacles(
         What the other run's centre line keeps from any solid.
     name : str
         What messages call the tube.
+    spacing : float
+        About how far apart the balls stand [mm].
     """
     grown = tube_radius + 2.0 * GAP_RESOLUTION
     solids = (
         solid
         for piece in pieces(centreline)
         for solid in (
-            _balls(piece, grown, reach)
+            _balls(piece, grown, reach, spacing)
             if isinstance(piece, Arc)
             else _rod(piece, grown)
         )
@@ -67,7 +67,7 @@ def _rod(straight: Straight, radius: float) -> Iterator[Cylinder]:
         )
 
 
-def _balls(arc: Arc, radius: float, reach: float) -> Iterator[Cylinder]:
+def _balls(arc: Arc, radius: float, reach: float, spacing: float) -> Iterator[Cylinder]:
     """Yield balls along an arc, the first and last ones at its ends.
 
     Notes
@@ -76,7 +76,7 @@ def _balls(arc: Arc, radius: float, reach: float) -> Iterator[Cylinder]:
     two balls, outside the bend, it lies w and the arc's rise over their chord from the
     chord; so balls grown to sqrt((w + rise)^2 + (chord / 2)^2) hold it.
     """
-    steps = max(math.ceil(arc.radius * arc.angle / BALL_SPACING), 1)
+    steps = max(math.ceil(arc.radius * arc.angle / spacing), 1)
     half = 0.5 * arc.angle / steps
     rise, half_chord = arc.radius * (1.0 - math.cos(half)), arc.radius * math.sin(half)
     whole = radius + reach

@@ -4,6 +4,11 @@ Between every two parts a tube may run, each way. An integer programme chooses t
 that make one closed circuit over all parts, as if tubes could pass through each other.
 That is a lower bound; the circuit is then laid for good. Circuits are taken up in the
 order of their bounds, until the next bound is no better than the best loop laid.
+
+References
+----------
+Circuits that leave parts out are cut off one by one: Dantzig, Fulkerson and Johnson,
+Solution of a large-scale traveling-salesman problem (1954). From memory.
 """
 
 from __future__ import annotations

@@ -3,6 +3,11 @@
 A local search over the routes that were found: as long as the figure grows, two runs at
 a time take the two routes of theirs that let the most tube run side by side. Then legs
 are slid beside other tubes, one run at a time, where that is worth the tube it takes.
+
+References
+----------
+Local search by exchanges of two: Papadimitriou and Steiglitz, Combinatorial
+Optimization (1982), chapter 19. From memory.
 """
 
 from __future__ import annotations
@@ -24,45 +29,57 @@ from loopsolver.routing.loop.length_allowance import LengthAllowance
 from loopsolver.routing.loop.parallels import stretches, summed
 from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.loop.set_packing import Key, total_of
-from loopsolver.routing.loop.solving import Loop
+from loopsolver.routing.loop.solving import Loop, LoopRun
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import HELD_COST, PARALLEL_GAIN
-
-MOST_SWEEPS: Final = 20
-"""Guard on how often all pairs of runs are gone through; two or three are usual."""
-
-MOST_PASSES: Final = 3
-"""How often legs are slid: the second time finds the tubes where the first left them."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Exchange:
-    """How runs change their routes.
-
-    Attributes
-    ----------
-    at_once : int
-        How many of them at a time: 1 or 2.
-    price : float
-        By how much the figure must grow for each millimetre of tube [mm].
-    """
-
-    at_once: int = 2
-    price: float = 0.0
-
-
-IN_PAIRS: Final = Exchange()
-"""Among routes that were found two runs change theirs, whatever tube that takes."""
-
-SLIDING: Final = Exchange(at_once=1, price=1.0)
-"""Where legs are slid, one run changes its route, and each millimetre of tube must win
-one. Otherwise tubes would be drawn out only so that the longer legs run side by side."""
+from loopsolver.tube.stock import Tube
 
 Assessed = Callable[[Route], Route | None]
 """A route as it is if it may be chosen: with its true gap; None where it may not be."""
 
 Clash = Callable[[Route, Route], bool]
 """Whether two routes of different runs get in each other's way."""
+
+SLIDING_PRICE: Final = 1.0
+"""What each millimetre of tube must win where legs are slid [mm of the figure].
+
+Otherwise tubes would be drawn out only so that the longer legs run side by side.
+"""
+
+
+def _as_it_is(route: Route) -> Route:
+    """Return a route that is known to be good."""
+    return route
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exchange:
+    """How runs change their routes, and what they have to keep to.
+
+    Attributes
+    ----------
+    cost : callable
+        What a route costs, in parts; the last one is its length [mm].
+    limits : Cost
+        What no part of the total may exceed.
+    clash : Clash
+    outer_diameter : float
+        Of the tubes [mm].
+    at_once : int
+        How many runs change at a time: 1 or 2.
+    price : float
+        By how much the figure must grow for each millimetre of tube [mm].
+    assessed : Assessed
+        Asked only of routes that would be better; those chosen so far are known to be good.
+    """
+
+    cost: Callable[[Route], Cost]
+    limits: Cost
+    clash: Clash
+    outer_diameter: float
+    at_once: int = 2
+    price: float = 0.0
+    assessed: Assessed = _as_it_is
 
 
 def parallel_loop(
@@ -93,58 +110,22 @@ def parallel_loop(
     chosen = [run.chosen for run in loop.runs if run.chosen is not None]
     if len(chosen) < max(len(loop.runs), 2):
         return loop
-    choices = []
-    for run, own in zip(loop.runs, chosen, strict=True):
-        others: tuple[Route, ...] = ()
-        if run.request.name not in kept:
-            others = tuple(
-                route
-                for route in (*run.alone, *run.beside)
-                if route.key != own.key and not is_too_long(route.candidate, scene.tube)
-            )
-        choices.append((own, *others))
-
-    def cost(route: Route) -> Cost:
-        return (*key(route.candidate), route.candidate.length)
-
-    total = total_of(cost(route) for route in chosen)
-    given = allowance.share * total[-1]
-    limits = tuple(
-        part + (given if index in (allowance.part, len(total) - 1) else 0.0) + HELD_COST
-        for index, part in enumerate(total)
-    )
-    clash = _clash_of(scene)
-    diameter = scene.tube.outer_diameter
-    found = parallel_routes(
-        choices,
-        cost=cost,
-        limits=limits,
-        clash=clash,
-        outer_diameter=diameter,
-        control=control,
-    )
+    exchange = _exchange(chosen, scene, key, allowance)
+    choices = [
+        (own, *(() if run.request.name in kept else _others(run, own, scene.tube)))
+        for run, own in zip(loop.runs, chosen, strict=True)
+    ]
+    found = parallel_routes(choices, exchange, control=control)
     assessor = Assessor(scene, [run.request for run in loop.runs])
     numbers = {route.run: place for place, route in enumerate(found)}
-    for _ in range(MOST_PASSES):
-        if control.stopped():
-            break
-        shifted = leg_shifted_routes(found, outer_diameter=diameter)
-        better = parallel_routes(
-            [
-                (own, *(() if run.request.name in kept else new))
-                for run, own, new in zip(loop.runs, found, shifted, strict=True)
-            ],
-            cost=cost,
-            limits=limits,
-            clash=clash,
-            outer_diameter=diameter,
-            exchange=SLIDING,
-            assessed=lambda route: assessor.assessed(route, numbers[route.run]),
-            control=control,
-        )
-        if better == found:
-            break
-        found = better
+    sliding = replace(
+        exchange,
+        at_once=1,
+        price=SLIDING_PRICE,
+        assessed=lambda route: assessor.assessed(route, numbers[route.run]),
+    )
+    fixed = [run.request.name in kept for run in loop.runs]
+    found = _slid(found, sliding, fixed=fixed, control=control)
     return replace(
         loop,
         runs=tuple(
@@ -154,6 +135,63 @@ def parallel_loop(
         total=total_of(key(route.candidate) for route in found),
         ended="stopped" if control.stopped() else loop.ended,
     )
+
+
+def _exchange(
+    chosen: Sequence[Route], scene: Scene, key: Key, allowance: LengthAllowance
+) -> Exchange:
+    """Return that two runs at a time may change, at no more than the allowance."""
+
+    def cost(route: Route) -> Cost:
+        return (*key(route.candidate), route.candidate.length)
+
+    total = total_of(cost(route) for route in chosen)
+    given = allowance.share * total[-1]
+    growing = (allowance.part, len(total) - 1)
+    return Exchange(
+        cost=cost,
+        limits=tuple(
+            part + (given if index in growing else 0.0) + HELD_COST
+            for index, part in enumerate(total)
+        ),
+        clash=_clash_of(scene),
+        outer_diameter=scene.tube.outer_diameter,
+    )
+
+
+def _others(run: LoopRun, own: Route, tube: Tube) -> tuple[Route, ...]:
+    """Return the routes of a run that it may take instead of its own."""
+    return tuple(
+        route
+        for route in (*run.alone, *run.beside)
+        if route.key != own.key and not is_too_long(route.candidate, tube)
+    )
+
+
+def _slid(
+    routes: tuple[Route, ...],
+    exchange: Exchange,
+    *,
+    fixed: Sequence[bool],
+    control: Control,
+) -> tuple[Route, ...]:
+    """Return routes with legs slid beside other tubes, but for those that are fixed."""
+    effort = control.effort.loop
+    for _ in range(effort.slide_passes):
+        if control.stopped():
+            break
+        shifted = leg_shifted_routes(
+            routes, outer_diameter=exchange.outer_diameter, most=effort.slides
+        )
+        choices = [
+            (own, *(() if is_fixed else new))
+            for own, new, is_fixed in zip(routes, shifted, fixed, strict=True)
+        ]
+        better = parallel_routes(choices, exchange, control=control)
+        if better == routes:
+            break
+        routes = better
+    return routes
 
 
 def _clash_of(scene: Scene) -> Clash:
@@ -171,13 +209,8 @@ def _clash_of(scene: Scene) -> Clash:
 
 def parallel_routes(
     choices: Sequence[Sequence[Route]],
+    exchange: Exchange,
     *,
-    cost: Callable[[Route], Cost],
-    limits: Cost,
-    clash: Clash,
-    outer_diameter: float,
-    exchange: Exchange = IN_PAIRS,
-    assessed: Assessed = lambda route: route,
     control: Control = UNATTENDED,
 ) -> tuple[Route, ...]:
     """Return a route for each run, from which no one or two runs can do better.
@@ -188,45 +221,29 @@ def parallel_routes(
     ----------
     choices : sequence of sequences of Route
         For each run its routes; the first ones are chosen so far, and fit together.
-    cost : callable
-        What a route costs, in parts; the last one is its length [mm].
-    limits : Cost
-        What no part of the total may exceed.
-    clash : callable
-    outer_diameter : float [mm]
     exchange : Exchange
-    assessed : callable
-        Asked only of routes that would be better; those chosen so far are known to be good.
     control : Control
         Asked before each run or two change their routes.
     """
-    search = _Search(
-        _within_reach(choices, cost, limits),
-        cost=cost,
-        limits=limits,
-        clash=clash,
-        outer_diameter=outer_diameter,
-        price=exchange.price,
-        assessed=assessed,
-    )
-    search.improve(at_once=exchange.at_once, control=control)
+    search = _Search(_within_reach(choices, exchange), exchange)
+    search.improve(control)
     return tuple(
         search.known[number] or search.routes[number] for number in search.chosen
     )
 
 
 def _within_reach(
-    choices: Sequence[Sequence[Route]], cost: Callable[[Route], Cost], limits: Cost
+    choices: Sequence[Sequence[Route]], exchange: Exchange
 ) -> list[list[Route]]:
-    """Leave out ways too dear even if all other runs took their cheapest ones."""
-    costs = [np.array([cost(route) for route in routes]) for routes in choices]
+    """Leave out routes too dear even if all other runs took their cheapest ones."""
+    costs = [np.array([exchange.cost(one) for one in routes]) for routes in choices]
     least = np.array([table.min(axis=0) for table in costs])
     rest = least.sum(axis=0) - least
     return [
         [
             route
             for number, route in enumerate(routes)
-            if number == 0 or (table[number] + others <= limits).all()
+            if number == 0 or (table[number] + others <= exchange.limits).all()
         ]
         for routes, table, others in zip(choices, costs, rest, strict=True)
     ]
@@ -235,17 +252,8 @@ def _within_reach(
 class _Search:
     """The routes of all runs, numbered through, and those chosen, one a run."""
 
-    def __init__(
-        self,
-        choices: Sequence[Sequence[Route]],
-        *,
-        cost: Callable[[Route], Cost],
-        limits: Cost,
-        clash: Clash,
-        outer_diameter: float,
-        price: float,
-        assessed: Assessed,
-    ) -> None:
+    def __init__(self, choices: Sequence[Sequence[Route]], exchange: Exchange) -> None:
+        self._exchange = exchange
         self.routes = [route for routes in choices for route in routes]
         sizes = np.array([len(routes) for routes in choices])
         begins = np.cumsum(sizes) - sizes
@@ -254,23 +262,22 @@ class _Search:
             for begin, size in zip(begins.tolist(), sizes.tolist(), strict=True)
         ]
         self.chosen: list[int] = begins.tolist()
-        self.costs = np.array([cost(route) for route in self.routes])
-        self.limits = np.array(limits)
+        self.costs = np.array([exchange.cost(route) for route in self.routes])
+        self.limits = np.array(exchange.limits)
         self.known: dict[int, Route | None] = {n: self.routes[n] for n in self.chosen}
-        self._assessed = assessed
-        self._priced = price * self.costs[:, -1]
-        self._clash = clash
+        self._priced = exchange.price * self.costs[:, -1]
         self._clashing: dict[tuple[int, int], bool] = {}
-        self._read_stretches(sizes, outer_diameter)
+        self._read_stretches(sizes)
         self.figure = self._figure(self.chosen)
 
-    def improve(self, *, at_once: int, control: Control) -> None:
+    def improve(self, control: Control) -> None:
         """Let one or two runs at a time take better routes until none can."""
+        at_once = self._exchange.at_once
         runs = range(len(self.of_run))
         pairs = list(combinations(runs, 2))
         if at_once == 1:
             pairs = [(run, (run + 1) % len(runs)) for run in runs]
-        for _ in range(MOST_SWEEPS):
+        for _ in range(control.effort.loop.parallel_sweeps):
             before = list(self.chosen)
             for first, second in pairs:
                 if control.stopped():
@@ -282,11 +289,13 @@ class _Search:
             if self.chosen == before:
                 return
 
-    def _read_stretches(self, sizes: NDArray[np.intp], outer_diameter: float) -> None:
+    def _read_stretches(self, sizes: NDArray[np.intp]) -> None:
         """Find where routes run side by side: stretches, and their sum for two routes."""
         lines = [route.centreline for route in self.routes]
         groups = np.repeat(np.arange(len(sizes)), sizes).tolist()
-        found = stretches(lines, groups=groups, outer_diameter=outer_diameter)
+        found = stretches(
+            lines, groups=groups, outer_diameter=self._exchange.outer_diameter
+        )
         self.most = np.zeros((len(lines), len(lines)))
         np.add.at(self.most, (found.first, found.second), found.length)
         self.most += self.most.T
@@ -365,7 +374,7 @@ class _Search:
 
     def _is_good(self, number: int) -> bool:
         if number not in self.known:
-            self.known[number] = self._assessed(self.routes[number])
+            self.known[number] = self._exchange.assessed(self.routes[number])
         return self.known[number] is not None
 
     def _in_the_way(self, one: int, two: int) -> bool:
@@ -374,5 +383,5 @@ class _Search:
             first, second = self.routes[pair[0]], self.routes[pair[1]]
             self._clashing[pair] = not set(first.ports).isdisjoint(
                 second.ports
-            ) or self._clash(first, second)
+            ) or self._exchange.clash(first, second)
         return self._clashing[pair]

@@ -11,13 +11,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from loopsolver.clearance.gap import least_gap, tube_gap
+from loopsolver.clearance.gap import is_clear, least_gap, tube_gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.distance import segment_shares
 from loopsolver.geometry.solids import Cylinder, signed_distance
 from loopsolver.geometry.vectors import Array, Point, point
 from loopsolver.routing.problem import Candidate
-from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
+from loopsolver.tolerances import GAP_RESOLUTION
 from loopsolver.tube.centreline import Arc, Centreline, pieces
 
 CHORD: Final = math.radians(15.0)
@@ -246,7 +246,7 @@ def clash_table(
             first_radius=tube_radius,
             second_radius=tube_radius,
         )
-        clashes[row, column] = gap < clearance - GAP_RESOLUTION
+        clashes[row, column] = not is_clear(gap, clearance)
     for row, one in enumerate(some):
         for column, two in enumerate(others):
             if (one.brought or two.brought) and not clashes[row, column]:
@@ -328,13 +328,14 @@ def _fittings_clash(
 
     Tubes and elbows keep the clearance; straight fittings just must not meet.
     """
-    wanted = clearance - GAP_RESOLUTION
-    if any(gap < wanted for gap, _ in _to_fittings(one, two, tube_radius=tube_radius)):
+    gaps = (gap for gap, _ in _to_fittings(one, two, tube_radius=tube_radius))
+    if not all(is_clear(gap, clearance) for gap in gaps):
         return True
     for first in one.brought:
         for second in two.brought:
             is_turned = first in one.elbows or second in two.elbows
-            if fitting_gap(first, second) < (wanted if is_turned else -TOUCH):
+            wanted = clearance if is_turned else 0.0
+            if not is_clear(fitting_gap(first, second), wanted):
                 return True
     return False
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import Final
 
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.geometry.vectors import dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoRoute
+from loopsolver.routing.effort import LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
@@ -19,13 +19,9 @@ from loopsolver.routing.loop.ports import PortPair, held_ports, with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import problem_of, solve_beside, solve_run
-from loopsolver.routing.square.lattice import SQUARE
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import SQUARE_COSINE
 from loopsolver.tube.centreline import legs
-
-BESIDE: Final = 4
-"""Most routes taken from one search beside laid tubes."""
-
 
 JudgeKey = tuple[int, tuple[EndFitting, ...], float]
 """Run, fittings and bend radius: what makes one problem of a run."""
@@ -59,12 +55,17 @@ class Router:
         self.scene = scene
         self.runs = tuple(runs)
         self.control = control
-        rules = replace(scene.rules, candidates=BESIDE)
+        rules = replace(scene.rules, candidates=self.effort.routes_beside)
         self._brief = replace(scene, rules=rules)
         self._known_ports = held_ports(scene.runs)
         self._rolled: set[int] = set()
         self._judges: dict[JudgeKey, Judge | None] = {}
         self._solids: dict[Route, tuple[Obstacle, ...]] = {}
+
+    @property
+    def effort(self) -> LoopEffort:
+        """How hard it is tried."""
+        return self.control.effort.loop
 
     def alone(self, run: int, ports: PortPair) -> Laid:
         """Return the candidates of a run between two ports, other tubes left out."""
@@ -83,7 +84,9 @@ class Router:
         request = with_ports(self.runs[route.run], route.ports)
         key = (route.run, route.candidate.ends, route.centreline.radius)
         if key not in self._judges:
-            problem = problem_of(self.scene, request, route.candidate)
+            problem = problem_of(
+                self.scene, request, route.candidate, effort=self.control.effort
+            )
             self._judges[key] = None if problem is None else make_judge(problem)
         judge = self._judges[key]
         if judge is None:
@@ -118,8 +121,9 @@ class Router:
             tube = tube_obstacles(
                 route.centreline,
                 tube_radius=scene.tube.radius,
-                reach=scene.tube.radius + scene.rules.clearance,
+                reach=scene.reach,
                 name=f"tube of {self.runs[route.run].name}",
+                spacing=self.effort.ball_spacing,
             )
             self._solids[route] = (*tube, *route.brought)
         return self._solids[route]
@@ -168,7 +172,7 @@ def bodies_of(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
 def _is_square(candidate: Candidate) -> bool:
     """Return whether any two legs of a tube are square to each other or parallel."""
     return all(
-        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE
+        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE_COSINE
         for one, two in combinations(legs(candidate.centreline).directions, 2)
         for cosine in (dot(one, two),)
     )

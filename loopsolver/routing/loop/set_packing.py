@@ -1,4 +1,12 @@
-"""One route for each run, none in another's way, with the least total."""
+"""One route for each run, none in another's way, with the least total.
+
+References
+----------
+Set packing with lazy constraints: Dantzig, Fulkerson and Johnson, Solution of a large-
+scale traveling-salesman problem (1954), add a row only where an answer breaks it. Rows
+over all routes that exclude each other: Padberg, On the facial structure of set packing
+polyhedra (1973). Both from memory.
+"""
 
 from __future__ import annotations
 
@@ -43,7 +51,7 @@ class SetPacking:
     """Chooses from a pool that grows; remembers which pairs of runs matter."""
 
     def __init__(self, pool: RoutePool, key: Key) -> None:
-        """Make a chooser."""
+        """Make the choice from a pool; `key` says what a candidate costs."""
         self.pool = pool
         self.key = key
         self._costs: list[Cost] = []
@@ -106,7 +114,7 @@ class SetPacking:
         among : iterable of int
             The routes that may be chosen.
         packs : iterable of Pack
-            What else excludes each other, by the ways' numbers.
+            What else excludes each other, by the routes' numbers.
         control : Control
             Asked before each part of the total; once it is stopped, the choice is what
             there is by then, or empty.

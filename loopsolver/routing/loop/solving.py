@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import Final
 
 from loopsolver.routing.control import (
     UNATTENDED,
@@ -20,6 +19,7 @@ from loopsolver.routing.control import (
     RunStarted,
 )
 from loopsolver.routing.diagnosis.no_route import NoRoute
+from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.hindrance import no_place, untried
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchResult
@@ -31,9 +31,6 @@ from loopsolver.routing.loop.set_packing import Key, Selection
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import HELD_COST
-
-SECONDS: Final = 20.0
-"""How long the rounds may take unless the user says otherwise [s]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +76,7 @@ class Loop:
     rounds : int
         How many rounds of routing again there were.
     pool : int
-        How many ways were chosen from.
+        How many routes were chosen from.
     is_proven : bool
         Whether no better choice can be made from these routes.
     ended : Ended

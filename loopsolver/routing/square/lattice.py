@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Final
 
 import numpy as np
 
@@ -19,16 +18,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import HalfSpace, Solid, bounds
 from loopsolver.geometry.vectors import Array, Point, axis_name, point
 from loopsolver.routing.problem import RouteProblem, TubeEnd
-from loopsolver.tolerances import TOUCH
-
-FILL: Final = 6.0
-"""Widest step between two coordinates [mm], as long as there are not too many nodes."""
-
-MOST_NODES: Final = 1_200_000
-"""Faces are drawn together, then steps widened, until there are no more nodes."""
-
-SQUARE: Final = 1e-9
-"""Cosine below which two directions count as square to each other."""
+from loopsolver.tolerances import SAME_COORDINATE, SQUARE_COSINE, TOUCH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +40,7 @@ class SquareRun:
     @property
     def reach(self) -> float:
         """What the centre line must keep from every obstacle [mm]."""
-        return self.problem.tube_radius + self.problem.clearance
+        return self.problem.reach
 
     @property
     def tangent(self) -> float:
@@ -85,8 +75,8 @@ def _frame(start: Point, goal: Point) -> Frame | None:
     if axis_name(start) and axis_name(goal):
         return Frame()
     x, other = np.array(start), np.array(goal)
-    if abs(x @ other) > SQUARE:
-        if np.linalg.norm(np.cross(x, other)) > SQUARE:
+    if abs(x @ other) > SQUARE_COSINE:
+        if np.linalg.norm(np.cross(x, other)) > SQUARE_COSINE:
             return None
         other = np.eye(3)[int(np.argmin(np.abs(x)))]
     y = other - (other @ x) * x
@@ -148,6 +138,7 @@ def least_bends(run: SquareRun) -> int:
 
 def lattice_coordinates(run: SquareRun) -> Coordinates:
     """Return the sorted coordinates along the three axes of the run's lattice [mm]."""
+    effort = run.problem.effort.square
     extent = _extent(run)
     kept = [np.unique(_port_coordinates(run, axis)) for axis in range(3)]
     boxes = np.array(
@@ -157,7 +148,7 @@ def lattice_coordinates(run: SquareRun) -> Coordinates:
             if not isinstance(obstacle.solid, HalfSpace)
         ]
     ).reshape(-1, 2, 3)
-    for step, together in _thrift():
+    for step, together in _thrift(effort.fill):
         axes = [
             _filled(
                 kept[axis],
@@ -167,18 +158,18 @@ def lattice_coordinates(run: SquareRun) -> Coordinates:
             )
             for axis in range(3)
         ]
-        if math.prod(len(values) for values in axes) <= MOST_NODES:
+        if math.prod(len(values) for values in axes) <= effort.most_nodes:
             break
     return axes[0], axes[1], axes[2]
 
 
-def _thrift() -> Iterator[tuple[float, float]]:
+def _thrift(fill: float) -> Iterator[tuple[float, float]]:
     """Yield what to try in turn to save nodes: fill step, and faces drawn together [mm].
 
     Ends with steps so wide that the largest case a scene may have stays small.
     """
-    yield FILL, 0.0
-    for step in (FILL, 2.0 * FILL, 4.0 * FILL, 8.0 * FILL):
+    yield fill, 0.0
+    for step in (fill, 2.0 * fill, 4.0 * fill, 8.0 * fill):
         for share in (1 / 24, 1 / 12, 1 / 6, 1 / 3, 2 / 3, 1.0):
             yield step, share * step
 
@@ -255,7 +246,7 @@ def _apart(values: Array, kept: set[float]) -> list[int]:
     """Return indices of sorted values less twins that rounding alone keeps apart."""
     chosen: list[int] = []
     for index, value in enumerate(values):
-        if chosen and value - values[chosen[-1]] < SQUARE:
+        if chosen and value - values[chosen[-1]] < SAME_COORDINATE:
             if float(value) in kept:
                 chosen[-1] = index
             continue

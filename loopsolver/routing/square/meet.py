@@ -4,6 +4,11 @@ A tube of b bends has one vertex in the middle: some bends before it belong to t
 from the start, the rest to the walk from the goal. The least sum of both walks over all
 nodes, with the bend between them free, is the shortest tube of b bends; the sums at
 other nodes and of other sequences of directions are the different ways round.
+
+References
+----------
+Pohl, Bi-directional search, Machine Intelligence 6 (1971). From memory; here both
+searches are made in full, so that what meets is the least.
 """
 
 from __future__ import annotations
@@ -24,9 +29,6 @@ from loopsolver.routing.square.field import (
 )
 from loopsolver.routing.square.sweep import Arrived, Costs, in_the_way, opposite, walk
 from loopsolver.routing.square.trace import Node, trace
-
-WAYS_PER_SEQUENCE: Final = 3
-"""Most routes taken from one sequence of directions and one pair of boxes."""
 
 APART: Final = 40.0
 """Routes of one sequence are looked for at least this far from one another [mm].
@@ -113,7 +115,7 @@ def _best_in(
     among = min(in_the_way(field, outward), in_the_way(field, homeward))
     coordinates = region_coordinates(field, region)
     taken = 0
-    while taken < WAYS_PER_SEQUENCE:
+    while taken < field.run.problem.effort.square.routes_a_sequence:
         place = np.unravel_index(int(np.argmin(total)), total.shape)
         legs = float(total[place])
         if not np.isfinite(legs):

@@ -12,25 +12,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final
 
 import numpy as np
 
 from loopsolver.geometry.vectors import Point, point
-from loopsolver.tolerances import TOUCH
+from loopsolver.routing.effort import USUAL, SquareEffort
+from loopsolver.tolerances import DRAWN_IN, TOUCH
 
 Vertices = tuple[Point, ...]
 GapOf = Callable[[Vertices], float]
 """Gap of the route with these vertices [mm]."""
-
-STEP: Final = 1.0
-"""A level is drawn in by steps of this, so that it cannot jump a thin obstacle [mm]."""
-
-DRAWN_IN: Final = 1e-3
-"""How near to its limit a level is drawn [mm]."""
-
-PLACES: Final = 8
-"""How many places of a free level are compared for the larger gap."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +98,12 @@ def moved(vertices: Vertices, level: Level, by: float) -> Vertices:
 
 
 def polished(
-    vertices: Vertices, *, least_legs: Sequence[float], gap_of: GapOf, clearance: float
+    vertices: Vertices,
+    *,
+    least_legs: Sequence[float],
+    gap_of: GapOf,
+    clearance: float,
+    effort: SquareEffort = USUAL.square,
 ) -> Vertices:
     """Return the route with every level that can be drawn in drawn in.
 
@@ -118,13 +114,18 @@ def polished(
     least_legs : floats [mm]
     gap_of : GapOf
     clearance : float [mm]
+    effort : SquareEffort
     """
+
+    def is_clear(trial: Vertices) -> bool:
+        return gap_of(trial) >= clearance - TOUCH
+
     drawn = True
     while drawn:
         drawn = False
         for number in range(len(levels(vertices, least_legs))):
             level = levels(vertices, least_legs)[number]
-            by = _drawn_in(vertices, level, gap_of=gap_of, clearance=clearance)
+            by = _drawn_in(vertices, level, is_clear, effort.draw_step)
             if by > DRAWN_IN:
                 vertices = moved(vertices, level, level.inward * by)
                 drawn = True
@@ -132,7 +133,10 @@ def polished(
 
 
 def _drawn_in(
-    vertices: Vertices, level: Level, *, gap_of: GapOf, clearance: float
+    vertices: Vertices,
+    level: Level,
+    is_clear: Callable[[Vertices], bool],
+    step: float,
 ) -> float:
     """Return how far a level can be drawn in without a touch on the way [mm]."""
     room = level.low if level.inward < 0 else level.high
@@ -140,15 +144,14 @@ def _drawn_in(
         return 0.0
 
     def is_free(by: float) -> bool:
-        gap = gap_of(moved(vertices, level, level.inward * by))
-        return gap >= clearance - TOUCH
+        return is_clear(moved(vertices, level, level.inward * by))
 
     free, blocked = 0.0, DRAWN_IN
     while is_free(blocked):
         free = blocked
         if free >= room:
             return free
-        blocked = min(free + STEP, room)
+        blocked = min(free + step, room)
     while blocked - free > DRAWN_IN / 2.0:
         middle = (free + blocked) / 2.0
         free, blocked = (middle, blocked) if is_free(middle) else (free, middle)
@@ -156,7 +159,12 @@ def _drawn_in(
 
 
 def eased(
-    vertices: Vertices, *, least_legs: Sequence[float], gap_of: GapOf, clearance: float
+    vertices: Vertices,
+    *,
+    least_legs: Sequence[float],
+    gap_of: GapOf,
+    clearance: float,
+    effort: SquareEffort = USUAL.square,
 ) -> Vertices:
     """Return a route as long, with its free levels where the gap is larger.
 
@@ -170,8 +178,8 @@ def eased(
             continue
         best, best_gap = 0.0, gap_of(vertices)
         for room in (-level.low, level.high):
-            for place in range(1, PLACES // 2 + 1):
-                by = room * place / (PLACES // 2)
+            for place in range(1, effort.free_places + 1):
+                by = room * place / effort.free_places
                 gap = gap_of(moved(vertices, level, by))
                 if gap < clearance - TOUCH:
                     break

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import difference, norm, point, points_array, unit
 from loopsolver.routing.judge import Judge, gap_around, judged, make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import (
-    SQUARE,
     SquareRun,
     lattice_coordinates,
     least_bends,
@@ -24,15 +24,12 @@ from loopsolver.routing.square.lattice import (
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.square.polish import Vertices, eased, polished
 from loopsolver.routing.worth import BEND_WORTH
-from loopsolver.tolerances import TOUCH
+from loopsolver.tolerances import SQUARE_COSINE, TOUCH
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import gain
 
 WORTH: Final = 1.75
 """Another way round may be longer than the shortest route by this factor, not more."""
-
-SLIDES: Final = (0.25, 0.5, 0.75)
-"""Where between two routes it is tried whether one slides into the other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,11 +44,24 @@ class _Offer:
         return len(self.vertices) - 2
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Taken:
+    """Finished offers with the candidates that they are, and how many were refused."""
+
+    kept: tuple[tuple[_Offer, Candidate], ...] = ()
+    refused: int = 0
+
+    @property
+    def bends(self) -> set[int]:
+        return {offer.bends for offer, _ in self.kept}
+
+
 def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
     """Return the verified candidates of a run with square bends.
 
     For every bend count up to the most allowed the shortest, then different ways round,
-    up to `problem.candidates` in all.
+    up to `problem.candidates` in all. Where the shortest runs into itself, the next of
+    its bend count takes its place.
 
     Parameters
     ----------
@@ -63,52 +73,72 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
     if run is None or least_bends(run) > problem.max_bends:
         return Found(candidates=())
     seen = make_judge(run.problem)
-    kept: list[tuple[_Offer, Candidate]] = []
-    refused = 0
-    for offer in _offers(run, kept):
-        if len(kept) == problem.candidates:
-            break
-        if any(_is_twin(offer, other, seen) for other, _ in kept):
-            continue
-        finished = replace(offer, vertices=_finished(offer.vertices, run, seen))
-        if any(_is_twin(finished, other, seen) for other, _ in kept):
-            continue
-        centreline = _in_case(finished.vertices, run)
-        verdict = judged(judge, centreline)
-        refused += bool(verdict.faults)
-        if verdict.passes and verdict.gap is not None:
-            candidate = Candidate(
-                centreline=centreline,
-                gap=verdict.gap,
-                trim_allowance=problem.trim_allowance,
-            )
-            kept.append((finished, candidate))
-    return Found(candidates=tuple(c for _, c in kept), refused=refused)
+    taken, others = _Taken(), []
+    offers = _offers(run)
+    for offer in offers:
+        if offer.bends in taken.bends:
+            others.append(offer)
+        else:
+            taken = _with_offer(taken, offer, run, seen, judge)
+    for offer in _other_ways(run, offers, others):
+        taken = _with_offer(taken, offer, run, seen, judge)
+    return Found(candidates=tuple(c for _, c in taken.kept), refused=taken.refused)
 
 
-def _offers(run: SquareRun, kept: list[tuple[_Offer, Candidate]]) -> Iterator[_Offer]:
-    """Yield the search's routes: the shortest of each bend count, then other ways.
+def _with_offer(
+    taken: _Taken, offer: _Offer, run: SquareRun, seen: Judge, judge: Judge
+) -> _Taken:
+    """Return what is taken, and an offer too where it is a candidate of its own.
 
-    Looks into `kept` to see whether a bend count has its candidate already; where the
-    shortest ran into itself, the next takes its place.
+    `seen` judges in the lattice's frame, `judge` in the case.
     """
+    others = [other for other, _ in taken.kept]
+    if len(others) == run.problem.candidates or _has_twin(offer, others, seen):
+        return taken
+    finished = replace(offer, vertices=_finished(offer.vertices, run, seen))
+    if _has_twin(finished, others, seen):
+        return taken
+    centreline = _in_case(finished.vertices, run)
+    verdict = judged(judge, centreline)
+    kept, refused = taken.kept, taken.refused + bool(verdict.faults)
+    if verdict.passes and verdict.gap is not None:
+        candidate = Candidate(
+            centreline=centreline,
+            gap=verdict.gap,
+            trim_allowance=run.problem.trim_allowance,
+        )
+        kept = (*kept, (finished, candidate))
+    return _Taken(kept=kept, refused=refused)
+
+
+def _offers(run: SquareRun) -> list[_Offer]:
+    """Return the search's routes, the fewest bends first, of as many the shortest."""
     field = make_field(run, lattice_coordinates(run))
     found = meetings(field, bends=run.problem.max_bends)
     straight = _straight_offer(run)
-    if straight is not None:
-        yield straight
-    offers = [_Offer(vertices=vertices(field, m), legs=m.legs) for m in found]
-    others = []
-    for offer in offers:
-        if any(other.bends == offer.bends for other, _ in kept):
-            others.append(offer)
-        else:
-            yield offer
-    shortest = min((o.legs - _saved(run, o.bends) for o in offers), default=0.0)
-    others.sort(key=lambda o: o.legs + o.bends * BEND_WORTH - _saved(run, o.bends))
-    for offer in others:
-        if offer.legs - _saved(run, offer.bends) <= WORTH * shortest:
-            yield offer
+    return [
+        *([] if straight is None else [straight]),
+        *(_Offer(vertices=vertices(field, m), legs=m.legs) for m in found),
+    ]
+
+
+def _other_ways(
+    run: SquareRun, offers: Sequence[_Offer], others: Sequence[_Offer]
+) -> list[_Offer]:
+    """Return the other ways round that a builder may like, the best first.
+
+    Not those that are much longer than the shortest tube with a bend.
+    """
+    lengths = [offer.legs - _saved(run, offer.bends) for offer in offers if offer.bends]
+    shortest = min(lengths, default=0.0)
+    worth = [
+        offer
+        for offer in others
+        if offer.legs - _saved(run, offer.bends) <= WORTH * shortest
+    ]
+    return sorted(
+        worth, key=lambda o: o.legs + o.bends * BEND_WORTH - _saved(run, o.bends)
+    )
 
 
 def _saved(run: SquareRun, bends: int) -> float:
@@ -121,11 +151,14 @@ def _straight_offer(run: SquareRun) -> _Offer | None:
     start, goal = run.problem.start, run.problem.goal
     between = difference(goal.seat, start.seat)
     length = norm(between)
-    if length <= TOUCH or norm(difference(start.direction, unit(between))) > SQUARE:
+    if (
+        length <= TOUCH
+        or norm(difference(start.direction, unit(between))) > SQUARE_COSINE
+    ):
         return None
     if (
         norm(difference(goal.direction, unit(difference(start.seat, goal.seat))))
-        > SQUARE
+        > SQUARE_COSINE
     ):
         return None
     least = max(start.straight, goal.straight, start.covered + goal.covered)
@@ -133,7 +166,7 @@ def _straight_offer(run: SquareRun) -> _Offer | None:
         return None
     offer = _Offer(vertices=(start.seat, goal.seat), legs=length)
     gap = gap_around(make_judge(run.problem), _centreline(offer.vertices, run))
-    return offer if gap.distance >= run.problem.clearance - TOUCH else None
+    return offer if is_clear(gap.distance, run.problem.clearance) else None
 
 
 def _least_legs(run: SquareRun, bends: int) -> list[float]:
@@ -164,6 +197,7 @@ def _finished(route: Vertices, run: SquareRun, seen: Judge) -> Vertices:
             least_legs=_least_legs(run, len(route) - 2),
             gap_of=gap_of,
             clearance=run.problem.clearance,
+            effort=run.problem.effort.square,
         )
     return route
 
@@ -187,6 +221,11 @@ def _sequence(route: Vertices) -> tuple[int, ...]:
     return tuple(int(value) for value in (axes + 1) * signs)
 
 
+def _has_twin(offer: _Offer, others: Sequence[_Offer], seen: Judge) -> bool:
+    """Return whether a route slides into one of others."""
+    return any(_is_twin(offer, other, seen) for other in others)
+
+
 def _is_twin(offer: _Offer, other: _Offer, seen: Judge) -> bool:
     """Return whether one route slides into the other without a touch on the way."""
     if _sequence(offer.vertices) != _sequence(other.vertices):
@@ -194,9 +233,10 @@ def _is_twin(offer: _Offer, other: _Offer, seen: Judge) -> bool:
     a, b = points_array(offer.vertices), points_array(other.vertices)
     clearance = seen.problem.clearance
     radius = seen.problem.bend_radius
-    for share in SLIDES:
-        between = tuple(point(vertex) for vertex in a + share * (b - a))
+    parts = seen.problem.effort.square.slides + 1
+    for part in range(1, parts):
+        between = tuple(point(vertex) for vertex in a + part / parts * (b - a))
         route = Centreline(vertices=between, radius=radius)
-        if gap_around(seen, route).distance < clearance - TOUCH:
+        if not is_clear(gap_around(seen, route).distance, clearance):
             return False
     return True

@@ -9,6 +9,11 @@ own best; boxes that fill space are drawn together.
 
 Only the tube must be free, not its vertices: a leg asks for its straight, from one
 tangent length after its first vertex to one before its last.
+
+References
+----------
+Bellman, On a routing problem, Quarterly of Applied Mathematics 16 (1958): least lengths
+by the number of steps, here legs. From memory.
 """
 
 from __future__ import annotations

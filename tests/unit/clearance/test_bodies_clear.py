@@ -4,7 +4,7 @@ import fcl
 import numpy as np
 import pytest
 
-from loopsolver.clearance.bodies import is_clear
+from loopsolver.clearance.bodies import stands_clear
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace
@@ -55,8 +55,8 @@ def test_what_is_clear_agrees_with_the_library() -> None:
         if apart < 0.1:
             continue
         thing = [Obstacle(name="thing", solid=other)]
-        assert is_clear(body, thing, by=apart - SLACK)
-        assert not is_clear(body, thing, by=apart + SLACK)
+        assert stands_clear(body, thing, by=apart - SLACK)
+        assert not stands_clear(body, thing, by=apart + SLACK)
         told.append(apart)
     assert len(told) > 80
 
@@ -74,10 +74,10 @@ def test_a_wall_is_as_near_as_the_rim(tilt_deg: float) -> None:
         name="floor", solid=HalfSpace(point=(0.0, 0.0, 0.0), normal=(0.0, 0.0, 1.0))
     )
     apart = 50.0 - 15.0 * np.cos(tilt) - 11.0 * np.sin(tilt)
-    assert is_clear(body, [floor], by=apart)
-    assert not is_clear(body, [floor], by=apart + 1e-3)
+    assert stands_clear(body, [floor], by=apart)
+    assert not stands_clear(body, [floor], by=apart + 1e-3)
 
 
 def test_nothing_is_in_the_way_of_nothing() -> None:
     body = Cylinder(frame=Frame(), diameter=22.0, height=30.0)
-    assert is_clear(body, [], by=3.0)
+    assert stands_clear(body, [], by=3.0)

@@ -68,6 +68,13 @@ def test_patterns_are_those_that_trying_all_counts_finds(seed: int) -> None:
     assert set(found) == wanted
 
 
+def test_the_fullest_tubes_come_first_then_those_with_the_longest_piece() -> None:
+    """70 + 30 and 50 + 50 fill a tube; 90 does not."""
+    cutting = least_stock(Demand.of([50, 90, 30, 50, 70], stock=100))
+    # Lengths 90, 70, 50, 30.
+    assert cutting.patterns == ((0, 1, 0, 1), (0, 0, 2, 0), (1, 0, 0, 0))
+
+
 def full_tubes(seed: int, *, tubes: int, pieces: int) -> Demand:
     """Return what so many full tubes of 1000 were cut into: so many are enough."""
     rng = random.Random(seed)

@@ -215,6 +215,21 @@ def test_dxf_is_in_millimetres_on_plainly_named_layers():
     assert not document.audit().errors
 
 
+def test_dxf_lists_layers_in_the_order_asked_for():
+    """Layer 0 and the one for points of dimensions are in every DXF file."""
+    text = Text(position=(1.0, 1.0), text="x", size=2.0)
+    edge = Line(start=(0.0, 0.0), end=(1.0, 1.0), layer=Layers.TUBE)
+    drawing = Drawing(entities=(text, edge), low=(0.0, 0.0), high=(9.0, 9.0))
+    for listed, names in (
+        ((), ["notes", "tube edges"]),
+        ((Layers.LEG, Layers.TUBE, Layers.NOTE), ["tube edges", "notes"]),
+    ):
+        content = dxf_document(drawing, listed=listed)
+        found = ezdxf.read(io.StringIO(content.decode())).layers
+        layers = [layer.dxf.name for layer in found]
+        assert [n for n in layers if n not in {"0", "Defpoints"}] == names
+
+
 def test_dxf_reads_back():
     space = dxf().modelspace()
     (line,) = space.query("LINE")
@@ -273,6 +288,29 @@ def test_equal_drawings_give_equal_bytes():
     assert pdf_document([page], title="x") == pdf_document([page], title="x")
     assert svg_document(DRAWING, title="x") == svg_document(DRAWING, title="x")
     assert dxf_document(DRAWING) == dxf_document(DRAWING)
+
+
+def test_dxf_is_the_same_whatever_order_sets_have():
+    """Python gives the members of a set another order in every process."""
+    script = (
+        "import hashlib\n"
+        "from loopsolver.drafting.drawing import Drawing, Text\n"
+        "from loopsolver.drafting.writers.dxf import dxf_document\n"
+        "text = Text(position=(1.0, 1.0), text='x', size=2.0)\n"
+        "drawing = Drawing(entities=(text,), low=(0.0, 0.0), high=(9.0, 9.0))\n"
+        "print(hashlib.sha256(dxf_document(drawing)).hexdigest())\n"
+    )
+    sums = {
+        subprocess.run(
+            [sys.executable, "-c", script],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in "1234"
+    }
+    assert len(sums) == 1
 
 
 def test_pdf_asks_not_to_be_scaled():

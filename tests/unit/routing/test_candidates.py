@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.routing.angled.linearised import MARGIN
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.square.search import square_candidates
+from loopsolver.tolerances import SHORTENED_MARGIN as MARGIN
 from tests.property.laid_tubes import candidate_complaints
 from tests.unit.routing.angled_runs import (
     BEND_RADIUS,

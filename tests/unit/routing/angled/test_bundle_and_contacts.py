@@ -42,7 +42,7 @@ def test_figures_of_a_bundle(kind, seed) -> None:
 def test_samples_lie_on_the_tube_and_reach_its_ends(kind, seed) -> None:
     routes = shaken(known_run(kind, seed), 3)
     laid = lay(routes, radius=RADIUS)
-    points = sampled(routes, laid, radius=RADIUS, covered=ENDS, density=2)
+    points = sampled(routes, laid, radius=RADIUS, covered=ENDS, samples=(24, 10))
     for row, route in enumerate(routes):
         dense = points_on(Tube(vertices=route, radius=RADIUS), apart=0.25, covered=ENDS)
         apart = np.linalg.norm(points[row][:, None] - dense[None], axis=2)
@@ -121,5 +121,5 @@ def test_nearest_and_free_along_to_one_box() -> None:
         np.array([[0.0, 0, 0], [0, 0, 0]]),
         np.array([[1.0, 0, 0], [0, 1, 0]]),
     )
-    gone = free_along(solids, origins, along, reach=10.0, most=300.0)
+    gone = free_along(solids, origins, along, reach=10.0, most=300.0, step=1.0)
     assert gone == pytest.approx([80.0, 300.0], abs=1.0)

@@ -7,14 +7,17 @@ import pytest
 from scipy.optimize import fsolve
 
 from loopsolver.routing.angled.two_bend_closures import (
-    FEW,
-    MANY,
     Closures,
     Pairs,
     closures,
     paired,
 )
+from loopsolver.routing.effort import Effort
 from tests.unit.routing.touching import Array
+
+FEW = Effort().laying_out.few_slides
+MANY = Effort().laying_out.many_slides
+
 
 ANGLES = [math.radians(a) for a in (30.0, 45.0, 60.0, 90.0)]
 

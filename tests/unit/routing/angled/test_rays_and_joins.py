@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from loopsolver.routing.angled.closed_routes import routes_of
-from loopsolver.routing.angled.partial_routes import LACKING, PartialRoutes, angled_run
+from loopsolver.routing.angled.partial_routes import PartialRoutes, angled_run
 from loopsolver.routing.angled.shortlist import lacking
+from loopsolver.routing.effort import USUAL
 from loopsolver.routing.problem import RouteProblem
 from tests.full import few_or_all
 from tests.property.known_routes import LISTED, THIRTY, TILTED_LISTED, known_run
@@ -81,7 +82,7 @@ def test_rays_keep_free_of_bodies_but_for_a_little(seed: int) -> None:
             clipped_distance(o.solid, points).min() for o in known.problem.obstacles
         )
         # The grid may miss an edge by some 3 mm, and steps by 2.5 mm over an end.
-        assert least > REACH - LACKING - 5.5
+        assert least > REACH - USUAL.laying_out.mended_room - 5.5
 
 
 def test_a_wall_in_front_leaves_no_ray() -> None:

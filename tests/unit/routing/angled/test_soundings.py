@@ -5,13 +5,16 @@ import math
 import numpy as np
 import pytest
 
-from loopsolver.clearance.distance_field import MOST, MOST_NODES, STEP, distance_field
+from loopsolver.clearance.distance_field import MOST, distance_field
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder, HalfSpace
 from tests.property.known_routes import LISTED, known_run
 from tests.unit.routing.angled_runs import box_at, end_at, run_between
 from tests.unit.routing.touching import Array, clipped_distance
+
+STEP, MOST_NODES = 5.0, 1_500_000
+
 
 RUN = run_between(
     end_at((100, 100, 100), (1, 0, 0)),
@@ -28,7 +31,7 @@ def outside_distance(obstacles: tuple[Obstacle, ...], points: Array) -> Array:
 @pytest.mark.parametrize("seed", [1, 2, 5])
 def test_nodes_are_exact_and_points_between_them_near(seed: int) -> None:
     obstacles = known_run(LISTED, seed).problem.obstacles
-    field = distance_field(obstacles)
+    field = distance_field(obstacles, step=STEP, most_nodes=MOST_NODES)
     assert field.step == STEP
     rng = np.random.default_rng(seed)
     shape = np.array(field.values.shape)
@@ -49,7 +52,7 @@ def test_nodes_are_exact_and_points_between_them_near(seed: int) -> None:
 
 
 def test_how_far_a_ray_is_free() -> None:
-    field = distance_field(RUN.obstacles)
+    field = distance_field(RUN.obstacles, step=STEP, most_nodes=MOST_NODES)
     origins = np.array([[100.0, 250.0, 250.0], [100.0, 350.0, 350.0]])
     along = np.array([[1.0, 0.0, 0.0]] * 2)
     free = field.free_along(origins, along, reach=10.0)
@@ -69,7 +72,7 @@ def test_tilted_walls_and_open_space() -> None:
             height=40.0,
         ),
     )
-    field = distance_field((wall, post))
+    field = distance_field((wall, post), step=STEP, most_nodes=MOST_NODES)
     rng = np.random.default_rng(3)
     points = np.array([50.0, 0.0, 60.0]) + rng.uniform(-60.0, 60.0, (500, 3))
     exact = np.minimum(outside_distance((wall, post), points), MOST)
@@ -91,7 +94,7 @@ def test_a_large_case_has_a_wider_grid() -> None:
             ("+z", corner, (0.0, 0.0, -1.0)),
         )
     )
-    field = distance_field(walls)
+    field = distance_field(walls, step=STEP, most_nodes=MOST_NODES)
     assert field.values.size < 1.1 * MOST_NODES
     assert field.at(np.array([[12.0, 1500.0, 1500.0]]))[0] == pytest.approx(
         12.0, abs=1e-3

@@ -57,11 +57,13 @@ def test_two_jogs_come_to_lie_one_above_the_other() -> None:
     )
     found = parallel_routes(
         [(own, *new) for own, new in zip(pair, shifted, strict=True)],
-        cost=cost,
-        limits=limits,
-        clash=lambda _one, _two: False,
-        outer_diameter=OD,
-        exchange=Exchange(price=1.0),
+        Exchange(
+            cost=cost,
+            limits=limits,
+            clash=lambda _one, _two: False,
+            outer_diameter=OD,
+            price=1.0,
+        ),
     )
     lines = [one.centreline for one in found]
     looks = side_by_side(lines, outer_diameter=OD)

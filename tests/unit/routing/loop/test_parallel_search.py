@@ -14,7 +14,7 @@ from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.plan import Plan, touches, tubes_side_by_side
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.report.planning import route_scene
-from loopsolver.routing.loop.parallel_search import parallel_routes
+from loopsolver.routing.loop.parallel_search import Exchange, parallel_routes
 from loopsolver.routing.loop.parallels import parallel_figure
 from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.problem import Candidate
@@ -222,7 +222,8 @@ def test_two_runs_equal_the_best_of_all_choices(seed: int) -> None:
     choices = random_ways(seed, runs=2, most=14)
     limits = (3.0, 400.0, 0.0, 400.0)
     found = parallel_routes(
-        choices, cost=cost, limits=limits, clash=clash, outer_diameter=OD
+        choices,
+        Exchange(cost=cost, limits=limits, clash=clash, outer_diameter=OD),
     )
     every = allowed(choices, limits)
     assert found in every
@@ -236,7 +237,8 @@ def test_three_runs_end_where_no_two_can_do_better() -> None:
         choices = random_ways(seed, runs=3, most=6)
         limits = (5.0, 600.0, 0.0, 600.0)
         found = parallel_routes(
-            choices, cost=cost, limits=limits, clash=clash, outer_diameter=OD
+            choices,
+            Exchange(cost=cost, limits=limits, clash=clash, outer_diameter=OD),
         )
         every = allowed(choices, limits)
         assert found in every

@@ -10,11 +10,10 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, point
+from loopsolver.routing.effort import USUAL
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import (
-    FILL,
-    MOST_NODES,
     lattice_coordinates,
     least_bends,
     square_run,
@@ -24,6 +23,9 @@ from loopsolver.scene.limits import CASE_MOST
 from tests.unit.routing.full_cases import moved_problem, random_problem
 from tests.unit.routing.small_runs import random_small_run
 from tests.unit.routing.state_graph import StateGraph, TooCloseError
+
+FILL = USUAL.square.fill
+MOST_NODES = USUAL.square.most_nodes
 
 
 def test_ports_along_the_case_are_seen_in_its_own_frame() -> None:

@@ -1,0 +1,179 @@
+"""How hard the search tries: every number of tries, samples and steps, in one value.
+
+`Effort().times(10)` does about ten times the work at every place. What counts as near
+enough is in `loopsolver.tolerances`; what a builder takes is beside what asks for it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+from loopsolver.routing.effort.angled import (
+    LayingOutEffort,
+    ShorteningEffort,
+    ShortlistEffort,
+)
+from loopsolver.routing.effort.growth import grows, times
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SquareEffort:
+    """For square bends on a lattice."""
+
+    fill: float = grows(6.0, -1 / 3)
+    """Widest step between two coordinates [mm], as long as there are not too many nodes."""
+
+    most_nodes: int = grows(1_200_000)
+    """Faces are drawn together, then steps widened, until there are no more nodes."""
+
+    routes_a_sequence: int = grows(3)
+    """Most routes taken from one sequence of directions and one pair of boxes."""
+
+    slides: int = grows(3)
+    """Places between two routes at which it is tried whether one slides into the other."""
+
+    draw_step: float = grows(1.0, -1)
+    """A level is drawn in by steps of this, so that it cannot jump a thin obstacle [mm]."""
+
+    free_places: int = grows(4)
+    """Places of a free level to either side that are compared for the larger gap."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopEffort:
+    """For the choice of one route for every run."""
+
+    patience: int = grows(40)
+    """Rounds without improvement after which the choice stands; most of them are known."""
+
+    searches_a_run: int = grows(1)
+    """Searches without improvement, for each run, after which it stands as well."""
+
+    searches_for_none: int = 4
+    """So many times as many searches are spent while a run has no route at all."""
+
+    better_routes: int = grows(3)
+    """How many better routes of a run room is made for."""
+
+    shifted_routes: int = grows(2)
+    """How many of a run's best routes are tried with their levels elsewhere."""
+
+    level_places: int = grows(10)
+    """Places that are tried for one level: those nearest to where it is."""
+
+    port_pairs: int = grows(2)
+    """Between how many pairs of ports a run is laid beside others: its best ones."""
+
+    routes_beside: int = grows(4)
+    """Most routes taken from one search beside laid tubes."""
+
+    ball_spacing: float = grows(5.0, -1)
+    """About how far apart the balls stand that hold a laid tube's bend [mm].
+
+    With usual sizes their outline, grown by what must stay free, is then about a third of
+    a millimetre wider than the tube's at most.
+    """
+
+    other_ports: int = grows(4)
+    """Other ports of a component that are tried for a run that has no place."""
+
+    parallel_sweeps: int = grows(20)
+    """How often all pairs of runs are gone through for tubes side by side at most.
+
+    A guard; two or three are usual.
+    """
+
+    slide_passes: int = grows(3)
+    """How often legs are slid: each time finds the tubes where the one before left them."""
+
+    slides: int = grows(16)
+    """Most slid routes of a run that are looked at: those that slide the least."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DiagnosisEffort:
+    """For finding out why a run has no route, and what would give it one.
+
+    Work is counted in square searches in a crowded case; where this was written such a
+    search takes 0.06 s. Work and not time is counted, so that the same scene gets the
+    same answer everywhere.
+    """
+
+    lead_work: float = grows(30.0)
+    """Work that may go into finding what helps at all."""
+
+    work: float = grows(44.0)
+    """Work that all probes of one run may take, those for how little is enough included."""
+
+    crowded: int = 40
+    """So many bodies make a case crowded."""
+
+    empty_work: float = 0.3
+    """What a square search takes in an empty case."""
+
+    turned_work: float = 0.17
+    """What a body that stands askew to the lattice adds to a square search."""
+
+    straight_work: float = 0.1
+    """What it takes to try a tube without a bend, where none may have any."""
+
+    listed_work: tuple[float, float] = (1.3, 5.0)
+    """What searches from a list of angles take: for few bends, for all."""
+
+    free_work: tuple[float, float] = (6.0, 18.0)
+    """The same for bends of any angle."""
+
+    few_bends: int = 3
+    """Angled routes of more bends than this take ten times as long to look for."""
+
+    most_judged: int = grows(60)
+    """Of the lattice's routes no more than so many are put to the check."""
+
+    most_bodies: int = grows(4)
+    """So many bodies are taken away, one after the other, to see whether that helps."""
+
+    most_walls: int = grows(3)
+    """So many case walls are moved out, one after the other."""
+
+    first_move: float = 0.5
+    """Moves of a body are sought from this on, in twice as long steps [mm]."""
+
+    rolls: int = grows(24, 1 / 2)
+    """Sides to which a first bend is tried, evenly spaced."""
+
+    room_step: float = grows(2.0, -1 / 2)
+    """How far apart the first bends lie that are tried along a port's axis [mm]."""
+
+    furthest_seen: float = 2000.0
+    """First bends are tried no further from a port than this [mm]."""
+
+    free_step: float = grows(1.0, -1)
+    """Least step by which it is felt how far a port's axis is free [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effort:
+    """How hard the search tries, by what it tries."""
+
+    square: SquareEffort = field(default_factory=SquareEffort)
+    laying_out: LayingOutEffort = field(default_factory=LayingOutEffort)
+    shortlist: ShortlistEffort = field(default_factory=ShortlistEffort)
+    shortening: ShorteningEffort = field(default_factory=ShorteningEffort)
+    loop: LoopEffort = field(default_factory=LoopEffort)
+    diagnosis: DiagnosisEffort = field(default_factory=DiagnosisEffort)
+
+    def times(self, factor: float) -> Effort:
+        """Return the effort that does about so many times the work at every place.
+
+        >>> Effort().times(4).square.routes_a_sequence
+        12
+        """
+        return times(self, factor)
+
+
+SECONDS: Final = 20.0
+"""How long the choice for the whole loop may take unless the user says otherwise [s]."""
+
+USUAL: Final = Effort()
+"""The effort of a search that nobody asked more of."""

@@ -1,0 +1,117 @@
+"""How hard the search tries can be turned up and down, and is heeded everywhere."""
+
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.control import Control
+from loopsolver.routing.effort import USUAL, Effort
+from loopsolver.routing.effort.angled import Tries
+from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.solve import problems_of, solve_run
+from tests.unit.routing.angled_runs import end_at, run_between
+from tests.unit.routing.explain_scenes import At, build
+from tests.unit.routing.full_cases import random_problem
+
+GRID_SPACINGS = [
+    ("square", "fill"),
+    ("laying_out", "field_step"),
+    ("laying_out", "one_waypoint_step"),
+    ("laying_out", "two_waypoints_step"),
+]
+
+
+def leaves(effort: Any) -> dict[str, Any]:
+    """Every number of an effort by its name in full."""
+    found: dict[str, Any] = {}
+    for one in fields(effort):
+        value = getattr(effort, one.name)
+        if is_dataclass(value):
+            found |= {f"{one.name}.{key}": of for key, of in leaves(value).items()}
+        else:
+            found[one.name] = value
+    return found
+
+
+def test_once_the_effort_is_the_same_effort() -> None:
+    assert Effort().times(1) == USUAL
+
+
+@pytest.mark.parametrize(("package", "name"), GRID_SPACINGS)
+def test_eight_times_the_nodes_stand_half_as_far_apart(package: str, name: str) -> None:
+    usual = getattr(getattr(USUAL, package), name)
+    eightfold = getattr(getattr(USUAL.times(8), package), name)
+    assert eightfold == pytest.approx(usual / 2.0)
+
+
+def test_counts_grow_as_the_effort_and_counts_of_a_pair_as_its_root() -> None:
+    more = USUAL.times(4)
+    assert more.square.most_nodes == 4 * USUAL.square.most_nodes
+    assert more.shortlist.fewest_bends.most == 4 * USUAL.shortlist.fewest_bends.most
+    assert more.laying_out.rolls == 2 * USUAL.laying_out.rolls
+    assert more.laying_out.axis_places == 2 * USUAL.laying_out.axis_places
+    # Twice as many gaps between as many ends.
+    assert len(more.laying_out.outward_again) == 2 * 4 + 1
+    assert more.laying_out.outward_again[::2] == USUAL.laying_out.outward_again
+
+
+def test_more_effort_tries_no_less_of_anything() -> None:
+    """Counts do not fall, spacings do not grow, and places that were tried stay."""
+    usual, more = leaves(USUAL), leaves(USUAL.times(9))
+    changed = [name for name, value in usual.items() if more[name] != value]
+    assert len(changed) > 40
+    for name in changed:
+        before, after = usual[name], more[name]
+        if isinstance(before, tuple):
+            assert all(np.isclose(after, one).any() for one in before), name
+        elif isinstance(before, int):
+            assert after >= before, name
+        else:
+            assert (after < before) == ("work" not in name), name
+
+
+def bent(effort: Effort, *, bend_angles: Any = (45.0, 90.0)) -> RouteProblem:
+    """Ports 60 mm out of line and facing: bends of 45 degrees join them."""
+    problem = run_between(
+        end_at((100, 200, 250), (1, 0, 0)),
+        end_at((400, 260, 250), (-1, 0, 0)),
+        angles=bend_angles,
+        max_bends=2,
+    )
+    return replace(problem, effort=effort)
+
+
+def test_who_tries_nothing_finds_nothing() -> None:
+    none = Tries(enough=0, most=0, between=0)
+    shortlist = replace(USUAL.shortlist, fewest_bends=none, last_resort=none)
+    effort = replace(USUAL, shortlist=shortlist)
+    usual = find_candidates(bent(USUAL, bend_angles=(45.0,))).candidates
+    assert [one.bends for one in usual][:1] == [2]
+    assert find_candidates(bent(effort, bend_angles=(45.0,))).candidates == ()
+
+
+def test_as_many_ways_round_are_looked_for_as_are_asked_for() -> None:
+    """Of one sequence of directions there may be several ways round."""
+    problem = random_problem(6)
+    effort = replace(USUAL, square=replace(USUAL.square, routes_a_sequence=1))
+    few = find_candidates(replace(problem, effort=effort)).candidates
+    many = find_candidates(problem).candidates
+    assert len(few) < len(many)
+
+
+def test_the_effort_of_whoever_asks_reaches_the_problem_and_its_reasons() -> None:
+    scene = build(At((50.0, 50.0, 50.0), "+x"), At((150.0, 90.0, 50.0), "-x"))
+    run = scene.runs[0]
+    (problem,) = problems_of(scene, run, effort=USUAL.times(2))
+    assert problem.effort == USUAL.times(2)
+    assert problems_of(scene, run)[0].effort == USUAL
+    # Without work to spend fewer changes are tried.
+    idle = replace(USUAL.diagnosis, lead_work=0.0, work=0.0)
+    control = Control(effort=replace(USUAL, diagnosis=idle))
+    short = replace(scene, rules=replace(scene.rules, max_bends=0))
+    usual = solve_run(short, short.runs[0]).why
+    without = solve_run(short, short.runs[0], control=control).why
+    assert len(usual.tried) > len(without.tried)
