@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.plan.model import LoopSummary, PlannedRun
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.diagnosis.no_route import InTheWay

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from loopsolver.geometry.separation import overlap
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.lengths import on_a_rule
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import Scene
-from loopsolver.scene.overlap import overlap
 from loopsolver.scene.surroundings import Surroundings, Thing, bodies_of
 from loopsolver.tolerances import OVERLAP_DOUBT
 from loopsolver.units import LengthUnit

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.separation import overlap
 from loopsolver.geometry.solids import (
     Cylinder,
     Solid,
@@ -29,7 +30,6 @@ from loopsolver.scene.model import (
     built_in_fitting,
     mouth,
 )
-from loopsolver.scene.overlap import overlap
 from loopsolver.scene.surroundings import (
     Surroundings,
     Thing,

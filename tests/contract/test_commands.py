@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.cli.main import main
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.routing.diagnosis.no_route import FacingBlocked, Reason, Shortfall

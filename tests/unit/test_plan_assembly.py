@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.errors import LoopsolverError, PlanError
 from loopsolver.plan import Plan
 from loopsolver.report.planning import route_scene

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.plan import PlannedRun
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.model import Scene

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.plan import Effect, LoopSummary
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.tube.centreline import Centreline
