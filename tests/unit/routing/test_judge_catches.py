@@ -99,12 +99,10 @@ def far_polish(patch: Patch) -> None:
     def further(
         vertices: polish.Vertices,
         level: polish.Level,
-        *,
-        gap_of: polish.GapOf,
-        clearance: float,
+        _is_clear: object,
+        step: float,
     ) -> float:
-        del gap_of
-        return drawn(vertices, level, gap_of=lambda _: math.inf, clearance=clearance)
+        return drawn(vertices, level, lambda _: True, step)
 
     patch.setattr(polish, "_drawn_in", further)
 
