@@ -14,7 +14,7 @@ class Lengths:
 
     Attributes
     ----------
-    unit : str
+    unit : LengthUnit
         As shown.
     millimetres : float
         In one unit.
@@ -23,7 +23,7 @@ class Lengths:
         which callipers read and which keeps sizes such as 3/8 in exact.
     """
 
-    unit: str
+    unit: LengthUnit
     millimetres: float
     decimals: int
 
@@ -41,9 +41,26 @@ class Lengths:
         number = self.number(length)
         return number.rstrip("0").rstrip(".") if "." in number else number
 
+    def plain(self, length: float) -> str:
+        """Return a length [mm] with its unit, for where there is no room for a second.
+
+        >>> MILLIMETRES.plain(412.66), INCHES.plain(88.9)
+        ('412.7 mm', '3.500 in')
+        """
+        return f"{self.number(length)} {self.unit}"
+
+    def size(self, length: float) -> str:
+        """Return a diameter or radius [mm] with its unit, inches without closing noughts.
+
+        >>> MILLIMETRES.size(14.0), INCHES.size(9.525)
+        ('14.0 mm', '0.375 in')
+        """
+        bare = self.number if self.millimetres == 1.0 else self.short
+        return f"{bare(length)} {self.unit}"
+
     def text(self, length: float) -> str:
         """Return a length [mm] with its unit; in inches with millimetres beside it."""
-        words = f"{self.number(length)} {self.unit}"
+        words = self.plain(length)
         return words if self.millimetres == 1.0 else f"{words} ({fixed(length, 1)} mm)"
 
     def brief(self, length: float) -> str:
@@ -66,6 +83,17 @@ class Lengths:
         words = f"{number} {self.unit}"
         return words if self.millimetres == 1.0 else f"{words} ({fixed(length, 2)} mm)"
 
+    def exact(self, length: float) -> str:
+        """Return a length [mm] with all its digits, as files hold it, and its unit.
+
+        >>> MILLIMETRES.exact(20.0), INCHES.exact(20.0), INCHES.exact(9.525)
+        ('20 mm', '0.7874 in (20 mm)', '0.375 in (9.525 mm)')
+        """
+        words = f"{length:g} mm"
+        if self.millimetres == 1.0:
+            return words
+        return f"{as_written(length, self.unit)} ({words})"
+
 
 MILLIMETRES: Final = Lengths(unit="mm", millimetres=MM_PER["mm"], decimals=1)
 INCHES: Final = Lengths(unit="in", millimetres=MM_PER["in"], decimals=3)
@@ -74,6 +102,28 @@ INCHES: Final = Lengths(unit="in", millimetres=MM_PER["in"], decimals=3)
 def lengths_for(units: LengthUnit) -> Lengths:
     """Return inches for who measures in inches, millimetres for everybody else."""
     return INCHES if units == "in" else MILLIMETRES
+
+
+def on_a_rule(units: LengthUnit) -> Lengths:
+    """Return how lengths read off a steel rule are shown, in the unit of the scene.
+
+    A hundredth of an inch is 0.25 mm, finer than the 1/64 of a rule; a hundredth of a
+    centimetre is 0.1 mm.
+
+    >>> on_a_rule("mm").plain(12.04), on_a_rule("cm").plain(12.04)
+    ('12.0 mm', '1.20 cm')
+    """
+    decimals = 1 if units == "mm" else 2
+    return Lengths(unit=units, millimetres=MM_PER[units], decimals=decimals)
+
+
+def as_written(length: float, units: LengthUnit) -> str:
+    """Return a length [mm] as somebody may have written it, to five digits.
+
+    >>> as_written(609.6, "in"), as_written(14.0, "mm")
+    ('24 in', '14 mm')
+    """
+    return f"{length / MM_PER[units]:.5g} {units}"
 
 
 def fixed(value: float, decimals: int) -> str:

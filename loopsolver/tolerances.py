@@ -168,6 +168,18 @@ PARALLEL_GAIN: Final = 1.0
 Nobody sees less; without it tubes would move for the rounding of sums.
 """
 
+EQUAL_TOTALS: Final = 1e-3
+"""Totals of two choices nearer to each other than this are the same.
+
+Of a length it is a micrometre, of a count far less than one bend.
+"""
+
+SHORTEST_SIDE_BY_SIDE: Final = 1.0
+"""Stretches of tube side by side that are shorter are not worth a word [mm].
+
+As `PARALLEL_GAIN`: nobody sees less.
+"""
+
 SAME_WAY_ROUND: Final = 30.0
 """Routes whose vertices all lie this near to another's are the same way round [mm].
 

@@ -1,4 +1,4 @@
-"""Lengths at the edges: from what people write to millimetres, and back to print.
+"""Lengths at the edges: from what people write to millimetres.
 
 Inside loopsolver every length is in millimetres; only files and screens know others.
 """
@@ -175,42 +175,6 @@ def length_mm(value: object, *, unit: LengthUnit) -> float:
     return _tidy(number)
 
 
-def format_length(mm: float, *, unit: LengthUnit = "mm") -> str:
-    """Return a length with its unit, to about a tenth of a millimetre.
-
-    One decimal in mm, two in cm and in inches (a hundredth of an inch is 0.25 mm,
-    finer than a steel rule's 1/64).
-
-    Examples
-    --------
-    >>> format_length(412.66)
-    '412.7 mm'
-    >>> format_length(88.9, unit="in")
-    '3.50 in'
-    """
-    decimals = 1 if unit == "mm" else 2
-    return f"{_number_text(mm / MM_PER[unit], decimals)} {unit}"
-
-
-def format_inch_fraction(mm: float, *, denominator: int = 32) -> str:
-    """Return a length as inches and the nearest fraction, as a steel rule shows it.
-
-    Examples
-    --------
-    >>> format_inch_fraction(88.9)
-    '3 1/2 in'
-    >>> format_inch_fraction(-6.35)
-    '-1/4 in'
-    """
-    parts = round(abs(mm) / MM_PER["in"] * denominator)
-    sign = "-" if mm < 0 and parts else ""
-    whole, rest = divmod(parts, denominator)
-    if not rest:
-        return f"{sign}{whole} in"
-    fraction = Fraction(rest, denominator)
-    return f"{sign}{whole} {fraction} in" if whole else f"{sign}{fraction} in"
-
-
 def _text_mm(text: str) -> float:
     """Return the millimetres of a length written as text."""
     plain = _plain(text)
@@ -273,9 +237,3 @@ def _tidy(number: float) -> float:
     millimetre are far below anything measured.
     """
     return round(number, 9) + 0.0
-
-
-def _number_text(number: float, decimals: int) -> str:
-    """Return a number with so many decimals and no negative zero."""
-    text = f"{number:.{decimals}f}"
-    return text.removeprefix("-") if float(text) == 0 else text

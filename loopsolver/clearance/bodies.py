@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from loopsolver.clearance.gap import is_clear, least_gap, least_gaps
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.solids import Cylinder
-from loopsolver.geometry.vectors import offset
-from loopsolver.scene.overlap import separation
-from loopsolver.tolerances import TOUCH
-from loopsolver.tube.centreline import Centreline
+from loopsolver.geometry.separation import stand_apart
+from loopsolver.geometry.solids import Cylinder, Solid, bounds
+from loopsolver.geometry.vectors import Array
+from loopsolver.tolerances import GAP_RESOLUTION
 
 
 def stands_clear(body: Cylinder, obstacles: Sequence[Obstacle], *, by: float) -> bool:
@@ -22,30 +20,20 @@ def stands_clear(body: Cylinder, obstacles: Sequence[Obstacle], *, by: float) ->
     obstacles : sequence of Obstacle
     by : float [mm]
         The least distance; negative where the body may go so far into them.
-
-    Notes
-    -----
-    A cylinder lies inside the rod with round ends about its whole axis, and around that
-    about its axis less a radius at both ends. What one of them settles, which is nearly
-    everything, needs no search for the distance of two solids.
     """
-    if not obstacles:
-        return True
-    radius = 0.5 * body.diameter
-    around = least_gaps(_axis(body, cut=0.0), obstacles, tube_radius=radius)
-    near = [o for o in obstacles if not is_clear(around[o.name].distance, by)]
-    if not near:
-        return True
-    if body.height > body.diameter + TOUCH:
-        inside = least_gap(_axis(body, cut=radius), near, tube_radius=radius)
-        if not is_clear(inside.distance, by):
-            return False
-    return all(is_clear(separation(o.solid, body).distance, by) for o in near)
+    low, high = bounds(body)
+    return all(
+        keep_clear(obstacle.solid, body, by=by)
+        for obstacle in obstacles
+        if _may_be_near(bounds(obstacle.solid), low - by, high + by)
+    )
 
 
-def _axis(body: Cylinder, *, cut: float) -> Centreline:
-    """Return a cylinder's axis, a length cut off both its ends."""
-    half = 0.5 * body.height - cut
-    along = body.frame.axes[2]
-    ends = (offset(body.frame.origin, along, side * half) for side in (-1.0, 1.0))
-    return Centreline(vertices=tuple(ends), radius=1.0)
+def keep_clear(first: Solid, second: Solid, *, by: float) -> bool:
+    """Return whether two bodies keep a distance, as finely as `gap.is_clear` tells."""
+    return stand_apart(first, second, by=by - GAP_RESOLUTION)
+
+
+def _may_be_near(box: Array, low: Array, high: Array) -> bool:
+    """Return whether a box reaches between two corners, grown by what is wanted."""
+    return bool((box[0] <= high).all() and (box[1] >= low).all())

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.errors import GeometryError
 from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.distance import nearest_points
@@ -21,25 +21,6 @@ from loopsolver.tolerances import GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
 
 Indices = NDArray[np.intp]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gap:
-    """A least gap [mm], what it is to, and where.
-
-    Attributes
-    ----------
-    distance : float
-        From the tube's outer surface; negative where they overlap.
-    name : str
-        The obstacle's name.
-    at : Point
-        The point of the centre line that is nearest.
-    """
-
-    distance: float
-    name: str
-    at: Point
 
 
 def is_clear(gap: float, clearance: float) -> bool:

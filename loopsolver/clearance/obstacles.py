@@ -20,6 +20,25 @@ class Obstacle:
     solid: Solid
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """A least gap [mm], what it is to, and where.
+
+    Attributes
+    ----------
+    distance : float
+        From the tube's outer surface; negative where they overlap.
+    name : str
+        The obstacle's name.
+    at : Point
+        The point of the centre line that is nearest.
+    """
+
+    distance: float
+    name: str
+    at: Point
+
+
 def walls(scene: Scene) -> tuple[Obstacle, ...]:
     """Return the six case walls, named 'case wall -x' ... 'case wall +z'."""
     return tuple(Obstacle(name=name, solid=wall) for name, wall in case_walls(scene))

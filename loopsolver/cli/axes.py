@@ -1,4 +1,4 @@
-"""Which way a scene's axes are taken: in words, and as data."""
+"""Which way a scene's axes are taken: as data, and told where it does not say."""
 
 from __future__ import annotations
 
@@ -8,14 +8,6 @@ from loopsolver.cli.output import tell
 
 if TYPE_CHECKING:
     from loopsolver.scene.model import Scene
-
-
-def axes_words(scene: Scene) -> str:
-    """Return where x, y and z point: ``x left, y near, z up, as seen from ...``."""
-    front = "as seen from before the case's front"
-    if scene.axes is None:
-        front = f"{front}: taken so, as none are stated"
-    return f"{', '.join(scene.axis_names)}, {front}"
 
 
 def axes_document(scene: Scene) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from loopsolver.cli.output import say, say_json
 from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
 from loopsolver.errors import PlanError
+from loopsolver.words import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -51,8 +52,9 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
-    from loopsolver.cli.bending import Setup, say_caution, say_setup, setup_document
+    from loopsolver.cli.bending import say_caution, say_setup, setup_document
     from loopsolver.cli.comparing import say_unchosen, tell_touches
+    from loopsolver.report.bending import Setup
 
     plan = read_plan(args.plan, used=_used(args.run, args.candidate))
     runs = _runs(plan, args.run, args.candidate)
@@ -113,7 +115,7 @@ def _runs(
     if name is not None:
         return (plan.run(name),)
     if candidate is not None and len(plan.runs) > 1:
-        held = ", ".join(repr(run.name) for run in plan.runs)
+        held = quoted(run.name for run in plan.runs)
         msg = f"candidate {candidate} of which run? Say --run with one of {held}"
         raise PlanError(msg)
     return plan.runs

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.cli.axes import axes_document, axes_words
-from loopsolver.cli.lengths import counted, degrees, lengths_of
+from loopsolver.cli.axes import axes_document
 from loopsolver.cli.options import add_json, file_path, new_parser
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.subjects import command_line, read_scene
 from loopsolver.errors import SceneError
+from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
@@ -38,6 +38,7 @@ def add_parser(subparsers: Subparsers) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Print the scene's summary and doubts, and return the exit status."""
+    from loopsolver.report.scene_summary import scene_summary
     from loopsolver.scene.doubts import doubts
 
     path: Path = args.scene
@@ -52,7 +53,7 @@ def command(args: argparse.Namespace) -> int:
         say_json(_document(path, scene, found))
         return 0
     say(f"{path}: {scene.title}" if scene.title else str(path))
-    for label, words in _summary(scene):
+    for label, words in scene_summary(scene):
         say_wrapped([words], mark=f"  {label:<12}")
     say()
     if found:
@@ -62,67 +63,6 @@ def command(args: argparse.Namespace) -> int:
         say("Nothing wrong or doubtful found.")
     tell(f"Next: `{command_line('route', path)}`.")
     return 0
-
-
-def _summary(scene: Scene) -> Iterator[tuple[str, str]]:
-    """Yield what the scene holds, under a label each."""
-    lengths, tube, rules = lengths_of(scene), scene.tube, scene.rules
-    inner = " x ".join(lengths.number(length) for length in scene.case_inner)
-    radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
-    bodies = sum(len(part.bodies) for part in scene.components)
-    ports = sum(len(part.ports) for part in scene.components)
-    yield "case", f"{inner} {lengths.unit} inside (x, y, z)"
-    yield "axes", axes_words(scene)
-    yield (
-        "tube",
-        f"{tube.material}, {lengths.text(tube.outer_diameter)} outside, "
-        f"{lengths.text(tube.inner_diameter)} inside",
-    )
-    yield "bends", f"radius {radii}; {_angles(scene)}; at most {rules.max_bends}"
-    yield (
-        "stock",
-        f"{lengths.text(tube.stock_length)}, trim allowance "
-        f"{lengths.text(tube.trim_allowance)} at each end",
-    )
-    grip = "" if tube.grip is None else f", grip {lengths.text(tube.grip)}"
-    yield (
-        "keep",
-        f"clearance {lengths.text(rules.clearance)}, straight between bends "
-        f"{lengths.text(rules.straight_between_bends)}{grip}",
-    )
-    yield (
-        "components",
-        f"{len(scene.components)} with {counted(bodies, 'body', 'bodies')} and "
-        f"{counted(ports, 'port')}; {counted(len(scene.keep_outs), 'keep-out')}",
-    )
-    for place, run in enumerate(scene.runs):
-        yield (
-            "" if place else "runs",
-            f"{run.name}: {' or '.join(run.from_ports)} to {' or '.join(run.to_ports)}",
-        )
-    if not scene.runs:
-        yield "runs", "none" if scene.loop is None else "those of the loop"
-    yield from _circuit_rows(scene)
-
-
-def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
-    """Yield what the runs make of the components, a row each."""
-    from loopsolver.scene.circuit import circuit, loop_parts
-    from loopsolver.scene.circuit_words import circuit_sentences
-
-    if scene.loop is not None:
-        order = "any order of" if scene.loop.order == "any" else "in this order:"
-        yield "loop", f"{order} {', '.join(loop_parts(scene))}"
-    if scene.runs or scene.loop is not None:
-        for place, words in enumerate(circuit_sentences(scene, circuit(scene))):
-            yield "" if place else "circuit", words
-
-
-def _angles(scene: Scene) -> str:
-    angles = scene.rules.bend_angles
-    if angles == "any":
-        return "any angle"
-    return " or ".join(degrees(angle) for angle in angles)
 
 
 def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any]:

@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from types import MappingProxyType
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.bending import doubt_document
-from loopsolver.cli.lengths import lengths_of
-from loopsolver.cli.looping import effect_document, effect_remarks, effect_words
-from loopsolver.cli.output import Sheet, say, say_sheet, say_wrapped, tell
-from loopsolver.cli.remarks import (
-    bench_remarks,
+from loopsolver.cli.looping import effect_document
+from loopsolver.cli.output import say, say_table, say_wrapped, tell
+from loopsolver.lengths import lengths_for
+from loopsolver.plan.bench_doubts import candidate_doubts
+from loopsolver.report.bench import bench_remarks
+from loopsolver.report.comparing import (
+    candidate_table,
     comparison_remarks,
     comparisons,
-    stock_remarks,
-    touch_remark,
-    touch_words,
 )
-from loopsolver.lengths import Lengths
-from loopsolver.workshop.stock_fit import over_stock
+from loopsolver.report.lacking import why_lines
+from loopsolver.report.loop import effect_remarks, effect_words
+from loopsolver.report.nearness import touch_remark, touch_words
+from loopsolver.report.stock import over_stock, stock_remarks
 
 if TYPE_CHECKING:
     from loopsolver.plan import Effect, Plan, PlannedRun, Touch
-    from loopsolver.routing.problem import Candidate
 
 
 def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
@@ -34,58 +33,6 @@ def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
         return tuple(range(1, len(run.candidates) + 1))
     place = {id(one): rank for rank, one in enumerate(run.candidates, start=1)}
     return tuple(place[id(one)] for one in ranked(run.candidates, by=by))
-
-
-def candidate_sheet(
-    run: PlannedRun,
-    order: Sequence[int],
-    lengths: Lengths,
-    *,
-    others: Mapping[int, str] = MappingProxyType({}),
-) -> Sheet:
-    """Return a run's candidates as a table, the chosen one marked.
-
-    Bend radius and elbows have a column only where candidates differ in them; departures
-    from standard angles only where any angle was allowed; `others` says by rank what
-    the other runs would do.
-    """
-    unit = lengths.unit
-    columns: dict[str, Callable[[int, Candidate], str]] = {
-        "": lambda rank, _: "*" if rank == run.chosen else "",
-        "rank": lambda rank, _: str(rank),
-        "bends": lambda _, one: str(one.bends),
-        "planes": lambda _, one: str(one.planes),
-        f"length\n{unit}": lambda _, one: lengths.number(one.length),
-        f"blank\n{unit}": lambda _, one: lengths.number(one.blank),
-        f"radius\n{unit}": lambda _, one: lengths.number(one.centreline.radius),
-        f"gap\n{unit}": lambda _, one: lengths.number(one.gap.distance),
-        "elbows": lambda _, one: str(one.elbows),
-        "off by\ndegrees": lambda _, one: departures_text(one),
-        "others": lambda rank, _: others.get(rank, ""),
-        "nearest": lambda _, one: one.gap.name,
-    }
-    if not any(one.elbows for one in run.candidates):
-        del columns["elbows"]
-    if not any(one.departures_deg for one in run.candidates):
-        del columns["off by\ndegrees"]
-    if not others:
-        del columns["others"]
-    if len({one.centreline.radius for one in run.candidates}) == 1:
-        del columns[f"radius\n{unit}"]
-    return Sheet(
-        headings=tuple(columns),
-        rows=[
-            tuple(cell(rank, run.candidate(rank)) for cell in columns.values())
-            for rank in order
-        ],
-        words=frozenset({len(columns) - 1}),
-        strong=frozenset(at for at, rank in enumerate(order) if rank == run.chosen),
-    )
-
-
-def departures_text(candidate: Candidate) -> str:
-    """Return how far each bend is from a standard angle, bend by bend [degrees]."""
-    return " ".join(f"{off:+.1f}" for off in candidate.departures_deg)
 
 
 def say_runs(
@@ -99,7 +46,7 @@ def say_runs(
 
     `found` holds what choosing each candidate would do to the other runs.
     """
-    lengths = lengths_of(plan.scene)
+    lengths = lengths_for(plan.scene.units)
     for run in runs:
         if not run.candidates:
             say_unchosen([run])
@@ -108,7 +55,7 @@ def say_runs(
         order = ranks_by(run, by)
         own = [effect for effect in found if effect.run == run.name]
         words = {effect.rank: effect_words(effect) for effect in own}
-        say_sheet(candidate_sheet(run, order, lengths, others=words))
+        say_table(candidate_table(run, order, lengths, others=words))
         if run.chosen is not None and len(order) > 1:
             say(f"Against candidate {run.chosen}:")
             say_wrapped(comparison_remarks(run, order, lengths=lengths))
@@ -116,7 +63,7 @@ def say_runs(
         say_wrapped(bench_remarks(plan.scene, run, order, lengths=lengths))
         say_wrapped(effect_remarks(own))
         if run.chosen is None:
-            say_why("not chosen", run, mark="- ")
+            say_why(run, mark="- ")
         say()
     if any(run.candidates for run in runs):
         say("* chosen")
@@ -126,14 +73,14 @@ def say_unchosen(runs: Sequence[PlannedRun]) -> None:
     """Print which runs have no chosen tube, and why."""
     for run in runs:
         say(f"{run.name}: {run.from_port} to {run.to_port}")
-        say_why("not chosen" if run.candidates else "no route", run, mark="  ")
+        say_why(run, mark="  ")
         say()
 
 
-def say_why(verdict: str, run: PlannedRun, *, mark: str) -> None:
+def say_why(run: PlannedRun, *, mark: str) -> None:
     """Print why no candidate of a run is chosen, each thing that would help by itself."""
-    why, *possible = (run.why or "no reason was kept").splitlines()
-    say_wrapped([f"{verdict}: {why}"], mark=mark)
+    why, *possible = why_lines(run)
+    say_wrapped([why], mark=mark)
     say_wrapped(possible, mark="  ")
 
 
@@ -141,7 +88,7 @@ def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
     """Print which chosen tubes come too near to each other, and what would help."""
     from loopsolver.plan import ways_out
 
-    lengths, clearance = lengths_of(plan.scene), plan.scene.rules.clearance
+    lengths, clearance = lengths_for(plan.scene.units), plan.scene.rules.clearance
     if not found:
         return
     say()
@@ -157,7 +104,7 @@ def tell_touches(plan: Plan, runs: Sequence[PlannedRun]) -> None:
     from loopsolver.plan import touches
 
     names = {run.name for run in runs}
-    lengths, clearance = lengths_of(plan.scene), plan.scene.rules.clearance
+    lengths, clearance = lengths_for(plan.scene.units), plan.scene.rules.clearance
     for touch in touches(plan):
         if names & {touch.first, touch.second}:
             words = touch_words(touch, clearance=clearance, lengths=lengths)
@@ -211,9 +158,7 @@ def _run_document(
     order: Sequence[int],
     others: Mapping[tuple[str, int], dict[str, Any]],
 ) -> dict[str, Any]:
-    from loopsolver.plan.bench_doubts import candidate_doubts
-
-    lengths = lengths_of(plan.scene)
+    lengths = lengths_for(plan.scene.units)
     return {
         "name": run.name,
         "from": run.from_port,

@@ -7,8 +7,7 @@ import json
 import re
 import sys
 import textwrap
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.letters import visible, visible_lines
@@ -17,35 +16,13 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
+    from loopsolver.report.text_table import TextTable
+
 _ENDLESS: Final = 10_000
 """A line wider than any table, to ask how wide a table must be [characters]."""
 
 _UNIT: Final = re.compile(r"([0-9]) (mm|in|degrees)\b")
 """A number and its unit, which stay on one line."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
-    """A table to be printed.
-
-    Attributes
-    ----------
-    headings : sequence of str
-    rows : sequence of sequences of str
-    words : frozenset of int
-        Columns that hold words: set left and wrapped where the line is too narrow. All
-        others hold numbers: set right and never cut.
-    strong : frozenset of int
-        Rows that stand out.
-    least_width : int or None
-        Of the columns that hold numbers.
-    """
-
-    headings: Sequence[str]
-    rows: Sequence[Sequence[str]]
-    words: frozenset[int] = frozenset()
-    strong: frozenset[int] = frozenset()
-    least_width: int | None = None
 
 
 def say(text: str = "") -> None:
@@ -70,12 +47,12 @@ def say_json(value: Any) -> None:
     say(json.dumps(value, indent=2, allow_nan=False))
 
 
-def say_sheet(sheet: Sheet) -> None:
+def say_table(told: TextTable) -> None:
     """Print a table of the result."""
     from rich.measure import Measurement
 
     console = _console()
-    table = _table(sheet)
+    table = _table(told)
     endless = console.options.update(max_width=_ENDLESS)
     needed = Measurement.get(console, endless, table).minimum
     console.width = max(console.width, needed)
@@ -113,7 +90,7 @@ def _console() -> Console:
     return Console(file=sys.stdout, markup=False, emoji=False, highlight=False)
 
 
-def _table(sheet: Sheet) -> Table:
+def _table(told: TextTable) -> Table:
     from rich import box
     from rich.table import Table
     from rich.text import Text
@@ -121,17 +98,17 @@ def _table(sheet: Sheet) -> Table:
     table = Table(
         box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 0, 0, 1)
     )
-    for place, heading in enumerate(sheet.headings):
-        if place in sheet.words:
+    for place, heading in enumerate(told.headings):
+        if place in told.words:
             table.add_column(Text(heading), justify="left", overflow="fold")
         else:
             table.add_column(
                 Text(heading),
                 justify="right",
                 no_wrap=True,
-                min_width=sheet.least_width,
+                min_width=told.least_width,
             )
-    for place, row in enumerate(sheet.rows):
-        style = "bold" if place in sheet.strong else None
+    for place, row in enumerate(told.rows):
+        style = "bold" if place in told.strong else None
         table.add_row(*(Text(visible(cell)) for cell in row), style=style)
     return table

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from types import TracebackType
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.lengths import counted
 from loopsolver.lengths import Lengths
+from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from rich.progress import Progress as Bar

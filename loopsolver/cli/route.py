@@ -8,19 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.axes import axes_document, tell_axes_left_out
-from loopsolver.cli.lengths import counted, lengths_of
 from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
 from loopsolver.cli.stopping import noted_stop
-from loopsolver.cli.subjects import (
-    command_line,
-    missing_words,
-    read_plan,
-    read_scene,
-)
+from loopsolver.cli.subjects import command_line, read_plan, read_scene
+from loopsolver.lengths import lengths_for
 from loopsolver.routing.effort import SECONDS
+from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
@@ -99,7 +95,7 @@ def command(args: argparse.Namespace) -> int:
     check_plan_place(path, read=(args.scene,), force=args.force)
     scene_named_in(path, args.scene)
     _tell_slips(scene)
-    with noted_stop() as stopped, ProgressLine(lengths_of(scene)) as line:
+    with noted_stop() as stopped, ProgressLine(lengths_for(scene.units)) as line:
         plan = route_scene(
             scene,
             by=args.by,
@@ -206,6 +202,8 @@ def _is_early(plan: Plan) -> bool:
 
 def _tell_what_next(plan: Plan, path: Path) -> None:
     """Tell where the plan is and what can be done with it."""
+    from loopsolver.report.lacking import missing_words
+
     routed = sum(1 for run in plan.runs if run.candidates)
     refused = sum(run.refused for run in plan.runs)
     tell("")

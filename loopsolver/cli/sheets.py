@@ -6,11 +6,11 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.lengths import counted
 from loopsolver.cli.options import add_force, file_path, new_parser
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
 from loopsolver.cli.subjects import files_read, read_plan
+from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -147,10 +147,14 @@ def _files(
 ) -> tuple[SheetFile, ...]:
     """Return the files to write; the overview only where all runs are written."""
     from loopsolver.workshop.flat import mirrored
-    from loopsolver.workshop.paging import PAPERS
-    from loopsolver.workshop.sheets import as_bent, proof_files, sheet_files
+    from loopsolver.workshop.sheets import (
+        as_bent,
+        paper_named,
+        proof_files,
+        sheet_files,
+    )
 
-    paper = PAPERS[args.paper]
+    paper = paper_named(args.paper)
     sheets = sheet_files(
         plan,
         runs,
@@ -167,24 +171,14 @@ def _files(
 
 def _overview(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:
     """Return the overview and the cut plan of all runs."""
-    from loopsolver.workshop.cut_plan import (
-        SAW_KERF,
-        blanks,
-        cut_plan,
-        too_long_messages,
-    )
-    from loopsolver.workshop.paging import PAPERS
-    from loopsolver.workshop.sheets import overview_files
+    from loopsolver.workshop.blanks import cut_blanks, too_long_messages
+    from loopsolver.workshop.sheets import overview_files, paper_named
     from loopsolver.workshop.wording import paper_unit
 
-    cuts = cut_plan(
-        blanks(plan, spares=args.spares),
-        stock_length=plan.scene.tube.stock_length,
-        kerf=SAW_KERF if args.kerf is None else args.kerf,
-    )
+    cuts = cut_blanks(plan, spares=args.spares, kerf=args.kerf)
     for message in too_long_messages(plan, cuts, paper_unit(plan.scene.units)):
         tell(message)
-    return overview_files(plan, cuts, paper=PAPERS[args.paper])
+    return overview_files(plan, cuts, paper=paper_named(args.paper))
 
 
 def _start_trial() -> None:

@@ -38,8 +38,9 @@ def status_of(runs: Iterable[PlannedRun]) -> int:
 
 def told_status(runs: Sequence[PlannedRun]) -> int:
     """Return the same; told is, in a line each, which runs have no chosen tube."""
+    from loopsolver.report.lacking import unchosen_words
+
     for run in runs:
         if run.chosen is None:
-            why = (run.why or "no reason was kept").splitlines()[0].rstrip(";")
-            tell(f"no tube is chosen for run {run.name!r}: {why}")
+            tell(unchosen_words(run))
     return status_of(runs)

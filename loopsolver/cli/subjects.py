@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -47,6 +46,7 @@ def read_plan(path: Path, *, used: Used | None = None) -> Plan:
         If it cannot be used, or if the file is a scene.
     """
     from loopsolver.plan import Plan
+    from loopsolver.report.lacking import missing_words, not_shown_words
 
     if path.suffix.lower() == ".toml" and path.is_file() and not _is_json(path):
         msg = (
@@ -56,30 +56,10 @@ def read_plan(path: Path, *, used: Used | None = None) -> Plan:
         raise LoopsolverError(msg)
     plan = Plan.read(path, used=used)
     if plan.is_edited:
-        tell(f"{path}: {_not_shown()}")
+        tell(f"{path}: {not_shown_words()}")
     for words in missing_words(plan):
         tell(f"{path}: {words}")
     return plan
-
-
-def _not_shown() -> str:
-    """Return what is not shown of a plan that was edited by hand."""
-    from loopsolver.plan.untold import UNTOLD
-
-    return (
-        "edited by hand, or written by an older loopsolver: what is shown was judged "
-        f"afresh; not shown, as no scene can tell it: {'; '.join(UNTOLD.values())}"
-    )
-
-
-def missing_words(plan: Plan) -> Iterator[str]:
-    """Yield which tubes that the scene wants a plan does not hold."""
-    if plan.missing:
-        names = ", ".join(repr(name) for name in plan.missing)
-        noun = "run" if len(plan.missing) == 1 else "runs"
-        yield f"leaves out {noun} {names} of the scene"
-    if plan.unlinked:
-        yield f"holds no tube from {', '.join(plan.unlinked)} on, as the loop wants it"
 
 
 def read_either(path: Path) -> Scene | Plan:

@@ -17,6 +17,7 @@ from loopsolver.routing.loop.length_allowance import NOTHING
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import WRITTEN_DECIMALS
+from loopsolver.words import quoted
 
 if TYPE_CHECKING:
     from loopsolver.routing.loop.solving import Loop, LoopRun
@@ -146,9 +147,9 @@ def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
 
 def _no_such_run(name: str, known: Sequence[str]) -> str:
     near = difflib.get_close_matches(name, known, n=1)
-    listed = ", ".join(repr(one) for one in known) or "none"
+    there_are = quoted(known) or "none"
     hint = f"; nearest: {near[0]!r}" if near else ""
-    return f"the scene has no run {name!r}; there are {listed}{hint}"
+    return f"the scene has no run {name!r}; there are {there_are}{hint}"
 
 
 def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:

@@ -31,6 +31,7 @@ from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import NO_ROUNDING, WRITTEN
 from loopsolver.tube.centreline import straights
+from loopsolver.words import quoted
 
 _LONGEST_FOUND = 60
 """Longer values are cut in messages: a message is for reading [characters]."""
@@ -289,7 +290,7 @@ def _faults_against(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
 def _run_faults(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
     """Yield which runs the scene has not, or not between these ports."""
     requests = {run.name: run for run in (*possible_runs(scene), *scene.runs)}
-    listed = ", ".join(repr(name) for name in requests) or "none"
+    there_are = quoted(requests) or "none"
     turns = {run.name: turn for turn, run in enumerate(scene.runs)}
     for before, run in pairwise(document.runs):
         if turns.get(run.name, math.inf) < turns.get(before.name, -math.inf):
@@ -299,7 +300,7 @@ def _run_faults(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
         here = ("runs", place)
         request = requests.get(run.name)
         if request is None:
-            wanted = f"a run of the scene: {listed}"
+            wanted = f"a run of the scene: {there_are}"
             yield (*here, "name"), repr(run.name), wanted
             continue
         for key, port, ports in (

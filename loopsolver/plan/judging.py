@@ -7,8 +7,8 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
-from loopsolver.clearance.gap import Gap, least_gap
-from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
+from loopsolver.clearance.gap import least_gap
+from loopsolver.clearance.obstacles import Gap, Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Cylinder, signed_distance
 from loopsolver.geometry.vectors import (
@@ -26,6 +26,7 @@ from loopsolver.routing.ends import (
     problem_between,
     runs_through,
 )
+from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import Judge, judged, make_judge_of_written
 from loopsolver.routing.loop.ports import PortPair, as_routed, port_pairs, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
@@ -126,6 +127,9 @@ class _Court:
             (first, last), candidate.centreline, tube_radius=self._scene.tube.radius
         ):
             broken = ["the tube runs through one of its own fittings"]
+        if not (faults or broken):
+            line = candidate.centreline
+            broken += misplaced_ends(self._scene, line, candidate.ends)
         faults += [(("vertices",), f"a tube of which {one}", rules) for one in broken]
         if faults or verdict.gap is None:
             return candidate, faults

@@ -13,6 +13,7 @@ from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Scene
+from loopsolver.words import numbered, quoted
 
 if TYPE_CHECKING:
     from loopsolver.plan.judging import Used
@@ -63,7 +64,7 @@ class PlannedRun:
             If the run has no such candidate; the message says how many it has.
         """
         if not 1 <= rank <= len(self.candidates):
-            held = _counted(len(self.candidates))
+            held = numbered(len(self.candidates), "candidate")
             msg = f"run {self.name!r} has no candidate {rank}; it has {held}"
             raise PlanError(msg)
         return self.candidates[rank - 1]
@@ -181,7 +182,7 @@ class Plan:
         for run in self.runs:
             if run.name == name:
                 return run
-        held = ", ".join(repr(run.name) for run in self.runs) or "none"
+        held = quoted(run.name for run in self.runs) or "none"
         msg = f"no run {name!r} in this plan; there are {held}"
         raise PlanError(msg)
 
@@ -237,9 +238,3 @@ class Plan:
         from loopsolver.plan.judging import every_candidate
 
         return read_plan(Path(path), used=used or every_candidate)
-
-
-def _counted(number: int) -> str:
-    if number == 0:
-        return "none"
-    return "only candidate 1" if number == 1 else f"candidates 1 to {number}"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.plan.model import LoopSummary, PlannedRun
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.diagnosis.no_route import InTheWay
@@ -233,10 +233,10 @@ def rounded(value: float) -> float:
     return round(float(value), WRITTEN_DECIMALS) + 0.0
 
 
-def _rounded_rotation(value: float) -> float:
+def _rounded_rotation(rotation_deg: float) -> float:
     """Return a rotation as it stands in the file, in (-180, 180]."""
-    angle = rounded(value)
-    return 180.0 if angle <= -180.0 else angle
+    told_deg = rounded(rotation_deg)
+    return 180.0 if told_deg <= -180.0 else told_deg
 
 
 def rounded_point(values: Point) -> Point:

@@ -6,12 +6,15 @@ No sentence ends in a full stop: whoever prints it goes on.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import singledispatch
 from typing import Final
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, lengths_for
+from loopsolver.report.angles import angles, degrees, short
+from loopsolver.report.nearness import too_near, within_or_into
+from loopsolver.report.rule_changes import change_in_words, tried_in_words
 from loopsolver.routing.diagnosis.no_route import (
     Askew,
     BendBlocked,
@@ -21,7 +24,6 @@ from loopsolver.routing.diagnosis.no_route import (
     FacingBlocked,
     FacingTooNear,
     Fact,
-    InTheWay,
     NoneFound,
     NoneInEmptyCase,
     NoPlace,
@@ -41,7 +43,6 @@ from loopsolver.routing.diagnosis.no_route import (
     StraightBlocked,
     Suggestion,
 )
-from loopsolver.routing.diagnosis.rule_changes import Change, Rule
 from loopsolver.scene.model import Scene
 from loopsolver.words import counted, listed, some_of
 
@@ -135,7 +136,8 @@ def _met(why: NoPlace, lengths: Lengths) -> str:
     if not why.in_the_way:
         return f"{told}, which hold its ports"
     met = [
-        f"{_nearness(one, lengths)} at {_place(one.at, lengths)}"
+        f"{within_or_into(one.gap, repr(one.run), text=lengths.brief)} at "
+        f"{_place(one.at, lengths)}"
         for one in why.in_the_way
     ]
     return f"{told}; its best {listed(met)}"
@@ -157,12 +159,6 @@ def _remedies(why: NoPlace, lengths: Lengths) -> Iterator[str]:
         yield "nothing that was tried helps while they stay where they are"
 
 
-def _nearness(one: InTheWay, lengths: Lengths) -> str:
-    if one.gap >= 0.0:
-        return f"comes within {lengths.brief(one.gap)} of {one.run!r}"
-    return f"runs {lengths.brief(-one.gap)} into {one.run!r}"
-
-
 def _place(at: Point, lengths: Lengths) -> str:
     """Return a point in whole millimetres, or in tenths of an inch."""
     decimals = 0 if lengths.millimetres == 1.0 else 1
@@ -177,7 +173,7 @@ def _place(at: Point, lengths: Lengths) -> str:
 def _(fact: StraightBlocked, lengths: Lengths) -> str:
     return (
         f"the first {lengths.brief(fact.length)} of tube from {fact.port} come "
-        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}"
+        f"{too_near(fact.near, lengths)}"
     )
 
 
@@ -186,8 +182,7 @@ def _(fact: BendBlocked, lengths: Lengths) -> str:
     return (
         f"after the first {lengths.brief(fact.length)} from {fact.port} a bend of "
         f"{angles(fact.angles_deg)} and {lengths.brief(fact.bend_radius)} radius comes "
-        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}, whichever way it "
-        "turns"
+        f"{too_near(fact.near, lengths)}, whichever way it turns"
     )
 
 
@@ -224,7 +219,7 @@ def _(fact: FacingTooNear, lengths: Lengths) -> str:
 def _(fact: FacingBlocked, lengths: Lengths) -> str:
     return (
         f"the straight tube between {fact.ports[0]} and {fact.ports[1]} comes "
-        f"{lengths.brief(fact.near.by)} too near to {fact.near.name}"
+        f"{too_near(fact.near, lengths)}"
     )
 
 
@@ -280,7 +275,7 @@ def _(fact: NoneFound, lengths: Lengths) -> str:
     if not fact.near:
         return f"{tube} was found"
     first, *others = fact.near[:MOST_NAMED]
-    told = [f"{lengths.brief(first.by)} too near to {first.name}"]
+    told = [too_near(first, lengths)]
     told += [f"{lengths.brief(one.by)} to {one.name}" for one in others]
     more = len(fact.near) - MOST_NAMED
     told += [f"less to {more} more"] if more > 0 else []
@@ -337,103 +332,7 @@ def _(remedy: Suggestion, lengths: Lengths) -> str:
     return f"with {told}"
 
 
-def change_in_words(change: Change, lengths: Lengths) -> str:
-    """Return what a rule is after a change."""
-    return _CHANGES[change.rule](change, lengths)
-
-
-def tried_in_words(changes: Sequence[Change], lengths: Lengths) -> str:
-    """Return changes that were tried as a list; those of one rule as one item."""
-    by_rule: dict[Rule, list[Change]] = {}
-    for change in changes:
-        by_rule.setdefault(change.rule, []).append(change)
-    return listed([_all_of_a_rule(same, lengths) for same in by_rule.values()])
-
-
-def _all_of_a_rule(changes: Sequence[Change], lengths: Lengths) -> str:
-    """Return changes of one rule in words, their subjects as a list."""
-    first, *more = changes
-    subjects = [change.subject for change in changes]
-    if first.rule == "case wall":
-        return f"case walls {_length(first, lengths)} further out"
-    if first.rule == "body":
-        return f"{listed(subjects, last='or')} out of the way"
-    if first.rule == "straight at an end" and more:
-        told = f"{_length(first, lengths)} of straight beyond the fittings on"
-        return f"{told} {listed(subjects)}"
-    return change_in_words(first, lengths)
-
-
-def _length(change: Change, lengths: Lengths) -> str:
-    after = change.after
-    return lengths.brief(after) if isinstance(after, int | float) else ""
-
-
-def _straight_at_end(change: Change, lengths: Lengths) -> str:
-    length = _length(change, lengths)
-    return f"{length} of straight beyond the fitting on {change.subject}"
-
-
-def _bends(change: Change, lengths: Lengths) -> str:
-    del lengths
-    count = round(change.after) if isinstance(change.after, int | float) else 0
-    return counted(count, "bend")
-
-
-def _angles(change: Change, lengths: Lengths) -> str:
-    del lengths
-    if isinstance(change.after, tuple):
-        return f"bends of {angles(change.after)}"
-    return "bends of any angle"
-
-
-def _body(change: Change, lengths: Lengths) -> str:
-    if change.after is None:
-        return f"{change.subject} out of the way"
-    by = _length(change, lengths)
-    return f"{change.subject} {by} further towards {change.towards}"
-
-
-def _worded(pattern: str) -> Callable[[Change, Lengths], str]:
-    """Return how a change is worded whose length and subject stand in a pattern."""
-    return lambda change, lengths: pattern.format(
-        length=_length(change, lengths), subject=change.subject
-    )
-
-
-_CHANGES: Final[dict[Rule, Callable[[Change, Lengths], str]]] = {
-    "clearance": _worded("a clearance of {length}"),
-    "straight at an end": _straight_at_end,
-    "straight between bends": _worded("{length} of straight between bends"),
-    "bend radius": _worded("a former of {length} radius"),
-    "bends": _bends,
-    "bend angles": _angles,
-    "body": _body,
-    "case wall": _worded("{subject} {length} further out"),
-    "stock length": _worded("stock {length} long"),
-    "trim allowance": _worded("a trim allowance of {length} at each end"),
-}
-
-
 # ---------------------------------------------------------------------------- angles
-
-
-def degrees(angle_deg: float) -> str:
-    """Return an angle, to a tenth of a degree where it is not whole.
-
-    >>> degrees(90.0), degrees(37.25)
-    ('90 degrees', '37.2 degrees')
-    """
-    return f"{_short(angle_deg)} degrees"
-
-
-def angles(angles_deg: Sequence[float]) -> str:
-    """Return a list of angles to choose from.
-
-    >>> angles((45.0, 90.0))
-    '45 or 90 degrees'
-    """
-    return f"{listed([_short(angle) for angle in angles_deg], last='or')} degrees"
 
 
 def _angles_used(angles_deg: Sequence[float]) -> str:
@@ -442,14 +341,10 @@ def _angles_used(angles_deg: Sequence[float]) -> str:
     >>> _angles_used((52.04, 52.0)), _angles_used((45.0, 90.0))
     ('2 of 52 degrees', '45 and 90 degrees')
     """
-    texts = [_short(angle) for angle in angles_deg]
+    texts = [short(angle) for angle in angles_deg]
     if len(texts) > 1 and len(set(texts)) == 1:
         return f"{len(texts)} of {texts[0]} degrees"
     return f"{listed(texts)} degrees"
-
-
-def _short(number: float) -> str:
-    return f"{number:.1f}".removesuffix(".0")
 
 
 def _hyphened(angle_deg: float) -> str:

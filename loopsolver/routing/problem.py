@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from loopsolver.clearance.distance_field import DistanceField, distance_field
-from loopsolver.clearance.gap import Gap
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.worth import DEGREE_WORTH, departures_deg

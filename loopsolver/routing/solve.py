@@ -24,6 +24,7 @@ from loopsolver.routing.ends import (
     problem_between,
     runs_through,
 )
+from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import (
     Candidate,
@@ -143,7 +144,7 @@ def _found(
         if control.stopped():
             break
         find = find_more_candidates if candidates else first
-        found = _clear_of_own(settled, find, max_bends=most, laid=laid)
+        found = _clear_of_own(scene, settled, find, max_bends=most, laid=laid)
         refused += found.refused
         candidates += found.candidates
     candidates.sort(key=best_first)
@@ -153,7 +154,12 @@ def _found(
 
 
 def _clear_of_own(
-    settled: _Configuration, find: Find, *, max_bends: int, laid: tuple[Obstacle, ...]
+    scene: Scene,
+    settled: _Configuration,
+    find: Find,
+    *,
+    max_bends: int,
+    laid: tuple[Obstacle, ...],
 ) -> Found:
     """Return the candidates of a choice that run through neither of its fittings.
 
@@ -167,13 +173,18 @@ def _clear_of_own(
     for cores in (settled.stem_cores, settled.cores):
         around = (*problem.obstacles, *cores, *laid)
         found = find(replace(problem, max_bends=max_bends, obstacles=around))
-        refused += found.refused
+        seated = [
+            candidate
+            for candidate in found.candidates
+            if not misplaced_ends(scene, candidate.centreline, settled.ends)
+        ]
+        refused += found.refused + len(found.candidates) - len(seated)
         clear = [
             _with_gap(replace(c, ends=settled.ends), problem, around)
-            for c in found.candidates
+            for c in seated
             if not runs_through(settled.choices, c.centreline, tube_radius=radius)
         ]
-        if len(clear) == len(found.candidates):
+        if len(clear) == len(seated):
             break
     return Found(candidates=tuple(clear), refused=refused)
 

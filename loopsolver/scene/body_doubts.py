@@ -6,14 +6,15 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from loopsolver.geometry.separation import overlap
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import Point, axis_name
+from loopsolver.lengths import on_a_rule
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import Scene
-from loopsolver.scene.overlap import overlap
 from loopsolver.scene.surroundings import Surroundings, Thing, bodies_of
 from loopsolver.tolerances import OVERLAP_DOUBT
-from loopsolver.units import LengthUnit, format_length
+from loopsolver.units import LengthUnit
 
 
 def body_doubts(scene: Scene) -> Iterator[Doubt]:
@@ -64,7 +65,7 @@ def _overlap(one: Thing, other: Thing, unit: LengthUnit) -> Doubt | None:
     apart = overlap(one.solid, other.solid, allowed=OVERLAP_DOUBT)
     if apart is None:
         return None
-    depth = format_length(-apart.distance, unit=unit)
+    depth = on_a_rule(unit).plain(-apart.distance)
     message = (
         f"overlap by {depth}; measure both again, or move {other.name} by {depth} "
         f"along {along(apart.direction)}"
@@ -79,7 +80,7 @@ def _outside(name: str, corners: np.ndarray, scene: Scene) -> Iterator[Doubt]:
         above = float(corners[1, axis]) - scene.case_inner[axis]
         for sign, out in (("-", below), ("+", above)):
             if out > OVERLAP_DOUBT:
-                amount = format_length(out, unit=scene.units)
+                amount = on_a_rule(scene.units).plain(out)
                 message = (
                     f"sticks out of the case by {amount} through case wall "
                     f"{sign}{letter}; check its position and rotation, and case.inner"

@@ -9,8 +9,9 @@ from loopsolver.geometry.vectors import AXES, Point, unit
 from loopsolver.letters import is_visible
 from loopsolver.scene import limits
 from loopsolver.scene.axes import RIGHT_HANDED, SIDES, Axes, is_each_once
-from loopsolver.scene.findings import listed, nearest_name, shown
+from loopsolver.scene.findings import nearest_name, shown
 from loopsolver.scene.quantities import JsonSchema, Kind, Reading, each, found
+from loopsolver.words import in_commas
 
 _LARGEST_NUMBER: Final = 1e12
 """Larger plain numbers are no number of anything in a case."""
@@ -22,7 +23,7 @@ _WANTED_AXES: Final = (
 )
 
 _WANTED_DIRECTION: Final = (
-    f"a direction: {listed(shown(name) for name in AXES)}, or three numbers that are "
+    f"a direction: {in_commas(shown(name) for name in AXES)}, or three numbers that are "
     "not all zero"
 )
 
@@ -112,7 +113,7 @@ class OneOf(Choice):
 
 
 @dataclass(frozen=True)
-class Text(Choice):
+class PlainText(Choice):
     """A text of one line that is not empty."""
 
     most: int

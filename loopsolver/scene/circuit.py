@@ -12,9 +12,9 @@ from itertools import pairwise, permutations
 from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.scene.findings import listed
 from loopsolver.scene.model import Component, RunRequest, Scene
 from loopsolver.scene.references import lets_through, usable_ports
+from loopsolver.words import in_commas
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -128,8 +128,8 @@ def _checked(scene: Scene, order: Sequence[str]) -> dict[str, Component]:
     unfit = [name for name in order if name not in through]
     if unfit or len(set(order)) != len(order) or len(order) < 2:
         msg = (
-            f"no loop goes through {listed(order) or 'nothing'}: wanted two or more, "
-            f"each once, of {listed(through) or 'none'}"
+            f"no loop goes through {in_commas(order) or 'nothing'}: wanted two or more, "
+            f"each once, of {in_commas(through) or 'none'}"
         )
         raise LoopsolverError(msg)
     return parts

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from loopsolver.scene.circuit import Circuit, circuit
-from loopsolver.scene.circuit_words import quoted
 from loopsolver.scene.doubt import Doubt
-from loopsolver.scene.findings import listed
 from loopsolver.scene.model import Scene
+from loopsolver.words import in_commas
 
 _MEANT_FOR_A_LOOP: Final = 3
 """With so many runs a scene means a loop; one or two tubes are tried by themselves."""
@@ -56,7 +55,7 @@ def _against_flow(scene: Scene, found: Circuit) -> Iterator[Doubt]:
 def _apart(scene: Scene, found: Circuit) -> Iterator[Doubt]:
     """Return that there is no one circuit, where one is sure to be meant."""
     if len(found.circuits) > 1:
-        rounds = "; ".join(listed(parts) for parts in found.circuits)
+        rounds = "; ".join(in_commas(parts) for parts in found.circuits)
         message = (
             f"there are {len(found.circuits)}, with coolant of their own each: {rounds}; "
             "if one loop is meant, join them"
@@ -66,7 +65,7 @@ def _apart(scene: Scene, found: Circuit) -> Iterator[Doubt]:
         return
     message = (
         f"the {len(scene.runs)} runs make no closed circuit, so no coolant can go round; "
-        f"only one tube ends at {listed(found.hanging)}: add the run that is missing"
+        f"only one tube ends at {in_commas(found.hanging)}: add the run that is missing"
     )
     if found.hanging:
         yield Doubt(kind="circuit", where="circuit", message=message)
@@ -89,8 +88,8 @@ def _not_reached(scene: Scene, found: Circuit) -> Iterator[Doubt]:
                 )
             ]
             message = (
-                f"only the run {quoted(ends)} ends here, so no coolant goes through; "
-                "add a run from another of its ports"
+                f"only the run {in_commas(map(repr, ends))} ends here, so no coolant goes "
+                "through; add a run from another of its ports"
             )
             yield Doubt(kind="circuit", where=part.name, message=message)
         elif part.name in found.left_out:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from loopsolver.geometry.vectors import Array
+from loopsolver.lengths import on_a_rule
 from loopsolver.scene.body_doubts import along, body_doubts
 from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
@@ -21,7 +22,6 @@ from loopsolver.tolerances import (
     READINGS_SPREAD,
     TIGHT_BEND_DIAMETERS,
 )
-from loopsolver.units import format_length
 
 __all__ = ["Doubt", "DoubtKind", "axes_doubts", "doubts"]
 
@@ -97,7 +97,7 @@ def _miss(
     miss = float(np.subtract(goal.position, start.position) @ direction)
     if not CLOSURE < abs(miss) < NEARLY_IN_LINE:
         return
-    amount = format_length(abs(miss), unit=scene.units)
+    amount = on_a_rule(scene.units).plain(abs(miss))
     x, y, z = (float(part) for part in direction)
     message = (
         f"{start.name} and {goal.name} miss being in line by {amount} along "
@@ -146,9 +146,9 @@ def _tight(where: str, radii: tuple[float, ...], scene: Scene) -> Iterator[Doubt
     for radius in radii:
         if radius < least:
             message = (
-                f"a bend radius of {format_length(radius, unit=scene.units)} is "
+                f"a bend radius of {on_a_rule(scene.units).plain(radius)} is "
                 f"{radius / outer:.2f} outer diameters; under {TIGHT_BEND_DIAMETERS:g} "
-                f"({format_length(least, unit=scene.units)}) tube tends to kink or "
+                f"({on_a_rule(scene.units).plain(least)}) tube tends to kink or "
                 "flatten: copper pipe is bent to no less than 1.5 (NAVEDTRA 14119, p. "
                 "16-11), and 1.5 to 2 over a filler cord is common practice for plastic "
                 "(no published table); take a larger former, or make a test bend first"
@@ -160,10 +160,10 @@ def _differing_readings(scene: Scene) -> Iterator[Doubt]:
     for readings in scene.readings:
         spread = max(readings.values) - min(readings.values)
         if spread > READINGS_SPREAD:
-            amount = format_length(spread, unit=scene.units)
+            amount = on_a_rule(scene.units).plain(spread)
             mean = sum(readings.values) / len(readings.values)
             message = (
                 f"its {len(readings.values)} readings differ by {amount}, and their "
-                f"mean, {format_length(mean, unit=scene.units)}, is used; measure again"
+                f"mean, {on_a_rule(scene.units).plain(mean)}, is used; measure again"
             )
             yield Doubt(kind="readings differ", where=readings.where, message=message)

@@ -75,13 +75,6 @@ def nearest_name(name: object, known: Iterable[str]) -> str | None:
     return best
 
 
-def listed(names: Iterable[str]) -> str:
-    """Return names as a list for reading, at most a dozen of them."""
-    every = list(names)
-    text = ", ".join(every[:12])
-    return f"{text} and {len(every) - 12} more" if len(every) > 12 else text
-
-
 def _cut(text: str) -> str:
     return f"{text[: _LONGEST_SHOWN - 3]}..."
 

@@ -15,11 +15,13 @@ from loopsolver.scene.axes import OPPOSITE, Side, is_right_handed
 from loopsolver.scene.choices import CaseAxes
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.lines import written_path
-from loopsolver.scene.quantities import Length, Reading, Readings
+from loopsolver.scene.quantities import Length, MeasuredLength, Reading
 from loopsolver.scene.references import table_in
 from loopsolver.units import MM_PER, LengthUnit
 
-_COORDINATE: Final = Readings(Length(least=-limits.COORDINATE, most=limits.COORDINATE))
+_COORDINATE: Final = MeasuredLength(
+    Length(least=-limits.COORDINATE, most=limits.COORDINATE)
+)
 
 _WALL: Final[dict[Side, str]] = {"near": "rear wall", "away": "front wall"}
 """From where an axis that points so is counted."""

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from loopsolver.scene import limits
 from loopsolver.scene.circuit import derived_name
-from loopsolver.scene.findings import Finding, listed, nearest_name, shown
+from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.references import (
     End,
@@ -24,6 +24,7 @@ from loopsolver.scene.references import (
     table_in,
     usable_ports,
 )
+from loopsolver.words import in_commas
 
 Pair = tuple[str, str]
 """Names of the components that a tube of the loop goes from and to."""
@@ -55,7 +56,7 @@ def loop_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
 
 def _too_few_or_many(through: Sequence[str]) -> Iterator[Finding]:
     least, most = limits.LOOP_LEAST, limits.LOOP_MOST
-    there_are = f"there {'is' if len(through) == 1 else 'are'} {listed(through)}"
+    there_are = f"there {'is' if len(through) == 1 else 'are'} {in_commas(through)}"
     if len(through) < least:
         yield Finding(
             path=_ORDER,
@@ -103,7 +104,7 @@ def _unfit(
         path=path,
         found=shown(name),
         wanted="one of the components that the coolant can go through: "
-        f"{listed(through)}"
+        f"{in_commas(through)}"
         if through
         else "a component with two ports or more, but there is none",
         nearest=before_dot if before_dot in through else nearest_name(name, through),
@@ -113,7 +114,7 @@ def _unfit(
 def _lacking(name: str, ports: Mapping[str, str]) -> str:
     """Return what a component lacks to stand in the loop."""
     if len(ports) < 2:
-        has = f"{listed(ports)} alone" if ports else "none"
+        has = f"{in_commas(ports)} alone" if ports else "none"
         return (
             "a component with two ports or more, one that the coolant enters by and "
             f"another that it leaves by: {shown(name)} has {has}"
@@ -123,7 +124,7 @@ def _lacking(name: str, ports: Mapping[str, str]) -> str:
     )
     return (
         f'a component with a port that the coolant {does} by: flow = "{against}" at '
-        f"{listed(ports)}"
+        f"{in_commas(ports)}"
     )
 
 

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from loopsolver.scene.circuit import with_loop
-from loopsolver.scene.circuit_words import quoted
-from loopsolver.scene.findings import listed
 from loopsolver.scene.model import Flow, RunRequest, Scene
 from loopsolver.scene.references import End
+from loopsolver.words import in_commas
 
 _AGAINST: Final[dict[End, Flow]] = {"from": "in", "to": "out"}
 
@@ -46,7 +45,7 @@ class Contest:
     @property
     def sentence(self) -> str:
         """What is wrong and what would help, without a full stop."""
-        runs = quoted(self.runs)
+        runs = in_commas(map(repr, self.runs))
         which = "the run" if len(self.runs) == 1 else "the runs"
         if len(self.ports) == 1:
             told = f"{which} {runs} end at {self.ports[0]}, and a port holds one tube"
@@ -56,10 +55,8 @@ class Contest:
                 f"{len(self.ports)} ports to choose from, and a port holds one tube"
             )
         if self.spare:
-            return (
-                f"{told}; give one of them another port, such as {listed(self.spare)}"
-            )
-        parts = listed(dict.fromkeys(name.split(".", 1)[0] for name in self.ports))
+            return f"{told}; give one of them another port, such as {in_commas(self.spare)}"
+        parts = in_commas(dict.fromkeys(name.split(".", 1)[0] for name in self.ports))
         return (
             f"{told}; no other port of {parts} is free, so join them at a piece with "
             "three ports, as a component of its own, or leave one out"

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.separation import overlap
 from loopsolver.geometry.solids import (
     Cylinder,
     Solid,
@@ -17,6 +18,7 @@ from loopsolver.geometry.solids import (
     signed_distance,
 )
 from loopsolver.geometry.vectors import axis_name, offset
+from loopsolver.lengths import on_a_rule
 from loopsolver.scene.body_doubts import along
 from loopsolver.scene.circuit import loop_ports
 from loopsolver.scene.doubt import Doubt
@@ -28,7 +30,6 @@ from loopsolver.scene.model import (
     built_in_fitting,
     mouth,
 )
-from loopsolver.scene.overlap import overlap
 from loopsolver.scene.surroundings import (
     Surroundings,
     Thing,
@@ -36,7 +37,6 @@ from loopsolver.scene.surroundings import (
     with_bounds,
 )
 from loopsolver.tolerances import NEARLY_IN_LINE, OFF_SURFACE, OVERLAP_DOUBT, TOUCH
-from loopsolver.units import format_length
 
 _FACING: Final = -0.999
 """Cosine between directions of ports that face each other, to about 2.5 degrees."""
@@ -81,7 +81,7 @@ def _off_surface(port: Port, component: Component, scene: Scene) -> Iterator[Dou
     nearest = min(distances, default=0.0)
     if abs(nearest) <= OFF_SURFACE:
         return
-    amount = format_length(abs(nearest), unit=scene.units)
+    amount = on_a_rule(scene.units).plain(abs(nearest))
     lies = f"lies {amount} inside" if nearest < 0.0 else f"stands {amount} away from"
     message = (
         f"{lies} the bodies of {component.name}; a port's position is the middle of its "
@@ -96,7 +96,7 @@ def _inside(port: Port, around: Surroundings, scene: Scene) -> Iterator[Doubt]:
         body = around.things[place]
         depth = -_distance(body.solid, port)
         if body.owner not in ("", port.component) and depth > OVERLAP_DOUBT:
-            amount = format_length(depth, unit=scene.units)
+            amount = on_a_rule(scene.units).plain(depth)
             message = f"lies {amount} inside {body.name}; measure both again"
             yield Doubt(kind="inside a body", where=port.name, message=message)
 
@@ -122,7 +122,7 @@ def _trouble(
 def _built_in(port: Port, scene: Scene) -> Doubt:
     fitting = port.fittings[0]
     height, depth, diameter, beyond = (
-        format_length(length, unit=scene.units)
+        on_a_rule(scene.units).plain(length)
         for length in (
             fitting.height,
             fitting.depth,
@@ -140,7 +140,7 @@ def _built_in(port: Port, scene: Scene) -> Doubt:
 
 def _fitting_in_the_way(port: Port, fitting: Fitting, hit: _Hit, scene: Scene) -> Doubt:
     height, diameter, depth = (
-        format_length(length, unit=scene.units)
+        on_a_rule(scene.units).plain(length)
         for length in (fitting.height, fitting.diameter, hit.depth)
     )
     message = (
@@ -180,7 +180,7 @@ def _straight_blocked(
     if hit is None:
         return None
     straight, gap, lacking = (
-        format_length(length, unit=scene.units)
+        on_a_rule(scene.units).plain(length)
         for length in (beyond, clearance, hit.depth)
     )
     return (
@@ -209,7 +209,7 @@ def _no_room_to_bend(port: Port, fitting: Fitting, scene: Scene) -> str | None:
     if room >= before + radius + wide - TOUCH:
         return None
     there, needed, first, bend, rest = (
-        format_length(length, unit=scene.units)
+        on_a_rule(scene.units).plain(length)
         for length in (room, before + radius + wide, before, radius, wide)
     )
     return (
@@ -237,7 +237,7 @@ def _fittings_in_each_other(scene: Scene) -> Iterator[Doubt]:
         for other in preferred.near(preferred.bounds[place], after=place):
             depth = _least_depth(first, ports[other])
             if depth > OVERLAP_DOUBT:
-                amount = format_length(depth, unit=scene.units)
+                amount = on_a_rule(scene.units).plain(depth)
                 message = (
                     f"their fittings overlap by {amount}; use narrower fittings or "
                     "another port"

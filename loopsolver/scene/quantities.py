@@ -15,6 +15,7 @@ from typing import Any, Final, NoReturn, TypeVar
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from loopsolver.lengths import Lengths, as_written, lengths_for
 from loopsolver.scene import limits
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.units import WANTED_LENGTH, LengthError, LengthUnit, length_mm
@@ -42,6 +43,11 @@ class Reading:
 
     unit: LengthUnit | None
     outer_diameter: float | None = None
+
+    @property
+    def lengths(self) -> Lengths:
+        """How messages word the file's lengths."""
+        return lengths_for(self.unit or "mm")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,7 +147,8 @@ class Length(Kind):
         of_unknown_unit = reading.unit is None and not isinstance(value, str)
         inside = of_unknown_unit or self.least <= number <= self.most
         if not (inside and self._has_right_sign(number)):
-            refuse([Finding(found=_with_mm(value, number), wanted=self._range())])
+            told = _as_found(value, number, reading)
+            refuse([Finding(found=told, wanted=self._range(reading.lengths))])
         return number
 
     def json(self) -> JsonSchema:
@@ -151,8 +158,9 @@ class Length(Kind):
     def _has_right_sign(self, number: float) -> bool:
         return number >= 0.0 or self.least < 0.0
 
-    def _range(self) -> str:
-        return f"a length from {self.least:g} mm to {self.most:g} mm"
+    def _range(self, lengths: Lengths) -> str:
+        least, most = lengths.exact(self.least), lengths.exact(self.most)
+        return f"a length from {least} to {most}"
 
 
 @dataclass(frozen=True)
@@ -162,12 +170,12 @@ class PositiveLength(Length):
     def _has_right_sign(self, number: float) -> bool:
         return number > 0.0
 
-    def _range(self) -> str:
-        return f"a length above 0 and at most {self.most:g} mm"
+    def _range(self, lengths: Lengths) -> str:
+        return f"a length above 0 and at most {lengths.exact(self.most)}"
 
 
 @dataclass(frozen=True)
-class Readings(Kind):
+class MeasuredLength(Kind):
     """A length, or a list of repeated readings of it."""
 
     length: Length
@@ -209,15 +217,23 @@ def _bend_radius(value: Any, reading: Reading) -> float:
     outer = reading.outer_diameter
     if outer is not None and radius <= outer / 2.0:
         wanted = (
-            f"a bend radius above half the outer diameter, {outer / 2.0:g} mm, or the "
-            "inside of the bend has no length"
+            "a bend radius above half the outer diameter, "
+            f"{reading.lengths.exact(outer / 2.0)}, or the inside of the bend has no "
+            "length"
         )
-        refuse([Finding(found=_with_mm(value, radius), wanted=wanted)])
+        refuse([Finding(found=_as_found(value, radius, reading), wanted=wanted)])
     return radius
 
 
-def _with_mm(value: Any, number: float) -> str:
-    """Return a length as it is written, and in millimetres."""
+def _as_found(value: Any, number: float, reading: Reading) -> str:
+    """Return a length as it is written, and in millimetres; a text in inches as well.
+
+    A text has a unit of its own; in a file in inches that may be millimetres.
+    """
+    if reading.unit == "in":
+        if isinstance(value, str):
+            return f"{shown(value)} ({as_written(number, 'in')}, {number:g} mm)"
+        return f"{shown(value)} in ({number:g} mm)"
     if isinstance(value, int | float) and float(value) == number:
         return f"{shown(value)} mm"
     return f"{shown(value)} ({number:g} mm)"

@@ -11,8 +11,9 @@ from typing import Any, Final, Literal
 
 from loopsolver.letters import is_visible
 from loopsolver.scene import limits
-from loopsolver.scene.findings import Finding, listed, nearest_name, shown
+from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.lines import KeyPath
+from loopsolver.words import in_commas
 
 End = Literal["from", "to"]
 """The key of a run's end."""
@@ -98,7 +99,7 @@ def _fitting_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
                     yield Finding(
                         path=(*path, *where),
                         found=shown(fitting),
-                        wanted=f"one of the fittings there are: {listed(known)}"
+                        wanted=f"one of the fittings there are: {in_commas(known)}"
                         if known
                         else "no fitting here, or a [fittings.NAME] table: there is "
                         "none in this scene",
@@ -155,7 +156,7 @@ def _port_finding(
         wanted = _wanted_of_component(name, ports[name], end)
         return Finding(path=path, found=shown(name), wanted=wanted)
     wanted = (
-        f"one of the ports there are: {listed(known)}"
+        f"one of the ports there are: {in_commas(known)}"
         if known
         else ("a port, but there is none: add a [components.NAME.ports.NAME] table")
     )
@@ -169,7 +170,7 @@ def _wanted_of_component(name: str, ports: Mapping[str, str], end: End) -> str:
     against, does = _AGAINST[end], "leaves" if end == "from" else "enters"
     return (
         f'a component with a port that the coolant {does} by: flow = "{against}" at '
-        f"{listed(ports)}"
+        f"{in_commas(ports)}"
     )
 
 

@@ -20,7 +20,7 @@ from loopsolver.scene.choices import (
     Number,
     OneOf,
     PartsInOrder,
-    Text,
+    PlainText,
     WholeNumber,
 )
 from loopsolver.scene.findings import Finding, shown
@@ -28,9 +28,9 @@ from loopsolver.scene.quantities import (
     BendRadii,
     Length,
     Measured,
+    MeasuredLength,
     PositiveLength,
     Reading,
-    Readings,
 )
 from loopsolver.scene.shapes import (
     THREE,
@@ -44,9 +44,9 @@ from loopsolver.scene.tables import Table
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
-_FITTING_SIZE = Readings(PositiveLength(most=limits.FITTING_MOST))
-_CASE_SIDE = Readings(Length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
-_TUBE_DIAMETER = Readings(PositiveLength(most=limits.TUBE_MOST))
+_FITTING_SIZE = MeasuredLength(PositiveLength(most=limits.FITTING_MOST))
+_CASE_SIDE = MeasuredLength(Length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
+_TUBE_DIAMETER = MeasuredLength(PositiveLength(most=limits.TUBE_MOST))
 
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
 Angles = Annotated[tuple[float, ...] | Literal["any"], BendAngleList()]
@@ -131,20 +131,20 @@ class TubeTable(Table):
 
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
-        del reading
+        exact = reading.lengths.exact
         outer, inner = self.outer_diameter.mean, self.inner_diameter.mean
         if inner >= outer:
             yield Finding(
                 path=("inner_diameter",),
-                found=f"{inner:g} mm",
-                wanted=f"less than the outer diameter, {outer:g} mm",
+                found=exact(inner),
+                wanted=f"less than the outer diameter, {exact(outer)}",
             )
         if self.stock_length <= 2.0 * self.trim:
             yield Finding(
                 path=("stock_length",),
-                found=f"{self.stock_length:g} mm",
+                found=exact(self.stock_length),
                 wanted="more than the trim allowance at both ends together, "
-                f"{2.0 * self.trim:g} mm",
+                f"{exact(2.0 * self.trim)}",
             )
 
 
@@ -178,15 +178,15 @@ class FittingTable(Table):
     height: Annotated[Measured, _FITTING_SIZE] = Field(
         description="the fitting's height, from the port's face to the mouth"
     )
-    depth: Annotated[Measured, Readings(Length(most=limits.FITTING_MOST))] = Field(
-        description="how far the tube goes in, from the mouth to the seat"
+    depth: Annotated[Measured, MeasuredLength(Length(most=limits.FITTING_MOST))] = (
+        Field(description="how far the tube goes in, from the mouth to the seat")
     )
     diameter: Annotated[Measured, _FITTING_SIZE] = Field(
         description="the diameter of the fitting's body"
     )
-    straight_beyond: Annotated[Measured, Readings(Length(most=limits.FITTING_MOST))] = (
-        Field(description="how far outside the mouth the tube stays straight")
-    )
+    straight_beyond: Annotated[
+        Measured, MeasuredLength(Length(most=limits.FITTING_MOST))
+    ] = Field(description="how far outside the mouth the tube stays straight")
     turn: Annotated[float, Number(what="degrees", least=0.0, most=150.0)] = Field(
         default=0.0, description="degrees between the port's direction and the outlet"
     )
@@ -206,27 +206,29 @@ class FittingTable(Table):
         if self.turn == 0.0 and self.reach is not None:
             yield Finding(
                 path=("reach",),
-                found=f"{self.reach.mean:g} mm",
+                found=reading.lengths.exact(self.reach.mean),
                 wanted="turn = 90 (or what it is) beside it: only an elbow has a reach",
             )
-        yield from self._depth_faults()
+        yield from self._depth_faults(reading)
         outer = reading.outer_diameter
         if outer is not None and self.diameter.mean < outer:
             yield Finding(
                 path=("diameter",),
-                found=f"{self.diameter.mean:g} mm",
-                wanted=f"at least the tube's outer diameter, {outer:g} mm",
+                found=reading.lengths.exact(self.diameter.mean),
+                wanted="at least the tube's outer diameter, "
+                f"{reading.lengths.exact(outer)}",
             )
 
-    def _depth_faults(self) -> Iterator[Finding]:
+    def _depth_faults(self, reading: Reading) -> Iterator[Finding]:
         """Return the fault of a tube that would go in deeper than the fitting is."""
         room = self.reach if self.turn > 0.0 else self.height
         called = "reach" if self.turn > 0.0 else "height"
+        exact = reading.lengths.exact
         if room is not None and self.depth.mean > room.mean:
             yield Finding(
                 path=("depth",),
-                found=f"{self.depth.mean:g} mm",
-                wanted=f"at most the {called}, {room.mean:g} mm, or the tube's end "
+                found=exact(self.depth.mean),
+                wanted=f"at most the {called}, {exact(room.mean)}, or the tube's end "
                 "would stand inside the component",
             )
 
@@ -314,7 +316,7 @@ class SceneFile(Table):
     format: Annotated[int, FormatNumber()] = Field(
         description="format = 1 at the top of the file"
     )
-    title: Annotated[str, Text(most=limits.TITLE_MOST)] | None = Field(
+    title: Annotated[str, PlainText(most=limits.TITLE_MOST)] | None = Field(
         default=None, description="the scene's title; default: the file's name"
     )
     units: Annotated[LengthUnit, OneOf(words=("mm", "cm", "in"))] = Field(

@@ -9,21 +9,21 @@ from pydantic import Field
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.scene import limits
-from loopsolver.scene.choices import Direction, Number, Text
+from loopsolver.scene.choices import Direction, Number, PlainText
 from loopsolver.scene.findings import Finding, shown
-from loopsolver.scene.quantities import Length, Measured, PositiveLength, Readings
+from loopsolver.scene.quantities import Length, Measured, MeasuredLength, PositiveLength
 from loopsolver.scene.tables import Table
 
 THREE = Field(min_length=3, max_length=3)
-_SIZE = Readings(PositiveLength(most=limits.BODY_MOST))
-_COORDINATE = Readings(Length(least=-limits.COORDINATE, most=limits.COORDINATE))
+_SIZE = MeasuredLength(PositiveLength(most=limits.BODY_MOST))
+_COORDINATE = MeasuredLength(Length(least=-limits.COORDINATE, most=limits.COORDINATE))
 
 Position = Annotated[list[Annotated[Measured, _COORDINATE]], THREE]
 BoxSize = Annotated[list[Annotated[Measured, _SIZE]], THREE]
 Rotation = Annotated[
     list[Annotated[float, Number(what="degrees", least=-360.0, most=360.0)]], THREE
 ]
-Name = Annotated[str, Text(most=limits.NAME_MOST)]
+Name = Annotated[str, PlainText(most=limits.NAME_MOST)]
 
 
 class CylinderTable(Table):

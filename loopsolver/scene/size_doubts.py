@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from loopsolver.lengths import as_written
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import Fitting, Scene, built_in_fitting
 from loopsolver.units import MM_PER, LengthUnit
@@ -129,7 +130,7 @@ def _about_tube(written: _Slip, slip: _Slip, unit: LengthUnit) -> Doubt:
     """Return the doubt about a tube that most sizes do not go with."""
     outer = written.outer
     odd = [
-        f"{size.where} ({_text(size.length, unit)}, {_times(size.length / outer)})"
+        f"{size.where} ({as_written(size.length, unit)}, {_times(size.length / outer)})"
         for size in written.odd
     ]
     if len(odd) > _MOST_NAMED:
@@ -138,7 +139,7 @@ def _about_tube(written: _Slip, slip: _Slip, unit: LengthUnit) -> Doubt:
     alike = slip.sizes != written.sizes
     too = ", and likewise in fittings and bend radii" if alike else ""
     message = (
-        f"{_text(outer, unit)} outside does not go with {named}; "
+        f"{as_written(outer, unit)} outside does not go with {named}; "
         f"{_guess(outer, slip.factor, unit)}{too}"
     )
     return Doubt(kind="sizes", where="tube.outer_diameter", message=message)
@@ -169,8 +170,8 @@ def _about(sizes: Sequence[_Size], outer: float, unit: LengthUnit) -> Doubt:
         else _guess(size.length, best.factor, unit)
     )
     message = (
-        f"{size.of}{_text(size.length, unit)} is {_times(ratio)} the tube's outer "
-        f"diameter of {_text(outer, unit)}, where {usual} times is usual; {cure}"
+        f"{size.of}{as_written(size.length, unit)} is {_times(ratio)} the tube's outer "
+        f"diameter of {as_written(outer, unit)}, where {usual} times is usual; {cure}"
     )
     return Doubt(kind="sizes", where=size.where, message=message)
 
@@ -184,7 +185,7 @@ def _factors(unit: LengthUnit) -> tuple[float, ...]:
 def _guess(length: float, factor: float, unit: LengthUnit) -> str:
     """Return what was probably meant: the same number in another unit, or a decimal."""
     number = length / MM_PER[unit]
-    meant = _text(length * factor, unit)
+    meant = as_written(length * factor, unit)
     for name, per in MM_PER.items():
         if name != unit and math.isclose(per / MM_PER[unit], factor):
             right = f"{number:.5g} {name}"
@@ -192,11 +193,6 @@ def _guess(length: float, factor: float, unit: LengthUnit) -> str:
     word = {10.0: "ten times", 0.1: "a tenth of"}.get(factor)
     by = word or ("25.4 times" if factor > 1.0 else "a 25.4th part of")
     return f"{by} it, {meant}, would be usual: look at its unit and decimal point"
-
-
-def _text(length: float, unit: LengthUnit) -> str:
-    """Return a length as it may have been written, with the scene's unit."""
-    return f"{length / MM_PER[unit]:.5g} {unit}"
 
 
 def _times(ratio: float) -> str:

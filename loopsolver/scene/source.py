@@ -11,8 +11,8 @@ from typing import Any, Final
 
 from loopsolver.errors import Fault, SceneError
 from loopsolver.scene import limits
-from loopsolver.scene.findings import listed
 from loopsolver.units import bare_lengths
+from loopsolver.words import in_commas
 
 _WANTED_FILE: Final = "a scene file: TOML text in UTF-8"
 
@@ -170,8 +170,8 @@ def _bare_length_fault(text: str, line: int, column: int, *, file: str) -> Fault
         return None
     texts, quoted = [one.text for one in lengths], [one.quoted for one in lengths]
     kind = "a length with its unit" if len(texts) == 1 else "lengths with their units"
-    found = f"{listed(texts)}: {kind} but without quotes"
-    wanted = f"{listed(quoted)}, or a plain number in the scene's unit"
+    found = f"{in_commas(texts)}: {kind} but without quotes"
+    wanted = f"{in_commas(quoted)}, or a plain number in the scene's unit"
     return Fault(file=file, line=line, key_path="", found=found, wanted=wanted)
 
 

@@ -16,8 +16,9 @@ from pydantic import (
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from loopsolver.scene.findings import Finding, listed, nearest_name, shown
+from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.quantities import FINDINGS, Reading, found, reading_of, refuse
+from loopsolver.words import in_commas
 
 
 class Table(BaseModel):
@@ -56,7 +57,7 @@ class Table(BaseModel):
     ) -> Table:
         """Return the table; raise all that is wrong in it as one error."""
         if not isinstance(data, dict):
-            needed = listed(
+            needed = in_commas(
                 key for key, field in cls.by_key().items() if _needed(field)
             )
             found(data, f"a table {cls.written}{needed and f' with {needed}'}")
@@ -100,7 +101,7 @@ def _unknown(table: type[Table], data: dict[str, Any]) -> Iterator[Finding]:
         yield Finding(
             path=(key,),
             found=f"a key that {table.written} does not know",
-            wanted=f"one of {listed(known)}{belongs}",
+            wanted=f"one of {in_commas(known)}{belongs}",
             nearest=nearest_name(key, known),
         )
 

@@ -72,13 +72,12 @@ def _short_straights(
 
 
 def _wrong_angles(
-    angles: Sequence[float], allowed: tuple[float, ...], slack_deg: float
+    angles: Sequence[float], allowed_deg: tuple[float, ...], slack_deg: float
 ) -> list[str]:
     """Return a sentence for every bend whose angle is not among those allowed."""
-    found = [math.degrees(angle) for angle in angles]
-    list_of = ", ".join(f"{angle:g}" for angle in sorted(allowed)) or "none"
+    list_of = ", ".join(f"{one_deg:g}" for one_deg in sorted(allowed_deg)) or "none"
     return [
-        f"bend {number} is of {angle:.6f} degrees; allowed: {list_of} degrees"
-        for number, angle in enumerate(found, start=1)
-        if not any(abs(angle - other) <= slack_deg for other in allowed)
+        f"bend {number} is of {angle_deg:.6f} degrees; allowed: {list_of} degrees"
+        for number, angle_deg in enumerate(map(math.degrees, angles), start=1)
+        if not any(abs(angle_deg - one_deg) <= slack_deg for one_deg in allowed_deg)
     ]

@@ -60,21 +60,21 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Drawing:
+class StyledMesh:
     """A mesh [mm, case frame] and its look."""
 
     mesh: pv.PolyData
     look: Look
 
 
-def joined(drawings: Iterable[Drawing]) -> tuple[Drawing, ...]:
+def joined(drawings: Iterable[StyledMesh]) -> tuple[StyledMesh, ...]:
     """Return drawings with those of one look joined into one: fewer are drawn faster."""
     by_look: dict[Look, list[pv.PolyData]] = {}
     for drawing in drawings:
         if drawing.mesh.n_points:
             by_look.setdefault(drawing.look, []).append(drawing.mesh)
     return tuple(
-        Drawing(mesh=merged(meshes), look=look) for look, meshes in by_look.items()
+        StyledMesh(mesh=merged(meshes), look=look) for look, meshes in by_look.items()
     )
 
 
@@ -86,9 +86,9 @@ def _case_box(scene: Scene) -> Box:
     return Box(frame=Frame(origin=centre), size=scene.case_inner)
 
 
-def case_outline(scene: Scene) -> Drawing:
+def case_outline(scene: Scene) -> StyledMesh:
     """Return the twelve edges of the case's inside."""
-    return Drawing(
+    return StyledMesh(
         mesh=solid_edges(_case_box(scene)),
         look=Look(kind="lines", colour=palette.CASE, line_width=1.6),
     )
@@ -100,7 +100,7 @@ def floor_axis(up: Point) -> tuple[int, int]:
     return axis, 1 if up[axis] > 0 else -1
 
 
-def floor(scene: Scene) -> tuple[Drawing, Drawing]:
+def floor(scene: Scene) -> tuple[StyledMesh, StyledMesh]:
     """Return the lowest wall of the case as a face, and the lines drawn on it."""
     axis, sign = floor_axis(scene.up)
     first, second = (axis + 1) % 3, (axis + 2) % 3
@@ -122,16 +122,16 @@ def floor(scene: Scene) -> tuple[Drawing, Drawing]:
     ends = [place(columns, 0 * columns + depth), place(0 * rows + width, rows)]
     lines = separate_lines(np.vstack(starts), np.vstack(ends))
     return (
-        Drawing(mesh=face, look=Look(colour=palette.FLOOR, opacity=0.55)),
-        Drawing(mesh=lines, look=Look(kind="lines", colour=palette.FLOOR_GRID)),
+        StyledMesh(mesh=face, look=Look(colour=palette.FLOOR, opacity=0.55)),
+        StyledMesh(mesh=lines, look=Look(kind="lines", colour=palette.FLOOR_GRID)),
     )
 
 
-def datum_arrows(scene: Scene) -> Drawing:
+def datum_arrows(scene: Scene) -> StyledMesh:
     """Return three arrows from the datum corner along x, y and z."""
     length = datum_arrow_length(scene)
     arrows = [arrow((0.0, 0.0, 0.0), axis, length=length, thick=2.2) for axis in _UNITS]
-    return Drawing(mesh=merged(arrows), look=Look(colour=palette.DATUM))
+    return StyledMesh(mesh=merged(arrows), look=Look(colour=palette.DATUM))
 
 
 def datum_points(scene: Scene) -> Array:
@@ -157,25 +157,25 @@ PORT_LOOK: Final = Look(colour=palette.PORT, shine=0.1)
 # --- ports, fittings, what is wanted ----------------------------------------------
 
 
-def port_rim(port: Port, *, tube_diameter: float) -> Drawing:
+def port_rim(port: Port, *, tube_diameter: float) -> StyledMesh:
     """Return the rim of a port, a little off the face so that a fitting can hide it."""
     rim = Cylinder(
         frame=axis_frame(offset(port.position, port.direction, 1.0), port.direction),
         diameter=tube_diameter * 1.25,
         height=1.2,
     )
-    return Drawing(mesh=solid_surface(rim), look=PORT_LOOK)
+    return StyledMesh(mesh=solid_surface(rim), look=PORT_LOOK)
 
 
-def port_arrow(direction: Point, start: Point, *, tube_diameter: float) -> Drawing:
+def port_arrow(direction: Point, start: Point, *, tube_diameter: float) -> StyledMesh:
     """Return the arrow of a port, out of it from a place on its axis [mm]."""
     mesh = arrow(
         start, direction, length=tube_diameter * 2.2, thick=tube_diameter * 0.36
     )
-    return Drawing(mesh=mesh, look=PORT_LOOK)
+    return StyledMesh(mesh=mesh, look=PORT_LOOK)
 
 
-def fitting_drawings(end: RunEnd) -> tuple[Drawing, ...]:
+def fitting_drawings(end: RunEnd) -> tuple[StyledMesh, ...]:
     """Return the fitting of a run's end as cylinders, with a lip round its mouth."""
     look = Look(colour=palette.FITTING, shine=0.35)
     meshes = [solid_surface(solid) for solid in end.fitting]
@@ -185,10 +185,10 @@ def fitting_drawings(end: RunEnd) -> tuple[Drawing, ...]:
             end.mouth, end.outlet, radius=last.diameter / 2.0 - 0.8, thick=1.6
         )
         meshes.append(lip)
-    return tuple(Drawing(mesh=mesh, look=look) for mesh in meshes)
+    return tuple(StyledMesh(mesh=mesh, look=look) for mesh in meshes)
 
 
-def wanted_line(first: Point, second: Point) -> Drawing:
+def wanted_line(first: Point, second: Point) -> StyledMesh:
     """Return a dashed line between two places that no tube joins yet."""
     start, end = np.asarray(first), np.asarray(second)
     length = float(np.linalg.norm(end - start))
@@ -196,7 +196,7 @@ def wanted_line(first: Point, second: Point) -> Drawing:
     shares = (np.arange(dashes) / dashes)[:, None]
     starts = start + shares * (end - start)
     ends = starts + (end - start) * 0.55 / dashes
-    return Drawing(
+    return StyledMesh(
         mesh=separate_lines(starts, ends),
         look=Look(kind="lines", colour=palette.WANTED, line_width=2.4),
     )
@@ -221,7 +221,7 @@ OTHER_TUBE: Final = TubeColours(
 
 def tube_drawings(
     centreline: Centreline, *, radius: float, colours: TubeColours
-) -> tuple[Drawing, ...]:
+) -> tuple[StyledMesh, ...]:
     """Return a tube at its true diameter: straights, bends, and both ends.
 
     Parameters
@@ -233,7 +233,7 @@ def tube_drawings(
 
     Returns
     -------
-    tuple of Drawing
+    tuple of StyledMesh
         The drawing of the bends is left out where there are none.
     """
     whole = pieces(centreline)
@@ -251,7 +251,7 @@ def tube_drawings(
     parts = [(straights, colours.straight), (bends, colours.bend)]
     parts.append((ends, palette.TUBE_END))
     return tuple(
-        Drawing(mesh=merged(meshes), look=Look(colour=colour, shine=0.4))
+        StyledMesh(mesh=merged(meshes), look=Look(colour=colour, shine=0.4))
         for meshes, colour in parts
         if meshes
     )

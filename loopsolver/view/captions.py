@@ -8,16 +8,16 @@ from typing import Final
 from loopsolver.geometry.vectors import Point, axis_name, dot, point
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Effect, Plan, PlannedRun
-from loopsolver.plan.bench_doubts import bench_words
+from loopsolver.report.bench import bench_words
+from loopsolver.report.lacking import NO_REASON
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
-from loopsolver.view import loop_words, palette
+from loopsolver.view import loop_lines, palette
 from loopsolver.view.figures import NearTube, bend_table_lines, candidate_lines
 from loopsolver.view.lines import (
     COLUMNS,
-    Line,
+    PanelLine,
     Section,
-    counted,
     cut,
     figure,
     paragraphs,
@@ -26,14 +26,15 @@ from loopsolver.view.lines import (
 from loopsolver.view.palette import Colour
 from loopsolver.view.selection import (
     AnyRun,
-    Layer,
-    Selection,
+    Hideable,
     Subject,
+    ViewSelection,
     runs_of,
     scene_of,
     shown_candidate,
     shown_run,
 )
+from loopsolver.words import counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,11 +67,11 @@ KEYS: Final[tuple[Key, ...]] = (
 """Every key of the window, in the order of the footer."""
 
 
-def _run_heading(subject: Subject, selection: Selection) -> Section:
+def _run_heading(subject: Subject, selection: ViewSelection) -> Section:
     runs = runs_of(subject)
     entry = runs[selection.run]
     place = f"run {selection.run + 1} of {len(runs)}"
-    lines = [Line(text=place, style="faint")]
+    lines = [PanelLine(text=place, style="faint")]
     lines += wrapped(entry.name, style="heading")
     candidate = shown_candidate(subject, selection)
     lines += wrapped(_ports_text(entry, candidate), style="faint")
@@ -87,17 +88,17 @@ def _ports_text(entry: AnyRun, candidate: Candidate | None) -> str:
 
 
 def _route_sections(
-    plan: Plan, selection: Selection, near: NearTube | None, effect: Effect | None
+    plan: Plan, selection: ViewSelection, near: NearTube | None, effect: Effect | None
 ) -> list[Section]:
     run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
     if candidate is None:
-        why = run.why or "no reason was kept"
-        lines = [Line(text="no route", style="warning"), *paragraphs(why)]
+        why = run.why or NO_REASON
+        lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
     rank = f"candidate {selection.rank} of {len(run.candidates)}"
     if selection.rank == run.chosen:
         rank += ", chosen"
-    lead = [Line(text=rank)]
+    lead = [PanelLine(text=rank)]
     if run.chosen is None:
         told = f"left out: {run.why}" if run.why else "left out, none is chosen"
         lead += paragraphs(told, style="warning")
@@ -112,12 +113,12 @@ def _route_sections(
     )
     hard = bench_words(plan.scene, run, candidate, text=lengths.text)
     doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
-    others = () if effect is None else loop_words.effect_lines(effect)
+    others = () if effect is None else loop_lines.effect_lines(effect)
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
     return [
-        Section(lines=(*lead, Line(text=""), *figures, *others, *doubts)),
+        Section(lines=(*lead, PanelLine(text=""), *figures, *others, *doubts)),
         Section(lines=table),
     ]
 
@@ -130,21 +131,21 @@ def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
     return plan.scene.tube.bend_radii
 
 
-def _run_row(entry: AnyRun, *, is_shown: bool, lengths: Lengths) -> Line:
+def _run_row(entry: AnyRun, *, is_shown: bool, lengths: Lengths) -> PanelLine:
     mark = "▸" if is_shown else " "
     if isinstance(entry, RunRequest):
-        return Line(text=f"{mark} {cut(entry.name, COLUMNS - 2)}")
+        return PanelLine(text=f"{mark} {cut(entry.name, COLUMNS - 2)}")
     name = f"{cut(entry.name, 20):<20}"
     chosen = entry.chosen_candidate
     if chosen is None:
         words = "left out" if entry.candidates else "no route"
-        return Line(text=f"{mark} {name} {words:>19}", style="warning")
+        return PanelLine(text=f"{mark} {name} {words:>19}", style="warning")
     bends = counted(chosen.bends, "bend")
-    length = f"{lengths.number(chosen.length)} {lengths.unit}"
-    return Line(text=f"{mark} {name}{bends:>9}{length:>11}")
+    length = lengths.plain(chosen.length)
+    return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
 
 
-def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
+def run_list(subject: Subject, selection: ViewSelection, *, most: int) -> Section:
     """Return the list of runs, at most so many, those round the one shown."""
     runs, lengths = runs_of(subject), lengths_for(scene_of(subject).units)
     first = max(0, min(selection.run - most // 2, len(runs) - most))
@@ -154,7 +155,7 @@ def run_list(subject: Subject, selection: Selection, *, most: int) -> Section:
         if first <= place < first + most
     ]
     head = "runs" if len(runs) <= most else f"runs {first + 1} to {first + len(rows)}"
-    return Section(lines=(Line(text=head, style="faint"), *rows), yields=2)
+    return Section(lines=(PanelLine(text=head, style="faint"), *rows), yields=2)
 
 
 _SEEN_FROM: Final = {
@@ -184,14 +185,14 @@ def _scene_section(scene: Scene) -> Section:
     return Section(lines=tuple(lines), yields=3)
 
 
-def _axes_figure(scene: Scene) -> list[Line]:
+def _axes_figure(scene: Scene) -> list[PanelLine]:
     if scene.axes_taken is None:
         return figure("up", ", ".join(f"{part:.2f}" for part in scene.up))
     unsaid = "" if scene.axes else " (none stated)"
     return figure("axes", f"{', '.join(scene.axis_names)}{unsaid}")
 
 
-def legend(subject: Subject, selection: Selection) -> Section:
+def legend(subject: Subject, selection: ViewSelection) -> Section:
     """Return what the colours of this picture mean: only of those that are in it."""
     entries: list[tuple[str, Colour]] = []
     if shown_candidate(subject, selection) is not None:
@@ -206,13 +207,13 @@ def legend(subject: Subject, selection: Selection) -> Section:
     entries.append(("port", palette.PORT))
     if scene_of(subject).keep_outs and "keep-outs" not in selection.hidden:
         entries.append(("keep-out", palette.KEEP_OUT))
-    lines = (Line(text=text, swatch=colour) for text, colour in entries)
+    lines = (PanelLine(text=text, swatch=colour) for text, colour in entries)
     return Section(lines=tuple(lines), yields=4)
 
 
 def sections(
     subject: Subject,
-    selection: Selection,
+    selection: ViewSelection,
     *,
     near: NearTube | None,
     effect: Effect | None = None,
@@ -222,7 +223,7 @@ def sections(
     Parameters
     ----------
     subject : Scene or Plan
-    selection : Selection
+    selection : ViewSelection
     near : NearTube or None
         The chosen tube of another run that is nearest to the one shown.
     effect : Effect or None
@@ -236,15 +237,15 @@ def sections(
     if runs_of(subject):
         result.append(_run_heading(subject, selection))
     else:
-        result.append(Section(lines=(Line(text="no runs are asked for"),)))
+        result.append(Section(lines=(PanelLine(text="no runs are asked for"),)))
     if isinstance(subject, Scene):
-        result.append(Section(lines=(Line(text="not routed yet"),)))
+        result.append(Section(lines=(PanelLine(text="not routed yet"),)))
     elif subject.runs:
         result += _route_sections(subject, selection, near, effect)
     if runs_of(subject):
         result.append(run_list(subject, selection, most=10))
     if isinstance(subject, Plan) and len(subject.runs) > 1:
-        result.append(loop_words.loop_section(subject))
+        result.append(loop_lines.loop_section(subject))
     result += [_scene_section(scene), legend(subject, selection)]
     return tuple(result)
 
@@ -277,11 +278,11 @@ _MOUSE: Final = (
 
 def key_help() -> tuple[Section, ...]:
     """Return the list of keys and of what the mouse does, in place of the figures."""
-    keys = [Line(text=f"{key.shown:>6}   {key.does}") for key in KEYS]
-    mouse = [Line(text=f"{name:>6}   {does}") for name, does in _MOUSE]
+    keys = [PanelLine(text=f"{key.shown:>6}   {key.does}") for key in KEYS]
+    mouse = [PanelLine(text=f"{name:>6}   {does}") for name, does in _MOUSE]
     return (
-        Section(lines=(Line(text="keys", style="heading"), *keys)),
-        Section(lines=(Line(text="mouse", style="heading"), *mouse)),
+        Section(lines=(PanelLine(text="keys", style="heading"), *keys)),
+        Section(lines=(PanelLine(text="mouse", style="heading"), *mouse)),
     )
 
 
@@ -294,7 +295,7 @@ def view_text(scene: Scene, towards_eye: Point) -> str:
     return f"seen from {whence}{f' ({axis})' if axis else ''}"
 
 
-def picture_name(subject: Subject, selection: Selection) -> str:
+def picture_name(subject: Subject, selection: ViewSelection) -> str:
     """Return the file name that suits what is shown, without its ending."""
     scene, runs = scene_of(subject), runs_of(subject)
     parts = [scene.file_name.rsplit("/", 1)[-1].removesuffix(".toml") or "scene"]
@@ -308,6 +309,6 @@ def picture_name(subject: Subject, selection: Selection) -> str:
     return "-".join(words.split())
 
 
-def hidden_text(layer: Layer, selection: Selection) -> str:
+def hidden_text(layer: Hideable, selection: ViewSelection) -> str:
     """Return what a key has just done to a layer."""
     return f"{layer} hidden" if layer in selection.hidden else f"{layer} shown"

@@ -16,14 +16,14 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Component, Scene
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
-from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Drawing, Look
+from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Look, StyledMesh
 from loopsolver.view.ends import Ends, run_ends, used_ports
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelKind
 from loopsolver.view.selection import (
     AnyRun,
-    Selection,
     Subject,
+    ViewSelection,
     runs_of,
     scene_of,
     shown_candidate,
@@ -46,7 +46,7 @@ class Name:
     at: Point
 
 
-def surroundings(subject: Subject) -> tuple[Drawing, ...]:
+def surroundings(subject: Subject) -> tuple[StyledMesh, ...]:
     """Return what is always there: floor, case, datum arrows, and the ports.
 
     The arrows of ports that a run may use are not among them: see `arrows`.
@@ -65,7 +65,7 @@ def surroundings(subject: Subject) -> tuple[Drawing, ...]:
     return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
 
 
-def arrows(ends: Ends, *, tube_diameter: float) -> tuple[Drawing, ...]:
+def arrows(ends: Ends, *, tube_diameter: float) -> tuple[StyledMesh, ...]:
     """Return the arrows of a run's ends, from the mouths of their fittings.
 
     A tube would go where they are, so they are for runs without one.
@@ -77,7 +77,7 @@ def arrows(ends: Ends, *, tube_diameter: float) -> tuple[Drawing, ...]:
     )
 
 
-def bodies(scene: Scene) -> tuple[Drawing, ...]:
+def bodies(scene: Scene) -> tuple[StyledMesh, ...]:
     """Return all bodies: translucent faces and firm edges, a colour a component."""
     drawings = []
     for place, part in enumerate(scene.components):
@@ -89,31 +89,31 @@ def bodies(scene: Scene) -> tuple[Drawing, ...]:
 
 def _see_through(
     solid: Solid, *, colour: palette.Colour, opacity: float
-) -> list[Drawing]:
+) -> list[StyledMesh]:
     edge = palette.darker(colour, by=0.4)
     return [
-        Drawing(
+        StyledMesh(
             mesh=surfaces.solid_surface(solid),
             look=Look(colour=colour, opacity=opacity),
         ),
-        Drawing(
+        StyledMesh(
             mesh=surfaces.solid_edges(solid),
             look=Look(kind="lines", colour=edge, line_width=1.2, opacity=0.8),
         ),
     ]
 
 
-def keep_outs(scene: Scene) -> tuple[Drawing, ...]:
+def keep_outs(scene: Scene) -> tuple[StyledMesh, ...]:
     """Return the keep-outs, hatched."""
     drawings = []
     for body in scene.keep_outs:
         drawings += _see_through(body.solid, colour=palette.KEEP_OUT, opacity=0.04)
         lines = Look(kind="lines", colour=palette.KEEP_OUT, opacity=0.35)
-        drawings.append(Drawing(mesh=surfaces.hatch(body.solid), look=lines))
+        drawings.append(StyledMesh(mesh=surfaces.hatch(body.solid), look=lines))
     return actors.joined(drawings)
 
 
-def fittings(ends: Ends) -> tuple[Drawing, ...]:
+def fittings(ends: Ends) -> tuple[StyledMesh, ...]:
     """Return the fittings of a run, as far as they are settled."""
     return actors.joined(
         drawing
@@ -123,7 +123,7 @@ def fittings(ends: Ends) -> tuple[Drawing, ...]:
     )
 
 
-def shown_tube(candidate: Candidate, *, radius: float) -> tuple[Drawing, ...]:
+def shown_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]:
     """Return the tube that is looked at, and a ring where its least gap is."""
     line, gap = candidate.centreline, candidate.gap
     tube = actors.tube_drawings(line, radius=radius, colours=SHOWN_TUBE)
@@ -132,16 +132,16 @@ def shown_tube(candidate: Candidate, *, radius: float) -> tuple[Drawing, ...]:
     first = min(max(nearest, 1), len(points) - 1)
     along = point(points[first] - points[first - 1])
     ring = surfaces.wire_ring(gap.at, along, radius=radius + 0.6, thick=2.4)
-    return (*tube, Drawing(mesh=ring, look=Look(colour=palette.LEAST_GAP)))
+    return (*tube, StyledMesh(mesh=ring, look=Look(colour=palette.LEAST_GAP)))
 
 
-def other_tube(candidate: Candidate, *, radius: float) -> tuple[Drawing, ...]:
+def other_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]:
     """Return the tube of another run, in pale colours."""
     line = candidate.centreline
     return actors.tube_drawings(line, radius=radius, colours=OTHER_TUBE)
 
 
-def wanted(ends: Ends) -> tuple[Drawing, ...]:
+def wanted(ends: Ends) -> tuple[StyledMesh, ...]:
     """Return dashed lines between the ends of a run that has no tube."""
     starts, goals = ends
     return actors.joined(
@@ -149,7 +149,7 @@ def wanted(ends: Ends) -> tuple[Drawing, ...]:
     )
 
 
-def nearest_tube(plan: Plan, selection: Selection) -> NearTube | None:
+def nearest_tube(plan: Plan, selection: ViewSelection) -> NearTube | None:
     """Return which other run's chosen tube is nearest to the tube on show, and how near."""
     if selection.rank is None:
         return None
@@ -170,7 +170,7 @@ def nearest_tube(plan: Plan, selection: Selection) -> NearTube | None:
     return min(gaps, key=lambda near: near.gap, default=None)
 
 
-def tube_points(subject: Subject, selection: Selection) -> Array:
+def tube_points(subject: Subject, selection: ViewSelection) -> Array:
     """Return points along the tube on show, or along the straight lines in its stead."""
     runs = runs_of(subject)
     if not runs:
@@ -189,7 +189,7 @@ def _run_points(scene: Scene, run: AnyRun, rank: int | None) -> Array:
     return np.asarray(first + shares * (last - first), dtype=np.float64)
 
 
-def other_points(subject: Subject, selection: Selection) -> Array:
+def other_points(subject: Subject, selection: ViewSelection) -> Array:
     """Return points along the tubes of the other runs, more sparsely (n, 3) [mm]."""
     lines = [np.empty((0, 3))]
     if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
@@ -199,7 +199,7 @@ def other_points(subject: Subject, selection: Selection) -> Array:
     return np.vstack(lines)
 
 
-def lines_to_see(subject: Subject, selection: Selection) -> list[Array]:
+def lines_to_see(subject: Subject, selection: ViewSelection) -> list[Array]:
     """Return points along every tube; that of the run on show twice, it counts double."""
     lines = []
     for run in runs_of(subject):
@@ -228,7 +228,7 @@ def outer_points(subject: Subject) -> Array:
     return np.vstack([piece for piece in points if len(piece)])
 
 
-def names(subject: Subject, selection: Selection) -> tuple[Name, ...]:
+def names(subject: Subject, selection: ViewSelection) -> tuple[Name, ...]:
     """Return the labels that are wanted, the most needed first."""
     scene, runs = scene_of(subject), runs_of(subject)
     wanted_names: list[Name] = []
@@ -254,7 +254,7 @@ def names(subject: Subject, selection: Selection) -> tuple[Name, ...]:
     return tuple(wanted_names)
 
 
-def _tube_names(plan: Plan, selection: Selection) -> list[Name]:
+def _tube_names(plan: Plan, selection: ViewSelection) -> list[Name]:
     result = []
     for place, run in enumerate(plan.runs):
         chosen = run.chosen_candidate

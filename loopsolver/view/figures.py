@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from loopsolver.clearance.gap import is_clear
-from loopsolver.lengths import Lengths
+from loopsolver.lengths import Lengths, fixed
+from loopsolver.report.nearness import within_or_into
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.bend_table import BendTable
-from loopsolver.view.lines import Line, counted, figure, wrapped
+from loopsolver.view.lines import PanelLine, figure, wrapped
+from loopsolver.words import counted, listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +27,7 @@ class NearTube:
 
 def bend_table_lines(
     table: BendTable, *, lengths: Lengths, departures_deg: Sequence[float] = ()
-) -> tuple[Line, ...]:
+) -> tuple[PanelLine, ...]:
     """Return the bend table in columns: one row a bend, then the closing straight.
 
     Parameters
@@ -42,8 +44,8 @@ def bend_table_lines(
     rows = [
         [
             lengths.number(bend.straight),
-            _plain(bend.rotation_deg),
-            _plain(bend.angle_deg),
+            fixed(bend.rotation_deg, 1),
+            fixed(bend.angle_deg, 1),
         ]
         for bend in table.bends
     ]
@@ -58,13 +60,13 @@ def bend_table_lines(
         return f"{first:>4}" + "".join(f"{cell:>{width}}" for cell in cells)
 
     lines = [
-        Line(text=line("bend", names), style="faint"),
-        Line(text=line("", units), style="faint"),
+        PanelLine(text=line("bend", names), style="faint"),
+        PanelLine(text=line("", units), style="faint"),
         *(
-            Line(text=line(str(number), row))
+            PanelLine(text=line(str(number), row))
             for number, row in enumerate(rows, start=1)
         ),
-        Line(text=line("end", [lengths.number(table.closing_straight)])),
+        PanelLine(text=line("end", [lengths.number(table.closing_straight)])),
     ]
     if departures_deg:
         lines += wrapped("off by: from the nearest standard angle", style="faint")
@@ -77,11 +79,6 @@ def _signed(angle_deg: float) -> str:
     return f"{tenths:+.1f}" if tenths else "0.0"
 
 
-def _plain(angle_deg: float) -> str:
-    """Return an angle to a tenth of a degree, never as minus nought."""
-    return f"{round(angle_deg, 1) + 0.0:.1f}"
-
-
 def candidate_lines(
     candidate: Candidate,
     *,
@@ -89,7 +86,7 @@ def candidate_lines(
     near: NearTube | None,
     lengths: Lengths,
     formers: Sequence[float] = (),
-) -> tuple[Line, ...]:
+) -> tuple[PanelLine, ...]:
     """Return the figures of a candidate.
 
     Parameters
@@ -110,7 +107,8 @@ def candidate_lines(
         bends += f" in {counted(candidate.planes, 'plane')}"
     radius = text(candidate.centreline.radius)
     if len(formers) > 1:
-        radius += f", of {_either(lengths.short(former) for former in formers)}"
+        either = [lengths.short(former) for former in formers]
+        radius += f", of {listed(either, last='or')}"
     lines = [
         *figure("bends", bends),
         *_elbow_lines(candidate),
@@ -124,22 +122,17 @@ def candidate_lines(
     if is_clear(near.gap, clearance):
         nearest = f"{text(near.gap)} to {near.run}"
         return (*lines, *figure("nearest tube", nearest))
-    problem = f"{text(near.gap)} to the tube of {near.run}"
+    other = f"the tube of {near.run}"
+    problem = f"{text(near.gap)} to {other}"
     if near.gap < 0.0:
-        problem = f"runs {text(-near.gap)} into the tube of {near.run}"
+        problem = within_or_into(near.gap, other, text=text)
     problem += f"; {text(clearance)} is wanted"
     return (*lines, *wrapped(problem, style="warning"))
 
 
-def _elbow_lines(candidate: Candidate) -> list[Line]:
+def _elbow_lines(candidate: Candidate) -> list[PanelLine]:
     """Return how many elbows there are and at which ports; nothing if there are none."""
     if not candidate.elbows:
         return []
     ports = " and ".join(end.port for end in candidate.ends if end.is_elbow)
     return figure("elbows", f"{candidate.elbows}, at {ports}")
-
-
-def _either(words: Iterable[str]) -> str:
-    """Return words as a choice: a, b or c."""
-    *most, last = words
-    return f"{', '.join(most)} or {last}" if most else last

@@ -16,7 +16,7 @@ from loopsolver.view import camera, captions, pictures, selection
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
 from loopsolver.view.panel import IN_WINDOW
-from loopsolver.view.selection import Layer, Selection, Subject, scene_of
+from loopsolver.view.selection import Hideable, Subject, ViewSelection, scene_of
 from loopsolver.view.stage import Measure, Stage
 
 SAMPLES: Final = 4
@@ -27,7 +27,7 @@ IDLE_MS: Final = 250
 long [ms]: it costs it three times the drawing itself, and steps shall follow the keys.
 """
 
-_LAYER_KEYS: Final[dict[str, Layer]] = {
+_LAYER_KEYS: Final[dict[str, Hideable]] = {
     "b": "bodies",
     "k": "keep-outs",
     "t": "other tubes",
@@ -35,7 +35,9 @@ _LAYER_KEYS: Final[dict[str, Layer]] = {
 }
 
 
-def open_window(subject: Subject, first: Selection, *, size: tuple[int, int]) -> None:
+def open_window(
+    subject: Subject, first: ViewSelection, *, size: tuple[int, int]
+) -> None:
     """Open a window and return when it is closed."""
     window = Window(subject, first, size=size)
     window.run()
@@ -47,14 +49,14 @@ class Window:
     Parameters
     ----------
     subject : Scene or Plan
-    first : Selection
+    first : ViewSelection
         What is shown first.
     size : tuple of 2 ints
         Width and height [pixels].
     """
 
     def __init__(
-        self, subject: Subject, first: Selection, *, size: tuple[int, int]
+        self, subject: Subject, first: ViewSelection, *, size: tuple[int, int]
     ) -> None:
         self._subject = subject
         title = f"{scene_of(subject).title} - loopsolver"
@@ -132,13 +134,13 @@ class Window:
         self._stage.message = ""
         does()
 
-    def _stepped_run(self, by: int) -> Selection:
+    def _stepped_run(self, by: int) -> ViewSelection:
         return selection.step_run(self._subject, self._stage.selection, by=by)
 
-    def _stepped_candidate(self, by: int) -> Selection:
+    def _stepped_candidate(self, by: int) -> ViewSelection:
         return selection.step_candidate(self._subject, self._stage.selection, by=by)
 
-    def _change(self, now: Selection) -> None:
+    def _change(self, now: ViewSelection) -> None:
         self._stage.update(now)
         self._draw()
 
@@ -165,7 +167,7 @@ class Window:
             self._idle_timer = None
             self._draw_smoothly()
 
-    def _toggle(self, layer: Layer) -> None:
+    def _toggle(self, layer: Hideable) -> None:
         now = selection.toggle(self._stage.selection, layer)
         self._stage.message = captions.hidden_text(layer, now)
         self._change(now)

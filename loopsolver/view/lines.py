@@ -17,7 +17,7 @@ Style = Literal["title", "heading", "plain", "faint", "warning"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class PanelLine:
     """A line of the panel; `swatch` is the colour of a small square before it."""
 
     text: str
@@ -29,17 +29,17 @@ class Line:
 class Section:
     """Lines that stay together; where room is short the highest `yields` goes first."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[PanelLine, ...]
     yields: int = 0
 
 
-def wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[Line]:
+def wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[PanelLine]:
     """Return a text as lines that fit the panel."""
     rows = textwrap.wrap(visible(text), COLUMNS, subsequent_indent=indent) or [""]
-    return [Line(text=row, style=style) for row in rows]
+    return [PanelLine(text=row, style=style) for row in rows]
 
 
-def paragraphs(text: str, *, style: Style = "plain") -> list[Line]:
+def paragraphs(text: str, *, style: Style = "plain") -> list[PanelLine]:
     """Return a text of several lines, of which just the first has the style.
 
     The others are set in where they go on.
@@ -54,14 +54,9 @@ def cut(text: str, width: int) -> str:
     return text if len(text) <= width else text[: width - 1] + "…"
 
 
-def figure(name: str, value: str) -> list[Line]:
+def figure(name: str, value: str) -> list[PanelLine]:
     """Return a figure under its name; continued lines stand under the figure."""
     return wrapped(f"{name:<14}{value}", indent=" " * 14)
-
-
-def counted(number: int, noun: str) -> str:
-    """Return a number of things in words."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def fitted(whole: Sequence[Section], *, rows: float) -> tuple[Section, ...]:

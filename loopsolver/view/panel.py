@@ -11,7 +11,7 @@ from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextActor, vtkTextProper
 from loopsolver.letters import visible
 from loopsolver.view import lines, palette
 from loopsolver.view.fonts import ADVANCE, Weight, font_file
-from loopsolver.view.lines import Line, Section, Style
+from loopsolver.view.lines import PanelLine, Section, Style
 from loopsolver.view.palette import Colour
 
 LETTERS: Final = 15.0
@@ -159,7 +159,7 @@ def text_actor(
     return actor
 
 
-class Panel:
+class WindowWords:
     """The words of a window, on a renderer that covers all of it."""
 
     def __init__(self, renderer: vtkRenderer) -> None:
@@ -203,7 +203,9 @@ class Panel:
         ]
 
 
-def _line_actors(line: Line, *, y: float, layout: PageLayout) -> list[vtkTextActor]:
+def _line_actors(
+    line: PanelLine, *, y: float, layout: PageLayout
+) -> list[vtkTextActor]:
     colour, weight = _STYLES[line.style]
     actors, x = [], layout.margin
     if line.swatch is not None:

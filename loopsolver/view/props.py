@@ -16,7 +16,7 @@ from vtkmodules.vtkRenderingCore import (
 )
 
 from loopsolver.view import palette
-from loopsolver.view.actors import Drawing
+from loopsolver.view.actors import StyledMesh
 from loopsolver.view.fonts import ADVANCE, Weight
 from loopsolver.view.labels import LabelKind, PlacedLabel
 from loopsolver.view.palette import Colour
@@ -34,7 +34,7 @@ LABEL_STYLES: Final[dict[LabelKind, tuple[Colour, Weight]]] = {
 }
 
 
-def prop_of(drawing: Drawing, *, scale: float) -> vtkActor:
+def prop_of(drawing: StyledMesh, *, scale: float) -> vtkActor:
     """Return a drawing as an actor; `scale` widens its lines for denser screens."""
     mapper = vtkPolyDataMapper()
     mapper.SetInputData(drawing.mesh)

@@ -9,8 +9,9 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.words import quoted
 
-Layer = Literal["bodies", "keep-outs", "other tubes", "labels"]
+Hideable = Literal["bodies", "keep-outs", "other tubes", "labels"]
 """What a key can hide."""
 
 AnyRun = PlannedRun | RunRequest
@@ -21,7 +22,7 @@ Subject = Scene | Plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Selection:
+class ViewSelection:
     """What is shown.
 
     Attributes
@@ -30,14 +31,14 @@ class Selection:
         Place of the run in the subject, counted from 0.
     rank : int or None
         Rank of the candidate, counted from 1; None where there is none.
-    hidden : frozenset of Layer
+    hidden : frozenset of Hideable
     is_helping : bool
         Whether the list of keys is shown.
     """
 
     run: int
     rank: int | None
-    hidden: frozenset[Layer] = frozenset()
+    hidden: frozenset[Hideable] = frozenset()
     is_helping: bool = False
 
 
@@ -53,7 +54,7 @@ def runs_of(subject: Subject) -> tuple[AnyRun, ...]:
 
 def first_selection(
     subject: Subject, *, run: str | None, candidate: int | None
-) -> Selection:
+) -> ViewSelection:
     """Return what is shown at the start.
 
     Parameters
@@ -72,7 +73,7 @@ def first_selection(
     """
     place = _run_place(subject, run)
     if candidate is None:
-        return Selection(run=place, rank=_chosen_rank(subject, place))
+        return ViewSelection(run=place, rank=_chosen_rank(subject, place))
     if isinstance(subject, Scene):
         msg = (
             f"candidate {candidate}: a scene has no candidates yet; "
@@ -88,11 +89,11 @@ def first_selection(
         name = subject.runs[place].name
         msg = f"run {name!r} has no candidate {candidate}; there are {there_are}"
         raise LoopsolverError(msg)
-    return Selection(run=place, rank=candidate)
+    return ViewSelection(run=place, rank=candidate)
 
 
 def _names(subject: Subject) -> str:
-    return ", ".join(repr(entry.name) for entry in runs_of(subject)) or "none"
+    return quoted(entry.name for entry in runs_of(subject)) or "none"
 
 
 def _run_place(subject: Subject, run: str | None) -> int:
@@ -113,7 +114,7 @@ def _chosen_rank(subject: Subject, place: int) -> int | None:
     return run.chosen or (1 if run.candidates else None)
 
 
-def step_run(subject: Subject, selection: Selection, *, by: int) -> Selection:
+def step_run(subject: Subject, selection: ViewSelection, *, by: int) -> ViewSelection:
     """Return the selection with a later or earlier run, round and round."""
     count = len(runs_of(subject))
     if not count:
@@ -122,7 +123,9 @@ def step_run(subject: Subject, selection: Selection, *, by: int) -> Selection:
     return replace(selection, run=place, rank=_chosen_rank(subject, place))
 
 
-def step_candidate(subject: Subject, selection: Selection, *, by: int) -> Selection:
+def step_candidate(
+    subject: Subject, selection: ViewSelection, *, by: int
+) -> ViewSelection:
     """Return the selection with a later or earlier candidate, round and round."""
     run = shown_run(subject, selection)
     if run is None or selection.rank is None:
@@ -130,19 +133,19 @@ def step_candidate(subject: Subject, selection: Selection, *, by: int) -> Select
     return replace(selection, rank=(selection.rank - 1 + by) % len(run.candidates) + 1)
 
 
-def toggle(selection: Selection, layer: Layer) -> Selection:
+def toggle(selection: ViewSelection, layer: Hideable) -> ViewSelection:
     """Return the selection with a layer hidden that was shown, or shown again."""
     return replace(selection, hidden=selection.hidden ^ {layer})
 
 
-def shown_run(subject: Subject, selection: Selection) -> PlannedRun | None:
+def shown_run(subject: Subject, selection: ViewSelection) -> PlannedRun | None:
     """Return the planned run that is shown; None in a scene, or without runs."""
     if isinstance(subject, Scene) or not subject.runs:
         return None
     return subject.runs[selection.run]
 
 
-def shown_candidate(subject: Subject, selection: Selection) -> Candidate | None:
+def shown_candidate(subject: Subject, selection: ViewSelection) -> Candidate | None:
     """Return the candidate that is shown, or None."""
     run = shown_run(subject, selection)
     if run is None or selection.rank is None:

@@ -20,11 +20,11 @@ from loopsolver.view.ends import run_ends
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
 from loopsolver.view.lines import Section
-from loopsolver.view.panel import Furniture, PageLayout, Panel, page_layout
+from loopsolver.view.panel import Furniture, PageLayout, WindowWords, page_layout
 from loopsolver.view.selection import (
     AnyRun,
-    Selection,
     Subject,
+    ViewSelection,
     runs_of,
     scene_of,
     shown_candidate,
@@ -49,7 +49,7 @@ class Stage:
     ----------
     canvas : Canvas
     subject : Scene or Plan
-    selection : Selection
+    selection : ViewSelection
         What is shown first.
     scale : float
         Pixels for each pixel of a usual screen.
@@ -61,7 +61,7 @@ class Stage:
         self,
         canvas: Canvas,
         subject: Subject,
-        selection: Selection,
+        selection: ViewSelection,
         *,
         scale: float,
         furniture: Furniture,
@@ -73,7 +73,7 @@ class Stage:
         self._scale = scale
         self._furniture = furniture
         self._build = canvas.build
-        self._panel = Panel(canvas.words)
+        self._panel = WindowWords(canvas.words)
         self._groups: dict[Hashable, list[vtkActor]] = {}
         self._labels: list[vtkProp] = []
         self._near: dict[tuple[int, int | None], NearTube | None] = {}
@@ -86,7 +86,7 @@ class Stage:
         self._in_the_way = contents.solids_in_the_way(scene)
         self.first_eye = self.eye_for(selection)
 
-    def eye_for(self, selection: Selection) -> Eye:
+    def eye_for(self, selection: ViewSelection) -> Eye:
         """Return where to look from to see what is selected best."""
         lines = contents.lines_to_see(self.subject, selection)
         return camera.best_eye(
@@ -100,7 +100,7 @@ class Stage:
         return page_layout(width, height, scale=self._scale, furniture=self._furniture)
 
     def _group(
-        self, key: Hashable, drawings: Iterable[actors.Drawing]
+        self, key: Hashable, drawings: Iterable[actors.StyledMesh]
     ) -> list[vtkActor]:
         """Return the actors of a group, made and added when it is first needed."""
         if key not in self._groups:
@@ -112,7 +112,7 @@ class Stage:
 
     # --- what is shown ---
 
-    def update(self, selection: Selection) -> None:
+    def update(self, selection: ViewSelection) -> None:
         """Show a selection: tubes, fittings, words and labels. The camera stays."""
         self.selection = selection
         shown = {"surroundings", *self._shown_layers(), *self._shown_tubes()}
@@ -165,7 +165,7 @@ class Stage:
             return key
         scene = scene_of(self.subject)
         radius = scene.tube.radius
-        drawings: tuple[actors.Drawing, ...] = ()
+        drawings: tuple[actors.StyledMesh, ...] = ()
         if candidate is None and is_shown:
             drawings = contents.wanted(run_ends(scene, run, None))
         elif candidate is not None and is_shown:

@@ -13,7 +13,7 @@ from loopsolver.view import camera
 from loopsolver.view.canvas import new_canvas
 from loopsolver.view.panel import Furniture
 from loopsolver.view.pictures import Pixels
-from loopsolver.view.selection import Selection, Subject
+from loopsolver.view.selection import Subject, ViewSelection
 from loopsolver.view.stage import Stage
 
 
@@ -35,7 +35,7 @@ class Still:
 
 def pictures(
     subject: Subject,
-    selections: Sequence[Selection],
+    selections: Sequence[ViewSelection],
     *,
     size: tuple[int, int],
     furniture: Furniture,
@@ -48,7 +48,7 @@ def pictures(
     Parameters
     ----------
     subject : Scene or Plan
-    selections : sequence of Selection
+    selections : sequence of ViewSelection
         At least one.
     size : tuple of 2 ints
         Width and height [pixels].

@@ -11,8 +11,8 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.vectors import Array
 from loopsolver.view import rendering
 from loopsolver.view.selection import (
-    Selection,
     Subject,
+    ViewSelection,
     first_selection,
     scene_of,
     toggle,
@@ -150,7 +150,7 @@ def pictures_of_build(
 
 def _drawn(
     subject: Subject,
-    selections: Sequence[Selection],
+    selections: Sequence[ViewSelection],
     *,
     size: tuple[int, int],
     furniture: Furniture,

@@ -1,1 +1,1 @@
-"""What goes to the bench: templates, wrap strips, bench sheets, the cut plan."""
+"""What goes to the bench: templates, wrap strips, turn cards, bench sheets, steps."""

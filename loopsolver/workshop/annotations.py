@@ -9,30 +9,30 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import Final
 
-from loopsolver.workshop.dimensions import WORDS, arrow, lettered, readable
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Anchor,
     Entity,
     Face,
-    Layer,
     Line,
     Place,
+    direction_deg,
     polar,
 )
-from loopsolver.workshop.extent import Box, around
+from loopsolver.drafting.extent import Extent, around
+from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.marks import arrow, lettered, numbered_disc, readable
+from loopsolver.drafting.placing import Ground
+from loopsolver.report.angles import degree_sign
+from loopsolver.workshop.dimensions import WORDS
 from loopsolver.workshop.flat import FlatBend, FlatPlane
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import shortened, text_width
-from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
     across,
-    direction_deg,
     end_half_width,
 )
-from loopsolver.workshop.wording import degrees
 
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
 
@@ -42,7 +42,7 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
     shapes: list[Entity] = []
     radius = f"R {job.size(job.table.radius)}"
     for bend in plane.bends:
-        angle = degrees(bend.angle_deg)
+        angle = degree_sign(bend.angle_deg)
         width = (
             2.0 * _BALLOON
             + 2.0
@@ -61,7 +61,7 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
     return tuple(shapes)
 
 
-def _box(middle: Place, size: Place) -> Box:
+def _box(middle: Place, size: Place) -> Extent:
     """Return a box by its middle, its width and its height."""
     (x, y), (width, height) = middle, size
     return (x - width / 2.0, y - height / 2.0, x + width / 2.0, y + height / 2.0)
@@ -108,7 +108,7 @@ def end_marks(
     for place, other, says in _leaves(plane):
         along = direction_deg(other, place)
         half = job.tube.radius + TANGENT_BEYOND
-        shapes.append(across(place, along, half, Layer.TANGENT))
+        shapes.append(across(place, along, half, Layers.TANGENT))
         shapes += _break_line(place, along, job.tube.radius)
         inner = _inner_side(plane, place, along)
         shapes += _across_label(says, place, inner, half, ground)
@@ -149,7 +149,7 @@ def _break_line(place: Place, along_deg: float, radius: float) -> list[Entity]:
     """Return the arrow by which a tube goes on out of the plane."""
     return [
         Line(
-            start=place, end=polar(place, radius + 3.0, along_deg), layer=Layer.TANGENT
+            start=place, end=polar(place, radius + 3.0, along_deg), layer=Layers.TANGENT
         ),
         arrow(polar(place, radius + 4.0, along_deg), along_deg),
     ]
@@ -206,7 +206,7 @@ def _across_label(
     leader: tuple[Entity, ...] = ()
     if further > 0.0:
         begin, end = polar(place, half, chosen), polar(start, -1.0, chosen)
-        leader = (Line(start=begin, end=end, layer=Layer.LEADER),)
+        leader = (Line(start=begin, end=end, layer=Layers.LEADER),)
     angle = readable(chosen)
     is_ahead = math.cos(math.radians(angle - chosen)) > 0.0
     anchor: Anchor = "start" if is_ahead else "end"
@@ -252,7 +252,7 @@ def _leader_to_end(
     start, end = min(nearest, key=lambda pair: math.dist(*pair))
     if math.dist(start, end) < end_half_width(outlet.end, job) + 3.0:
         return ()
-    return (Line(start=start, end=end, layer=Layer.LEADER),)
+    return (Line(start=start, end=end, layer=Layers.LEADER),)
 
 
 def _round_end(outlet: Outlet, job: Job, size: Place) -> Iterator[Place]:

@@ -1,16 +1,15 @@
-"""The figures of one tube that its bench sheet prints, and how they are worded."""
+"""The figures of one tube that its bench sheet prints, and the words for heat."""
 
 from __future__ import annotations
 
 from typing import Final
 
+from loopsolver.report.turns import turn_on_sheet
 from loopsolver.tube.bench_doubts import BenchDoubt, bench_doubts
-from loopsolver.tube.bend_table import Bend
 from loopsolver.tube.marks import BendMark, bend_marks, blank_length
-from loopsolver.tube.planes import is_in_plane, plane_stretches
+from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.wording import clock
 
 INSERT_GRIP: Final = 50.0
 """What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
@@ -65,45 +64,12 @@ def heat_words(job: Job) -> str:
     )
 
 
-def way_words(bend: Bend, *, number: int) -> str:
-    """Return where a bend points, against the bend before it; '' for the first.
-
-    Notes
-    -----
-    Which way is clockwise, and that a bend points to its inside, has to be said beside
-    it.
-    """
-    if number == 1:
-        return ""
-    if is_in_plane(bend.rotation_deg):
-        side = (
-            "the same side as"
-            if abs(bend.rotation_deg) < 90.0
-            else "the side opposite to"
-        )
-        return f"same plane, to {side} bend {number - 1}"
-    return f"points {clock(bend.rotation_deg)} of bend {number - 1}"
-
-
 def has_turns(job: Job) -> bool:
     """Return whether any bend points another way than the one before it."""
     return any(
-        turn_words(bend, number=number)
+        turn_on_sheet(bend, number=number)
         for number, bend in enumerate(job.table.bends[1:], start=2)
     )
-
-
-def turn_words(bend: Bend, *, number: int) -> str:
-    """Return how the tube is turned before a bend round a former that stays; '' if not.
-
-    Every bend is made towards the same side there, so the tube is turned the other way
-    to bring its new side there.
-    """
-    if number == 1:
-        return ""
-    if is_in_plane(bend.rotation_deg):
-        return "turn the tube by 180°" if abs(bend.rotation_deg) > 90.0 else ""
-    return f"turn the tube {clock(-bend.rotation_deg)}"
 
 
 def plane_of(job: Job, number: int) -> int:

@@ -5,20 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.plan.bench_doubts import bench_words
-from loopsolver.plan.model import Plan, PlannedRun
-from loopsolver.routing.problem import Candidate
-from loopsolver.tube.marks import blank_length
-from loopsolver.tube.planes import plane_stretches
-from loopsolver.tube.stock import MATERIAL_FACTS
-from loopsolver.workshop.bench_figures import (
-    INSERT_GRIP,
-    heat_words,
-    insert_length,
-    job_marks,
-    plane_of,
-)
-from loopsolver.workshop.blocks import (
+from loopsolver.drafting.blocks import (
     BODY,
     Block,
     beside,
@@ -33,20 +20,34 @@ from loopsolver.workshop.blocks import (
     space,
     stacked,
 )
+from loopsolver.drafting.drawing import Drawing, Face, Line, Text
+from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.tables import Column, table
+from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.report.angles import degree_sign
+from loopsolver.report.bench import bench_words
+from loopsolver.report.stock import over_stock_words
+from loopsolver.routing.problem import Candidate
+from loopsolver.tube.marks import blank_length
+from loopsolver.tube.planes import plane_stretches
+from loopsolver.tube.stock import MATERIAL_FACTS
+from loopsolver.words import counted
+from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
+    heat_words,
+    insert_length,
+    job_marks,
+    plane_of,
+)
 from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.cautions import cautions, cutting_cautions
-from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Text
 from loopsolver.workshop.job import Job, job_of
-from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.port_check import check_words, held_words, port_check
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
-from loopsolver.workshop.stock_fit import over_stock_words
-from loopsolver.workshop.tables import Column, table
 from loopsolver.workshop.wording import (
-    counted,
-    degrees,
     material_words,
     tube_sizes,
     unit_words,
@@ -91,34 +92,40 @@ def bench_sheet(
         If no candidate of the run is chosen.
     """
     job = job_of(plan, run)
-    wide = width - _FIGURES - _GAP
-    check = _port_check(plan, run, job, width=wide)
-    figures = stacked(
-        list(_figures(job, run.candidate(run.chosen or 1), width=_FIGURES))
-    )
-    pictures = (
-        _picture(plan, job, size=(wide, high), rendering=rendering)
-        for high in _PICTURES
-    )
-    tops = (
-        beside(stacked([check, picture]), figures, at=wide + _GAP)
-        for picture in pictures
-    )
+    title = _title(plan, run, width=width)
     bends = [*_bend_table(job, width=width), *_doubts(plan, job, run, width=width)]
     care = _cautions(job, width=width)
     steps = list(_steps(job, width=width))
     # Care before the work and the steps in one piece, if that takes no page more.
     orders = (
-        [_title(plan, run, width=width), top, space(2.0), *rest]
-        for top in tops
+        [title, top, space(2.0), *bends, *rest]
+        for top in _tops(plan, run, job, width=width, rendering=rendering)
         for rest in (
-            [*bends, care, space(5.0), *kept_whole(steps, height=height)],
-            [*bends, care, space(5.0), *steps],
-            [*bends, *steps, space(2.0), care],
+            [care, space(5.0), *kept_whole(steps, height=height)],
+            [care, space(5.0), *steps],
+            [*steps, space(2.0), care],
         )
     )
     sheets = (flowed(order, width=width, height=height) for order in orders)
     return min(sheets, key=len)
+
+
+def _tops(
+    plan: Plan,
+    run: PlannedRun,
+    job: Job,
+    *,
+    width: float,
+    rendering: Rendering | None,
+) -> Iterator[Block]:
+    """Yield the upper part of the sheet, with a large picture of the run and smaller."""
+    wide = width - _FIGURES - _GAP
+    check = _port_check(plan, run, job, width=wide)
+    candidate = run.candidate(run.chosen or 1)
+    figures = stacked(list(_figures(job, candidate, width=_FIGURES)))
+    for high in _PICTURES:
+        picture = _picture(plan, job, size=(wide, high), rendering=rendering)
+        yield beside(stacked([check, picture]), figures, at=wide + _GAP)
 
 
 def _picture(
@@ -161,7 +168,9 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
                 size=BODY,
             ),
             Line(
-                start=(0.0, -_TITLE - 8.0), end=(width, -_TITLE - 8.0), layer=Layer.TURN
+                start=(0.0, -_TITLE - 8.0),
+                end=(width, -_TITLE - 8.0),
+                layer=Layers.TURN,
             ),
         ),
         height=_TITLE + 11.0,
@@ -280,7 +289,7 @@ def _entry(name: str, value: str, *, width: float) -> Block:
 
 
 def _rule(down: float, width: float) -> Line:
-    return Line(start=(0.0, -down), end=(width, -down), layer=Layer.GRID_STRONG)
+    return Line(start=(0.0, -down), end=(width, -down), layer=Layers.GRID_STRONG)
 
 
 def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
@@ -344,8 +353,8 @@ def _rows(job: Job, count: int) -> Iterator[tuple[str, ...]]:
             str(mark.number),
             str(plane_of(job, mark.number)),
             job.bare(bend.straight),
-            degrees(bend.rotation_deg),
-            degrees(bend.angle_deg),
+            degree_sign(bend.rotation_deg),
+            degree_sign(bend.angle_deg),
             *map(job.bare, places),
         )
         yield cells[:count]

@@ -14,38 +14,38 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.workshop.annotations import end_names
-from loopsolver.workshop.dimensions import Cuts, readable
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
     Face,
-    Layer,
     Line,
     Place,
     Polygon,
     Text,
+    direction_deg,
     moved,
     polar,
 )
-from loopsolver.workshop.extent import box, extent
+from loopsolver.drafting.extent import box, extent
+from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.marks import numbered_disc, readable
+from loopsolver.drafting.paging import Paper
+from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.tiling import best_size, needed_tiles
+from loopsolver.report.angles import degree_sign
+from loopsolver.workshop.annotations import end_names
+from loopsolver.workshop.dimensions import Cuts
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import shortened, text_width
-from loopsolver.workshop.paging import Paper
-from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.tiling import best_size, needed_tiles
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.tube_shapes import (
     Outlet,
     across,
     centre_line,
     centre_path,
-    direction_deg,
     edges,
     outlets,
 )
-from loopsolver.workshop.wording import degrees
 
 _LEAST_SLIT: Final = 15.0  # shorter ones do not hold the cards at their turn [mm]
 _MOST_SLIT: Final = 25.0  # longer ones leave the card limp [mm]
@@ -234,14 +234,14 @@ def _outline(job: Job, plane: FlatPlane) -> Iterator[Entity]:
     """Yield what is cut round a card, and the tube's centre line."""
     radius = job.table.radius
     for shape in centre_line(plane, bend_radius=radius):
-        if getattr(shape, "layer", None) is Layer.CENTRE:
+        if getattr(shape, "layer", None) is Layers.CENTRE:
             yield shape
     yield from edges(plane, outer=job.tube.outer_diameter, bend_radius=radius)
     for end, other in (
         (plane.tube_start, plane.points[1]),
         (plane.tube_end, plane.points[-2]),
     ):
-        yield across(end, direction_deg(other, end), job.tube.radius, Layer.TUBE)
+        yield across(end, direction_deg(other, end), job.tube.radius, Layers.TUBE)
 
 
 def _end(outlet: Outlet, job: Job) -> Iterator[Entity]:
@@ -251,7 +251,7 @@ def _end(outlet: Outlet, job: Job) -> Iterator[Entity]:
         return
     out = outlet.out_deg
     mouth = polar(outlet.seat, -fitting.depth, out)
-    yield across(mouth, out, job.tube.radius, Layer.FITTING)
+    yield across(mouth, out, job.tube.radius, Layers.FITTING)
     size = _lettering(job)
     says = outlet.name.removesuffix(" end")
     if text_width(says, size) <= fitting.depth - 1.0:
@@ -302,8 +302,8 @@ def _slit(job: Job, plane: FlatPlane, joint: Joint) -> Iterator[Entity]:
     inward = direction_deg(end, other)
     middle = polar(end, joint.slit, inward)
     along = inward + 180.0 if is_after else inward
-    yield Line(start=end, end=middle, layer=Layer.CUT)
-    yield across(middle, along, 0.15 * outer, Layer.CUT)
+    yield Line(start=end, end=middle, layer=Layers.CUT)
+    yield across(middle, along, 0.15 * outer, Layers.CUT)
     size = 0.25 * outer
     letter = polar(polar(middle, size, inward), 0.25 * outer, along + 90.0)
     yield Text(
@@ -362,10 +362,10 @@ def _gauge(joint: Joint) -> Drawing:
     """Return the wedge of one joint, its name under it."""
     turn = abs(joint.turn_deg)
     points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn))
-    says = f"gauge {joint.letter}: {degrees(turn)}"
+    says = f"gauge {joint.letter}: {degree_sign(turn)}"
     return _framed(
         [
-            Polygon(points=points, layer=Layer.TUBE),
+            Polygon(points=points, layer=Layers.TUBE),
             Text(position=(0.0, -4.5), text=says, size=_LARGEST),
         ]
     )

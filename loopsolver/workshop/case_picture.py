@@ -10,23 +10,23 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.solids import Solid
-from loopsolver.geometry.vectors import Array, dot
-from loopsolver.scene.axes import Sides
-from loopsolver.scene.model import Scene
-from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Anchor,
     Drawing,
     Entity,
-    Layer,
     Line,
     Place,
     Polygon,
     Polyline,
     Text,
 )
-from loopsolver.workshop.extent import box, extent
+from loopsolver.drafting.extent import box, extent
+from loopsolver.geometry.solids import Solid
+from loopsolver.geometry.vectors import Array, dot
+from loopsolver.scene.axes import Sides
+from loopsolver.scene.model import Scene
+from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import SPACING, Tag, arc_points, labels
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
@@ -72,24 +72,21 @@ def case_picture(
     best = _best_view(scene, centreline, bodies)
     axes = _axes_in_corner(scene, best)
     view = _fitted(best, scene, width=width, height=height)
-    return Drawing(
-        entities=(
-            *_case_outline(scene, view),
-            *_bodies(bodies, view),
-            *_tube(centreline, radius, bodies, view),
-            *labels(
-                centreline,
-                view.places,
-                tags=tags,
-                reach=radius * view.scale,
-                paper=(0.0, 0.0, width, height),
-                taken=map(box, axes),
-            ),
-            *axes,
+    shapes = (
+        *_case_outline(scene, view),
+        *_bodies(bodies, view),
+        *_tube(centreline, radius, bodies, view),
+        *labels(
+            centreline,
+            view.places,
+            tags=tags,
+            reach=radius * view.scale,
+            paper=(0.0, 0.0, width, height),
+            taken=map(box, axes),
         ),
-        low=(0.0, 0.0),
-        high=(width, height),
+        *axes,
     )
+    return Drawing(entities=shapes, low=(0.0, 0.0), high=(width, height))
 
 
 def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) -> View:
@@ -154,7 +151,7 @@ def _case_outline(scene: Scene, view: View) -> Iterator[Entity]:
         for axis in range(3):
             other = index | 1 << axis
             if other != index and nearest not in {index, other}:
-                yield Line(start=flat[index], end=flat[other], layer=Layer.CASE)
+                yield Line(start=flat[index], end=flat[other], layer=Layers.CASE)
 
 
 def _bodies(bodies: Sequence[Solid], view: View) -> Iterator[Entity]:
@@ -162,7 +159,7 @@ def _bodies(bodies: Sequence[Solid], view: View) -> Iterator[Entity]:
     for index in painted_order(bodies, view):
         faces = seen_faces(bodies[index], view)
         for shade, face in zip(_BODY_GREYS, faces, strict=False):
-            yield Polygon(points=view.places(face), layer=Layer.BODY, fill=shade)
+            yield Polygon(points=view.places(face), layer=Layers.BODY, fill=shade)
 
 
 def _tube(
@@ -182,9 +179,9 @@ def _tube(
         left, right = _edges(points, radius, view)
         if is_seen:
             outline = (*left, *reversed(right))
-            yield Polygon(points=outline, layer=Layer.SOLID, fill=1.0)
-            yield Polyline(points=left, layer=Layer.TUBE)
-            yield Polyline(points=right, layer=Layer.TUBE)
+            yield Polygon(points=outline, layer=Layers.SOLID, fill=1.0)
+            yield Polyline(points=left, layer=Layers.TUBE)
+            yield Polyline(points=right, layer=Layers.TUBE)
         else:
             yield from _dashed(left)
             yield from _dashed(right)
@@ -245,7 +242,7 @@ def _dashed(points: Sequence[Place]) -> Iterator[Line]:
                 yield Line(
                     start=_part(start, end, begin / length),
                     end=_part(start, end, stop / length),
-                    layer=Layer.CASE,
+                    layer=Layers.CASE,
                 )
         at += length
 
@@ -274,7 +271,7 @@ def _axes(scene: Scene, view: View, at: Place) -> Iterator[Entity]:
         beyond = _part(at, tip, 1.0 + 1.6 / max(math.dist(at, tip), 1.0))
         is_upright = abs(tip[0] - at[0]) < 1.0
         beside: Anchor = "start" if tip[0] > at[0] else "end"
-        yield Line(start=at, end=tip, layer=Layer.NOTE)
+        yield Line(start=at, end=tip, layer=Layers.NOTE)
         yield Text(
             position=(beyond[0], beyond[1] - _LETTERS / 2.0),
             text=name,

@@ -6,11 +6,12 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
+from loopsolver.cutting.cut_plan import Cut, CutPlan, StockTube
+from loopsolver.drafting.blocks import BODY, Block, space, stacked
+from loopsolver.drafting.drawing import Entity, Face, Line, Text, rectangle
+from loopsolver.drafting.lettering import shortened, text_width
 from loopsolver.tolerances import TOUCH
-from loopsolver.workshop.blocks import BODY, Block, space, stacked
-from loopsolver.workshop.cut_plan import Cut, CutPlan, StockTube
-from loopsolver.workshop.drawing import Entity, Face, Layer, Line, Text, rectangle
-from loopsolver.workshop.lettering import shortened, text_width
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.wording import PaperUnit, length_words, number_words
 
 _BAR: Final = 12.5  # height of a stock tube on the drawing [mm]
@@ -55,8 +56,8 @@ def _tube_picture(
             saw = max(scale * tube.kerf, 0.4)
             start = min(scale * cut.end, width - saw)
             box = ((start, top - _BAR), (start + saw, top))
-            shapes.append(rectangle(*box, layer=Layer.SOLID, fill=0.0))
-    shapes.append(rectangle((0.1, top - _BAR), (width - 0.1, top), layer=Layer.CUT))
+            shapes.append(rectangle(*box, layer=Layers.SOLID, fill=0.0))
+    shapes.append(rectangle((0.1, top - _BAR), (width - 0.1, top), layer=Layers.CUT))
     return Block(entities=tuple(shapes), height=_BAR - top)
 
 
@@ -67,7 +68,7 @@ def _piece_picture(
     left, right = scale * cut.start, scale * cut.end
     room = right - left - 1.6
     fill = 0.9 if cut.piece.spare else 1.0
-    yield rectangle((left, top - _BAR), (right, top), layer=Layer.SOLID, fill=fill)
+    yield rectangle((left, top - _BAR), (right, top), layer=Layers.SOLID, fill=fill)
     middle = (left + right) / 2.0
     key, length = cut.piece.key, length_words(cut.piece.length, unit)
     bare = number_words(cut.piece.length, unit)
@@ -116,5 +117,5 @@ def _hatched(left: float, right: float, top: float) -> Iterator[Line]:
             yield Line(
                 start=(low, top - _BAR + low - foot),
                 end=(high, top - _BAR + high - foot),
-                layer=Layer.BODY,
+                layer=Layers.BODY,
             )

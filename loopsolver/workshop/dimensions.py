@@ -1,4 +1,4 @@
-"""Distances written on a template as dimensions, and lettering on cleared ground."""
+"""Distances written on a template as dimensions."""
 
 from __future__ import annotations
 
@@ -6,22 +6,20 @@ import math
 from itertools import pairwise
 from typing import Final
 
-from loopsolver.workshop.drawing import (
-    Anchor,
+from loopsolver.drafting.drawing import (
     Entity,
-    Face,
-    Layer,
     Line,
     Place,
-    Polygon,
-    Text,
+    direction_deg,
     polar,
 )
+from loopsolver.drafting.lettering import text_width
+from loopsolver.drafting.marks import arrow, lettered, readable
+from loopsolver.drafting.placing import Ground
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import text_width
-from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.tube_shapes import Outlet, direction_deg, end_half_width
+from loopsolver.workshop.layers import Layers
+from loopsolver.workshop.tube_shapes import Outlet, end_half_width
 
 FIGURES: Final = 2.8
 """Height of the capitals of dimensions [mm]; readable at arm's length."""
@@ -33,72 +31,6 @@ Cuts = tuple[tuple[float, ...], tuple[float, ...]]
 """Where pages are joined: all x, then all y [mm]."""
 
 _JOINT: Final = 6.0  # how far beside a joint both pages show the same [mm]
-_ARROW: Final = (2.4, 0.45)  # length and half width of an arrow head [mm]
-_ANCHOR: Final = {"start": 0.0, "middle": 0.5, "end": 1.0}
-
-
-def lettered(
-    text: str,
-    position: Place,
-    *,
-    size: float,
-    anchor: Anchor = "start",
-    angle_deg: float = 0.0,
-    face: Face = Face.REGULAR,
-) -> tuple[Entity, ...]:
-    """Return a line of lettering on ground that is cleared of the grid."""
-    width = text_width(text, size, face)
-    left = -width * _ANCHOR[anchor] - 0.5
-    corners = (
-        (left, -0.4 * size),
-        (left + width + 1.0, -0.4 * size),
-        (left + width + 1.0, 1.3 * size),
-        (left, 1.3 * size),
-    )
-    turn = math.radians(angle_deg)
-    cos, sin = math.cos(turn), math.sin(turn)
-    x, y = position
-    return (
-        Polygon(
-            points=tuple(
-                (x + a * cos - u * sin, y + a * sin + u * cos) for a, u in corners
-            ),
-            layer=Layer.SOLID,
-            fill=1.0,
-        ),
-        Text(
-            position=position,
-            text=text,
-            size=size,
-            anchor=anchor,
-            angle_deg=angle_deg,
-            face=face,
-        ),
-    )
-
-
-def readable(angle_deg: float) -> float:
-    """Return a direction or its opposite, so that lettering along it is not on its head.
-
-    Upright lettering reads from the right.
-    """
-    turned = angle_deg % 360.0
-    return turned - 180.0 if 95.0 < turned <= 275.0 else turned
-
-
-def arrow(tip: Place, heading_deg: float) -> Polygon:
-    """Return a filled arrow head that points along a direction."""
-    length, half = _ARROW
-    back = polar(tip, -length, heading_deg)
-    return Polygon(
-        points=(
-            tip,
-            polar(back, half, heading_deg + 90.0),
-            polar(back, half, heading_deg - 90.0),
-        ),
-        layer=Layer.DIMENSION,
-        fill=0.0,
-    )
 
 
 def dimension(
@@ -123,26 +55,23 @@ def dimension(
     out = along + math.copysign(90.0, by)
     far = abs(by)
     first, second = polar(start, far, out), polar(end, far, out)
-    shapes: list[Entity] = [
-        Line(
-            start=polar(point, min(clear, far), out),
-            end=polar(point, far + 1.5, out),
-            layer=Layer.DIMENSION,
-        )
-        for point, clear in zip((start, end), keep, strict=True)
-    ]
-    shapes.append(Line(start=first, end=second, layer=Layer.DIMENSION))
-    shapes += [arrow(first, along + 180.0), arrow(second, along)]
     middle = _uncut(first, second, text_width(says, FIGURES), cuts)
     angle = readable(along)
-    shapes += lettered(
-        says,
-        polar(middle, 0.9, angle + 90.0),
-        size=FIGURES,
-        anchor="middle",
-        angle_deg=angle,
+    above = polar(middle, 0.9, angle + 90.0)
+    return (
+        *(
+            Line(
+                start=polar(point, min(clear, far), out),
+                end=polar(point, far + 1.5, out),
+                layer=Layers.DIMENSION,
+            )
+            for point, clear in zip((start, end), keep, strict=True)
+        ),
+        Line(start=first, end=second, layer=Layers.DIMENSION),
+        arrow(first, along + 180.0),
+        arrow(second, along),
+        *lettered(says, above, size=FIGURES, anchor="middle", angle_deg=angle),
     )
-    return tuple(shapes)
 
 
 def _uncut(start: Place, end: Place, width: float, cuts: Cuts) -> Place:

@@ -11,10 +11,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from loopsolver.drafting.drawing import Place, polar
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.setting_out import take_out
-from loopsolver.workshop.drawing import Place, polar
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -161,11 +161,8 @@ def _exchange(
         for name, one in (listed or {}).items()
         if name not in files and os.path.lexists(folder / name)
     }
-    older = {
-        name: one.sha256
-        for name, one in others.items()
-        if set_of(name) in sets and sha256_of_file(folder / name) == one.sha256
-    }
+    of_sets = {name: one for name, one in others.items() if set_of(name) in sets}
+    older = _unchanged(folder, of_sets)
     kept = {name: one for name, one in others.items() if name not in older}
     exchange(
         folder,
@@ -180,6 +177,15 @@ def _exchange(
             if one.plan_sha256 != plan_sha256 or set_of(name) in sets
         ),
     )
+
+
+def _unchanged(folder: Path, listed: Mapping[str, Written]) -> dict[str, str]:
+    """Return the sums of those files that are as they were written."""
+    return {
+        name: one.sha256
+        for name, one in listed.items()
+        if sha256_of_file(folder / name) == one.sha256
+    }
 
 
 def _sums(folder: Path, names: Iterable[str]) -> dict[str, str]:

@@ -6,9 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.plan.model import Plan, PlannedRun
-from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
-from loopsolver.workshop.blocks import (
+from loopsolver.cutting.cut_plan import CutPlan
+from loopsolver.drafting.blocks import (
     BODY,
     Block,
     flowed,
@@ -19,15 +18,19 @@ from loopsolver.workshop.blocks import (
     space,
     stacked,
 )
+from loopsolver.drafting.drawing import Drawing, Face, Line, Text
+from loopsolver.drafting.lettering import broken
+from loopsolver.drafting.tables import Column, table
+from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.report.lacking import NO_REASON
+from loopsolver.words import counted, tallied
+from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
+from loopsolver.workshop.blanks import too_long_messages
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
-from loopsolver.workshop.cut_plan import CutPlan, too_long_messages
-from loopsolver.workshop.drawing import Drawing, Face, Layer, Line, Text
 from loopsolver.workshop.job import Job, job_of
-from loopsolver.workshop.lettering import broken
-from loopsolver.workshop.tables import Column, table
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.wording import (
     PaperUnit,
-    counted,
     length_words,
     material_words,
     number_words,
@@ -91,7 +94,7 @@ def _title(plan: Plan, *, width: float) -> Block:
                 for index, line in enumerate(lines)
             ),
             Text(position=(0.0, -down - 5.2), text=said, size=BODY),
-            Line(start=(0.0, -down - 8.0), end=(width, -down - 8.0), layer=Layer.TURN),
+            Line(start=(0.0, -down - 8.0), end=(width, -down - 8.0), layer=Layers.TURN),
         ),
         height=down + 12.0,
     )
@@ -121,7 +124,7 @@ def _runs(plan: Plan, unit: PaperUnit, *, width: float) -> Iterator[Block]:
 
 def _why(run: PlannedRun, *, number: int, width: float) -> Block:
     """Return why a run is not in the loop, each thing that would help on its own line."""
-    why, *helps = (run.why or "no reason is given").splitlines()
+    why, *helps = (run.why or NO_REASON).splitlines()
     verdict = "Left out" if run.candidates else "No route"
     return stacked(
         [
@@ -186,8 +189,8 @@ def _needs(
     if not jobs:
         return
     fittings, elbows = _fittings(jobs)
-    yield "Fittings", _counted(fittings) if fittings else "none"
-    yield "Elbows", _counted(elbows) if elbows else "none"
+    yield "Fittings", tallied(fittings) if fittings else "none"
+    yield "Elbows", tallied(elbows) if elbows else "none"
     yield "Ports to plug", _plug_words(plan, jobs)
     bent = [job for job in jobs if job.table.bends]
     radii = sorted({job.table.radius for job in bent})
@@ -263,11 +266,6 @@ def _plug_words(plan: Plan, jobs: tuple[Job, ...]) -> str:
         kept = ", ".join(name for name in ports if name in waiting)
         words += f"; and until they have a tube: {kept}"
     return words
-
-
-def _counted(tally: Counter[str]) -> str:
-    """Return counts by name: ``collar: 12, short: 2``."""
-    return ", ".join(f"{name}: {count}" for name, count in sorted(tally.items()))
 
 
 def _cut_plan(

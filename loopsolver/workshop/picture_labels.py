@@ -9,24 +9,24 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Circle,
     Entity,
     Face,
-    Layer,
     Line,
     Place,
     Text,
+    direction_deg,
     polar,
     rectangle,
 )
-from loopsolver.workshop.extent import Box
-from loopsolver.workshop.lettering import shortened, text_width
-from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.tube_shapes import direction_deg
+from loopsolver.drafting.extent import Extent
+from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.marks import numbered_disc
+from loopsolver.drafting.placing import Ground
+from loopsolver.geometry.vectors import Array
+from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
+from loopsolver.workshop.layers import Layers
 
 SPACING: Final = 3.0
 """Of points along the tube [mm in the case]."""
@@ -52,8 +52,8 @@ def labels(
     *,
     tags: Tag,
     reach: float,
-    paper: Box,
-    taken: Iterable[Box],
+    paper: Extent,
+    taken: Iterable[Extent],
 ) -> Iterator[Entity]:
     """Yield the bends' numbers and the ends' names where there is room.
 
@@ -65,9 +65,9 @@ def labels(
     tags : Tag
     reach : float
         Radius of the tube on the paper [mm].
-    paper : Box
+    paper : Extent
         What the picture fills [mm].
-    taken : iterable of Box
+    taken : iterable of Extent
         What something else is in already [mm].
     """
     paper = (paper[0] + 0.5, paper[1] + 0.5, paper[2] - 0.5, paper[3] - 0.5)
@@ -87,7 +87,7 @@ def labels(
 
 
 def _bend_label(
-    at: Place, number: int, outward: float, ground: Ground, paper: Box, reach: float
+    at: Place, number: int, outward: float, ground: Ground, paper: Extent, reach: float
 ) -> Iterator[Entity]:
     """Yield a bend's number in a disc, as near as there is room."""
     for centre in _around(at, reach + _DISC + 1.0, outward):
@@ -95,15 +95,15 @@ def _bend_label(
         if _within(disc, paper) and ground.is_free(disc, spare=0.6):
             ground.take_box(disc)
             if math.dist(centre, at) > reach + _DISC + 3.0:
-                yield Line(start=at, end=centre, layer=Layer.LEADER)
+                yield Line(start=at, end=centre, layer=Layers.LEADER)
             yield from numbered_disc(
-                centre, number, radius=_DISC, fill=1.0, layer=Layer.TURN
+                centre, number, radius=_DISC, fill=1.0, layer=Layers.TURN
             )
             return
 
 
 def _end_label(
-    at: Place, says: str, ground: Ground, paper: Box, reach: float
+    at: Place, says: str, ground: Ground, paper: Extent, reach: float
 ) -> Iterator[Entity]:
     """Yield an end's name on white, with a line to the end."""
     text = shortened(says, width=44.0, size=_LETTERS, face=Face.STRONG)
@@ -113,9 +113,9 @@ def _end_label(
         box = _box_at(centre, half, _LETTERS / 2.0 + 1.0)
         if _within(box, paper) and ground.is_free(box, spare=0.8):
             ground.take_box(box)
-            yield Line(start=at, end=centre, layer=Layer.LEADER)
-            yield Circle(centre=at, radius=0.7, layer=Layer.NOTE, fill=0.0)
-            yield rectangle(box[:2], box[2:], layer=Layer.SOLID, fill=1.0)
+            yield Line(start=at, end=centre, layer=Layers.LEADER)
+            yield Circle(centre=at, radius=0.7, layer=Layers.NOTE, fill=0.0)
+            yield rectangle(box[:2], box[2:], layer=Layers.SOLID, fill=1.0)
             yield Text(
                 position=(centre[0], centre[1] - _LETTERS / 2.0),
                 text=text,
@@ -133,13 +133,13 @@ def _around(at: Place, nearest: float, first_deg: float) -> Iterator[Place]:
             yield polar(at, nearest + 4.0 * ring, first_deg + turn)
 
 
-def _box_at(centre: Place, half_width: float, half_height: float) -> Box:
+def _box_at(centre: Place, half_width: float, half_height: float) -> Extent:
     """Return the upright box round a place."""
     x, y = centre
     return (x - half_width, y - half_height, x + half_width, y + half_height)
 
 
-def _within(box: Box, paper: Box) -> bool:
+def _within(box: Extent, paper: Extent) -> bool:
     """Return whether a box lies wholly on the paper."""
     return (
         box[0] >= paper[0]

@@ -10,12 +10,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from loopsolver.drafting.drawing import Place
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, Cylinder, Solid, bounds
 from loopsolver.geometry.vectors import Array, Point, point
 from loopsolver.scene.axes import Sides
 from loopsolver.tolerances import TOUCH
-from loopsolver.workshop.drawing import Place
 
 ELEVATION_DEG: Final = math.degrees(math.atan(math.sqrt(0.5)))
 """How far an isometric view looks down, 35.26 degrees: all three axes equally short."""

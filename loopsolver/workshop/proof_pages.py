@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
-from loopsolver.workshop.blocks import Block, headed, paragraph, stacked
+from loopsolver.drafting.blocks import Block, headed, paragraph, stacked
+from loopsolver.drafting.drawing import (
+    Drawing,
+    Entity,
+    Face,
+    moved,
+    rectangle,
+)
+from loopsolver.drafting.extracts import laid_out, whole
+from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, room
+from loopsolver.drafting.tiling import best_size, tiled, tiles_of
+from loopsolver.drafting.tiling import joints as page_joints
+from loopsolver.report.angles import clock, degree_sign
+from loopsolver.words import counted
 from loopsolver.workshop.card_proof import (
     Card,
     Joint,
@@ -15,22 +28,10 @@ from loopsolver.workshop.card_proof import (
     is_gauged,
     joints,
 )
-from loopsolver.workshop.drawing import (
-    Drawing,
-    Entity,
-    Face,
-    Layer,
-    moved,
-    rectangle,
-)
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.paging import Foot, Leaf, Paper, Size, room
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.port_check import elbow_words, job_mouths
-from loopsolver.workshop.tiling import best_size, tiled, tiles_of, whole
-from loopsolver.workshop.tiling import joints as page_joints
-from loopsolver.workshop.tiling import stacked as stacked_leaves
-from loopsolver.workshop.wording import clock, counted, degrees
 
 Arranged = Callable[[Sequence[Drawing], float], Iterable[Drawing]]
 """How drawings are put into rows of a width [mm]."""
@@ -49,7 +50,7 @@ def proof_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
         for size in paper.sizes
         for arranged in (_rows, _one_by_one)
     )
-    return min(layouts, key=lambda leaves: (len(leaves), len(leaves[0].windows) == 1))
+    return min(layouts, key=lambda leaves: (len(leaves), len(leaves[0].viewports) == 1))
 
 
 def _laid(
@@ -81,7 +82,7 @@ def _laid(
     note = None if small else _note(job)
     words = [_instructions(job, width=width)] if small else []
     pieces = [*words, *arranged([*small, *gauges(joints(planes))], width)]
-    leaves = stacked_leaves([whole(one) for one in pieces], size=size, foot=foot)
+    leaves = laid_out([whole(one) for one in pieces], size=size, foot=foot)
     for card in large:
         drawing = _in_tiles(job, card, paper=paper, note=note)
         leaves += tiled(drawing, paper=paper, foot=foot)
@@ -118,7 +119,7 @@ def _note(job: Job) -> Drawing:
     inset = 3.0
     block = _words(job, width=_NOTE - 2.0 * inset)
     height = block.height + 2.0 * inset
-    frame = rectangle((0.0, 0.0), (_NOTE, height), layer=Layer.FRAME, fill=1.0)
+    frame = rectangle((0.0, 0.0), (_NOTE, height), layer=Layers.FRAME, fill=1.0)
     lettering = moved(block.entities, (inset, height - inset))
     return Drawing(entities=(frame, *lettering), low=(0.0, 0.0), high=(_NOTE, height))
 
@@ -163,7 +164,7 @@ def joint_words(joint: Joint) -> str:
     return (
         f"Push cards {first} and {second} into each other to the ends of their slits. "
         f"Half {joint.letter} of card {second} then stands "
-        f"{degrees(abs(joint.turn_deg))} from half {joint.letter} of card {first}, on "
+        f"{degree_sign(abs(joint.turn_deg))} from half {joint.letter} of card {first}, on "
         f"the {side} of card {first}. {hold} Seen along the "
         f"tube from its first end, card {second} is then turned "
         f"{clock(joint.turn_deg)} from card {first}."

@@ -8,19 +8,19 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.tube.centreline import Centreline, sample
-from loopsolver.workshop.dimensions import lettered
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
-    Layer,
     Picture,
     Place,
     Polyline,
 )
-from loopsolver.workshop.extent import Box, box, extent, overlaps
-from loopsolver.workshop.lettering import text_width
+from loopsolver.drafting.extent import Extent, box, extent, overlaps
+from loopsolver.drafting.lettering import text_width
+from loopsolver.drafting.marks import lettered
+from loopsolver.geometry.vectors import Array
+from loopsolver.tube.centreline import Centreline, sample
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import SPACING, Tag, labels
 
 _LETTERS: Final = 2.0
@@ -87,21 +87,18 @@ def rendered_picture(
     paper = box(placed.picture)
     tips = placed.project(rendering.axis_reach * np.eye(3))
     axes = tuple(_axis_names(axis_names, tips, paper=paper))
+    lettering = labels(
+        centreline,
+        placed.project,
+        tags=tags,
+        reach=radius * _greatest_scale(points, path),
+        paper=paper,
+        taken=map(box, axes),
+    )
+    # In black and white the colours of the run's bends tell nothing: a line as well.
+    line = Polyline(points=path, layer=Layers.CENTRE)
     return Drawing(
-        entities=(
-            placed.picture,
-            # In black and white the colours of the run's bends tell nothing.
-            Polyline(points=path, layer=Layer.CENTRE),
-            *axes,
-            *labels(
-                centreline,
-                placed.project,
-                tags=tags,
-                reach=radius * _greatest_scale(points, path),
-                paper=paper,
-                taken=map(box, axes),
-            ),
-        ),
+        entities=(placed.picture, line, *axes, *lettering),
         low=(0.0, 0.0),
         high=(width, height),
     )
@@ -144,7 +141,7 @@ def _greatest_scale(points: Array, path: tuple[Place, ...]) -> float:
 
 
 def _axis_names(
-    names: Sequence[str], tips: tuple[Place, ...], *, paper: Box
+    names: Sequence[str], tips: tuple[Place, ...], *, paper: Extent
 ) -> Iterator[Entity]:
     """Yield the names of the datum's arrows at their tips: apart, none over the rim."""
     named: list[tuple[Place, Place]] = []

@@ -10,25 +10,26 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from loopsolver.cutting.cut_plan import CutPlan, cut_plan_csv
+from loopsolver.drafting.drawing import Drawing, Viewport
+from loopsolver.drafting.extracts import laid_out, whole
+from loopsolver.drafting.paging import PAPERS, Foot, Leaf, Paper, bound, room
+from loopsolver.drafting.writers.dxf import dxf_document
+from loopsolver.drafting.writers.pdf import pdf_document
+from loopsolver.drafting.writers.svg import svg_document
 from loopsolver.plan.model import Plan, PlannedRun
 from loopsolver.workshop.bench_figures import has_turns
 from loopsolver.workshop.bench_sheet import bench_sheet
-from loopsolver.workshop.cut_plan import CutPlan, cut_plan_csv
-from loopsolver.workshop.drawing import Drawing, Window
 from loopsolver.workshop.flat import FlatPlane, flat_planes
 from loopsolver.workshop.job import Job, job_of
+from loopsolver.workshop.layers import LISTED
 from loopsolver.workshop.overview import overview_drawing
-from loopsolver.workshop.paging import Foot, Leaf, Paper, bound, room
 from loopsolver.workshop.proof_pages import proof_leaves
 from loopsolver.workshop.rendered_picture import Rendering
-from loopsolver.workshop.strip_parts import strip_blocks
+from loopsolver.workshop.strip_parts import strip_extracts
 from loopsolver.workshop.template import standalone, template, template_leaves
-from loopsolver.workshop.tiling import stacked, whole
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import wrap_strip
-from loopsolver.workshop.writers.dxf import dxf_document
-from loopsolver.workshop.writers.pdf import pdf_document
-from loopsolver.workshop.writers.svg import svg_document
 
 Seen = Callable[[FlatPlane], FlatPlane]
 """From which side a plane is shown: `as_bent` or `flat.mirrored`."""
@@ -111,6 +112,11 @@ def set_of(name: str) -> str:
     """
     match = _SHEET_NAME.fullmatch(name)
     return match[1] if match else OVERVIEW
+
+
+def paper_named(name: str) -> Paper:
+    """Return the paper of that name on the command line: ``a4`` or ``letter``."""
+    return PAPERS[name]
 
 
 def plan_sha256(plan: Plan) -> str:
@@ -210,12 +216,8 @@ def run_files(
     for plane, drawing in zip(planes, drawings, strict=True):
         leaves += template_leaves(job, plane, drawing, paper=paper, belongs=belongs)
         alone = standalone(job, plane, drawing, belongs=belongs)
-        name = f"{stem}-plane-{plane.number}{mark}"
         title = f"{job.name}, {plane.sheet_name(plane.number)} of {plane.count}"
-        files += [
-            SheetFile(name=f"{name}.svg", content=svg_document(alone, title=title)),
-            SheetFile(name=f"{name}.dxf", content=dxf_document(alone)),
-        ]
+        files += _template_files(f"{stem}-plane-{plane.number}{mark}", alone, title)
     leaves += strip_leaves(job, paper=paper, belongs=belongs)
     pages = bound(leaves)
     printed = SheetFile(
@@ -224,6 +226,16 @@ def run_files(
         pages=len(pages),
     )
     return (printed, *files)
+
+
+def _template_files(
+    name: str, drawing: Drawing, title: str
+) -> tuple[SheetFile, SheetFile]:
+    """Return a template by itself, in both formats."""
+    return (
+        SheetFile(name=f"{name}.svg", content=svg_document(drawing, title=title)),
+        SheetFile(name=f"{name}.dxf", content=dxf_document(drawing, listed=LISTED)),
+    )
 
 
 def _bench_drawings(
@@ -284,8 +296,8 @@ def _upright(
         Leaf(
             size=size,
             foot=foot,
-            windows=(
-                Window(drawing=drawing, low=drawing.low, high=drawing.high, at=low),
+            viewports=(
+                Viewport(drawing=drawing, low=drawing.low, high=drawing.high, at=low),
             ),
         )
         for drawing in drawings
@@ -314,7 +326,7 @@ def strip_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
         belongs=belongs,
     )
     layouts = (
-        stacked((*strip_blocks(strip, size), *cards), size=size, foot=foot)
+        laid_out((*strip_extracts(strip, size), *cards), size=size, foot=foot)
         for size in paper.sizes
     )
     return min(layouts, key=len)

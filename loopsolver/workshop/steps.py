@@ -9,6 +9,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from loopsolver.report.angles import degree_sign
+from loopsolver.report.bending import bender_words
+from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.below_former import below_former
 from loopsolver.tube.bench_doubts import HeatInBend, HeatInFitting
@@ -23,11 +26,8 @@ from loopsolver.workshop.bench_figures import (
     job_doubts,
     job_marks,
     stop_words,
-    turn_words,
-    way_words,
 )
 from loopsolver.workshop.job import End, Job
-from loopsolver.workshop.wording import bender_words, degrees
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,14 +181,12 @@ def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
             if verb == "heat"
             else (mark.start, mark.end)
         )
-        said = (
-            f"Bend {mark.number}: {degrees(bend.angle_deg)}, {verb} {_span(job, *ends)}"
-        )
+        angle = degree_sign(bend.angle_deg)
+        said = f"Bend {mark.number}: {angle}, {verb} {_span(job, *ends)}"
         if mark.number > 1:
-            turn = turn_words(bend, number=mark.number)
-            said += (
-                f"; {way_words(bend, number=mark.number)}{f' ({turn})' if turn else ''}"
-            )
+            turn = turn_on_sheet(bend, number=mark.number)
+            said += f"; {way_on_sheet(bend, number=mark.number)}"
+            said += f" ({turn})" if turn else ""
         lines.append(f"{said}.")
     return tuple(lines)
 

@@ -12,22 +12,22 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Entity,
     Face,
-    Layer,
     Place,
     Text,
     rectangle,
 )
-from loopsolver.workshop.extent import Box
+from loopsolver.drafting.extent import Extent
+from loopsolver.drafting.lettering import text_width
+from loopsolver.drafting.marks import numbered_disc
+from loopsolver.drafting.placing import Ground
+from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import text_width
-from loopsolver.workshop.placing import Ground
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import Sleeve, SleeveBend
 from loopsolver.workshop.strip_windows import DISC, HALF, StripMarks, diamond
-from loopsolver.workshop.wording import degrees
 
 HEATED_GREY: Final = 0.93
 """What the length to heat is filled with."""
@@ -48,7 +48,7 @@ class _Board:
         self.everything = Ground()
         self.strong = Ground()
 
-    def take_box(self, box: Box) -> None:
+    def take_box(self, box: Extent) -> None:
         """Take a box that no lettering may cross."""
         self.everything.take_box(box)
         self.strong.take_box(box)
@@ -58,7 +58,7 @@ class _Board:
         self.everything.take_line(start, end, half_width=half_width)
         self.strong.take_line(start, end, half_width=half_width)
 
-    def free(self, boxes: Iterable[Box]) -> tuple[Box, bool] | None:
+    def free(self, boxes: Iterable[Extent]) -> tuple[Extent, bool] | None:
         """Return the first box that is free, and whether it crosses faint lines."""
         tried = list(boxes)
         for ground, crosses in ((self.everything, False), (self.strong, True)):
@@ -122,7 +122,7 @@ def _angle(
 ) -> Iterator[Entity]:
     """Yield a bend's angle beside its number; lines across the strip pass under it."""
     x, y = disc
-    says = degrees(bend.angle_deg)
+    says = degree_sign(bend.angle_deg)
     for size in (_ANGLE, 0.8 * _ANGLE):
         wide = text_width(says, size, Face.STRONG)
         beside = (x + DISC + 0.6, x - DISC - 0.6 - wide)
@@ -141,16 +141,16 @@ def _angle(
             return
 
 
-def _clears(box: Box, board: _Board) -> bool:
+def _clears(box: Extent, board: _Board) -> bool:
     """Return whether a box crosses no other lettering, though it may cross lines."""
     return board.strong.is_clear_of_boxes(box, spare=0.15)
 
 
-def _cleared(box: Box) -> Entity:
+def _cleared(box: Extent) -> Entity:
     """Return ground as grey as heated length, on which lettering is read over lines."""
     left, bottom, right, top = box
     low, high = (left - 0.2, bottom - 0.3), (right + 0.2, top + 0.3)
-    return rectangle(low, high, layer=Layer.SOLID, fill=HEATED_GREY)
+    return rectangle(low, high, layer=Layers.SOLID, fill=HEATED_GREY)
 
 
 def _places(sleeve: Sleeve, bend: SleeveBend, board: _Board) -> Iterator[Entity]:
@@ -184,7 +184,7 @@ def _place(
     yield Text(position=at, text=says, size=size, angle_deg=90.0)
 
 
-def _left_of(x: float, says: str, size: float, *, top: float) -> Iterator[Box]:
+def _left_of(x: float, says: str, size: float, *, top: float) -> Iterator[Extent]:
     """Yield places of lettering along the left of a line, from the upper edge down."""
     wide, right = text_width(says, size), x - 0.5
     for down in np.arange(1.2, top - wide - 2.2, 0.7):
@@ -247,7 +247,7 @@ def _degree_numbers(sleeve: Sleeve, board: _Board) -> Iterator[Text]:
         box = (3.6, y - 0.8, 3.6 + text_width(says, _TINY), y + 0.8)
         if 2.0 < y < sleeve.top - 2.0 and board.everything.is_free(box, spare=0.15):
             board.take_box(box)
-            yield Text(position=box[:2], text=says, size=_TINY, layer=Layer.DIMENSION)
+            yield Text(position=box[:2], text=says, size=_TINY, layer=Layers.DIMENSION)
 
 
 def _ruler_numbers(sleeve: Sleeve, board: _Board) -> Iterator[Text]:
@@ -263,5 +263,5 @@ def _ruler_numbers(sleeve: Sleeve, board: _Board) -> Iterator[Text]:
                 box, spare=0.1
             ):
                 at = (left, 1.6)
-                yield Text(position=at, text=says, size=_TINY, layer=Layer.DIMENSION)
+                yield Text(position=at, text=says, size=_TINY, layer=Layers.DIMENSION)
                 break

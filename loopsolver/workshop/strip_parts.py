@@ -9,22 +9,23 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Circle,
     Drawing,
     Entity,
-    Layer,
     Line,
     Place,
     Polygon,
     Text,
-    Window,
+    Viewport,
 )
-from loopsolver.workshop.extent import box
-from loopsolver.workshop.lettering import text_width
-from loopsolver.workshop.paging import Size, room
-from loopsolver.workshop.tiling import OVERLAP, Block, uncut
+from loopsolver.drafting.extent import box
+from loopsolver.drafting.extracts import Extract
+from loopsolver.drafting.lettering import text_width
+from loopsolver.drafting.paging import Size, room
+from loopsolver.drafting.tiling import OVERLAP, uncut
+from loopsolver.geometry.vectors import Array
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.wrap import FLAP
 
 _INSET: Final = OVERLAP / 2.0  # parts are joined in the middle of what both show [mm]
@@ -32,7 +33,7 @@ _SMALL: Final = 1.9  # height of capitals [mm]
 _ARM: Final = 2.2  # half the width of the cross on a joint [mm]
 
 
-def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
+def strip_extracts(strip: Drawing, size: Size) -> tuple[Extract, ...]:
     """Return the strip in as few parts as that paper needs.
 
     Neighbours overlap by `tiling.OVERLAP`, and are joined where no lettering is cut if
@@ -43,9 +44,9 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
     lefts = (strip.low[0], *(x - _INSET for x in places))
     rights = (*(x + _INSET for x in places), strip.high[0])
     count = len(lefts)
-    windows = uncut(
+    viewports = uncut(
         [
-            Window(
+            Viewport(
                 drawing=strip,
                 low=(left, strip.low[1]),
                 high=(right, strip.high[1]),
@@ -55,19 +56,19 @@ def strip_blocks(strip: Drawing, size: Size) -> tuple[Block, ...]:
         ]
     )
     return tuple(
-        Block(
-            window=window,
+        Extract(
+            viewport=viewport,
             marks=tuple(
                 _marks(
                     number,
                     count,
-                    (window.low[0], window.high[0]),
+                    (viewport.low[0], viewport.high[0]),
                     strip.height,
                     _notches(strip),
                 )
             ),
         )
-        for number, window in enumerate(windows, start=1)
+        for number, viewport in enumerate(viewports, start=1)
     )
 
 
@@ -83,7 +84,7 @@ def _joints(strip: Drawing, *, wide: float) -> tuple[float, ...]:
             box(one)[0:3:2]
             for one in strip.entities
             if isinstance(one, Text | Circle)
-            or (isinstance(one, Polygon) and one.layer is Layer.WINDOW)
+            or (isinstance(one, Polygon) and one.layer is Layers.WINDOW)
         ]
     ).reshape(-1, 2)
     tried = [
@@ -129,7 +130,7 @@ def _notches(strip: Drawing) -> tuple[tuple[float, float], ...]:
     return tuple(
         (around[0], around[2])
         for one in strip.entities
-        if isinstance(one, Polygon) and one.layer is Layer.WINDOW
+        if isinstance(one, Polygon) and one.layer is Layers.WINDOW
         for around in (box(one),)
         if around[3] > strip.high[1] - FLAP
     )
@@ -178,7 +179,7 @@ def _part_name(
 
 def _joint(x: float, height: float, says: str) -> Iterator[Entity]:
     """Yield where two parts are joined: a dotted line with two crosses, and its name."""
-    yield Line(start=(x, 0.0), end=(x, height), layer=Layer.JOINT)
+    yield Line(start=(x, 0.0), end=(x, height), layer=Layers.JOINT)
     at = (x + 2.6, height - FLAP / 2.0 - 1.4)
     yield Text(position=at, text=says, size=1.8)
     for y in (0.35 * height, height - FLAP / 2.0 - 1.0):
@@ -188,6 +189,6 @@ def _joint(x: float, height: float, says: str) -> Iterator[Entity]:
 def _cross(place: Place) -> Iterator[Entity]:
     """Yield a small ring with a cross."""
     x, y = place
-    yield Circle(centre=place, radius=1.2, layer=Layer.PAGE_MARK)
-    yield Line(start=(x - _ARM, y), end=(x + _ARM, y), layer=Layer.PAGE_MARK)
-    yield Line(start=(x, y - _ARM), end=(x, y + _ARM), layer=Layer.PAGE_MARK)
+    yield Circle(centre=place, radius=1.2, layer=Layers.PAGE_MARK)
+    yield Line(start=(x - _ARM, y), end=(x + _ARM, y), layer=Layers.PAGE_MARK)
+    yield Line(start=(x, y - _ARM), end=(x, y + _ARM), layer=Layers.PAGE_MARK)

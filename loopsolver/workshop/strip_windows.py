@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from loopsolver.workshop.drawing import Layer, Place, Polygon
+from loopsolver.drafting.drawing import Place, Polygon
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import Sleeve, SleeveBend
 
 HALF: Final = 2.0
@@ -68,7 +69,7 @@ def diamond(place: Place) -> Polygon:
     x, y = place
     return Polygon(
         points=((x - HALF, y), (x, y - HALF), (x + HALF, y), (x, y + HALF)),
-        layer=Layer.WINDOW,
+        layer=Layers.WINDOW,
         fill=1.0,
     )
 
@@ -94,7 +95,7 @@ def flap_diamond(place: Place, *, top: float, flap: float) -> Polygon | None:
         (x + half, edge),
         (x - half, edge),
     )
-    return Polygon(points=points, layer=Layer.WINDOW, fill=1.0)
+    return Polygon(points=points, layer=Layers.WINDOW, fill=1.0)
 
 
 def _disc(

@@ -7,23 +7,17 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 from typing import Final
 
-from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
-from loopsolver.workshop.dimensions import Cuts, dimensions
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
-    Layer,
     Line,
     Place,
     moved,
     polar,
     rectangle,
 )
-from loopsolver.workshop.extent import Box, extent, is_within
-from loopsolver.workshop.flat import FlatPlane
-from loopsolver.workshop.job import Job
-from loopsolver.workshop.out_of_plane import words_out_of_plane
-from loopsolver.workshop.paging import (
+from loopsolver.drafting.extent import Extent, extent, is_within
+from loopsolver.drafting.paging import (
     Foot,
     Leaf,
     Paper,
@@ -31,14 +25,20 @@ from loopsolver.workshop.paging import (
     foot_lettering,
     scale_bar,
 )
-from loopsolver.workshop.placing import Ground
-from loopsolver.workshop.tiling import (
+from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.tiling import (
     best_size,
     is_lettering_cut,
     joints,
     needed_tiles,
     tiled,
 )
+from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
+from loopsolver.workshop.dimensions import Cuts, dimensions
+from loopsolver.workshop.flat import FlatPlane
+from loopsolver.workshop.job import Job
+from loopsolver.workshop.layers import Layers
+from loopsolver.workshop.out_of_plane import words_out_of_plane
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
@@ -51,7 +51,7 @@ from loopsolver.workshop.tube_shapes import (
     end_shapes,
     outlets,
 )
-from loopsolver.workshop.turn_note import WIDTHS, Panel, note_panel
+from loopsolver.workshop.turn_note import WIDTHS, NotePanel, note_panel
 from loopsolver.workshop.wording import material_words
 
 _ROUNDS: Final = 4  # lettering moved off joints can move the joints in turn
@@ -146,7 +146,7 @@ def _ground(job: Job, plane: FlatPlane, ends: tuple[Outlet, ...]) -> Ground:
 
 
 def _placed(
-    panels: Sequence[Panel],
+    panels: Sequence[NotePanel],
     goal: Place,
     ground: Ground,
     rest: Sequence[Entity],
@@ -160,7 +160,7 @@ def _placed(
 
     Parameters
     ----------
-    panels : sequence of Panel
+    panels : sequence of NotePanel
         The same note in several shapes, the best first.
     goal : Place
         Where the tube goes on.
@@ -169,7 +169,7 @@ def _placed(
     """
     pages = _pages(rest, paper)
     low, high = _with_edge(extent(rest))
-    outside: list[tuple[tuple[int, bool, float], Panel, Place]] = []
+    outside: list[tuple[tuple[int, bool, float], NotePanel, Place]] = []
     for spare, panel in product(_SPARES, panels):
         for corner in _corners(panel, low, high, goal=goal):
             box = _panel_box(panel, corner)
@@ -194,7 +194,7 @@ def _pages(shapes: Sequence[Entity], paper: Paper) -> tuple[Tile, ...]:
     return needed_tiles(drawing, best_size(drawing, paper))
 
 
-def _corners_outside(panel: Panel, low: Place, high: Place) -> Iterator[Place]:
+def _corners_outside(panel: NotePanel, low: Place, high: Place) -> Iterator[Place]:
     """Return places just outside a box where a panel's lower left corner could be."""
     for part in (0.0, 0.25, 0.5, 0.75, 1.0):
         x = low[0] + part * max(0.0, high[0] - low[0] - panel.width)
@@ -204,7 +204,7 @@ def _corners_outside(panel: Panel, low: Place, high: Place) -> Iterator[Place]:
         yield (high[0] + 1.0, y)
 
 
-def _corners(panel: Panel, low: Place, high: Place, *, goal: Place) -> list[Place]:
+def _corners(panel: NotePanel, low: Place, high: Place, *, goal: Place) -> list[Place]:
     """Return places in a box for a panel's lower left corner, nearest to a goal first."""
     (wide, tall), step = (panel.width, panel.height), 6.0
     columns = 1 + math.floor(max(-1.0, high[0] - low[0] - wide) / step)
@@ -221,15 +221,17 @@ def _corners(panel: Panel, low: Place, high: Place, *, goal: Place) -> list[Plac
     )
 
 
-def _panel_box(panel: Panel, corner: Place) -> Box:
+def _panel_box(panel: NotePanel, corner: Place) -> Extent:
     """Return the box of a panel."""
     return (*corner, corner[0] + panel.width, corner[1] + panel.height)
 
 
-def _cost(panel: Box, rest: Sequence[Entity], paper: Paper) -> tuple[int, bool, float]:
+def _cost(
+    panel: Extent, rest: Sequence[Entity], paper: Paper
+) -> tuple[int, bool, float]:
     """Return what a panel there costs: pages, a joint across it, area of the drawing."""
     left, bottom, right, top = panel
-    frame = rectangle((left, bottom), (right, top), layer=Layer.FRAME)
+    frame = rectangle((left, bottom), (right, top), layer=Layers.FRAME)
     shapes = (*rest, frame)
     tiles = _pages(shapes, paper)
     across, up = joints(tiles)
@@ -257,14 +259,14 @@ def _grid(low: Place, high: Place, job: Job, plane: FlatPlane) -> tuple[Entity, 
         last = math.floor((high[axis] - origin[axis]) / spacing)
         for index in range(first, last + 1):
             at = origin[axis] + spacing * index
-            layer = Layer.GRID if index % strong else Layer.GRID_STRONG
+            layer = Layers.GRID if index % strong else Layers.GRID_STRONG
             start, end = (
                 ((at, low[1]), (at, high[1]))
                 if axis == 0
                 else ((low[0], at), (high[0], at))
             )
             lines.append(Line(start=start, end=end, layer=layer))
-    return tuple(sorted(lines, key=lambda line: line.layer is Layer.GRID_STRONG))
+    return tuple(sorted(lines, key=lambda line: line.layer is Layers.GRID_STRONG))
 
 
 def foot_of(job: Job, plane: FlatPlane, *, belongs: str) -> Foot:

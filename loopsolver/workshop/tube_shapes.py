@@ -5,19 +5,21 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Entity,
-    Layer,
     Line,
     Place,
     Polygon,
     Polyline,
+    direction_deg,
     polar,
 )
+from loopsolver.drafting.layers import Layer
 from loopsolver.workshop.flat import FlatBend, FlatPlane
 from loopsolver.workshop.job import End, Job
+from loopsolver.workshop.layers import Layers
 
 TANGENT_BEYOND = 5.0
 """How far tangent lines run on beyond the tube's outer edge [mm]."""
@@ -65,11 +67,6 @@ def outlets(plane: FlatPlane, job: Job) -> tuple[Outlet, ...]:
     return tuple(found)
 
 
-def direction_deg(start: Place, end: Place) -> float:
-    """Return the direction from one place to another, from +x [degrees]."""
-    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
-
-
 def _start_deg(bend: FlatBend) -> float:
     """Return where on its circle a bend's arc begins, counter-clockwise [degrees]."""
     begin = bend.start if bend.side > 0 else bend.end
@@ -109,10 +106,10 @@ def edges(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity
     for start, end in plane.straights:
         for by in (half, -half):
             left, right = beside(start, end, by)
-            shapes.append(Line(start=left, end=right, layer=Layer.TUBE))
+            shapes.append(Line(start=left, end=right, layer=Layers.TUBE))
     for bend in plane.bends:
-        shapes.append(bend_arc(bend, bend_radius - half, Layer.TUBE))
-        shapes.append(bend_arc(bend, bend_radius + half, Layer.TUBE))
+        shapes.append(bend_arc(bend, bend_radius - half, Layers.TUBE))
+        shapes.append(bend_arc(bend, bend_radius + half, Layers.TUBE))
     return tuple(shapes)
 
 
@@ -125,15 +122,15 @@ def body(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity,
         right = beside(start, end, -half)
         shapes.append(_white((*left, *right[::-1])))
     for bend in plane.bends:
-        inside = _beads(bend_arc(bend, bend_radius - half, Layer.SOLID))
-        outside = _beads(bend_arc(bend, bend_radius + half, Layer.SOLID))
+        inside = _beads(bend_arc(bend, bend_radius - half, Layers.SOLID))
+        outside = _beads(bend_arc(bend, bend_radius + half, Layers.SOLID))
         shapes.append(_white((*inside, *outside[::-1])))
     return tuple(shapes)
 
 
 def _white(points: tuple[Place, ...]) -> Polygon:
     """Return a white area."""
-    return Polygon(points=points, layer=Layer.SOLID, fill=1.0)
+    return Polygon(points=points, layer=Layers.SOLID, fill=1.0)
 
 
 def _beads(arc: Arc) -> tuple[Place, ...]:
@@ -149,7 +146,7 @@ def centre_path(plane: FlatPlane, *, bend_radius: float) -> tuple[Place, ...]:
     """Return points along the centre line from the plane's first point to its last."""
     path = [plane.tube_start]
     for bend in plane.bends:
-        beads = _beads(bend_arc(bend, bend_radius, Layer.SOLID))
+        beads = _beads(bend_arc(bend, bend_radius, Layers.SOLID))
         path += beads if bend.side > 0 else beads[::-1]
     return (*path, plane.tube_end)
 
@@ -157,13 +154,14 @@ def centre_path(plane: FlatPlane, *, bend_radius: float) -> tuple[Place, ...]:
 def centre_line(plane: FlatPlane, *, bend_radius: float) -> tuple[Entity, ...]:
     """Return the centre line, and the thin legs that carry it on to the vertices."""
     lines = tuple(
-        Line(start=start, end=end, layer=Layer.CENTRE) for start, end in plane.straights
+        Line(start=start, end=end, layer=Layers.CENTRE)
+        for start, end in plane.straights
     )
-    arcs = tuple(bend_arc(bend, bend_radius, Layer.CENTRE) for bend in plane.bends)
+    arcs = tuple(bend_arc(bend, bend_radius, Layers.CENTRE) for bend in plane.bends)
     legs: list[Entity] = []
     for bend in plane.bends:
         legs.append(
-            Polyline(points=(bend.start, bend.vertex, bend.end), layer=Layer.LEG)
+            Polyline(points=(bend.start, bend.vertex, bend.end), layer=Layers.LEG)
         )
         legs += _vertex_mark(bend.vertex)
     for point, tube, lead in (
@@ -171,14 +169,14 @@ def centre_line(plane: FlatPlane, *, bend_radius: float) -> tuple[Entity, ...]:
         (plane.points[-1], plane.tube_end, plane.lead_out),
     ):
         if lead > 0.0:
-            legs.append(Line(start=point, end=tube, layer=Layer.LEG))
+            legs.append(Line(start=point, end=tube, layer=Layers.LEG))
             legs += _vertex_mark(point)
     return (*lines, *arcs, *legs)
 
 
 def _vertex_mark(vertex: Place) -> list[Entity]:
     """Return the small ring round a vertex."""
-    return [Circle(centre=vertex, radius=0.8, layer=Layer.LEG, fill=1.0)]
+    return [Circle(centre=vertex, radius=0.8, layer=Layers.LEG, fill=1.0)]
 
 
 def bend_marks(
@@ -195,12 +193,12 @@ def bend_marks(
                 radius=bend_radius - half,
                 start_deg=start - FORMER_BEYOND_DEG,
                 end_deg=start + bend.angle_deg + FORMER_BEYOND_DEG,
-                layer=Layer.FORMER,
+                layer=Layers.FORMER,
             )
         )
         reach = bend_radius + half + TANGENT_BEYOND
         shapes += [
-            Line(start=bend.centre, end=far, layer=Layer.TANGENT)
+            Line(start=bend.centre, end=far, layer=Layers.TANGENT)
             for far in (
                 polar(bend.centre, reach, start),
                 polar(bend.centre, reach, start + bend.angle_deg),
@@ -208,9 +206,9 @@ def bend_marks(
         ]
         x, y = bend.centre
         shapes += [
-            Line(start=(x - _CROSS, y), end=(x + _CROSS, y), layer=Layer.BEND_CENTRE),
-            Line(start=(x, y - _CROSS), end=(x, y + _CROSS), layer=Layer.BEND_CENTRE),
-            Circle(centre=bend.centre, radius=1.2, layer=Layer.BEND_CENTRE),
+            Line(start=(x - _CROSS, y), end=(x + _CROSS, y), layer=Layers.BEND_CENTRE),
+            Line(start=(x, y - _CROSS), end=(x, y + _CROSS), layer=Layers.BEND_CENTRE),
+            Circle(centre=bend.centre, radius=1.2, layer=Layers.BEND_CENTRE),
         ]
     return tuple(shapes)
 
@@ -230,12 +228,12 @@ def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
     tip = polar(outlet.seat, trim, out)
     shapes: list[Entity] = []
     if trim > 0.0:
-        shapes += _open_end(outlet.seat, tip, half, Layer.TRIM)
+        shapes += _open_end(outlet.seat, tip, half, Layers.TRIM)
     shapes.append(
         Line(
             start=outlet.seat,
             end=polar(outlet.seat, trim + _PORT_AXIS_BEYOND, out),
-            layer=Layer.PORT_AXIS,
+            layer=Layers.PORT_AXIS,
         )
     )
     fitting = outlet.end.fitting
@@ -244,9 +242,9 @@ def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
         mouth = polar(outlet.seat, -fitting.depth, out)
         length = fitting.height if fitting.turn_deg == 0.0 else fitting.reach
         back = polar(mouth, length, out)
-        shapes += _open_end(mouth, back, wide, Layer.FITTING)
-        shapes.append(across(mouth, out, wide + 4.0, Layer.FITTING))
-    shapes.append(across(outlet.seat, out, end_half_width(outlet.end, job), Layer.CUT))
+        shapes += _open_end(mouth, back, wide, Layers.FITTING)
+        shapes.append(across(mouth, out, wide + 4.0, Layers.FITTING))
+    shapes.append(across(outlet.seat, out, end_half_width(outlet.end, job), Layers.CUT))
     return tuple(shapes)
 
 

@@ -6,21 +6,21 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.workshop.bench_figures import turn_words, way_words
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Circle,
     Drawing,
     Entity,
     Face,
-    Layer,
     Line,
     Place,
     Text,
     polar,
 )
+from loopsolver.drafting.lettering import broken
+from loopsolver.drafting.marks import numbered_disc
+from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.workshop.job import Job
-from loopsolver.workshop.lettering import broken
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import TurnLine, seam_deg, turn_lines
 
 SCALE: Final = 19.0
@@ -53,9 +53,9 @@ def turn_card(job: Job) -> Drawing:
     centre = (rim, rim)
     lines = turn_lines(job.table)
     shapes: list[Entity] = [
-        Circle(centre=centre, radius=rim, layer=Layer.CUT),
-        Circle(centre=centre, radius=hole, layer=Layer.CUT),
-        Circle(centre=centre, radius=scale, layer=Layer.DIMENSION),
+        Circle(centre=centre, radius=rim, layer=Layers.CUT),
+        Circle(centre=centre, radius=hole, layer=Layers.CUT),
+        Circle(centre=centre, radius=scale, layer=Layers.DIMENSION),
         *_degrees(centre, scale),
         *_slit(centre, hole, rim, seam_deg(lines)),
     ]
@@ -81,7 +81,7 @@ def _degrees(centre: Place, scale: float) -> list[Entity]:
             Line(
                 start=polar(centre, scale - tall, at),
                 end=polar(centre, scale, at),
-                layer=Layer.DIMENSION,
+                layer=Layers.DIMENSION,
             )
         )
         if degree % 30 == 0:
@@ -92,7 +92,7 @@ def _degrees(centre: Place, scale: float) -> list[Entity]:
                     size=1.9,
                     anchor="middle",
                     angle_deg=at - 90.0,
-                    layer=Layer.DIMENSION,
+                    layer=Layers.DIMENSION,
                 )
             )
     return shapes
@@ -108,7 +108,7 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
         Line(
             start=polar(centre, hole, at),
             end=polar(centre, rim, at),
-            layer=Layer.TRIM,
+            layer=Layers.TRIM,
         ),
         Text(
             position=polar(words, 0.8, reads + 90.0),
@@ -127,7 +127,7 @@ def _mark(centre: Place, hole: float, scale: float, turned_deg: float) -> list[E
         Line(
             start=polar(centre, start, at),
             end=polar(centre, end, at),
-            layer=Layer.INSIDE,
+            layer=Layers.INSIDE,
         )
         for start, end in ((hole, scale - 8.6), (scale, scale + 2.0))
     ]
@@ -169,7 +169,7 @@ def _number(
     disc = polar(centre, scale + _TO_DISC, card_deg(turned_deg))
     mark = polar(centre, scale + 2.0, card_deg(line.turned_deg))
     return [
-        Line(start=mark, end=disc, layer=Layer.TURN),
+        Line(start=mark, end=disc, layer=Layers.TURN),
         *numbered_disc(disc, line.number, radius=_DISC),
     ]
 
@@ -184,8 +184,8 @@ def _list(job: Job, corner: Place) -> list[Text]:
         ("over the inside of bend 1.", Face.REGULAR, _WORDS),
     ]
     for number, bend in enumerate(job.table.bends[1:], start=2):
-        points = f"Bend {number}: {way_words(bend, number=number)}"
-        turn = turn_words(bend, number=number) or "no turn"
+        points = f"Bend {number}: {way_on_sheet(bend, number=number)}"
+        turn = turn_on_sheet(bend, number=number) or "no turn"
         says += [(line, Face.STRONG, _WORDS) for line in _lines(points, Face.STRONG)]
         says.append((f"before it: {turn}", Face.REGULAR, _WORDS))
     says += [(line, Face.REGULAR, _WORDS) for line in _lines(_READ, Face.REGULAR)]

@@ -6,13 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from loopsolver.workshop.disc import numbered_disc
-from loopsolver.workshop.drawing import (
+from loopsolver.drafting.drawing import (
     Arc,
     Circle,
     Entity,
     Face,
-    Layer,
     Line,
     Place,
     Polygon,
@@ -20,9 +18,11 @@ from loopsolver.workshop.drawing import (
     polar,
     rectangle,
 )
+from loopsolver.drafting.lettering import broken
+from loopsolver.drafting.marks import numbered_disc
+from loopsolver.report.angles import clock
 from loopsolver.workshop.flat import FlatPlane
-from loopsolver.workshop.lettering import broken
-from loopsolver.workshop.wording import clock
+from loopsolver.workshop.layers import Layers
 
 _PICTURE: Final = 13.0  # radius of the picture of the turn [mm]
 _NEAR_DEG: Final = 40.0  # two numbers nearer than this would meet
@@ -35,7 +35,7 @@ _LEADING: Final = 4.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Panel:
+class NotePanel:
     """A box of lettering and pictures, its lower left corner at (0, 0) [mm]."""
 
     width: float
@@ -75,12 +75,12 @@ def turn_picture(centre: Place, plane: FlatPlane) -> tuple[Entity, ...]:
         Line(
             start=(centre[0] - _PICTURE, centre[1]),
             end=(centre[0] + _PICTURE, centre[1]),
-            layer=Layer.LEG,
+            layer=Layers.LEG,
         ),
         *_pointer(centre, here, here - apart, bend.number, fill=1.0),
         *_pointer(centre, there, there + apart, bend.number + 1, fill=0.0),
-        Circle(centre=centre, radius=3.2, layer=Layer.INSIDE, fill=1.0),
-        Circle(centre=centre, radius=2.0, layer=Layer.LEG),
+        Circle(centre=centre, radius=3.2, layer=Layers.INSIDE, fill=1.0),
+        Circle(centre=centre, radius=2.0, layer=Layers.LEG),
         *_turn_arrow(centre, here, there),
     )
 
@@ -93,9 +93,9 @@ def _pointer(
     tip = polar(centre, reach if angle_deg == disc_deg else 6.6, angle_deg)
     disc = polar(centre, reach, disc_deg)
     return (
-        Line(start=centre, end=tip, layer=Layer.INSIDE),
-        Line(start=tip, end=disc, layer=Layer.LEADER),
-        *numbered_disc(disc, number, radius=3.0, fill=fill, layer=Layer.TURN),
+        Line(start=centre, end=tip, layer=Layers.INSIDE),
+        Line(start=tip, end=disc, layer=Layers.LEADER),
+        *numbered_disc(disc, number, radius=3.0, fill=fill, layer=Layers.TURN),
     )
 
 
@@ -116,20 +116,20 @@ def _turn_arrow(centre: Place, here: float, there: float) -> tuple[Entity, ...]:
             polar(back, 0.9, heading + 90.0),
             polar(back, 0.9, heading - 90.0),
         ),
-        layer=Layer.TURN,
+        layer=Layers.TURN,
         fill=0.0,
     )
     stop = end - _HEAD_DEG * way
     low, high = min(begin, stop), max(begin, stop)
     arc = Arc(
-        centre=centre, radius=radius, start_deg=low, end_deg=high, layer=Layer.TURN
+        centre=centre, radius=radius, start_deg=low, end_deg=high, layer=Layers.TURN
     )
     return (arc, head)
 
 
 def note_panel(
     plane: FlatPlane, *, beside: tuple[str, ...], width: float = WIDTHS[0]
-) -> Panel | None:
+) -> NotePanel | None:
     """Return a plane's note on turning the tube, or None if there is nothing to say.
 
     Parameters
@@ -155,9 +155,9 @@ def note_panel(
         height = max(2.0 * _PICTURE + 7.0, height + _LEADING)
         picture = _captioned_picture(plane, height)
     wide = left + width + 3.0
-    frame = rectangle((0.0, 0.0), (wide, height), layer=Layer.FRAME, fill=1.0)
+    frame = rectangle((0.0, 0.0), (wide, height), layer=Layers.FRAME, fill=1.0)
     lettering = _lettering(lines, left, (height + _LEADING * len(lines)) / 2.0)
-    return Panel(width=wide, height=height, entities=(frame, *picture, *lettering))
+    return NotePanel(width=wide, height=height, entities=(frame, *picture, *lettering))
 
 
 def _captioned_picture(plane: FlatPlane, height: float) -> tuple[Entity, ...]:

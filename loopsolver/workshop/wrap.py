@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.workshop.drawing import Drawing, Entity, Layer, Line, rectangle
+from loopsolver.drafting.drawing import Drawing, Entity, Line, rectangle
+from loopsolver.drafting.layers import Layer
 from loopsolver.workshop.job import Job
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import Sleeve, SleeveBend, sleeve_of
 from loopsolver.workshop.strip_lettering import HEATED_GREY, ruler, strip_lettering
 from loopsolver.workshop.strip_windows import flap_diamond, strip_marks
@@ -28,7 +30,7 @@ def wrap_strip(job: Job) -> Drawing:
         rectangle(
             (bend.mark.heated_from, 0.0),
             (bend.mark.heated_to, top),
-            layer=Layer.SOLID,
+            layer=Layers.SOLID,
             fill=HEATED_GREY,
         )
         for bend in sleeve.bends
@@ -39,7 +41,7 @@ def wrap_strip(job: Job) -> Drawing:
             *_outline(sleeve),
             *_degree_scale(sleeve),
             *(line for bend in sleeve.bends for line in _bend_lines(bend, top)),
-            *(_across(x, top, Layer.CUT) for x in sleeve.cuts),
+            *(_across(x, top, Layers.CUT) for x in sleeve.cuts),
             *_ruler_ticks(sleeve),
             *strip_lettering(sleeve, marks),
             *(notch for notch in under if notch is not None),
@@ -58,8 +60,8 @@ def _outline(sleeve: Sleeve) -> Iterator[Entity]:
         ((length - 2.0, top + FLAP), (length, top)),
     )
     for start, end in flap:
-        yield Line(start=start, end=end, layer=Layer.TRIM)
-    yield rectangle((0.0, 0.0), (length, top), layer=Layer.CUT)
+        yield Line(start=start, end=end, layer=Layers.TRIM)
+    yield rectangle((0.0, 0.0), (length, top), layer=Layers.CUT)
 
 
 def _across(x: float, top: float, layer: Layer) -> Line:
@@ -70,15 +72,15 @@ def _across(x: float, top: float, layer: Layer) -> Line:
 def _bend_lines(bend: SleeveBend, top: float) -> Iterator[Line]:
     """Yield the lines of one bend: across the strip, and along it on its inside."""
     mark = bend.mark
-    yield _across(mark.heated_from, top, Layer.HEATED)
-    yield _across(mark.heated_to, top, Layer.HEATED)
-    yield _across(mark.start, top, Layer.TURN)
-    yield _across(mark.end, top, Layer.TURN)
-    yield _across(mark.centre, top, Layer.CENTRE)
+    yield _across(mark.heated_from, top, Layers.HEATED)
+    yield _across(mark.heated_to, top, Layers.HEATED)
+    yield _across(mark.start, top, Layers.TURN)
+    yield _across(mark.end, top, Layers.TURN)
+    yield _across(mark.centre, top, Layers.CENTRE)
     yield Line(
         start=(mark.heated_from, bend.height),
         end=(mark.heated_to, bend.height),
-        layer=Layer.INSIDE,
+        layer=Layers.INSIDE,
     )
 
 
@@ -88,7 +90,7 @@ def _ruler_ticks(sleeve: Sleeve) -> Iterator[Line]:
     for index in range(1, math.floor(sleeve.length / spacing) + 1):
         tall = 2.4 if index % strong == 0 else 1.4
         x = spacing * index
-        yield Line(start=(x, 0.0), end=(x, tall), layer=Layer.DIMENSION)
+        yield Line(start=(x, 0.0), end=(x, tall), layer=Layers.DIMENSION)
 
 
 def _degree_scale(sleeve: Sleeve) -> Iterator[Line]:
@@ -96,4 +98,4 @@ def _degree_scale(sleeve: Sleeve) -> Iterator[Line]:
     for degree in range(0, 360, 10):
         y = sleeve.height(float(degree))
         wide = 3.0 if degree % 30 == 0 else 1.6
-        yield Line(start=(0.0, y), end=(wide, y), layer=Layer.DIMENSION)
+        yield Line(start=(0.0, y), end=(wide, y), layer=Layers.DIMENSION)

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from loopsolver.cli.main import main
-from loopsolver.cli.output import Sheet, say_sheet
+from loopsolver.cli.output import say_table
+from loopsolver.report.text_table import TextTable
 
 SCENES = Path(__file__).parents[2] / "scenes"
 BAD = "\x1b[31m\u202e\u200b\u2028"
@@ -164,7 +165,7 @@ def test_words_of_the_command_line_are_told_in_visible_letters(
 
 
 def test_cells_of_tables_are_visible(capsys: pytest.CaptureFixture[str]):
-    say_sheet(Sheet(headings=("nearest",), rows=[(BAD,)], words=frozenset({0})))
+    say_table(TextTable(headings=("nearest",), rows=[(BAD,)], words=frozenset({0})))
     out = capsys.readouterr().out
     assert seen(out)
     assert r"\x1b[31m\u202e" in out.replace("\n", "")

@@ -11,7 +11,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from loopsolver import load_scene
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import problems_of
 from loopsolver.tube.centreline import Centreline

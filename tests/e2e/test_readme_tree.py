@@ -16,6 +16,8 @@ BLOCK = re.compile(r"(?<=^```text\n)loopsolver/\n.*?(?=^```$)", flags=re.M | re.
 
 # As in the import contract of pyproject.toml, the lowest first.
 ORDER = (
+    "cutting",
+    "drafting",
     "geometry",
     "tube",
     "scene",
@@ -26,6 +28,7 @@ ORDER = (
     "reasons",
     "loop",
     "plan",
+    "report",
     "workshop",
     "view",
     "cli",

@@ -20,10 +20,11 @@ import ezdxf
 import numpy as np
 import pytest
 
-from loopsolver.cli.bending import Setup, say_setup
+from loopsolver.cli.bending import say_setup
 from loopsolver.cli.main import main
+from loopsolver.drafting.paging import PAPERS
+from loopsolver.report.bending import Setup
 from loopsolver.workshop.flat import mirrored
-from loopsolver.workshop.paging import PAPERS
 from loopsolver.workshop.sheets import as_bent, plan_sha256, sheet_files
 from tests.e2e.bench_reader import (
     bent_on_a_former,

@@ -17,11 +17,11 @@ import pypdfium2
 import pytest
 
 from loopsolver.cli.main import main
+from loopsolver.drafting.paging import PAPERS
 from loopsolver.errors import OutputError
 from loopsolver.plan import Plan
 from loopsolver.workshop.flat import mirrored
 from loopsolver.workshop.folder import LIST_NAME, write_folder
-from loopsolver.workshop.paging import PAPERS
 from loopsolver.workshop.sheets import (
     OVERVIEW,
     as_bent,

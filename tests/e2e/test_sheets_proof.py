@@ -11,10 +11,11 @@ import pypdfium2
 import pytest
 
 from loopsolver.cli.main import main
-from loopsolver.workshop.drawing import Layer, Line
-from loopsolver.workshop.paging import MARGIN, PAPERS, bound
+from loopsolver.drafting.drawing import Line
+from loopsolver.drafting.paging import MARGIN, PAPERS, bound
+from loopsolver.drafting.writers.pdf import pdf_document
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.proof_pages import proof_leaves
-from loopsolver.workshop.writers.pdf import pdf_document
 from tests.e2e.test_sheets_true_size import Sheet, side_of_page
 from tests.unit.workshop.small_build import UP, job_through
 
@@ -80,22 +81,24 @@ def printed_cards(job, paper):
     return [Sheet(document[i]) for i in range(len(document))], leaves
 
 
-def on_page(window, place):
-    """Return where a place of a window's drawing is meant to lie on its page [mm]."""
-    return tuple(place[axis] - window.low[axis] + window.at[axis] for axis in (0, 1))
+def on_page(viewport, place):
+    """Return where a place of a viewport's drawing is meant to lie on its page [mm]."""
+    return tuple(
+        place[axis] - viewport.low[axis] + viewport.at[axis] for axis in (0, 1)
+    )
 
 
-def spot(window, layer, *, upright):
+def spot(viewport, layer, *, upright):
     """Return where to look for the lines of a layer: their middles, left and low first."""
     middles = []
-    for line in window.drawing.entities:
+    for line in viewport.drawing.entities:
         if isinstance(line, Line) and line.layer is layer:
             (x0, y0), (x1, y1) = line.start, line.end
             if abs(x0 - x1) < 1e-6 and upright:
                 middles.append((x0, (y0 + y1) / 2.0))
             if abs(y0 - y1) < 1e-6 and not upright:
                 middles.append(((x0 + x1) / 2.0, y0))
-    return [on_page(window, middle) for middle in sorted(middles)]
+    return [on_page(viewport, middle) for middle in sorted(middles)]
 
 
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())
@@ -103,7 +106,7 @@ def test_a_card_with_one_bend_measures_as_its_tube(paper):
     """Legs 90 and 100, tube 14 wide, 12 mm in each fitting."""
     job = job_through(((0, 0, 0), (90, 0, 0), (90, 100, 0)))
     (sheet,), (leaf,) = printed_cards(job, paper)
-    window = leaf.windows[-1]
+    viewport = leaf.viewports[-1]
 
     def x_of(at):
         return sheet.x_of_line(at[0] - 1.0, at[1] + 2.0, at[0] + 1.0, at[1] + 4.0)
@@ -112,14 +115,14 @@ def test_a_card_with_one_bend_measures_as_its_tube(paper):
         x = at[0] + aside
         return sheet.y_of_line(x + 2.0, at[1] - 1.0, x + 4.0, at[1] + 1.0)
 
-    cap, *walls = spot(window, Layer.TUBE, upright=True)
+    cap, *walls = spot(viewport, Layers.TUBE, upright=True)
     inner, outer = walls
-    (mouth,) = spot(window, Layer.FITTING, upright=True)
+    (mouth,) = spot(viewport, Layers.FITTING, upright=True)
     assert x_of(mouth) - x_of(cap) == pytest.approx(12.0, abs=0.1)
     assert x_of(outer) - x_of(inner) == pytest.approx(14.0, abs=0.1)
     assert x_of(outer) - x_of(cap) == pytest.approx(90.0 + 7.0, abs=0.1)
-    lower, upper, top = spot(window, Layer.TUBE, upright=False)
-    (high_mouth,) = spot(window, Layer.FITTING, upright=False)
+    lower, upper, top = spot(viewport, Layers.TUBE, upright=False)
+    (high_mouth,) = spot(viewport, Layers.FITTING, upright=False)
     assert y_of(upper, 10.0) - y_of(lower, 10.0) == pytest.approx(14.0, abs=0.1)
     assert y_of(top) - y_of(lower, 10.0) == pytest.approx(100.0 + 7.0, abs=0.1)
     assert y_of(top) - y_of(high_mouth) == pytest.approx(12.0, abs=0.1)
@@ -134,7 +137,7 @@ def test_a_card_of_400_over_tiles():
     for index, (sheet, leaf) in enumerate(zip(sheets, leaves, strict=True)):
         assert leaf.tile.column == index
         x0, x1 = (side_of_page(sheet, leaf, side) for side in ("left", "right"))
-        caps = spot(leaf.windows[0], Layer.TUBE, upright=True)
+        caps = spot(leaf.viewports[0], Layers.TUBE, upright=True)
         x, y = caps[0] if index == 0 else caps[-1]
         seen = sheet.x_of_line(x - 1.0, y + 2.0, x + 1.0, y + 4.0)
         length += x1 - seen if index == 0 else seen - x0

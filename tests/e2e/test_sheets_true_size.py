@@ -11,12 +11,12 @@ import numpy as np
 import pypdfium2
 import pytest
 
+from loopsolver.drafting.paging import MARGIN, PAPERS, bound, room
+from loopsolver.drafting.tiling import OVERLAP
+from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.workshop.flat import flat_planes
-from loopsolver.workshop.paging import MARGIN, PAPERS, bound, room
 from loopsolver.workshop.sheets import run_files
 from loopsolver.workshop.template import template, template_leaves
-from loopsolver.workshop.tiling import OVERLAP
-from loopsolver.workshop.writers.pdf import pdf_document
 from tests.unit.workshop.small_build import job_through
 
 DPI = 300.0
@@ -79,8 +79,10 @@ def sheets_of(job, paper):
 
 def printed(leaf, place):
     """Return where a place of the drawing is meant to lie on a page [mm]."""
-    (window,) = leaf.windows
-    return tuple(place[axis] - window.low[axis] + window.at[axis] for axis in (0, 1))
+    (viewport,) = leaf.viewports
+    return tuple(
+        place[axis] - viewport.low[axis] + viewport.at[axis] for axis in (0, 1)
+    )
 
 
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS.keys())

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import Point
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.workshop.cut_plan import Piece, cut_plan
+from loopsolver.cutting.cut_plan import Piece, cut_plan
 
 # A paper mill's order, rolls of 5600; widths and counts with 73 rolls as the optimum:
 # the worked example of the encyclopaedia article "Cutting stock problem" (the optimum

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.lengths import INCHES, MILLIMETRES, fixed, lengths_for
+from loopsolver.lengths import (
+    INCHES,
+    MILLIMETRES,
+    as_written,
+    fixed,
+    lengths_for,
+    on_a_rule,
+)
+from loopsolver.units import LengthUnit
 
 
 @pytest.mark.parametrize(
@@ -61,3 +69,37 @@ def test_short_ones_have_no_closing_noughts() -> None:
 def test_never_minus_nought() -> None:
     assert fixed(-0.0, 1) == "0.0"
     assert INCHES.text(-0.01) == "0.000 in (0.0 mm)"
+
+
+@pytest.mark.parametrize(
+    ("mm", "unit", "text"),
+    [
+        (412.66, "mm", "412.7 mm"),
+        (0.04, "mm", "0.0 mm"),
+        (-0.04, "mm", "0.0 mm"),
+        (-0.06, "mm", "-0.1 mm"),
+        (88.9, "in", "3.50 in"),
+        (288.29, "in", "11.35 in"),
+        (412.66, "cm", "41.27 cm"),
+    ],
+)
+def test_lengths_of_a_rule_are_printed_with_their_unit(
+    mm: float, unit: LengthUnit, text: str
+) -> None:
+    assert on_a_rule(unit).plain(mm) == text
+
+
+def test_what_was_written_comes_back_with_all_its_digits() -> None:
+    """3/8 in are 9.525 mm; 118.110 in are 3000 mm to a thousandth."""
+    assert as_written(9.525, "in") == "0.375 in"
+    assert as_written(14.0, "cm") == "1.4 cm"
+    assert INCHES.exact(9.525) == "0.375 in (9.525 mm)"
+    assert INCHES.exact(3000.0) == "118.11 in (3000 mm)"
+    assert MILLIMETRES.exact(3000.0) == "3000 mm"
+
+
+def test_sizes_in_inches_have_no_closing_noughts() -> None:
+    assert INCHES.size(9.525) == "0.375 in"
+    assert MILLIMETRES.size(14.0) == "14.0 mm"
+    assert INCHES.plain(9.525) == "0.375 in"
+    assert INCHES.plain(25.4) == "1.000 in"

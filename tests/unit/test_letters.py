@@ -68,9 +68,9 @@ def test_bash_reads_the_pasted_word_as_the_name(name: bytes):
 def test_pages_and_the_window_hold_visible_letters_alone():
     import vtkmodules.vtkRenderingFreeType  # noqa: F401
 
+    from loopsolver.drafting.lettering import printable
     from loopsolver.view.lines import wrapped
     from loopsolver.view.panel import text_actor
-    from loopsolver.workshop.lettering import printable
 
     bad = "to\u202e\ufe0f card"
     assert printable(f"pump\n {bad}") == r"pump to\u202e\ufe0f card"

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.errors import LoopsolverError, PlanError
-from loopsolver.plan import Plan, Progress
+from loopsolver.plan import Plan
 from loopsolver.report.planning import route_scene
-from loopsolver.routing.problem import Candidate, Outcome
+from loopsolver.routing.control import Control, Event, RunStarted
+from loopsolver.routing.diagnosis.no_route import FacingBlocked, Reason, Shortfall
+from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import Outcome
 from loopsolver.scene.model import Rules, RunRequest, Scene
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Tube
@@ -54,9 +57,17 @@ def tube(*vertices: tuple[float, float, float], gap: float) -> Candidate:
 
 BENT = tube((0, 0, 0), (60, 0, 0), (60, 60, 0), gap=9.0)  # 108 mm
 LONG = tube((0, 0, 0), (180, 0, 0), gap=4.0)
+BLOCKED = Reason(
+    facts=(
+        FacingBlocked(
+            ports=("card.out", "pump.in"), near=Shortfall(name="tank", by=4.0)
+        ),
+    ),
+    suggestions=(),
+)
 OUTCOMES = {
     NAMES[0]: Outcome(candidates=(BENT, LONG), refused=2),
-    NAMES[1]: Outcome(candidates=(), why="the tank stands in front of card.out"),
+    NAMES[1]: Outcome(candidates=(), why=BLOCKED),
     NAMES[2]: Outcome(candidates=()),
 }
 
@@ -82,7 +93,10 @@ def test_the_best_is_chosen_and_the_others_follow() -> None:
 def test_a_run_without_a_route_says_why() -> None:
     _, without, silent = route_scene(SCENE).runs
     assert (without.candidates, without.chosen) == ((), None)
-    assert without.why == "the tank stands in front of card.out"
+    assert without.why == (
+        "the straight tube between card.out and pump.in comes 4 mm too near to tank; no "
+        "change that was tried helps: there is none to try"
+    )
     assert without.chosen_candidate is None
     assert silent.why is not None
     assert "gave no reason" in silent.why
@@ -107,10 +121,12 @@ def test_an_unknown_ranking_is_told_with_the_known_ones() -> None:
 
 
 def test_progress_is_told_before_each_run() -> None:
-    told: list[tuple[str, int, int]] = []
-    progress = Progress(started=lambda *now: told.append(now))
-    route_scene(SCENE, progress=progress)
-    assert told == [(name, at, 3) for at, name in enumerate(NAMES, start=1)]
+    told: list[Event] = []
+    route_scene(SCENE, control=Control(tell=told.append))
+    assert told == [
+        RunStarted(name=name, number=at, count=3)
+        for at, name in enumerate(NAMES, start=1)
+    ]
 
 
 def test_runs_and_candidates_by_name_and_rank() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.plan import Ended, LoopSummary, Plan, PlannedRun
 from loopsolver.routing.problem import Candidate, EndFitting

@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.plan import RANKINGS, ranked
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline

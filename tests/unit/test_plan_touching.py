@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.plan import Plan, PlannedRun, touches

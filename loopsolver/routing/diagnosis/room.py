@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.clearance.gap import Gap, ObstacleSet, prepare
+from loopsolver.clearance.gap import ObstacleSet, prepare
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import offset, point, sides_about
 from loopsolver.routing.angled.bundle import free_along, lay, nearest, sampled
 from loopsolver.routing.diagnosis.no_route import (

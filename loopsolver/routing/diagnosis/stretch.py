@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from loopsolver.clearance.gap import Gap, ObstacleSet, least_gap, least_gaps
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.gap import ObstacleSet, least_gap, least_gaps
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.tube.centreline import Centreline
 

@@ -11,10 +11,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from loopsolver.clearance.bodies import keep_clear
 from loopsolver.clearance.gap import is_clear, least_gap, tube_gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.distance import segment_shares
-from loopsolver.geometry.solids import Cylinder, signed_distance
 from loopsolver.geometry.vectors import Array, Point, point
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import GAP_RESOLUTION
@@ -22,13 +22,6 @@ from loopsolver.tube.centreline import Arc, Centreline, pieces
 
 CHORD: Final = math.radians(15.0)
 """Arcs are cut at least this fine to tell near tubes from far ones [rad]."""
-
-RIM_POINTS: Final = 48
-"""Points taken round a fitting to see how near another one is."""
-
-HEIGHTS: Final = 13
-"""Heights at which these are taken."""
-
 
 RouteKey = tuple[int, str, str, Centreline]
 
@@ -335,7 +328,7 @@ def _fittings_clash(
         for second in two.brought:
             is_turned = first in one.elbows or second in two.elbows
             wanted = clearance if is_turned else 0.0
-            if not is_clear(fitting_gap(first, second), wanted):
+            if not keep_clear(first.solid, second.solid, by=wanted):
                 return True
     return False
 
@@ -354,33 +347,6 @@ def _to_fittings(
                 skip_end=route.covered[1],
             )
             yield gap.distance, gap.at
-
-
-def fitting_gap(first: Obstacle, second: Obstacle) -> float:
-    """Return the gap between two fittings' bodies, from points on both [mm].
-
-    Never too small; too large by no more than the points' spacing lets it be.
-    """
-    return min(
-        (
-            float(signed_distance(one.solid, _surface(two.solid)).min())
-            for one, two in ((first, second), (second, first))
-            if isinstance(two.solid, Cylinder)
-        ),
-        default=math.inf,
-    )
-
-
-def _surface(body: Cylinder) -> Array:
-    """Return points on a cylinder's side and on its axis, (n, 3) [mm]."""
-    turns = np.linspace(0.0, 2.0 * math.pi, RIM_POINTS, endpoint=False)
-    ring = np.column_stack([np.cos(turns), np.sin(turns), np.zeros(RIM_POINTS)])
-    outline = np.vstack([0.5 * body.diameter * ring, np.zeros((1, 3))])
-    heights = body.height * np.linspace(-0.5, 0.5, HEIGHTS)
-    along = np.array([0.0, 0.0, 1.0])
-    own = np.vstack([outline + height * along for height in heights.tolist()])
-    placed: Array = np.asarray(body.frame.origin) + own @ body.frame.rotation.T
-    return placed
 
 
 def approach(one: Route, two: Route, *, tube_radius: float) -> Approach:

@@ -7,10 +7,11 @@ import sys
 
 import pytest
 
-from loopsolver.cli.output import Sheet, say_json, say_sheet, say_wrapped
+from loopsolver.cli.output import say_json, say_table, say_wrapped
+from loopsolver.report.text_table import TextTable
 
 NUMBERS = ("12345.6", "-0.1", "412.7", "472.7", "6.2", "100.0")
-SHEET = Sheet(
+SHEET = TextTable(
     headings=("rank", "a\nmm", "b\nmm", "c\nmm", "d\nmm", "e\nmm", "nearest"),
     rows=[
         ("1", *NUMBERS[:5], "tank"),
@@ -26,7 +27,7 @@ def test_no_number_is_cut_at_any_width(
     columns: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("COLUMNS", columns)
-    say_sheet(SHEET)
+    say_table(SHEET)
     lines = capsys.readouterr().out.splitlines()
     row = next(line for line in lines if "tank" in line)
     assert row.split() == ["1", *NUMBERS[:5], "tank"]
@@ -38,7 +39,7 @@ def test_a_pipe_is_eighty_columns_wide_and_plain(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.delenv("COLUMNS", raising=False)
-    say_sheet(SHEET)
+    say_table(SHEET)
     out = capsys.readouterr().out
     assert max(map(len, out.splitlines())) <= 80
     assert "\x1b" not in out
@@ -48,14 +49,14 @@ def test_names_are_no_markup(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("COLUMNS", "200")
-    say_sheet(SHEET)
+    say_table(SHEET)
     assert "side panel swing [bold] with a long :smile: name" in capsys.readouterr().out
 
 
 def test_ascii_gets_ascii(monkeypatch: pytest.MonkeyPatch) -> None:
     raw = io.BytesIO()
     monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(raw, encoding="ascii"))
-    say_sheet(SHEET)
+    say_table(SHEET)
     sys.stdout.flush()
     assert "472.7" in raw.getvalue().decode("ascii")
 
@@ -72,7 +73,7 @@ def test_colour_is_only_for_terminals_that_want_it(
     def printed() -> str:
         terminal = Terminal()
         monkeypatch.setattr(sys, "stdout", terminal)
-        say_sheet(SHEET)
+        say_table(SHEET)
         return terminal.getvalue()
 
     monkeypatch.setenv("TERM", "xterm-256color")

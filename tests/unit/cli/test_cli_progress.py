@@ -11,7 +11,7 @@ import time
 
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.cli import progress as progress_module
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.lengths import INCHES, MILLIMETRES, Lengths

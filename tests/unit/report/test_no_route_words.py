@@ -13,13 +13,9 @@ from typing import get_args
 import pytest
 
 from loopsolver.lengths import INCHES, MILLIMETRES
-from loopsolver.report.no_route import (
-    change_in_words,
-    in_words,
-    tried_in_words,
-    why_in_words,
-)
+from loopsolver.report.no_route import in_words, why_in_words
 from loopsolver.report.planning import route_scene
+from loopsolver.report.rule_changes import change_in_words, tried_in_words
 from loopsolver.routing.diagnosis.no_route import (
     Askew,
     BendBlocked,

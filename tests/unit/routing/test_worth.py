@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import point
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG, departures_deg

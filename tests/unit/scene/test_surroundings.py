@@ -11,12 +11,12 @@ import time
 import numpy as np
 import pytest
 
+from loopsolver.geometry.separation import separation
 from loopsolver.geometry.solids import bounds
 from loopsolver.scene import body_doubts as module
 from loopsolver.scene.body_doubts import body_doubts
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import Scene
-from loopsolver.scene.overlap import separation
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.scene.surroundings import bodies_of, surroundings
 

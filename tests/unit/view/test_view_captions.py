@@ -12,8 +12,8 @@ from loopsolver.scene.model import RunRequest
 from loopsolver.tube.bend_table import Bend, BendTable
 from loopsolver.view import captions, figures, lines
 from loopsolver.view.figures import NearTube
-from loopsolver.view.lines import COLUMNS, Line, Section
-from loopsolver.view.selection import Selection, first_selection, toggle
+from loopsolver.view.lines import COLUMNS, PanelLine, Section
+from loopsolver.view.selection import ViewSelection, first_selection, toggle
 
 
 def words(sections):
@@ -185,9 +185,9 @@ def test_nothing_is_wider_than_the_panel(plan):
     wide = replace(plan, runs=(renamed, *plan.runs[1:]))
     for subject in (plan, wide, plan.scene):
         for place in range(5):
-            shown = Selection(run=place, rank=None)
+            shown = ViewSelection(run=place, rank=None)
             if subject is not plan.scene and subject.runs[place].candidates:
-                shown = Selection(run=place, rank=1)
+                shown = ViewSelection(run=place, rank=1)
             near = NearTube(run=long_name, gap=1.0)
             rows = words(captions.sections(subject, shown, near=near))
             assert max(len(row) for row in rows) <= COLUMNS
@@ -236,7 +236,7 @@ def test_a_standard_view_says_from_which_side_it_looks(build, eye, told):
 def test_scene_without_runs_says_so(build):
     scene = replace(build.scene(), runs=())
     rows = words(
-        captions.sections(scene, Selection(run=0, rank=None), near=None),
+        captions.sections(scene, ViewSelection(run=0, rank=None), near=None),
     )
     assert "no runs are asked for" in rows
 
@@ -256,7 +256,7 @@ def test_long_list_shows_the_runs_round_the_one_shown(plan):
         plan,
         runs=tuple(replace(plan.runs[1], name=f"tube {n}") for n in range(30)),
     )
-    section = captions.run_list(many, Selection(run=17, rank=1), most=10)
+    section = captions.run_list(many, ViewSelection(run=17, rank=1), most=10)
     rows = [line.text for line in section.lines]
     assert rows[0] == "runs 13 to 22"
     assert len(rows) == 11
@@ -294,7 +294,7 @@ def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
 
 
 def test_rows_count_lines_and_the_space_between_sections():
-    two = Section(lines=(Line(text="a"), Line(text="b")))
+    two = Section(lines=(PanelLine(text="a"), PanelLine(text="b")))
     assert lines.rows_of([two]) == 2
     assert lines.rows_of([two, two]) == 4 + lines.SECTION_SPACE
 
@@ -329,10 +329,12 @@ def test_picture_is_named_after_scene_run_and_candidate(plan, build):
     selection = first_selection(plan, run="pump to card", candidate=2)
     assert captions.picture_name(plan, selection) == "teal-pump-to-card-2"
     nameless = replace(build.scene(), file_name="", runs=())
-    assert captions.picture_name(nameless, Selection(run=0, rank=None)) == "scene"
+    assert captions.picture_name(nameless, ViewSelection(run=0, rank=None)) == "scene"
     odd = replace(plan.runs[0], name="../up: <down>?")
     subject = replace(plan, runs=(odd,))
-    assert captions.picture_name(subject, Selection(run=0, rank=1)) == "teal-up-down-1"
+    assert (
+        captions.picture_name(subject, ViewSelection(run=0, rank=1)) == "teal-up-down-1"
+    )
 
 
 def test_who_measures_in_inches_reads_inches(plan):

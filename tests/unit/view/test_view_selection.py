@@ -8,7 +8,7 @@ import pytest
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.view.selection import (
-    Selection,
+    ViewSelection,
     first_selection,
     shown_candidate,
     shown_run,
@@ -51,7 +51,7 @@ def test_candidates_are_stepped_through_round_and_round(plan):
         ranks.append(selection.rank)
         selection = step_candidate(plan, selection, by=1)
     assert ranks == [1, 2, 3, 1]
-    back = step_candidate(plan, Selection(run=0, rank=1), by=-1)
+    back = step_candidate(plan, ViewSelection(run=0, rank=1), by=-1)
     assert back.rank == 3
 
 

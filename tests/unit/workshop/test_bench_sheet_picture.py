@@ -10,6 +10,8 @@ from itertools import combinations, pairwise
 import numpy as np
 import pytest
 
+from loopsolver.drafting.drawing import Line, Polyline, Text
+from loopsolver.drafting.extent import box as extent_box
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, Solid, signed_distance
 from loopsolver.geometry.vectors import AXES, Array
@@ -18,8 +20,7 @@ from loopsolver.scene.axes import sides_of
 from loopsolver.scene.model import Body, Component
 from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.case_picture import Tag, case_picture
-from loopsolver.workshop.drawing import Layer, Line, Polyline, Text
-from loopsolver.workshop.extent import box as extent_box
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     is_hidden,
@@ -214,7 +215,7 @@ def tube_edges(plan: Plan) -> tuple[list[Array], float]:
     edges = [
         np.array(e.points)
         for e in drawing.entities
-        if isinstance(e, Polyline) and e.layer is Layer.TUBE
+        if isinstance(e, Polyline) and e.layer is Layers.TUBE
     ]
     (case,) = {plan.scene.case_inner}
     corners = np.array(
@@ -273,10 +274,12 @@ def test_what_a_body_hides_is_dashed(make_plan: MakePlan) -> None:
         strong = sum(
             math.dist(a, b)
             for e in drawn
-            if isinstance(e, Polyline) and e.layer is Layer.TUBE
+            if isinstance(e, Polyline) and e.layer is Layers.TUBE
             for a, b in pairwise(e.points)
         )
-        return strong, sum(isinstance(e, Line) and e.layer is Layer.CASE for e in drawn)
+        return strong, sum(
+            isinstance(e, Line) and e.layer is Layers.CASE for e in drawn
+        )
 
     open_strong, open_lines = strong_and_dashed()
     assert open_strong > 100.0

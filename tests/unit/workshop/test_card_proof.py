@@ -14,15 +14,16 @@ import numpy as np
 import pytest
 from scipy.spatial import KDTree
 
+from loopsolver.drafting.drawing import Arc, Line, Polygon, Text
+from loopsolver.drafting.paging import PAPERS, room
 from loopsolver.workshop.card_proof import (
     card_drawing,
     cards,
     gauges,
     joints,
 )
-from loopsolver.workshop.drawing import Arc, Layer, Line, Polygon, Text
 from loopsolver.workshop.flat import flat_planes
-from loopsolver.workshop.paging import PAPERS, room
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.proof_pages import proof_leaves, proof_words
 from tests.e2e.bench_reader import furthest_apart, turned
 from tests.unit.workshop.small_build import COLLAR, RADIUS, UP, job_through
@@ -83,7 +84,7 @@ class Slit:
 
 def slits_of(drawing) -> list[Slit]:
     """Return the slits of a card: longer than their ticks, lettered on one half."""
-    lines = on_layer(drawing, Layer.CUT)
+    lines = on_layer(drawing, Layers.CUT)
     ticks = [line for line in lines if math.dist(line.start, line.end) < HALF]
     letters = [
         e
@@ -128,7 +129,7 @@ class Read:
 
 def read(drawing, number: int, count: int) -> Read:
     """Return a card as somebody reads it who has all of them on the table."""
-    lines = on_layer(drawing, Layer.CENTRE)
+    lines = on_layer(drawing, Layers.CENTRE)
     corners = [end for shape in lines for end in ends_of(shape)]
     free = [
         one
@@ -257,12 +258,12 @@ def test_the_outline_is_closed_and_half_a_tube_from_the_centre_line(name: str) -
     job = job_through(SQUARE[name])
     for card in cards(flat_planes(job.table)):
         drawing = card_drawing(job, card, paper=A4)
-        edge = on_layer(drawing, Layer.TUBE)
+        edge = on_layer(drawing, Layers.TUBE)
         corners = [end for shape in edge for end in ends_of(shape)]
         for one in corners:
             assert sum(math.dist(one, other) < 1e-6 for other in corners) == 2
         centre = KDTree(
-            np.vstack([beads(shape) for shape in on_layer(drawing, Layer.CENTRE)])
+            np.vstack([beads(shape) for shape in on_layer(drawing, Layers.CENTRE)])
         )
         caps = [shape for shape in edge if is_cap(shape, centre)]
         assert len(caps) == 2
@@ -300,13 +301,13 @@ def test_mouths_are_as_deep_as_the_fitting_from_the_ends() -> None:
         card_drawing(job, c, paper=A4) for c in cards(flat_planes(job.table))
     )
     for drawing, says in ((first, "first"), (last, "last")):
-        (mouth,) = on_layer(drawing, Layer.FITTING)
+        (mouth,) = on_layer(drawing, Layers.FITTING)
         middle = (np.array(mouth.start) + np.array(mouth.end)) / 2.0
         assert math.dist(mouth.start, mouth.end) == pytest.approx(2.0 * HALF)
         (text,) = [
             e for e in drawing.entities if isinstance(e, Text) and e.text == says
         ]
-        ends = [e for line in on_layer(drawing, Layer.CENTRE) for e in ends_of(line)]
+        ends = [e for line in on_layer(drawing, Layers.CENTRE) for e in ends_of(line)]
         seat = min(ends, key=lambda end: math.dist(end, text.position))
         assert math.dist(seat, middle) == pytest.approx(COLLAR.depth)
 
@@ -372,16 +373,16 @@ def test_pages_hold_their_cards_and_none_is_words_alone(name, paper) -> None:
     leaves = proof_leaves(
         job_through(PAGES[name]), paper=paper, belongs="plan 0123abcd"
     )
-    drawings = [window.drawing for leaf in leaves for window in leaf.windows]
+    drawings = [viewport.drawing for leaf in leaves for viewport in leaf.viewports]
     for drawing in drawings:
         assert list(struck(drawing)) == []
     assert "Printed side is the side you see now" in " ".join(said(drawings))
     cut = (Line, Arc, Polygon)  # a gauge is a polygon
     for leaf in leaves:
-        assert any(on_layer(w.drawing, Layer.TUBE, cut) for w in leaf.windows)
+        assert any(on_layer(w.drawing, Layers.TUBE, cut) for w in leaf.viewports)
         low, high = room(leaf.size)
-        for window in leaf.windows:
+        for viewport in leaf.viewports:
             for axis in (0, 1):
-                far = window.at[axis] + window.high[axis] - window.low[axis]
-                assert window.at[axis] >= low[axis] - 1e-6
+                far = viewport.at[axis] + viewport.high[axis] - viewport.low[axis]
+                assert viewport.at[axis] >= low[axis] - 1e-6
                 assert far <= high[axis] + 1e-6

@@ -8,13 +8,15 @@ from dataclasses import replace
 
 import pytest
 
+from loopsolver.cutting.cut_plan import CutPlan, Piece, cut_plan
+from loopsolver.drafting.blocks import flowed
+from loopsolver.drafting.drawing import Drawing, Polygon, Text
+from loopsolver.drafting.extent import box
 from loopsolver.plan.model import Plan
 from loopsolver.scene.model import Fitting
-from loopsolver.workshop.blocks import flowed
+from loopsolver.workshop.blanks import blanks
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
-from loopsolver.workshop.cut_plan import CutPlan, Piece, blanks, cut_plan
-from loopsolver.workshop.drawing import Drawing, Layer, Polygon, Text
-from loopsolver.workshop.extent import box
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.overview import overview_drawing
 from tests.unit.workshop.tidy import assert_tidy, said
 
@@ -210,7 +212,9 @@ def picture_of(
 def test_stock_tubes_are_drawn_to_scale() -> None:
     plan, drawing = picture_of(600.0, 300.0, stock=1000.0, kerf=2.0)
     bars = [
-        e for e in drawing.entities if isinstance(e, Polygon) and e.layer is Layer.SOLID
+        e
+        for e in drawing.entities
+        if isinstance(e, Polygon) and e.layer is Layers.SOLID
     ]
     pieces = [box(bar) for bar in bars if bar.fill == 1.0]
     cuts = [box(bar) for bar in bars if bar.fill == 0.0]

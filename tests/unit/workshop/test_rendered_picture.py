@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from loopsolver.drafting.drawing import Picture, Polyline, Text
+from loopsolver.drafting.extent import box
 from loopsolver.workshop.bench_sheet import bench_sheet
-from loopsolver.workshop.drawing import Layer, Picture, Polyline, Text
-from loopsolver.workshop.extent import box
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from tests.unit.workshop.small_build import UP, job_through
@@ -64,7 +65,7 @@ def test_the_centre_line_lies_where_the_camera_sees_it(aspect):
     (path,) = [
         e
         for e in drawing.entities
-        if isinstance(e, Polyline) and e.layer is Layer.CENTRE
+        if isinstance(e, Polyline) and e.layer is Layers.CENTRE
     ]
     for end, vertex in ((path.points[0], UP[0]), (path.points[-1], UP[-1])):
         across, up = by_similar_triangles(vertex)

@@ -15,7 +15,6 @@ from loopsolver.workshop.bench_figures import (
     heat_words,
     insert_length,
     stop_words,
-    way_words,
 )
 from loopsolver.workshop.cautions import cautions
 from loopsolver.workshop.job import Job, job_of
@@ -231,29 +230,6 @@ def test_neighbours_that_share_heat_are_named(make_plan: MakePlan) -> None:
     # 4 mm of straight, a diameter of heat into it from both sides.
     assert f"overlap: bends 1 and 2 by {2 * OUTER - 4.0:.1f} mm" in text
     assert "overlap" not in everything(job(make_plan(), 1))
-
-
-def test_bends_point_as_on_a_clock_face(make_plan: MakePlan) -> None:
-    # Up, then to +x, then to +y. Going on to the same side would turn down again; seen
-    # along +x with z up, -y is to the right, so +y is at nine o'clock, down at six, and
-    # from six to nine is a quarter turn clockwise.
-    bend = job(make_plan(), 1).table.bends[1]
-    assert way_words(bend, number=2).startswith("points 90° clockwise")
-    there = ((60.0, 200.0, 68.0), (60.0, 200.0, 200.0), (160.0, 200.0, 200.0))
-    other = make_plan(routes=[(*there, (160.0, 60.0, 200.0))])
-    bend = job(other, 1).table.bends[1]
-    assert way_words(bend, number=2).startswith("points 90° anticlockwise")
-
-
-def test_bends_in_one_plane_go_to_the_same_or_the_opposite_side(
-    make_plan: MakePlan,
-) -> None:
-    bend = job(make_plan(), 2).table.bends[1]
-    assert way_words(bend, number=2) == "same plane, to the side opposite to bend 1"
-    hoop = ((60.0, 60.0, 68.0), (60.0, 60.0, 200.0), (160.0, 60.0, 200.0))
-    bend = job(make_plan(routes=[(*hoop, (160.0, 60.0, 60.0))]), 1).table.bends[1]
-    assert way_words(bend, number=2) == "same plane, to the same side as bend 1"
-    assert way_words(bend, number=1) == ""
 
 
 # Acrylic 150 to 160 C: an acrylic sheet maker's data; 177 C (350 F): the same trade's

@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loopsolver.workshop.drawing import Arc, Circle, Layer, Line, Text
+from loopsolver.drafting.drawing import Arc, Circle, Line, Text
+from loopsolver.drafting.paging import PAPERS
 from loopsolver.workshop.flat import flat_planes, mirrored
-from loopsolver.workshop.paging import PAPERS
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.template import (
     foot_of,
     standalone,
@@ -111,11 +112,11 @@ def test_both_edges_lie_a_radius_from_the_centre_line():
     job = job_through(RUNS["oblique"])
     for plane in flat_planes(job.table):
         drawing = template(job, plane, paper=PAPERS["a4"])
-        radii = sorted(arc.radius for arc in shapes(drawing, Layer.TUBE, Arc))
+        radii = sorted(arc.radius for arc in shapes(drawing, Layers.TUBE, Arc))
         count = len(plane.bends)
         # Half of 14 mm inside and outside 28 mm.
         assert radii == pytest.approx([21.0] * count + [35.0] * count)
-        for line in shapes(drawing, Layer.TUBE, Line):
+        for line in shapes(drawing, Layers.TUBE, Line):
             nearest = min(
                 distance_to_line(line.start, *straight)
                 for straight in plane.straights
@@ -171,17 +172,17 @@ def test_each_bend_has_its_former_its_tangent_lines_and_its_centre_mark():
     for plane in flat_planes(job.table):
         drawing = template(job, plane, paper=PAPERS["a4"])
         centres = {bend.centre for bend in plane.bends}
-        formers = shapes(drawing, Layer.FORMER, Arc)
+        formers = shapes(drawing, Layers.FORMER, Arc)
         assert {arc.centre for arc in formers} == centres
         for arc in formers:
             # The groove's bottom carries the inside of the bend, 28 - 14 / 2.
             assert arc.radius == pytest.approx(21.0)
             assert arc.end_deg - arc.start_deg > 90.0
-        marks = shapes(drawing, Layer.BEND_CENTRE, Circle)
+        marks = shapes(drawing, Layers.BEND_CENTRE, Circle)
         assert {circle.centre for circle in marks} == centres
         from_centres = [
             line
-            for line in shapes(drawing, Layer.TANGENT, Line)
+            for line in shapes(drawing, Layers.TANGENT, Line)
             if line.start in centres
         ]
         assert len(from_centres) == 2 * len(plane.bends)
@@ -193,8 +194,8 @@ def test_first_legs_lie_along_the_grid_through_the_first_vertex():
         assert plane.points[0][1] == 0.0
         assert plane.points[1] == (0.0, 0.0)
         drawing = template(job, plane, paper=PAPERS["a4"])
-        lines = shapes(drawing, Layer.GRID, Line) + shapes(
-            drawing, Layer.GRID_STRONG, Line
+        lines = shapes(drawing, Layers.GRID, Line) + shapes(
+            drawing, Layers.GRID_STRONG, Line
         )
         upright = sorted(
             line.start[0] for line in lines if line.start[0] == line.end[0]
@@ -206,7 +207,9 @@ def test_first_legs_lie_along_the_grid_through_the_first_vertex():
 def test_inch_scenes_have_a_quarter_inch_grid():
     job = job_through(RUNS["one bend"], units="in")
     drawing = template(job, flat_planes(job.table)[0], paper=PAPERS["letter"])
-    lines = shapes(drawing, Layer.GRID, Line) + shapes(drawing, Layer.GRID_STRONG, Line)
+    lines = shapes(drawing, Layers.GRID, Line) + shapes(
+        drawing, Layers.GRID_STRONG, Line
+    )
     level = sorted(line.start[1] for line in lines if line.start[1] == line.end[1])
     assert np.diff(level) == pytest.approx(6.35)  # 25.4 / 4, the inch by definition
 
@@ -215,7 +218,7 @@ def test_distances_are_written_from_vertex_to_vertex():
     job = job_through(RUNS["flat and back"])
     (plane,) = flat_planes(job.table)
     drawing = template(job, plane, paper=PAPERS["a4"])
-    words = [text.text for text in shapes(drawing, Layer.NOTE, Text)]
+    words = [text.text for text in shapes(drawing, Layers.NOTE, Text)]
     for says in ("60.0 mm", "90.0 mm", "140.0 mm"):
         assert says in words
 
@@ -227,16 +230,16 @@ def test_seat_mouth_and_trim_lie_where_the_fitting_says():
     assert first.seat == plane.points[0] == (-100.0, 0.0)
     assert last.seat == plane.points[-1]
     drawing = template(job, plane, paper=PAPERS["a4"])
-    cuts = [line.start[0] for line in shapes(drawing, Layer.CUT, Line)]
+    cuts = [line.start[0] for line in shapes(drawing, Layers.CUT, Line)]
     assert min(cuts) == pytest.approx(-100.0)
     across = {
         round(line.start[0], 6)
-        for line in shapes(drawing, Layer.FITTING, Line)
+        for line in shapes(drawing, Layers.FITTING, Line)
         if abs(line.start[0] - line.end[0]) < 1e-9
     }
     # Mouth 12 mm along the tube from the seat, port face 20 mm back from the mouth.
     assert {-88.0, -108.0} <= across
-    trims = [line.start[0] for line in shapes(drawing, Layer.TRIM, Line)]
+    trims = [line.start[0] for line in shapes(drawing, Layers.TRIM, Line)]
     assert min(trims) == pytest.approx(-130.0)
 
 
@@ -263,7 +266,7 @@ def test_nothing_is_drawn_outside_the_box():
     job = job_through(RUNS["oblique"])
     for plane in flat_planes(job.table):
         drawing = template(job, plane, paper=PAPERS["a4"])
-        for arc in shapes(drawing, Layer.TUBE, Arc):
+        for arc in shapes(drawing, Layers.TUBE, Arc):
             for step in range(101):
                 part = step / 100.0
                 angle = math.radians(

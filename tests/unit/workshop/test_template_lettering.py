@@ -9,15 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loopsolver.drafting.drawing import Polygon, Text
+from loopsolver.drafting.extent import box
+from loopsolver.drafting.lettering import text_width
+from loopsolver.drafting.paging import PAPERS, Foot
+from loopsolver.drafting.tiling import best_size, joints, tiled, tiles_of
 from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
-from loopsolver.workshop.drawing import Layer, Polygon, Text
-from loopsolver.workshop.extent import box
 from loopsolver.workshop.flat import flat_planes, mirrored
-from loopsolver.workshop.lettering import text_width
-from loopsolver.workshop.paging import PAPERS, Foot
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sheets import as_bent
 from loopsolver.workshop.template import template
-from loopsolver.workshop.tiling import best_size, joints, tiled, tiles_of
 from tests.unit.workshop.small_build import RADIUS, job_through
 from tests.unit.workshop.tubes_to_bend import RUNS
 
@@ -84,13 +85,13 @@ TALL = ((0, 0, 0), (52, 0, 0), (52, 187, 0), (52, 187, 48))
 def test_every_page_shows_some_of_the_tube(vertices, paper, seen):
     """Its edges, what is trimmed off, a leg or a dimension: not the note alone."""
     job = job_through(vertices)
-    of_tube = {Layer.TUBE, Layer.TRIM, Layer.FITTING, Layer.LEG, Layer.DIMENSION}
+    of_tube = {Layers.TUBE, Layers.TRIM, Layers.FITTING, Layers.LEG, Layers.DIMENSION}
     for plane in map(seen, flat_planes(job.table)):
         drawing = template(job, plane, paper=paper)
         notes = [
             box(e)
             for e in drawing.entities
-            if isinstance(e, Polygon) and e.layer is Layer.FRAME
+            if isinstance(e, Polygon) and e.layer is Layers.FRAME
         ]
         shapes = [
             b
@@ -103,8 +104,8 @@ def test_every_page_shows_some_of_the_tube(vertices, paper, seen):
             )
         ]
         for leaf in tiled(drawing, paper=paper, foot=FOOT):
-            (window,) = leaf.windows
-            (x0, y0), (x1, y1) = window.low, window.high
+            (viewport,) = leaf.viewports
+            (x0, y0), (x1, y1) = viewport.low, viewport.high
             assert any(
                 b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0 for b in shapes
             )
@@ -118,9 +119,9 @@ def test_a_page_shows_lettering_whole_or_not_at_all(vertices):
         leaves = tiled(drawing, paper=PAPERS["a4"], foot=FOOT)
         shown = []
         for leaf in leaves:
-            (window,) = leaf.windows
-            (x0, y0), (x1, y1) = window.low, window.high
-            for says, (left, bottom, right, top) in text_boxes(window.drawing):
+            (viewport,) = leaf.viewports
+            (x0, y0), (x1, y1) = viewport.low, viewport.high
+            for says, (left, bottom, right, top) in text_boxes(viewport.drawing):
                 outside = right < x0 or left > x1 or top < y0 or bottom > y1
                 whole = x0 <= left and right <= x1 and y0 <= bottom and top <= y1
                 assert outside or whole, says
@@ -139,8 +140,8 @@ def test_joints_are_named_off_the_tube_at_the_same_places_on_both_pages(
         path = centre_points(plane)
         places: dict[tuple[float, ...], int] = {}
         for leaf in tiled(drawing, paper=paper, foot=FOOT):
-            (window,) = leaf.windows
-            by = np.subtract(window.low, window.at)
+            (viewport,) = leaf.viewports
+            by = np.subtract(viewport.low, viewport.at)
             for text in (e for e in leaf.entities if isinstance(e, Text)):
                 left, bottom, right, top = box(text) + np.tile(by, 2)
                 across = np.maximum(

@@ -7,12 +7,12 @@ import math
 import numpy as np
 import pytest
 
+from loopsolver.drafting.drawing import Circle, Line
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
-from loopsolver.workshop.drawing import Circle, Layer, Line
 from loopsolver.workshop.flat import flat_planes, mirrored
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.turn_note import note_panel, turn_picture, turn_words
-from loopsolver.workshop.wording import clock
 
 
 def planes_of(vertices):
@@ -24,19 +24,6 @@ def planes_of(vertices):
 
 RIGHT_HANDED = ((0, 0, 0), (80, 0, 0), (80, 90, 0), (80, 90, 90))
 LEFT_HANDED = ((0, 0, 0), (80, 0, 0), (80, 90, 0), (80, 90, -90))
-
-
-@pytest.mark.parametrize(
-    ("rotation", "says"),
-    [
-        (90.0, "90° clockwise"),
-        (-90.0, "90° anticlockwise"),
-        (37.25, "37.2° clockwise"),
-        (-0.5, "0.5° anticlockwise"),
-    ],
-)
-def test_clock_words(rotation, says):
-    assert clock(rotation) == says
 
 
 def test_the_tube_is_turned_against_what_the_next_bend_is():
@@ -76,7 +63,7 @@ def test_the_picture_shows_what_the_eye_sees(vertices, seen):
     lines = [
         e
         for e in turn_picture((0.0, 0.0), plane)
-        if isinstance(e, Line) and e.layer is Layer.INSIDE
+        if isinstance(e, Line) and e.layer is Layers.INSIDE
     ]
     found = [math.degrees(math.atan2(e.end[1], e.end[0])) % 360.0 for e in lines]
     wanted = seen_from_the_first_end(vertices, plane)
@@ -93,7 +80,7 @@ def test_numbers_of_a_small_turn_stand_apart(turn, way):
     discs = [
         e
         for e in turn_picture((0.0, 0.0), first)
-        if isinstance(e, Circle) and e.layer is Layer.TURN
+        if isinstance(e, Circle) and e.layer is Layers.TURN
     ]
     one, other = discs
     assert math.dist(one.centre, other.centre) >= one.radius + other.radius

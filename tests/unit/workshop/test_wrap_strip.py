@@ -11,19 +11,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loopsolver.drafting.drawing import Circle, Line, Polygon, Text
+from loopsolver.drafting.extent import box
+from loopsolver.drafting.paging import PAPERS, room
+from loopsolver.drafting.tiling import OVERLAP
 from loopsolver.tube.bend_table import Bend, BendTable
-from loopsolver.workshop.drawing import Circle, Layer, Line, Polygon, Text
-from loopsolver.workshop.extent import box
-from loopsolver.workshop.paging import PAPERS, room
+from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import (
     degree_width,
     seam_deg,
     strip_height,
     turn_lines,
 )
-from loopsolver.workshop.strip_parts import strip_blocks
+from loopsolver.workshop.strip_parts import strip_extracts
 from loopsolver.workshop.strip_windows import HALF
-from loopsolver.workshop.tiling import OVERLAP
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import FLAP, wrap_strip
 from tests.unit.workshop.small_build import RADIUS, job_through
@@ -44,7 +45,7 @@ def test_degree_spacing(outer, spacing):
 def test_strip_is_as_wide_as_the_circumference_and_as_long_as_the_blank():
     strip = wrap_strip(job_through(STAIRS))
     (outline,) = [
-        e for e in strip.entities if e.layer is Layer.CUT and not isinstance(e, Line)
+        e for e in strip.entities if e.layer is Layers.CUT and not isinstance(e, Line)
     ]
     xs, ys = zip(*outline.points, strict=True)
     # Legs 60 + 90 + 140 + 120, three bends of 90 degrees with radius 28, two trims.
@@ -57,9 +58,9 @@ def test_marks_lie_where_the_blank_is_bent():
     """The first bend of legs 60, 90: straight 32, arc 28 pi / 2, after a trim of 30."""
     strip = wrap_strip(job_through(STAIRS))
     upright = [e for e in strip.entities if isinstance(e, Line)]
-    turns = sorted(e.start[0] for e in upright if e.layer is Layer.TURN)
-    centres = sorted(e.start[0] for e in upright if e.layer is Layer.CENTRE)
-    heated = sorted(e.start[0] for e in upright if e.layer is Layer.HEATED)
+    turns = sorted(e.start[0] for e in upright if e.layer is Layers.TURN)
+    centres = sorted(e.start[0] for e in upright if e.layer is Layers.CENTRE)
+    heated = sorted(e.start[0] for e in upright if e.layer is Layers.HEATED)
     arc = 28.0 * math.pi / 2.0
     starts = [62.0, 62.0 + arc + 34.0, 62.0 + 2 * arc + 34.0 + 84.0]
     ends = [start + arc for start in starts]
@@ -67,7 +68,7 @@ def test_marks_lie_where_the_blank_is_bent():
     assert centres == pytest.approx([start + arc / 2.0 for start in starts])
     wanted = sorted([x - 14.0 for x in starts] + [x + 14.0 for x in ends])
     assert heated == pytest.approx(wanted)
-    cuts = sorted(e.start[0] for e in upright if e.layer is Layer.CUT)
+    cuts = sorted(e.start[0] for e in upright if e.layer is Layers.CUT)
     assert cuts == pytest.approx([30.0, ends[-1] + 92.0])
 
 
@@ -91,7 +92,7 @@ def windows(strip):
     return [
         np.array(e.points)
         for e in strip.entities
-        if isinstance(e, Polygon) and e.layer is Layer.WINDOW
+        if isinstance(e, Polygon) and e.layer is Layers.WINDOW
     ]
 
 
@@ -103,7 +104,7 @@ def test_each_mark_shows_through_a_diamond_whose_corners_lie_on_its_lines():
     insides = [
         e.start[1]
         for e in strip.entities
-        if isinstance(e, Line) and e.layer is Layer.INSIDE
+        if isinstance(e, Line) and e.layer is Layers.INSIDE
     ]
     wanted = [
         (start + part * arc, y)
@@ -188,7 +189,7 @@ def wrapped_directions(strip, travel, first_inside):
     up, so that outward, x and y are right-handed: y = outward x travel.
     """
     lines = [
-        e for e in strip.entities if isinstance(e, Line) and e.layer is Layer.INSIDE
+        e for e in strip.entities if isinstance(e, Line) and e.layer is Layers.INSIDE
     ]
     heights = [line.start[1] for line in lines]
     across = np.cross(first_inside, travel)
@@ -253,12 +254,12 @@ def test_the_seam_is_as_far_from_every_line_as_can_be(turns):
 def test_parts_of_the_strip_overlap_and_cover_it(size):
     strip = wrap_strip(job_through(STAIRS))
     low, high = room(size)
-    blocks = strip_blocks(strip, size)
+    blocks = strip_extracts(strip, size)
     for one, other in pairwise(blocks):
-        shared = one.window.high[0] - other.window.low[0]
+        shared = one.viewport.high[0] - other.viewport.low[0]
         assert shared == pytest.approx(OVERLAP)
-    assert blocks[0].window.low == strip.low
-    assert blocks[-1].window.high == strip.high
+    assert blocks[0].viewport.low == strip.low
+    assert blocks[-1].viewport.high == strip.high
     for block in blocks:
         assert block.size[0] <= high[0] - low[0] + 1e-9
         assert block.size[1] == pytest.approx(math.pi * OUTER + FLAP + 2.0)
@@ -270,13 +271,13 @@ def test_parts_are_joined_where_no_lettering_is_cut(size):
     strip = wrap_strip(job_through(((0, 0, 0), (0, 90, 0), (300, 90, 0), (300, 0, 0))))
     low, high = room(size)
     wide = high[0] - low[0]
-    blocks = strip_blocks(strip, size)
+    blocks = strip_extracts(strip, size)
     assert len(blocks) == math.ceil((strip.width - OVERLAP) / (wide - OVERLAP))
     for one in blocks[1:]:
-        x = one.window.low[0] + OVERLAP / 2.0
+        x = one.viewport.low[0] + OVERLAP / 2.0
         for text in strip.entities:
             if isinstance(text, Text | Circle) or (
-                isinstance(text, Polygon) and text.layer is Layer.WINDOW
+                isinstance(text, Polygon) and text.layer is Layers.WINDOW
             ):
                 left, _, right, _ = box(text)
                 assert not left < x < right, text
@@ -306,20 +307,20 @@ def test_no_joint_strikes_lettering_and_no_part_cuts_it(bends, size, units):
     )
     strip = wrap_strip(replace(job_through(STAIRS, units=units), table=table))
     low, high = room(size)
-    blocks = strip_blocks(strip, size)
+    blocks = strip_extracts(strip, size)
     wide = high[0] - low[0]
     assert len(blocks) <= math.ceil((strip.width - OVERLAP) / (wide - OVERLAP)) + 1
     words = [e for e in strip.entities if isinstance(e, Text)]
     for one in blocks[1:]:
-        x = one.window.low[0] + OVERLAP / 2.0
+        x = one.viewport.low[0] + OVERLAP / 2.0
         assert not [t.text for t in words if box(t)[0] < x < box(t)[2]]
     for block in blocks:
-        for text in block.window.drawing.entities:
+        for text in block.viewport.drawing.entities:
             if isinstance(text, Text):
                 left, _, right, _ = box(text)
-                for edge in (block.window.low[0], block.window.high[0]):
+                for edge in (block.viewport.low[0], block.viewport.high[0]):
                     assert not left < edge < right, text.text
-    shown = [e for block in blocks for e in block.window.drawing.entities]
+    shown = [e for block in blocks for e in block.viewport.drawing.entities]
     assert all(text in shown for text in words)
 
 
@@ -403,7 +404,7 @@ def test_numbers_on_the_card_stand_apart_and_in_order(turns):
     )
     card = turn_card(replace(job_through(STAIRS), table=table))
     discs = [
-        e for e in card.entities if isinstance(e, Circle) and e.layer is Layer.NOTE
+        e for e in card.entities if isinstance(e, Circle) and e.layer is Layers.NOTE
     ]
     assert len(discs) == len(turns)
     for one, other in combinations(discs, 2):
@@ -413,14 +414,14 @@ def test_numbers_on_the_card_stand_apart_and_in_order(turns):
 def test_card_has_a_hole_for_the_tube_and_clockwise_marks():
     """Seen from the first end a positive rotation goes as a clock's hand does."""
     card = turn_card(job_through(((0, 0, 0), (80, 0, 0), (80, 90, 0), (80, 90, 90))))
-    cuts = [e for e in card.entities if isinstance(e, Circle) and e.layer is Layer.CUT]
+    cuts = [e for e in card.entities if isinstance(e, Circle) and e.layer is Layers.CUT]
     hole = min(cuts, key=lambda circle: circle.radius)
     assert hole.radius == 7.0
     cx, cy = hole.centre
     marks = [
         e
         for e in card.entities
-        if isinstance(e, Line) and e.layer is Layer.INSIDE
+        if isinstance(e, Line) and e.layer is Layers.INSIDE
         if math.hypot(e.start[0] - cx, e.start[1] - cy) == pytest.approx(7.0)
     ]
     bearings = sorted(

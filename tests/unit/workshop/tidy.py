@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from loopsolver.workshop.drawing import Drawing, Entity, Text
-from loopsolver.workshop.extent import box
+from loopsolver.drafting.drawing import Drawing, Entity, Text
+from loopsolver.drafting.extent import box
 
 
 def texts(drawings: Sequence[Drawing]) -> list[Text]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.frames import rotation_matrix
 from loopsolver.geometry.vectors import point
 from loopsolver.routing.angled.free import (

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from loopsolver.clearance.gap import Gap
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import point
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.report.planning import route_scene

@@ -1,0 +1,1 @@
+"""Stock tubes, and which piece is cut from which. Knows no sheet."""

@@ -1,0 +1,1 @@
+"""Drawings in true millimetres, on pages and in files. Knows no tube."""

@@ -1,0 +1,211 @@
+"""Blocks of lettering and pictures, stacked down a page.
+
+A block's upper left corner is (0, 0); it reaches down, so its y are below zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from loopsolver.drafting.drawing import (
+    Drawing,
+    Entity,
+    Face,
+    Line,
+    Text,
+    moved,
+    rectangle,
+)
+from loopsolver.drafting.layers import PageLayers
+from loopsolver.drafting.lettering import broken, printable, shortened, text_width
+
+BODY: Final = 2.4
+"""Height of the capitals of ordinary lettering: read at arm's length [mm]."""
+
+HEADING: Final = 2.9
+"""Height of the capitals of a section's heading [mm]."""
+
+_LINE: Final = 0.1  # half a line's width, so that a frame is not cut at an edge [mm]
+
+LEADING: Final = 1.85
+"""From base line to base line, over the height of the capitals."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Something that is not torn apart between two pages.
+
+    Attributes
+    ----------
+    entities : tuple of Entity
+        From (0, 0) down.
+    height : float
+        How far down it reaches, space below it included [mm].
+    leads : bool
+        Whether it must not be the last thing on a page: a heading.
+    """
+
+    entities: tuple[Entity, ...]
+    height: float
+    leads: bool = False
+
+
+def figure(drawing: Drawing, *, below: float = 0.0) -> Block:
+    """Return a drawing as a block, with so much space below it [mm]."""
+    by = (-drawing.low[0], -drawing.high[1])
+    entities = moved(drawing.entities, by)
+    return Block(entities=entities, height=drawing.height + below)
+
+
+def space(height: float) -> Block:
+    """Return empty space."""
+    return Block(entities=(), height=height)
+
+
+def heading(text: str, *, width: float) -> Block:
+    """Return a section's heading with a line under it."""
+    size = HEADING
+    shown = shortened(text, width=width, size=size, face=Face.STRONG)
+    return Block(
+        entities=(
+            Text(position=(0.0, -size), text=shown, size=size, face=Face.STRONG),
+            Line(
+                start=(0.0, -size - 1.8),
+                end=(width, -size - 1.8),
+                layer=PageLayers.TABLE,
+            ),
+        ),
+        height=size + 4.2,
+        leads=True,
+    )
+
+
+def paragraph(
+    text: str,
+    *,
+    width: float,
+    size: float = BODY,
+    face: Face = Face.REGULAR,
+    below: float = 1.2,
+) -> Block:
+    """Return a text broken into lines, with so much space below it [mm]."""
+    lines = broken(text, width=width, size=size, face=face)
+    return Block(
+        entities=tuple(
+            Text(
+                position=(0.0, -size - n * size * LEADING),
+                text=line,
+                size=size,
+                face=face,
+            )
+            for n, line in enumerate(lines)
+        ),
+        height=size * (1.0 + (len(lines) - 1) * LEADING) + 0.4 * size + below,
+    )
+
+
+def headed(
+    head: str, text: str, *, width: float, size: float = BODY, below: float = 1.2
+) -> Block:
+    """Return a paragraph that begins with a strong head, the text running on after it."""
+    lead = f"{head}."
+    indent = text_width(f"{lead} ", size, Face.STRONG) + 0.3 * size
+    first, rest = _first_line(text, width=width - indent, size=size)
+    shapes: list[Entity] = [
+        Text(position=(0.0, -size), text=lead, size=size, face=Face.STRONG),
+        Text(position=(indent, -size), text=first, size=size),
+    ]
+    if not rest:
+        return Block(entities=tuple(shapes), height=1.4 * size + below)
+    under = paragraph(rest, width=width, size=size, below=below)
+    step = size * LEADING
+    return Block(
+        entities=(*shapes, *moved(under.entities, (0.0, -step))),
+        height=step + under.height,
+    )
+
+
+def _first_line(text: str, *, width: float, size: float) -> tuple[str, str]:
+    """Return what of a text goes on a line of that width, and the rest."""
+    text = printable(text)
+    first = broken(text, width=width, size=size)[0]
+    if not text.startswith(first):
+        return "", text
+    return first, text[len(first) :].lstrip()
+
+
+def indented(block: Block, by: float) -> Block:
+    """Return a block moved to the right."""
+    return replace(block, entities=moved(block.entities, (by, 0.0)))
+
+
+def stacked(blocks: Sequence[Block]) -> Block:
+    """Return blocks one below the other, as one that is not torn apart."""
+    entities: list[Entity] = []
+    down = 0.0
+    for block in blocks:
+        entities += moved(block.entities, (0.0, -down))
+        down += block.height
+    return Block(entities=tuple(entities), height=down)
+
+
+def beside(left: Block, right: Block, *, at: float) -> Block:
+    """Return two blocks side by side, the second one's left edge at `at` [mm]."""
+    return Block(
+        entities=(*left.entities, *moved(right.entities, (at, 0.0))),
+        height=max(left.height, right.height),
+    )
+
+
+def boxed(block: Block, *, width: float, inset: float = 2.4) -> Block:
+    """Return a block in a frame of that width; it was laid out for what is inside."""
+    high = block.height + 2.0 * inset
+    return Block(
+        entities=(
+            rectangle(
+                (_LINE, _LINE - high), (width - _LINE, -_LINE), layer=PageLayers.NOTE
+            ),
+            *moved(block.entities, (inset, -inset)),
+        ),
+        height=high,
+    )
+
+
+def kept_whole(blocks: Sequence[Block], *, height: float) -> tuple[Block, ...]:
+    """Return blocks as one that is not torn apart, if a page of that height holds it."""
+    whole = stacked(blocks)
+    return (whole,) if whole.height <= height else tuple(blocks)
+
+
+def flowed(
+    blocks: Sequence[Block], *, width: float, height: float
+) -> tuple[Drawing, ...]:
+    """Return blocks laid down page after page of that size, each from (0, 0) up.
+
+    A heading goes to the next page with what it leads. A block taller than a page
+    gets one of its own and is cut off there.
+    """
+    pages: list[list[Entity]] = [[]]
+    down = 0.0
+    for index, block in enumerate(blocks):
+        if down > 0.0 and down + _needed(blocks[index:]) > height:
+            pages.append([])
+            down = 0.0
+        pages[-1] += moved(block.entities, (0.0, height - down))
+        down += block.height
+    return tuple(
+        Drawing(entities=tuple(page), low=(0.0, 0.0), high=(width, height))
+        for page in pages
+    )
+
+
+def _needed(blocks: Sequence[Block]) -> float:
+    """Return the height of the first block, with what it leads [mm]."""
+    needed = 0.0
+    for block in blocks:
+        needed += block.height
+        if not block.leads:
+            break
+    return needed

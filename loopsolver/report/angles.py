@@ -1,0 +1,76 @@
+"""Angles and turns in words: how much, and which way round.
+
+A rotation is right-handed about the direction of travel, and a right-handed turn about
+a direction that points away from the eye is clockwise. So "clockwise" is always meant
+as seen along the tube from its first end, and has to be said so beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from loopsolver.lengths import fixed
+from loopsolver.words import listed
+
+
+def short(angle_deg: float) -> str:
+    """Return an angle as a bare number, to a tenth of a degree where it is not whole.
+
+    >>> short(90.0), short(88.46), short(-0.01)
+    ('90', '88.5', '0')
+    """
+    return fixed(angle_deg, 1).removesuffix(".0")
+
+
+def degrees(angle_deg: float) -> str:
+    """Return an angle with its unit in full, for a sentence on a screen.
+
+    >>> degrees(90.0), degrees(37.25)
+    ('90 degrees', '37.2 degrees')
+    """
+    return f"{short(angle_deg)} degrees"
+
+
+def degree_sign(angle_deg: float) -> str:
+    """Return an angle with the sign of its unit, for a sheet.
+
+    >>> degree_sign(90.0), degree_sign(-33.68), degree_sign(-0.01)
+    ('90°', '-33.7°', '0°')
+    """
+    return f"{short(angle_deg)}°"
+
+
+def angles(angles_deg: Sequence[float]) -> str:
+    """Return a list of angles to choose from.
+
+    >>> angles((45.0, 90.0))
+    '45 or 90 degrees'
+    """
+    return f"{listed([short(angle) for angle in angles_deg], last='or')} degrees"
+
+
+def rotation(angle_deg: float) -> str:
+    """Return a rotation as a bare number in (-180, 180].
+
+    >>> rotation(-90.0), rotation(-179.99)
+    ('-90.0', '180.0')
+    """
+    words = fixed(angle_deg, 1)
+    return "180.0" if words == "-180.0" else words
+
+
+def clock_sense(rotation_deg: float) -> str:
+    """Return which way a rotation goes, seen along the tube from its first end."""
+    return "clockwise" if rotation_deg > 0.0 else "anticlockwise"
+
+
+def clock(rotation_deg: float) -> str:
+    """Return a rotation for a sheet, seen along the tube from its first end.
+
+    >>> clock(90.0), clock(-77.7), clock(180.0)
+    ('90° clockwise', '77.7° anticlockwise', '180°, half a turn')
+    """
+    amount = degree_sign(abs(rotation_deg))
+    if amount == "180°":
+        return f"{amount}, half a turn"
+    return f"{amount} {clock_sense(rotation_deg)}"

@@ -1,0 +1,202 @@
+"""Candidates of a run side by side: in a table, and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from loopsolver.lengths import Lengths
+from loopsolver.plan.model import PlannedRun
+from loopsolver.report.text_table import TextTable
+from loopsolver.routing.problem import Candidate
+from loopsolver.tolerances import TOUCH
+from loopsolver.words import by_number, counted
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """In what a candidate is better and worse than another, in words."""
+
+    better: tuple[str, ...]
+    worse: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """Both together: ``38.2 mm shorter, but 1 bend more``."""
+        if not self.better and not self.worse:
+            return "equal in every figure, by another way"
+        if not self.better:
+            return f"{', '.join(self.worse)}; better in nothing"
+        better = ", ".join(self.better)
+        return f"{better}, but {', '.join(self.worse)}" if self.worse else better
+
+
+def comparison(candidate: Candidate, other: Candidate, lengths: Lengths) -> Comparison:
+    """Return in what a candidate is better and worse than another."""
+    differences = tuple(_differences(candidate, other, lengths))
+    return Comparison(
+        better=tuple(words for words, is_better in differences if is_better),
+        worse=tuple(words for words, is_better in differences if not is_better),
+    )
+
+
+def former_remark(
+    candidate: Candidate, other: Candidate, *, lengths: Lengths
+) -> str | None:
+    """Return that a candidate takes another former than another one; None if not."""
+    radius, usual = candidate.centreline.radius, other.centreline.radius
+    if abs(radius - usual) <= TOUCH:
+        return None
+    return f"bent round {lengths.text(radius)} instead of {lengths.text(usual)}"
+
+
+def _differences(
+    candidate: Candidate, other: Candidate, lengths: Lengths
+) -> Iterator[tuple[str, bool]]:
+    """Yield each figure that differs, in words, and whether it is for the better."""
+    for noun, here, there in (
+        ("bend", candidate.bends, other.bends),
+        ("plane", candidate.planes, other.planes),
+    ):
+        if here != there:
+            fewer = here < there
+            amount = counted(abs(here - there), noun)
+            yield f"{amount} {'fewer' if fewer else 'more'}", fewer
+    length = candidate.length - other.length
+    if abs(length) >= lengths.visible:
+        word = "shorter" if length < 0.0 else "longer"
+        yield f"{lengths.text(abs(length))} {word}", length < 0.0
+    gap = candidate.gap.distance - other.gap.distance
+    if abs(gap) >= lengths.visible:
+        word = "larger" if gap > 0.0 else "smaller"
+        near = f" (to {candidate.gap.name})"
+        yield f"gap {lengths.text(abs(gap))} {word}{near}", gap > 0.0
+
+
+def comparisons(
+    run: PlannedRun, order: Sequence[int], *, lengths: Lengths
+) -> dict[int, Comparison]:
+    """Return how every other candidate of a run stands against the chosen one, by rank.
+
+    Parameters
+    ----------
+    run : PlannedRun
+    order : sequence of int
+        The ranks, in the order in which they are told of.
+    lengths : Lengths
+    """
+    chosen = run.chosen_candidate
+    if chosen is None:
+        return {}
+    return {
+        rank: comparison(run.candidate(rank), chosen, lengths)
+        for rank in order
+        if rank != run.chosen
+    }
+
+
+def comparison_remarks(
+    run: PlannedRun, order: Sequence[int], *, lengths: Lengths
+) -> Iterator[str]:
+    """Yield what speaks for candidates of a run that are not chosen, a sentence each.
+
+    Those for which nothing speaks share one; the table has their figures.
+    """
+    chosen = run.chosen_candidate
+    nothing: list[int] = []
+    for rank, one in comparisons(run, order, lengths=lengths).items():
+        if one.worse and not one.better:
+            nothing.append(rank)
+            continue
+        former = chosen and former_remark(run.candidate(rank), chosen, lengths=lengths)
+        yield f"candidate {rank}: {one.words}{f'; {former}' if former else ''}"
+    if nothing:
+        yield f"{by_number('candidate', nothing)}: better in nothing"
+
+
+def candidate_table(
+    run: PlannedRun,
+    order: Sequence[int],
+    lengths: Lengths,
+    *,
+    others: Mapping[int, str] = MappingProxyType({}),
+) -> TextTable:
+    """Return a run's candidates as a table, the chosen one marked.
+
+    Bend radius and elbows have a column only where candidates differ in them; departures
+    from standard angles only where any angle was allowed; `others` says by rank what
+    the other runs would do.
+    """
+    columns = [
+        one for one in _columns(run, lengths, others) if one.is_told(run.candidates)
+    ]
+    return TextTable(
+        headings=tuple(one.heading for one in columns),
+        rows=[
+            tuple(one.cell(rank, run.candidate(rank)) for one in columns)
+            for rank in order
+        ],
+        words=frozenset({len(columns) - 1}),
+        strong=frozenset(at for at, rank in enumerate(order) if rank == run.chosen),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Column:
+    """A column of the table of candidates.
+
+    Attributes
+    ----------
+    heading : str
+    cell : callable
+        Returns what stands there for a candidate of that rank.
+    is_told : callable
+        Tells whether a run with these candidates needs the column.
+    """
+
+    heading: str
+    cell: Callable[[int, Candidate], str]
+    is_told: Callable[[Sequence[Candidate]], bool] = bool
+
+
+def _columns(
+    run: PlannedRun, lengths: Lengths, others: Mapping[int, str]
+) -> tuple[_Column, ...]:
+    """Return every column that a run's candidates may have, from the left."""
+    unit, number = lengths.unit, lengths.number
+    return (
+        _Column(heading="", cell=lambda rank, _: "*" if rank == run.chosen else ""),
+        _Column(heading="rank", cell=lambda rank, _: str(rank)),
+        _Column(heading="bends", cell=lambda _, one: str(one.bends)),
+        _Column(heading="planes", cell=lambda _, one: str(one.planes)),
+        _Column(heading=f"length\n{unit}", cell=lambda _, one: number(one.length)),
+        _Column(heading=f"blank\n{unit}", cell=lambda _, one: number(one.blank)),
+        _Column(
+            heading=f"radius\n{unit}",
+            cell=lambda _, one: number(one.centreline.radius),
+            is_told=lambda every: len({one.centreline.radius for one in every}) > 1,
+        ),
+        _Column(heading=f"gap\n{unit}", cell=lambda _, one: number(one.gap.distance)),
+        _Column(
+            heading="elbows",
+            cell=lambda _, one: str(one.elbows),
+            is_told=lambda every: any(one.elbows for one in every),
+        ),
+        _Column(
+            heading="off by\ndegrees",
+            cell=lambda _, one: departures_text(one),
+            is_told=lambda every: any(one.departures_deg for one in every),
+        ),
+        _Column(
+            heading="others",
+            cell=lambda rank, _: others.get(rank, ""),
+            is_told=lambda _: bool(others),
+        ),
+        _Column(heading="nearest", cell=lambda _, one: one.gap.name),
+    )
+
+
+def departures_text(candidate: Candidate) -> str:
+    """Return how far each bend is from a standard angle, bend by bend [degrees]."""
+    return " ".join(f"{off:+.1f}" for off in candidate.departures_deg)

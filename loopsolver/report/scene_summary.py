@@ -1,0 +1,78 @@
+"""What a scene holds, row by row, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loopsolver.lengths import lengths_for
+from loopsolver.report.angles import degrees
+from loopsolver.scene.circuit import circuit, loop_parts
+from loopsolver.scene.circuit_words import circuit_sentences
+from loopsolver.scene.model import Scene
+from loopsolver.words import counted
+
+
+def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
+    """Yield what the scene holds, under a label each."""
+    lengths, tube, rules = lengths_for(scene.units), scene.tube, scene.rules
+    inner = " x ".join(lengths.number(length) for length in scene.case_inner)
+    radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
+    bodies = sum(len(part.bodies) for part in scene.components)
+    ports = sum(len(part.ports) for part in scene.components)
+    yield "case", f"{inner} {lengths.unit} inside (x, y, z)"
+    yield "axes", axes_words(scene)
+    yield (
+        "tube",
+        f"{tube.material}, {lengths.text(tube.outer_diameter)} outside, "
+        f"{lengths.text(tube.inner_diameter)} inside",
+    )
+    yield "bends", f"radius {radii}; {_angles(scene)}; at most {rules.max_bends}"
+    yield (
+        "stock",
+        f"{lengths.text(tube.stock_length)}, trim allowance "
+        f"{lengths.text(tube.trim_allowance)} at each end",
+    )
+    grip = "" if tube.grip is None else f", grip {lengths.text(tube.grip)}"
+    yield (
+        "keep",
+        f"clearance {lengths.text(rules.clearance)}, straight between bends "
+        f"{lengths.text(rules.straight_between_bends)}{grip}",
+    )
+    yield (
+        "components",
+        f"{len(scene.components)} with {counted(bodies, 'body', 'bodies')} and "
+        f"{counted(ports, 'port')}; {counted(len(scene.keep_outs), 'keep-out')}",
+    )
+    for place, run in enumerate(scene.runs):
+        yield (
+            "" if place else "runs",
+            f"{run.name}: {' or '.join(run.from_ports)} to {' or '.join(run.to_ports)}",
+        )
+    if not scene.runs:
+        yield "runs", "none" if scene.loop is None else "those of the loop"
+    yield from _circuit_rows(scene)
+
+
+def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
+    """Yield what the runs make of the components, a row each."""
+    if scene.loop is not None:
+        order = "any order of" if scene.loop.order == "any" else "in this order:"
+        yield "loop", f"{order} {', '.join(loop_parts(scene))}"
+    if scene.runs or scene.loop is not None:
+        for place, words in enumerate(circuit_sentences(scene, circuit(scene))):
+            yield "" if place else "circuit", words
+
+
+def _angles(scene: Scene) -> str:
+    allowed = scene.rules.bend_angles
+    if allowed == "any":
+        return "any angle"
+    return " or ".join(degrees(angle) for angle in allowed)
+
+
+def axes_words(scene: Scene) -> str:
+    """Return where x, y and z point: ``x left, y near, z up, as seen from ...``."""
+    front = "as seen from before the case's front"
+    if scene.axes is None:
+        front = f"{front}: taken so, as none are stated"
+    return f"{', '.join(scene.axis_names)}, {front}"

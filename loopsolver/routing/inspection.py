@@ -1,0 +1,231 @@
+"""A finished tube measured once more, by means that share nothing with the search.
+
+What the search says of a route is taken as a claim. The tube is laid as at the bench:
+straight, turn, bend, from the rows of its bend table, starting on the near seat. Then the
+laid tube is sampled along its true arcs and held to the claim. No step here calls what
+found, polished or measured the route; rotations, distances and bounds are this module's
+own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopsolver.clearance.obstacles import Gap, Obstacle
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import Box
+from loopsolver.geometry.vectors import Array
+from loopsolver.routing.problem import EndFitting, RouteProblem
+from loopsolver.routing.sampled_tube import (
+    LaidTube,
+    Pieces,
+    Solids,
+    across,
+    crosses_itself,
+    cut_back,
+    laid_out,
+    laid_tube,
+    least_distance,
+    signed_distances,
+)
+from loopsolver.scene.model import Scene
+from loopsolver.tolerances import CLOSURE, CLOSURE_DEG, GAP_RESOLUTION
+from loopsolver.tube.bend_table import BendTable
+from loopsolver.tube.centreline import Centreline
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Inspector:
+    """What is measured against, laid out once for many tubes of one run."""
+
+    problem: RouteProblem
+    around: Solids
+    fittings: Solids | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inspection:
+    """What is wrong with a tube.
+
+    Attributes
+    ----------
+    faults : tuple of str
+        What the search should have kept to, or said otherwise.
+    own_way : str or None
+        How the tube runs into itself or its own fittings, which the search does not see.
+    """
+
+    faults: tuple[str, ...]
+    own_way: str | None
+
+
+def make_inspector(problem: RouteProblem) -> Inspector:
+    """Return the inspector of a run's tubes."""
+    own = problem.own_fittings
+    return Inspector(
+        problem=problem,
+        around=laid_out(problem.obstacles),
+        fittings=laid_out(own) if own else None,
+    )
+
+
+def inspected(
+    inspector: Inspector, centreline: Centreline, table: BendTable, *, said: Gap
+) -> Inspection:
+    """Return what is wrong with a tube of the run.
+
+    Parameters
+    ----------
+    inspector : Inspector
+    centreline : Centreline
+        The tube as it is drawn.
+    table : BendTable
+        The tube as it will be bent.
+    said : Gap
+        What is claimed of its least gap. It may be off by twice
+        `tolerances.GAP_RESOLUTION`, once for the claim and once for the measurement,
+        and by as much as the bend table misses the vertices.
+    """
+    problem = inspector.problem
+    tube = laid_tube(
+        table,
+        start=problem.start.seat,
+        direction=problem.start.direction,
+        towards=first_side(centreline),
+    )
+    faults, off = _off_its_course(problem, centreline, tube)
+    if not faults:
+        faults = _false_claims(inspector, tube, said, slack=2.0 * GAP_RESOLUTION + off)
+    return Inspection(
+        faults=tuple(faults), own_way=_own_way(inspector, tube) if not faults else None
+    )
+
+
+def misplaced_ends(
+    scene: Scene, centreline: Centreline, ends: Sequence[EndFitting]
+) -> tuple[str, ...]:
+    """Return where a tube does not sit in its fittings as the scene has them.
+
+    Reckoned from port and fitting alone: up the port's axis by the fitting's height,
+    round its corner if it is an elbow, and back by the depth that the tube goes in.
+    """
+    faults: list[str] = []
+    vertices = np.array(centreline.vertices)
+    for end, (tip, after) in zip(ends, (vertices[:2], vertices[:-3:-1]), strict=True):
+        port = scene.port(end.port)
+        fitting = next(one for one in port.fittings if one.name == end.fitting)
+        outlet = np.array(end.outlet)
+        mouth = np.array(port.position) + fitting.height * np.array(port.direction)
+        mouth = mouth + fitting.reach * outlet if fitting.turn_deg else mouth
+        off = float(np.linalg.norm(mouth - fitting.depth * outlet - tip))
+        if not off <= CLOSURE:
+            faults.append(f"the tube is {off:.4f} mm off its seat on {end.port}")
+        off = float(np.linalg.norm(mouth - np.array(end.mouth)))
+        if not off <= CLOSURE:
+            faults.append(f"the fitting's mouth is {off:.4f} mm off on {end.port}")
+        turn = _angle_deg(np.array(port.direction), outlet)
+        if not abs(turn - fitting.turn_deg) <= CLOSURE_DEG:
+            faults.append(f"the outlet on {end.port} turns by {turn:.4f} degrees")
+        askew = _angle_deg(after - tip, outlet)
+        if not askew <= CLOSURE_DEG:
+            faults.append(f"the tube leaves {end.port} {askew:.4f} degrees askew")
+    return tuple(faults)
+
+
+def _off_its_course(
+    problem: RouteProblem, centreline: Centreline, tube: LaidTube
+) -> tuple[list[str], float]:
+    """Return where a laid tube misses what it should meet, and how far it is off [mm].
+
+    That is how far it is off the vertices that are drawn, at most.
+    """
+    faults = []
+    miss = math.dist(tube.vertices[-1], problem.goal.seat)
+    if not miss <= CLOSURE:
+        faults.append(
+            f"the bend table laid forward misses the far seat by {miss:.4f} mm"
+        )
+    askew = _angle_deg(-tube.direction, np.array(problem.goal.direction))
+    if not askew <= CLOSURE_DEG:
+        faults.append(f"the bend table laid forward arrives {askew:.4f} degrees askew")
+    drawn = np.array(centreline.vertices)
+    off = math.inf
+    if drawn.shape == tube.vertices.shape:
+        off = float(np.linalg.norm(drawn - tube.vertices, axis=1).max())
+    if not off <= CLOSURE and not faults:
+        faults.append(
+            f"the bend table laid forward misses the tube's vertices by {off:.4f} mm"
+        )
+    return faults, off
+
+
+def _false_claims(
+    inspector: Inspector, tube: LaidTube, said: Gap, *, slack: float
+) -> list[str]:
+    """Return what is not so of a claimed gap, and whether the gap is too small."""
+    problem, around = inspector.problem, inspector.around
+    start, goal = problem.start.covered, problem.goal.covered
+    seen = cut_back(tube.pieces, start, goal)
+    least, number, _ = least_distance(seen, around)
+    gap, name = least - problem.tube_radius, around.names[number]
+    faults = []
+    if gap < problem.clearance - slack <= said.distance:
+        faults.append(
+            f"the gap to {name} is {gap:.4f} mm; {problem.clearance:g} mm are wanted"
+        )
+    if not abs(gap - said.distance) <= slack:
+        faults.append(
+            f"the least gap is {gap:.4f} mm, to {name}; it was taken for "
+            f"{said.distance:.4f} mm, to {said.name}"
+        )
+    elif not _is_there(seen, around, said, problem.tube_radius, slack=slack):
+        faults.append(f"the gap of {gap:.4f} mm is not where it was taken to be")
+    return faults
+
+
+def _is_there(
+    pieces: Pieces, around: Solids, said: Gap, tube_radius: float, *, slack: float
+) -> bool:
+    """Return whether a claimed place is on the tube and as near to what is named."""
+    named = np.array([n for n, name in enumerate(around.names) if name == said.name])
+    if not named.size:
+        return False
+    place = np.broadcast_to(np.array(said.at), (len(named), 1, 3))
+    apart = signed_distances(around, named, place).min() - tube_radius
+    dot = Box(frame=Frame(origin=said.at), size=(0.0, 0.0, 0.0))
+    off, _, _ = least_distance(pieces, laid_out([Obstacle(name="", solid=dot)]))
+    return bool(abs(apart - said.distance) <= slack and off <= slack)
+
+
+def _own_way(inspector: Inspector, tube: LaidTube) -> str | None:
+    """Return how the tube runs into its own fittings or itself, or None."""
+    radius, pieces = inspector.problem.tube_radius, tube.pieces
+    if inspector.fittings is not None and len(pieces.high) > 5:
+        # The first straight and bend begin in front of the fitting, by the rules.
+        cut = cut_back(
+            pieces, float(pieces.high[:2].sum()), float(pieces.high[-2:].sum())
+        )
+        limit = radius - GAP_RESOLUTION
+        least, number, _ = least_distance(cut, inspector.fittings, enough=limit)
+        if least < limit:
+            return f"the tube runs through its own {inspector.fittings.names[number]}"
+    if crosses_itself(pieces, 2.0 * radius):
+        return "the tube runs through itself"
+    return None
+
+
+def first_side(centreline: Centreline) -> Array:
+    """Return the direction in which a tube leaves its first bend; nothing without one."""
+    vertices = np.array(centreline.vertices)
+    side: Array = vertices[2] - vertices[1] if len(vertices) > 2 else np.zeros(3)
+    return side
+
+
+def _angle_deg(first: Array, second: Array) -> float:
+    """Return the angle between two directions [degrees]."""
+    sine = math.hypot(*across(first, second).tolist())
+    return math.degrees(math.atan2(sine, float(first @ second)))

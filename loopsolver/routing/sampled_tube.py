@@ -1,0 +1,354 @@
+"""A tube laid from its bend table and measured by samples along its true arcs.
+
+By means of its own: nothing here calls what finds, polishes or measures a route.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
+from loopsolver.geometry.vectors import Array, Point, point
+from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, UNIT_LENGTH
+from loopsolver.tube.bend_table import BendTable
+
+Indices = NDArray[np.intp]
+
+FEWEST_PARTS: Final = 8
+"""Into how many parts at least a stretch still in question is cut."""
+
+SAMPLES_A_ROUND: Final = 256
+"""About how many samples a round takes: so few cost little more than one would."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solids:
+    """Convex solids as plain arrays, n of them.
+
+    Attributes
+    ----------
+    names : tuple of str
+    centre : array (n, 3) [mm]
+    axes : array (n, 3, 3)
+        Own x, y and z of each, a row an axis.
+    half : array (n, 3)
+        Half sizes of a box; radius, inf and half height of a cylinder; inf, inf and 0
+        of a wall, which is measured from its plane [mm].
+    is_round, is_wall : bool array (n,)
+    rounding : array (n,)
+        By how much it is grown all round [mm].
+    """
+
+    names: tuple[str, ...]
+    centre: Array
+    axes: Array
+    half: Array
+    is_round: NDArray[np.bool_]
+    is_wall: NDArray[np.bool_]
+    rounding: Array
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pieces:
+    """A laid tube, straights and arcs in turn, m of them.
+
+    ``p(s) = start + sin(k s) / k along + (1 - cos(k s)) / k aside``, where `k` is the
+    curvature and s the length along the piece, from `low` to `high`.
+
+    Attributes
+    ----------
+    start, along, aside : arrays (m, 3)
+        Where a piece begins [mm], its direction there, and the side that it turns to.
+    curvature : array (m,) [1/mm]
+        0 for a straight.
+    low, high : arrays (m,)
+        The part of it that is looked at [mm].
+    """
+
+    start: Array
+    along: Array
+    aside: Array
+    curvature: Array
+    low: Array
+    high: Array
+
+    def at(self, which: Indices, s: Array) -> Array:
+        """Return points (k, n, 3) of pieces `which` (k,) at lengths s (k, n) [mm]."""
+        bent = self.curvature[which, None]
+        per = np.where(bent > 0.0, bent, 1.0)
+        ahead = np.where(bent > 0.0, np.sin(per * s) / per, s)
+        aside = np.where(bent > 0.0, (1.0 - np.cos(per * s)) / per, 0.0)
+        points: Array = self.start[which, None] + (
+            ahead[..., None] * self.along[which, None]
+            + aside[..., None] * self.aside[which, None]
+        )
+        return points
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LaidTube:
+    """A tube as its bend table lays it: pieces, vertices, and its last direction."""
+
+    pieces: Pieces
+    vertices: Array
+    direction: Array
+
+
+def laid_tube(
+    table: BendTable, *, start: Point, direction: Point, towards: Array
+) -> LaidTube:
+    """Return a tube laid as at the bench: go straight, turn the plane, bend.
+
+    Parameters
+    ----------
+    table : BendTable
+    start, direction : Point
+        Where the tube begins, and along what.
+    towards : array (3,)
+        A direction on the side to which the first bend turns.
+
+    Notes
+    -----
+    Where the tube is bent to a side square to its travel, a rotation turns that side
+    about the travel, and a bend turns travel and side in their own plane.
+    """
+    at, along = np.array(start), of_length_one(np.array(direction))
+    aside = of_length_one(towards - (towards @ along) * along)
+    rows: list[tuple[Array, Array, Array, float, float]] = []
+    vertices = [at]
+    for bend in table.bends:
+        rows.append((at, along, aside, 0.0, bend.straight))
+        at = at + bend.straight * along
+        cos, sin = _cos_sin(bend.rotation_deg)
+        aside = cos * aside + sin * across(along, aside)
+        angle = math.radians(bend.angle_deg)
+        vertices.append(at + table.radius * math.tan(angle / 2.0) * along)
+        rows.append((at, along, aside, 1.0 / table.radius, table.radius * angle))
+        cos, sin = _cos_sin(bend.angle_deg)
+        at = at + table.radius * (sin * along + (1.0 - cos) * aside)
+        along, aside = cos * along + sin * aside, cos * aside - sin * along
+    rows.append((at, along, aside, 0.0, table.closing_straight))
+    vertices.append(at + table.closing_straight * along)
+    starts, alongs, asides, curvatures, lengths = zip(*rows, strict=True)
+    return LaidTube(
+        pieces=Pieces(
+            start=np.array(starts),
+            along=np.array(alongs),
+            aside=np.array(asides),
+            curvature=np.array(curvatures),
+            low=np.zeros(len(rows)),
+            high=np.maximum(np.array(lengths), 0.0),
+        ),
+        vertices=np.array(vertices),
+        direction=along,
+    )
+
+
+def least_distance(
+    pieces: Pieces, solids: Solids, *, enough: float = math.inf
+) -> tuple[float, int, Point]:
+    """Return the least signed distance of a tube's axis to solids, to which, and where.
+
+    Parameters
+    ----------
+    pieces : Pieces
+    solids : Solids
+    enough : float [mm]
+        What lies further off is not looked at more closely.
+
+    Returns
+    -------
+    distance : float [mm]
+        One that occurs: at the point that is returned. No point of the axis is nearer by
+        more than `tolerances.GAP_RESOLUTION`, if this is below `enough`.
+    number : int
+        Of the solid.
+    where : Point
+
+    Notes
+    -----
+    The distance f to a convex solid is convex and changes no faster than the point
+    moves. Along a curve p of curvature k it is therefore convex but for k: by the tangent
+    plane at any point, ``f(p(s)) + k s^2 / 2`` is convex in s. So with even samples at a
+    spacing h, the line through two neighbours, carried on into the next gap between
+    samples and lowered there by up to ``k h^2``, is a bound from below; one comes from
+    either side, and the higher of them holds. Gaps whose bound is not good enough are
+    sampled again, more finely.
+
+    References
+    ----------
+    S. Boyd and L. Vandenberghe, Convex Optimization (2004), sections 3.1 and 3.2, for
+    convex functions along lines; S. A. Piyavskii, USSR Computational Mathematics and
+    Mathematical Physics 12 (1972), for sampling where a bound is lowest (both from
+    memory).
+    """
+    middles = 0.5 * (pieces.low + pieces.high)[:, None]
+    points = pieces.at(np.arange(len(middles)), middles)[:, 0]
+    every = np.arange(len(solids.names))
+    found = signed_distances(
+        solids, every, np.broadcast_to(points, (len(every), *points.shape))
+    )
+    which = np.unravel_index(found.argmin(), found.shape)
+    best = (float(found[which]), int(which[0]), point(points[which[1]]))
+    reach = 0.5 * (pieces.high - pieces.low)
+    solid, piece = np.nonzero(found - reach < min(best[0], enough))
+    low, high = pieces.low[piece], pieces.high[piece]
+    while piece.size:
+        parts = max(FEWEST_PARTS, SAMPLES_A_ROUND // piece.size)
+        s = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, parts + 1)
+        points = pieces.at(piece, s)
+        found = signed_distances(solids, solid, points)
+        row, column = np.unravel_index(found.argmin(), found.shape)
+        if found[row, column] < best[0]:
+            number = int(solid[row])
+            best = (float(found[row, column]), number, point(points[row, column]))
+        spacing = (high - low) / parts
+        bound = _bounds(found, spacing[:, None], pieces.curvature[piece, None])
+        rows, part = np.nonzero(bound < min(best[0] - GAP_RESOLUTION, enough))
+        piece, solid = piece[rows], solid[rows]
+        low, high = s[rows, part], s[rows, part + 1]
+    return best
+
+
+def _bounds(found: Array, spacing: Array, curvature: Array) -> Array:
+    """Return what a distance cannot fall below between its samples, (k, n) [mm].
+
+    `found` holds the samples (k, n + 1). Outside the first and the last the distance is
+    only known to change no faster than the point moves.
+    """
+    lowered = curvature * spacing**2
+    steps = np.diff(found, axis=1)
+    falling = np.concatenate([-spacing, steps[:, :-1] - lowered], axis=1)
+    rising = np.concatenate([steps[:, 1:] + lowered, spacing], axis=1)
+    falling, rising = np.minimum(falling, 0.0), np.maximum(rising, 0.0)
+    here, there = found[:, :-1], found[:, 1:]
+    slope = rising - falling
+    share = (here - there + rising) / np.where(slope > 0.0, slope, 1.0)
+    share = np.clip(share, 0.0, 1.0)
+    bound: Array = np.maximum(here + falling * share, there - rising * (1.0 - share))
+    return bound
+
+
+def signed_distances(solids: Solids, which: Indices, points: Array) -> Array:
+    """Return signed distances of points (k, n, 3) to solids `which` (k,) [mm]."""
+    own = np.einsum(
+        "knc,kac->akn", points - solids.centre[which, None], solids.axes[which]
+    )
+    half = solids.half[which].T[:, :, None]
+    x = np.where(solids.is_round[which, None], np.hypot(own[0], own[1]), np.abs(own[0]))
+    z = np.where(solids.is_wall[which, None], own[2], np.abs(own[2]))
+    beyond = np.stack([x, np.abs(own[1]), z]) - half
+    outside = np.sqrt((np.maximum(beyond, 0.0) ** 2).sum(axis=0))
+    inside = np.minimum(beyond.max(axis=0), 0.0)
+    distances: Array = outside + inside - solids.rounding[which, None]
+    return distances
+
+
+def laid_out(obstacles: Sequence[Obstacle]) -> Solids:
+    """Return obstacles as plain arrays."""
+    rows = [_row(obstacle.solid) for obstacle in obstacles]
+    solids = [obstacle.solid for obstacle in obstacles]
+    return Solids(
+        names=tuple(obstacle.name for obstacle in obstacles),
+        centre=np.array([row[0] for row in rows]),
+        axes=np.array([row[1] for row in rows]),
+        half=np.array([row[2] for row in rows]),
+        is_round=np.array([isinstance(solid, Cylinder) for solid in solids]),
+        is_wall=np.array([isinstance(solid, HalfSpace) for solid in solids]),
+        rounding=np.array(
+            [s.rounding if isinstance(s, Cylinder) else 0.0 for s in solids]
+        ),
+    )
+
+
+def _row(solid: Solid) -> tuple[Point, tuple[Point, ...], Point]:
+    """Return a solid's centre, axes and half sizes."""
+    match solid:
+        case Box(frame=frame, size=(x, y, z)):
+            return frame.origin, frame.axes, (x / 2.0, y / 2.0, z / 2.0)
+        case Cylinder(frame=frame):
+            half = (solid.diameter / 2.0, math.inf, solid.height / 2.0)
+            return frame.origin, frame.axes, half
+        case HalfSpace():
+            none = (0.0, 0.0, 0.0)
+            return solid.point, (none, none, solid.normal), (math.inf, math.inf, 0.0)
+
+
+def crosses_itself(pieces: Pieces, diameter: float) -> bool:
+    """Return whether stretches with a leg or more between them touch each other.
+
+    Neighbours are held apart by the bend between them. Pairs of stretches are halved
+    until their middles are nearer than the diameter, or too far apart for any of their
+    points to be. Less than `tolerances.CLOSURE` is told by nobody and is let pass.
+    """
+    number = np.arange(len(pieces.high))
+    first, second = np.nonzero(number[None] // 2 - (number[:, None] + 1) // 2 >= 2)
+    wanted = diameter - GAP_RESOLUTION
+    lows = [pieces.low[first], pieces.low[second]]
+    highs = [pieces.high[first], pieces.high[second]]
+    while first.size:
+        middles = [0.5 * (low + high) for low, high in zip(lows, highs, strict=True)]
+        apart = np.linalg.norm(
+            pieces.at(first, middles[0][:, None])
+            - pieces.at(second, middles[1][:, None]),
+            axis=2,
+        )[:, 0]
+        if (apart < wanted).any():
+            return True
+        reach = 0.5 * (highs[0] - lows[0] + highs[1] - lows[1])
+        near = np.flatnonzero((apart - reach < wanted) & (reach > CLOSURE))
+        first, second = np.tile(first[near], 4), np.tile(second[near], 4)
+        cuts = [(lows[n][near], middles[n][near], highs[n][near]) for n in range(2)]
+        halves = [((a, b), (b, c)) for a, b, c in cuts]
+        pairs = [(one, two) for one in halves[0] for two in halves[1]]
+        lows = [np.concatenate([pair[n][0] for pair in pairs]) for n in range(2)]
+        highs = [np.concatenate([pair[n][1] for pair in pairs]) for n in range(2)]
+    return False
+
+
+def cut_back(pieces: Pieces, start: float, end: float) -> Pieces:
+    """Return pieces less a length at either end [mm].
+
+    Where that leaves nothing over, the point where the cuts meet is left.
+    """
+    lengths = pieces.high - pieces.low
+    ends = np.cumsum(lengths)
+    total = float(ends[-1])
+    low, high = min(start, total), max(total - end, 0.0)
+    if low > high:
+        low = high = 0.5 * (low + high)
+    begins = ends - lengths
+    kept = (begins <= high) & (ends >= low)
+    return Pieces(
+        start=pieces.start[kept],
+        along=pieces.along[kept],
+        aside=pieces.aside[kept],
+        curvature=pieces.curvature[kept],
+        low=np.clip(low - begins, 0.0, lengths)[kept],
+        high=np.clip(high - begins, 0.0, lengths)[kept],
+    )
+
+
+def across(first: Array, second: Array) -> Array:
+    """Return the vector square to two others: their cross product."""
+    a, b, c = first.tolist()
+    x, y, z = second.tolist()
+    return np.array([b * z - c * y, c * x - a * z, a * y - b * x])
+
+
+def of_length_one(vector: Array) -> Array:
+    """Return the direction of a vector, or nothing of the sort where it has none."""
+    length = float(np.linalg.norm(vector))
+    scaled: Array = vector / length if length > UNIT_LENGTH else vector
+    return scaled
+
+
+def _cos_sin(angle_deg: float) -> tuple[float, float]:
+    return math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))

@@ -1,0 +1,57 @@
+"""The blanks of a plan: cut from stock tubes, and those that no stock tube can hold."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from loopsolver.cutting.cut_plan import SAW_KERF, CutPlan, Piece, cut_plan
+from loopsolver.plan.model import Plan
+from loopsolver.report.stock import over_stock_words
+from loopsolver.workshop.wording import PaperUnit, length_words
+
+
+def blanks(plan: Plan, *, spares: int = 0) -> tuple[Piece, ...]:
+    """Return the blank of every run that has a route, in the plan's order.
+
+    Parameters
+    ----------
+    spares : int
+        How many more of each blank are wanted.
+    """
+    return tuple(
+        Piece(number=number, run=run.name, length=candidate.blank, spare=spare)
+        for number, run in enumerate(plan.runs, start=1)
+        if (candidate := run.chosen_candidate) is not None
+        for spare in range(spares + 1)
+    )
+
+
+def cut_blanks(plan: Plan, *, spares: int = 0, kerf: float | None = None) -> CutPlan:
+    """Return the cut plan of all blanks of a plan, from the stock of its scene.
+
+    Parameters
+    ----------
+    spares : int
+        How many more of each blank are wanted.
+    kerf : float or None
+        Width of a saw cut [mm]; None for that of a fine saw.
+    """
+    return cut_plan(
+        blanks(plan, spares=spares),
+        stock_length=plan.scene.tube.stock_length,
+        kerf=SAW_KERF if kerf is None else kerf,
+    )
+
+
+def too_long_messages(plan: Plan, cuts: CutPlan, unit: PaperUnit) -> tuple[str, ...]:
+    """Return a sentence on each run whose blank no stock tube can hold."""
+    by_number = {piece.number: piece for piece in cuts.too_long}
+    messages = []
+    for number, piece in by_number.items():
+        candidate = plan.runs[number - 1].chosen_candidate
+        if candidate is None:
+            continue
+        text = partial(length_words, unit=unit)
+        words = over_stock_words(candidate, plan.scene.tube, text=text)
+        messages.append(f"{piece.run}: the blank of {text(piece.length)} is {words}")
+    return tuple(messages)
