@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from itertools import pairwise
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,11 @@ Array = NDArray[np.float64]
 _STEP = 1.5  # lines are kept as beads this far apart [mm]
 
 
-_JOINT = 6.0  # what is nearer to a joint between pages is on both, cut on one [mm]
+Joints = tuple[tuple[float, ...], tuple[float, ...]]
+"""Where the pages of a drawing are joined: all x, then all y [mm]."""
+
+NEAR_JOINT: Final = 6.0
+"""What is nearer to a joint between pages is on both of them, cut on one [mm]."""
 
 
 class Ground:
@@ -26,7 +31,7 @@ class Ground:
     def __init__(self) -> None:
         self._beads: Array = np.empty((0, 3))
         self._boxes: Array = np.empty((0, 4))
-        self._joints: tuple[tuple[float, ...], tuple[float, ...]] = ((), ())
+        self._joints: Joints = ((), ())
 
     def take_line(self, start: Place, end: Place, *, half_width: float = 0.4) -> None:
         """Take a straight line of some width [mm]."""
@@ -45,7 +50,7 @@ class Ground:
         """Take an upright box."""
         self._boxes = np.vstack([self._boxes, box])
 
-    def take_joints(self, joints: tuple[tuple[float, ...], tuple[float, ...]]) -> None:
+    def take_joints(self, joints: Joints) -> None:
         """Keep boxes off joints between pages, all x and all y; lines may cross them."""
         self._joints = joints
 
@@ -56,7 +61,7 @@ class Ground:
     def is_off_joints(self, box: Extent) -> bool:
         """Return whether a box lies on one page only, clear of where pages are joined."""
         return not any(
-            box[axis] - _JOINT < place < box[2 + axis] + _JOINT
+            box[axis] - NEAR_JOINT < place < box[2 + axis] + NEAR_JOINT
             for axis in (0, 1)
             for place in self._joints[axis]
         )

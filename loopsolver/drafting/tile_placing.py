@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 from loopsolver.drafting.drawing import Circle, Entity, Picture, Text
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.layers import AtJoint, PageLayers
+from loopsolver.drafting.placing import NEAR_JOINT
 
 _STEP: Final = 1.0  # between places that are tried [mm]
 Array = NDArray[np.float64]
 
 _LETTERED: Final = 40.0  # lettering cut counts like so much contour cut lengthwise [mm]
 _NEAR: Final = 8.0  # a joint so near to a contour runs along it [mm]
-_CLOSE: Final = 6.0  # lettering so near to a joint is on both pages, cut on one [mm]
 
 _LETTERING: Final = frozenset({PageLayers.NOTE, PageLayers.FRAME})
 
@@ -27,7 +27,7 @@ class Cuttable:
 
     def __init__(self, entities: Iterable[Entity]) -> None:
         rows = [
-            (*box(one), _NEAR if is_contour else _CLOSE, one.layer in _LETTERING)
+            (*box(one), _NEAR if is_contour else NEAR_JOINT, one.layer in _LETTERING)
             for one in entities
             if not isinstance(one, Picture)
             for is_contour in [one.layer.at_joint is AtJoint.CONTOUR]

@@ -30,7 +30,7 @@ from loopsolver.drafting.drawing import (
 from loopsolver.drafting.extent import around, box, extent, is_within, overlaps
 from loopsolver.drafting.layers import AtJoint, PageLayers
 from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, Tile, room
-from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.placing import Ground, Joints
 from loopsolver.drafting.tile_placing import Cuttable, best_start
 
 OVERLAP: Final = 12.0
@@ -78,7 +78,7 @@ def tiles_of(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
     return tile_grid(drawing.low, drawing.high, size, entities=drawing.entities)
 
 
-def joints(tiles: Sequence[Tile]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def joints_of(tiles: Sequence[Tile]) -> Joints:
     """Return where neighbouring tiles are joined: all x, then all y [mm]."""
     lefts = sorted({tile.low[0] for tile in tiles})
     bottoms = sorted({tile.low[1] for tile in tiles})

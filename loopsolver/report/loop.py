@@ -52,7 +52,7 @@ class LoopTotal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SideBySide:
+class Alongside:
     """How much of the chosen tubes runs side by side [mm], and how it is spaced."""
 
     length: float
@@ -72,7 +72,7 @@ def loop_total(plan: Plan) -> LoopTotal:
     )
 
 
-def side_by_side(plan: Plan) -> SideBySide:
+def side_by_side(plan: Plan) -> Alongside:
     """Return how much of a plan's chosen tubes runs side by side."""
     found = tubes_side_by_side(plan)
     least = SHORTEST_SIDE_BY_SIDE
@@ -83,7 +83,7 @@ def side_by_side(plan: Plan) -> SideBySide:
         spacing = "uneven"
     elif found.length - found.even < least:
         spacing = "even"
-    return SideBySide(length=found.length, even=found.even, spacing=spacing)
+    return Alongside(length=found.length, even=found.even, spacing=spacing)
 
 
 def verdict(plan: Plan) -> Verdict:
@@ -187,7 +187,7 @@ def _from_what(loop: LoopSummary) -> str:
     return f"{found} with {quoted(loop.kept)} kept" if loop.kept else found
 
 
-def _side_by_side_words(found: SideBySide, lengths: Lengths) -> str:
+def _side_by_side_words(found: Alongside, lengths: Lengths) -> str:
     """Return over what length tubes run side by side."""
     if found.spacing == "none":
         return "no tubes run side by side"

@@ -11,8 +11,8 @@ Notes
 Proven: with bends of 90 degrees between ports that line up, the fewest bends there can
 be and the least length for each number of them, on the lattice and then drawn up to the
 touch. That two ports are joined by a straight tube, or by one bend, or by neither.
-Best found: bends of other angles from a list, of which the joins of rays from both ends
-are all laid out but only the most promising are drawn together; and bends of any angle,
-which start from such joins, from places spread through the case and from square routes
-bent back. A better one may exist. What is shown has in every case passed the judge.
+Best found: bends of other angles from a list, of which the closures of partial routes from
+both ends are all laid out, but only the most promising are shortened; and bends of any
+angle, which start from such closures, from places spread through the case and from square
+routes bent back. A better one may exist. What is shown has in every case passed the judge.
 """

@@ -7,6 +7,14 @@ Handbooks print them as constants for the usual angles and often round those: 6.
 from __future__ import annotations
 
 import math
+from typing import TypeVar
+
+import numpy as np
+
+from loopsolver.geometry.vectors import Array
+
+Lengths = TypeVar("Lengths", float, Array)
+"""One length [mm], or many."""
 
 
 def take_out(radius: float, angle: float) -> float:
@@ -32,6 +40,12 @@ def take_out(radius: float, angle: float) -> float:
     90 degree bend takes R off each leg.
     """
     return radius * math.tan(0.5 * angle)
+
+
+def take_outs(radius: float, angles: Array) -> Array:
+    """Return `take_out` of many bends of one radius at once [mm]."""
+    outs: Array = radius * np.tan(0.5 * angles)
+    return outs
 
 
 def arc_length(radius: float, angle: float) -> float:
@@ -85,12 +99,12 @@ def sagitta(radius: float, angle: float) -> float:
     return 2.0 * radius * math.sin(0.25 * angle) ** 2
 
 
-def offset_travel(set_off: float, angle: float) -> float:
+def offset_travel(set_off: Lengths, angle: float) -> Lengths:
     """Return the vertex-to-vertex length between the two bends of an offset [mm].
 
     Parameters
     ----------
-    set_off : float
+    set_off : float or array
         Distance between the two parallel lines [mm].
     angle : float
         Angle of both bends [rad].
@@ -107,7 +121,7 @@ def offset_travel(set_off: float, angle: float) -> float:
     return set_off / math.sin(angle)
 
 
-def offset_advance(set_off: float, angle: float) -> float:
+def offset_advance(set_off: Lengths, angle: float) -> Lengths:
     """Return how far an offset goes along its lines from vertex to vertex [mm].
 
     Also called the setback: ``set / tan a``.
@@ -118,63 +132,3 @@ def offset_advance(set_off: float, angle: float) -> float:
     degrees.
     """
     return set_off / math.tan(angle)
-
-
-def shrink(set_off: float, angle: float) -> float:
-    """Return by how much an offset's vertex-to-vertex path exceeds its advance [mm].
-
-    Notes
-    -----
-    ``set (1 / sin a - 1 / tan a) = set tan(a / 2)``. It compares vertices: the cut
-    length of a tube with real arcs changes by this less the gains of its bends.
-
-    References
-    ----------
-    Goodheart-Willcox, *Modern Residential Wiring* (2021), p. 145, which prints it
-    rounded to 1/4 of the set at 30 degrees and 3/8 at 45.
-    """
-    return set_off * math.tan(0.5 * angle)
-
-
-def true_set(rise: float, roll: float) -> float:
-    """Return the distance between parallel lines that differ in two directions [mm].
-
-    References
-    ----------
-    plumbinghelp.com, rolling offset formula: the square root of rise squared plus roll
-    squared.
-    """
-    return math.hypot(rise, roll)
-
-
-def roll_angle(rise: float, roll: float) -> float:
-    """Return the angle of a rolling offset's plane, from roll towards rise [rad].
-
-    In (-pi, pi]: 0 for an offset that only rolls, pi / 2 for one that only rises.
-
-    References
-    ----------
-    Plane trigonometry: the tangent of the angle is rise over roll.
-    """
-    return math.atan2(rise, roll)
-
-
-def cut_length(
-    legs: tuple[float, ...], *, gains: tuple[float, ...], take_offs: float = 0.0
-) -> float:
-    """Return the length to cut for a tube that is known by its legs and gains [mm].
-
-    Parameters
-    ----------
-    legs : tuple of float
-        Vertex to vertex, the ends measured to the middle of their fittings [mm].
-    gains : tuple of float
-        One a bend: exact (`gain`), or measured on a test bend, which is better [mm].
-    take_offs : float
-        What the fittings take off both ends together [mm].
-
-    References
-    ----------
-    City & Guilds Textbook *Plumbing Book 1* (2019), pp. 136-137.
-    """
-    return math.fsum(legs) - math.fsum(gains) - take_offs

@@ -30,11 +30,10 @@ from loopsolver.drafting.extent import box, extent
 from loopsolver.drafting.lettering import shortened, text_width
 from loopsolver.drafting.marks import numbered_disc, readable
 from loopsolver.drafting.paging import Paper
-from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.placing import Ground, Joints
 from loopsolver.drafting.tiling import best_size, needed_tiles
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.annotations import end_names
-from loopsolver.workshop.dimensions import Cuts
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -150,14 +149,14 @@ def card_drawing(
     card: Card,
     *,
     paper: Paper,
-    cuts: Cuts = ((), ()),
+    joints: Joints = ((), ()),
     note: Drawing | None = None,
 ) -> Drawing:
     """Return a card at true size; its printed side is that of the plane's template.
 
     Parameters
     ----------
-    cuts : Cuts
+    joints : Joints
         Where pages are joined: lettering keeps clear of it.
     note : Drawing, optional
         To be placed beside it, where it costs the fewest pages.
@@ -170,13 +169,13 @@ def card_drawing(
         centre_path(plane, bend_radius=job.table.radius),
         half_width=job.tube.radius + 1.0,
     )
-    ground.take_joints(cuts)
+    ground.take_joints(joints)
     shapes = [
         *_outline(job, plane),
         *(shape for outlet in ends for shape in _end(outlet, job)),
         *(shape for joint in card.joints for shape in _slit(job, plane, joint)),
         *_numbers(job, plane),
-        _identity(job, plane, cuts),
+        _identity(job, plane, joints),
         *end_names(ends, uncut, ground),
     ]
     if note is not None:
@@ -316,7 +315,7 @@ def _slit(job: Job, plane: FlatPlane, joint: Joint) -> Iterator[Entity]:
     )
 
 
-def _identity(job: Job, plane: FlatPlane, cuts: Cuts) -> Text:
+def _identity(job: Job, plane: FlatPlane, joints: Joints) -> Text:
     """Return whose card it is, along its longest straight, right of the centre line.
 
     In the middle, or where no joint between pages cuts it.
@@ -335,7 +334,7 @@ def _identity(job: Job, plane: FlatPlane, cuts: Cuts) -> Text:
         for part in (0.0, -0.25, 0.25, -0.45, 0.45)
     ]
     pages = Ground()
-    pages.take_joints(cuts)
+    pages.take_joints(joints)
     return next((text for text in tried if pages.is_free(box(text))), tried[0])
 
 

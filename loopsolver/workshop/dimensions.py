@@ -15,7 +15,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.marks import arrow, lettered, readable
-from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.placing import NEAR_JOINT, Ground, Joints
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -27,11 +27,6 @@ FIGURES: Final = 2.8
 WORDS: Final = 2.4
 """Height of the capitals of notes [mm]."""
 
-Cuts = tuple[tuple[float, ...], tuple[float, ...]]
-"""Where pages are joined: all x, then all y [mm]."""
-
-_JOINT: Final = 6.0  # how far beside a joint both pages show the same [mm]
-
 
 def dimension(
     start: Place,
@@ -40,7 +35,7 @@ def dimension(
     by: float,
     keep: tuple[float, float],
     says: str,
-    cuts: Cuts,
+    joints: Joints,
 ) -> tuple[Entity, ...]:
     """Return the dimension of a distance, its line moved to the left by `by` [mm].
 
@@ -55,7 +50,7 @@ def dimension(
     out = along + math.copysign(90.0, by)
     far = abs(by)
     first, second = polar(start, far, out), polar(end, far, out)
-    middle = _uncut(first, second, text_width(says, FIGURES), cuts)
+    middle = _uncut(first, second, text_width(says, FIGURES), joints)
     angle = readable(along)
     above = polar(middle, 0.9, angle + 90.0)
     return (
@@ -74,7 +69,7 @@ def dimension(
     )
 
 
-def _uncut(start: Place, end: Place, width: float, cuts: Cuts) -> Place:
+def _uncut(start: Place, end: Place, width: float, joints: Joints) -> Place:
     """Return the place along a line, near its middle, where no joint cuts lettering."""
     turn = math.radians(direction_deg(start, end))
     half = (
@@ -82,7 +77,7 @@ def _uncut(start: Place, end: Place, width: float, cuts: Cuts) -> Place:
         0.5 * width * abs(math.sin(turn)) + FIGURES,
     )
     # What is near to a joint is seen on both pages, on one of them cut.
-    for beside in (_JOINT, 0.0):
+    for beside in (NEAR_JOINT, 0.0):
         for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
             place = (
                 start[0] + part * (end[0] - start[0]),
@@ -91,7 +86,7 @@ def _uncut(start: Place, end: Place, width: float, cuts: Cuts) -> Place:
             if all(
                 abs(cut - place[axis]) > half[axis] + beside
                 for axis in (0, 1)
-                for cut in cuts[axis]
+                for cut in joints[axis]
             ):
                 return place
     return ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
@@ -103,11 +98,11 @@ def dimensions(
     job: Job,
     ground: Ground,
     *,
-    cuts: Cuts,
+    joints: Joints,
 ) -> tuple[Entity, ...]:
     """Return the centre-to-centre distances of a plane, each where it is free.
 
-    `cuts` are the joints between pages, which the figures stay clear of.
+    The figures stay clear of `joints` between pages.
     """
     shapes: list[Entity] = []
     legs = list(pairwise(plane.points))
@@ -130,7 +125,7 @@ def dimensions(
             by=by,
             keep=keep,
             says=job.length(math.dist(start, end)),
-            cuts=cuts,
+            joints=joints,
         )
     return tuple(shapes)
 

@@ -15,8 +15,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extracts import laid_out, whole
 from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, room
-from loopsolver.drafting.tiling import best_size, tiled, tiles_of
-from loopsolver.drafting.tiling import joints as page_joints
+from loopsolver.drafting.tiling import best_size, joints_of, tiled, tiles_of
 from loopsolver.report.angles import clock, degree_sign
 from loopsolver.words import counted
 from loopsolver.workshop.card_proof import (
@@ -93,8 +92,8 @@ def _laid(
 def _in_tiles(job: Job, card: Card, *, paper: Paper, note: Drawing | None) -> Drawing:
     """Return a large card, its lettering clear of the joints between that paper."""
     drawing = card_drawing(job, card, paper=paper, note=note)
-    cuts = page_joints(tiles_of(drawing, best_size(drawing, paper)))
-    return card_drawing(job, card, paper=paper, cuts=cuts, note=note)
+    joints = joints_of(tiles_of(drawing, best_size(drawing, paper)))
+    return card_drawing(job, card, paper=paper, joints=joints, note=note)
 
 
 def _words(job: Job, *, width: float) -> Block:

@@ -25,16 +25,16 @@ from loopsolver.drafting.paging import (
     foot_lettering,
     scale_bar,
 )
-from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.placing import Ground, Joints
 from loopsolver.drafting.tiling import (
     best_size,
     is_lettering_cut,
-    joints,
+    joints_of,
     needed_tiles,
     tiled,
 )
 from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
-from loopsolver.workshop.dimensions import Cuts, dimensions
+from loopsolver.workshop.dimensions import dimensions
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -67,28 +67,28 @@ def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
     plane : FlatPlane
         Mirrored already where the mirror image is wanted.
     """
-    drawing = _template(job, plane, paper=paper, cuts=((), ()))
+    drawing = _template(job, plane, paper=paper, joints=((), ()))
     for _ in range(_ROUNDS):
         tiles = needed_tiles(drawing, best_size(drawing, paper))
         if len(tiles) == 1:
             return drawing
-        drawing = _template(job, plane, paper=paper, cuts=joints(tiles))
+        drawing = _template(job, plane, paper=paper, joints=joints_of(tiles))
         if not is_lettering_cut(drawing, paper):
             break
     return drawing
 
 
-def _template(job: Job, plane: FlatPlane, *, paper: Paper, cuts: Cuts) -> Drawing:
+def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Drawing:
     """Return a template whose lettering stays clear of the joints between pages."""
     outer, radius = job.tube.outer_diameter, job.table.radius
     ends = outlets(plane, job)
     ground = _ground(job, plane, ends)
-    ground.take_joints(cuts)
+    ground.take_joints(joints)
     # Placed in the order in which they have to be near the tube; drawn so that the
     # ground which lettering clears is clear of the lines of dimensions as well.
     bends = bend_labels(plane, job, ground)
     marks = end_marks(plane, ends, job, ground)
-    distances = dimensions(plane, ends, job, ground, cuts=cuts)
+    distances = dimensions(plane, ends, job, ground, joints=joints)
     names = end_names(ends, job, ground)
     shapes: list[Entity] = [
         *bend_marks(plane, outer=outer, bend_radius=radius),
@@ -234,7 +234,7 @@ def _cost(
     frame = rectangle((left, bottom), (right, top), layer=Layers.FRAME)
     shapes = (*rest, frame)
     tiles = _pages(shapes, paper)
-    across, up = joints(tiles)
+    across, up = joints_of(tiles)
     is_cut = any(left - 2.0 < x < right + 2.0 for x in across) or any(
         bottom - 2.0 < y < top + 2.0 for y in up
     )

@@ -10,7 +10,8 @@ import math
 
 import pytest
 
-from loopsolver.tube.setting_out import offset_advance, offset_travel, shrink
+from loopsolver.tube.setting_out import offset_advance, offset_travel
+from tests.published.trade_words import shrink
 
 THIRTY = math.radians(30)
 

@@ -8,7 +8,7 @@ import pytest
 
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.setting_out import shrink
+from tests.published.trade_words import shrink
 
 
 @pytest.mark.parametrize(

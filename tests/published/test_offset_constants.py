@@ -21,9 +21,9 @@ from loopsolver.tube.setting_out import (
     gain,
     offset_advance,
     offset_travel,
-    shrink,
     take_out,
 )
+from tests.published.trade_words import shrink
 
 # angle, 1 / sin a, cot a, tan(a / 2), a in radians, 2 tan(a / 2) - a: the mathematical
 # functions, printed to four places and more.

@@ -15,9 +15,7 @@ from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import (
     offset_advance,
     offset_travel,
-    roll_angle,
     take_out,
-    true_set,
 )
 
 RISE, ROLL, A_LINE, C_LINE = 8.0, 12.0, 42.0, 61.0
@@ -28,17 +26,11 @@ PRINTED = [(22.5, 34.81, 7.19, 37.68, 26.19), (45, 14.42, 27.58, 20.39, 46.58)]
 LAST_PLACE = 0.02
 
 
-def test_true_set_and_roll_angle() -> None:
-    assert true_set(RISE, ROLL) == pytest.approx(14.42, abs=0.005)
-    # The angle is not printed there: the arc tangent of 8 / 12.
-    assert math.degrees(roll_angle(RISE, ROLL)) == pytest.approx(33.690, abs=0.0005)
-
-
 @pytest.mark.parametrize(("angle_deg", "setback", "a", "b", "c"), PRINTED)
 def test_pieces_by_formula(
     angle_deg: float, setback: float, a: float, b: float, c: float
 ) -> None:
-    angle, set_off = math.radians(angle_deg), true_set(RISE, ROLL)
+    angle, set_off = math.radians(angle_deg), math.hypot(RISE, ROLL)
     advance = offset_advance(set_off, angle)
     assert advance == pytest.approx(setback, abs=LAST_PLACE)
     assert A_LINE - advance == pytest.approx(a, abs=LAST_PLACE)
@@ -65,6 +57,9 @@ def test_bend_table_of_the_tube_in_space(
     assert [bend.angle_deg for bend in table.bends] == pytest.approx([angle_deg] * 2)
     assert table.bends[0].straight + out == pytest.approx(a, abs=LAST_PLACE)
     assert table.bends[1].straight + 2 * out == pytest.approx(b, abs=LAST_PLACE)
+    travel = table.bends[1].straight + 2 * out
+    set_off = travel / offset_travel(1.0, math.radians(angle_deg))
+    assert set_off == pytest.approx(14.42, abs=0.005)
     assert table.closing_straight + out == pytest.approx(c, abs=LAST_PLACE)
     # A rolling offset lies in one plane, however that plane is rolled.
     assert table.bends[1].rotation_deg == pytest.approx(180.0, abs=1e-9)

@@ -13,7 +13,8 @@ import pytest
 
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.setting_out import offset_travel, shrink, take_out
+from loopsolver.tube.setting_out import offset_travel, take_out
+from tests.published.trade_words import shrink
 
 SIDE = math.radians(22.5)
 

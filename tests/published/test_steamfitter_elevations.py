@@ -12,7 +12,7 @@ import pytest
 
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.setting_out import offset_travel, take_out, true_set
+from loopsolver.tube.setting_out import offset_travel, take_out
 
 RISE = (47 + 1 / 2) - (16 + 7 / 8)
 ROLL = 50 - (32 + 3 / 8)
@@ -24,17 +24,10 @@ def test_rise_and_roll() -> None:
     assert ROLL == 17 + 5 / 8
 
 
-def test_true_offset() -> None:
-    assert true_set(RISE, ROLL) == pytest.approx(35.33456, abs=1e-5)
-
-
 def test_travel_of_the_rounded_offset() -> None:
     """The page rounds to 35 3/8 first and prints 50.02; unrounded it is 49.97."""
-    assert round(true_set(RISE, ROLL) * 8) / 8 == pytest.approx(35 + 3 / 8)
     assert offset_travel(35 + 3 / 8, ANGLE) == pytest.approx(50.02, abs=0.01)
-    assert offset_travel(true_set(RISE, ROLL), ANGLE) == pytest.approx(
-        49.9706, abs=1e-4
-    )
+    assert offset_travel(35.33456, ANGLE) == pytest.approx(49.9706, abs=1e-4)
 
 
 def test_tube_between_the_measured_lines() -> None:
@@ -54,4 +47,6 @@ def test_tube_between_the_measured_lines() -> None:
     assert [bend.angle_deg for bend in table.bends] == pytest.approx([45, 45], abs=1e-5)
     travel = table.bends[1].straight + 2 * take_out(3.0, ANGLE)
     assert travel == pytest.approx(49.9706, abs=1e-4)
+    # The true offset that the page prints, out of the bend table.
+    assert travel / offset_travel(1.0, ANGLE) == pytest.approx(35.33456, abs=1e-4)
     assert table.bends[1].rotation_deg == pytest.approx(180, abs=1e-9)

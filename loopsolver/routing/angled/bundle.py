@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from loopsolver.geometry.solid_set import SolidSet
 from loopsolver.geometry.vectors import Array
 from loopsolver.tolerances import STRAIGHT_SINE, UNIT_LENGTH
+from loopsolver.tube.setting_out import take_outs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,7 +52,7 @@ def lay(vertices: Array, *, radius: float) -> Laid:
     angles = 2.0 * np.arctan2(
         np.sqrt((apart * apart).sum(axis=2)), np.sqrt((along * along).sum(axis=2))
     )
-    tangents = radius * np.tan(np.minimum(angles, 3.1) / 2.0)
+    tangents = take_outs(radius, np.minimum(angles, 3.1))
     straights = legs.copy()
     straights[:, :-1] -= tangents
     straights[:, 1:] -= tangents

@@ -27,7 +27,7 @@ from loopsolver.routing.angled.two_bend_closures import (
 )
 from loopsolver.routing.square.field import Bools
 from loopsolver.tolerances import SAME_ANGLE
-from loopsolver.tube.setting_out import gain, take_out
+from loopsolver.tube.setting_out import gain, take_out, take_outs
 
 MOST_BENDS: Final = 5
 """Partial routes and closures make routes of so many bends and no more."""
@@ -130,7 +130,7 @@ def _closed(
         home=-goal.direction[j],
         end=goal.vertex[j],
     )
-    outs = radius * np.tan(start.angle / 2.0), radius * np.tan(goal.angle / 2.0)
+    outs = take_outs(radius, start.angle), take_outs(radius, goal.angle)
     effort = run.effort
     slides = effort.many_slides if len(i) == 1 else effort.few_slides
     short = effort.mended_leg

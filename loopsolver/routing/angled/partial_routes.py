@@ -23,7 +23,7 @@ from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.square.field import Bools
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.tolerances import COINCIDENT, ROUNDING
-from loopsolver.tube.setting_out import gain, take_out
+from loopsolver.tube.setting_out import gain, take_out, take_outs
 
 FEWEST_WITH_PARTIALS: Final = 3
 """Two bends join the ports themselves."""
@@ -264,7 +264,7 @@ def _together(parts: list[PartialRoutes]) -> PartialRoutes:
 def _open(run: AngledRun, partials: PartialRoutes) -> PartialRoutes:
     """Return the partial routes whose last bend has room, with how far they may go on."""
     radius = run.problem.bend_radius
-    outs = radius * np.tan(partials.angle / 2.0)
+    outs = take_outs(radius, partials.angle)
     ends = partials.vertex + outs[:, None] * partials.direction
     stubs = np.concatenate([partials.vertices[:, -2:], ends[:, None]], axis=1)
     rows = np.arange(len(partials))

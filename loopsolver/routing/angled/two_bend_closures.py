@@ -31,6 +31,7 @@ from loopsolver.tolerances import (
     ROUNDING,
     SAME_ANGLE,
 )
+from loopsolver.tube.setting_out import offset_advance, offset_travel
 
 Indices = NDArray[np.intp]
 Bools = NDArray[np.bool_]
@@ -238,8 +239,9 @@ def _parallel_closures(wanted: _Wanted) -> Iterator[Closures]:
 
 def _rolled(wanted: _Wanted) -> tuple[Array, Array]:
     """Return the middle legs and what is left along the rays [mm]."""
-    middle = wanted.pairs.aside[wanted.rows] / np.sin(wanted.angles[0])
-    return middle, wanted.pairs.ahead[wanted.rows] - middle * np.cos(wanted.angles[0])
+    aside, angle = wanted.pairs.aside[wanted.rows], wanted.angles[0]
+    left = wanted.pairs.ahead[wanted.rows] - offset_advance(aside, angle)
+    return offset_travel(aside, angle), left
 
 
 def _offsets(wanted: _Wanted) -> Iterator[Closures]:

@@ -17,6 +17,7 @@ from loopsolver.routing.angled.two_bend_closures import Bools, Indices
 from loopsolver.routing.effort import Effort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.tolerances import UNIT_LENGTH
+from loopsolver.tube.setting_out import take_outs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -42,7 +43,7 @@ class _Limits:
     def outs(self, angle: Array) -> Array:
         """Return take-outs [mm]; inf where a bend is too sharp or too slight."""
         fits = (angle >= self.slightest) & (angle <= self.sharpest)
-        outs: Array = np.where(fits, self.radius * np.tan(angle / 2.0), np.inf)
+        outs: Array = np.where(fits, take_outs(self.radius, angle), np.inf)
         return outs
 
 

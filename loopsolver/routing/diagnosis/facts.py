@@ -38,7 +38,7 @@ from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.tolerances import LEAST_TOLD, SAME_ANGLE, TOUCH
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.setting_out import take_out
+from loopsolver.tube.setting_out import offset_advance, take_out
 
 
 def can_turn(angles: Sequence[float], *, through: float, bends: int) -> bool:
@@ -165,7 +165,7 @@ def least_advance(
     Both straights, both lengths from tangent point to vertex, and the way from vertex
     to vertex, set / tan a.
     """
-    return sum(ends) + 2.0 * take_out(radius, angle) + set_off / math.tan(angle)
+    return sum(ends) + 2.0 * take_out(radius, angle) + offset_advance(set_off, angle)
 
 
 def simple_tube_facts(problem: RouteProblem, ports: Ports) -> tuple[Fact, ...]:

@@ -14,6 +14,7 @@ from loopsolver.geometry.vectors import Point, difference, norm, offset
 from loopsolver.routing.effort import USUAL
 from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
 from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
+from loopsolver.tube.setting_out import chord, sagitta
 
 
 def tube_obstacles(
@@ -77,8 +78,8 @@ def _balls(arc: Arc, radius: float, reach: float, spacing: float) -> Iterator[Cy
     chord; so balls grown to sqrt((w + rise)^2 + (chord / 2)^2) hold it.
     """
     steps = max(math.ceil(arc.radius * arc.angle / spacing), 1)
-    half = 0.5 * arc.angle / steps
-    rise, half_chord = arc.radius * (1.0 - math.cos(half)), arc.radius * math.sin(half)
+    step = arc.angle / steps
+    rise, half_chord = sagitta(arc.radius, step), 0.5 * chord(arc.radius, step)
     whole = radius + reach
     wider = math.hypot(whole + rise, half_chord) - whole
     for share in np.linspace(0.0, 1.0, steps + 1):

@@ -19,6 +19,7 @@ from loopsolver.geometry.vectors import Array, Point, point
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import GAP_RESOLUTION
 from loopsolver.tube.centreline import Arc, Centreline, pieces
+from loopsolver.tube.setting_out import sagitta
 
 CHORD: Final = math.radians(15.0)
 """Arcs are cut at least this fine to tell near tubes from far ones [rad]."""
@@ -91,9 +92,7 @@ class Route:
         for piece in pieces(self.centreline):
             if isinstance(piece, Arc):
                 cuts = max(math.ceil(piece.angle / CHORD), 1)
-                rise = max(
-                    rise, piece.radius * (1.0 - math.cos(0.5 * piece.angle / cuts))
-                )
+                rise = max(rise, sagitta(piece.radius, piece.angle / cuts))
                 points += _inside(piece, cuts)
             else:
                 points += [piece.start, piece.end]

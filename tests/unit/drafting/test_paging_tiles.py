@@ -18,7 +18,7 @@ from loopsolver.drafting.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, r
 from loopsolver.drafting.tiling import (
     OVERLAP,
     best_size,
-    joints,
+    joints_of,
     needed_tiles,
     tile_grid,
     tiled,
@@ -126,7 +126,7 @@ def test_no_joint_runs_along_a_tube_where_it_can_be_helped(size, share):
         drawing = Drawing(entities=edges, low=(0.0, 0.0), high=corner)
         tiles = tiles_of(drawing, size)
         assert len(tiles) == 2
-        (joint,) = joints(tiles)[axis]
+        (joint,) = joints_of(tiles)[axis]
         assert abs(joint - at) > 7.0
         assert min(tile.low[axis] for tile in tiles) <= 0.0
         assert max(tile.high[axis] for tile in tiles) >= wide
@@ -165,7 +165,7 @@ def test_joints_cut_no_more_tube_than_those_of_any_other_place(seed, axis):
     )
     drawing = Drawing(entities=lines, low=(0.0, 0.0), high=placed(wide, 90.0))
     tiles = tiles_of(drawing, size)
-    found = joints(tiles)[axis]
+    found = joints_of(tiles)[axis]
     count = len({(one.column, one.row)[axis] for one in tiles})
     assert len(found) == count - 1 > 0
     first = min(one.low[axis] for one in tiles)
@@ -181,7 +181,7 @@ def test_tile_names_and_joints():
     size = PAPERS["a4"].sizes[0]
     tiles = tile_grid((0.0, 0.0), (400.0, 400.0), size)
     assert [tile.name for tile in tiles] == ["A1", "A2", "A3", "B1", "B2", "B3"]
-    across, up = joints(tiles)
+    across, up = joints_of(tiles)
     for x in across:
         shared = [t for t in tiles if t.low[0] < x < t.high[0]]
         assert len({tile.column for tile in shared}) == 2

@@ -309,7 +309,7 @@ def reach(solid: Box | Cylinder, ways: np.ndarray) -> np.ndarray:
     own = np.abs(ways @ np.array(solid.frame.axes).T)
     if isinstance(solid, Box):
         return own @ np.array(solid.size) / 2
-    across = np.sqrt(np.maximum(0.0, 1.0 - own[:, 2] ** 2))
+    across = np.hypot(own[:, 0], own[:, 1])
     return own[:, 2] * solid.height / 2 + across * solid.diameter / 2
 
 

@@ -100,10 +100,9 @@ def far_polish(patch: Patch) -> None:
     def further(
         vertices: polish.Vertices,
         level: polish.Level,
-        is_clear: Callable[[polish.Vertices], bool],
+        _is_clear: object,
         step: float,
     ) -> float:
-        del is_clear
         return drawn(vertices, level, lambda _: True, step)
 
     patch.setattr(polish, "_drawn_in", further)

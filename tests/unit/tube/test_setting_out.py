@@ -9,12 +9,12 @@ import pytest
 
 from loopsolver.tube.setting_out import (
     chord,
-    cut_length,
     gain,
-    roll_angle,
+    offset_advance,
+    offset_travel,
     sagitta,
     take_out,
-    true_set,
+    take_outs,
 )
 
 ANGLES = [math.radians(angle) for angle in (0.5, 10, 45, 90, 120, 170)]
@@ -45,15 +45,17 @@ def test_tangents_meet_a_take_out_before_the_vertex(angle: float) -> None:
     )
 
 
-@pytest.mark.parametrize(
-    ("rise", "roll", "set_off", "degrees"),
-    [(3, 4, 5, 36.8699), (0, 7, 7, 0), (7, 0, 7, 90), (-5, 5, 7.0711, -45)],
-)
-def test_rolling_offsets(rise: float, roll: float, set_off: float, degrees: float):
-    """Pythagoras, and the angles of right triangles."""
-    assert true_set(rise, roll) == pytest.approx(set_off, abs=1e-4)
-    assert math.degrees(roll_angle(rise, roll)) == pytest.approx(degrees, abs=1e-4)
+def test_many_take_outs_are_those_of_each() -> None:
+    found = take_outs(28.0, np.array(ANGLES))
+    assert found == pytest.approx([take_out(28.0, angle) for angle in ANGLES])
 
 
-def test_cut_length_takes_off_what_it_is_told() -> None:
-    assert cut_length((100, 200, 50), gains=(10, 12), take_offs=8) == 320
+@pytest.mark.parametrize("angle", [math.radians(a) for a in (10, 45, 90, 120)])
+def test_an_offset_leads_from_line_to_line(angle: float) -> None:
+    """By coordinates: on along the turned leg, its rise is the set, its run the advance."""
+    sets = np.array([5.0, 20.0, 300.0])
+    travel, advance = offset_travel(sets, angle), offset_advance(sets, angle)
+    assert travel * math.sin(angle) == pytest.approx(sets)
+    assert travel * math.cos(angle) == pytest.approx(advance, abs=1e-12)
+    assert offset_travel(20.0, angle) == pytest.approx(travel[1])
+    assert offset_advance(20.0, angle) == pytest.approx(advance[1], abs=1e-12)

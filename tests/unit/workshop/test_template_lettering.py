@@ -13,7 +13,7 @@ from loopsolver.drafting.drawing import Polygon, Text
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.paging import PAPERS, Foot
-from loopsolver.drafting.tiling import best_size, joints, tiled, tiles_of
+from loopsolver.drafting.tiling import best_size, joints_of, tiled, tiles_of
 from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.layers import Layers
@@ -57,7 +57,7 @@ def test_no_page_cuts_lettering(vertices, paper):
         drawing = template(job, plane, paper=paper)
         tiles = tiles_of(drawing, best_size(drawing, paper))
         counts.append(len(tiles))
-        across, up = joints(tiles)
+        across, up = joints_of(tiles)
         for says, (left, bottom, right, top) in text_boxes(drawing):
             assert not any(left < x < right for x in across), says
             assert not any(bottom < y < top for y in up), says
