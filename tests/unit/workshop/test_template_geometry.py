@@ -67,7 +67,7 @@ def side_of_first_bend(vertices):
 
 @pytest.mark.parametrize("vertices", RUNS.values(), ids=RUNS.keys())
 def test_bent_back_up_gives_the_vertices(vertices):
-    job = job_through([vertex.tolist() for vertex in vertices])
+    job = job_through(vertices)
     found = bent_up(flat_planes(job.table), *side_of_first_bend(vertices))
     assert found.shape == (len(vertices), 3)
     assert np.abs(found - np.asarray(vertices, float)).max() < 0.01
