@@ -16,6 +16,7 @@ import pytest
 from PIL import Image, ImageGrab
 
 from loopsolver.view import palette
+from tests.full import only_in_full
 
 DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
 SCREEN = (1500, 950)
@@ -184,6 +185,17 @@ def words_of(pixels):
     return pixels[:, : panel_width(pixels)]
 
 
+def test_a_key_shows_the_next_candidate_and_q_closes(window):
+    seen = window(load_demo().plan())
+    first = seen.when(is_panel)
+    second = seen.changed(first, "Right")
+    assert (bend_pixels(second) ^ bend_pixels(first)).sum() > 400
+    assert not np.array_equal(words_of(second), words_of(first))
+    seen.key("q")
+    assert seen.closed() == (0, "")
+
+
+@only_in_full
 def test_keys_lead_through_runs_and_candidates_and_save_a_picture(window, tmp_path):
     demo = load_demo()
     seen = window(demo.plan())
@@ -224,6 +236,7 @@ def test_keys_lead_through_runs_and_candidates_and_save_a_picture(window, tmp_pa
     assert seen.closed() == (0, "")
 
 
+@only_in_full
 def test_keys_hide_layers_change_the_view_and_show_the_keys(window):
     demo = load_demo()
     seen = window(demo.plan())
@@ -267,6 +280,7 @@ def test_keys_hide_layers_change_the_view_and_show_the_keys(window):
     assert seen.closed() == (0, "")
 
 
+@only_in_full
 def test_scene_is_turned_by_the_mouse_resized_and_closed_by_escape(window):
     demo = load_demo()
     seen = window(demo.scene())

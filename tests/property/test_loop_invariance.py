@@ -175,7 +175,7 @@ def test_keeping_all_that_was_chosen_changes_nothing(seed: int) -> None:
     assert {r.request.name: r.chosen.candidate for r in loop.runs if r.chosen} == kept
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", few_or_all((9,), SEEDS))
 def test_a_kept_candidate_is_chosen_and_never_makes_the_loop_better(seed: int) -> None:
     scene, free = scene_of(seed), solved(seed)
     for run in _entangled(free)[:2]:
