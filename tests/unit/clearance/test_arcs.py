@@ -146,7 +146,7 @@ RIGHT_UP = (Arm(0, 1), Arm(1, 1))
 
 
 def test_arc_cuts_inside_the_corner_by_root_two_less_one() -> None:
-    """The arc passes (sqrt 2 - 1) CLR from the vertex: closed form of architecture.
+    """The arc passes (sqrt 2 - 1) CLR from the vertex: a closed form.
 
     A thin square post on the diagonal is blocked from inside that far to outside it.
     """
