@@ -7,11 +7,10 @@ or hangs down.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
-from loopsolver.geometry.vectors import Point, cross, dot, offset, unit
-from loopsolver.tube.centreline import Arc, Centreline, Straight, legs, pieces
+from loopsolver.geometry.vectors import cross, dot, offset, unit
+from loopsolver.tube.centreline import Centreline, heights_along, legs, pieces
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +62,7 @@ def below_former(
         heights = [
             height - level
             for piece in whole[: 2 * index + 1]
-            for height in _extremes(piece, up)
+            for height in heights_along(piece, up)
         ]
         found.append(
             BelowFormer(
@@ -73,21 +72,3 @@ def below_former(
             )
         )
     return tuple(found)
-
-
-def _extremes(piece: Straight | Arc, up: Point) -> tuple[float, ...]:
-    """Return heights of a piece, its least and its greatest among them [mm].
-
-    Along an arc the height is ``h + R (u.n cos t + v.n sin t)``, whose turning points
-    lie at the angle of (u.n, v.n) and opposite to it.
-    """
-    if isinstance(piece, Straight):
-        return dot(up, piece.start), dot(up, piece.end)
-    cosine, sine = dot(up, piece.u), dot(up, piece.v)
-    top = math.atan2(sine, cosine) % math.pi
-    angles = [0.0, piece.angle, *([top] if top < piece.angle else [])]
-    centre = dot(up, piece.centre)
-    return tuple(
-        centre + piece.radius * (cosine * math.cos(angle) + sine * math.sin(angle))
-        for angle in angles
-    )

@@ -16,6 +16,7 @@ from loopsolver.geometry.vectors import (
     Point,
     angle_between,
     difference,
+    dot,
     norm,
     offset,
     unit,
@@ -310,3 +311,29 @@ def _points_along(piece: Straight | Arc, shares: Array) -> Array:
     along = shares[:, np.newaxis]
     line: Array = (1.0 - along) * start + along * end
     return line
+
+
+def heights_along(piece: Straight | Arc, up: Point) -> tuple[float, ...]:
+    """Return heights of a piece along a direction, its least and greatest among them.
+
+    Parameters
+    ----------
+    piece : Straight or Arc
+    up : Point
+        Unit length; heights are counted from the origin [mm].
+
+    Notes
+    -----
+    Along an arc the height is ``h + R (u.n cos t + v.n sin t)``, whose turning points
+    lie at the angle of (u.n, v.n) and opposite to it.
+    """
+    if isinstance(piece, Straight):
+        return dot(up, piece.start), dot(up, piece.end)
+    cosine, sine = dot(up, piece.u), dot(up, piece.v)
+    top = math.atan2(sine, cosine) % math.pi
+    angles = [0.0, piece.angle, *([top] if top < piece.angle else [])]
+    centre = dot(up, piece.centre)
+    return tuple(
+        centre + piece.radius * (cosine * math.cos(angle) + sine * math.sin(angle))
+        for angle in angles
+    )

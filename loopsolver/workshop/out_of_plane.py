@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
-import numpy as np
-
-from loopsolver.geometry.vectors import Array, Point
-from loopsolver.tube.centreline import Arc, Straight, pieces
+from loopsolver.geometry.vectors import Point, cross, difference, dot, offset, unit
+from loopsolver.tube.centreline import Arc, Straight, heights_along, pieces
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 
@@ -82,10 +79,8 @@ def _other_set(plane: FlatPlane) -> str:
 
 def _trim_end(job: Job, end: Point, inner: Point) -> Straight:
     """Return what is trimmed off at a tube end, as a straight."""
-    seat = np.asarray(end)
-    out = seat - inner
-    tip = seat + job.trim_allowance * out / np.linalg.norm(out)
-    return Straight(start=end, end=(float(tip[0]), float(tip[1]), float(tip[2])))
+    out = unit(difference(end, inner))
+    return Straight(start=end, end=offset(end, out, job.trim_allowance))
 
 
 def _reach(
@@ -93,30 +88,10 @@ def _reach(
 ) -> Reach:
     """Return lowest and highest height of pieces over a plane's sheet [mm]."""
     first = plane.bends[0]
-    before, at, after = np.asarray(
-        job.centreline.vertices[first.number - 1 : first.number + 2]
-    )
-    normal = np.cross(at - before, after - at)
-    up = first.side * normal / np.linalg.norm(normal)
-    heights = [h for part in (*parts, trim) for h in _heights(part, at, up)]
+    before, at, after = job.centreline.vertices[first.number - 1 : first.number + 2]
+    arriving, leaving = difference(at, before), difference(after, at)
+    sides = (arriving, leaving) if first.side > 0 else (leaving, arriving)
+    up = unit(cross(*sides))
+    level = dot(up, at)
+    heights = [h - level for part in (*parts, trim) for h in heights_along(part, up)]
     return min(heights), max(heights)
-
-
-def _heights(piece: Straight | Arc, at: Array, up: Array) -> Iterator[float]:
-    """Yield the heights of a piece's ends, and of an arc's turning points [mm].
-
-    Notes
-    -----
-    On an arc the height is ``c + r (u cos t + v sin t)``, which turns where
-    ``tan t = v / u``.
-    """
-    if isinstance(piece, Straight):
-        yield float((np.asarray(piece.start) - at) @ up)
-        yield float((np.asarray(piece.end) - at) @ up)
-        return
-    u, v = float(np.asarray(piece.u) @ up), float(np.asarray(piece.v) @ up)
-    middle = float((np.asarray(piece.centre) - at) @ up)
-    top = math.atan2(v, u)
-    for angle in (0.0, piece.angle, top, top + math.pi, top - math.pi):
-        if 0.0 <= angle <= piece.angle:
-            yield middle + piece.radius * (u * math.cos(angle) + v * math.sin(angle))
