@@ -22,10 +22,9 @@ from loopsolver.workshop.exchange import NOTE
 from loopsolver.workshop.folder import LIST_NAME
 from tests.contract.killed import State
 from tests.contract.killed_cases import NEW, OLD
+from tests.full import IS_FULL, only_in_full
 
 ROOT = Path(__file__).parents[2]
-FULL = os.environ.get("LOOPSOLVER_FULL") == "1"
-only_full = pytest.mark.skipif(not FULL, reason="takes minutes: LOOPSOLVER_FULL=1")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,7 +121,7 @@ SETS = {
 def test_sheets_are_all_old_or_all_new_wherever_it_stops(
     name: str, tmp_path: Path
 ) -> None:
-    hows = ["kill", "stop", "fail", *(["kill again"] if FULL else [])]
+    hows = ["kill", "stop", "fail", *(["kill again"] if IS_FULL else [])]
     told = story(name, ", ".join(hows), tmp_path)
     new = sums(SETS[name])
     if name != "fresh":
@@ -166,7 +165,7 @@ def test_what_a_living_process_writes_is_not_swept(tmp_path: Path, whose: str) -
     assert part.exists() == (whose != "own")
 
 
-@only_full
+@only_in_full
 @pytest.mark.parametrize(
     "name",
     ["sheets", "sheets again", "sheets, one run", "sheets, mirrored"],
@@ -179,7 +178,7 @@ def test_whole_sheets_commands_killed(name: str, tmp_path: Path) -> None:
         assert stop.mended == told.done, stop
 
 
-@only_full
+@only_in_full
 @pytest.mark.parametrize("name", ["new", "route", "view"])
 def test_whole_commands_killed(name: str, tmp_path: Path) -> None:
     told = story(name, "kill", tmp_path)

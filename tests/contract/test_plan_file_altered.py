@@ -12,7 +12,6 @@ from __future__ import annotations
 import copy
 import itertools
 import json
-import os
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -24,9 +23,9 @@ import pytest
 
 from loopsolver.cli.main import main
 from tests.contract.mixed_case import SCENE as MIXED
+from tests.full import IS_FULL
 from tests.unit.flat_case import CROSSING
 
-IS_FULL: Final = os.environ.get("LOOPSOLVER_FULL") == "1"
 SHARES: Final = 100 if IS_FULL else 10
 """Into so many tests the alterations are cut, each of some seconds."""
 

@@ -13,8 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.full import IS_FULL
+
 ROOT = Path(__file__).parents[2]
-FULL = os.environ.get("LOOPSOLVER_FULL") == "1"
 
 # Forks once for every place; each child starts the program anew, and presses Ctrl-C when
 # so many modules were asked for after those by which the program takes the key over.
@@ -65,11 +66,11 @@ def script_entry() -> str:
 WHOLE = {"check": "Next: `loopsolver route wren.toml`.\n", "bends": ""}
 """What a command tells that is not stopped."""
 
-PLACES = tuple(range(0, 400, 10 if FULL else 110))
+PLACES = tuple(range(0, 400, 10 if IS_FULL else 110))
 
 
 @pytest.mark.parametrize("start", ["-m", "script"])
-@pytest.mark.parametrize("command", ["check", "bends"] if FULL else ["check"])
+@pytest.mark.parametrize("command", ["check", "bends"] if IS_FULL else ["check"])
 def test_a_stop_at_an_import_leaves_a_line_at_most(
     tmp_path: Path, start: str, command: str
 ) -> None:

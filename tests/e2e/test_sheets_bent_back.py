@@ -10,7 +10,6 @@ from __future__ import annotations
 import io
 import json
 import math
-import os
 import random
 import re
 import xml.etree.ElementTree as ET
@@ -40,6 +39,7 @@ from tests.e2e.bench_reader import (
     turned,
     words_by_sheet,
 )
+from tests.full import IS_FULL
 from tests.unit.workshop.small_build import plan_with
 
 SCENES = Path(__file__).parents[2] / "scenes"
@@ -160,7 +160,7 @@ Half a tenth of a degree on 400 mm is 0.35 mm, and there are several bends.
 
 SETS = {"plain": as_bent, "mirrored": mirrored}
 
-TUBES = 40 if os.environ.get("LOOPSOLVER_FULL") == "1" else 3
+TUBES = 40 if IS_FULL else 3
 
 
 def crooked(seed):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from functools import cache
 
 import numpy as np
@@ -12,6 +11,7 @@ from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_beside
 from loopsolver.scene.reader import scene_from_text
+from tests.full import few_or_all
 from tests.unit.scene.case_in_frames import (
     INSIDE,
     RIGHT_HANDED,
@@ -23,7 +23,7 @@ from tests.unit.scene.case_in_frames import (
     text,
 )
 
-SEEDS = range(200 if os.environ.get("LOOPSOLVER_FULL") == "1" else 12)
+SEEDS = few_or_all(range(12), range(200))
 
 SAME = 0.01
 """Lengths nearer to each other than this are equal: two tubes of which either may be
