@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.files import check_not_read, check_place, pasteable, write_whole
+from loopsolver.lengths import lengths_for
 from loopsolver.letters import is_visible, visible
 from loopsolver.plan.model import Plan
 from loopsolver.plan.record import (
@@ -124,6 +125,7 @@ def read_plan(path: Path, *, used: Used) -> Plan:
     from loopsolver.plan.checking import (
         check_against_scene,
         check_edited,
+        check_inside,
         check_ports,
         parsed,
         plain_values,
@@ -137,6 +139,7 @@ def read_plan(path: Path, *, used: Used) -> Plan:
     scene_path = path.parent / document.scene
     _check_scene_unchanged(path, scene_path, document)
     scene = load_scene(scene_path)
+    check_inside(document, lengths_for(scene.units), file=str(path))
     check_against_scene(document, scene, file=str(path))
     is_edited = document.sum != sum_of(plain)
     loop = loop_summary(document)
