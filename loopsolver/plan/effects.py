@@ -181,6 +181,6 @@ class _Mover:
         return not {(route, other), (other, route)} & self._clashes
 
     def _total(self, routes: Iterable[int]) -> Cost:
-        from loopsolver.routing.loop.set_packing import total_of
+        from loopsolver.routing.loop.set_packing import sum_of_costs
 
-        return total_of(self._chooser.cost(route) for route in routes)
+        return sum_of_costs(self._chooser.cost(route) for route in routes)

@@ -14,18 +14,16 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.direct import corner_route
 from loopsolver.routing.angled.partial_routes import AngledRun, PartialRoutes, further
 from loopsolver.routing.angled.two_bend_closures import (
     Closures,
-    Indices,
     Pairs,
     closures,
     paired,
 )
-from loopsolver.routing.square.field import Bools
 from loopsolver.tolerances import SAME_ANGLE
 from loopsolver.tube.setting_out import gain, take_out, take_outs
 
@@ -163,7 +161,7 @@ def _closed(
         )
 
 
-def _vertices(closed: _ClosedRoutes, which: Bools) -> Array:
+def _vertices(closed: _ClosedRoutes, which: Flags) -> Array:
     """Return the vertices of some closures, seat to seat, (n, bends + 2, 3) [mm]."""
     begin = closed.start.vertices[closed.partial_route[which]]
     finish = closed.goal.vertices[closed.other_partial[which]][:, ::-1]

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.routing.angled.bundle import (
     bend_points,
     lay,
@@ -23,7 +23,6 @@ from loopsolver.routing.angled.bundle import (
     straight_points,
 )
 from loopsolver.routing.angled.linearised import least_straights
-from loopsolver.routing.angled.two_bend_closures import Indices
 from loopsolver.routing.effort.angled import ShortlistEffort
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import SAME_WAY_ROUND

@@ -19,9 +19,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.effort import USUAL
 from loopsolver.routing.effort.angled import Slides
 from loopsolver.tolerances import (
@@ -32,9 +31,6 @@ from loopsolver.tolerances import (
     SAME_ANGLE,
 )
 from loopsolver.tube.setting_out import offset_advance, offset_travel
-
-Indices = NDArray[np.intp]
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,9 +61,9 @@ class Pairs:
     aside: Array
 
     @property
-    def is_parallel(self) -> Bools:
+    def is_parallel(self) -> Flags:
         """Whether the two rays have one direction or opposite ones, (n,)."""
-        parallel: Bools = 1.0 - self.k * self.k < PARALLEL_SINE
+        parallel: Flags = 1.0 - self.k * self.k < PARALLEL_SINE
         return parallel
 
 
@@ -116,7 +112,7 @@ class Closures:
     last: Array
     legs: Array
 
-    def pick(self, which: Indices | Bools) -> Closures:
+    def pick(self, which: Indices | Flags) -> Closures:
         """Return some of the joins."""
         return Closures(
             pair=self.pair[which],
@@ -142,7 +138,7 @@ class _Wanted:
     least: tuple[Array, float, Array]
     slides: Slides
 
-    def among(self, which: Bools) -> _Wanted:
+    def among(self, which: Flags) -> _Wanted:
         return replace(self, rows=self.rows[which])
 
     @property
