@@ -199,8 +199,8 @@ class NeighbourhoodSearch:
                 found.add(run)
                 found.update(
                     other
-                    for other, its_way in chosen.items()
-                    if other != run and self.pool.clash(route, its_way)
+                    for other, its_route in chosen.items()
+                    if other != run and self.pool.clash(route, its_route)
                 )
         return sorted(found, key=lambda run: (_negated(self._excess(run, chosen)), run))
 

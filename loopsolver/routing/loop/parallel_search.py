@@ -2,7 +2,7 @@
 
 A local search over the routes that were found: as long as the figure grows, two runs at
 a time take the two routes of theirs that let the most tube run side by side. Then legs
-are slid beside other tubes, one run at a time, where that is worth the tube it takes.
+are shifted beside other tubes, one run at a time, where that is worth the tube it takes.
 
 References
 ----------
@@ -39,8 +39,8 @@ Assessed = Callable[[Route], Route | None]
 Clash = Callable[[Route, Route], bool]
 """Whether two routes of different runs get in each other's way."""
 
-SLIDING_PRICE: Final = 1.0
-"""What each millimetre of tube must win where legs are slid [mm of the figure].
+LEG_SHIFT_PRICE: Final = 1.0
+"""What each millimetre of tube must win where legs are shifted [mm of the figure].
 
 Otherwise tubes would be drawn out only so that the longer legs run side by side.
 """
@@ -117,14 +117,14 @@ def parallel_loop(
     found = parallel_routes(choices, exchange, control=control)
     assessor = Assessor(scene, [run.request for run in loop.runs])
     numbers = {route.run: place for place, route in enumerate(found)}
-    sliding = replace(
+    shifting = replace(
         exchange,
         at_once=1,
-        price=SLIDING_PRICE,
+        price=LEG_SHIFT_PRICE,
         assessed=lambda route: assessor.assessed(route, numbers[route.run]),
     )
     fixed = [run.request.name in kept for run in loop.runs]
-    found = _slid(found, sliding, fixed=fixed, control=control)
+    found = _with_shifted_legs(found, shifting, fixed=fixed, control=control)
     return replace(
         loop,
         runs=tuple(
@@ -170,20 +170,20 @@ def _others(run: LoopRun, own: Route, tube: Tube) -> tuple[Route, ...]:
     )
 
 
-def _slid(
+def _with_shifted_legs(
     routes: tuple[Route, ...],
     exchange: Exchange,
     *,
     fixed: Sequence[bool],
     control: Control,
 ) -> tuple[Route, ...]:
-    """Return routes with legs slid beside other tubes, but for those that are fixed."""
+    """Return routes with legs shifted beside other tubes, but for those that are fixed."""
     effort = control.effort.loop
-    for _ in range(effort.slide_passes):
+    for _ in range(effort.leg_shift_passes):
         if control.stopped():
             break
         shifted = leg_shifted_routes(
-            routes, outer_diameter=exchange.outer_diameter, most=effort.slides
+            routes, outer_diameter=exchange.outer_diameter, most=effort.leg_shifts
         )
         choices = [
             (own, *(() if is_fixed else new))
