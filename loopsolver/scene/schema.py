@@ -40,7 +40,7 @@ from loopsolver.scene.shapes import (
     Position,
     Rotation,
 )
-from loopsolver.scene.tables import Table
+from loopsolver.scene.toml_table import Table
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 

@@ -8,7 +8,7 @@ from typing import Final
 from loopsolver.lengths import lengths_for
 from loopsolver.plan import Effect, Ended, Plan
 from loopsolver.report.loop import loop_total, plan_side_by_side, ranking_name, verdict
-from loopsolver.view.lines import PanelLine, Section, figure, wrapped
+from loopsolver.view.panel_lines import PanelLine, Section, figure, wrapped
 from loopsolver.words import counted
 
 _ENDINGS: Final[dict[Ended, str]] = {

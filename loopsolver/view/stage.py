@@ -19,8 +19,8 @@ from loopsolver.view.contents import WantedLabel
 from loopsolver.view.ends import run_ends
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
-from loopsolver.view.lines import Section
 from loopsolver.view.panel import Furniture, PageLayout, WindowWords, page_layout
+from loopsolver.view.panel_lines import Section
 from loopsolver.view.selection import (
     AnyRun,
     Subject,

@@ -20,8 +20,8 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import Extent, around
 from loopsolver.drafting.lettering import cut_to_width, text_width
-from loopsolver.drafting.marks import arrow_head, lettered, numbered_disc, readable
 from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.symbols import arrow_head, lettered, numbered_disc, readable
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.dimensions import WORDS
 from loopsolver.workshop.flat import FlatBend, FlatPlane

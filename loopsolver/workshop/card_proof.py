@@ -28,9 +28,9 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import box, extent
 from loopsolver.drafting.lettering import cut_to_width, text_width
-from loopsolver.drafting.marks import numbered_disc, readable
 from loopsolver.drafting.paging import Paper
 from loopsolver.drafting.placing import Ground, Joints
+from loopsolver.drafting.symbols import numbered_disc, readable
 from loopsolver.drafting.tiling import best_size, needed_tiles
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.annotations import end_labels

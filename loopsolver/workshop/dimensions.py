@@ -14,8 +14,8 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.lettering import text_width
-from loopsolver.drafting.marks import arrow_head, lettered, readable
 from loopsolver.drafting.placing import NEAR_JOINT, Ground, Joints
+from loopsolver.drafting.symbols import arrow_head, lettered, readable
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers

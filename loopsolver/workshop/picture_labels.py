@@ -22,8 +22,8 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import Extent
 from loopsolver.drafting.lettering import cut_to_width, text_width
-from loopsolver.drafting.marks import numbered_disc
 from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.geometry.vectors import Array
 from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
 from loopsolver.workshop.layers import Layers

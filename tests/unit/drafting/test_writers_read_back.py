@@ -34,7 +34,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.lettering import broken, cut_to_width, printable, text_width
-from loopsolver.drafting.marks import numbered_disc
+from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document

@@ -1,4 +1,4 @@
-"""Marks on a drawing: numbers in discs, lettering on cleared ground, arrow heads."""
+"""Symbols on a drawing: numbers in discs, lettering on cleared ground, arrow heads."""
 
 from __future__ import annotations
 
