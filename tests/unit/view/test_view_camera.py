@@ -92,7 +92,7 @@ def test_standard_views_are_square_to_each_other_and_keep_up_up(up):
     assert side.up == pytest.approx(up)
     assert top.towards_eye == pytest.approx(up)
     assert top.right == pytest.approx(front.right)
-    assert camera.opposite(side).towards_eye == pytest.approx(front.right)
+    assert camera.from_behind(side).towards_eye == pytest.approx(front.right)
     views = [front, side, top]
     for first, second in pairwise([*views, front]):
         assert np.dot(first.towards_eye, second.towards_eye) == pytest.approx(0.0)
@@ -102,7 +102,7 @@ def test_front_view_has_x_to_the_right_and_z_up():
     eye = camera.front(UPRIGHT)
     assert eye.right == pytest.approx((1.0, 0.0, 0.0))
     assert eye.towards_eye == pytest.approx((0.0, -1.0, 0.0))
-    assert camera.opposite(eye).right == pytest.approx((-1.0, 0.0, 0.0))
+    assert camera.from_behind(eye).right == pytest.approx((-1.0, 0.0, 0.0))
 
 
 @pytest.mark.parametrize("axes", RIGHT_HANDED, ids=" ".join)
@@ -114,8 +114,8 @@ def test_views_show_the_case_as_somebody_sees_it_who_walks_round_it(axes):
         (front, "right", "up"),
         (side, "near", "up"),  # from the left: the front is on the right hand
         (top, "right", "away"),  # leaning over it from the front
-        (camera.opposite(front), "left", "up"),
-        (camera.opposite(side), "away", "up"),
+        (camera.from_behind(front), "left", "up"),
+        (camera.from_behind(side), "away", "up"),
     ):
         assert ways(seen_way(eye.right, axes)) == right
         assert ways(seen_way(eye.up, axes)) == up
