@@ -27,7 +27,7 @@ from loopsolver.plan.record import (
     rounded,
     total_of,
 )
-from loopsolver.plan.wording import breach_words, figure
+from loopsolver.plan.wording import breach_words, figure, total_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs
@@ -88,7 +88,7 @@ def check_against_scene(document: PlanDocument, scene: Scene, *, file: str) -> N
     raise_any(_faults_against(document, scene), file=file)
 
 
-def check_edited(document: PlanDocument, *, file: str) -> None:
+def check_edited(document: PlanDocument, lengths: Lengths, *, file: str) -> None:
     """Do nothing where the loop's total is right in a plan that was edited by hand.
 
     Where nothing else was changed, a total of other choices says that they were; in a
@@ -99,20 +99,22 @@ def check_edited(document: PlanDocument, *, file: str) -> None:
     PlanError
         If it is not what the chosen candidates add up to.
     """
-    raise_any(_loop_faults(document), file=file)
+    raise_any(_loop_faults(document, lengths), file=file)
 
 
-def _loop_faults(document: PlanDocument) -> Iterator[Fault]:
+def _loop_faults(document: PlanDocument, lengths: Lengths) -> Iterator[Fault]:
     loop = document.loop
     if loop is None or document.sum is None:
         return
     if loop.by not in RANKINGS:
         yield ("loop", "by"), repr(loop.by), f"one of {', '.join(RANKINGS)}"
         return
-    total = tuple(rounded(part) for part in total_of(document, by=loop.by))
+    total = total_of(document, by=loop.by)
     if not is_total(loop.total, total):
-        wanted = f"{list(total)}, as the chosen candidates give"
-        yield ("loop", "total"), str(list(loop.total)), wanted
+        found, wanted = (
+            total_words(one, loop.by, lengths) for one in (loop.total, total)
+        )
+        yield ("loop", "total"), found, f"{wanted}, as the chosen candidates give"
 
 
 def plain_values(content: bytes, *, file: str) -> dict[str, Any]:

@@ -139,12 +139,13 @@ def load_plan(path: Path, *, used: Used) -> Plan:
     scene_path = path.parent / document.scene
     _check_scene_unchanged(path, scene_path, document)
     scene = load_scene(scene_path)
-    check_inside(document, lengths_for(scene.units), file=str(path))
+    lengths = lengths_for(scene.units)
+    check_inside(document, lengths, file=str(path))
     check_against_scene(document, scene, file=str(path))
     is_edited = document.sum != sum_of(plain)
     loop = loop_summary(document)
     if is_edited:
-        check_edited(document, file=str(path))
+        check_edited(document, lengths, file=str(path))
         loop, document = None, without_untold(document)
     elif document.loop is not None and loop is None:
         document = with_choices_changed(document)
