@@ -55,12 +55,12 @@ def test_every_rule_has_words_in_the_scenes_unit(rule: Rule) -> None:
         (
             Breach(rule="far seat", found=0.0254),
             "a tube whose bend table misses the far seat by 0.001 in (0.0254 mm)",
-            "one that ends there",
+            "a tube that keeps to the scene",
         ),
         (
             Breach(rule="own fitting", at="fitting on pump.out"),
             "a tube that runs through its own fitting on pump.out",
-            "one that does not",
+            "a tube that keeps to the scene",
         ),
     ],
 )
