@@ -19,6 +19,7 @@ from loopsolver.plan.document import (
     RunDocument,
     wanted_at,
 )
+from loopsolver.plan.fault_words import breach_words, figure, total_words
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.plan.record import (
     candidate_of,
@@ -27,7 +28,6 @@ from loopsolver.plan.record import (
     rounded,
     total_of,
 )
-from loopsolver.plan.wording import breach_words, figure, total_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs

@@ -9,7 +9,7 @@ from typing import Final
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths
 from loopsolver.plan.record import rounded, rounded_point
-from loopsolver.routing.rules import Breach, Rule
+from loopsolver.routing.rules import Breach, BrokenRule
 from loopsolver.tube.centreline import straight_name
 from loopsolver.words import listed
 
@@ -68,7 +68,7 @@ def direction(along: Point) -> str:
     return str(list(rounded_point(along)))
 
 
-_FOUND: Final[Mapping[Rule, str]] = MappingProxyType(
+_FOUND: Final[Mapping[BrokenRule, str]] = MappingProxyType(
     {
         "leg": "leg {number} of {length}, which has no direction",
         "turn": "bend {number} of {angle}",
@@ -91,7 +91,7 @@ _FOUND: Final[Mapping[Rule, str]] = MappingProxyType(
 )
 """What is found of a tube, rule by rule."""
 
-_WANTED: Final[Mapping[Rule, str]] = MappingProxyType(
+_WANTED: Final[Mapping[BrokenRule, str]] = MappingProxyType(
     {
         "leg": "vertices that lie apart: leave one of the two out",
         "turn": "a bend above 0 and below 180 degrees: leave its vertex out, or put two "
