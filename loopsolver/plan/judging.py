@@ -15,9 +15,9 @@ from loopsolver.geometry.vectors import (
     Point,
     points_array,
 )
-from loopsolver.plan.checking import Fault, raise_any
+from loopsolver.plan.checking import raise_any, requests_of
+from loopsolver.plan.document import rounded
 from loopsolver.plan.model import PlannedRun
-from loopsolver.plan.record import rounded_point
 from loopsolver.routing.ends import (
     EndChoice,
     end_choice,
@@ -30,12 +30,16 @@ from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import Judge, judged, make_judge_of_written
 from loopsolver.routing.loop.ports import PortPair, as_routed, port_pairs, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.scene.circuit import possible_runs
+from loopsolver.scene.findings import Finding
+from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
 
 Used = Callable[[PlannedRun], Collection[int]]
 """Which candidates of a run are going to be used, by rank: those are judged."""
+
+Fault = tuple[KeyPath, str, str]
+"""Where, what was found, what is wanted."""
 
 Choices = tuple[list[EndChoice], list[Fault]]
 """How a tube leaves its ports, and where its fittings are not so."""
@@ -70,7 +74,7 @@ def judged_afresh(
     """
     requests = requests_of(scene)
     routed = as_routed(scene)
-    faults: list[Fault] = []
+    faults: list[Finding] = []
     found: list[PlannedRun] = []
     for place, run in enumerate(runs):
         court = _Court(routed, requests[run.name])
@@ -79,21 +83,16 @@ def judged_afresh(
             candidate, wrong = court.judged(candidates[rank - 1])
             candidates[rank - 1] = candidate
             faults += [
-                (
-                    ("runs", place, "candidates", rank - 1, *where),
-                    what,
-                    f"{wanted} (run {run.name!r})",
+                Finding(
+                    path=("runs", place, "candidates", rank - 1, *where),
+                    found=what,
+                    wanted=f"{wanted} (run {run.name!r})",
                 )
                 for where, what, wanted in wrong
             ]
         found.append(replace(run, candidates=tuple(candidates)))
     raise_any(faults, file=file)
     return tuple(found)
-
-
-def requests_of(scene: Scene) -> dict[str, RunRequest]:
-    """Return what a plan of the scene may hold as runs, by name."""
-    return {run.name: run for run in (*possible_runs(scene), *scene.runs)}
 
 
 class _Court:
@@ -288,7 +287,7 @@ def _is_as_near(judge: Judge, candidate: Candidate, fresh: Gap) -> bool:
 
 
 def _words(values: Point) -> str:
-    return str(list(rounded_point(values)))
+    return str([rounded(one) for one in values])
 
 
 def _named(names: Iterable[str]) -> str:
