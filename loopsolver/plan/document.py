@@ -37,7 +37,7 @@ def _rounded_rotation(rotation_deg: float) -> float:
 
 
 Figure = Annotated[float, PlainSerializer(rounded, when_used="json")]
-Rotation = Annotated[float, PlainSerializer(_rounded_rotation, when_used="json")]
+RotationDeg = Annotated[float, PlainSerializer(_rounded_rotation, when_used="json")]
 LengthMm = Annotated[Figure, Field(ge=0.0, le=MOST)]
 Coordinate = Annotated[Figure, Field(ge=-MOST, le=MOST)]
 PositionMm = tuple[Coordinate, Coordinate, Coordinate]
@@ -95,7 +95,7 @@ class BendRowDocument(_Document):
     """A row of the bend table; the last one is the closing straight alone."""
 
     straight: Figure = Field(description="the straight before the bend [mm]")
-    rotation: Rotation | None = Field(
+    rotation: RotationDeg | None = Field(
         default=None,
         description=(
             "degrees from the plane of the bend before, right-handed about the "

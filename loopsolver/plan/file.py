@@ -167,8 +167,7 @@ class Plan:
         path, file = Path(path), str(path)
         document, is_edited = _document_in(path)
         scene_path = path.parent / document.scene
-        _check_scene_unchanged(path, scene_path, document)
-        scene = load_scene(scene_path)
+        scene = _unchanged_scene(path, scene_path, document)
         raise_any(faults_against(document, scene), file=file)
         loop = loop_summary(document)
         if is_edited:
@@ -180,13 +179,8 @@ class Plan:
         used = used or every_candidate
         runs = judged_afresh(runs, scene, used=used, file=file)
         raise_any(port_faults(document), file=file)
-        return cls(
-            scene=scene,
-            runs=runs,
-            loop=loop,
-            is_edited=is_edited,
-            files=(path, scene_path),
-        )
+        files = (path, scene_path)
+        return cls(scene=scene, runs=runs, loop=loop, is_edited=is_edited, files=files)
 
 
 def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
@@ -229,7 +223,8 @@ def _bytes_of(path: Path) -> bytes:
         raise PlanError(msg) from error
 
 
-def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> None:
+def _unchanged_scene(path: Path, scene: Path, document: PlanDocument) -> Scene:
+    """Return the scene of a plan; raise where it is not what the plan was made of."""
     try:
         found = hashlib.sha256(scene.read_bytes()).hexdigest()
     except (OSError, ValueError) as error:  # ValueError: a name with a zero byte
@@ -246,6 +241,7 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
             f"written; run `loopsolver route {pasteable(os.path.normpath(scene))}` again"
         )
         raise PlanError(msg)
+    return load_scene(scene)
 
 
 def _is_plan(path: Path) -> bool:
