@@ -11,7 +11,8 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from loopsolver.errors import Fault, GeometryError, PlanError
+from loopsolver.errors import Fault, PlanError
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan.document import (
     CandidateDocument,
@@ -23,13 +24,14 @@ from loopsolver.plan.document import (
 )
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.plan.record import candidate_document, candidate_of, is_total, total_of
+from loopsolver.plan.wording import breach_words, figure
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.findings import Finding
 from loopsolver.scene.lines import KeyPath, written_path
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import NO_ROUNDING, WRITTEN
-from loopsolver.tube.centreline import straights
 from loopsolver.words import quoted
 
 _LONGEST_FOUND: Final = 60
@@ -80,7 +82,7 @@ def plain_values(content: bytes, *, file: str) -> dict[str, Any]:
 
 
 def parsed(plain: Any, *, file: str) -> PlanDocument:
-    """Return the document in a plan file's JSON values, its own figures checked.
+    """Return the document in a plan file's JSON values.
 
     Raises
     ------
@@ -88,7 +90,7 @@ def parsed(plain: Any, *, file: str) -> PlanDocument:
         With a line for every fault: file, key, what was found, what is wanted.
     """
     try:
-        document = PlanDocument.model_validate_json(json.dumps(plain))
+        return PlanDocument.model_validate_json(json.dumps(plain))
     except ValidationError as error:
         shapeless = [
             Finding(
@@ -99,11 +101,9 @@ def parsed(plain: Any, *, file: str) -> PlanDocument:
             for one in error.errors(include_url=False)
         ]
         raise _plan_error(shapeless, file=file) from None
-    raise_any(_faults_inside(document), file=file)
-    return document
 
 
-def _faults_inside(document: PlanDocument) -> Iterator[Finding]:
+def faults_inside(document: PlanDocument, lengths: Lengths) -> Iterator[Finding]:
     """Yield what the plan file says that its own vertices do not bear out."""
     names: set[str] = set()
     for place, run in enumerate(document.runs):
@@ -118,7 +118,7 @@ def _faults_inside(document: PlanDocument) -> Iterator[Finding]:
         wrong = [
             one.below(("runs", place, "candidates", index))
             for index, candidate in enumerate(run.candidates)
-            for one in _candidate_faults(candidate, place=index + 1)
+            for one in _candidate_faults(candidate, index + 1, lengths)
         ]
         yield from wrong
         if document.loop is not None and not wrong:
@@ -142,46 +142,48 @@ def _choice_faults(run: RunDocument) -> Iterator[Finding]:
         yield Finding(path=("why",), found="nothing", wanted=wanted)
 
 
-def _candidate_faults(document: CandidateDocument, *, place: int) -> Iterator[Finding]:
+def _candidate_faults(
+    document: CandidateDocument, place: int, lengths: Lengths
+) -> Iterator[Finding]:
     """Yield which figures of a candidate are not those of its place and vertices."""
     if document.rank != place:
         wanted = f"{place}, its place"
         yield Finding(path=("rank",), found=str(document.rank), wanted=wanted)
     candidate = candidate_of(document)
-    try:
-        shortest = min(straights(candidate.centreline))
-        given = candidate_document(candidate, rank=place).told()
-    except GeometryError as error:
-        yield Finding(
-            path=("vertices",), found="what no tube can follow", wanted=str(error)
-        )
-        return
-    if shortest < -WRITTEN:
-        yield Finding(
-            path=("vertices",),
-            found=f"a leg {-shortest:.6g} mm too short for its bends",
-            wanted="legs that leave room for bends of radius "
-            f"{document.bend_radius:.6g} mm",
-        )
+    tube = drawn(candidate.centreline)
+    shapeless = [breach_words(one, lengths) for one in unbendable(tube)]
+    shortest = min(tube.straights.tolist())
+    if not shapeless and shortest < -WRITTEN:
+        radius = f"bends of radius {lengths.exact(document.bend_radius)}"
+        found = f"a leg {lengths.exact(-shortest)} too short for its bends"
+        shapeless = [(found, f"legs that leave room for {radius}")]
+    if shapeless:
+        for found, wanted in shapeless:
+            yield Finding(path=("vertices",), found=found, wanted=wanted)
         return
     said = document.model_dump(by_alias=True)
+    given = candidate_document(candidate, rank=place).told()
     if said["elbows"] != given["elbows"]:
         wanted = f"{given['elbows']}, as its ends give"
         yield Finding(path=("elbows",), found=str(said["elbows"]), wanted=wanted)
     for key in ("departures", "bends", "planes", "length", "blank", "bend_table"):
-        yield from _differences(said.get(key, ()), given.get(key, []), (key,))
+        yield from _differences(said.get(key, ()), given.get(key, []), (key,), lengths)
 
 
-def _differences(said: Any, given: Any, path: KeyPath) -> Iterator[Finding]:
+def _differences(
+    said: Any, given: Any, path: KeyPath, lengths: Lengths
+) -> Iterator[Finding]:
     """Yield where figures are not those that the vertices give, down to each number."""
     if isinstance(given, dict):
         for key in sorted(said.keys() | given.keys()):
-            yield from _differences(said.get(key), given.get(key), (*path, key))
+            yield from _differences(
+                said.get(key), given.get(key), (*path, key), lengths
+            )
     elif not isinstance(given, list):
-        yield from _difference(said, given, path)
+        yield from _difference(said, given, path, lengths)
     elif len(said) == len(given):
-        for index, (one, value) in enumerate(zip(said, given, strict=True)):
-            yield from _differences(one, value, (*path, index))
+        for index, pair in enumerate(zip(said, given, strict=True)):
+            yield from _differences(*pair, (*path, index), lengths)
     else:
         counted, each = _LISTS[str(path[-1])]
         found, wanted = f"{len(said)} {counted}", f"{len(given)}, {each}"
@@ -189,20 +191,21 @@ def _differences(said: Any, given: Any, path: KeyPath) -> Iterator[Finding]:
 
 
 def _difference(
-    found: float | None, wanted: float | None, path: KeyPath
+    said: float | None, given: float | None, path: KeyPath, lengths: Lengths
 ) -> Iterator[Finding]:
     """Yield a finding where a figure is not the one that the vertices give."""
-    told = "nothing" if found is None else str(found)
-    if wanted is None:
-        rest = "nothing: the last row is the closing straight alone"
-        yield Finding(path=path, found=told, wanted=rest)
-        return
-    apart = math.inf if found is None else abs(found - wanted)
-    if path[-1] == "rotation":
-        apart = min(apart, abs(360.0 - apart))
-    if apart > WRITTEN:
-        right = f"{wanted}, as the vertices give"
-        yield Finding(path=path, found=told, wanted=right)
+    key = next(part for part in reversed(path) if isinstance(part, str))
+    if said is not None and given is not None:
+        apart = abs(said - given)
+        if key == "rotation":
+            apart = min(apart, abs(360.0 - apart))
+        if apart <= WRITTEN:
+            return
+    found = "nothing" if said is None else figure(key, said, lengths)
+    wanted = "nothing: the last row is the closing straight alone"
+    if given is not None:
+        wanted = f"{figure(key, given, lengths)}, as the vertices give"
+    yield Finding(path=path, found=found, wanted=wanted)
 
 
 def _order_faults(run: RunDocument, *, by: str) -> Iterator[Finding]:
@@ -257,6 +260,7 @@ def loop_faults(document: PlanDocument) -> Iterator[Finding]:
 def faults_against(document: PlanDocument, scene: Scene) -> Iterator[Finding]:
     """Yield what of a plan is not as its scene has it, candidates left out."""
     tube = TubeDocument.model_validate(scene.tube)
+    exact = lengths_for(scene.units).exact
     for path, found, wanted in (
         (("title",), document.title or scene.title, scene.title),
         *((("tube", key), getattr(document.tube, key), value) for key, value in tube),
@@ -266,7 +270,7 @@ def faults_against(document: PlanDocument, scene: Scene) -> Iterator[Finding]:
             is_so, told, right = found == wanted, repr(found), repr(wanted)
         else:
             is_so = abs(found - wanted) <= WRITTEN
-            told, right = f"{found:.6g}", f"{wanted:.6g}"
+            told, right = exact(found), exact(wanted)
         if not is_so:
             yield Finding(path=path, found=told, wanted=f"{right}, as in the scene")
     yield from _run_faults(document, scene)

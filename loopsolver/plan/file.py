@@ -12,9 +12,11 @@ from typing import Any
 
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.files import check_not_read, check_place, pasteable, write_whole
+from loopsolver.lengths import lengths_for
 from loopsolver.letters import is_visible, visible
 from loopsolver.plan.checking import (
     faults_against,
+    faults_inside,
     loop_faults,
     parsed,
     plain_values,
@@ -168,6 +170,7 @@ class Plan:
         document, is_edited = _document_in(path)
         scene_path = path.parent / document.scene
         scene = _unchanged_scene(path, scene_path, document)
+        raise_any(faults_inside(document, lengths_for(scene.units)), file=file)
         raise_any(faults_against(document, scene), file=file)
         loop = loop_summary(document)
         if is_edited:

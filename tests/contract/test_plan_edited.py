@@ -238,7 +238,9 @@ def test_only_what_is_used_is_judged(tmp_path: Path) -> None:
 
     path = written(tmp_path, with_another)
     assert len(Plan.read(path, used=chosen_candidate).runs) == 1
-    with pytest.raises(PlanError, match=r"candidates\[2\]\.gap: found 99; wanted 6\.2"):
+    with pytest.raises(
+        PlanError, match=r"candidates\[2\]\.gap: found 99 mm; wanted 6\.2"
+    ):
         Plan.read(path)
     assert main(["bends", str(path)]) == 0
     assert main(["bends", str(path), "--candidate", "1"]) == 0

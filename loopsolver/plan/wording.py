@@ -1,0 +1,125 @@
+"""What disagrees in a plan file, in words: its figures in the unit of its scene."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from loopsolver.geometry.vectors import Point
+from loopsolver.lengths import Lengths
+from loopsolver.plan.document import rounded
+from loopsolver.routing.rules import Breach, Rule
+from loopsolver.tube.centreline import straight_name
+from loopsolver.words import listed
+
+_COUNTS: Final = ("bends", "planes")
+_ANGLES: Final = ("rotation", "angle", "departures")
+"""Keys of a candidate that hold no lengths."""
+
+
+def figure(key: str, value: float, lengths: Lengths) -> str:
+    """Return a figure of a candidate with the unit of its key.
+
+    >>> from loopsolver.lengths import INCHES
+    >>> figure("bends", 2, INCHES), figure("angle", 89.5, INCHES)
+    ('2', '89.5 degrees')
+    >>> figure("length", 50.8, INCHES)
+    '2 in (50.8 mm)'
+    """
+    if key in _COUNTS:
+        return f"{value:g}"
+    return degrees(value) if key in _ANGLES else lengths.exact(value)
+
+
+def degrees(value: float) -> str:
+    """Return an angle [degrees] with its unit."""
+    return f"{rounded(value):.10g} degrees"
+
+
+def direction(along: Point) -> str:
+    """Return a direction, which has no unit."""
+    return str([rounded(one) for one in along])
+
+
+_BREACHES: Final[Mapping[Rule, tuple[str, str]]] = MappingProxyType(
+    {
+        "leg": (
+            "leg {number} of {length}, which has no direction",
+            "vertices that lie apart: leave one of the two out",
+        ),
+        "turn": (
+            "bend {number} of {angle}",
+            "a bend above 0 and below 180 degrees: leave its vertex out, or put two "
+            "bends in its place",
+        ),
+        "bends": ("{count} bends", "at most {limit}, as in the scene"),
+        "straight": (
+            "{straight} of {length}, {short} too short",
+            "at least {least}, as in the scene",
+        ),
+        "bend angle": (
+            "bend {number} of {angle}",
+            "{allowed} degrees, as in the scene",
+        ),
+        "clearance": ("a gap of {length} to {at!r}", "at least {least}, the clearance"),
+        "own fitting": ("a tube that runs through its own {at}", "one that does not"),
+        "itself": ("a tube that runs through itself", "one that does not"),
+        "seat": (
+            "a tube that ends {length} off its seat on {at}",
+            "one that sits there",
+        ),
+        "mouth": (
+            "a mouth {length} off that of the fitting on {at}",
+            "one that is there",
+        ),
+        "outlet": (
+            "an outlet {angle} off on {at}",
+            "one that turns as the fitting does",
+        ),
+        "direction": (
+            "a tube that leaves {at} {angle} askew",
+            "one that leaves straight",
+        ),
+        "far seat": (
+            "a tube whose bend table misses the far seat by {length}",
+            "one that ends there",
+        ),
+        "arrival": (
+            "a tube whose bend table arrives {angle} askew",
+            "one that arrives straight",
+        ),
+        "vertices": (
+            "a tube whose bend table misses its vertices by {length}",
+            "one that meets them",
+        ),
+        "claimed gap": (
+            "a least gap of {length}, to {at!r}",
+            "{least}, for which it was taken",
+        ),
+        "nearest place": (
+            "a gap of {length} to {at!r} elsewhere than it was taken to be",
+            "one that is there",
+        ),
+    }
+)
+"""What is found and what is wanted of a tube, rule by rule."""
+
+
+def breach_words(breach: Breach, lengths: Lengths) -> tuple[str, str]:
+    """Return what is found of a tube that breaks a rule, and what is wanted."""
+    limit = breach.limits[0] if breach.limits else 0.0
+    words = {
+        "number": breach.number,
+        "at": breach.at,
+        "count": f"{breach.found:g}",
+        "limit": f"{limit:g}",
+        "length": lengths.exact(breach.found),
+        "least": lengths.exact(limit),
+        "short": lengths.exact(limit - breach.found),
+        "angle": degrees(breach.found),
+        "allowed": listed([f"{one:g}" for one in sorted(breach.limits)], last="or"),
+        "straight": straight_name(breach.number - 1, breach.count),
+    }
+    found, wanted = _BREACHES[breach.rule]
+    return found.format_map(words), wanted.format_map(words)
