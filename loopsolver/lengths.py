@@ -134,7 +134,7 @@ def on_a_rule(units: LengthUnit) -> Lengths:
 def written_length(length: float, units: LengthUnit) -> str:
     """Return a length [mm] as somebody may have written it, to five digits.
 
-    >>> as_written(609.6, "in"), as_written(14.0, "mm")
+    >>> written_length(609.6, "in"), written_length(14.0, "mm")
     ('24 in', '14 mm')
     """
     return f"{length / MM_PER[units]:.5g} {units}"

@@ -19,12 +19,11 @@ from loopsolver.plan.document import (
     PlanDocument,
     RunDocument,
     TubeDocument,
-    rounded,
     wanted_at,
 )
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.plan.record import candidate_document, candidate_of, is_total, total_of
-from loopsolver.plan.wording import breach_words, figure
+from loopsolver.plan.wording import breach_words, figure, total_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs
@@ -237,7 +236,7 @@ def _is_after(key: Sequence[float], other: Sequence[float]) -> bool:
     return False
 
 
-def loop_faults(document: PlanDocument) -> Iterator[Finding]:
+def loop_faults(document: PlanDocument, lengths: Lengths) -> Iterator[Finding]:
     """Yield where the loop's total is wrong in a plan that was edited by hand.
 
     Where nothing else was changed, a total of other choices says that they were; in a
@@ -250,10 +249,11 @@ def loop_faults(document: PlanDocument) -> Iterator[Finding]:
         wanted = f"one of {', '.join(RANKINGS)}"
         yield Finding(path=("loop", "by"), found=repr(loop.by), wanted=wanted)
         return
-    total = [rounded(part) for part in total_of(document, by=loop.by)]
+    total = total_of(document, by=loop.by)
     if not is_total(loop.total, total):
-        wanted = f"{total}, as the chosen candidates give"
-        found = str(list(loop.total))
+        found = total_words(loop.total, loop.by, lengths)
+        right = total_words(total, loop.by, lengths)
+        wanted = f"{right}, as the chosen candidates give"
         yield Finding(path=("loop", "total"), found=found, wanted=wanted)
 
 

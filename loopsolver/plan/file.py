@@ -170,11 +170,12 @@ class Plan:
         document, is_edited = _document_in(path)
         scene_path = path.parent / document.scene
         scene = _unchanged_scene(path, scene_path, document)
-        raise_any(faults_inside(document, lengths_for(scene.units)), file=file)
+        lengths = lengths_for(scene.units)
+        raise_any(faults_inside(document, lengths), file=file)
         raise_any(faults_against(document, scene), file=file)
         loop = loop_summary(document)
         if is_edited:
-            raise_any(loop_faults(document), file=file)
+            raise_any(loop_faults(document, lengths), file=file)
             loop, document = None, without_untold(document)
         elif document.loop is not None and loop is None:
             document = with_choices_changed(document)

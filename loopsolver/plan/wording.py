@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Final
 
@@ -17,6 +17,18 @@ _COUNTS: Final = ("bends", "planes")
 _ANGLES: Final = ("rotation", "angle", "departures")
 """Keys of a candidate that hold no lengths."""
 
+_LENGTHS_IN: Final[Mapping[str, tuple[int, ...]]] = MappingProxyType(
+    {
+        "bends": (1,),
+        "length": (0,),
+        "gap": (0, 2),
+        "planes": (2,),
+        "blank": (0,),
+        "parallel": (1,),
+    }
+)
+"""Which parts of a total are lengths, by ranking; the others are counts."""
+
 
 def figure(key: str, value: float, lengths: Lengths) -> str:
     """Return a figure of a candidate with the unit of its key.
@@ -30,6 +42,20 @@ def figure(key: str, value: float, lengths: Lengths) -> str:
     if key in _COUNTS:
         return f"{value:g}"
     return degrees(value) if key in _ANGLES else lengths.exact(value)
+
+
+def total_words(total: Sequence[float], by: str, lengths: Lengths) -> str:
+    """Return a loop's total, part by part, as the ranking adds them up.
+
+    >>> from loopsolver.lengths import MILLIMETRES
+    >>> total_words((4, 50.8, 0), "bends", MILLIMETRES)
+    '[4, 50.8 mm, 0]'
+    """
+    parts = [
+        lengths.exact(part) if index in _LENGTHS_IN[by] else f"{part:g}"
+        for index, part in enumerate(total)
+    ]
+    return f"[{', '.join(parts)}]"
 
 
 def degrees(value: float) -> str:

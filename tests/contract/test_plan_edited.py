@@ -212,7 +212,9 @@ def test_the_window_says_so_too(edited: Callable[..., Path]) -> None:
 def test_a_wrong_total_is_a_fault_in_a_touched_plan(
     edited: Callable[..., Path],
 ) -> None:
-    with pytest.raises(PlanError, match=r"loop\.total: found .*; wanted \[2\.0, "):
+    with pytest.raises(
+        PlanError, match=r"loop\.total: found \[5, .* mm, 0\]; wanted \[2, "
+    ):
         Plan.read(edited(setting(5.0, "loop", "total", 0)))
     with pytest.raises(PlanError, match=r"loop\.by: found 'luck'; wanted one of bends"):
         Plan.read(edited(setting("luck", "loop", "by")))

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -44,13 +45,14 @@ def verdict(vertices: tuple[Point, ...], problem: RouteProblem = PROBLEM) -> Ver
     return judged(make_judge(problem), line)
 
 
+def nearly(value: float) -> Any:
+    return pytest.approx(value, abs=1e-9)
+
+
 def short_straight(number: int, count: int, length: float, least: float) -> Breach:
+    found = nearly(length)
     return Breach(
-        rule="straight",
-        found=pytest.approx(length, abs=1e-9),
-        limits=(least,),
-        number=number,
-        count=count,
+        rule="straight", found=found, limits=(least,), number=number, count=count
     )
 
 
@@ -188,7 +190,7 @@ def test_more_bends_than_allowed_are_refused() -> None:
 def test_missed_far_seat_is_refused() -> None:
     goal = replace(PROBLEM.goal, seat=(100.0, 100.0, 100.02))
     (fault,) = verdict(RIGHT, replace(PROBLEM, goal=goal)).faults
-    assert fault == Breach(rule="far seat", found=pytest.approx(0.02, abs=1e-9))
+    assert fault == Breach(rule="far seat", found=nearly(0.02))
     near = replace(PROBLEM.goal, seat=(100.0, 100.0, 100.005))
     assert verdict(RIGHT, replace(PROBLEM, goal=near)).passes
 
