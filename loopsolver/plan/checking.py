@@ -21,9 +21,9 @@ from loopsolver.plan.document import (
     TubeDocument,
     wanted_at,
 )
+from loopsolver.plan.fault_words import breach_words, figure, total_words
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.plan.record import candidate_document, candidate_of, is_total, total_of
-from loopsolver.plan.wording import breach_words, figure, total_words
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs

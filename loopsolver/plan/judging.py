@@ -14,8 +14,8 @@ from loopsolver.geometry.solids import Cylinder, signed_distance
 from loopsolver.geometry.vectors import points_array
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan.checking import raise_any, requests_of
+from loopsolver.plan.fault_words import breach_words, direction
 from loopsolver.plan.model import PlannedRun
-from loopsolver.plan.wording import breach_words, direction
 from loopsolver.routing.ends import (
     EndChoice,
     end_choice,

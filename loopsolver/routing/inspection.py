@@ -20,7 +20,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.problem import EndFitting, RouteProblem
-from loopsolver.routing.rules import Breach, Rule
+from loopsolver.routing.rules import Breach, BrokenRule
 from loopsolver.routing.sampled_tube import (
     LaidTube,
     Pieces,
@@ -124,7 +124,7 @@ def misplaced_ends(
         mouth = mouth + fitting.reach * outlet if fitting.turn_deg else mouth
         seat = mouth - fitting.depth * outlet
         turn = _angle_deg(np.array(port.direction), outlet)
-        found: tuple[tuple[Rule, float, float], ...] = (
+        found: tuple[tuple[BrokenRule, float, float], ...] = (
             ("seat", float(np.linalg.norm(seat - tip)), CLOSURE),
             ("mouth", float(np.linalg.norm(mouth - np.array(end.mouth))), CLOSURE),
             ("outlet", abs(turn - fitting.turn_deg), CLOSURE_DEG),

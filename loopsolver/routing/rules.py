@@ -16,7 +16,7 @@ from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import COINCIDENT, NO_BEND_DEG, UNIT_LENGTH
 from loopsolver.tube.centreline import Centreline
 
-Rule = Literal[
+BrokenRule = Literal[
     # of a tube by itself
     "leg",
     "turn",
@@ -47,7 +47,7 @@ class Breach:
 
     Attributes
     ----------
-    rule : Rule
+    rule : BrokenRule
         Which rule is broken.
     found : float
         What there is: a length [mm], an angle [degrees] or a count, as the rule has it;
@@ -60,7 +60,7 @@ class Breach:
         Which leg, straight or bend, counted from 1, and of how many.
     """
 
-    rule: Rule
+    rule: BrokenRule
     found: float = 0.0
     limits: tuple[float, ...] = ()
     at: str = ""

@@ -8,16 +8,16 @@ import pytest
 
 from loopsolver.clearance.obstacles import Gap
 from loopsolver.lengths import INCHES, MILLIMETRES
+from loopsolver.plan.fault_words import breach_words, figure, total_words
 from loopsolver.plan.ranking import RANKINGS
-from loopsolver.plan.wording import breach_words, figure, total_words
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.rules import Breach, Rule
+from loopsolver.routing.rules import Breach, BrokenRule
 from loopsolver.tube.centreline import Centreline
 from tests.contract.inches import alone
 
 
-@pytest.mark.parametrize("rule", get_args(Rule))
-def test_every_rule_has_words_in_the_scenes_unit(rule: Rule) -> None:
+@pytest.mark.parametrize("rule", get_args(BrokenRule))
+def test_every_rule_has_words_in_the_scenes_unit(rule: BrokenRule) -> None:
     breach = Breach(rule=rule, found=12.7, limits=(25.4,), at="tank", number=2, count=3)
     for lengths in (MILLIMETRES, INCHES):
         found, wanted = breach_words(breach, lengths)
@@ -55,12 +55,12 @@ def test_every_rule_has_words_in_the_scenes_unit(rule: Rule) -> None:
         (
             Breach(rule="far seat", found=0.0254),
             "a tube whose bend table misses the far seat by 0.001 in (0.0254 mm)",
-            "one that ends there",
+            "a tube that keeps to the scene",
         ),
         (
             Breach(rule="own fitting", at="fitting on pump.out"),
             "a tube that runs through its own fitting on pump.out",
-            "one that does not",
+            "a tube that keeps to the scene",
         ),
     ],
 )

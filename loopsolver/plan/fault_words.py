@@ -9,7 +9,7 @@ from typing import Final
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths
 from loopsolver.plan.document import rounded
-from loopsolver.routing.rules import Breach, Rule
+from loopsolver.routing.rules import Breach, BrokenRule
 from loopsolver.tube.centreline import straight_name
 from loopsolver.words import listed
 
@@ -68,68 +68,42 @@ def direction(along: Point) -> str:
     return str([rounded(one) for one in along])
 
 
-_BREACHES: Final[Mapping[Rule, tuple[str, str]]] = MappingProxyType(
+_FOUND: Final[Mapping[BrokenRule, str]] = MappingProxyType(
     {
-        "leg": (
-            "leg {number} of {length}, which has no direction",
-            "vertices that lie apart: leave one of the two out",
-        ),
-        "turn": (
-            "bend {number} of {angle}",
-            "a bend above 0 and below 180 degrees: leave its vertex out, or put two "
-            "bends in its place",
-        ),
-        "bends": ("{count} bends", "at most {limit}, as in the scene"),
-        "straight": (
-            "{straight} of {length}, {short} too short",
-            "at least {least}, as in the scene",
-        ),
-        "bend angle": (
-            "bend {number} of {angle}",
-            "{allowed} degrees, as in the scene",
-        ),
-        "clearance": ("a gap of {length} to {at!r}", "at least {least}, the clearance"),
-        "own fitting": ("a tube that runs through its own {at}", "one that does not"),
-        "itself": ("a tube that runs through itself", "one that does not"),
-        "seat": (
-            "a tube that ends {length} off its seat on {at}",
-            "one that sits there",
-        ),
-        "mouth": (
-            "a mouth {length} off that of the fitting on {at}",
-            "one that is there",
-        ),
-        "outlet": (
-            "an outlet {angle} off on {at}",
-            "one that turns as the fitting does",
-        ),
-        "direction": (
-            "a tube that leaves {at} {angle} askew",
-            "one that leaves straight",
-        ),
-        "far seat": (
-            "a tube whose bend table misses the far seat by {length}",
-            "one that ends there",
-        ),
-        "arrival": (
-            "a tube whose bend table arrives {angle} askew",
-            "one that arrives straight",
-        ),
-        "vertices": (
-            "a tube whose bend table misses its vertices by {length}",
-            "one that meets them",
-        ),
-        "claimed gap": (
-            "a least gap of {length}, to {at!r}",
-            "{least}, for which it was taken",
-        ),
-        "nearest place": (
-            "a gap of {length} to {at!r} elsewhere than it was taken to be",
-            "one that is there",
-        ),
+        "leg": "leg {number} of {length}, which has no direction",
+        "turn": "bend {number} of {angle}",
+        "bends": "{count} bends",
+        "straight": "{straight} of {length}, {short} too short",
+        "bend angle": "bend {number} of {angle}",
+        "clearance": "a gap of {length} to {at!r}",
+        "own fitting": "a tube that runs through its own {at}",
+        "itself": "a tube that runs through itself",
+        "seat": "a tube that ends {length} off its seat on {at}",
+        "mouth": "a mouth {length} off that of the fitting on {at}",
+        "outlet": "an outlet on {at} that turns by {angle} too much or too little",
+        "direction": "a tube that leaves {at} {angle} askew",
+        "far seat": "a tube whose bend table misses the far seat by {length}",
+        "arrival": "a tube whose bend table arrives {angle} askew",
+        "vertices": "a tube whose bend table misses its vertices by {length}",
+        "claimed gap": "a least gap of {length}, to {at!r}",
+        "nearest place": "a gap of {length} to {at!r}, but not where it was measured",
     }
 )
-"""What is found and what is wanted of a tube, rule by rule."""
+"""What is found of a tube, rule by rule."""
+
+_WANTED: Final[Mapping[BrokenRule, str]] = MappingProxyType(
+    {
+        "leg": "vertices that lie apart: leave one of the two out",
+        "turn": "a bend above 0 and below 180 degrees: leave its vertex out, or put two "
+        "bends in its place",
+        "bends": "at most {limit}, as in the scene",
+        "straight": "at least {least}, as in the scene",
+        "bend angle": "{allowed} degrees, as in the scene",
+        "clearance": "at least {least}, the clearance",
+        "claimed gap": "{least}, as it was measured before",
+    }
+)
+"""What is wanted instead, where that is not just a tube that keeps to the scene."""
 
 
 def breach_words(breach: Breach, lengths: Lengths) -> tuple[str, str]:
@@ -147,5 +121,5 @@ def breach_words(breach: Breach, lengths: Lengths) -> tuple[str, str]:
         "allowed": listed([f"{one:g}" for one in sorted(breach.limits)], last="or"),
         "straight": straight_name(breach.number - 1, breach.count),
     }
-    found, wanted = _BREACHES[breach.rule]
-    return found.format_map(words), wanted.format_map(words)
+    wanted = _WANTED.get(breach.rule, "a tube that keeps to the scene")
+    return _FOUND[breach.rule].format_map(words), wanted.format_map(words)
