@@ -104,38 +104,33 @@ def parsed(plain: Any, *, file: str) -> PlanDocument:
 
 def faults_inside(document: PlanDocument, lengths: Lengths) -> Iterator[Finding]:
     """Yield what the plan file says that its own vertices do not bear out."""
-    names: set[str] = set()
+    names = [run.name for run in document.runs]
+    by = document.loop.by if document.loop is not None else ""
     for place, run in enumerate(document.runs):
-        if run.name in names:
-            wanted = "a name that no run before it has"
-            yield Finding(
-                path=("runs", place, "name"), found=repr(run.name), wanted=wanted
-            )
-        names.add(run.name)
-        for one in _choice_faults(run):
-            yield one.below(("runs", place))
+        if run.name in names[:place]:
+            path, wanted = ("runs", place, "name"), "a name that no run before it has"
+            yield Finding(path=path, found=repr(run.name), wanted=wanted)
         wrong = [
-            one.below(("runs", place, "candidates", index))
+            one.below(("candidates", index))
             for index, candidate in enumerate(run.candidates)
             for one in _candidate_faults(candidate, index + 1, lengths)
         ]
-        yield from wrong
-        if document.loop is not None and not wrong:
-            for one in _order_faults(run, by=document.loop.by):
-                yield one.below(("runs", place))
+        order = () if wrong or by not in RANKINGS else _order_faults(run, by=by)
+        for one in (*_choice_faults(run), *wrong, *order):
+            yield one.below(("runs", place))
 
 
 def _choice_faults(run: RunDocument) -> Iterator[Finding]:
     """Yield where the chosen rank of a run does not go with its candidates."""
     count, chosen = len(run.candidates), run.chosen
-    ranks = f"the rank of a candidate, 1 to {count}"
-    if count and chosen is None and not run.why:
-        yield Finding(path=("chosen",), found="null", wanted=ranks)
-    if count and chosen is not None and not 1 <= chosen <= count:
-        yield Finding(path=("chosen",), found=str(chosen), wanted=ranks)
+    found = "null" if chosen is None else str(chosen)
+    is_right = run.why if chosen is None else 1 <= chosen <= count
+    if count and not is_right:
+        wanted = f"the rank of a candidate, 1 to {count}"
+        yield Finding(path=("chosen",), found=found, wanted=wanted)
     if not count and chosen is not None:
         wanted = "null, for a run without candidates"
-        yield Finding(path=("chosen",), found=str(chosen), wanted=wanted)
+        yield Finding(path=("chosen",), found=found, wanted=wanted)
     if not count and not run.why:
         wanted = "the reason why there is no route"
         yield Finding(path=("why",), found="nothing", wanted=wanted)
@@ -209,8 +204,6 @@ def _difference(
 
 def _order_faults(run: RunDocument, *, by: str) -> Iterator[Finding]:
     """Yield which candidates have the rank of a worse one, as far as the file says."""
-    if by not in RANKINGS:
-        return
     keys = [_order_key(candidate_of(one), by) for one in run.candidates]
     for index, (better, worse) in enumerate(pairwise(keys), start=1):
         if _is_after(better, worse):
