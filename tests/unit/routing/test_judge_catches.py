@@ -417,7 +417,7 @@ DATA = {
     "loopsolver.clearance.obstacles": {"Gap", "Obstacle"},
     "loopsolver.geometry.frames": {"Frame"},
     "loopsolver.geometry.solids": {"Box", "Cylinder", "HalfSpace", "Solid"},
-    "loopsolver.geometry.vectors": {"Array", "Point", "point"},
+    "loopsolver.geometry.vectors": {"Array", "Flags", "Indices", "Point", "point"},
     "loopsolver.routing.problem": {"EndFitting", "RouteProblem"},
     "loopsolver.scene.model": {"Scene"},
     "loopsolver.tube.bend_table": {"BendTable"},
