@@ -13,6 +13,7 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+from loopsolver.tolerances import ORDER_DECIMALS, TIDY_DECIMALS
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.tube.marks import BendMark, bend_marks, blank_length
 from loopsolver.workshop.job import Job
@@ -51,7 +52,7 @@ def turn_lines(table: BendTable) -> tuple[TurnLine, ...]:
     lines: list[TurnLine] = []
     for number, bend in enumerate(table.bends, start=1):
         turned += bend.rotation_deg if number > 1 else 0.0
-        rounded = round(turned % 360.0, 9) % 360.0
+        rounded = round(turned % 360.0, TIDY_DECIMALS) % 360.0
         lines.append(TurnLine(number=number, turned_deg=rounded))
     return tuple(lines)
 
@@ -63,7 +64,7 @@ def seam_deg(lines: tuple[TurnLine, ...]) -> float:
     """
     angles = sorted({line.turned_deg for line in lines}) or [0.0]
     gaps = [*pairwise(angles), (angles[-1], angles[0] + 360.0)]
-    start, end = max(gaps, key=lambda gap: round(gap[1] - gap[0], 6))
+    start, end = max(gaps, key=lambda gap: round(gap[1] - gap[0], ORDER_DECIMALS))
     return ((start + end) / 2.0) % 360.0
 
 

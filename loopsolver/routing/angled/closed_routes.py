@@ -26,7 +26,7 @@ from loopsolver.routing.angled.two_bend_closures import (
     paired,
 )
 from loopsolver.routing.square.field import Bools
-from loopsolver.tolerances import SAME_ANGLE
+from loopsolver.tolerances import ORDER_DECIMALS, SAME_ANGLE
 from loopsolver.tube.setting_out import gain, take_out, take_outs
 
 MOST_BENDS: Final = 5
@@ -69,7 +69,7 @@ def routes_of(run: AngledRun, *, bends: int) -> tuple[Array, Array]:
     routes = [np.empty((0, bends + 2, 3))]
     routes += [_vertices(group, group.lengths <= limit) for group in groups]
     kept = np.concatenate([[], *[g.lengths[g.lengths <= limit] for g in groups]])
-    order = np.argsort(np.round(kept, 6), kind="stable")
+    order = np.argsort(np.round(kept, ORDER_DECIMALS), kind="stable")
     return np.concatenate(routes)[order], kept[order]
 
 
