@@ -134,6 +134,7 @@ def _closed(
     effort = run.effort
     slides = effort.many_slides if len(i) == 1 else effort.few_slides
     short = effort.mended_leg
+    room = outs[0] + start.free + short, outs[1] + goal.free + short
     for a, b in product(run.angles, repeat=2):
         out_a, out_b = take_out(radius, a), take_out(radius, b)
         least = (
@@ -142,24 +143,20 @@ def _closed(
             (outs[1] + goal.straight + out_b)[j] - short,
         )
         join = closures(pairs, angles=(a, b), least=least, slides=slides)
-        partial_route, other_partial = i[join.pair], j[join.pair]
-        kept = (join.first - out_a <= (outs[0] + start.free)[partial_route] + short) & (
-            join.last - out_b <= (outs[1] + goal.free)[other_partial] + short
+        join = join.pick(
+            (join.first - out_a <= room[0][i[join.pair]])
+            & (join.last - out_b <= room[1][j[join.pair]])
         )
-        join = join.pick(kept)
-        partial_route, other_partial = i[join.pair], j[join.pair]
+        one, other = i[join.pair], j[join.pair]
+        legs = start.legs[one] + goal.legs[other] + join.legs
         yield _ClosedRoutes(
             start=start,
             goal=goal,
-            partial_route=partial_route,
-            other_partial=other_partial,
+            partial_route=one,
+            other_partial=other,
             pairs=pairs,
             join=join,
-            lengths=start.legs[partial_route]
-            + goal.legs[other_partial]
-            + join.legs
-            - gain(radius, a)
-            - gain(radius, b),
+            lengths=legs - gain(radius, a) - gain(radius, b),
         )
 
 

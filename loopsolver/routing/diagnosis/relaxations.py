@@ -59,7 +59,7 @@ def least_relaxed(probes: Probes, relaxation: Relaxation) -> Helps | None:
     if probes.route_with(relaxation.widest) is None:
         return None
     low, high = 0, len(relaxation.values)
-    while high - low > 1 and not probes.is_spent:
+    while high - low > 1 and probes.may_refine:
         middle = (low + high) // 2
         works = probes.route_with(relaxation.to(relaxation.values[middle])) is not None
         low, high = (middle, high) if works else (low, middle)

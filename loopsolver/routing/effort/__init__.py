@@ -56,10 +56,10 @@ class LoopEffort:
     better_routes: int = grows(3)
     """How many better routes of a run room is made for."""
 
-    shifted_routes: int = grows(2)
+    shifted_routes: int = grows(2, 1 / 2)
     """How many of a run's best routes are tried with their levels elsewhere."""
 
-    level_places: int = grows(10)
+    level_places: int = grows(10, 1 / 2)
     """Places that are tried for one level: those nearest to where it is."""
 
     port_pairs: int = grows(2)
@@ -84,10 +84,10 @@ class LoopEffort:
     A guard; two or three are usual.
     """
 
-    slide_passes: int = grows(3)
+    slide_passes: int = grows(3, 1 / 2)
     """How often legs are slid: each time finds the tubes where the one before left them."""
 
-    slides: int = grows(16)
+    slides: int = grows(16, 1 / 2)
     """Most slid routes of a run that are looked at: those that slide the least."""
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
-from loopsolver.routing.control import UNATTENDED, Control
+from loopsolver.routing.control import UNATTENDED, Control, RunStarted
 from loopsolver.routing.diagnosis.no_route import (
     NoPortsLeft,
     NoRoute,
@@ -26,12 +27,16 @@ from loopsolver.scene.port_contests import port_contests
 class Alone:
     """What routing a run alone, between all its ports, gave."""
 
-    routes: tuple[Route, ...]
-    refused: int
+    routes: tuple[Route, ...] = ()
+    refused: int = 0
 
 
 class RoutedRuns:
-    """The runs of a loop with all their routes so far."""
+    """The runs of a loop with all their routes so far.
+
+    `alone` holds what routing each run alone gave, by its number; where the search was
+    stopped before all were routed, those that were.
+    """
 
     def __init__(
         self,
@@ -39,22 +44,30 @@ class RoutedRuns:
         runs: Sequence[RunRequest],
         key: Key,
         *,
+        kept: Mapping[str, Candidate] = MappingProxyType({}),
         control: Control = UNATTENDED,
     ) -> None:
-        """Make the runs of a loop, none of them routed yet."""
+        """Route each run alone; those whose names are `kept` are settled already."""
         self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
             tube_radius=scene.tube.radius, clearance=scene.rules.clearance
         )
         self.packing = SetPacking(self.pool, key)
         self.alone: dict[int, Alone] = {}
-        self._given_up: set[int] = set()
         self._fits_stock: list[bool] = []
         self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
         self._laid: dict[PortPair, Laid] = {}
+        for number, run in enumerate(runs):
+            control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
+            self._route_alone(number)
+            if number not in self.alone:
+                break
+        for number, run in enumerate(runs):
+            if run.name in kept:
+                self._keep(number, kept[run.name])
 
-    def route_alone(self, run: int) -> None:
+    def _route_alone(self, run: int) -> None:
         """Route a run between all its ports, other tubes left out.
 
         Where the search is stopped meanwhile, the run is as if it had not been begun.
@@ -82,14 +95,7 @@ class RoutedRuns:
     @property
     def is_whole(self) -> bool:
         """Whether the search was not stopped before every run was routed alone."""
-        return not self._given_up
-
-    def leave_the_rest(self) -> None:
-        """Leave all runs as they are that were not routed alone yet."""
-        for run in self.every_run:
-            if run not in self.alone:
-                self.alone[run] = Alone(routes=(), refused=0)
-                self._given_up.add(run)
+        return len(self.alone) == len(self.router.runs)
 
     def why_none(self, run: int) -> NoRoute | None:
         """Return why a run has no route at all; None where it has one."""
@@ -113,9 +119,9 @@ class RoutedRuns:
         """Return the same where the search was stopped: without looking into it."""
         if self.pool.of_run(run):
             return None
-        return NotRouted() if run in self._given_up else NotExplained()
+        return NotExplained() if run in self.alone else NotRouted()
 
-    def keep(self, run: int, candidate: Candidate) -> None:
+    def _keep(self, run: int, candidate: Candidate) -> None:
         """Settle a run on a candidate, whether it was found here or not."""
         route = route_of(self.router, run, candidate)
         self.pool.add([route])
@@ -141,9 +147,9 @@ class RoutedRuns:
             )
         ]
 
-    def runs_of(self, selection: Selection) -> set[int]:
+    def runs_of(self, selection: Selection) -> frozenset[int]:
         """Return the runs that a selection has a route for."""
-        return {self.pool.routes[route].run for route in selection.routes}
+        return frozenset(self.pool.routes[route].run for route in selection.routes)
 
     def _is_too_long(self, route: Route) -> bool:
         return is_too_long(route.candidate, self.router.scene.tube)

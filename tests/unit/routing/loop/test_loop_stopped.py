@@ -431,7 +431,7 @@ def test_among_orders_the_best_order_so_far_is_kept(press: Press, seed: int) -> 
     whole = solve_any_order(scene, parts, key=BY_BENDS)
     assert whole.ended == "done"
     # The first order is settled; the stop comes before there is a second one.
-    control = press.at(Orders, "next", 2)
+    control = press.at(Orders, "best", 2)
     loop = solve_any_order(scene, parts, key=BY_BENDS, control=control)
     assert loop.ended == "stopped"
     assert all(run.chosen for run in loop.runs)
