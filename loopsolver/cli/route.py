@@ -119,7 +119,7 @@ def command(args: argparse.Namespace) -> int:
 def _document(plan: Plan, path: Path) -> dict[str, Any]:
     """Return a plan with its candidates side by side as plain JSON values."""
     from loopsolver.cli.comparing import runs_document, touches_document
-    from loopsolver.cli.looping import loop_document
+    from loopsolver.cli.looping import loop_json
     from loopsolver.plan import touches
 
     scene = plan.scene
@@ -131,7 +131,7 @@ def _document(plan: Plan, path: Path) -> dict[str, Any]:
         "stock_length": scene.tube.stock_length,
         "clearance": scene.rules.clearance,
         "runs": runs_document(plan, plan.runs, by=None),
-        "loop": loop_document(plan),
+        "loop": loop_json(plan),
         "touches": touches_document(plan, touches(plan)),
     }
 

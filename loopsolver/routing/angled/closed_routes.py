@@ -14,18 +14,16 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.direct import corner_route
 from loopsolver.routing.angled.partial_routes import AngledRun, PartialRoutes, further
 from loopsolver.routing.angled.two_bend_closures import (
     Closures,
-    Indices,
     Pairs,
     closures,
     paired,
 )
-from loopsolver.routing.square.field import Bools
 from loopsolver.tolerances import ORDER_DECIMALS, SAME_ANGLE
 from loopsolver.tube.setting_out import gain, take_out, take_outs
 
@@ -42,7 +40,7 @@ class _ClosedRoutes:
     partial_route: Indices
     other_partial: Indices
     pairs: Pairs
-    join: Closures
+    closures: Closures
     lengths: Array
 
 
@@ -132,7 +130,7 @@ def _closed(
     )
     outs = take_outs(radius, start.angle), take_outs(radius, goal.angle)
     effort = run.effort
-    slides = effort.many_slides if len(i) == 1 else effort.few_slides
+    free_legs = effort.many_free_legs if len(i) == 1 else effort.few_free_legs
     short = effort.mended_leg
     room = outs[0] + start.free + short, outs[1] + goal.free + short
     for a, b in product(run.angles, repeat=2):
@@ -142,27 +140,27 @@ def _closed(
             out_a + run.problem.straight_between_bends + out_b - short,
             (outs[1] + goal.straight + out_b)[j] - short,
         )
-        join = closures(pairs, angles=(a, b), least=least, slides=slides)
-        join = join.pick(
-            (join.first - out_a <= room[0][i[join.pair]])
-            & (join.last - out_b <= room[1][j[join.pair]])
+        closed = closures(pairs, angles=(a, b), least=least, free_legs=free_legs)
+        closed = closed.pick(
+            (closed.first - out_a <= room[0][i[closed.pair]])
+            & (closed.last - out_b <= room[1][j[closed.pair]])
         )
-        one, other = i[join.pair], j[join.pair]
-        legs = start.legs[one] + goal.legs[other] + join.legs
+        one, other = i[closed.pair], j[closed.pair]
+        legs = start.legs[one] + goal.legs[other] + closed.legs
         yield _ClosedRoutes(
             start=start,
             goal=goal,
             partial_route=one,
             other_partial=other,
             pairs=pairs,
-            join=join,
+            closures=closed,
             lengths=legs - gain(radius, a) - gain(radius, b),
         )
 
 
-def _vertices(closed: _ClosedRoutes, which: Bools) -> Array:
+def _vertices(closed: _ClosedRoutes, which: Flags) -> Array:
     """Return the vertices of some closures, seat to seat, (n, bends + 2, 3) [mm]."""
     begin = closed.start.vertices[closed.partial_route[which]]
     finish = closed.goal.vertices[closed.other_partial[which]][:, ::-1]
-    first, second = closed.join.pick(which).vertices(closed.pairs)
+    first, second = closed.closures.pick(which).vertices(closed.pairs)
     return np.concatenate([begin, first[:, None], second[:, None], finish], axis=1)

@@ -25,7 +25,7 @@ from loopsolver.routing.loop.set_packing import Selection, SetPacking
 from loopsolver.scene.circuit import derived_name, joined_parts
 from loopsolver.scene.model import RunRequest, Scene
 
-Circuit = frozenset[int]
+RunSet = frozenset[int]
 """The numbers of the runs that make a closed circuit over all parts."""
 
 Parts = tuple[str, str]
@@ -123,7 +123,7 @@ class Orders:
         self,
         among: Iterable[int],
         *,
-        besides: Iterable[Circuit] = (),
+        besides: Iterable[RunSet] = (),
         control: Control = UNATTENDED,
     ) -> Selection:
         """Return the best circuit besides some, tubes passing through each other.
@@ -135,7 +135,7 @@ class Orders:
         ----------
         among : iterable of int
             The routes that may be chosen.
-        besides : iterable of Circuit
+        besides : iterable of RunSet
             Those that are left out, and the same tubes the other way round.
         control : Control
         """
@@ -198,7 +198,7 @@ class Orders:
             if route.run < len(self.links)
         ]
 
-    def _bans(self, runs: Circuit) -> Iterator[Pack]:
+    def _bans(self, runs: RunSet) -> Iterator[Pack]:
         """Yield that a circuit is not taken, nor the same tubes the other way round."""
         turned = {_turned(self.links[number]) for number in runs}
         back = frozenset(

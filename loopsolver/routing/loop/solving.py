@@ -22,11 +22,11 @@ from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.hindrance import no_place, untried
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchResult
-from loopsolver.routing.loop.orders import Circuit, Orders, possible_links
+from loopsolver.routing.loop.orders import Orders, RunSet, possible_links
 from loopsolver.routing.loop.ports import with_sure_fittings
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.routed_runs import Alone, RoutedRuns
-from loopsolver.routing.loop.set_packing import Key, Selection
+from loopsolver.routing.loop.set_packing import CandidateCost, Selection
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import HELD_COST
@@ -99,7 +99,7 @@ def solve_loop(
     scene: Scene,
     runs: Sequence[RunRequest],
     *,
-    key: Key,
+    key: CandidateCost,
     seconds: float = SECONDS,
     kept: Mapping[str, Candidate] = MappingProxyType({}),
     control: Control = UNATTENDED,
@@ -110,7 +110,7 @@ def solve_loop(
     ----------
     scene : Scene
     runs : sequence of RunRequest
-    key : Key
+    key : CandidateCost
         What makes a candidate good.
     seconds : float
         Guard on the time the rounds take [s]; usually they end before.
@@ -130,7 +130,7 @@ def solve_any_order(
     scene: Scene,
     parts: Sequence[str],
     *,
-    key: Key,
+    key: CandidateCost,
     seconds: float = SECONDS,
     kept: Mapping[str, Candidate] = MappingProxyType({}),
     control: Control = UNATTENDED,
@@ -176,7 +176,7 @@ def _best_order(
     best = _settled(routed, routed.runs_of(ideal) | set(beside), control)
     bound, rounds, ended = ideal, best.rounds, best.ended
     selection = best.selection
-    tried: list[Circuit] = []
+    tried: list[RunSet] = []
     while ended == "done":
         linked = routed.runs_of(ideal) - set(beside)
         if len(linked) < len(orders.parts):
@@ -215,7 +215,7 @@ def _chosen_again(
     Later orders have brought routes that earlier ones could use as well.
     """
     every = routed.open_routes(routed.every_run)
-    tried: list[Circuit] = []
+    tried: list[RunSet] = []
     while True:
         ideal = orders.best(every, besides=tried, control=control)
         if ideal.worth >= best.worth or control.stopped():

@@ -31,8 +31,8 @@ from loopsolver.routing.square.field import (
 from loopsolver.routing.square.sweep import (
     Arrived,
     Costs,
-    in_the_way,
     opposite,
+    solids_to_clear,
     walk,
 )
 from loopsolver.routing.square.trace import Node, trace
@@ -133,7 +133,7 @@ def _best_in(
         return
     total = _part(outward, region) + _part(homeward, region)
     arms = (opposite(outward.travel), opposite(homeward.travel))
-    among = min(in_the_way(field, outward), in_the_way(field, homeward))
+    among = min(solids_to_clear(field, outward), solids_to_clear(field, homeward))
     coordinates = region_coordinates(field, region)
     taken = 0
     while taken < field.run.problem.effort.square.routes_a_sequence:
