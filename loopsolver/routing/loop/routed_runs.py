@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 from loopsolver.routing.control import UNATTENDED, Control, RunStarted
@@ -16,7 +16,7 @@ from loopsolver.routing.diagnosis.no_route import (
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.loop.ports import port_pairs
 from loopsolver.routing.loop.route_pool import Route, RoutePool
-from loopsolver.routing.loop.router import FoundRoutes, Router, route_of
+from loopsolver.routing.loop.router import Router, route_of
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
@@ -24,19 +24,11 @@ from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Alone:
-    """What routing a run alone, between all its ports, gave."""
-
-    routes: tuple[Route, ...] = ()
-    refused: int = 0
-
-
 class RoutedRuns:
     """The runs of a loop with all their routes so far.
 
-    `alone` holds what routing each run alone gave, by its number; where the search was
-    stopped before all were routed, those that were.
+    `alone` holds the routes of each run between all its ports, other tubes left out, by
+    its number; where the search was stopped before all were routed, of those that were.
     """
 
     def __init__(
@@ -54,11 +46,11 @@ class RoutedRuns:
             tube_radius=scene.tube.radius, clearance=scene.rules.clearance
         )
         self.packing = SetPacking(self.pool, key)
-        self.alone: dict[int, Alone] = {}
+        self.alone: dict[int, tuple[Route, ...]] = {}
         self._fits_stock: list[bool] = []
         self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
-        self._laid: dict[PortPair, FoundRoutes] = {}
+        self._laid: dict[PortPair, tuple[Route, ...]] = {}
         for number, run in enumerate(runs):
             control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
             self._route_alone(number)
@@ -74,19 +66,15 @@ class RoutedRuns:
         Where the search is stopped meanwhile, the run is as if it had not been begun.
         """
         router = self.router
-        laid: list[FoundRoutes] = []
+        routes: list[Route] = []
         for ports in port_pairs(router.scene, router.runs[run]):
-            laid.append(self._between(run, ports))
+            routes += self._between(run, ports)
             if router.control.stopped():
                 return
-        routes = tuple(route for each in laid for route in each.routes)
         if all(self._is_too_long(route) for route in routes):
             self._of_any_length.add(run)
         self.pool.add(routes)
-        self.alone[run] = Alone(
-            routes=routes,
-            refused=sum(each.refused for each in laid),
-        )
+        self.alone[run] = tuple(routes)
 
     @property
     def every_run(self) -> range:
@@ -155,15 +143,14 @@ class RoutedRuns:
     def _is_too_long(self, route: Route) -> bool:
         return is_too_long(route.candidate, self.router.scene.tube)
 
-    def _between(self, run: int, ports: PortPair) -> FoundRoutes:
+    def _between(self, run: int, ports: PortPair) -> tuple[Route, ...]:
         """Return a run's routes between two ports; the same ones serve both directions."""
         request = self.router.runs[run]
         own_rules = (request.bend_radii, request.bend_angles, request.max_bends)
         is_plain = own_rules == (None, None, None)
         back = self._laid.get(ports[::-1]) if is_plain else None
         if back is not None:
-            routes = tuple(reversed_route(route, run=run) for route in back.routes)
-            return FoundRoutes(routes=routes)
+            return tuple(reversed_route(route, run=run) for route in back)
         laid = self.router.alone(run, ports)
         if is_plain:
             self._laid[ports] = laid

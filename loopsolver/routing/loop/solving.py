@@ -25,7 +25,7 @@ from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchRes
 from loopsolver.routing.loop.orders import Orders, RunSet, possible_links
 from loopsolver.routing.loop.ports import with_sure_fittings
 from loopsolver.routing.loop.route_pool import Route
-from loopsolver.routing.loop.routed_runs import Alone, RoutedRuns
+from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
@@ -88,11 +88,6 @@ class Loop:
     pool: int
     is_proven: bool
     ended: Ended = "done"
-
-    @property
-    def is_cut_short(self) -> bool:
-        """Whether the search ended before nothing more was to be gained."""
-        return self.ended != "done"
 
 
 def solve_loop(
@@ -311,8 +306,8 @@ def _is_left_out(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> bool:
 def _loop_run(
     routed: RoutedRuns, run: int, chosen: Sequence[int], why: NoRoute | None
 ) -> LoopRun:
-    alone = routed.alone.get(run, Alone())
-    known = {route.key for route in alone.routes}
+    alone = routed.alone.get(run, ())
+    known = {route.key for route in alone}
     routes = [routed.pool.routes[route] for route in routed.pool.of_run(run)]
     own = [
         routed.pool.routes[route]
@@ -321,9 +316,9 @@ def _loop_run(
     ]
     return LoopRun(
         request=routed.router.runs[run],
-        alone=alone.routes,
+        alone=alone,
         beside=tuple(route for route in routes if route.key not in known),
         chosen=own[0] if own else None,
         why=why,
-        refused=alone.refused,
+        refused=routed.router.refused[run],
     )

@@ -146,7 +146,6 @@ def test_left_alone_it_is_done(crossing: Scene) -> None:
 def test_no_time_is_not_a_stop(crossing: Scene) -> None:
     loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, seconds=0.0)
     assert loop.ended == "time"
-    assert loop.is_cut_short
     assert isinstance(loop.runs[1].why, NoPlace)
     assert loop.runs[1].why.is_all_tried
 
