@@ -86,7 +86,7 @@ def test_ten_times_the_effort(
 
 # ----------------------------------------------------------------------- whole loops
 
-ENTANGLED = few_or_all((3,), (0, 3, 4, 6, 8, 9, 11, 14))
+ENTANGLED = few_or_all((3,), (0, 3, 4, 6, 8, 9, 11, 14, 16, 17, 20, 22))
 """Loops whose runs are in each other's way: with none that are, there is no choice."""
 
 LOOP_EFFORTS = (USUAL, replace(USUAL, loop=USUAL.times(10).loop))
