@@ -23,7 +23,7 @@ from loopsolver.tube.centreline import BendArc, pieces
 from loopsolver.view import camera, contents, palette
 from loopsolver.view.panel import ON_PICTURE, page_layout
 from loopsolver.view.selection import first_selection
-from loopsolver.view.window import picture_of_build, screenshot
+from loopsolver.view.window import pictures_of_build, screenshot
 
 DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
 SIZE = (1600, 1000)
@@ -194,7 +194,7 @@ def test_same_plan_gives_the_same_picture_without_any_display(plan, pictures, tm
     path = tmp_path / "again.png"
     code = (
         "import pickle, sys, pathlib\n"
-        "from loopsolver.view.window import picture_of_build, screenshot\n"
+        "from loopsolver.view.window import pictures_of_build, screenshot\n"
         "plan = pickle.loads(pathlib.Path(sys.argv[1]).read_bytes())\n"
         "screenshot(plan, pathlib.Path(sys.argv[2]), run='pump to card', candidate=1)\n"
     )
@@ -235,8 +235,8 @@ def test_crowded_scene_is_drawn_and_small(demo, plan, tmp_path):
 
 
 def test_build_alone_has_no_words_beside_it(plan):
-    data = picture_of_build(plan, run="pump to card", size=(460, 400))
-    with Image.open(io.BytesIO(data)) as picture:
+    (drawn,) = pictures_of_build(plan, runs=["pump to card"], size=(460, 400))
+    with Image.open(io.BytesIO(drawn.png)) as picture:
         pixels = np.asarray(picture.convert("RGB"), dtype=int)
     assert pixels.shape == (400, 460, 3)
     for rim in (pixels[:8], pixels[-8:], pixels[:, :8], pixels[:, -8:]):

@@ -15,7 +15,6 @@ from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.square.search import square_candidates
-from loopsolver.tube.bend_table import reversed_table
 from tests.full import few_or_all
 from tests.unit.routing.full_cases import (
     BEND_RADIUS,
@@ -33,6 +32,7 @@ from tests.unit.routing.full_cases import (
     samples,
     within_the_case,
 )
+from tests.unit.tube.turned_round import reversed_table
 
 FILL = USUAL.square.fill
 

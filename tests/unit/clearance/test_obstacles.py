@@ -8,7 +8,6 @@ import pytest
 from loopsolver.clearance.obstacles import (
     fitting_body,
     obstacles_of_run,
-    own_fittings,
     walls,
 )
 from loopsolver.geometry.frames import Frame
@@ -127,11 +126,6 @@ def test_what_another_run_holds_is_no_free_choice() -> None:
     choosing = _run("choosing", ("pump.out", "pump.top"), ("tank.out",))
     names = [o.name for o in obstacles_of_run(_scene(OUT, choosing), choosing)]
     assert names[-2:] == ["fitting on pump.out", "fitting on tank.in"]
-
-
-def test_own_fittings_are_those_of_the_two_ends() -> None:
-    names = [o.name for o in own_fittings(_scene(OUT, TOP), OUT)]
-    assert names == ["fitting on pump.out", "fitting on tank.in"]
 
 
 def test_walls_leave_the_case_free() -> None:

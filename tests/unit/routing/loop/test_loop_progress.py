@@ -75,8 +75,6 @@ def test_rounds_are_counted_on_after_others(crossing: Scene) -> None:
     told: Told = []
     control = Control(tell=told.append)
     routed = RoutedRuns(crossing, crossing.runs, BY_BENDS)
-    for number in routed.every_run:
-        routed.route_alone(number)
     search = NeighbourhoodSearch(
         routed.router,
         routed.packing,

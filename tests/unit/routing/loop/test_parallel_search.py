@@ -15,7 +15,7 @@ from loopsolver.plan import Plan, touches, tubes_side_by_side
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.loop.parallel_search import Exchange, parallel_routes
-from loopsolver.routing.loop.parallels import parallel_figure
+from loopsolver.routing.loop.parallels import side_by_side
 from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Body, Component, Port, RunRequest, Scene
@@ -188,7 +188,7 @@ def clash(one: Route, two: Route) -> bool:
 
 
 def figure(routes: Sequence[Route]) -> float:
-    return parallel_figure([route.centreline for route in routes], outer_diameter=OD)
+    return side_by_side([one.centreline for one in routes], outer_diameter=OD).figure
 
 
 def allowed(
