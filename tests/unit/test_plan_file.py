@@ -17,63 +17,34 @@ from loopsolver.plan import Ended, LoopSummary, Plan, PlannedRun
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.reader import load_scene
 from loopsolver.tube.centreline import Centreline
+from tests.builders.texts import BOUGHT, box, head, part, port, run
 
-SCENE = """\
-format = 1
-title = "Invented: two parts"
-
-[case]
-inner = [300, 400, 300]
-up = "+z"
-
-[tube]
-material = "acrylic"
-outer_diameter = 14
-inner_diameter = 10
-bend_radius = 28
-stock_length = 500
-trim_allowance = 30
-
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-
-[components.pump]
-position = [50, 330, 50]
-[[components.pump.bodies]]
-box = [40, 40, 40]
-centre = [20, 20, 20]
-[components.pump.ports.out]
-position = [20, 0, 20]
-direction = "-y"
-[components.pump.ports.in]
-position = [20, 20, 40]
-direction = "+z"
-
-[components.card]
-position = [140, 74, 50]
-[[components.card.bodies]]
-box = [40, 40, 40]
-centre = [20, 20, 20]
-[components.card.ports.in]
-position = [20, 40, 20]
-direction = "+y"
-[components.card.ports.out]
-position = [20, 20, 40]
-direction = "+z"
-
-[[runs]]
-name = "pump to card"
-from = "pump.out"
-to = "card.in"
-
-[[runs]]
-name = "card to pump"
-from = "card.out"
-to = "pump.in"
-"""
+SCENE = "".join(
+    [
+        head(
+            first={"title": "Invented: two parts"},
+            inner=[300, 400, 300],
+            case={"up": "+z"},
+            tube=BOUGHT,
+        ),
+        part(
+            "pump",
+            [50, 330, 50],
+            box([40, 40, 40], [20, 20, 20]),
+            port("out", [20, 0, 20], "-y"),
+            port("in", [20, 20, 40], "+z"),
+        ),
+        part(
+            "card",
+            [140, 74, 50],
+            box([40, 40, 40], [20, 20, 20]),
+            port("in", [20, 40, 20], "+y"),
+            port("out", [20, 20, 40], "+z"),
+        ),
+        run("pump.out", "card.in"),
+        run("card.out", "pump.in"),
+    ]
+)
 # Legs of 60, 90 and 140 mm from seat to seat, 8 mm in front of the ports. What is nearest
 # is the pump's face, 20 mm from where the collar lets go of the tube of radius 7 mm.
 VERTICES = (
