@@ -121,9 +121,13 @@ def box(name: str, low: Sequence[float], high: Sequence[float]) -> Body:
     return Body(name=name, solid=Box(frame=Frame(origin=centre), size=size))
 
 
-def part(name: str, *bodies: Body, ports: Iterable[Port] = ()) -> Component:
+def part(name: str, *inside: Body | Port) -> Component:
     """Return a component of bodies and ports."""
-    return Component(name=name, bodies=bodies, ports=tuple(ports))
+    return Component(
+        name=name,
+        bodies=tuple(one for one in inside if isinstance(one, Body)),
+        ports=tuple(one for one in inside if isinstance(one, Port)),
+    )
 
 
 def port(

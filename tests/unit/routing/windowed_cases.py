@@ -7,22 +7,20 @@ that lies across the way of the others.
 
 from collections.abc import Sequence
 
-from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import Box
-from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.geometry.vectors import Point
 from loopsolver.scene.model import (
-    Body,
     Component,
-    Fitting,
-    Port,
-    Rules,
-    RunRequest,
     Scene,
 )
-from loopsolver.tube.stock import Tube
-
-COLLAR = Fitting(
-    name="collar", height=14.0, depth=8.0, diameter=16.0, straight_beyond=4.0
+from tests.builders.scenes import (
+    SMALL_COLLAR,
+    box,
+    part,
+    port,
+    scene,
+    small_rules,
+    small_tube,
+    wanted,
 )
 
 LOW, HIGH, DEPTH = 22.0, 90.0, 230.0
@@ -35,24 +33,15 @@ MIDDLE, UP = 11.0, 60.0
 """Heights at which ports lie [mm]."""
 
 
-def box(name: str, low: Point, high: Point) -> Body:
-    centre = point((a + b) / 2.0 for a, b in zip(low, high, strict=True))
-    size = point(b - a for a, b in zip(low, high, strict=True))
-    return Body(name=name, solid=Box(frame=Frame(origin=centre), size=size))
-
-
-def part(name: str, low: Point, high: Point, ports: dict[str, tuple[Point, str]]):
-    return Component(
-        name=name,
-        bodies=(box(name, low, high),),
-        ports=tuple(
-            Port(
-                name=f"{name}.{port}",
-                position=position,
-                direction=AXES[direction],
-                fittings=(COLLAR,),
-            )
-            for port, (position, direction) in ports.items()
+def chamber(
+    name: str, low: Point, high: Point, ports: dict[str, tuple[Point, str]]
+) -> Component:
+    return part(
+        name,
+        box(name, low, high),
+        *(
+            port(f"{name}.{key}", at, way, fittings=(SMALL_COLLAR,))
+            for key, (at, way) in ports.items()
         ),
     )
 
@@ -74,50 +63,25 @@ def windowed(
             zip(edges[::2], edges[1::2], strict=True), start=1
         )
     ]
-    return Scene(
+    return scene(
+        chamber(
+            "near",
+            (0.0, 0.0, 0.0),
+            (width, 16.0, LOW),
+            {name: ((x, 16.0, MIDDLE), "+y") for name, x in near.items()},
+        ),
+        chamber(
+            "far",
+            (0.0, 220.0, 0.0),
+            (width, DEPTH, HIGH),
+            {name: ((x, 220.0, z), "-y") for name, (x, z) in far.items()},
+        ),
+        inner=(width, DEPTH, HIGH),
         title="windows",
-        units="mm",
-        case_inner=(width, DEPTH, HIGH),
-        up=AXES["+z"],
-        tube=Tube(
-            material="acrylic",
-            outer_diameter=10.0,
-            inner_diameter=7.0,
-            bend_radii=(18.0,),
-            stock_length=800.0,
-            trim_allowance=20.0,
-        ),
-        rules=Rules(
-            clearance=3.0,
-            straight_between_bends=8.0,
-            bend_angles=(90.0,),
-            max_bends=5,
-            candidates=6,
-        ),
-        components=(
-            part(
-                "near",
-                (0.0, 0.0, 0.0),
-                (width, 16.0, LOW),
-                {name: ((x, 16.0, MIDDLE), "+y") for name, x in near.items()},
-            ),
-            part(
-                "far",
-                (0.0, 220.0, 0.0),
-                (width, DEPTH, HIGH),
-                {name: ((x, 220.0, z), "-y") for name, (x, z) in far.items()},
-            ),
-        ),
-        keep_outs=(
-            box("ceiling", (0.0, 0.0, LOW), (width, 110.0, HIGH)),
-            *piers,
-        ),
-        runs=tuple(
-            RunRequest(
-                name=name, from_ports=(f"near.{name}",), to_ports=(f"far.{name}",)
-            )
-            for name in near
-        ),
+        tube=small_tube(),
+        rules=small_rules(),
+        keep_outs=[box("ceiling", (0.0, 0.0, LOW), (width, 110.0, HIGH)), *piers],
+        runs=[wanted(name, f"near.{name}", f"far.{name}") for name in near],
     )
 
 

@@ -17,11 +17,10 @@ from loopsolver.routing.diagnosis.no_route import FacingTooNear
 from loopsolver.routing.diagnosis.room import in_front_of
 from loopsolver.routing.solve import problems_of
 from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
+from tests.builders.scenes import COLLAR, box
 from tests.unit.routing.explain_scenes import (
-    COLLAR,
     REACH,
     At,
-    block,
     build,
 )
 from tests.unit.routing.touching import clipped_distance
@@ -160,9 +159,7 @@ def random_front(seed: int):
     for number in range(4):
         middle = np.array([95.0, 150.0, 150.0]) + rng.uniform(-25.0, 25.0, 3)
         half = rng.uniform(3.0, 14.0, 3)
-        bodies.append(
-            block(f"body {number}", tuple(middle - half), tuple(middle + half))
-        )
+        bodies.append(box(f"body {number}", tuple(middle - half), tuple(middle + half)))
     scene = build(
         At((60.0, 150.0, 150.0), "+x"), At((260.0, 60.0, 60.0), "-x"), *bodies
     )
