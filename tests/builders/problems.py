@@ -16,6 +16,10 @@ from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, Array, Point, point
 from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.scene.model import BendAngles
+
+INNER: Final[Point] = (500.0, 500.0, 500.0)
+"""The inside of a roomy case [mm]."""
 
 TUBE_RADIUS, CLEARANCE, BEND_RADIUS = 7.0, 3.0, 28.0
 STRAIGHT, COVERED, BETWEEN = 17.0, 12.0, 15.0
@@ -106,3 +110,34 @@ def problem(
         obstacles=tuple(obstacles),
         **{**usual, **changes},
     )
+
+
+def run_between(
+    start: TubeEnd,
+    goal: TubeEnd,
+    *,
+    angles: BendAngles,
+    boxes: Iterable[Obstacle] = (),
+    max_bends: int = 5,
+    inner: Point = INNER,
+) -> RouteProblem:
+    """Return a run with bends of such angles [degrees] in a case of six walls."""
+    return problem(
+        start,
+        goal,
+        [*boxes, *case_walls(inner)],
+        inner=inner,
+        bend_angles=angles,
+        max_bends=max_bends,
+    )
+
+
+def random_ends(
+    rng: np.random.Generator, *, centre: Point = (250.0, 250.0, 250.0)
+) -> tuple[TubeEnd, TubeEnd]:
+    """Return two ends within 100 mm of a point along each axis, in any direction."""
+    start, goal = (
+        end_at(rng.uniform(-100.0, 100.0, 3) + np.array(centre), rng.normal(size=3))
+        for _ in range(2)
+    )
+    return start, goal

@@ -16,11 +16,10 @@ from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.tube.bend_table import reversed_table
+from tests.builders.problems import BEND_RADIUS, REACH
 from tests.full import few_or_all
 from tests.unit.routing.full_cases import (
-    BEND_RADIUS,
     INNER,
-    REACH,
     SPACING,
     complaints,
     lay,

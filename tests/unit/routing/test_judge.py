@@ -11,8 +11,9 @@ from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.routing.judge import Verdict, crosses_itself, judged, make_judge
-from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.routing.problem import RouteProblem
 from loopsolver.tube.centreline import Centreline
+from tests.builders.problems import end_at, problem
 
 RIGHT: tuple[Point, ...] = (
     (0.0, 0.0, 0.0),
@@ -23,24 +24,18 @@ RIGHT: tuple[Point, ...] = (
 PLATE = Box(frame=Frame(origin=(50.0, 20.0, 0.0)), size=(40.0, 20.0, 40.0))
 """Its face at y = 10 lies 10 mm from the first leg: just the tube and the clearance."""
 
-PROBLEM = RouteProblem(
-    start=TubeEnd(seat=RIGHT[0], direction=AXES["+x"], straight=17.0, covered=12.0),
-    goal=TubeEnd(seat=RIGHT[3], direction=AXES["-z"], straight=17.0, covered=12.0),
-    bend_radius=28.0,
-    tube_radius=7.0,
-    clearance=3.0,
-    straight_between_bends=15.0,
-    bend_angles=(90.0,),
+PROBLEM = problem(
+    end_at(RIGHT[0], "+x"),
+    end_at(RIGHT[3], "-z"),
+    [Obstacle(name="plate", solid=PLATE)],
+    inner=(400.0, 400.0, 400.0),
     max_bends=4,
-    candidates=6,
-    case_inner=(400.0, 400.0, 400.0),
-    obstacles=(Obstacle(name="plate", solid=PLATE),),
 )
 
 
-def verdict(vertices: tuple[Point, ...], problem: RouteProblem = PROBLEM) -> Verdict:
-    line = Centreline(vertices=vertices, radius=problem.bend_radius)
-    return judged(make_judge(problem), line)
+def verdict(vertices: tuple[Point, ...], of: RouteProblem = PROBLEM) -> Verdict:
+    line = Centreline(vertices=vertices, radius=of.bend_radius)
+    return judged(make_judge(of), line)
 
 
 def test_right_route_passes_with_its_gap() -> None:
@@ -54,11 +49,11 @@ def test_right_route_passes_with_its_gap() -> None:
 
 def test_too_near_by_a_hundredth_is_refused_with_what_it_is_near_to() -> None:
     nearer = replace(PLATE, frame=Frame(origin=(50.0, 19.99, 0.0)))
-    problem = replace(PROBLEM, obstacles=(Obstacle(name="plate", solid=nearer),))
-    (fault,) = verdict(RIGHT, problem).faults
+    changed = replace(PROBLEM, obstacles=(Obstacle(name="plate", solid=nearer),))
+    (fault,) = verdict(RIGHT, changed).faults
     assert "plate" in fault
     assert "2.99" in fault
-    assert not verdict(RIGHT, problem).passes
+    assert not verdict(RIGHT, changed).passes
 
 
 def test_arc_that_is_too_near_is_refused() -> None:
@@ -69,19 +64,19 @@ def test_arc_that_is_too_near_is_refused() -> None:
         diameter=0.02,
         height=10.0,
     )
-    problem = replace(PROBLEM, obstacles=(Obstacle(name="post", solid=post),))
-    (fault,) = verdict(RIGHT, problem).faults
+    changed = replace(PROBLEM, obstacles=(Obstacle(name="post", solid=post),))
+    (fault,) = verdict(RIGHT, changed).faults
     assert "post" in fault
 
 
 def test_what_lies_in_the_fitting_is_not_looked_at() -> None:
     """A body round the first 12 mm, and one a millimetre longer than the covered part."""
     around = Box(frame=Frame(origin=(-6.0, 0.0, 0.0)), size=(16.0, 30.0, 30.0))
-    problem = replace(PROBLEM, obstacles=(Obstacle(name="pump", solid=around),))
-    assert verdict(RIGHT, problem).passes
+    changed = replace(PROBLEM, obstacles=(Obstacle(name="pump", solid=around),))
+    assert verdict(RIGHT, changed).passes
     longer = replace(around, size=(17.0, 30.0, 30.0))
-    problem = replace(PROBLEM, obstacles=(Obstacle(name="pump", solid=longer),))
-    assert not verdict(RIGHT, problem).passes
+    changed = replace(PROBLEM, obstacles=(Obstacle(name="pump", solid=longer),))
+    assert not verdict(RIGHT, changed).passes
 
 
 UNEQUAL = replace(
@@ -105,12 +100,12 @@ def test_each_end_is_held_to_its_own_straight(
     x, z = first + 28.0, last + 28.0
     route: tuple[Point, ...] = ((0, 0, 0), (x, 0, 0), (x, 100, 0), (x, 100, z))
     far = Box(frame=Frame(origin=(900.0, 0.0, 0.0)), size=(9.0, 9.0, 9.0))
-    problem = replace(
+    changed = replace(
         UNEQUAL,
         goal=replace(UNEQUAL.goal, seat=route[3]),
         obstacles=(Obstacle(name="far", solid=far),),
     )
-    faults = verdict(route, problem).faults
+    faults = verdict(route, changed).faults
     assert len(faults) == (missing is not None)
     assert all(missing is not None and missing in fault for fault in faults)
 
@@ -129,8 +124,8 @@ def test_each_end_is_left_out_as_far_as_its_own_fitting_covers_it(
         size[axis] = 10.0 + reach
         centre[axis] += inward * (reach - 10.0) / 2.0
         block = Box(frame=Frame(origin=point(centre)), size=point(size))
-        problem = replace(UNEQUAL, obstacles=(Obstacle(name="block", solid=block),))
-        assert verdict(RIGHT, problem).passes == passes, reach
+        changed = replace(UNEQUAL, obstacles=(Obstacle(name="block", solid=block),))
+        assert verdict(RIGHT, changed).passes == passes, reach
 
 
 @pytest.mark.parametrize(
@@ -160,8 +155,8 @@ def test_seventy_millimetres_between_two_vertices_are_too_few() -> None:
         (100.0, 70.0, 0.0),
         (100.0, 70.0, 100.0),
     )
-    problem = replace(PROBLEM, goal=replace(PROBLEM.goal, seat=short[3]))
-    (fault,) = verdict(short, problem).faults
+    changed = replace(PROBLEM, goal=replace(PROBLEM.goal, seat=short[3]))
+    (fault,) = verdict(short, changed).faults
     assert "14.000 mm" in fault
 
 
@@ -204,12 +199,12 @@ LOOP: tuple[Point, ...] = (
 
 def test_tube_through_itself_does_not_pass_but_is_no_fault_of_the_search() -> None:
     far = Box(frame=Frame(origin=(900.0, 0.0, 0.0)), size=(9.0, 9.0, 9.0))
-    problem = replace(
+    changed = replace(
         PROBLEM,
         goal=replace(PROBLEM.goal, seat=LOOP[-1], direction=AXES["+y"]),
         obstacles=(Obstacle(name="far", solid=far),),
     )
-    found = verdict(LOOP, problem)
+    found = verdict(LOOP, changed)
     assert found.faults == ()
     assert found.own_way == "the tube runs through itself"
     assert not found.passes
@@ -232,7 +227,7 @@ def test_tube_back_through_its_own_fitting_does_not_pass() -> None:
         height=10.0,
     )
     far = Box(frame=Frame(origin=(900.0, 0.0, 0.0)), size=(9.0, 9.0, 9.0))
-    problem = replace(
+    changed = replace(
         PROBLEM,
         goal=replace(PROBLEM.goal, seat=(200.0, 100.0, 100.0), direction=AXES["-x"]),
         obstacles=(Obstacle(name="far", solid=far),),
@@ -245,10 +240,10 @@ def test_tube_back_through_its_own_fitting_does_not_pass() -> None:
         (50.0, 100.0, 100.0),
         (200.0, 100.0, 100.0),
     )
-    assert verdict(route, problem).passes
+    assert verdict(route, changed).passes
     in_the_way = replace(collar, frame=axis_frame((50.0, 10.0, 50.0), (0.0, 0.0, 1.0)))
     blocked = replace(
-        problem,
+        changed,
         own_fittings=(Obstacle(name="fitting on pump.out", solid=in_the_way),),
     )
     found = verdict(route, blocked)
