@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import os
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from loopsolver.clearance.obstacles import Gap
 from loopsolver.errors import OutputError, PlanError
-from loopsolver.plan import Ended, LoopSummary, Plan, PlannedRun
-from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.plan import Ended, LoopSummary, Plan
+from loopsolver.routing.problem import EndFitting
 from loopsolver.scene.reader import load_scene
-from loopsolver.tube.centreline import Centreline
+from tests.builders.plans import GAIN, candidate, planned
 from tests.builders.texts import BOUGHT, box, head, part, port, run
 
 SCENE = "".join(
@@ -53,7 +51,6 @@ VERTICES = (
     (160.0, 262.0, 70.0),
     (160.0, 122.0, 70.0),
 )
-GAIN = 28.0 * (2.0 - math.pi / 2.0)  # two legs less their arc, at 90 degrees
 
 
 @pytest.fixture
@@ -66,10 +63,11 @@ def scene_path(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def plan(scene_path: Path) -> Plan:
-    candidate = Candidate(
-        centreline=Centreline(vertices=VERTICES, radius=28.0),
-        gap=Gap(distance=13.0, name="pump", at=(70.0, 310.0, 70.0)),
-        trim_allowance=30.0,
+    found = candidate(
+        *VERTICES,
+        gap=13.0,
+        name="pump",
+        at=(70.0, 310.0, 70.0),
         ends=(
             EndFitting(
                 port="pump.out",
@@ -88,18 +86,11 @@ def plan(scene_path: Path) -> Plan:
     return Plan(
         scene=load_scene(scene_path),
         runs=(
-            PlannedRun(
-                name="pump to card",
-                from_port="pump.out",
-                to_port="card.in",
-                candidates=(candidate,),
-                chosen=1,
-            ),
-            PlannedRun(
-                name="card to pump",
-                from_port="card.out",
-                to_port="pump.in",
-                candidates=(),
+            planned("pump to card", [found], ends=("pump.out", "card.in")),
+            planned(
+                "card to pump",
+                [],
+                ends=("card.out", "pump.in"),
                 chosen=None,
                 why="the tank stands in front of card.out",
             ),

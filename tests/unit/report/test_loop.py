@@ -15,7 +15,8 @@ from loopsolver.report.loop import (
     side_by_side,
     verdict,
 )
-from tests.unit.report.short_runs import Points, made, scene_of
+from tests.builders.plans import Points, planned
+from tests.unit.report.short_runs import made, scene_of
 
 # Tubes of 14 mm along z, neighbours where their axes are within 56 mm of each other.
 FIRST: Points = ((20, 20, 0), (20, 20, 200))
@@ -36,13 +37,7 @@ SUMMARY = LoopSummary(
 
 
 def run(name: str, *tubes: Points, chosen: int | None = 1) -> PlannedRun:
-    return PlannedRun(
-        name=name,
-        from_port="a.out",
-        to_port="b.in",
-        candidates=tuple(made(tube) for tube in tubes),
-        chosen=chosen,
-    )
+    return planned(name, [made(tube) for tube in tubes], chosen=chosen)
 
 
 def plan(*tubes: Points, loop: LoopSummary | None = SUMMARY) -> Plan:

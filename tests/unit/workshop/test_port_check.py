@@ -23,7 +23,7 @@ from loopsolver.workshop.port_check import (
     nearest_points,
     port_check,
 )
-from tests.unit.workshop.small_build import COLLAR
+from tests.builders.scenes import COLLAR
 from tests.unit.workshop.tidy import said
 
 MakePlan = Callable[..., Plan]
