@@ -17,13 +17,13 @@ import pytest
 
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.routing.problem import RouteProblem
+from tests.commands import SCENES
 from tests.full import only_in_full
 from tests.interleaved import Measured, in_turn
 from tests.unit.routing.full_cases import INNER, random_problem
 
 pytestmark = pytest.mark.bench
 
-SCENES = Path(__file__).parents[2] / "scenes"
 
 SEED = 4
 """A case of 120 bodies in which routes are found, and one of 40."""

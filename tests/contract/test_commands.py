@@ -21,10 +21,10 @@ from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import Outcome
 from tests.builders.plans import GAIN, candidate
 from tests.builders.texts import cylinder, head, part, port, run
+from tests.commands import SCENES
 from tests.unit.laid_down import LaidDown
 
 SEARCH = "loopsolver.routing.loop.solving.solve_loop"
-SCENES = Path(__file__).parents[2] / "scenes"
 BOUGHT = {
     "material": "acrylic",
     "outer_diameter": "14 mm",

@@ -9,8 +9,7 @@ import pytest
 
 from loopsolver.cli.main import main
 from loopsolver.scene.starter import STARTER
-
-SCENES = Path(__file__).parents[2] / "scenes"
+from tests.commands import SCENES
 
 BORE = (
     "tube.inner_diameter: 1 mm is 0.071 times the tube's outer diameter of 14 mm, where "
@@ -32,12 +31,6 @@ name = "tank to drain"
 from = "tank.out"
 to = "drain.in"
 """
-
-
-@pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
 
 
 def test_a_unit_that_was_forgotten_is_told_before_the_search(

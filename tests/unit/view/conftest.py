@@ -6,7 +6,7 @@ from types import ModuleType
 
 import pytest
 
-from tests.unit.view import demo_build
+from tests.builders import demo_build
 
 
 @pytest.fixture(scope="session")
