@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import Point
-from loopsolver.plan import PlannedRun
+from loopsolver.plan import LoopSummary, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.centreline import Centreline
 
@@ -16,6 +16,16 @@ Points = tuple[Point, ...]
 
 GAIN: Final = 28.0 * (2.0 - math.pi / 2.0)
 """What a bend of 90 degrees round 28 mm saves of its two legs [mm]."""
+
+SUMMARY: Final = LoopSummary(
+    by="bends",
+    total=(10.0, 1200.0),
+    bound=(9.0, 1150.0),
+    is_proven=True,
+    rounds=2,
+    pool=31,
+)
+"""What a search says of a loop: ten bends and 1200 mm of tube, proven best of 31 routes."""
 
 
 def candidate(

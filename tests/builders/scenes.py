@@ -67,24 +67,43 @@ def rules(**changes: Any) -> Rules:
     return replace(usual, **changes)
 
 
+def elbow(**changes: Any) -> Fitting:
+    """Return an elbow of 22 mm that turns by 90 degrees, save for the changes.
+
+    From the port's face its axis is 18 mm away, and its mouth 20 mm from that corner.
+    """
+    usual = Fitting(
+        name="elbow",
+        height=18.0,
+        depth=12.0,
+        diameter=22.0,
+        straight_beyond=5.0,
+        turn_deg=90.0,
+        reach=20.0,
+    )
+    return replace(usual, **changes)
+
+
+SMALL: Final[dict[str, Any]] = {
+    "outer_diameter": 10.0,
+    "inner_diameter": 7.0,
+    "bend_radii": (18.0,),
+    "stock_length": 800.0,
+    "trim_allowance": 20.0,
+}
+
+
 def small_tube(**changes: Any) -> Tube:
     """Return acrylic tube of 10 / 7 mm, bent round 18 mm, save for the changes.
 
     It is bought by 800 mm, and 20 mm are trimmed off each end.
     """
-    small = tube(
-        outer_diameter=10.0,
-        inner_diameter=7.0,
-        bend_radii=(18.0,),
-        stock_length=800.0,
-        trim_allowance=20.0,
-    )
-    return replace(small, **changes)
+    return tube(**{**SMALL, **changes})
 
 
 def small_rules(**changes: Any) -> Rules:
     """Return the rules of a small tube: as `rules`, with 8 mm straight between bends."""
-    return replace(rules(straight_between_bends=8.0), **changes)
+    return rules(**{"straight_between_bends": 8.0, **changes})
 
 
 def scene(

@@ -15,7 +15,7 @@ from loopsolver.report.loop import (
     side_by_side,
     verdict,
 )
-from tests.builders.plans import Points, planned
+from tests.builders.plans import SUMMARY, Points, planned
 from tests.unit.report.short_runs import made, scene_of
 
 # Tubes of 14 mm along z, neighbours where their axes are within 56 mm of each other.
@@ -25,15 +25,6 @@ THIRD: Points = ((20, 200, 0), (20, 200, 120))
 FOURTH: Points = ((50, 200, 300), (50, 200, 0))  # 30 mm off, over 120 mm
 WIDE: Points = ((60, 200, 300), (60, 200, 0))  # 40 mm off instead
 ACROSS: Points = ((150, 0, 100), (150, 300, 100))
-
-SUMMARY = LoopSummary(
-    by="bends",
-    total=(10.0, 1200.0),
-    bound=(9.0, 1150.0),
-    is_proven=True,
-    rounds=2,
-    pool=31,
-)
 
 
 def run(name: str, *tubes: Points, chosen: int | None = 1) -> PlannedRun:

@@ -10,12 +10,11 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.scene.model import (
     Body,
     Component,
-    Fitting,
     Port,
     RunRequest,
     Scene,
 )
-from tests.builders.scenes import box, part, port, wanted
+from tests.builders.scenes import box, elbow, part, port, wanted
 from tests.unit.routing.known_loops import FITTING
 from tests.unit.routing.port_cases import plates
 from tests.unit.routing.windowed_cases import two_windows
@@ -25,15 +24,7 @@ LOW = 22.0
 
 MIDDLE = LOW / 2.0
 
-ELBOW = Fitting(
-    name="elbow",
-    height=14.0,
-    depth=8.0,
-    diameter=14.0,
-    straight_beyond=4.0,
-    turn_deg=90.0,
-    reach=16.0,
-)
+ELBOW = elbow(height=14.0, depth=8.0, diameter=14.0, straight_beyond=4.0, reach=16.0)
 
 
 def low(scene: Scene, width: float) -> Scene:

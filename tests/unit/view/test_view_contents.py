@@ -9,21 +9,14 @@ import pytest
 
 from loopsolver.geometry.solids import signed_distance
 from loopsolver.routing.problem import EndFitting
-from loopsolver.scene.model import Fitting, RunRequest
+from loopsolver.scene.model import RunRequest
 from loopsolver.tube.centreline import Centreline
 from loopsolver.view import captions, contents, palette
 from loopsolver.view.ends import run_ends, used_ports
 from loopsolver.view.selection import first_selection, toggle
+from tests.builders.scenes import elbow
 
-ELBOW = Fitting(
-    name="elbow",
-    height=18.0,
-    depth=12.0,
-    diameter=20.0,
-    straight_beyond=5.0,
-    turn_deg=90.0,
-    reach=24.0,
-)
+ELBOW = elbow(diameter=20.0, reach=24.0)
 
 
 @pytest.fixture

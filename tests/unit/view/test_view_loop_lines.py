@@ -7,23 +7,14 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.plan import Effect, LoopSummary
+from loopsolver.plan import Effect
 from loopsolver.routing.problem import EndFitting
 from loopsolver.view import captions, loop_lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.lines import COLUMNS, SECTION_SPACE, fitted, rows_of
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
 from loopsolver.view.selection import ViewSelection, first_selection, step_candidate
-from tests.builders.plans import candidate
-
-SUMMARY = LoopSummary(
-    by="bends",
-    total=(10.0, 1200.0),
-    bound=(9.0, 1150.0),
-    is_proven=True,
-    rounds=2,
-    pool=31,
-)
+from tests.builders.plans import SUMMARY, candidate
 
 
 @pytest.fixture

@@ -11,19 +11,11 @@ from loopsolver.plan.model import Plan
 from loopsolver.routing.problem import EndFitting
 from loopsolver.scene.model import Component, Fitting, Port
 from loopsolver.workshop.job import job_of
-from tests.builders.scenes import COLLAR
+from tests.builders.scenes import COLLAR, elbow
 from tests.unit.workshop.small_build import plan_with
 
 LONG = Fitting(name="long collar", height=30, depth=10, diameter=24, straight_beyond=5)
-ELBOW = Fitting(
-    name="elbow",
-    height=18,
-    depth=12,
-    diameter=22,
-    straight_beyond=5,
-    turn_deg=90.0,
-    reach=20,
-)
+ELBOW = elbow()
 
 
 def plan_of(fittings, start, **given):

@@ -1,6 +1,6 @@
 """The order of a loop's parts, against trying all of them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise, permutations
 from typing import Literal
 
@@ -15,17 +15,10 @@ from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import LoopRequest, RunRequest, Scene
 from tests.full import few_or_all
+from tests.unit.routing.loop_stubs import Stub
 from tests.unit.routing.ring_cases import ring
 
 KEY = RANKINGS["bends"]
-
-
-@dataclass(frozen=True)
-class Stub:
-    """In place of a candidate: what it costs, and something to tell it apart by."""
-
-    cost: tuple[float, float]
-    centreline: int
 
 
 def stub_links(parts: int) -> list[Link]:
