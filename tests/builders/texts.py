@@ -21,11 +21,22 @@ COLLAR: Final[Keys] = {
 }
 """A fitting for a tube of 14 mm, its seat 8 mm before the port's face."""
 
+SMALL_COLLAR: Final[Keys] = {
+    "height": 14,
+    "depth": 8,
+    "diameter": 16,
+    "straight_beyond": 4,
+}
+"""A fitting for a tube of 10 mm, its seat 6 mm before the port's face."""
+
 COLLARS: Final[Mapping[str, Keys]] = {"collar": COLLAR}
 NOTHING: Final[Keys] = {}
 
 TUBE: Final[Keys] = {"material": "acrylic", "outer_diameter": 14, "inner_diameter": 10}
 """Tube of 14 / 10 mm; the rest is as the reader has it."""
+
+SMALL_TUBE: Final[Keys] = {**TUBE, "outer_diameter": 10, "inner_diameter": 7}
+"""Tube of 10 / 7 mm."""
 
 BOUGHT: Final[Keys] = {
     **TUBE,
