@@ -52,7 +52,7 @@ from loopsolver.scene.model import BendAngles, Scene
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.reader import scene_from_text
 from tests.builders import texts
-from tests.unit.routing.port_texts import box, run, scene, seated
+from tests.builders.port_texts import box, run, scene, seated
 
 Value = float | BendAngles | None
 

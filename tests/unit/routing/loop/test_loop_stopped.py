@@ -37,9 +37,9 @@ from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
+from tests.builders import port_texts as texts
 from tests.full import IS_FULL
 from tests.unit.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
-from tests.unit.routing import port_texts as texts
 from tests.unit.routing.ring_cases import ring
 from tests.unit.routing.windowed_cases import two_windows
 
@@ -284,7 +284,7 @@ def test_between_any_two_searches_it_is_asked(
 
 def test_between_two_formers_of_a_run_it_is_asked() -> None:
     """Of three formers those that were tried by then are there, the smallest first."""
-    of = facing(99.0, bend_radius="[42, 21, 28]", max_bends=2)
+    of = facing(99.0, bend_radius=[42, 21, 28], max_bends=2)
     radii = []
     for number in range(1, 5):
         found = solve.solve_beside(
