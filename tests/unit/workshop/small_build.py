@@ -18,7 +18,7 @@ from loopsolver.scene.model import (
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Material, Tube
-from loopsolver.workshop.job import End, Job
+from loopsolver.workshop.job import Job, SheetEnd
 from tests.builders.plans import candidate, planned
 from tests.builders.scenes import COLLAR, box, part, port, scene, tube, wanted
 
@@ -76,8 +76,8 @@ def job_through(
         trim_allowance=stock.trim_allowance,
         centreline=line,
         table=bend_table(line),
-        first=End(port="pump.out", fitting=fitting),
-        last=End(port="card.in", fitting=fitting),
+        first=SheetEnd(port="pump.out", fitting=fitting),
+        last=SheetEnd(port="card.in", fitting=fitting),
     )
 
 
