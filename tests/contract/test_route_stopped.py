@@ -19,8 +19,8 @@ from pathlib import Path
 import pytest
 
 from loopsolver.plan import Plan
+from tests.builders.flat_case import tangled
 from tests.commands import program
-from tests.unit.flat_case import tangled
 
 PATIENCE = 60.0
 

@@ -9,10 +9,10 @@ import pytest
 
 from loopsolver import load_scene
 from loopsolver.scene.model import Scene
+from tests.builders.scene_files import scene_text
+from tests.builders.windowed_cases import three_windows
 from tests.commands import SCENES, program
 from tests.e2e.chosen_tubes import complaints
-from tests.unit.routing.loop_files import scene_text
-from tests.unit.routing.windowed_cases import three_windows
 
 RUNS = {"heron": 6, "robin": 4, "windows": 3}
 """Six runs in a tower, four in a crowded case, three that shut each other in."""

@@ -25,6 +25,7 @@ from loopsolver.drafting.paging import PAPERS
 from loopsolver.report.bending import Setup
 from loopsolver.workshop.flat import mirrored
 from loopsolver.workshop.sheets import as_bent, plan_sha256, sheet_files
+from tests.builders.small_build import plan_with
 from tests.commands import SCENES
 from tests.e2e.bench_reader import (
     bent_on_a_former,
@@ -40,7 +41,6 @@ from tests.e2e.bench_reader import (
     words_by_sheet,
 )
 from tests.full import IS_FULL
-from tests.unit.workshop.small_build import plan_with
 
 SVG = "{http://www.w3.org/2000/svg}"
 RING = 1.0  # rings round vertices are smaller, those of the picture of a turn larger

@@ -15,9 +15,9 @@ from loopsolver.drafting.paging import MARGIN, PAPERS, bound
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.proof_pages import proof_leaves
+from tests.builders.small_build import UP, job_through
 from tests.commands import SCENES
 from tests.e2e.test_sheets_true_size import Sheet, side_of_page
-from tests.unit.workshop.small_build import UP, job_through
 
 
 @pytest.fixture(scope="module")

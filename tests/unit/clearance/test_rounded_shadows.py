@@ -9,9 +9,9 @@ from loopsolver.clearance.arcs import blocked_bends
 from loopsolver.clearance.shadows import cast_shadow
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import point
+from tests.builders.small_runs import random_frame
 from tests.unit.clearance.test_arcs import PAIRS, random_nodes, sampled
 from tests.unit.clearance.test_shadows import covered_on
-from tests.unit.routing.small_runs import random_frame
 from tests.unit.routing.touching import BLOCKED, UNSURE, straights, verdicts
 
 CASES = 240

@@ -12,7 +12,7 @@ from loopsolver.report.comparing import (
     former_remark,
 )
 from tests.builders.plans import GAIN, Points
-from tests.unit.report.short_runs import (
+from tests.builders.short_runs import (
     ONE_BEND,
     STRAIGHT,
     TWO_PLANES,

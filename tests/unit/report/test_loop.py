@@ -16,7 +16,7 @@ from loopsolver.report.loop import (
     verdict,
 )
 from tests.builders.plans import SUMMARY, Points, planned
-from tests.unit.report.short_runs import made, scene_of
+from tests.builders.short_runs import made, scene_of
 
 # Tubes of 14 mm along z, neighbours where their axes are within 56 mm of each other.
 FIRST: Points = ((20, 20, 0), (20, 20, 200))

@@ -8,7 +8,7 @@ from loopsolver.lengths import MILLIMETRES
 from loopsolver.report.stock import over_stock, stock_help, stock_remarks
 from tests.builders.plans import GAIN
 from tests.builders.scenes import tube
-from tests.unit.report.short_runs import ONE_BEND, STRAIGHT, TWO_PLANES, made, run_of
+from tests.builders.short_runs import ONE_BEND, STRAIGHT, TWO_PLANES, made, run_of
 
 
 @pytest.mark.parametrize(

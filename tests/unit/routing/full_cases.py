@@ -19,7 +19,7 @@ from tests.builders.problems import (
     numbered,
     problem,
 )
-from tests.unit.routing.small_runs import random_frame
+from tests.builders.small_runs import random_frame
 from tests.unit.routing.touching import (
     FREE,
     Array,

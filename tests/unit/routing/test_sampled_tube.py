@@ -25,9 +25,9 @@ from loopsolver.routing.sampled_tube import (
 from loopsolver.tolerances import GAP_RESOLUTION
 from loopsolver.tube.bend_table import Bend, BendTable, bend_table
 from loopsolver.tube.centreline import Centreline
+from tests.builders.small_runs import random_solid
 from tests.builders.tubes import bent
 from tests.property.laid_tubes import Tube, points_on
-from tests.unit.routing.small_runs import random_solid
 
 SPACING = 0.02
 SIDE = 200.0

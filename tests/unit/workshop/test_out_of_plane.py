@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.out_of_plane import words_out_of_plane
+from tests.builders.small_build import RADIUS, job_through
 from tests.builders.tubes import bent, laid_along_x
-from tests.unit.workshop.small_build import RADIUS, job_through
 from tests.unit.workshop.tubes_to_bend import RUNS
 
 TUBE = 7.0

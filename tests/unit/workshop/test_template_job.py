@@ -12,7 +12,7 @@ from loopsolver.routing.problem import EndFitting
 from loopsolver.scene.model import Component, Fitting, Port
 from loopsolver.workshop.job import job_of
 from tests.builders.scenes import COLLAR, elbow
-from tests.unit.workshop.small_build import plan_with
+from tests.builders.small_build import plan_with
 
 LONG = Fitting(name="long collar", height=30, depth=10, diameter=24, straight_beyond=5)
 ELBOW = elbow()

@@ -18,8 +18,8 @@ from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sheets import as_bent
 from loopsolver.workshop.template import template
+from tests.builders.small_build import job_through
 from tests.builders.tubes import bent, laid_along_x
-from tests.unit.workshop.small_build import job_through
 from tests.unit.workshop.tubes_to_bend import RUNS
 
 FOOT = Foot(what=": sheet", lines=(), units="mm", belongs="plain set")

@@ -26,8 +26,8 @@ from loopsolver.workshop.strip_parts import strip_extracts
 from loopsolver.workshop.strip_windows import HALF
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import FLAP, wrap_strip
+from tests.builders.small_build import job_through
 from tests.builders.tubes import bent, turned
-from tests.unit.workshop.small_build import job_through
 
 OUTER = 14.0
 

@@ -14,9 +14,9 @@ from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import LoopRequest, RunRequest, Scene
+from tests.builders.ring_cases import ring
 from tests.full import few_or_all
 from tests.unit.routing.loop_stubs import Stub
-from tests.unit.routing.ring_cases import ring
 
 KEY = RANKINGS["bends"]
 

@@ -38,10 +38,10 @@ from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
 from tests.builders import port_texts as texts
+from tests.builders.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
+from tests.builders.ring_cases import ring
+from tests.builders.windowed_cases import two_windows
 from tests.full import IS_FULL
-from tests.unit.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
-from tests.unit.routing.ring_cases import ring
-from tests.unit.routing.windowed_cases import two_windows
 
 BY_BENDS = RANKINGS["bends"]
 

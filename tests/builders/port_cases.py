@@ -7,8 +7,8 @@ import numpy as np
 
 from loopsolver.scene.model import Body, Component, Flow, Scene
 from tests.builders.scenes import box, part, port, wanted
+from tests.builders.windowed_cases import two_windows
 from tests.unit.routing.known_loops import BEND_RADIUS, FITTING
-from tests.unit.routing.windowed_cases import two_windows
 
 WIDTH, DEPTH, HEIGHT = 240.0, 300.0, 200.0
 FACE = 10.0

@@ -14,10 +14,10 @@ from loopsolver.scene.model import (
     RunRequest,
     Scene,
 )
+from tests.builders.port_cases import plates
 from tests.builders.scenes import box, elbow, part, port, wanted
+from tests.builders.windowed_cases import two_windows
 from tests.unit.routing.known_loops import FITTING
-from tests.unit.routing.port_cases import plates
-from tests.unit.routing.windowed_cases import two_windows
 
 LOW = 22.0
 """Height of a low case: two tubes one over the other would need 29 mm [mm]."""
