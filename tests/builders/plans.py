@@ -9,7 +9,7 @@ from typing import Any, Final
 from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import Point
 from loopsolver.plan import LoopSummary, PlannedRun
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.tube.centreline import Centreline
 
 Points = tuple[Point, ...]
@@ -48,6 +48,13 @@ def candidate(
         trim_allowance=trim,
         **more,
     )
+
+
+def ending(
+    port: str, outlet: Point, mouth: Point, *, fitting: str = "collar", **more: Any
+) -> EndFitting:
+    """Return what holds a tube's end: the way out of it, and its mouth [mm]."""
+    return EndFitting(port=port, fitting=fitting, outlet=outlet, mouth=mouth, **more)
 
 
 def planned(

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from loopsolver.plan import PlannedRun
-from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
-from tests.builders.plans import Points, candidate, planned
+from tests.builders.plans import Points, candidate, ending, planned
 from tests.builders.scenes import tube
 from tests.builders.texts import head, part, port
 
@@ -44,8 +44,5 @@ def scene_of(**changes: object) -> Scene:
 
 def held(*vertices: tuple[float, float, float]) -> Candidate:
     """Return a candidate whose ends go into the collar of `a.out` and `b.in`."""
-    ends = tuple(
-        EndFitting(port=port, fitting="collar", outlet=(1, 0, 0), mouth=(0, 0, 0))
-        for port in ("a.out", "b.in")
-    )
+    ends = tuple(ending(port, (1, 0, 0), (0, 0, 0)) for port in ("a.out", "b.in"))
     return replace(made(vertices), ends=ends)

@@ -19,7 +19,7 @@ from loopsolver.plan import RANKINGS, Plan
 from loopsolver.routing.diagnosis.no_route import FacingBlocked, Reason, Shortfall
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import Outcome
-from tests.builders.plans import GAIN, candidate
+from tests.builders.plans import GAIN, candidate, ending
 from tests.builders.texts import cylinder, head, part, port, run
 from tests.commands import SCENES
 from tests.unit.laid_down import LaidDown
@@ -103,7 +103,7 @@ INCHES = scene_in("in", inner=[20, 20, 20])
 def end(port: str, seat: Place, outlet: Place) -> EndFitting:
     """What holds a tube whose end sits 12 mm inside the mouth."""
     x, y, z = (at + 12.0 * along for at, along in zip(seat, outlet, strict=True))
-    return EndFitting(port=port, fitting="collar", outlet=outlet, mouth=(x, y, z))
+    return ending(port, outlet, (x, y, z))
 
 
 def made(

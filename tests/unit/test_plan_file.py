@@ -12,9 +12,8 @@ import pytest
 
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.plan import Ended, LoopSummary, Plan
-from loopsolver.routing.problem import EndFitting
 from loopsolver.scene.reader import load_scene
-from tests.builders.plans import GAIN, candidate, planned
+from tests.builders.plans import GAIN, candidate, ending, planned
 from tests.builders.texts import BOUGHT, box, head, part, port, run
 
 SCENE = "".join(
@@ -69,18 +68,8 @@ def plan(scene_path: Path) -> Plan:
         name="pump",
         at=(70.0, 310.0, 70.0),
         ends=(
-            EndFitting(
-                port="pump.out",
-                fitting="collar",
-                outlet=(0.0, -1.0, 0.0),
-                mouth=(70.0, 310.0, 70.0),
-            ),
-            EndFitting(
-                port="card.in",
-                fitting="collar",
-                outlet=(0.0, 1.0, 0.0),
-                mouth=(160.0, 134.0, 70.0),
-            ),
+            ending("pump.out", (0.0, -1.0, 0.0), (70.0, 310.0, 70.0)),
+            ending("card.in", (0.0, 1.0, 0.0), (160.0, 134.0, 70.0)),
         ),
     )
     return Plan(

@@ -8,13 +8,12 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.plan import Effect
-from loopsolver.routing.problem import EndFitting
 from loopsolver.view import captions, loop_lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
 from loopsolver.view.panel_lines import COLUMNS, SECTION_SPACE, fitted, rows_of
 from loopsolver.view.selection import ViewSelection, first_selection, step_candidate
-from tests.builders.plans import SUMMARY, candidate
+from tests.builders.plans import SUMMARY, candidate, ending
 
 
 @pytest.fixture
@@ -70,12 +69,8 @@ def test_run_that_is_left_out_says_so_and_its_candidates_can_be_looked_at(plan):
 
 
 def test_elbows_are_added_up_under_the_bends(plan):
-    elbow = EndFitting(
-        port="card.out",
-        fitting="corner",
-        outlet=(0.0, 0.0, 1.0),
-        mouth=(0.0, 0.0, 0.0),
-        is_elbow=True,
+    elbow = ending(
+        "card.out", (0.0, 0.0, 1.0), (0.0, 0.0, 0.0), fitting="corner", is_elbow=True
     )
     runs = tuple(
         replace(

@@ -35,6 +35,7 @@ from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
+from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
 from tests.builders import port_texts as texts
@@ -117,8 +118,11 @@ def once(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(probes, "route_of", functools.cache(feasible_route))
 
 
-def solved(scene: Scene, control: Control | None = None) -> Loop:
-    return solve_loop(scene, scene.runs, key=BY_BENDS, control=control or Control())
+def solved(scene: Scene, control: Control | None = None, **kept: Candidate) -> Loop:
+    """Return the loop of a scene; of some runs, by name, a candidate is kept."""
+    return solve_loop(
+        scene, scene.runs, key=BY_BENDS, kept=kept, control=control or Control()
+    )
 
 
 def fit(loop: Loop, scene: Scene) -> bool:
@@ -342,13 +346,7 @@ def test_in_the_first_choice_what_is_kept_comes_first(
     scene = load_scene(path)
     two = route_scene(scene, runs=["two"]).run("two").chosen_candidate
     assert two is not None
-    loop = solve_loop(
-        scene,
-        scene.runs,
-        key=BY_BENDS,
-        kept={"two": two},
-        control=press.at(SetPacking, "best", 1),
-    )
+    loop = solved(scene, press.at(SetPacking, "best", 1), two=two)
     assert loop.ended == "stopped"
     assert [run.chosen is None for run in loop.runs] == [True, False, True]
 
@@ -368,13 +366,7 @@ def test_a_kept_candidate_needs_no_routing(side_by_side: Scene, press: Press) ->
     plan = route_scene(side_by_side)
     kept = plan.run("two").chosen_candidate
     assert kept is not None
-    loop = solve_loop(
-        side_by_side,
-        side_by_side.runs,
-        key=BY_BENDS,
-        kept={"two": kept},
-        control=press.at(Router, "alone", 2),
-    )
+    loop = solved(side_by_side, press.at(Router, "alone", 2), two=kept)
     assert loop.ended == "stopped early"
     assert loop.runs[1].chosen is not None
     assert loop.runs[1].chosen.candidate == kept
