@@ -101,12 +101,12 @@ def elbow(**changes: object) -> Keys:
     return {**usual, "straight_beyond": 5, **changes}
 
 
-def part(name: str, position: object, *inside: Inner) -> str:
-    """Return a component: where it is, and its bodies and ports."""
+def part(name: str, position: object, *inside: Inner, **own: object) -> str:
+    """Return a component: where it is, its bodies and ports, and keys of its own."""
+    own = {"position": position, **own}
     tables = [(header.format(name), keys) for header, keys in inside]
     return "".join(
-        table(header, keys)
-        for header, keys in [(f"[components.{name}]", {"position": position}), *tables]
+        table(header, keys) for header, keys in [(f"[components.{name}]", own), *tables]
     )
 
 

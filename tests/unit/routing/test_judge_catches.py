@@ -35,6 +35,7 @@ from loopsolver.scene.reader import load_scene
 from loopsolver.tube import centreline
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
+from tests.builders import texts
 from tests.builders.port_texts import box, port, run, text
 from tests.full import few_or_all
 from tests.property.laid_tubes import candidate_complaints
@@ -46,8 +47,12 @@ Fault = Callable[[Patch], None]
 PARTS = (
     port("pump", (60.0, 150.0, 40.0), "+z"),
     port("card", (240.0, 150.0, 40.0), "+z"),
-    "[components.block]\nposition = [150, 150, 70]\nrotation = [35, 0, 0]\n"
-    "[[components.block.bodies]]\nbox = [60, 120, 60]\ncentre = [0, 0, 0]\n",
+    texts.part(
+        "block",
+        [150, 150, 70],
+        texts.box([60, 120, 60], [0, 0, 0]),
+        rotation=[35, 0, 0],
+    ),
     box("post", (60.0, 0.0, 0.0), (240.0, 60.0, 300.0)),
     run("pump", "card"),
 )
