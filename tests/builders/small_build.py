@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import Point
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.scene.model import (
     Body,
     Fitting,
