@@ -46,12 +46,6 @@ STOCK = "stock_length = 24"
 TRIM = 'trim_allowance = "1 1/4 in"'
 
 
-@pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
 def test_millimetres_alone_are_found() -> None:
     assert alone("a gap of 3.0 mm") == ["of 3.0 mm"]
     assert alone("a gap of\n0.118 in (3.0 mm) and 2 mm more") == ["and 2 mm"]

@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
 import io
 import math
 import os
 import pickle
-import subprocess
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -24,25 +20,17 @@ from loopsolver.view import camera, contents, palette
 from loopsolver.view.panel import ON_PICTURE, page_layout
 from loopsolver.view.selection import first_selection
 from loopsolver.view.window import pictures_of_build, screenshot
+from tests.builders import demo_build
+from tests.commands import python
 
-DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
 SIZE = (1600, 1000)
 LAYOUT = page_layout(*SIZE, scale=1.0, furniture=ON_PICTURE)
 PANEL_EDGE = round(LAYOUT.panel_width)
 
 
-def load_demo():
-    spec = importlib.util.spec_from_file_location("loopsolver_demo_screenshot", DEMO)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
 @pytest.fixture(scope="module")
 def demo():
-    return load_demo()
+    return demo_build
 
 
 @pytest.fixture(scope="module")
@@ -200,14 +188,7 @@ def test_same_plan_gives_the_same_picture_without_any_display(plan, pictures, tm
     )
     hidden = {"DISPLAY", "WAYLAND_DISPLAY", "XAUTHORITY"}
     environment = {k: v for k, v in os.environ.items() if k not in hidden}
-    done = subprocess.run(
-        [sys.executable, "-c", code, str(held), str(path)],
-        env=environment,
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
+    done = python("-c", code, held, path, env=environment)
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert path.read_bytes() == (pictures / "first.png").read_bytes()

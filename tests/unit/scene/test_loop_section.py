@@ -17,16 +17,9 @@ from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import LoopRequest, Scene
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.scene.schema import SceneFile
+from tests.builders.texts import TUBE, head
 
-HEAD = """\
-format = 1
-[case]
-inner = [300, 300, 300]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-"""
+HEAD = head(inner=[300, 300, 300], tube={**TUBE, "material": "petg"}, fittings={})
 
 PARTS = {
     "pump": {"in": "in", "out": "out", "top": "out"},

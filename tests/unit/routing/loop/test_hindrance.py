@@ -28,9 +28,9 @@ from loopsolver.routing.loop.hindrance import SIMPLE_RULES
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.solving import Loop, LoopRun, solve_loop
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
+from tests.builders import hindered_cases as cases
+from tests.builders.port_cases import across
 from tests.property.laid_tubes import points_on, tube_of
-from tests.unit.routing import hindered_cases as cases
-from tests.unit.routing.port_cases import across
 
 KEY = RANKINGS["bends"]
 

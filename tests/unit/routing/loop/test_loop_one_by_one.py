@@ -12,8 +12,8 @@ from loopsolver.routing.loop.solving import solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_beside
 from loopsolver.scene.model import Scene
+from tests.builders.windowed_cases import three_windows, two_windows
 from tests.unit.routing.known_loops import nearest, sampled
-from tests.unit.routing.windowed_cases import three_windows, two_windows
 
 CASES = (two_windows, three_windows)
 KEY = RANKINGS["bends"]

@@ -1,6 +1,6 @@
 """The order of a loop's parts, against trying all of them."""
 
-from dataclasses import dataclass
+from dataclasses import replace
 from itertools import pairwise, permutations
 from typing import Literal
 
@@ -14,18 +14,11 @@ from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import LoopRequest, RunRequest, Scene
+from tests.builders.ring_cases import ring
 from tests.full import few_or_all
-from tests.unit.routing.ring_cases import ring
+from tests.unit.routing.loop_stubs import Stub
 
 KEY = RANKINGS["bends"]
-
-
-@dataclass(frozen=True)
-class Stub:
-    """In place of a candidate: what it costs, and something to tell it apart by."""
-
-    cost: tuple[float, float]
-    centreline: int
 
 
 def stub_links(parts: int) -> list[Link]:
@@ -181,18 +174,7 @@ def test_a_run_of_the_scene_takes_its_place_in_the_loop() -> None:
         to_ports=(f"{names[0]}.in",),
         max_bends=5,
     )
-    with_own = Scene(
-        title=scene.title,
-        units=scene.units,
-        case_inner=scene.case_inner,
-        up=scene.up,
-        tube=scene.tube,
-        rules=scene.rules,
-        components=scene.components,
-        keep_outs=scene.keep_outs,
-        runs=(own,),
-        loop=LoopRequest(order="any"),
-    )
+    with_own = replace(scene, runs=(own,), loop=LoopRequest(order="any"))
     loop = solve_any_order(with_own, names, key=KEY)
     assert [run.request.name for run in loop.runs].count("mine") == 1
     passed = parts_passed(loop)

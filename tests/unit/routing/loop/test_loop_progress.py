@@ -21,8 +21,8 @@ from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
-from tests.unit.flat_case import CROSSING
-from tests.unit.routing.ring_cases import ring
+from tests.builders.flat_case import CROSSING
+from tests.builders.ring_cases import ring
 
 BY_BENDS = RANKINGS["bends"]
 Told = list[Event]
