@@ -45,7 +45,7 @@ def comparison(candidate: Candidate, other: Candidate, lengths: Lengths) -> Comp
 def former_remark(
     candidate: Candidate, other: Candidate, *, lengths: Lengths
 ) -> str | None:
-    """Return that a candidate takes another former than another one; None if not."""
+    """Return a remark where a candidate takes another former; None where it does not."""
     radius, usual = candidate.centreline.radius, other.centreline.radius
     if abs(radius - usual) <= TOUCH:
         return None

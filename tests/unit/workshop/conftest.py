@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import pytest
 
-from loopsolver.plan.model import Plan
-from tests.unit.workshop.small_build import plan_with
+from loopsolver.plan import Plan
+from tests.builders.small_build import plan_with
 
 
 @pytest.fixture
