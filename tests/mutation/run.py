@@ -1,0 +1,347 @@
+"""Do the tests see faults? Sixty are put in, one at a time, and the module's tests run.
+
+``.venv/bin/python -m tests.mutation.run --seed 1`` draws twenty modules, one of every
+package and the rest of all, and three faults in each (`tests.mutation.mutations`). Each is
+put into a copy of the project in a temporary folder, and the module's own tests run there
+until one fails. Those are the module's doctests, the tests named after it and the tests
+that import it, the nearest ones first; a module that no test names or imports has the
+tests of those modules that import it. What survives and makes no difference, or none that
+a test should hold, is in ``equivalent.toml`` with its reason. Run by hand; it takes long.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import os
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+import tomllib
+from collections.abc import Iterator, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+from tests.mutation.mutations import SLACK, Mutation, drawn
+
+ROOT: Final = Path(__file__).parents[2]
+PACKAGE: Final = "loopsolver"
+ROOMS: Final = ("unit", "contract", "property", "published", "e2e")
+"""Folders of tests that may be a module's own, the nearest first."""
+
+COMMAND_ROOMS: Final = ("contract", "e2e")
+"""Folders of tests that run commands."""
+
+MODULES, EACH = 20, 3
+FILES: Final = 6
+"""How many files of tests are a module's own at most: the nearest."""
+
+PATIENCE: Final = 6
+"""How many times longer than without a fault tests may take. Longer is killed, too."""
+
+
+def main() -> int:
+    """Draw, run, tell; return 1 where fewer than 95 % are killed."""
+    parser = argparse.ArgumentParser(description=str(__doc__).splitlines()[0])
+    parser.add_argument("--seed", type=int, required=True)
+    parser.add_argument("--only", help="numbers of mutations, with commas between")
+    parser.add_argument("--list", action="store_true", help="only say what is drawn")
+    args = parser.parse_args()
+    numbers = {int(one) for one in args.only.split(",")} if args.only else None
+    chosen = [
+        (number, module, mutation)
+        for number, (module, mutation) in enumerate(all_drawn(args.seed), start=1)
+        if numbers is None or number in numbers
+    ]
+    if args.list:
+        for number, module, mutation in chosen:
+            _say(number, module, mutation, "drawn")
+        return 0
+    with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
+        return _tell(list(_run(chosen, _copied(Path(folder)))))
+
+
+def all_drawn(seed: int) -> list[tuple[str, Mutation]]:
+    """Return sixty faults with the modules they are in: always the same for a seed."""
+    rng = random.Random(seed)
+    found = []
+    for module in _modules_drawn(rng):
+        slack = bool(set(module.split(".")) & set(SLACK))
+        mutations = drawn(source(module), slack=slack, count=EACH, rng=rng)
+        found += [(module, one) for one in mutations]
+    return found
+
+
+def _modules_drawn(rng: random.Random) -> list[str]:
+    """Return twenty modules that can be mutated: one a package, the rest of all."""
+    able = [
+        module
+        for module in modules()
+        if len(_drawn_for_nothing(source(module), module)) == EACH
+    ]
+    packages: dict[str, list[str]] = {}
+    for module in able:
+        packages.setdefault(module.rpartition(".")[0], []).append(module)
+    first = [rng.choice(packages[package]) for package in sorted(packages)][:MODULES]
+    rest = [module for module in able if module not in first]
+    return sorted([*first, *rng.sample(rest, MODULES - len(first))])
+
+
+def _drawn_for_nothing(text: str, module: str) -> list[Mutation]:
+    slack = bool(set(module.split(".")) & set(SLACK))
+    return drawn(text, slack=slack, count=EACH, rng=random.Random(0))
+
+
+@cache
+def modules() -> tuple[str, ...]:
+    """Return the modules of the package by their dotted names, packages left out."""
+    paths = sorted((ROOT / PACKAGE).rglob("*.py"))
+    names = [".".join(path.relative_to(ROOT).with_suffix("").parts) for path in paths]
+    return tuple(name for name in names if not name.endswith("__"))
+
+
+def path_of(module: str) -> Path:
+    """Return where a module is, seen from the project."""
+    return Path(*module.split(".")).with_suffix(".py")
+
+
+def source(module: str) -> str:
+    """Return the text of a module."""
+    return (ROOT / path_of(module)).read_text(encoding="utf-8")
+
+
+@cache
+def imports(path: Path) -> tuple[str, ...]:
+    """Return the modules of ours that a file imports, one for every name it takes."""
+    known = set(modules())
+    found = []
+    for node in ast.walk(ast.parse((ROOT / path).read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            for name in node.names:
+                inner = f"{node.module}.{name.name}"
+                whole = _given_on(node.module).get(name.name, node.module)
+                found.append(inner if inner in known else whole)
+        elif isinstance(node, ast.Import):
+            found += [name.name for name in node.names]
+    return tuple(name for name in found if name in known)
+
+
+@cache
+def _given_on(package: str) -> dict[str, str]:
+    """Return the modules of the names that a package takes in to give them on."""
+    path = ROOT / Path(*package.split(".")) / "__init__.py"
+    if not path.is_file():
+        return {}
+    return {
+        name.name: node.module
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ImportFrom) and node.module
+        for name in node.names
+    }
+
+
+@cache
+def test_files() -> tuple[Path, ...]:
+    """Return the files of tests that may be a module's own."""
+    return tuple(
+        path.relative_to(ROOT)
+        for room in ROOMS
+        for path in sorted((ROOT / "tests" / room).rglob("test_*.py"))
+        if not _only_measures(path)
+    )
+
+
+def _only_measures(path: Path) -> bool:
+    """Return whether all tests of a file are marked as such that measure times."""
+    text = path.read_text(encoding="utf-8")
+    return text.count("\ndef test_") <= text.count("@pytest.mark.bench")
+
+
+def own_tests(module: str) -> list[Path]:
+    """Return a module's own tests, the nearest first, its doctests before them."""
+    near = {path: nearness(path, module) for path in test_files()}
+    nearest = sorted(near, key=lambda path: -near[path])
+    found = [path for path in nearest[:FILES] if near[path] > 0]
+    if not found:
+        above = [one for one in modules() if module in imports(path_of(one))]
+        found = [path for one in above for path in own_tests(one)[1:]]
+    return [path_of(module), *dict.fromkeys(found)][: FILES + 1]
+
+
+def nearness(path: Path, module: str) -> float:
+    """Return how near a file of tests is to a module.
+
+    One where it is named after the module, one more where it lies in a folder of the same
+    package, and the share that the module has in what the file imports; of a command, the
+    share that it has in the commands that the file names.
+    """
+    *packages, name = module.split(".")
+    words, wanted = path.stem.split("_")[1:], name.split("_")
+    is_named = any(
+        words[at : at + len(wanted)] == wanted for at in range(len(words))
+    ) and set(words) <= {*wanted, *packages, *_SMALL}
+    taken = commands(path) if module in commands_there_are() else imports(path)
+    share = taken.count(module) / len(taken) if taken else 0.0
+    is_near = packages[-1] in path.parts or packages[-1] in words
+    return float(is_named) + float(is_near and share > 0) + share
+
+
+@cache
+def commands_there_are() -> frozenset[str]:
+    """Return the modules that are commands: those that can be put on the line."""
+    return frozenset(
+        module
+        for module in modules()
+        if any(
+            isinstance(node, ast.FunctionDef) and node.name == "command"
+            for node in ast.parse(source(module)).body
+        )
+    )
+
+
+@cache
+def commands(path: Path) -> tuple[str, ...]:
+    """Return the commands that a file of tests names, once for every time it does."""
+    if path.parts[1] not in COMMAND_ROOMS:
+        return ()
+    by_name = {module.rpartition(".")[2]: module for module in commands_there_are()}
+    return tuple(
+        by_name[node.value]
+        for node in ast.walk(ast.parse((ROOT / path).read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant)
+        and isinstance(node.value, str)
+        and node.value in by_name
+    )
+
+
+_SMALL: Final = {
+    "again",
+    "words",
+    "known",
+    "published",
+    "exhaustive",
+    "catches",
+    "file",
+}
+
+
+def _copied(folder: Path) -> Path:
+    """Return a copy of the project, as far as tests need it."""
+    tree = folder / "tree"
+    listed = subprocess.run(
+        ["git", "ls-files", "-co", "--exclude-standard"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    for name in listed.stdout.splitlines():
+        if (ROOT / name).is_file():
+            (tree / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy2(ROOT / name, tree / name)
+    return tree
+
+
+def _run(
+    chosen: Sequence[tuple[int, str, Mutation]], tree: Path
+) -> Iterator[tuple[str, str]]:
+    """Yield what became of each mutation, with its reason where it makes no difference."""
+    base: dict[str, float] = {}
+    reasons = _reasons()
+    for number, module, mutation in chosen:
+        tests = own_tests(module)
+        if module not in base:
+            begun = time.monotonic()
+            if outcome := _failure(tree, tests, limit=None, keep=True):
+                sys.exit(f"{module}: its tests fail without a fault: {outcome}")
+            base[module] = time.monotonic() - begun
+            names = ", ".join(str(path) for path in tests)
+            _write(f"{module}: {base[module]:.0f} s for {names}")
+        path = tree / path_of(module)
+        path.write_text(mutation.text, encoding="utf-8")
+        failure = _failure(tree, tests, limit=PATIENCE * base[module], keep=False)
+        shutil.copy2(ROOT / path_of(module), path)
+        reason = reasons.get((module, mutation.before, mutation.after), "")
+        outcome = "killed" if failure else "equivalent" if reason else "SURVIVED"
+        _say(number, module, mutation, outcome, failure or reason)
+        yield outcome, reason
+
+
+def _failure(
+    tree: Path, tests: Sequence[Path], *, limit: float | None, keep: bool
+) -> str:
+    """Return how tests fail in a copy of the project, or nothing."""
+    environment = {**os.environ, "PYTHONPATH": str(tree), "LOOPSOLVER_FULL": ""}
+    if not keep:
+        environment["PYTHONDONTWRITEBYTECODE"] = "1"
+    command = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "--tb=no"]
+    options = [
+        "-m",
+        "not bench",
+        "-p",
+        "no:cacheprovider",
+        *(str(path) for path in tests),
+    ]
+    try:
+        done = subprocess.run(
+            [*command, *options],
+            cwd=tree,
+            env=environment,
+            capture_output=True,
+            text=True,
+            timeout=limit,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return "takes too long"
+    # 5: none collected, as of a module without doctests and without tests.
+    if done.returncode in (0, 5):
+        return ""
+    lines = [
+        line
+        for line in done.stdout.splitlines()
+        if line.startswith(("FAILED", "ERROR"))
+    ]
+    return (lines or [done.stderr.strip().splitlines()[-1:] or ["?"]][0])[0]
+
+
+def _reasons() -> dict[tuple[str, str, str], str]:
+    """Return what a person said of mutations that make no difference."""
+    text = (Path(__file__).parent / "equivalent.toml").read_text(encoding="utf-8")
+    return {
+        (one["module"], one["before"], one["after"]): one["reason"]
+        for one in tomllib.loads(text).get("mutation", [])
+    }
+
+
+def _say(
+    number: int, module: str, mutation: Mutation, outcome: str, why: str = ""
+) -> None:
+    _write(f"{number:3} {outcome}: {module}:{mutation.line}, {mutation.kind}")
+    _write(f"      - {mutation.before[:300]}\n      + {mutation.after[:300]}")
+    if why:
+        _write(f"      {why[:300]}")
+
+
+def _write(line: str) -> None:
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
+
+
+def _tell(outcomes: Sequence[tuple[str, str]]) -> int:
+    """Print how many were killed and return the exit status."""
+    killed = sum(outcome == "killed" for outcome, _reason in outcomes)
+    meant = sum(outcome != "equivalent" for outcome, _reason in outcomes)
+    _write(
+        f"{killed} of {len(outcomes)} killed, {len(outcomes) - meant} equivalent; "
+        f"{100 * killed / max(meant, 1):.1f} % of those that make a difference"
+    )
+    return int(killed < 0.95 * meant)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
