@@ -250,25 +250,40 @@ def _run(
     chosen: Sequence[tuple[int, str, Mutation]], tree: Path
 ) -> Iterator[tuple[str, str]]:
     """Yield what became of each mutation, with its reason where it makes no difference."""
-    base: dict[str, float] = {}
+    base: dict[tuple[Path, ...], float] = {}
     reasons = _reasons()
     for number, module, mutation in chosen:
-        tests = own_tests(module)
-        if module not in base:
-            begun = time.monotonic()
-            if outcome := _failure(tree, tests, limit=None, keep=True):
-                sys.exit(f"{module}: its tests fail without a fault: {outcome}")
-            base[module] = time.monotonic() - begun
-            names = ", ".join(str(path) for path in tests)
-            _write(f"{module}: {base[module]:.0f} s for {names}")
-        path = tree / path_of(module)
-        path.write_text(mutation.text, encoding="utf-8")
-        failure = _failure(tree, tests, limit=PATIENCE * base[module], keep=False)
-        shutil.copy2(ROOT / path_of(module), path)
         reason = reasons.get((module, mutation.before, mutation.after), "")
+        failure = "" if reason else _first_failure(tree, module, mutation, base)
         outcome = "killed" if failure else "equivalent" if reason else "SURVIVED"
         _say(number, module, mutation, outcome, failure or reason)
         yield outcome, reason
+
+
+def _first_failure(
+    tree: Path, module: str, mutation: Mutation, base: dict[tuple[Path, ...], float]
+) -> str:
+    """Return how the nearest of a module's own tests that fails does so, or nothing.
+
+    `base` holds how long files take without a fault [s]; what is new is added.
+    """
+    doctests, *files = own_tests(module)
+    # The doctests are run with the nearest file: by themselves they may be none.
+    for tests in [(doctests, *files[:1]), *((path,) for path in files[1:])]:
+        if tests not in base:
+            begun = time.monotonic()
+            if outcome := _failure(tree, tests, limit=None, keep=True):
+                sys.exit(f"{module}: its tests fail without a fault: {outcome}")
+            base[tests] = time.monotonic() - begun
+            names = ", ".join(str(path) for path in tests)
+            _write(f"{module}: {base[tests]:.0f} s for {names}")
+        path = tree / path_of(module)
+        path.write_text(mutation.text, encoding="utf-8")
+        failure = _failure(tree, tests, limit=PATIENCE * base[tests], keep=False)
+        shutil.copy2(ROOT / path_of(module), path)
+        if failure:
+            return failure
+    return ""
 
 
 def _failure(
