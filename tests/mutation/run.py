@@ -16,6 +16,7 @@ import ast
 import os
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -48,10 +49,10 @@ def main() -> int:
     """Draw, run, tell; return 1 where fewer than 95 % are killed."""
     parser = argparse.ArgumentParser(description=str(__doc__).splitlines()[0])
     parser.add_argument("--seed", type=int, required=True)
-    parser.add_argument("--only", help="numbers of mutations, with commas between")
+    parser.add_argument("--only", help="numbers of mutations, as in 3,7-9")
     parser.add_argument("--list", action="store_true", help="only say what is drawn")
     args = parser.parse_args()
-    numbers = {int(one) for one in args.only.split(",")} if args.only else None
+    numbers = _numbers(args.only) if args.only else None
     chosen = [
         (number, module, mutation)
         for number, (module, mutation) in enumerate(all_drawn(args.seed), start=1)
@@ -61,8 +62,18 @@ def main() -> int:
         for number, module, mutation in chosen:
             _say(number, module, mutation, "drawn")
         return 0
+    # Tests send it to what they start; in the background it would be ignored.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
         return _tell(list(_run(chosen, _copied(Path(folder)))))
+
+
+def _numbers(text: str) -> set[int]:
+    """Return the numbers of ``3,7-9``."""
+    ends = [part.split("-") for part in text.split(",")]
+    return {
+        number for pair in ends for number in range(int(pair[0]), int(pair[-1]) + 1)
+    }
 
 
 def all_drawn(seed: int) -> list[tuple[str, Mutation]]:
@@ -175,19 +186,24 @@ def own_tests(module: str) -> list[Path]:
 def nearness(path: Path, module: str) -> float:
     """Return how near a file of tests is to a module.
 
-    One where it is named after the module, one more where it lies in a folder of the same
-    package, and the share that the module has in what the file imports; of a command, the
-    share that it has in the commands that the file names.
+    The share that the module has in what the file imports; of a command, the share that
+    it has in the commands that the file names. Two more where the file has the module's
+    name, one more where its name begins so, one more where it lies in a folder of the
+    same package.
     """
     *packages, name = module.split(".")
     words, wanted = path.stem.split("_")[1:], name.split("_")
-    is_named = any(
-        words[at : at + len(wanted)] == wanted for at in range(len(words))
-    ) and set(words) <= {*wanted, *packages, *_SMALL}
     taken = commands(path) if module in commands_there_are() else imports(path)
     share = taken.count(module) / len(taken) if taken else 0.0
     is_near = packages[-1] in path.parts or packages[-1] in words
-    return float(is_named) + float(is_near and share > 0) + share
+    while words and words != wanted and words[0] in packages:
+        words = words[1:]
+    if words == wanted:
+        return 2.0 + is_near + share
+    begins = words[: len(wanted)] == wanted
+    if share or (begins and path.parts[1] in COMMAND_ROOMS):
+        return begins + is_near + share
+    return 0.0
 
 
 @cache
@@ -216,17 +232,6 @@ def commands(path: Path) -> tuple[str, ...]:
         and isinstance(node.value, str)
         and node.value in by_name
     )
-
-
-_SMALL: Final = {
-    "again",
-    "words",
-    "known",
-    "published",
-    "exhaustive",
-    "catches",
-    "file",
-}
 
 
 def _copied(folder: Path) -> Path:
