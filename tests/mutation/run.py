@@ -38,7 +38,7 @@ COMMAND_ROOMS: Final = ("contract", "e2e")
 """Folders of tests that run commands."""
 
 MODULES, EACH = 20, 3
-FILES: Final = 6
+FILES: Final = 4
 """How many files of tests are a module's own at most: the nearest."""
 
 PATIENCE: Final = 6
@@ -195,13 +195,15 @@ def nearness(path: Path, module: str) -> float:
     words, wanted = path.stem.split("_")[1:], name.split("_")
     taken = commands(path) if module in commands_there_are() else imports(path)
     share = taken.count(module) / len(taken) if taken else 0.0
-    is_near = packages[-1] in path.parts or packages[-1] in words
+    is_near = packages[-1] in (*path.parts, *words) or name in words
     while words and words != wanted and words[0] in packages:
         words = words[1:]
     if words == wanted:
         return 2.0 + is_near + share
     begins = words[: len(wanted)] == wanted
-    if share or (begins and path.parts[1] in COMMAND_ROOMS):
+    if (share and (is_near or path.parts[1] != "e2e")) or (
+        begins and path.parts[1] in COMMAND_ROOMS
+    ):
         return begins + is_near + share
     return 0.0
 
@@ -221,17 +223,26 @@ def commands_there_are() -> frozenset[str]:
 
 @cache
 def commands(path: Path) -> tuple[str, ...]:
-    """Return the commands that a file of tests names, once for every time it does."""
+    """Return the commands that a file of tests runs, once for every time it names one."""
+    by_name = {module.rpartition(".")[2]: module for module in commands_there_are()}
     if path.parts[1] not in COMMAND_ROOMS:
         return ()
-    by_name = {module.rpartition(".")[2]: module for module in commands_there_are()}
     return tuple(
-        by_name[node.value]
+        by_name[word.value]
         for node in ast.walk(ast.parse((ROOT / path).read_text(encoding="utf-8")))
-        if isinstance(node, ast.Constant)
-        and isinstance(node.value, str)
-        and node.value in by_name
+        for word in _first_words(node)
+        if isinstance(word, ast.Constant) and word.value in by_name
     )
+
+
+def _first_words(node: ast.AST) -> Sequence[ast.expr]:
+    """Return where a command's name stands: first in a row, or in what a call takes."""
+    match node:
+        case ast.List(elts=words) | ast.Tuple(elts=words):
+            return words[:1]
+        case ast.Call(args=words):
+            return words[:2]
+    return ()
 
 
 def _copied(folder: Path) -> Path:
