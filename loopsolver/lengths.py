@@ -92,7 +92,7 @@ class Lengths:
         words = f"{length:g} mm"
         if self.millimetres == 1.0:
             return words
-        return f"{as_written(length, self.unit)} ({words})"
+        return f"{written_length(length, self.unit)} ({words})"
 
 
 MILLIMETRES: Final = Lengths(unit="mm", millimetres=MM_PER["mm"], decimals=1)
@@ -117,7 +117,7 @@ def on_a_rule(units: LengthUnit) -> Lengths:
     return Lengths(unit=units, millimetres=MM_PER[units], decimals=decimals)
 
 
-def as_written(length: float, units: LengthUnit) -> str:
+def written_length(length: float, units: LengthUnit) -> str:
     """Return a length [mm] as somebody may have written it, to five digits.
 
     >>> as_written(609.6, "in"), as_written(14.0, "mm")

@@ -11,16 +11,15 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.clearance.shadows import Coordinates, index_window
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import ARC_SOUGHT, TOUCH
 
-Window = tuple[slice, slice, slice]
-Blocked = NDArray[np.bool_]
+NodeWindow = tuple[slice, slice, slice]
+Blocked = Flags
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +37,7 @@ def blocked_bends(
     arms: tuple[Arm, Arm],
     radius: float,
     reach: float,
-) -> tuple[Window, Blocked] | None:
+) -> tuple[NodeWindow, Blocked] | None:
     """Return which nodes cannot carry a bend of these arms, or None if all can.
 
     Parameters
@@ -74,7 +73,7 @@ def _window(
     arms: tuple[Arm, Arm],
     radius: float,
     reach: float,
-) -> Window | None:
+) -> NodeWindow | None:
     """Return the nodes whose arc's own box comes within reach of the solid's box."""
     low, high = bounds(solid)
     low, high = low - reach, high + reach
@@ -211,7 +210,7 @@ def _sought_case(
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
     limit = reach - TOUCH
 
-    def distance(rows: NDArray[np.intp], turned: Array) -> Array:
+    def distance(rows: Indices, turned: Array) -> Array:
         points = corners[rows]
         for arm, share in zip(arms, (np.sin(turned), np.cos(turned)), strict=True):
             points[:, arm.axis] += arm.sign * radius * (1.0 - share)

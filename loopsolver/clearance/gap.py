@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.errors import GeometryError
@@ -16,11 +15,9 @@ from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.distance import nearest_points
 from loopsolver.geometry.nearest import nearest_solids
 from loopsolver.geometry.solid_set import SolidSet, stack
-from loopsolver.geometry.vectors import Point, difference, point
+from loopsolver.geometry.vectors import Indices, Point, difference, point
 from loopsolver.tolerances import GAP_RESOLUTION, UNIT_LENGTH
-from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
-
-Indices = NDArray[np.intp]
+from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
 
 
 def is_clear(gap: float, clearance: float) -> bool:
@@ -239,9 +236,9 @@ _PIECE: Final = np.dtype(
 is that of the bend, 0 for a straight [mm]."""
 
 
-def _row(piece: Straight | Arc) -> tuple[Point, Point, Point, float, float]:
+def _row(piece: Straight | BendArc) -> tuple[Point, Point, Point, float, float]:
     """Return a piece as `_PIECE` has it."""
-    if isinstance(piece, Arc):
+    if isinstance(piece, BendArc):
         first, second = _scaled(piece.radius, piece.u), _scaled(piece.radius, piece.v)
         return piece.centre, first, second, piece.angle, piece.radius
     length = math.dist(piece.start, piece.end)

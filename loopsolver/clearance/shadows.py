@@ -11,11 +11,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import TOUCH
 
 Coordinates = tuple[Array, Array, Array]
@@ -180,7 +179,7 @@ def _sought_stretch(
     box = bounds(solid)
     start, end = box[0, axis] - reach, box[1, axis] + reach
 
-    def excess(position: Array, rows: NDArray[np.intp]) -> Array:
+    def excess(position: Array, rows: Indices) -> Array:
         here = points[rows]
         here[:, axis] = position
         return distance_to(solid, here) - reach
@@ -200,7 +199,7 @@ def _sought_stretch(
 
 
 def _lowest(
-    excess: Callable[[Array, NDArray[np.intp]], Array],
+    excess: Callable[[Array, Indices], Array],
     *,
     count: int,
     start: float,

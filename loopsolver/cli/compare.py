@@ -40,7 +40,7 @@ def command(args: argparse.Namespace) -> int:
         say_touches,
         touches_document,
     )
-    from loopsolver.cli.looping import loop_document, say_loop
+    from loopsolver.cli.looping import loop_json, say_loop
     from loopsolver.plan import effects, touches
 
     plan = read_plan(args.plan)
@@ -59,7 +59,7 @@ def command(args: argparse.Namespace) -> int:
                 "stock_length": plan.scene.tube.stock_length,
                 "clearance": plan.scene.rules.clearance,
                 "runs": runs_document(plan, runs, by=args.by, found=others),
-                "loop": loop_document(plan),
+                "loop": loop_json(plan),
                 "touches": touches_document(plan, found),
             }
         )

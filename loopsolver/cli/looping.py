@@ -28,7 +28,7 @@ def effect_document(effect: Effect) -> dict[str, Any]:
     }
 
 
-def loop_document(plan: Plan) -> dict[str, Any]:
+def loop_json(plan: Plan) -> dict[str, Any]:
     """Return the loop's total and how it was chosen as plain JSON values."""
     from loopsolver.plan import tubes_side_by_side
 

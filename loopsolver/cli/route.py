@@ -83,7 +83,7 @@ def command(args: argparse.Namespace) -> int:
         say_touches,
         touches_document,
     )
-    from loopsolver.cli.looping import loop_document, say_loop
+    from loopsolver.cli.looping import loop_json, say_loop
     from loopsolver.plan import touches
     from loopsolver.plan.file import check_plan_place, scene_named_in
     from loopsolver.report.planning import route_scene
@@ -122,7 +122,7 @@ def command(args: argparse.Namespace) -> int:
                 "stock_length": scene.tube.stock_length,
                 "clearance": scene.rules.clearance,
                 "runs": runs_document(plan, plan.runs, by=None),
-                "loop": loop_document(plan),
+                "loop": loop_json(plan),
                 "touches": touches_document(plan, found),
             }
         )

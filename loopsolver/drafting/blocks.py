@@ -19,7 +19,7 @@ from loopsolver.drafting.drawing import (
     rectangle,
 )
 from loopsolver.drafting.layers import PageLayers
-from loopsolver.drafting.lettering import broken, printable, shortened, text_width
+from loopsolver.drafting.lettering import broken, cut_to_width, printable, text_width
 
 BODY: Final = 2.4
 """Height of the capitals of ordinary lettering: read at arm's length [mm]."""
@@ -52,7 +52,7 @@ class Block:
     leads: bool = False
 
 
-def figure(drawing: Drawing, *, below: float = 0.0) -> Block:
+def drawing_block(drawing: Drawing, *, below: float = 0.0) -> Block:
     """Return a drawing as a block, with so much space below it [mm]."""
     by = (-drawing.low[0], -drawing.high[1])
     entities = moved(drawing.entities, by)
@@ -67,7 +67,7 @@ def space(height: float) -> Block:
 def heading(text: str, *, width: float) -> Block:
     """Return a section's heading with a line under it."""
     size = HEADING
-    shown = shortened(text, width=width, size=size, face=Face.STRONG)
+    shown = cut_to_width(text, width=width, size=size, face=Face.STRONG)
     return Block(
         entities=(
             Text(position=(0.0, -size), text=shown, size=size, face=Face.STRONG),

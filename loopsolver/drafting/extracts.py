@@ -35,7 +35,7 @@ class Extract:
         return (high[0] - low[0], high[1] - low[1])
 
 
-def whole(drawing: Drawing) -> Extract:
+def whole_drawing(drawing: Drawing) -> Extract:
     """Return a whole drawing as one extract."""
     return Extract(
         viewport=Viewport(
@@ -44,7 +44,7 @@ def whole(drawing: Drawing) -> Extract:
     )
 
 
-def laid_out(
+def pages_of_extracts(
     extracts: Sequence[Extract], *, size: Size, foot: Foot
 ) -> tuple[Leaf, ...]:
     """Return pages with extracts one under the other, from the top, in their order."""

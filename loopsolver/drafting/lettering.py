@@ -1,7 +1,7 @@
 """Lettering: what a line of text measures, how it is shortened and broken, which font.
 
 Text comes from scene files and may hold anything: 500 characters, line breaks, markup,
-any alphabet. `printable` makes one clean line of it; `shortened` and `broken` make it
+any alphabet. `printable` makes one clean line of it; `cut_to_width` and `broken` make it
 fit. The fonts are those that the PDF library brings along (Latin alphabets); where the
 plotting library that the 3D window needs is installed, its wider font stands in for
 other alphabets. What neither can draw becomes a visible placeholder.
@@ -109,7 +109,7 @@ def text_width(text: str, size: float, face: Face = Face.REGULAR) -> float:
     return float(pdfmetrics.stringWidth(shown, font, size / CAPITAL))
 
 
-def shortened(
+def cut_to_width(
     text: str, *, width: float, size: float, face: Face = Face.REGULAR
 ) -> str:
     """Return a text as one clean line no wider than `width`, cut with an ellipsis.
@@ -147,5 +147,5 @@ def broken(
         if lines and text_width(longer, size, face) <= width:
             lines[-1] = longer
         else:
-            lines.append(shortened(word, width=width, size=size, face=face))
+            lines.append(cut_to_width(word, width=width, size=size, face=face))
     return tuple(lines)

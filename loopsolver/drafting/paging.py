@@ -22,7 +22,7 @@ from loopsolver.drafting.drawing import (
     rectangle,
 )
 from loopsolver.drafting.layers import Layer, PageLayers
-from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.units import LengthUnit
 
 Size = tuple[float, float]
@@ -96,7 +96,7 @@ class Foot:
     def heading(self, *, width: float, size: float) -> str:
         """Return name and what it is as one line no wider than `width` [mm]."""
         room = width - text_width(self.what, size, Face.STRONG)
-        name = shortened(self.name, width=room, size=size, face=Face.STRONG)
+        name = cut_to_width(self.name, width=room, size=size, face=Face.STRONG)
         return name + self.what
 
 
@@ -213,7 +213,7 @@ def foot_lettering(foot: Foot, corner: Place, *, width: float) -> tuple[Text, ..
     lines = (
         Text(
             position=(x + aside, top - 10.0 - 4.2 * index),
-            text=shortened(line, width=width - aside, size=_SMALL),
+            text=cut_to_width(line, width=width - aside, size=_SMALL),
             size=_SMALL,
         )
         for index, (line, aside) in enumerate(

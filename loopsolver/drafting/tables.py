@@ -9,7 +9,7 @@ from typing import Final
 from loopsolver.drafting.blocks import BODY, Block
 from loopsolver.drafting.drawing import Anchor, Entity, Face, Line, Text
 from loopsolver.drafting.layers import Layer, PageLayers
-from loopsolver.drafting.lettering import shortened
+from loopsolver.drafting.lettering import cut_to_width
 
 _INSET: Final = 0.8  # kept free at both sides of a cell [mm]
 
@@ -43,7 +43,7 @@ class _Cell:
         anchor = self.column.anchor
         return Text(
             position=(at[anchor], -size * 1.6),
-            text=shortened(says, width=room, size=size, face=face),
+            text=cut_to_width(says, width=room, size=size, face=face),
             size=size,
             anchor=anchor,
             face=face,

@@ -5,12 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
-
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.intp]
+from loopsolver.geometry.vectors import Array, Flags, Indices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

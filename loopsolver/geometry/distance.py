@@ -6,12 +6,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.geometry.curves import Curves
-from loopsolver.geometry.vectors import Array
-
-Indices = NDArray[np.intp]
+from loopsolver.geometry.vectors import Array, Indices
 
 PAIRS_A_ROUND: Final = 256
 """About how many pairs a round looks at: so few cost little more than one would."""
@@ -73,7 +70,7 @@ def _clipped_ratio(over: Array, under: Array) -> Array:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Meeting:
+class NearestPoints:
     """A distance between two curves [mm], and where they are that near."""
 
     distance: float
@@ -119,7 +116,9 @@ class _Spans:
         return self.curves.bulges(self.piece, self.low, self.high)
 
 
-def nearest_points(first: Curves, second: Curves, *, resolution: float) -> Meeting:
+def nearest_points(
+    first: Curves, second: Curves, *, resolution: float
+) -> NearestPoints:
     """Return the least distance between two curves, and where they are that near.
 
     Parameters
@@ -154,13 +153,15 @@ def nearest_points(first: Curves, second: Curves, *, resolution: float) -> Meeti
     return best
 
 
-def _from_middles(first: Curves, second: Curves) -> tuple[Meeting, _Spans, _Spans]:
+def _from_middles(
+    first: Curves, second: Curves
+) -> tuple[NearestPoints, _Spans, _Spans]:
     """Return the nearest two middles of pieces, and the pairs that can be nearer."""
     on_first, on_second = first.middles(), second.middles()
     between = on_second[None, :, :] - on_first[:, None, :]
     distance = np.sqrt((between * between).sum(axis=2))
     row, column = np.unravel_index(distance.argmin(), distance.shape)
-    best = Meeting(
+    best = NearestPoints(
         distance=float(distance[row, column]),
         on_first=on_first[row],
         on_second=on_second[column],
@@ -179,7 +180,7 @@ def _whole(curves: Curves, piece: Indices) -> _Spans:
 
 def _bound_and_meeting(
     left: _Spans, left_bulge: Array, right: _Spans, right_bulge: Array
-) -> tuple[Array, Meeting]:
+) -> tuple[Array, NearestPoints]:
     """Return what each pair's distance cannot fall below, and the nearest meeting.
 
     The meeting is taken where the chords are nearest, but on the curves themselves.
@@ -199,7 +200,7 @@ def _bound_and_meeting(
     on_left, on_right = left.points(left_share), right.points(right_share)
     length = np.sqrt(_dot(on_right - on_left, on_right - on_left))
     row = int(length.argmin())
-    meeting = Meeting(
+    meeting = NearestPoints(
         distance=float(length[row]), on_first=on_left[row], on_second=on_right[row]
     )
     return bound, meeting

@@ -12,13 +12,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.solid_set import Extents, SolidSet, distance_and_gradient
-from loopsolver.geometry.vectors import Array
-
-Indices = NDArray[np.intp]
+from loopsolver.geometry.vectors import Array, Flags, Indices
 
 INTERVALS_A_ROUND: Final = 128
 """About how many intervals a round looks at: so few cost little more than one would."""
@@ -55,7 +52,7 @@ class _Pairs:
     origin: Array
     first: Array
     second: Array
-    is_bent: NDArray[np.bool_]
+    is_bent: Flags
     extents: Extents
 
     def points(self, at: Array) -> Array:

@@ -7,13 +7,10 @@ from functools import cache
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import Array, Point, point
 from loopsolver.tolerances import ALONG_AXIS, TOUCH, UNIT_LENGTH
-
-Indices = NDArray[np.intp]
 
 ROUNDS: Final = 3
 """How often the faces of an octahedron are quartered before any is left out: 512 cones."""

@@ -6,13 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
-from loopsolver.geometry.vectors import Array
-
-Flags = NDArray[np.bool_]
-Indices = NDArray[np.intp]
+from loopsolver.geometry.vectors import Array, Flags, Indices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

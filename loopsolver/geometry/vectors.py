@@ -16,6 +16,8 @@ Point = tuple[float, float, float]
 """A position [mm] or a direction, immutable and hashable."""
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
 
 AXES: Final[dict[str, Point]] = {
     "+x": (1.0, 0.0, 0.0),

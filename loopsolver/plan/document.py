@@ -11,9 +11,9 @@ from loopsolver.routing.control import Ended
 MOST: Final = 1e6
 """No length or coordinate of a plan is larger [mm]: a kilometre is no computer case."""
 
-Length = Annotated[float, Field(ge=0.0, le=MOST)]
+LengthMm = Annotated[float, Field(ge=0.0, le=MOST)]
 Coordinate = Annotated[float, Field(ge=-MOST, le=MOST)]
-Position = tuple[Coordinate, Coordinate, Coordinate]
+PositionMm = tuple[Coordinate, Coordinate, Coordinate]
 
 
 class _Document(BaseModel):
@@ -32,16 +32,16 @@ class TubeDocument(_Document):
     """The tube of the scene, as it was when the plan was written."""
 
     material: str = Field(description="the tube's material")
-    outer_diameter: Length = Field(description="the tube's outer diameter [mm]")
-    inner_diameter: Length = Field(description="the tube's inner diameter [mm]")
-    stock_length: Length = Field(description="length of the tube as bought [mm]")
+    outer_diameter: LengthMm = Field(description="the tube's outer diameter [mm]")
+    inner_diameter: LengthMm = Field(description="the tube's inner diameter [mm]")
+    stock_length: LengthMm = Field(description="length of the tube as bought [mm]")
 
 
 class NearestDocument(_Document):
     """What is nearest to a tube, its own fittings and other tubes left out."""
 
     name: str = Field(description="the name of the nearest thing")
-    at: Position = Field(
+    at: PositionMm = Field(
         description="the point [x, y, z] of the centre line that is nearest to it [mm]"
     )
 
@@ -65,10 +65,10 @@ class EndDocument(_Document):
 
     port: str = Field(description="the full name of the port")
     fitting: str = Field(description="the name of the fitting on it")
-    outlet: Position = Field(
+    outlet: PositionMm = Field(
         description="the direction in which the tube leaves: [x, y, z] of length 1"
     )
-    mouth: Position = Field(description="the middle of its open rim: [x, y, z] [mm]")
+    mouth: PositionMm = Field(description="the middle of its open rim: [x, y, z] [mm]")
     elbow: bool = Field(default=False, description="true where it turns the tube")
 
 
@@ -78,11 +78,11 @@ class CandidateDocument(_Document):
     rank: int = Field(ge=1, description="its place in the list, counted from 1")
     bends: int = Field(ge=0, description="the number of bends")
     planes: int = Field(ge=0, description="the number of plane stretches")
-    length: Length = Field(description="the developed length [mm]")
-    blank: Length = Field(
+    length: LengthMm = Field(description="the developed length [mm]")
+    blank: LengthMm = Field(
         description="the developed length plus the trim allowance at both ends [mm]"
     )
-    trim_allowance: Length = Field(
+    trim_allowance: LengthMm = Field(
         description="what is left over at each end until the bends are done [mm]"
     )
     gap: Coordinate = Field(
@@ -107,7 +107,7 @@ class CandidateDocument(_Document):
             "standard angle [degrees]"
         ),
     )
-    vertices: tuple[Position, ...] = Field(
+    vertices: tuple[PositionMm, ...] = Field(
         min_length=2,
         description=(
             "tube end, bend vertices in order, other tube end: at least two points "
@@ -127,7 +127,7 @@ class InTheWayDocument(_Document):
     gap: Coordinate = Field(
         description="the gap to it [mm], below 0 where the tubes run into each other"
     )
-    at: Position = Field(description="where: the point [x, y, z] [mm]")
+    at: PositionMm = Field(description="where: the point [x, y, z] [mm]")
 
 
 class RunDocument(_Document):
@@ -182,7 +182,7 @@ class LoopDocument(_Document):
     )
     rounds: int = Field(ge=0, description="rounds of routing again")
     routes: int = Field(ge=0, description="routes that were chosen from")
-    for_parallel: Length = Field(
+    for_parallel: LengthMm = Field(
         default=0.0, description="tube given so that tubes run parallel [mm]"
     )
     kept: tuple[str, ...] = Field(
@@ -200,7 +200,7 @@ class PlanDocument(_Document):
     units: Literal["mm"] = Field(description="'mm'")
     title: str = Field(default="", description="the scene's title")
     tube: TubeDocument = Field(description="the scene's tube")
-    clearance: Length = Field(description="the least gap asked for [mm]")
+    clearance: LengthMm = Field(description="the least gap asked for [mm]")
     loop: LoopDocument | None = Field(
         default=None, description="how the choice for the whole loop was made"
     )

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from loopsolver.routing.loop.route_pool import RoutePool
 
 MOST_STEPS: Final = 2000
-"""Settled ways after which an integer programme takes over: it may be quicker then."""
+"""Settled routes after which an integer programme takes over: it may be quicker then."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +70,7 @@ def effects(plan: Plan) -> tuple[Effect, ...]:
 def _pool(
     scene: Scene, runs: Sequence[PlannedRun]
 ) -> tuple[RoutePool, dict[int, tuple[int, int]]]:
-    """Return all candidates as ways, and of each way the number of its run and rank."""
+    """Return all candidates as routes, and of each route the number of its run and rank."""
     from loopsolver.routing.loop.route_pool import RoutePool
     from loopsolver.routing.loop.router import Router, route_of
     from loopsolver.scene.model import RunRequest
@@ -91,10 +91,10 @@ def _pool(
 
 
 class _Mover:
-    """Finds for each way the choice beside it in which the fewest other runs move."""
+    """Finds for each route the choice beside it in which the fewest other runs move."""
 
     def __init__(self, pool: RoutePool, stay: Mapping[int, int]) -> None:
-        """Make a mover; `stay` has the chosen way of each run."""
+        """Make a mover; `stay` has the chosen route of each run."""
         from loopsolver.routing.loop.set_packing import SetPacking
 
         by_bends = RANKINGS["bends"]
@@ -105,17 +105,17 @@ class _Mover:
             return (moves, *by_bends(candidate))
 
         self._pool, self._stay = pool, stay
-        self._chooser = SetPacking(pool, cost)
+        self._packing = SetPacking(pool, cost)
         self._clashes = {
             pair for runs in combinations(pool.runs, 2) for pair in pool.clashing(*runs)
         }
         self._steps = 0
 
     def beside(self, tried: int) -> dict[int, int] | None:
-        """Return a way for each run, one of them given; None where none fit."""
+        """Return a route for each run, one of them given; None where none fit."""
         own = self._pool.routes[tried].run
         open_routes = {
-            run: sorted(self._pool.of_run(run), key=self._chooser.cost)
+            run: sorted(self._pool.of_run(run), key=self._packing.cost)
             for run in self._stay
             if run != own
         }
@@ -131,7 +131,7 @@ class _Mover:
     ) -> dict[int, int] | None:
         """Return the best way to settle the other runs as well, if better than `best`.
 
-        The ways that are open keep clear of what is settled, the cheapest first. If all
+        The routes that are open keep clear of what is settled, the cheapest first. If all
         of these cost no less than the best, no choice among them does.
         """
         self._steps -= 1
@@ -155,7 +155,7 @@ class _Mover:
     def _left(
         self, open_routes: Mapping[int, Sequence[int]], beside: int
     ) -> dict[int, list[int]]:
-        """Return the ways that stay open beside one more."""
+        """Return the routes that stay open beside one more."""
         return {
             run: [route for route in routes if self._is_free(route, beside)]
             for run, routes in open_routes.items()
@@ -169,18 +169,18 @@ class _Mover:
             for route in range(len(self._pool.routes))
             if route == tried or self._pool.routes[route].run != own
         ]
-        best = self._chooser.best(among)
+        best = self._packing.best(among)
         found = {self._pool.routes[route].run: route for route in best.routes}
         return found if len(found) == len(self._stay) else None
 
     def _is_free(self, route: int, other: int) -> bool:
-        """Return whether a way keeps clear of another and of its ports."""
+        """Return whether a route keeps clear of another and of its ports."""
         ports = self._pool.routes[route].ports
         if any(port in ports for port in self._pool.routes[other].ports):
             return False
         return not {(route, other), (other, route)} & self._clashes
 
     def _total(self, routes: Iterable[int]) -> Cost:
-        from loopsolver.routing.loop.set_packing import total_of
+        from loopsolver.routing.loop.set_packing import sum_of_costs
 
-        return total_of(self._chooser.cost(route) for route in routes)
+        return sum_of_costs(self._packing.cost(route) for route in routes)

@@ -104,7 +104,7 @@ def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
         raise OutputError(msg)
 
 
-def read_plan(path: Path, *, used: Used) -> Plan:
+def load_plan(path: Path, *, used: Used) -> Plan:
     """Return the plan in a plan file, held against its scene, which is read again.
 
     Parameters

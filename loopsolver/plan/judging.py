@@ -28,10 +28,11 @@ from loopsolver.routing.ends import (
 )
 from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import Judge, judged, make_judge_of_written
-from loopsolver.routing.loop.ports import PortPair, as_routed, port_pairs, with_ports
+from loopsolver.routing.loop.ports import as_routed, port_pairs, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
 
 Used = Callable[[PlannedRun], Collection[int]]

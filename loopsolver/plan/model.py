@@ -234,7 +234,7 @@ class Plan:
             If it is no plan, if something in it is not so, or if its scene is not there
             or has changed since.
         """
-        from loopsolver.plan.file import read_plan
+        from loopsolver.plan.file import load_plan
         from loopsolver.plan.judging import every_candidate
 
-        return read_plan(Path(path), used=used or every_candidate)
+        return load_plan(Path(path), used=used or every_candidate)

@@ -11,7 +11,7 @@ from loopsolver.routing.loop.length_allowance import LengthAllowance
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
-Key = tuple[float, ...]
+RankKey = tuple[float, ...]
 
 
 def _figure(value: float) -> float:
@@ -19,32 +19,32 @@ def _figure(value: float) -> float:
     return round(value, WRITTEN_DECIMALS)
 
 
-def _by_bends(candidate: Candidate) -> Key:
+def _by_bends(candidate: Candidate) -> RankKey:
     return candidate.cost
 
 
-def _by_parallel(candidate: Candidate) -> Key:
+def _by_parallel(candidate: Candidate) -> RankKey:
     """Rank as by bends: a candidate alone runs beside nothing."""
     return _by_bends(candidate)
 
 
-def _by_length(candidate: Candidate) -> Key:
+def _by_length(candidate: Candidate) -> RankKey:
     return (_figure(candidate.length), candidate.bends)
 
 
-def _by_gap(candidate: Candidate) -> Key:
+def _by_gap(candidate: Candidate) -> RankKey:
     return (-_figure(candidate.gap.distance), *_by_bends(candidate))
 
 
-def _by_planes(candidate: Candidate) -> Key:
+def _by_planes(candidate: Candidate) -> RankKey:
     return (candidate.planes, *_by_bends(candidate))
 
 
-def _by_blank(candidate: Candidate) -> Key:
+def _by_blank(candidate: Candidate) -> RankKey:
     return (_figure(candidate.blank), candidate.bends)
 
 
-RANKINGS: Final[Mapping[str, Callable[[Candidate], Key]]] = MappingProxyType(
+RANKINGS: Final[Mapping[str, Callable[[Candidate], RankKey]]] = MappingProxyType(
     {
         "bends": _by_bends,
         "length": _by_length,
@@ -91,7 +91,7 @@ def ranked(candidates: Iterable[Candidate], *, by: str) -> tuple[Candidate, ...]
     """
     key = RANKINGS[by]
 
-    def full_key(candidate: Candidate) -> tuple[Key, float, tuple[Point, ...]]:
+    def full_key(candidate: Candidate) -> tuple[RankKey, float, tuple[Point, ...]]:
         gap = _figure(candidate.gap.distance)
         return (key(candidate), -gap, candidate.centreline.vertices)
 

@@ -18,7 +18,9 @@ from loopsolver.routing.control import Ended
 from loopsolver.tolerances import EQUAL_TOTALS, SHORTEST_SIDE_BY_SIDE
 from loopsolver.words import by_number, counted, quoted
 
-Verdict = Literal["edited", "by hand", "each its own best", "proven best", "best found"]
+ChoiceQuality = Literal[
+    "edited", "by hand", "each its own best", "proven best", "best found"
+]
 """How good the choice of a whole loop can be said to be."""
 
 Spacing = Literal["none", "uneven", "even", "even in part"]
@@ -72,7 +74,7 @@ def loop_total(plan: Plan) -> LoopTotal:
     )
 
 
-def side_by_side(plan: Plan) -> Alongside:
+def plan_side_by_side(plan: Plan) -> Alongside:
     """Return how much of a plan's chosen tubes runs side by side."""
     found = tubes_side_by_side(plan)
     least = SHORTEST_SIDE_BY_SIDE
@@ -86,7 +88,7 @@ def side_by_side(plan: Plan) -> Alongside:
     return Alongside(length=found.length, even=found.even, spacing=spacing)
 
 
-def verdict(plan: Plan) -> Verdict:
+def verdict(plan: Plan) -> ChoiceQuality:
     """Return how good the choice of a plan's loop can be said to be."""
     loop = plan.loop
     if plan.is_edited:
@@ -128,7 +130,7 @@ def loop_sentences(plan: Plan) -> list[str]:
     elif len(lacking) < len(plan.runs):
         sentences += _how_good(plan.loop, how_good, lengths)
     if not lacking and not left_out:
-        sentences.append(_side_by_side_words(side_by_side(plan), lengths))
+        sentences.append(_side_by_side_words(plan_side_by_side(plan), lengths))
     return sentences + list(_how_ended(plan.loop.ended))
 
 
@@ -151,7 +153,9 @@ def _how_many(loop: LoopSummary, left_out: Sequence[str]) -> Iterator[str]:
         yield f"no choice of {_from_what(loop)} was found that leaves out fewer"
 
 
-def _how_good(loop: LoopSummary, how_good: Verdict, lengths: Lengths) -> Iterator[str]:
+def _how_good(
+    loop: LoopSummary, how_good: ChoiceQuality, lengths: Lengths
+) -> Iterator[str]:
     """Yield how good the choice is, and what tubes that pass through others would save."""
     by, from_what = ranking_name(loop), _from_what(loop)
     if how_good == "each its own best":

@@ -11,15 +11,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
-from loopsolver.geometry.vectors import Array, Point, point
+from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.bend_table import BendTable
-
-Indices = NDArray[np.intp]
 
 FEWEST_PARTS: Final = 8
 """Into how many parts at least a stretch still in question is cut."""
@@ -50,8 +47,8 @@ class Solids:
     centre: Array
     axes: Array
     half: Array
-    is_round: NDArray[np.bool_]
-    is_wall: NDArray[np.bool_]
+    is_round: Flags
+    is_wall: Flags
     rounding: Array
 
 

@@ -27,7 +27,7 @@ from loopsolver.scene.model import (
     built_in_fitting,
 )
 from loopsolver.scene.quantities import Measured
-from loopsolver.scene.references import End, PortsByComponent, ports_meant
+from loopsolver.scene.references import PortsByComponent, RunSide, ports_meant
 from loopsolver.scene.schema import (
     CaseTable,
     ComponentTable,
@@ -195,7 +195,7 @@ def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
 
 
 def _every_port(
-    names: tuple[str, ...], ports: PortsByComponent, end: End
+    names: tuple[str, ...], ports: PortsByComponent, end: RunSide
 ) -> tuple[str, ...]:
     meant = [port for name in names for port in ports_meant(name, ports, end)]
     return tuple(dict.fromkeys(meant))

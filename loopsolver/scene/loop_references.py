@@ -14,8 +14,8 @@ from loopsolver.scene.circuit import derived_name
 from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.references import (
-    End,
     PortsByComponent,
+    RunSide,
     lets_through,
     names_in,
     ports_by_component,
@@ -168,7 +168,7 @@ def _unusable(name: str, *, is_long: bool) -> Finding:
 
 def _joined(run: Mapping[str, Any], ports: PortsByComponent) -> Pair | None:
     """Return the components that a run surely goes from and to; None if unsure."""
-    keys: tuple[End, ...] = ("from", "to")
+    keys: tuple[RunSide, ...] = ("from", "to")
     ends = [
         {
             port.split(".", 1)[0]

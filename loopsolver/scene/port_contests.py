@@ -8,15 +8,15 @@ from typing import Final
 
 from loopsolver.scene.circuit import with_loop
 from loopsolver.scene.model import Flow, RunRequest, Scene
-from loopsolver.scene.references import End
+from loopsolver.scene.references import RunSide
 from loopsolver.words import in_commas
 
-_AGAINST: Final[dict[End, Flow]] = {"from": "in", "to": "out"}
+_AGAINST: Final[dict[RunSide, Flow]] = {"from": "in", "to": "out"}
 
-TubeEnd = tuple[str, End]
+EndOfRun = tuple[str, RunSide]
 """Name of a run, and which end of it."""
 
-Wanted = Mapping[TubeEnd, Sequence[str]]
+Wanted = Mapping[EndOfRun, Sequence[str]]
 """The ports that each tube end may take."""
 
 
@@ -28,13 +28,13 @@ class Contest:
     ----------
     ports : tuple of str
         All that any of the ends may be at, in the order of the scene.
-    ends : tuple of TubeEnd
+    ends : tuple of EndOfRun
     spare : tuple of str
         Other ports of the same components that no run may end at.
     """
 
     ports: tuple[str, ...]
-    ends: tuple[TubeEnd, ...]
+    ends: tuple[EndOfRun, ...]
     spare: tuple[str, ...]
 
     @property
@@ -63,7 +63,7 @@ class Contest:
         )
 
 
-def open_ports(scene: Scene, names: Sequence[str], end: End) -> tuple[str, ...]:
+def open_ports(scene: Scene, names: Sequence[str], end: RunSide) -> tuple[str, ...]:
     """Return which of its ports a run's end may take, the flow respected.
 
     A single port is the builder's word.
@@ -87,7 +87,7 @@ def port_contests(scene: Scene) -> tuple[Contest, ...]:
     wanted = dict(_wanted(scene, with_loop(scene).runs))
     holders = _matching(wanted)
     matched = set(holders.values())
-    groups: list[set[TubeEnd]] = []
+    groups: list[set[EndOfRun]] = []
     group_of: dict[str, int] = {}
     for end in wanted:
         if end in matched:
@@ -114,7 +114,7 @@ def port_contests(scene: Scene) -> tuple[Contest, ...]:
 
 def _wanted(
     scene: Scene, runs: Iterable[RunRequest]
-) -> Iterator[tuple[TubeEnd, tuple[str, ...]]]:
+) -> Iterator[tuple[EndOfRun, tuple[str, ...]]]:
     """Yield every tube end with the ports it may take."""
     for run in runs:
         start = open_ports(scene, run.from_ports, "from")
@@ -124,10 +124,10 @@ def _wanted(
             yield (run.name, "to"), goal
 
 
-def _matching(wanted: Wanted) -> dict[str, TubeEnd]:
+def _matching(wanted: Wanted) -> dict[str, EndOfRun]:
     """Return which end has which port, so that as many as can have one."""
-    seats: dict[TubeEnd, str] = {}
-    holders: dict[str, TubeEnd] = {}
+    seats: dict[EndOfRun, str] = {}
+    holders: dict[str, EndOfRun] = {}
     settled: set[str] = set()
     for end in wanted:
         reached, free = _search(end, wanted, holders, settled)
@@ -142,17 +142,17 @@ def _matching(wanted: Wanted) -> dict[str, TubeEnd]:
 
 
 def _search(
-    end: TubeEnd,
+    end: EndOfRun,
     wanted: Wanted,
-    holders: Mapping[str, TubeEnd],
+    holders: Mapping[str, EndOfRun],
     without: Container[str],
-) -> tuple[dict[str, TubeEnd], str | None]:
+) -> tuple[dict[str, EndOfRun], str | None]:
     """Return the ports that an end comes by, and the first free one, if any.
 
     By the ports it may take, those that their holders may take, and so on; each with
     the end that it was reached from.
     """
-    reached: dict[str, TubeEnd] = {}
+    reached: dict[str, EndOfRun] = {}
     queue = [end]
     for one in queue:
         for port in wanted[one]:
@@ -166,7 +166,7 @@ def _search(
 
 
 def _contest(
-    scene: Scene, ports: Iterable[str], ends: Sequence[TubeEnd], every: set[str]
+    scene: Scene, ports: Iterable[str], ends: Sequence[EndOfRun], every: set[str]
 ) -> Contest:
     known = [port for part in scene.components for port in part.ports]
     names = tuple(port.name for port in known if port.name in ports)

@@ -15,7 +15,7 @@ from typing import Any, Final, NoReturn, TypeVar
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from loopsolver.lengths import Lengths, as_written, lengths_for
+from loopsolver.lengths import Lengths, lengths_for, written_length
 from loopsolver.scene import limits
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.units import WANTED_LENGTH, LengthError, LengthUnit, length_mm
@@ -232,7 +232,7 @@ def _as_found(value: Any, number: float, reading: Reading) -> str:
     """
     if reading.unit == "in":
         if isinstance(value, str):
-            return f"{shown(value)} ({as_written(number, 'in')}, {number:g} mm)"
+            return f"{shown(value)} ({written_length(number, 'in')}, {number:g} mm)"
         return f"{shown(value)} in ({number:g} mm)"
     if isinstance(value, int | float) and float(value) == number:
         return f"{shown(value)} mm"

@@ -126,7 +126,7 @@ def _faults(findings: Iterable[Finding], text: str, *, file: str) -> tuple[Fault
 def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
     """Return every measurement that was taken more than once."""
     from loopsolver.scene.quantities import Measured
-    from loopsolver.scene.tables import Table
+    from loopsolver.scene.toml_table import Table
 
     children: Iterable[tuple[str | int, Any]] = ()
     match tables:

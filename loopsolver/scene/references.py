@@ -15,13 +15,16 @@ from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.lines import KeyPath
 from loopsolver.words import in_commas
 
-End = Literal["from", "to"]
+RunSide = Literal["from", "to"]
 """The key of a run's end."""
+
+PortPair = tuple[str, str]
+"""Full names of the port a tube starts from and the one it goes to."""
 
 PortsByComponent = dict[str, dict[str, str]]
 """By component, its ports in the order of the file: full name, and flow as written."""
 
-_AGAINST: Final[dict[End, str]] = {"from": "in", "to": "out"}
+_AGAINST: Final[dict[RunSide, str]] = {"from": "in", "to": "out"}
 """The flow of a port with which a run's end there would go against the coolant."""
 
 _NAME_RULE: Final = (
@@ -42,7 +45,7 @@ def ports_by_component(data: Mapping[str, Any]) -> PortsByComponent:
     }
 
 
-def usable_ports(ports: Mapping[str, str], end: End) -> tuple[str, ...]:
+def usable_ports(ports: Mapping[str, str], end: RunSide) -> tuple[str, ...]:
     """Return those of a component's ports at which a run may start, or arrive."""
     return tuple(name for name, flow in ports.items() if flow != _AGAINST[end])
 
@@ -53,7 +56,7 @@ def lets_through(ports: Mapping[str, str]) -> bool:
     return bool(enter and leave) and len({*enter, *leave}) > 1
 
 
-def ports_meant(name: str, ports: PortsByComponent, end: End) -> tuple[str, ...]:
+def ports_meant(name: str, ports: PortsByComponent, end: RunSide) -> tuple[str, ...]:
     """Return the ports that a run's end means, or none.
 
     A port's name means that one, whatever its flow: it is the builder's word. The bare
@@ -126,8 +129,8 @@ def _run_name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
 def _run_findings(
     path: KeyPath, run: Mapping[str, Any], ports: PortsByComponent
 ) -> Iterator[Finding]:
-    ends: dict[End, set[str]] = {}
-    keys: tuple[End, ...] = ("from", "to")
+    ends: dict[RunSide, set[str]] = {}
+    keys: tuple[RunSide, ...] = ("from", "to")
     unclear = False
     for key in keys:
         ends[key] = set()
@@ -147,7 +150,7 @@ def _run_findings(
 
 
 def _port_finding(
-    path: KeyPath, name: str, ports: PortsByComponent, end: End
+    path: KeyPath, name: str, ports: PortsByComponent, end: RunSide
 ) -> Finding | None:
     if ports_meant(name, ports, end):
         return None
@@ -164,7 +167,7 @@ def _port_finding(
     return Finding(path=path, found=shown(name), wanted=wanted, nearest=nearest)
 
 
-def _wanted_of_component(name: str, ports: Mapping[str, str], end: End) -> str:
+def _wanted_of_component(name: str, ports: Mapping[str, str], end: RunSide) -> str:
     if not ports:
         return f"a component with ports: {shown(name)} has none"
     against, does = _AGAINST[end], "leaves" if end == "from" else "enters"

@@ -40,7 +40,7 @@ from loopsolver.scene.shapes import (
     Position,
     Rotation,
 )
-from loopsolver.scene.tables import Table
+from loopsolver.scene.toml_table import Table
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
@@ -51,7 +51,7 @@ _TUBE_DIAMETER = MeasuredLength(PositiveLength(most=limits.TUBE_MOST))
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
 Angles = Annotated[tuple[float, ...] | Literal["any"], BendAngleList()]
 Order = Annotated[tuple[str, ...] | Literal["any"], PartsInOrder()]
-Ports = Annotated[tuple[str, ...], Names(what='a port such as "pump.out"')]
+PortNames = Annotated[tuple[str, ...], Names(what='a port such as "pump.out"')]
 
 
 class CaseTable(Table):
@@ -279,10 +279,10 @@ class RunTable(Table):
     written: ClassVar[str] = "[[runs]]"
 
     name: Name = Field(description='a name for the tube, such as "pump to card"')
-    start: Ports = Field(
+    start: PortNames = Field(
         alias="from", description='the port it starts from, such as "pump.out"'
     )
-    goal: Ports = Field(
+    goal: PortNames = Field(
         alias="to", description='the port it goes to, such as "card.in"'
     )
     bend_radius: Annotated[tuple[float, ...], BendRadii()] | None = Field(

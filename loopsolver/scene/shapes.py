@@ -12,7 +12,7 @@ from loopsolver.scene import limits
 from loopsolver.scene.choices import Direction, Number, PlainText
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.quantities import Length, Measured, MeasuredLength, PositiveLength
-from loopsolver.scene.tables import Table
+from loopsolver.scene.toml_table import Table
 
 THREE = Field(min_length=3, max_length=3)
 _SIZE = MeasuredLength(PositiveLength(most=limits.BODY_MOST))

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from loopsolver.lengths import as_written
+from loopsolver.lengths import written_length
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import Fitting, Scene, built_in_fitting
 from loopsolver.units import MM_PER, LengthUnit
@@ -130,7 +130,7 @@ def _about_tube(written: _Slip, slip: _Slip, unit: LengthUnit) -> Doubt:
     """Return the doubt about a tube that most sizes do not go with."""
     outer = written.outer
     odd = [
-        f"{size.where} ({as_written(size.length, unit)}, {_times(size.length / outer)})"
+        f"{size.where} ({written_length(size.length, unit)}, {_times(size.length / outer)})"
         for size in written.odd
     ]
     if len(odd) > _MOST_NAMED:
@@ -139,7 +139,7 @@ def _about_tube(written: _Slip, slip: _Slip, unit: LengthUnit) -> Doubt:
     alike = slip.sizes != written.sizes
     too = ", and likewise in fittings and bend radii" if alike else ""
     message = (
-        f"{as_written(outer, unit)} outside does not go with {named}; "
+        f"{written_length(outer, unit)} outside does not go with {named}; "
         f"{_guess(outer, slip.factor, unit)}{too}"
     )
     return Doubt(kind="sizes", where="tube.outer_diameter", message=message)
@@ -170,8 +170,8 @@ def _about(sizes: Sequence[_Size], outer: float, unit: LengthUnit) -> Doubt:
         else _guess(size.length, best.factor, unit)
     )
     message = (
-        f"{size.of}{as_written(size.length, unit)} is {_times(ratio)} the tube's outer "
-        f"diameter of {as_written(outer, unit)}, where {usual} times is usual; {cure}"
+        f"{size.of}{written_length(size.length, unit)} is {_times(ratio)} the tube's outer "
+        f"diameter of {written_length(outer, unit)}, where {usual} times is usual; {cure}"
     )
     return Doubt(kind="sizes", where=size.where, message=message)
 
@@ -185,7 +185,7 @@ def _factors(unit: LengthUnit) -> tuple[float, ...]:
 def _guess(length: float, factor: float, unit: LengthUnit) -> str:
     """Return what was probably meant: the same number in another unit, or a decimal."""
     number = length / MM_PER[unit]
-    meant = as_written(length * factor, unit)
+    meant = written_length(length * factor, unit)
     for name, per in MM_PER.items():
         if name != unit and math.isclose(per / MM_PER[unit], factor):
             right = f"{number:.5g} {name}"

@@ -50,7 +50,7 @@ class Straight:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Arc:
+class BendArc:
     """A circular arc of centre line.
 
     ``p(s) = centre + radius * (cos(s) * u + sin(s) * v)`` for s from 0 to `angle`;
@@ -230,7 +230,7 @@ def developed_length(centreline: Centreline) -> float:
     )
 
 
-def pieces(centreline: Centreline) -> tuple[Straight | Arc, ...]:
+def pieces(centreline: Centreline) -> tuple[Straight | BendArc, ...]:
     """Return straights and arcs in order: straight, arc, straight, ..., straight.
 
     A straight of no length keeps its place, so that every other piece is an arc.
@@ -243,7 +243,7 @@ def pieces(centreline: Centreline) -> tuple[Straight | Arc, ...]:
     of_legs = legs(centreline)
     require_room(straights_of(of_legs, centreline.radius))
     radius, vertices = centreline.radius, centreline.vertices
-    found: list[Straight | Arc] = []
+    found: list[Straight | BendArc] = []
     start = vertices[0]
     for index, angle in enumerate(of_legs.angles):
         before, after = of_legs.directions[index : index + 2]
@@ -252,7 +252,7 @@ def pieces(centreline: Centreline) -> tuple[Straight | Arc, ...]:
         inward = unit(offset(after, before, -math.cos(angle)))
         found += [
             Straight(start=start, end=tangent),
-            Arc(
+            BendArc(
                 centre=offset(tangent, inward, radius),
                 u=(-inward[0], -inward[1], -inward[2]),
                 v=before,
@@ -293,16 +293,16 @@ def sample(centreline: Centreline, *, spacing: float) -> Array:
     return np.concatenate(blocks)
 
 
-def piece_length(piece: Straight | Arc) -> float:
+def piece_length(piece: Straight | BendArc) -> float:
     """Return the length of a piece along the centre line [mm]."""
-    if isinstance(piece, Arc):
+    if isinstance(piece, BendArc):
         return arc_length(piece.radius, piece.angle)
     return norm(difference(piece.end, piece.start))
 
 
-def _points_along(piece: Straight | Arc, shares: Array) -> Array:
+def _points_along(piece: Straight | BendArc, shares: Array) -> Array:
     """Return points at shares 0 to 1 of a piece's length, (n, 3) [mm]."""
-    if isinstance(piece, Arc):
+    if isinstance(piece, BendArc):
         turned = shares[:, np.newaxis] * piece.angle
         spokes = np.cos(turned) * piece.u + np.sin(turned) * piece.v
         points: Array = np.asarray(piece.centre) + piece.radius * spokes
@@ -313,12 +313,12 @@ def _points_along(piece: Straight | Arc, shares: Array) -> Array:
     return line
 
 
-def heights_along(piece: Straight | Arc, up: Point) -> tuple[float, ...]:
+def heights_along(piece: Straight | BendArc, up: Point) -> tuple[float, ...]:
     """Return heights of a piece along a direction, its least and greatest among them.
 
     Parameters
     ----------
-    piece : Straight or Arc
+    piece : Straight or BendArc
     up : Point
         Unit length; heights are counted from the origin [mm].
 

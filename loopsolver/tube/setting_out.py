@@ -13,7 +13,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array
 
-Lengths = TypeVar("Lengths", float, Array)
+OneOrMany = TypeVar("OneOrMany", float, Array)
 """One length [mm], or many."""
 
 
@@ -99,7 +99,7 @@ def sagitta(radius: float, angle: float) -> float:
     return 2.0 * radius * math.sin(0.25 * angle) ** 2
 
 
-def offset_travel(set_off: Lengths, angle: float) -> Lengths:
+def offset_travel(set_off: OneOrMany, angle: float) -> OneOrMany:
     """Return the vertex-to-vertex length between the two bends of an offset [mm].
 
     Parameters
@@ -121,7 +121,7 @@ def offset_travel(set_off: Lengths, angle: float) -> Lengths:
     return set_off / math.sin(angle)
 
 
-def offset_advance(set_off: Lengths, angle: float) -> Lengths:
+def offset_advance(set_off: OneOrMany, angle: float) -> OneOrMany:
     """Return how far an offset goes along its lines from vertex to vertex [mm].
 
     Also called the setback: ``set / tan a``.

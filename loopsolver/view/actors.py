@@ -15,7 +15,7 @@ from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import Array, Point, offset, point, points_array
 from loopsolver.scene.model import Port, Scene
 from loopsolver.tolerances import TOUCH
-from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
+from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
 from loopsolver.view import palette
 from loopsolver.view.ends import RunEnd
 from loopsolver.view.palette import Colour
@@ -242,7 +242,9 @@ def tube_drawings(
         for piece in whole
         if isinstance(piece, Straight) and math.dist(piece.start, piece.end) > TOUCH
     ]
-    bends = [arc_surface(arc, radius=radius) for arc in whole if isinstance(arc, Arc)]
+    bends = [
+        arc_surface(arc, radius=radius) for arc in whole if isinstance(arc, BendArc)
+    ]
     line = points_array(centreline.vertices)
     ends = [
         tube_end(centreline.vertices[0], line[0] - line[1], radius=radius),

@@ -8,13 +8,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.geometry.solids import Box, Cylinder, Solid
-from loopsolver.geometry.vectors import Array, Point, point, unit
+from loopsolver.geometry.vectors import Array, Flags, Point, point, unit
 from loopsolver.scene.axes import Sides
-
-Flags = NDArray[np.bool_]
 
 VIEW_ANGLE_DEG: Final = 22.0
 """Vertical opening of the lens: long enough that parallel tubes look parallel."""
@@ -75,7 +72,7 @@ def top(sides: Sides) -> Eye:
     return _eye(np.asarray(sides.up), np.asarray(sides.away))
 
 
-def opposite(eye: Eye) -> Eye:
+def from_behind(eye: Eye) -> Eye:
     """Return the same view from behind."""
     x, y, z = eye.towards_eye
     return Eye(towards_eye=(-x, -y, -z), up=eye.up)

@@ -14,7 +14,8 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.view import loop_lines, palette
 from loopsolver.view.figures import NearTube, bend_table_lines, candidate_lines
-from loopsolver.view.lines import (
+from loopsolver.view.palette import Colour
+from loopsolver.view.panel_lines import (
     COLUMNS,
     PanelLine,
     Section,
@@ -23,7 +24,6 @@ from loopsolver.view.lines import (
     paragraphs,
     wrapped,
 )
-from loopsolver.view.palette import Colour
 from loopsolver.view.selection import (
     AnyRun,
     Hideable,

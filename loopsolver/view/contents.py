@@ -38,7 +38,7 @@ MOST_BODY_NAMES: Final = 24
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Name:
+class WantedLabel:
     """A label that is wanted, and the place in the case that it names [mm]."""
 
     text: str
@@ -46,7 +46,7 @@ class Name:
     at: Point
 
 
-def surroundings(subject: Subject) -> tuple[StyledMesh, ...]:
+def fixed_meshes(subject: Subject) -> tuple[StyledMesh, ...]:
     """Return what is always there: floor, case, datum arrows, and the ports.
 
     The arrows of ports that a run may use are not among them: see `arrows`.
@@ -228,15 +228,16 @@ def outer_points(subject: Subject) -> Array:
     return np.vstack([piece for piece in points if len(piece)])
 
 
-def names(subject: Subject, selection: ViewSelection) -> tuple[Name, ...]:
+def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]:
     """Return the labels that are wanted, the most needed first."""
     scene, runs = scene_of(subject), runs_of(subject)
-    wanted_names: list[Name] = []
+    wanted_names: list[WantedLabel] = []
     if runs:
         candidate = shown_candidate(subject, selection)
         for side in run_ends(scene, runs[selection.run], candidate):
             wanted_names += [
-                Name(text=end.port.name, kind="port", at=end.seat) for end in side
+                WantedLabel(text=end.port.name, kind="port", at=end.seat)
+                for end in side
             ]
     if "bodies" not in selection.hidden:
         bodied = [part for part in scene.components if part.bodies]
@@ -247,14 +248,16 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[Name, ...]:
         wanted_names += _tube_names(subject, selection)
     if "keep-outs" not in selection.hidden:
         wanted_names += [
-            Name(text=body.name, kind="keep-out", at=_top(body.solid, up=scene.up))
+            WantedLabel(
+                text=body.name, kind="keep-out", at=_top(body.solid, up=scene.up)
+            )
             for body in scene.keep_outs
             if not isinstance(body.solid, HalfSpace)
         ]
     return tuple(wanted_names)
 
 
-def _tube_names(plan: Plan, selection: ViewSelection) -> list[Name]:
+def _tube_names(plan: Plan, selection: ViewSelection) -> list[WantedLabel]:
     result = []
     for place, run in enumerate(plan.runs):
         chosen = run.chosen_candidate
@@ -262,7 +265,7 @@ def _tube_names(plan: Plan, selection: ViewSelection) -> list[Name]:
             continue
         points = sample(chosen.centreline, spacing=SAMPLE_SPACING)
         middle = point(points[len(points) // 2])
-        result.append(Name(text=run.name, kind="tube", at=middle))
+        result.append(WantedLabel(text=run.name, kind="tube", at=middle))
     return result
 
 
@@ -287,9 +290,9 @@ def _size(part: Component) -> float:
     return max(_volume(body.solid) for body in part.bodies)
 
 
-def _part_name(part: Component) -> Name | None:
+def _part_name(part: Component) -> WantedLabel | None:
     """Return a component's name on its largest body; None where nothing is drawn."""
     largest = max(part.bodies, key=lambda body: _volume(body.solid)).solid
     if isinstance(largest, HalfSpace):
         return None
-    return Name(text=part.name, kind="body", at=largest.frame.origin)
+    return WantedLabel(text=part.name, kind="body", at=largest.frame.origin)

@@ -10,7 +10,7 @@ from loopsolver.lengths import Lengths, fixed
 from loopsolver.report.nearness import within_or_into
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.bend_table import BendTable
-from loopsolver.view.lines import PanelLine, figure, wrapped
+from loopsolver.view.panel_lines import PanelLine, figure, wrapped
 from loopsolver.words import counted, listed
 
 

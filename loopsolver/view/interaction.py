@@ -178,7 +178,7 @@ class Window:
 
     def _standard_view(self, eye: Eye) -> None:
         """Look from there, or from behind where that is what is seen already."""
-        eye = camera.opposite(eye) if eye == self._standard else eye
+        eye = camera.from_behind(eye) if eye == self._standard else eye
         self._standard = eye
         self._stage.message = captions.view_text(
             scene_of(self._subject), eye.towards_eye

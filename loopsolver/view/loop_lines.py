@@ -7,8 +7,8 @@ from typing import Final
 
 from loopsolver.lengths import lengths_for
 from loopsolver.plan import Effect, Ended, Plan
-from loopsolver.report.loop import loop_total, ranking_name, side_by_side, verdict
-from loopsolver.view.lines import PanelLine, Section, figure, wrapped
+from loopsolver.report.loop import loop_total, plan_side_by_side, ranking_name, verdict
+from loopsolver.view.panel_lines import PanelLine, Section, figure, wrapped
 from loopsolver.words import counted
 
 _ENDINGS: Final[dict[Ended, str]] = {
@@ -55,7 +55,7 @@ def loop_section(plan: Plan) -> Section:
 
 def _side_by_side(plan: Plan) -> Iterator[PanelLine]:
     """Yield over what length tubes run side by side, and how much of it evenly."""
-    found = side_by_side(plan)
+    found = plan_side_by_side(plan)
     if found.spacing == "none":
         yield PanelLine(text="  no tubes run side by side", style="faint")
         return

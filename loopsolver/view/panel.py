@@ -9,10 +9,10 @@ from typing import Any, Final
 from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextActor, vtkTextProperty
 
 from loopsolver.letters import visible
-from loopsolver.view import lines, palette
+from loopsolver.view import palette, panel_lines
 from loopsolver.view.fonts import ADVANCE, Weight, font_file
-from loopsolver.view.lines import PanelLine, Section, Style
 from loopsolver.view.palette import Colour
+from loopsolver.view.panel_lines import PanelLine, Section, Style
 
 LETTERS: Final = 15.0
 """Size of the panel's letters in a window of the usual height [pixels]."""
@@ -98,8 +98,8 @@ class Furniture:
     footer_rows: float
 
 
-IN_WINDOW: Final = Furniture(columns=lines.COLUMNS, footer_rows=2.0)
-ON_PICTURE: Final = Furniture(columns=lines.COLUMNS, footer_rows=0.0)
+IN_WINDOW: Final = Furniture(columns=panel_lines.COLUMNS, footer_rows=2.0)
+ON_PICTURE: Final = Furniture(columns=panel_lines.COLUMNS, footer_rows=0.0)
 BARE: Final = Furniture(columns=0, footer_rows=0.0)
 
 
@@ -181,11 +181,11 @@ class WindowWords:
     def _panel(self, sections: Sequence[Section], layout: PageLayout) -> list[Any]:
         actors: list[Any] = []
         y = layout.height - layout.margin
-        for section in lines.fitted(sections, rows=layout.panel_rows):
+        for section in panel_lines.fitted(sections, rows=layout.panel_rows):
             for line in section.lines:
                 y -= layout.row
                 actors += _line_actors(line, y=y, layout=layout)
-            y -= lines.SECTION_SPACE * layout.row
+            y -= panel_lines.SECTION_SPACE * layout.row
         return actors
 
     def _footer(self, footer: str, layout: PageLayout) -> list[Any]:

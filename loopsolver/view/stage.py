@@ -15,12 +15,12 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.view import actors, camera, captions, contents, props
 from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.canvas import Canvas
-from loopsolver.view.contents import Name
+from loopsolver.view.contents import WantedLabel
 from loopsolver.view.ends import run_ends
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
-from loopsolver.view.lines import Section
 from loopsolver.view.panel import Furniture, PageLayout, WindowWords, page_layout
+from loopsolver.view.panel_lines import Section
 from loopsolver.view.selection import (
     AnyRun,
     Subject,
@@ -79,7 +79,7 @@ class Stage:
         self._near: dict[tuple[int, int | None], NearTube | None] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
         scene = scene_of(subject)
-        self._group("surroundings", contents.surroundings(subject))
+        self._group("surroundings", contents.fixed_meshes(subject))
         self._group("bodies", contents.bodies(scene))
         self._group("keep-outs", contents.keep_outs(scene))
         self._outer = contents.outer_points(subject)
@@ -275,12 +275,12 @@ class Stage:
             keep_free=self._on_picture(np.vstack(in_sight)),
         )
 
-    def _axis_names(self) -> tuple[Name, ...]:
+    def _axis_names(self) -> tuple[WantedLabel, ...]:
         scene = scene_of(self.subject)
         reach = actors.datum_arrow_length(scene) * actors.DATUM_NAME_AT
         places = ((reach, 0.0, 0.0), (0.0, reach, 0.0), (0.0, 0.0, reach))
         return tuple(
-            Name(text=text, kind="axis", at=place)
+            WantedLabel(text=text, kind="axis", at=place)
             for text, place in zip(scene.axis_names, places, strict=True)
         )
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import Array, Point, point, unit
-from loopsolver.tube.centreline import Arc, Straight
+from loopsolver.tube.centreline import BendArc, Straight
 
 SIDES: Final = 40
 """Flat sides that stand for a round tube; with true normals none can be seen."""
@@ -219,7 +219,7 @@ def straight_surface(straight: Straight, *, radius: float) -> pv.PolyData:
     return surface(np.vstack([low, high]), _band_quads(2), np.vstack([out, out]))
 
 
-def arc_surface(arc: Arc, *, radius: float) -> pv.PolyData:
+def arc_surface(arc: BendArc, *, radius: float) -> pv.PolyData:
     """Return the surface of a bend, with the normals of the true torus."""
     steps = max(2, math.ceil(math.degrees(arc.angle) / ARC_STEP_DEG)) + 1
     u, v = np.asarray(arc.u), np.asarray(arc.v)

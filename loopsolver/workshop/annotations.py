@@ -19,9 +19,9 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.extent import Extent, around
-from loopsolver.drafting.lettering import shortened, text_width
-from loopsolver.drafting.marks import arrow, lettered, numbered_disc, readable
+from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.symbols import arrow_head, lettered, numbered_disc, readable
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.dimensions import WORDS
 from loopsolver.workshop.flat import FlatBend, FlatPlane
@@ -30,8 +30,8 @@ from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
-    across,
     end_half_width,
+    line_across,
 )
 
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
@@ -108,7 +108,7 @@ def end_marks(
     for place, other, says in _leaves(plane):
         along = direction_deg(other, place)
         half = job.tube.radius + TANGENT_BEYOND
-        shapes.append(across(place, along, half, Layers.TANGENT))
+        shapes.append(line_across(place, along, half, Layers.TANGENT))
         shapes += _break_line(place, along, job.tube.radius)
         inner = _inner_side(plane, place, along)
         shapes += _across_label(says, place, inner, half, ground)
@@ -124,7 +124,9 @@ def _inner_side(plane: FlatPlane, place: Place, out_deg: float) -> float:
     return out_deg + math.copysign(90.0, math.sin(turn))
 
 
-def end_names(ends: tuple[Outlet, ...], job: Job, ground: Ground) -> tuple[Entity, ...]:
+def end_labels(
+    ends: tuple[Outlet, ...], job: Job, ground: Ground
+) -> tuple[Entity, ...]:
     """Return the names of the tube ends that lie in the plane."""
     return tuple(shape for outlet in ends for shape in _end_name(outlet, job, ground))
 
@@ -151,7 +153,7 @@ def _break_line(place: Place, along_deg: float, radius: float) -> list[Entity]:
         Line(
             start=place, end=polar(place, radius + 3.0, along_deg), layer=Layers.TANGENT
         ),
-        arrow(polar(place, radius + 4.0, along_deg), along_deg),
+        arrow_head(polar(place, radius + 4.0, along_deg), along_deg),
     ]
 
 
@@ -221,7 +223,7 @@ def _across_label(
 
 def _end_name(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:
     """Return which end of the tube this is, and the port that it goes to."""
-    port = shortened(outlet.end.port, width=46.0, size=WORDS)
+    port = cut_to_width(outlet.end.port, width=46.0, size=WORDS)
     width = max(text_width(outlet.name, 3.4, Face.STRONG), text_width(port, WORDS))
     size = (width + 1.0, 9.0)
     middle = _free_middle(_round_end(outlet, job, size), size, ground, spare=0.8)

@@ -10,7 +10,7 @@ from loopsolver.drafting.blocks import (
     Block,
     beside,
     boxed,
-    figure,
+    drawing_block,
     flowed,
     headed,
     heading,
@@ -21,7 +21,7 @@ from loopsolver.drafting.blocks import (
     stacked,
 )
 from loopsolver.drafting.drawing import Drawing, Face, Line, Text
-from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.tables import Column, table
 from loopsolver.plan.model import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
@@ -147,7 +147,7 @@ def _picture(
             height=height,
         )
     )
-    return figure(view, below=4.0)
+    return drawing_block(view, below=4.0)
 
 
 def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
@@ -155,7 +155,7 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
     number = plan.runs.index(run) + 1
     counter = f"run {number} of {len(plan.runs)}"
     room = width - text_width(counter, BODY) - 6.0
-    name = shortened(run.name, width=room, size=_TITLE, face=Face.STRONG)
+    name = cut_to_width(run.name, width=room, size=_TITLE, face=Face.STRONG)
     rank = f"candidate {run.chosen} of {len(run.candidates)}"
     joins = f"{run.from_port} to {run.to_port}, {rank}"
     return Block(
@@ -164,7 +164,9 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
             Text(position=(width, -_TITLE), text=counter, size=BODY, anchor="end"),
             Text(
                 position=(0.0, -_TITLE - 5.2),
-                text=shortened(f"{joins}; {plan.scene.title}", width=width, size=BODY),
+                text=cut_to_width(
+                    f"{joins}; {plan.scene.title}", width=width, size=BODY
+                ),
                 size=BODY,
             ),
             Line(

@@ -27,23 +27,23 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.extent import box, extent
-from loopsolver.drafting.lettering import shortened, text_width
-from loopsolver.drafting.marks import numbered_disc, readable
+from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.paging import Paper
 from loopsolver.drafting.placing import Ground, Joints
+from loopsolver.drafting.symbols import numbered_disc, readable
 from loopsolver.drafting.tiling import best_size, needed_tiles
 from loopsolver.report.angles import degree_sign
-from loopsolver.workshop.annotations import end_names
+from loopsolver.workshop.annotations import end_labels
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.tube_shapes import (
     Outlet,
-    across,
     centre_line,
     centre_path,
     edges,
-    outlets,
+    line_across,
+    outlets_in_plane,
 )
 
 _LEAST_SLIT: Final = 15.0  # shorter ones do not hold the cards at their turn [mm]
@@ -163,7 +163,7 @@ def card_drawing(
     """
     plane = card.plane
     uncut = replace(job, trim_allowance=0.0)
-    ends = outlets(plane, uncut)
+    ends = outlets_in_plane(plane, uncut)
     ground = Ground()
     ground.take_path(
         centre_path(plane, bend_radius=job.table.radius),
@@ -176,7 +176,7 @@ def card_drawing(
         *(shape for joint in card.joints for shape in _slit(job, plane, joint)),
         *_numbers(job, plane),
         _identity(job, plane, joints),
-        *end_names(ends, uncut, ground),
+        *end_labels(ends, uncut, ground),
     ]
     if note is not None:
         shapes += _placed(note, shapes, ground, paper=paper)
@@ -240,7 +240,7 @@ def _outline(job: Job, plane: FlatPlane) -> Iterator[Entity]:
         (plane.tube_start, plane.points[1]),
         (plane.tube_end, plane.points[-2]),
     ):
-        yield across(end, direction_deg(other, end), job.tube.radius, Layers.TUBE)
+        yield line_across(end, direction_deg(other, end), job.tube.radius, Layers.TUBE)
 
 
 def _end(outlet: Outlet, job: Job) -> Iterator[Entity]:
@@ -250,7 +250,7 @@ def _end(outlet: Outlet, job: Job) -> Iterator[Entity]:
         return
     out = outlet.out_deg
     mouth = polar(outlet.seat, -fitting.depth, out)
-    yield across(mouth, out, job.tube.radius, Layers.FITTING)
+    yield line_across(mouth, out, job.tube.radius, Layers.FITTING)
     size = _lettering(job)
     says = outlet.name.removesuffix(" end")
     if text_width(says, size) <= fitting.depth - 1.0:
@@ -302,7 +302,7 @@ def _slit(job: Job, plane: FlatPlane, joint: Joint) -> Iterator[Entity]:
     middle = polar(end, joint.slit, inward)
     along = inward + 180.0 if is_after else inward
     yield Line(start=end, end=middle, layer=Layers.CUT)
-    yield across(middle, along, 0.15 * outer, Layers.CUT)
+    yield line_across(middle, along, 0.15 * outer, Layers.CUT)
     size = 0.25 * outer
     letter = polar(polar(middle, size, inward), 0.25 * outer, along + 90.0)
     yield Text(
@@ -325,7 +325,7 @@ def _identity(job: Job, plane: FlatPlane, joints: Joints) -> Text:
     size = _lettering(job)
     short = f"{plane.number} of {plane.count}"
     full = f"card {short}, run {job.number} {job.name}"
-    name = shortened(full, width=length - 2.0, size=size)
+    name = cut_to_width(full, width=length - 2.0, size=size)
     says = name if short in name else short
     spare = 1.0 - text_width(says, size) / length
     aside = polar(start, 0.25 * job.tube.outer_diameter, along - 90.0)

@@ -25,7 +25,7 @@ from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, dot
 from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import Scene
-from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
+from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import SPACING, Tag, arc_points, labels
 from loopsolver.workshop.projection import (
@@ -170,7 +170,7 @@ def _tube(
     for piece in pieces(centreline):
         points = (
             arc_points(piece)
-            if isinstance(piece, Arc)
+            if isinstance(piece, BendArc)
             else _between(piece.start, piece.end)
         )
         stretches += _split(points, bodies, view)

@@ -9,7 +9,7 @@ from typing import Final
 from loopsolver.cutting.cut_plan import Cut, CutPlan, StockTube
 from loopsolver.drafting.blocks import BODY, Block, space, stacked
 from loopsolver.drafting.drawing import Entity, Face, Line, Text, rectangle
-from loopsolver.drafting.lettering import shortened, text_width
+from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.tolerances import TOUCH
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.wording import PaperUnit, length_words, number_words
@@ -79,7 +79,7 @@ def _piece_picture(
     fits = room > text_width(f"{key} xxxxx", _LETTERS, Face.STRONG)
     yield Text(
         position=(middle, top - 5.0),
-        text=shortened(
+        text=cut_to_width(
             name if fits else key, width=room, size=_LETTERS, face=Face.STRONG
         ),
         size=_LETTERS,
@@ -100,7 +100,7 @@ def _upright(words: str, middle: float, top: float, room: float) -> Iterator[Tex
     if room >= size - 1.0:
         yield Text(
             position=(middle + size / 2.0, top - _BAR / 2.0),
-            text=shortened(words, width=_BAR - 1.0, size=size),
+            text=cut_to_width(words, width=_BAR - 1.0, size=size),
             size=size,
             anchor="middle",
             angle_deg=90.0,

@@ -14,8 +14,8 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.lettering import text_width
-from loopsolver.drafting.marks import arrow, lettered, readable
 from loopsolver.drafting.placing import NEAR_JOINT, Ground, Joints
+from loopsolver.drafting.symbols import arrow_head, lettered, readable
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -63,8 +63,8 @@ def dimension(
             for point, clear in zip((start, end), keep, strict=True)
         ),
         Line(start=first, end=second, layer=Layers.DIMENSION),
-        arrow(first, along + 180.0),
-        arrow(second, along),
+        arrow_head(first, along + 180.0),
+        arrow_head(second, along),
         *lettered(says, above, size=FIGURES, anchor="middle", angle_deg=angle),
     )
 

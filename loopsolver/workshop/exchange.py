@@ -75,7 +75,7 @@ def is_table_of_sums(value: Any) -> bool:
 
 
 @contextmanager
-def held(folder: Path) -> Iterator[None]:
+def locked(folder: Path) -> Iterator[None]:
     """Keep other commands from writing to a folder meanwhile.
 
     The lock is the system's own, on the folder itself, and ends with the process; where
@@ -95,7 +95,7 @@ def held(folder: Path) -> Iterator[None]:
 
 
 def mend(folder: Path) -> None:
-    """Finish or drop the exchange of a command that was killed; to be `held`.
+    """Finish or drop the exchange of a command that was killed; to be `locked`.
 
     Raises
     ------
@@ -123,7 +123,7 @@ def mend(folder: Path) -> None:
 def exchange(
     folder: Path, *, gone: Mapping[str, str], fresh: Mapping[str, bytes]
 ) -> None:
-    """Take some files out of a folder and put others in; to be `held` and mended.
+    """Take some files out of a folder and put others in; to be `locked` and mended.
 
     Parameters
     ----------

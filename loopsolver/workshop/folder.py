@@ -21,8 +21,8 @@ from loopsolver.files import READ_ONLY, check_not_read, is_open_folder, told
 from loopsolver.workshop.exchange import (
     HIDDEN,
     exchange,
-    held,
     is_table_of_sums,
+    locked,
     mend,
     sha256,
     sha256_of_file,
@@ -93,7 +93,7 @@ def write_folder(
     try:
         if not had_folder:
             folder.mkdir()
-        with held(folder):
+        with locked(folder):
             mend(folder)
             for name in (*files, LIST_NAME):
                 check_not_read(folder / name, read)
@@ -134,7 +134,7 @@ def check_folder(folder: Path) -> None:
         msg = f"{place}: {READ_ONLY}"
         raise OutputError(msg)
     if (folder / HIDDEN).exists():
-        with held(folder):
+        with locked(folder):
             mend(folder)
 
 

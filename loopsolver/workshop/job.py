@@ -25,7 +25,7 @@ from loopsolver.workshop.wording import (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class End:
+class SheetEnd:
     """What a tube end goes into: the port's full name, and its fitting if it has one."""
 
     port: str
@@ -58,8 +58,8 @@ class Job:
     trim_allowance: float
     centreline: Centreline
     table: BendTable
-    first: End
-    last: End
+    first: SheetEnd
+    last: SheetEnd
 
     @property
     def unit(self) -> PaperUnit:
@@ -108,7 +108,7 @@ def job_of(plan: Plan, run: PlannedRun) -> Job:
     )
 
 
-def _end_of(plan: Plan, candidate: Candidate, port_name: str, which: int) -> End:
+def _end_of(plan: Plan, candidate: Candidate, port_name: str, which: int) -> SheetEnd:
     """Return the first (0) or last (-1) end of a candidate with what holds it.
 
     The candidate knows best: a run may leave the choice of port and fitting to it.
@@ -119,15 +119,15 @@ def _end_of(plan: Plan, candidate: Candidate, port_name: str, which: int) -> End
     held = candidate.ends[which]
     port = plan.scene.port(held.port)
     named = [one for one in port.fittings if one.name == held.fitting]
-    return End(port=port.name, fitting=named[0] if named else None)
+    return SheetEnd(port=port.name, fitting=named[0] if named else None)
 
 
-def _end(port: Port, seat: Point) -> End:
+def _end(port: Port, seat: Point) -> SheetEnd:
     """Return a tube end with the fitting whose seat lies where the tube ends."""
     for fitting in port.fittings:
         if _seats(port, fitting, seat):
-            return End(port=port.name, fitting=fitting)
-    return End(port=port.name, fitting=port.fittings[0] if port.fittings else None)
+            return SheetEnd(port=port.name, fitting=fitting)
+    return SheetEnd(port=port.name, fitting=port.fittings[0] if port.fittings else None)
 
 
 def _seats(port: Port, fitting: Fitting, seat: Point) -> bool:

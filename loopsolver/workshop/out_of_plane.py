@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from loopsolver.geometry.vectors import Point, cross, difference, dot, offset, unit
-from loopsolver.tube.centreline import Arc, Straight, heights_along, pieces
+from loopsolver.tube.centreline import BendArc, Straight, heights_along, pieces
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 
@@ -84,7 +84,7 @@ def _trim_end(job: Job, end: Point, inner: Point) -> Straight:
 
 
 def _reach(
-    job: Job, plane: FlatPlane, parts: Iterable[Straight | Arc], trim: Straight
+    job: Job, plane: FlatPlane, parts: Iterable[Straight | BendArc], trim: Straight
 ) -> Reach:
     """Return lowest and highest height of pieces over a plane's sheet [mm]."""
     first = plane.bends[0]

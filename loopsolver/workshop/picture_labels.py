@@ -21,11 +21,11 @@ from loopsolver.drafting.drawing import (
     rectangle,
 )
 from loopsolver.drafting.extent import Extent
-from loopsolver.drafting.lettering import shortened, text_width
-from loopsolver.drafting.marks import numbered_disc
+from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.geometry.vectors import Array
-from loopsolver.tube.centreline import Arc, Centreline, pieces, sample
+from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
 from loopsolver.workshop.layers import Layers
 
 SPACING: Final = 3.0
@@ -78,7 +78,7 @@ def labels(
         ground.take_box(box)
     for end, says in ((flat[0], tags.first), (flat[-1], tags.last)):
         yield from _end_label(end, says, ground, paper, reach)
-    arcs = [piece for piece in pieces(centreline) if isinstance(piece, Arc)]
+    arcs = [piece for piece in pieces(centreline) if isinstance(piece, BendArc)]
     for number, arc in enumerate(arcs, start=1):
         points = arc_points(arc)
         middle, centre = project(np.array([points[len(points) // 2], arc.centre]))
@@ -106,7 +106,7 @@ def _end_label(
     at: Place, says: str, ground: Ground, paper: Extent, reach: float
 ) -> Iterator[Entity]:
     """Yield an end's name on white, with a line to the end."""
-    text = shortened(says, width=44.0, size=_LETTERS, face=Face.STRONG)
+    text = cut_to_width(says, width=44.0, size=_LETTERS, face=Face.STRONG)
     half = text_width(text, _LETTERS, Face.STRONG) / 2.0 + 1.0
     outward = 90.0 if at[1] > (paper[1] + paper[3]) / 2.0 else -90.0
     for centre in _around(at, reach + _LETTERS + 2.0, outward):
@@ -149,7 +149,7 @@ def _within(box: Extent, paper: Extent) -> bool:
     )
 
 
-def arc_points(arc: Arc) -> Array:
+def arc_points(arc: BendArc) -> Array:
     """Return points along an arc, (n, 3) [mm]."""
     count = max(4, math.ceil(arc.radius * arc.angle / SPACING) + 1)
     angles = np.linspace(0.0, arc.angle, count)[:, None]

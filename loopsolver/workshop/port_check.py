@@ -32,7 +32,7 @@ from loopsolver.tolerances import (
     WRITTEN_DECIMALS,
 )
 from loopsolver.tube.centreline import Centreline
-from loopsolver.workshop.job import End, Job, job_of
+from loopsolver.workshop.job import Job, SheetEnd, job_of
 
 Axis = Literal["x", "y", "z"]
 
@@ -49,7 +49,7 @@ class Mouth:
 
     Attributes
     ----------
-    end : End
+    end : SheetEnd
         Whose mouth it is.
     centre, outlet : Point
         Middle of the rim [mm], and the direction in which the tube leaves; unit length.
@@ -57,7 +57,7 @@ class Mouth:
         Of the rim's outer edge [mm].
     """
 
-    end: End
+    end: SheetEnd
     centre: Point
     outlet: Point
     radius: float
@@ -113,7 +113,7 @@ def port_check(plan: Plan, run: PlannedRun) -> PortCheck:
         If no candidate of the run is chosen.
     """
     mouths = job_mouths(job_of(plan, run))
-    near, far = nearest_points(*mouths)
+    near, far = nearest_of_rims(*mouths)
     in_the_way = _between(plan, near, far)
     length = math.dist(near, far)
     away = difference(far, near) if length > COINCIDENT else mouths[0].outlet
@@ -149,7 +149,7 @@ def job_mouths(job: Job) -> tuple[Mouth, Mouth]:
     )
 
 
-def _mouth(job: Job, end: End, seat: Point, following: Point) -> Mouth:
+def _mouth(job: Job, end: SheetEnd, seat: Point, following: Point) -> Mouth:
     """Return the mouth at a tube end; without a fitting, the tube's own end."""
     outlet = unit(difference(following, seat))
     if end.fitting is None:
@@ -162,7 +162,7 @@ def _mouth(job: Job, end: End, seat: Point, following: Point) -> Mouth:
     )
 
 
-def nearest_points(first: Mouth, second: Mouth) -> tuple[Point, Point]:
+def nearest_of_rims(first: Mouth, second: Mouth) -> tuple[Point, Point]:
     """Return the nearest points of two rims, one of each [mm].
 
     Notes

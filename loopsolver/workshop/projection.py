@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.drafting.drawing import Place
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, Cylinder, Solid, bounds
-from loopsolver.geometry.vectors import Array, Point, point
+from loopsolver.geometry.vectors import Array, Flags, Point, point
 from loopsolver.scene.axes import Sides
 from loopsolver.tolerances import TOUCH
 
@@ -226,7 +225,7 @@ def painted_order(solids: Sequence[Solid], view: View) -> tuple[int, ...]:
     towards = np.asarray(view.towards)
     apart = low[:, None, :] >= high[None, :, :] - TOUCH
     nearer = np.where(towards > 0.0, apart, apart.transpose(1, 0, 2))
-    in_front: NDArray[np.bool_] = np.any(nearer, axis=2)
+    in_front: Flags = np.any(nearer, axis=2)
     behind_it = in_front & ~in_front.T
     depth = view.depth(spans.mean(axis=1))
     left = list(range(len(solids)))

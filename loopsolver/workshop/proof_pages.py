@@ -13,7 +13,7 @@ from loopsolver.drafting.drawing import (
     moved,
     rectangle,
 )
-from loopsolver.drafting.extracts import laid_out, whole
+from loopsolver.drafting.extracts import pages_of_extracts, whole_drawing
 from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, room
 from loopsolver.drafting.tiling import best_size, joints_of, tiled, tiles_of
 from loopsolver.report.angles import clock, degree_sign
@@ -81,7 +81,9 @@ def _laid(
     note = None if small else _note(job)
     words = [_instructions(job, width=width)] if small else []
     pieces = [*words, *arranged([*small, *gauges(joints(planes))], width)]
-    leaves = laid_out([whole(one) for one in pieces], size=size, foot=foot)
+    leaves = pages_of_extracts(
+        [whole_drawing(one) for one in pieces], size=size, foot=foot
+    )
     for card in large:
         drawing = _in_tiles(job, card, paper=paper, note=note)
         leaves += tiled(drawing, paper=paper, foot=foot)

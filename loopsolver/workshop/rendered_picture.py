@@ -17,7 +17,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import Extent, box, extent, overlaps
 from loopsolver.drafting.lettering import text_width
-from loopsolver.drafting.marks import lettered
+from loopsolver.drafting.symbols import lettered
 from loopsolver.geometry.vectors import Array
 from loopsolver.tube.centreline import Centreline, sample
 from loopsolver.workshop.layers import Layers

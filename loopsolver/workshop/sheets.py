@@ -12,7 +12,7 @@ from typing import Final
 
 from loopsolver.cutting.cut_plan import CutPlan, cut_plan_csv
 from loopsolver.drafting.drawing import Drawing, Viewport
-from loopsolver.drafting.extracts import laid_out, whole
+from loopsolver.drafting.extracts import pages_of_extracts, whole_drawing
 from loopsolver.drafting.paging import PAPERS, Foot, Leaf, Paper, bound, room
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
@@ -312,7 +312,7 @@ def strip_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
     if not job.table.bends:
         return ()
     strip = wrap_strip(job)
-    cards = (whole(turn_card(job)),) if has_turns(job) else ()
+    cards = (whole_drawing(turn_card(job)),) if has_turns(job) else ()
     grey = "room for the bend" if job.tube.material == "copper" else "heated"
     foot = Foot(
         name=f"{job.number} {job.name}",
@@ -326,7 +326,7 @@ def strip_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
         belongs=belongs,
     )
     layouts = (
-        laid_out((*strip_extracts(strip, size), *cards), size=size, foot=foot)
+        pages_of_extracts((*strip_extracts(strip, size), *cards), size=size, foot=foot)
         for size in paper.sizes
     )
     return min(layouts, key=len)

@@ -27,7 +27,7 @@ from loopsolver.workshop.bench_figures import (
     job_marks,
     stop_words,
 )
-from loopsolver.workshop.job import End, Job
+from loopsolver.workshop.job import Job, SheetEnd
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -365,7 +365,7 @@ def _ending(job: Job) -> Iterator[Step]:
     )
 
 
-def _depth_words(ends: Sequence[End], job: Job) -> str:
+def _depth_words(ends: Sequence[SheetEnd], job: Job) -> str:
     """Return how deep each end sits in its fitting."""
     depths = {end.port: end.fitting.depth for end in ends if end.fitting is not None}
     stop = "at the mark the tube has reached the stop in the fitting."

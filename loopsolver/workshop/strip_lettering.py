@@ -21,8 +21,8 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import Extent
 from loopsolver.drafting.lettering import text_width
-from loopsolver.drafting.marks import numbered_disc
 from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers

@@ -33,7 +33,7 @@ from loopsolver.drafting.tiling import (
     needed_tiles,
     tiled,
 )
-from loopsolver.workshop.annotations import bend_labels, end_marks, end_names
+from loopsolver.workshop.annotations import bend_labels, end_labels, end_marks
 from loopsolver.workshop.dimensions import dimensions
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
@@ -42,14 +42,14 @@ from loopsolver.workshop.out_of_plane import words_out_of_plane
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
-    bend_marks,
+    bend_mark_shapes,
     body,
     centre_line,
     centre_path,
     edges,
     end_half_width,
     end_shapes,
-    outlets,
+    outlets_in_plane,
 )
 from loopsolver.workshop.turn_note import WIDTHS, NotePanel, note_panel
 from loopsolver.workshop.wording import material_words
@@ -81,7 +81,7 @@ def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
 def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Drawing:
     """Return a template whose lettering stays clear of the joints between pages."""
     outer, radius = job.tube.outer_diameter, job.table.radius
-    ends = outlets(plane, job)
+    ends = outlets_in_plane(plane, job)
     ground = _ground(job, plane, ends)
     ground.take_joints(joints)
     # Placed in the order in which they have to be near the tube; drawn so that the
@@ -89,9 +89,9 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Dr
     bends = bend_labels(plane, job, ground)
     marks = end_marks(plane, ends, job, ground)
     distances = dimensions(plane, ends, job, ground, joints=joints)
-    names = end_names(ends, job, ground)
+    names = end_labels(ends, job, ground)
     shapes: list[Entity] = [
-        *bend_marks(plane, outer=outer, bend_radius=radius),
+        *bend_mark_shapes(plane, outer=outer, bend_radius=radius),
         *body(plane, outer=outer, bend_radius=radius),
         *centre_line(plane, bend_radius=radius),
         *(shape for outlet in ends for shape in end_shapes(outlet, job)),

@@ -18,7 +18,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.layers import Layer
 from loopsolver.workshop.flat import FlatBend, FlatPlane
-from loopsolver.workshop.job import End, Job
+from loopsolver.workshop.job import Job, SheetEnd
 from loopsolver.workshop.layers import Layers
 
 TANGENT_BEYOND = 5.0
@@ -47,11 +47,11 @@ class Outlet:
 
     seat: Place
     out_deg: float
-    end: End
+    end: SheetEnd
     name: str
 
 
-def outlets(plane: FlatPlane, job: Job) -> tuple[Outlet, ...]:
+def outlets_in_plane(plane: FlatPlane, job: Job) -> tuple[Outlet, ...]:
     """Return the tube ends that lie in a plane, the first end first."""
     found: list[Outlet] = []
     if plane.turn_before_deg is None:
@@ -85,7 +85,7 @@ def bend_arc(bend: FlatBend, radius: float, layer: Layer) -> Arc:
     )
 
 
-def beside(start: Place, end: Place, by: float) -> tuple[Place, Place]:
+def moved_left(start: Place, end: Place, by: float) -> tuple[Place, Place]:
     """Return a line moved to its left by so much [mm]."""
     turn = direction_deg(start, end) + 90.0
     return polar(start, by, turn), polar(end, by, turn)
@@ -105,7 +105,7 @@ def edges(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity
     shapes: list[Entity] = []
     for start, end in plane.straights:
         for by in (half, -half):
-            left, right = beside(start, end, by)
+            left, right = moved_left(start, end, by)
             shapes.append(Line(start=left, end=right, layer=Layers.TUBE))
     for bend in plane.bends:
         shapes.append(bend_arc(bend, bend_radius - half, Layers.TUBE))
@@ -118,8 +118,8 @@ def body(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity,
     half = outer / 2.0
     shapes: list[Entity] = []
     for start, end in plane.straights:
-        left = beside(start, end, half)
-        right = beside(start, end, -half)
+        left = moved_left(start, end, half)
+        right = moved_left(start, end, -half)
         shapes.append(_white((*left, *right[::-1])))
     for bend in plane.bends:
         inside = _beads(bend_arc(bend, bend_radius - half, Layers.SOLID))
@@ -179,7 +179,7 @@ def _vertex_mark(vertex: Place) -> list[Entity]:
     return [Circle(centre=vertex, radius=0.8, layer=Layers.LEG, fill=1.0)]
 
 
-def bend_marks(
+def bend_mark_shapes(
     plane: FlatPlane, *, outer: float, bend_radius: float
 ) -> tuple[Entity, ...]:
     """Return tangent lines, bend-centre marks and the arcs of the former."""
@@ -213,7 +213,7 @@ def bend_marks(
     return tuple(shapes)
 
 
-def across(place: Place, along_deg: float, half: float, layer: Layer) -> Line:
+def line_across(place: Place, along_deg: float, half: float, layer: Layer) -> Line:
     """Return a line of half length `half` across a direction at a place."""
     return Line(
         start=polar(place, half, along_deg + 90.0),
@@ -243,21 +243,23 @@ def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
         length = fitting.height if fitting.turn_deg == 0.0 else fitting.reach
         back = polar(mouth, length, out)
         shapes += _open_end(mouth, back, wide, Layers.FITTING)
-        shapes.append(across(mouth, out, wide + 4.0, Layers.FITTING))
-    shapes.append(across(outlet.seat, out, end_half_width(outlet.end, job), Layers.CUT))
+        shapes.append(line_across(mouth, out, wide + 4.0, Layers.FITTING))
+    shapes.append(
+        line_across(outlet.seat, out, end_half_width(outlet.end, job), Layers.CUT)
+    )
     return tuple(shapes)
 
 
 def _open_end(start: Place, end: Place, half: float, layer: Layer) -> list[Entity]:
     """Return the two sides and the far end of a tube's or fitting's outline."""
-    sides = [beside(start, end, by) for by in (half, -half)]
+    sides = [moved_left(start, end, by) for by in (half, -half)]
     return [
         *(Line(start=near, end=far, layer=layer) for near, far in sides),
         Line(start=sides[0][1], end=sides[1][1], layer=layer),
     ]
 
 
-def end_half_width(end: End, job: Job) -> float:
+def end_half_width(end: SheetEnd, job: Job) -> float:
     """Return half the length of the line across a tube end's seat [mm]."""
     wide = 0.0 if end.fitting is None else end.fitting.diameter / 2.0
     return max(wide, job.tube.radius) + 4.0

@@ -17,7 +17,7 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.lettering import broken
-from loopsolver.drafting.marks import numbered_disc
+from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers

@@ -19,7 +19,7 @@ from loopsolver.drafting.drawing import (
     rectangle,
 )
 from loopsolver.drafting.lettering import broken
-from loopsolver.drafting.marks import numbered_disc
+from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.report.angles import clock
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.layers import Layers

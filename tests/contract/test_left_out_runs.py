@@ -21,7 +21,7 @@ from loopsolver.plan.untold import sum_of
 from loopsolver.scene.reader import load_scene
 from loopsolver.tube.centreline import Centreline
 from loopsolver.view import captions
-from loopsolver.view.lines import COLUMNS
+from loopsolver.view.panel_lines import COLUMNS
 from loopsolver.view.selection import first_selection
 from tests.unit.flat_case import CROSSING, DIAMETER, ONE_ACROSS_TWO, flat_case
 

@@ -19,7 +19,7 @@ from PIL import Image
 from loopsolver.errors import LoopsolverError, OutputError
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.vectors import point
-from loopsolver.tube.centreline import Arc, pieces
+from loopsolver.tube.centreline import BendArc, pieces
 from loopsolver.view import camera, contents, palette
 from loopsolver.view.panel import ON_PICTURE, page_layout
 from loopsolver.view.selection import first_selection
@@ -100,7 +100,9 @@ def on_picture(points, plan, run, candidate):
 
 def bend_middles(candidate):
     """Half way round each bend, by the definition of the arc."""
-    arcs = [piece for piece in pieces(candidate.centreline) if isinstance(piece, Arc)]
+    arcs = [
+        piece for piece in pieces(candidate.centreline) if isinstance(piece, BendArc)
+    ]
     return [
         np.asarray(arc.centre)
         + arc.radius * math.cos(arc.angle / 2) * np.asarray(arc.u)

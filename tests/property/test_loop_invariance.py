@@ -75,17 +75,17 @@ def test_the_same_input_gives_the_same_output_bit_for_bit(seed: int) -> None:
 
 
 def _plain(loop: Loop) -> list[object]:
-    """All of a loop that can be compared; ways are told apart by identity."""
+    """All of a loop that can be compared; routes are told apart by identity."""
     told: list[object] = [
         getattr(loop, field.name) for field in fields(loop) if field.name != "runs"
     ]
     for run in loop.runs:
         told += [run.request, run.why, run.refused]
-        told += [_way(route) for route in (*run.alone, *run.beside, run.chosen)]
+        told += [_told(route) for route in (*run.alone, *run.beside, run.chosen)]
     return told
 
 
-def _way(route: object) -> object:
+def _told(route: object) -> object:
     return None if route is None else (route.ports, route.candidate)  # type: ignore[attr-defined]
 
 
@@ -197,7 +197,7 @@ def test_a_kept_candidate_is_chosen_and_never_makes_the_loop_better(seed: int) -
 
 
 def _entangled(loop: Loop) -> list[LoopRun]:
-    """The runs whose chosen way is not the best of their own first, then the others."""
+    """The runs whose chosen route is not the best of their own first, then the others."""
 
     def lacking(run: LoopRun) -> bool:
         assert run.chosen is not None

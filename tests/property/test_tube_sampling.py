@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from loopsolver.tube.centreline import (
-    Arc,
+    BendArc,
     Centreline,
     bend_angles,
     developed_length,
@@ -79,7 +79,7 @@ def test_length_by_numeric_integration_of_the_speed(
     tube = _bendable(vertices, share)
     total = 0.0
     for piece in pieces(tube):
-        if isinstance(piece, Arc):
+        if isinstance(piece, BendArc):
             centre, u, v = map(np.array, (piece.centre, piece.u, piece.v))
 
             def at(

@@ -7,10 +7,10 @@ import pytest
 from loopsolver.lengths import (
     INCHES,
     MILLIMETRES,
-    as_written,
     fixed,
     lengths_for,
     on_a_rule,
+    written_length,
 )
 from loopsolver.units import LengthUnit
 
@@ -91,8 +91,8 @@ def test_lengths_of_a_rule_are_printed_with_their_unit(
 
 def test_what_was_written_comes_back_with_all_its_digits() -> None:
     """3/8 in are 9.525 mm; 118.110 in are 3000 mm to a thousandth."""
-    assert as_written(9.525, "in") == "0.375 in"
-    assert as_written(14.0, "cm") == "1.4 cm"
+    assert written_length(9.525, "in") == "0.375 in"
+    assert written_length(14.0, "cm") == "1.4 cm"
     assert INCHES.exact(9.525) == "0.375 in (9.525 mm)"
     assert INCHES.exact(3000.0) == "118.11 in (3000 mm)"
     assert MILLIMETRES.exact(3000.0) == "3000 mm"

@@ -69,8 +69,8 @@ def test_pages_and_the_window_hold_visible_letters_alone():
     import vtkmodules.vtkRenderingFreeType  # noqa: F401
 
     from loopsolver.drafting.lettering import printable
-    from loopsolver.view.lines import wrapped
     from loopsolver.view.panel import text_actor
+    from loopsolver.view.panel_lines import wrapped
 
     bad = "to\u202e\ufe0f card"
     assert printable(f"pump\n {bad}") == r"pump to\u202e\ufe0f card"

@@ -9,16 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.geometry.solid_set import SolidSet
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import STRAIGHT_SINE, UNIT_LENGTH
 from loopsolver.tube.setting_out import take_outs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Laid:
+class BundleFigures:
     """Figures of the routes of a bundle.
 
     Attributes
@@ -41,7 +40,7 @@ class Laid:
     lengths: Array
 
 
-def lay(vertices: Array, *, radius: float) -> Laid:
+def lay(vertices: Array, *, radius: float) -> BundleFigures:
     """Return the figures of the routes of a bundle bent round one radius [mm]."""
     steps = np.diff(vertices, axis=1)
     legs = np.sqrt((steps**2).sum(axis=2))
@@ -57,7 +56,7 @@ def lay(vertices: Array, *, radius: float) -> Laid:
     straights[:, :-1] -= tangents
     straights[:, 1:] -= tangents
     lengths = straights.sum(axis=1) + radius * angles.sum(axis=1)
-    return Laid(
+    return BundleFigures(
         directions=directions,
         legs=legs,
         angles=angles,
@@ -69,7 +68,7 @@ def lay(vertices: Array, *, radius: float) -> Laid:
 
 def sampled(
     vertices: Array,
-    laid: Laid,
+    laid: BundleFigures,
     *,
     radius: float,
     covered: tuple[float, float],
@@ -97,12 +96,12 @@ def sampled(
     return np.concatenate(parts, axis=1)
 
 
-Places = tuple[NDArray[np.intp], NDArray[np.intp], Array]
+Places = tuple[Indices, Indices, Array]
 """Route, leg or bend, both (...) or broadcast to it, and shares (..., s), 0 to 1."""
 
 
 def straight_points(
-    vertices: Array, laid: Laid, *, covered: tuple[float, float], at: Places
+    vertices: Array, laid: BundleFigures, *, covered: tuple[float, float], at: Places
 ) -> Array:
     """Return points on straights, (..., s, 3) [mm]; what is covered is left out."""
     route, leg, share = at
@@ -117,7 +116,9 @@ def straight_points(
     return points
 
 
-def bend_points(vertices: Array, laid: Laid, *, radius: float, at: Places) -> Array:
+def bend_points(
+    vertices: Array, laid: BundleFigures, *, radius: float, at: Places
+) -> Array:
     """Return points on arcs, (..., s, 3) [mm].
 
     With d before and n square to it on the inner side, from where the arc begins:

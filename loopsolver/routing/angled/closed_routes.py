@@ -14,18 +14,16 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.direct import corner_route
 from loopsolver.routing.angled.partial_routes import AngledRun, PartialRoutes, further
 from loopsolver.routing.angled.two_bend_closures import (
     Closures,
-    Indices,
     Pairs,
     closures,
     paired,
 )
-from loopsolver.routing.square.field import Bools
 from loopsolver.tolerances import SAME_ANGLE
 from loopsolver.tube.setting_out import gain, take_out, take_outs
 
@@ -42,7 +40,7 @@ class _ClosedRoutes:
     partial_route: Indices
     other_partial: Indices
     pairs: Pairs
-    join: Closures
+    closures: Closures
     lengths: Array
 
 
@@ -132,7 +130,7 @@ def _closed(
     )
     outs = take_outs(radius, start.angle), take_outs(radius, goal.angle)
     effort = run.effort
-    slides = effort.many_slides if len(i) == 1 else effort.few_slides
+    free_legs = effort.many_free_legs if len(i) == 1 else effort.few_free_legs
     short = effort.mended_leg
     for a, b in product(run.angles, repeat=2):
         out_a, out_b = take_out(radius, a), take_out(radius, b)
@@ -141,31 +139,31 @@ def _closed(
             out_a + run.problem.straight_between_bends + out_b - short,
             (outs[1] + goal.straight + out_b)[j] - short,
         )
-        join = closures(pairs, angles=(a, b), least=least, slides=slides)
-        partial_route, other_partial = i[join.pair], j[join.pair]
-        kept = (join.first - out_a <= (outs[0] + start.free)[partial_route] + short) & (
-            join.last - out_b <= (outs[1] + goal.free)[other_partial] + short
-        )
-        join = join.pick(kept)
-        partial_route, other_partial = i[join.pair], j[join.pair]
+        closed = closures(pairs, angles=(a, b), least=least, free_legs=free_legs)
+        partial_route, other_partial = i[closed.pair], j[closed.pair]
+        kept = (
+            closed.first - out_a <= (outs[0] + start.free)[partial_route] + short
+        ) & (closed.last - out_b <= (outs[1] + goal.free)[other_partial] + short)
+        closed = closed.pick(kept)
+        partial_route, other_partial = i[closed.pair], j[closed.pair]
         yield _ClosedRoutes(
             start=start,
             goal=goal,
             partial_route=partial_route,
             other_partial=other_partial,
             pairs=pairs,
-            join=join,
+            closures=closed,
             lengths=start.legs[partial_route]
             + goal.legs[other_partial]
-            + join.legs
+            + closed.legs
             - gain(radius, a)
             - gain(radius, b),
         )
 
 
-def _vertices(closed: _ClosedRoutes, which: Bools) -> Array:
+def _vertices(closed: _ClosedRoutes, which: Flags) -> Array:
     """Return the vertices of some closures, seat to seat, (n, bends + 2, 3) [mm]."""
     begin = closed.start.vertices[closed.partial_route[which]]
     finish = closed.goal.vertices[closed.other_partial[which]][:, ::-1]
-    first, second = closed.join.pick(which).vertices(closed.pairs)
+    first, second = closed.closures.pick(which).vertices(closed.pairs)
     return np.concatenate([begin, first[:, None], second[:, None], finish], axis=1)

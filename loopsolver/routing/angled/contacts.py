@@ -11,15 +11,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.geometry.solid_set import SolidSet, distance_and_gradient, distance_of
-from loopsolver.geometry.vectors import Array
-from loopsolver.routing.angled.bundle import Laid, bend_points, straight_points
+from loopsolver.geometry.vectors import Array, Flags, Indices
+from loopsolver.routing.angled.bundle import BundleFigures, bend_points, straight_points
 from loopsolver.routing.effort import USUAL
 from loopsolver.routing.effort.angled import ShorteningEffort
-
-Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,7 +27,7 @@ class Bundle:
     """
 
     vertices: Array
-    laid: Laid
+    laid: BundleFigures
     radius: float
     covered: tuple[float, float]
 
@@ -86,7 +83,7 @@ class Contacts:
     distance: Array
     away: Array
 
-    def pick(self, which: NDArray[np.bool_] | Indices) -> Contacts:
+    def pick(self, which: Flags | Indices) -> Contacts:
         """Return some of the contacts."""
         return Contacts(
             route=self.route[which],

@@ -22,7 +22,7 @@ from loopsolver.geometry.vectors import Array, difference, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import corner_route, straight_route
-from loopsolver.routing.angled.linearised import Angles
+from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
     best_of,
     centreline_of,
@@ -33,7 +33,7 @@ from loopsolver.routing.angled.listed import (
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard
 from loopsolver.routing.angled.shortlist import lacking, shortlist
-from loopsolver.routing.angled.waypoint_grid import free_routes
+from loopsolver.routing.angled.waypoint_grid import grid_routes
 from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
@@ -100,7 +100,7 @@ def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
     if bends == 2:
         yield _over_both_axes(run.problem)
     if bends in (3, 4):
-        yield free_routes(
+        yield grid_routes(
             run.problem,
             bends=bends,
             slightest=math.radians(SLIGHTEST_DEG),
@@ -146,7 +146,7 @@ def _found(
     return found
 
 
-def _preferred(route: Array, problem: RouteProblem) -> Angles:
+def _preferred(route: Array, problem: RouteProblem) -> AngleTargets:
     """Return what to hold a route's angles to: those it has where they are standard."""
     paid = _paid(route, problem)
     laid = lay(route[None], radius=problem.bend_radius)
@@ -154,9 +154,9 @@ def _preferred(route: Array, problem: RouteProblem) -> Angles:
     return replace(paid, cost=None) if off < math.radians(RIGHT_ANGLE_DEG) else paid
 
 
-def _paid(route: Array, problem: RouteProblem) -> Angles:
+def _paid(route: Array, problem: RouteProblem) -> AngleTargets:
     laid = lay(route[None], radius=problem.bend_radius)
-    return Angles(
+    return AngleTargets(
         targets=nearest_standard(laid.angles[0], STANDARD),
         cost=DEGREE_WORTH,
         least=math.radians(SLIGHTEST_DEG) if len(route) > 4 else 0.0,
@@ -164,7 +164,7 @@ def _paid(route: Array, problem: RouteProblem) -> Angles:
     )
 
 
-def _loose(route: Array, problem: RouteProblem) -> Angles:
+def _loose(route: Array, problem: RouteProblem) -> AngleTargets:
     return replace(_paid(route, problem), cost=0.0)
 
 
@@ -197,7 +197,7 @@ def _over_both_axes(problem: RouteProblem) -> Array:
     return kept
 
 
-def nearly_square(problem: RouteProblem) -> Iterator[tuple[Array, Angles]]:
+def nearly_square(problem: RouteProblem) -> Iterator[tuple[Array, AngleTargets]]:
     """Yield square routes between ports moved into line, bent back on to the true ones.
 
     The far port is moved in those axes in which it nearly agrees with the near one. As

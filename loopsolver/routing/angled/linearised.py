@@ -14,7 +14,7 @@ import numpy as np
 from loopsolver.clearance.gap import ObstacleSet
 from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.vectors import Array
-from loopsolver.routing.angled.bundle import Laid, lay
+from loopsolver.routing.angled.bundle import BundleFigures, lay
 from loopsolver.routing.angled.contacts import Bundle, Contacts, contacts
 from loopsolver.routing.effort.angled import ShorteningEffort
 from loopsolver.routing.problem import RouteProblem
@@ -31,7 +31,7 @@ from loopsolver.tolerances import (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Angles:
+class AngleTargets:
     """What a route's bend angles should be.
 
     Attributes
@@ -59,7 +59,7 @@ class ShorteningTask:
     problem : RouteProblem
     solids : SolidSet
         Those near enough to matter.
-    angles : Angles
+    angles : AngleTargets
     reach : float [mm]
         What the centre line must keep from every solid.
     least : array (straights,) [mm]
@@ -73,7 +73,7 @@ class ShorteningTask:
 
     problem: RouteProblem
     solids: SolidSet
-    angles: Angles
+    angles: AngleTargets
     reach: float
     least: Array
     free_moves: Array
@@ -161,7 +161,7 @@ def least_straights(problem: RouteProblem, bends: int) -> Array:
 
 
 def shortening_task(
-    problem: RouteProblem, around: ObstacleSet, vertices: Array, angles: Angles
+    problem: RouteProblem, around: ObstacleSet, vertices: Array, angles: AngleTargets
 ) -> ShorteningTask:
     """Return the task of shortening a route of two bends or more."""
     effort, reach = problem.effort.shortening, problem.reach
@@ -255,7 +255,7 @@ def figures_of(task: ShorteningTask, routes: Array) -> Figures:
     )
 
 
-def _room(task: ShorteningTask, laid: Laid) -> Array:
+def _room(task: ShorteningTask, laid: BundleFigures) -> Array:
     """Return the room of straights [mm], and of free angles within theirs [degrees]."""
     room = [laid.straights - task.least]
     if task.angles.cost is not None:
@@ -336,7 +336,7 @@ def seen_from(
     )
 
 
-def held(task: ShorteningTask, routes: Array, slopes: Array) -> Array:
+def restored(task: ShorteningTask, routes: Array, slopes: Array) -> Array:
     """Return routes led back to their angles, with slopes near by, (bends, moves)."""
     back = np.linalg.pinv(slopes, rcond=FLATTEST)
     for _ in range(task.effort.holds):

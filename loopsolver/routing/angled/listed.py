@@ -10,7 +10,7 @@ from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.linearised import Angles
+from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard, shortened
 from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
@@ -29,9 +29,9 @@ def _listed(run: AngledRun, bends: int) -> Shortlist:
     return shortlist(routes, worth=lengths, lacks=lacks, effort=effort)
 
 
-def _exact(run: AngledRun, vertices: Array) -> Angles:
+def _exact(run: AngledRun, vertices: Array) -> AngleTargets:
     laid = lay(vertices[None], radius=run.problem.bend_radius)
-    return Angles(targets=nearest_standard(laid.angles[0], run.angles))
+    return AngleTargets(targets=nearest_standard(laid.angles[0], run.angles))
 
 
 def angled_candidates(
@@ -77,7 +77,7 @@ def angled_candidates(
 def best_of(
     judge: Judge,
     listed: Shortlist,
-    angles_of: Callable[[Array], Angles],
+    angles_of: Callable[[Array], AngleTargets],
     tries: Tries,
 ) -> tuple[list[Candidate], Shortlist]:
     """Return verified candidates on a shortlist, shortened, and what is left of it.
@@ -119,7 +119,7 @@ def best_of(
 
 
 def _shortened_or_as_is(
-    judge: Judge, route: Array, angles_of: Callable[[Array], Angles]
+    judge: Judge, route: Array, angles_of: Callable[[Array], AngleTargets]
 ) -> tuple[Candidate, ...]:
     """Return the verified candidate of a route, shortened if that comes to anything."""
     tight = shortened_line(judge.problem, judge, route, angles_of(route))
@@ -157,7 +157,7 @@ def length_of(route: Array, problem: RouteProblem) -> float:
 
 
 def shortened_line(
-    problem: RouteProblem, judge: Judge, vertices: Array, angles: Angles
+    problem: RouteProblem, judge: Judge, vertices: Array, angles: AngleTargets
 ) -> Centreline:
     """Return a route shortened as far as it gets."""
     if len(vertices) > 3:

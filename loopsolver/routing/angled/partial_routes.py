@@ -15,12 +15,10 @@ from typing import Final
 import numpy as np
 
 from loopsolver.clearance.distance_field import DistanceField
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.bundle import bend_points, lay
-from loopsolver.routing.angled.two_bend_closures import Indices
 from loopsolver.routing.effort.angled import LayingOutEffort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
-from loopsolver.routing.square.field import Bools
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.tolerances import COINCIDENT, ROUNDING
 from loopsolver.tube.setting_out import gain, take_out, take_outs
@@ -57,7 +55,7 @@ class PartialRoutes:
     legs: Array
     straight: float
     free: Array
-    is_coarse: Bools
+    is_coarse: Flags
 
     def __len__(self) -> int:
         """Return the number of partial routes."""
@@ -68,7 +66,7 @@ class PartialRoutes:
         """The last vertex of each, (n, 3) [mm]."""
         return self.vertices[:, -1]
 
-    def pick(self, which: Indices | Bools) -> PartialRoutes:
+    def pick(self, which: Indices | Flags) -> PartialRoutes:
         """Return some of the partial routes."""
         return PartialRoutes(
             vertices=self.vertices[which],
@@ -225,7 +223,7 @@ def _turned(
 
 def _sides(
     run: AngledRun, along: Array, towards: Sequence[Array]
-) -> tuple[Array, Bools]:
+) -> tuple[Array, Flags]:
     """Return unit vectors square to `along`, (n, 3), no twins, and which are coarse."""
     finer = run.effort.finer
     first, fine = [], []

@@ -24,13 +24,13 @@ from loopsolver.clearance.gap import ObstacleSet, least_gap
 from loopsolver.geometry.vectors import Array, point
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.linearised import (
-    Angles,
+    AngleTargets,
     Figures,
     ShorteningTask,
     Slopes,
     figures_of,
-    held,
     least_straights,
+    restored,
     seen_from,
     shortening_task,
     slopes_of,
@@ -43,7 +43,7 @@ from loopsolver.tube.centreline import Centreline
 
 
 def shortened(
-    problem: RouteProblem, around: ObstacleSet, vertices: Array, *, angles: Angles
+    problem: RouteProblem, around: ObstacleSet, vertices: Array, *, angles: AngleTargets
 ) -> Array:
     """Return the vertices of a route drawn as short as it gets near where it is.
 
@@ -58,7 +58,7 @@ def shortened(
         Its obstacles.
     vertices : array (n, 3) [mm]
         A route of two bends or more; it may break the rules by a little.
-    angles : Angles
+    angles : AngleTargets
     """
     task = shortening_task(problem, around, vertices, angles)
     effort = task.effort
@@ -162,7 +162,7 @@ def _moved(task: ShorteningTask, here: Figures, slopes: Slopes, step: Array) -> 
     """Return the figures of a route moved by a step, and led back to exact angles."""
     routes = task.place(step[None], here.routes[0])
     if task.angles.cost is None:
-        routes = held(task, routes, slopes.off_deg)
+        routes = restored(task, routes, slopes.off_deg)
     return figures_of(task, routes)
 
 

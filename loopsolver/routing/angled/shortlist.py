@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.routing.angled.bundle import (
     bend_points,
     lay,
@@ -23,13 +23,12 @@ from loopsolver.routing.angled.bundle import (
     straight_points,
 )
 from loopsolver.routing.angled.linearised import least_straights
-from loopsolver.routing.angled.two_bend_closures import Indices
 from loopsolver.routing.effort.angled import ShortlistEffort
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import SAME_WAY_ROUND
 
-BETWEEN_WAYS: Final = SAME_WAY_ROUND / 3.0
-"""Routes further apart than this, but no other way round, are ways between [mm]."""
+BETWEEN_ROUTES: Final = SAME_WAY_ROUND / 3.0
+"""Routes further apart than this, but no other way round, are between [mm]."""
 
 
 def apart(routes: Array, other: Array) -> Array:
@@ -102,9 +101,9 @@ class Shortlist:
     def _next_row(self) -> tuple[int, ...]:
         """Return the best free and the best narrow route that are another way round.
 
-        Where there is none, the best between ways; empty where there is none either.
+        Where there is none, the best route between; empty where there is none either.
         """
-        for close in (SAME_WAY_ROUND, BETWEEN_WAYS):
+        for close in (SAME_WAY_ROUND, BETWEEN_ROUTES):
             firsts = [o[self.nearest[o] > close][:1].tolist() for o in self.orders]
             if any(firsts):
                 return (*firsts[0], *firsts[1])
@@ -134,7 +133,7 @@ class Shortlist:
         order = _best(np.flatnonzero(self.held < below), self.held)
         for index in self.tried:
             far = apart(self.routes[order], self.routes[index])
-            order = order[far > BETWEEN_WAYS]
+            order = order[far > BETWEEN_ROUTES]
         if not len(order):
             return None
         number = int(order[0])
@@ -148,7 +147,7 @@ def shortlist(
 
     Each that is taken is another way round: the best that seems free comes first, then
     the best that lacks a little room and may be mended, and so on by turns; after these
-    the ways between them.
+    the routes between them.
 
     Parameters
     ----------

@@ -6,7 +6,7 @@ Then the three legs follow from one linear system. Everything here is done for m
 pairs of rays at once.
 
 With ``n = e1 x e2 / |e1 x e2|`` and ``k = e1 . e2`` let the middle leg's direction be
-``x e1 + y e2 + z n`` and the way between the rays ``p e1 + q e2 + r n``. Then::
+``x e1 + y e2 + z n`` and the vector between the rays ``p e1 + q e2 + r n``. Then::
 
     x = (cos a - k cos b) / (1 - k^2),  y = (cos b - k cos a) / (1 - k^2)
     z^2 = 1 - x^2 - y^2 - 2 x y k
@@ -19,11 +19,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.effort import USUAL
-from loopsolver.routing.effort.angled import Slides
+from loopsolver.routing.effort.angled import FreeLegs
 from loopsolver.tolerances import (
     FLAT,
     OUT_OF_PLANE,
@@ -33,13 +32,10 @@ from loopsolver.tolerances import (
 )
 from loopsolver.tube.setting_out import offset_advance, offset_travel
 
-Indices = NDArray[np.intp]
-Bools = NDArray[np.bool_]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Pairs:
-    """Pairs of rays to join: from `start` along `out` ... and along `home` to `end`.
+    """Pairs of rays to close: from `start` along `out` ... and along `home` to `end`.
 
     Made by `paired`. Attributes are of n pairs.
 
@@ -50,7 +46,7 @@ class Pairs:
     k : array (n,)
         Cosine between `out` and `home`.
     ahead, homeward, aside : arrays (n,) [mm]
-        The way from `start` to `end` as a sum of `out`, `home` and their unit normal;
+        The vector from `start` to `end` as a sum of `out`, `home` and their unit normal;
         where the rays have one direction or opposite ones, how far `end` lies along
         `out`, 0, and how far aside of it.
     """
@@ -65,9 +61,9 @@ class Pairs:
     aside: Array
 
     @property
-    def is_parallel(self) -> Bools:
+    def is_parallel(self) -> Flags:
         """Whether the two rays have one direction or opposite ones, (n,)."""
-        parallel: Bools = 1.0 - self.k * self.k < PARALLEL_SINE
+        parallel: Flags = 1.0 - self.k * self.k < PARALLEL_SINE
         return parallel
 
 
@@ -100,7 +96,7 @@ def _dot(first: Array, second: Array) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Closures:
-    """Ways to join pairs: the pair's number, and the two vertices.
+    """Closures of pairs: the pair's number, and the two vertices.
 
     Attributes
     ----------
@@ -116,8 +112,8 @@ class Closures:
     last: Array
     legs: Array
 
-    def pick(self, which: Indices | Bools) -> Closures:
-        """Return some of the joins."""
+    def pick(self, which: Indices | Flags) -> Closures:
+        """Return some of the closures."""
         return Closures(
             pair=self.pair[which],
             first=self.first[which],
@@ -134,15 +130,15 @@ class Closures:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Wanted:
-    """Some of the pairs, and the bends and legs that their joins must have."""
+    """Some of the pairs, and the bends and legs that their closures must have."""
 
     pairs: Pairs
     rows: Indices
     angles: tuple[float, float]
     least: tuple[Array, float, Array]
-    slides: Slides
+    free_legs: FreeLegs
 
-    def among(self, which: Bools) -> _Wanted:
+    def among(self, which: Flags) -> _Wanted:
         return replace(self, rows=self.rows[which])
 
     @property
@@ -154,7 +150,7 @@ class _Wanted:
         return self.least[2][self.rows]
 
     def laid(self, first: Array, middle: Array, last: Array) -> Closures:
-        """Return the joins of the rows whose three legs are long enough [mm]."""
+        """Return the closures of the rows whose three legs are long enough [mm]."""
         good = (
             (first >= self.least_first - ROUNDING)
             & (middle >= self.least[1] - ROUNDING)
@@ -171,9 +167,9 @@ def closures(
     *,
     angles: tuple[float, float],
     least: tuple[Array, float, Array],
-    slides: Slides = USUAL.laying_out.few_slides,
+    free_legs: FreeLegs = USUAL.laying_out.few_free_legs,
 ) -> Closures:
-    """Return all joins of pairs of rays by two bends of these angles [rad].
+    """Return all closures of pairs of rays by two bends of these angles [rad].
 
     Parameters
     ----------
@@ -181,10 +177,12 @@ def closures(
     angles : bend angles at the first and the second vertex [rad]
     least : least lengths of the first, middle and last leg [mm]
         The first and last as arrays (n,).
-    slides : Slides
+    free_legs : FreeLegs
     """
     every = np.arange(len(pairs.k))
-    wanted = _Wanted(pairs=pairs, rows=every, angles=angles, least=least, slides=slides)
+    wanted = _Wanted(
+        pairs=pairs, rows=every, angles=angles, least=least, free_legs=free_legs
+    )
     parallel = pairs.is_parallel
     parts = [
         *_skew_closures(wanted.among(~parallel)),
@@ -219,16 +217,16 @@ def _skew_closures(wanted: _Wanted) -> Iterator[Closures]:
 
 
 def _flat_closures(wanted: _Wanted, x: Array, y: Array) -> Iterator[Closures]:
-    """Yield joins that lie in one plane: one leg is free, so several are tried."""
+    """Yield closures that lie in one plane: one leg is free, so several are tried."""
     pairs, rows = wanted.pairs, wanted.rows
-    for longer in wanted.slides.longer:
+    for longer in wanted.free_legs.longer:
         first = wanted.least_first + longer
         middle = (pairs.ahead[rows] - first) / x
         yield wanted.laid(first, middle, pairs.homeward[rows] - middle * y)
 
 
 def _parallel_closures(wanted: _Wanted) -> Iterator[Closures]:
-    """Yield joins of rays of one direction (an offset) or of opposite ones (a U)."""
+    """Yield closures of rays of one direction (an offset) or of opposite ones (a U)."""
     same = wanted.pairs.k[wanted.rows] > 0.0
     some = wanted.pairs.aside[wanted.rows] > OUT_OF_PLANE
     if abs(wanted.angles[0] - wanted.angles[1]) < SAME_ANGLE:
@@ -249,7 +247,7 @@ def _offsets(wanted: _Wanted) -> Iterator[Closures]:
     middle, left = _rolled(wanted)
     spare = left - wanted.least_first - wanted.least_last
     possible = np.where(spare >= -ROUNDING, np.maximum(spare, 0.0), np.nan)
-    for share in wanted.slides.spare:
+    for share in wanted.free_legs.spare:
         longer = share * possible
         first = wanted.least_first + longer
         yield wanted.laid(first, middle, left - first)
@@ -259,6 +257,6 @@ def _returns(wanted: _Wanted) -> Iterator[Closures]:
     """Yield U-turns: what the first leg is longer, the last is longer too."""
     middle, left = _rolled(wanted)
     shortest = np.maximum(wanted.least_first, wanted.least_last + left)
-    for longer in wanted.slides.longer:
+    for longer in wanted.free_legs.longer:
         first = shortest + longer
         yield wanted.laid(first, middle, first - left)

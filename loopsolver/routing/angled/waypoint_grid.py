@@ -12,8 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopsolver.clearance.distance_field import DistanceField
-from loopsolver.geometry.vectors import Array
-from loopsolver.routing.angled.two_bend_closures import Bools, Indices
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.effort import Effort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.tolerances import UNIT_LENGTH
@@ -69,7 +68,7 @@ class _Fan:
     outs: Array
 
 
-def free_routes(
+def grid_routes(
     problem: RouteProblem, *, bends: int, slightest: float, sharpest: float
 ) -> Array:
     """Return routes of three or four bends, (n, bends + 2, 3) [mm], shorter ones first.
@@ -153,7 +152,7 @@ def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
     )
 
 
-def _with_room(limits: _Limits, begin: Array, end: Array, out: Array) -> Bools:
+def _with_room(limits: _Limits, begin: Array, end: Array, out: Array) -> Flags:
     """Return which legs seem to have room, (n,); from `out` on to near their ends."""
     effort = limits.effort.laying_out
     way = end - begin

@@ -10,7 +10,6 @@ from loopsolver.routing.diagnosis.no_route import (
     Fact,
     NoneFound,
     NoneInEmptyCase,
-    Ports,
     Reason,
     RulesAsked,
 )
@@ -26,6 +25,7 @@ from loopsolver.routing.diagnosis.suggestions import (
 )
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.scene.references import PortPair
 
 
 def reason_of(
@@ -54,7 +54,7 @@ def reason_of(
     if too_long:
         return _too_long(probes, too_long)
     problem = probes.problem
-    ports: Ports = (run.from_ports[0], run.to_ports[0])
+    ports: PortPair = (run.from_ports[0], run.to_ports[0])
     fronts = in_front_of(problem, ports)
     turn = direction_facts(problem, ports)
     known = Hindered(
@@ -74,7 +74,7 @@ def reason_of(
 
 
 def _hidden_facts(
-    problem: RouteProblem, ports: Ports, bare: Candidate | None
+    problem: RouteProblem, ports: PortPair, bare: Candidate | None
 ) -> tuple[Fact, ...]:
     """Return what is against a route where neither end is blocked.
 

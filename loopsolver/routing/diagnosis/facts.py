@@ -29,13 +29,13 @@ from loopsolver.routing.diagnosis.no_route import (
     Fact,
     OffsetTooNarrow,
     OffsetTooShort,
-    Ports,
     ReturnTooNarrow,
     Shortfall,
 )
-from loopsolver.routing.diagnosis.stretch import whole
+from loopsolver.routing.diagnosis.stretch import whole_tube
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.square.lattice import square_run
+from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import LEAST_TOLD, SAME_ANGLE, TOUCH
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import offset_advance, take_out
@@ -100,7 +100,7 @@ def _merged(intervals: Iterable[_Interval]) -> list[_Interval]:
     return merged
 
 
-def direction_facts(problem: RouteProblem, ports: Ports) -> tuple[CannotTurn, ...]:
+def direction_facts(problem: RouteProblem, ports: PortPair) -> tuple[CannotTurn, ...]:
     """Return that the listed angles cannot meet the ports' directions."""
     if problem.bend_angles == "any":
         return ()
@@ -168,7 +168,7 @@ def least_advance(
     return sum(ends) + 2.0 * take_out(radius, angle) + offset_advance(set_off, angle)
 
 
-def simple_tube_facts(problem: RouteProblem, ports: Ports) -> tuple[Fact, ...]:
+def simple_tube_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...]:
     """Return what the simplest tube between two ports lacks, bodies left out.
 
     That is an offset or a U of two bends where the ports' axes are parallel, one bend
@@ -181,7 +181,7 @@ def simple_tube_facts(problem: RouteProblem, ports: Ports) -> tuple[Fact, ...]:
     return found
 
 
-def _two_bend_facts(problem: RouteProblem, ports: Ports) -> tuple[Fact, ...]:
+def _two_bend_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...]:
     if problem.bend_angles == "any":
         return ()
     angles = sorted(math.radians(angle) for angle in problem.bend_angles)
@@ -199,7 +199,7 @@ def _two_bend_facts(problem: RouteProblem, ports: Ports) -> tuple[Fact, ...]:
 
 
 def _in_line_facts(
-    problem: RouteProblem, along: float, ports: Ports
+    problem: RouteProblem, along: float, ports: PortPair
 ) -> tuple[Fact, ...]:
     """Return that ports in line are too near to each other, or what stands between."""
     if along <= 0.0:
@@ -208,7 +208,9 @@ def _in_line_facts(
     if along < needed - LEAST_TOLD:
         return (FacingTooNear(ports=ports, needed=needed, there_is=along),)
     tube = Centreline(vertices=(problem.start.seat, problem.goal.seat), radius=1.0)
-    gap = whole(tube, problem).gap(problem.obstacles, tube_radius=problem.tube_radius)
+    gap = whole_tube(tube, problem).gap(
+        problem.obstacles, tube_radius=problem.tube_radius
+    )
     by = problem.clearance - gap.distance
     if by <= LEAST_TOLD:
         return ()
@@ -262,7 +264,7 @@ def _return_facts(
 
 
 def _corner_facts(
-    problem: RouteProblem, angles: list[float], ports: Ports
+    problem: RouteProblem, angles: list[float], ports: PortPair
 ) -> tuple[Fact, ...]:
     """Return which leg of a tube of one bend is too short, where the axes cross."""
     start, goal = problem.start, problem.goal

@@ -36,7 +36,7 @@ Search = Callable[[RouteProblem, Judge], Iterator[Candidate]]
 """What finds verified routes of a problem."""
 
 
-def route_of(
+def feasible_route(
     problem: RouteProblem, *, stock_length: float, searches: Sequence[Search]
 ) -> Candidate | None:
     """Return some route of a problem whose blank the stock is enough for, or None.

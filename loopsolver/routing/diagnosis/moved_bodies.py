@@ -23,7 +23,7 @@ FURTHEST: Final = 60.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Move:
+class BodyMove:
     """A move along an axis: '+x' ... '-z', and how far [mm]."""
 
     towards: str
@@ -32,7 +32,7 @@ class Move:
 
 def least_move(
     problem: RouteProblem, stretch: Stretch, name: str, *, step: float
-) -> Move | None:
+) -> BodyMove | None:
     """Return the shortest move of a body after which a stretch of tube is clear of it.
 
     Only moves along the case's axes, in whole steps, which take the body neither out of
@@ -54,7 +54,7 @@ def least_move(
         if o.name != name and not isinstance(o.solid, HalfSpace)
     ]
     moves = (
-        Move(towards=towards, by=by)
+        BodyMove(towards=towards, by=by)
         for towards in sorted(AXES)
         for by in _distances(problem, stretch, solids, towards=towards, step=step)
         if _has_room(solids, towards, by, others, problem.case_inner)

@@ -13,9 +13,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.scene.model import BendAngles
 from loopsolver.scene.port_contests import Contest
-
-Ports = tuple[str, str]
-"""Names of the port at the start and the one at the goal."""
+from loopsolver.scene.references import PortPair
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +69,7 @@ class BendBlocked:
 class CannotTurn:
     """The listed angles cannot turn a tube through the angle between two ports."""
 
-    ports: Ports
+    ports: PortPair
     through_deg: float
     max_bends: int
     angles_deg: tuple[float, ...]
@@ -81,7 +79,7 @@ class CannotTurn:
 class Askew:
     """Two ports stand at an angle that square bends meet only rolled out of square."""
 
-    ports: Ports
+    ports: PortPair
     angle_deg: float
 
 
@@ -89,7 +87,7 @@ class Askew:
 class FacingTooNear:
     """Two ports face each other in line, `there_is` apart, and a tube needs more."""
 
-    ports: Ports
+    ports: PortPair
     needed: float
     there_is: float
 
@@ -98,7 +96,7 @@ class FacingTooNear:
 class FacingBlocked:
     """The straight tube between two ports that face each other meets something."""
 
-    ports: Ports
+    ports: PortPair
     near: Shortfall
 
 
@@ -143,7 +141,7 @@ class CornerTooNear:
 class NoneInEmptyCase:
     """Even with nothing in the case no tube was found."""
 
-    ports: Ports
+    ports: PortPair
     rules: RulesAsked
 
 

@@ -12,9 +12,9 @@ from loopsolver.geometry.solids import HalfSpace
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.feasibility import (
     Search,
+    feasible_route,
     free_routes,
     listed_routes,
-    route_of,
     short_free_routes,
     short_listed_routes,
     square_routes,
@@ -103,7 +103,7 @@ class Probes:
         )
         problem = replace(self.problem, obstacles=walls)
         self._spent += _work(problem, QUICK)
-        return route_of(
+        return feasible_route(
             problem, stock_length=self.scene.tube.stock_length, searches=QUICK
         )
 
@@ -119,7 +119,7 @@ class Probes:
         if key not in self._known:
             if self._control.stopped():
                 return None
-            route = route_of(
+            route = feasible_route(
                 problem, stock_length=scene.tube.stock_length, searches=searches
             )
             self._known[key] = route

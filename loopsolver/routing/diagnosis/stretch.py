@@ -51,7 +51,7 @@ class Stretch:
         )
 
 
-def whole(tube: Centreline, problem: RouteProblem) -> Stretch:
+def whole_tube(tube: Centreline, problem: RouteProblem) -> Stretch:
     """Return a whole tube of a run, less what the fittings at both ends hold."""
     return Stretch(
         tube=tube, skip_start=problem.start.covered, skip_end=problem.goal.covered

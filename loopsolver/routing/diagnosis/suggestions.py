@@ -37,7 +37,7 @@ from loopsolver.routing.diagnosis.relaxations import (
     steps,
 )
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.routing.diagnosis.stretch import Stretch, whole
+from loopsolver.routing.diagnosis.stretch import Stretch, whole_tube
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.scene.limits import MAX_BENDS_MOST
@@ -124,18 +124,20 @@ def suggestion_of(
         bends=route.bends,
         length=route.length,
         angles_deg=angles,
-        near=too_near(probes.problem, route) if changes[0].rule == "clearance" else (),
+        near=names_too_near(probes.problem, route)
+        if changes[0].rule == "clearance"
+        else (),
     )
 
 
-def too_near(problem: RouteProblem, route: Candidate) -> tuple[str, ...]:
+def names_too_near(problem: RouteProblem, route: Candidate) -> tuple[str, ...]:
     """Return what a route comes nearer to than the clearance, nearest first."""
     return tuple(one.name for one in shortfalls(problem, route))
 
 
 def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]:
     """Return what a route comes too near to, and by how much [mm], nearest first."""
-    tube = whole(route.centreline, problem)
+    tube = whole_tube(route.centreline, problem)
     gaps = tube.gaps(problem.obstacles, tube_radius=problem.tube_radius)
     return tuple(
         Shortfall(name=name, by=problem.clearance - gap.distance)
@@ -252,16 +254,16 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     relaxation = clearance_relaxation(probes)
     near = probes.route_with(relaxation.widest) if relaxation.values else None
     hints = [*known.needed]
-    hints += [whole(near.centreline, probes.problem)] if near is not None else []
-    names = [*known.culprits, *reversed(too_near(probes.problem, known.bare))]
-    names += too_near(probes.problem, near) if near is not None else ()
+    hints += [whole_tube(near.centreline, probes.problem)] if near is not None else []
+    names = [*known.culprits, *reversed(names_too_near(probes.problem, known.bare))]
+    names += names_too_near(probes.problem, near) if near is not None else ()
     movable = _movable(probes)
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
         route = None if probes.is_spent else probes.route_with(gone)
         if route is not None:
-            tubes = [*hints, whole(route.centreline, probes.problem)]
+            tubes = [*hints, whole_tube(route.centreline, probes.problem)]
             yield Lead(
                 helps=((gone,), route), refined=partial(_moved, probes, name, tubes)
             )
@@ -332,7 +334,7 @@ def _crossed(probes: Probes, route: Candidate) -> list[tuple[str, float]]:
     back = (-FURTHEST_WALL,) * 3
     problem = probes.problem
     vertices = tuple(offset(v, back, 1.0) for v in route.centreline.vertices)
-    tube = whole(replace(route.centreline, vertices=vertices), problem)
+    tube = whole_tube(replace(route.centreline, vertices=vertices), problem)
     walls = [o for o in problem.obstacles if isinstance(o.solid, HalfSpace)]
     gaps = tube.gaps(walls, tube_radius=problem.tube_radius)
     short = {name: problem.clearance - gap.distance for name, gap in gaps.items()}

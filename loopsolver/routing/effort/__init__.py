@@ -30,7 +30,7 @@ class SquareEffort:
     routes_a_sequence: int = grows(3)
     """Most routes taken from one sequence of directions and one pair of boxes."""
 
-    slides: int = grows(3)
+    twin_places: int = grows(3)
     """Places between two routes at which it is tried whether one slides into the other."""
 
     draw_step: float = grows(1.0, -1)
@@ -84,11 +84,11 @@ class LoopEffort:
     A guard; two or three are usual.
     """
 
-    slide_passes: int = grows(3)
-    """How often legs are slid: each time finds the tubes where the one before left them."""
+    leg_shift_passes: int = grows(3)
+    """How often legs are shifted: each time finds tubes where the one before left them."""
 
-    slides: int = grows(16)
-    """Most slid routes of a run that are looked at: those that slide the least."""
+    leg_shifts: int = grows(16)
+    """Most leg shifts of a run that are looked at: the smallest ones."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ from loopsolver.routing.effort.growth import grows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Slides:
+class FreeLegs:
     """What is tried where angles and ports leave one leg of a closure free."""
 
     spare: tuple[float, ...] = grows((0.0, 0.15, 0.3, 0.5, 0.7, 0.85, 1.0), 1 / 2)
@@ -68,16 +68,16 @@ class LayingOutEffort:
     most_pairs: int = grows(100_000)
     """No more pairs of partial routes than this are closed for one bend count."""
 
-    few_slides: Slides = field(default_factory=Slides)
-    """Slides of each of many pairs."""
+    few_free_legs: FreeLegs = field(default_factory=FreeLegs)
+    """Lengths of a free leg for each of many pairs."""
 
-    many_slides: Slides = field(
-        default_factory=lambda: Slides(
+    many_free_legs: FreeLegs = field(
+        default_factory=lambda: FreeLegs(
             spare=tuple(share / 60.0 for share in range(61)),
             longer=tuple(6.0 * steps for steps in range(61)),
         )
     )
-    """Slides where there is only one pair."""
+    """Lengths of a free leg where there is only one pair."""
 
     most_routes: int = grows(20_000)
     """Of the routes of one bend count no more than this many, the shortest, are kept."""

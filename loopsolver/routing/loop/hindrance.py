@@ -25,7 +25,7 @@ from loopsolver.routing.loop.router import Router
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import Body, Fitting, Flow, Port, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
-from loopsolver.scene.references import End
+from loopsolver.scene.references import RunSide
 
 SIMPLE_RULES: Final = frozenset(
     {"clearance", "straight between bends", "bend radius", "bends", "bend angles"}
@@ -75,7 +75,7 @@ def _taken(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Iterator[Take
     request = router.runs[run]
     routes = [routed.pool.routes[route] for route in chosen]
     holders = {port: router.runs[one.run].name for one in routes for port in one.ports}
-    ends: tuple[tuple[tuple[str, ...], End], ...] = (
+    ends: tuple[tuple[tuple[str, ...], RunSide], ...] = (
         (request.from_ports, "from"),
         (request.to_ports, "to"),
     )

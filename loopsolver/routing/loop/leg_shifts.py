@@ -1,6 +1,6 @@
-"""Routes like those that were found, with a leg slid to lie beside another tube.
+"""Routes like those that were found, with a leg shifted to lie beside another tube.
 
-Where the legs before and after a leg run parallel to each other, it can slide along
+Where the legs before and after a leg run parallel to each other, it can move along
 them: no bend changes, and where both run the same way, neither does the length.
 """
 
@@ -38,9 +38,9 @@ Common practice, no source.
 
 
 def leg_shifted_routes(
-    routes: Sequence[Route], *, outer_diameter: float, most: int = USUAL.loop.slides
+    routes: Sequence[Route], *, outer_diameter: float, most: int = USUAL.loop.leg_shifts
 ) -> list[list[Route]]:
-    """Return, for each of the chosen routes, routes with one leg slid beside another tube.
+    """Return, for each chosen route, routes with one leg shifted beside another tube.
 
     Nobody has judged them: whether they fit is still to be seen.
 
@@ -50,7 +50,7 @@ def leg_shifted_routes(
         Those chosen, one a run.
     outer_diameter : float [mm]
     most : int
-        So many of each route, those that slide the least.
+        So many of each route, those that shift the least.
     """
     lines = [route.centreline for route in routes]
     known = stretches(lines, groups=range(len(lines)), outer_diameter=outer_diameter)
@@ -67,17 +67,17 @@ def leg_shifted_routes(
         shifted = sorted(
             {
                 (abs(by), leg, by)
-                for leg in _sliding_legs(route.centreline)
-                for by in _slides(route.centreline, leg, others, spacings)
+                for leg in _shiftable_legs(route.centreline)
+                for by in _shifts(route.centreline, leg, others, spacings)
             }
         )
-        new = (_slid(route.centreline, leg, by) for _, leg, by in shifted)
+        new = (_shifted(route.centreline, leg, by) for _, leg, by in shifted)
         possible = [line for line in new if _has_straights(line)][:most]
         found.append([_with_line(route, line) for line in possible])
     return found
 
 
-def _sliding_legs(line: Centreline) -> Iterator[int]:
+def _shiftable_legs(line: Centreline) -> Iterator[int]:
     """Yield the legs between two that run parallel to each other."""
     along = legs(line).directions
     for leg in range(1, len(along) - 1):
@@ -85,17 +85,17 @@ def _sliding_legs(line: Centreline) -> Iterator[int]:
             yield leg
 
 
-def _slides(
+def _shifts(
     line: Centreline, leg: int, others: Iterable[Centreline], spacings: Sequence[float]
 ) -> Iterator[float]:
-    """Yield how far a leg may slide to lie at one of the spacings from another tube's.
+    """Yield how far a leg may shift to lie at one of the spacings from another tube's.
 
-    With v from the leg's axis to the other one's and w the way of sliding, both square to
-    the leg: ``|v - t w| = spacing``.
+    With v from the leg's axis to the other one's and w the direction of the shift, both
+    square to the leg: ``|v - t w| = spacing``.
     """
     along = np.array(legs(line).directions[leg])
-    slide = _square_to(along, np.array(legs(line).directions[leg - 1]))
-    square = float(slide @ slide)
+    towards = _square_to(along, np.array(legs(line).directions[leg - 1]))
+    square = float(towards @ towards)
     start = np.array(line.vertices[leg])
     for other in others:
         for begin, direction in zip(
@@ -104,8 +104,8 @@ def _slides(
             if abs(float(along @ direction)) < NEARLY_ALONG:
                 continue
             apart = _square_to(along, np.array(begin) - start)
-            nearest = float(slide @ apart) / square
-            least = apart - nearest * slide
+            nearest = float(towards @ apart) / square
+            least = apart - nearest * towards
             for spacing in spacings:
                 rest = (spacing * spacing - float(least @ least)) / square
                 if rest >= -TOUCH:
@@ -120,8 +120,8 @@ def _square_to(along: Array, vector: Array) -> Array:
     return rest
 
 
-def _slid(line: Centreline, leg: int, by: float) -> Centreline:
-    """Return a line with a leg slid along the one before it."""
+def _shifted(line: Centreline, leg: int, by: float) -> Centreline:
+    """Return a line with a leg shifted along the one before it."""
     shift = by * np.array(legs(line).directions[leg - 1])
     vertices = list(line.vertices)
     for index in (leg, leg + 1):
@@ -143,7 +143,7 @@ def _with_line(route: Route, line: Centreline) -> Route:
 
 
 class Assessor:
-    """Judges slid routes as those of the search are judged, and remembers."""
+    """Judges shifted routes as those of the search are judged, and remembers."""
 
     def __init__(self, scene: Scene, requests: Sequence[RunRequest]) -> None:
         """Make the assessor of routes; `requests` says what was asked of each run."""
@@ -153,7 +153,7 @@ class Assessor:
         self._verdicts: dict[Route, Route | None] = {}
 
     def assessed(self, route: Route, run: int) -> Route | None:
-        """Return a slid route with its gap, or None where it breaks a rule."""
+        """Return a shifted route with its gap, or None where it breaks a rule."""
         if route not in self._verdicts:
             self._verdicts[route] = self._judged(route, run)
         return self._verdicts[route]

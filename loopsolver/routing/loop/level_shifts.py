@@ -16,7 +16,7 @@ import numpy as np
 from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square.polish import Level, Vertices, levels, moved
+from loopsolver.routing.square.polish import Level, Vertices, levels, with_level_moved
 from loopsolver.tolerances import GAP_RESOLUTION, SAME_LEVEL, TOUCH
 
 
@@ -42,7 +42,9 @@ def level_shifted(
     for level in levels(vertices, _least_legs(problem, len(vertices) - 2)):
         for place in _places(vertices, level, tubes, problem):
             by = place - vertices[level.first][level.axis]
-            line = replace(candidate.centreline, vertices=moved(vertices, level, by))
+            line = replace(
+                candidate.centreline, vertices=with_level_moved(vertices, level, by)
+            )
             verdict = judged(judge, line)
             if verdict.passes and verdict.gap is not None:
                 yield replace(candidate, centreline=line, gap=verdict.gap)

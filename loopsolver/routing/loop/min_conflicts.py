@@ -17,9 +17,8 @@ from itertools import combinations
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.set_packing import SetPacking
@@ -86,7 +85,7 @@ class _Programme:
         self.is_below_at_once = len(routes) + len(self.pairs)
         self.size = self.is_below_at_once + 1
         self.costs = np.array([packing.cost(route) for route in routes], dtype=float)
-        self._columns: list[NDArray[np.intp]] = []
+        self._columns: list[Indices] = []
         self._values: list[Array] = []
         self._lower: list[float] = []
         self._upper: list[float] = []

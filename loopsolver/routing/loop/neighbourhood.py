@@ -26,10 +26,10 @@ from itertools import cycle
 from loopsolver.routing.control import Control, Ended, RoundDone
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.min_conflicts import Assignment, min_conflict_assignment
-from loopsolver.routing.loop.ports import PortPair
 from loopsolver.routing.loop.route_pool import RoutePool
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import Selection, SetPacking
+from loopsolver.scene.references import PortPair
 
 Bound = tuple[frozenset[int], Cost | None]
 """What a run's best route beside some routes costs; None where there is none."""
@@ -199,8 +199,8 @@ class NeighbourhoodSearch:
                 found.add(run)
                 found.update(
                     other
-                    for other, its_way in chosen.items()
-                    if other != run and self.pool.clash(route, its_way)
+                    for other, its_route in chosen.items()
+                    if other != run and self.pool.clash(route, its_route)
                 )
         return sorted(found, key=lambda run: (_negated(self._excess(run, chosen)), run))
 

@@ -13,7 +13,7 @@ from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import Point, difference, norm, offset
 from loopsolver.routing.effort import USUAL
 from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
-from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
+from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
 from loopsolver.tube.setting_out import chord, sagitta
 
 
@@ -48,7 +48,7 @@ def tube_obstacles(
         for piece in pieces(centreline)
         for solid in (
             _balls(piece, grown, reach, spacing)
-            if isinstance(piece, Arc)
+            if isinstance(piece, BendArc)
             else _rod(piece, grown)
         )
     )
@@ -68,7 +68,9 @@ def _rod(straight: Straight, radius: float) -> Iterator[Cylinder]:
         )
 
 
-def _balls(arc: Arc, radius: float, reach: float, spacing: float) -> Iterator[Cylinder]:
+def _balls(
+    arc: BendArc, radius: float, reach: float, spacing: float
+) -> Iterator[Cylinder]:
     """Yield balls along an arc, the first and last ones at its ends.
 
     Notes
@@ -91,7 +93,7 @@ def _balls(arc: Arc, radius: float, reach: float, spacing: float) -> Iterator[Cy
         )
 
 
-def _on_arc(arc: Arc, share: float) -> Point:
+def _on_arc(arc: BendArc, share: float) -> Point:
     """Return the point at a share of an arc [mm]."""
     at = share * arc.angle
     out = offset(arc.centre, arc.u, arc.radius * math.cos(at))

@@ -2,7 +2,7 @@
 
 A local search over the routes that were found: as long as the figure grows, two runs at
 a time take the two routes of theirs that let the most tube run side by side. Then legs
-are slid beside other tubes, one run at a time, where that is worth the tube it takes.
+are shifted beside other tubes, one run at a time, where that is worth the tube it takes.
 
 References
 ----------
@@ -18,9 +18,8 @@ from itertools import combinations
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.loop.integer_programme import Cost
@@ -28,7 +27,7 @@ from loopsolver.routing.loop.leg_shifts import Assessor, leg_shifted_routes
 from loopsolver.routing.loop.length_allowance import LengthAllowance
 from loopsolver.routing.loop.parallels import stretches, summed
 from loopsolver.routing.loop.route_pool import Route, clash_table
-from loopsolver.routing.loop.set_packing import Key, total_of
+from loopsolver.routing.loop.set_packing import CandidateCost, sum_of_costs
 from loopsolver.routing.loop.solving import Loop, LoopRun
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import HELD_COST, PARALLEL_GAIN
@@ -40,8 +39,8 @@ Assessed = Callable[[Route], Route | None]
 Clash = Callable[[Route, Route], bool]
 """Whether two routes of different runs get in each other's way."""
 
-SLIDING_PRICE: Final = 1.0
-"""What each millimetre of tube must win where legs are slid [mm of the figure].
+LEG_SHIFT_PRICE: Final = 1.0
+"""What each millimetre of tube must win where legs are shifted [mm of the figure].
 
 Otherwise tubes would be drawn out only so that the longer legs run side by side.
 """
@@ -86,7 +85,7 @@ def parallel_loop(
     loop: Loop,
     scene: Scene,
     *,
-    key: Key,
+    key: CandidateCost,
     allowance: LengthAllowance,
     kept: Collection[str] = (),
     control: Control = UNATTENDED,
@@ -99,7 +98,7 @@ def parallel_loop(
     ----------
     loop : Loop
     scene : Scene
-    key : Key
+    key : CandidateCost
         By which the loop was chosen.
     allowance : LengthAllowance
     kept : collection of str
@@ -118,34 +117,37 @@ def parallel_loop(
     found = parallel_routes(choices, exchange, control=control)
     assessor = Assessor(scene, [run.request for run in loop.runs])
     numbers = {route.run: place for place, route in enumerate(found)}
-    sliding = replace(
+    shifting = replace(
         exchange,
         at_once=1,
-        price=SLIDING_PRICE,
+        price=LEG_SHIFT_PRICE,
         assessed=lambda route: assessor.assessed(route, numbers[route.run]),
     )
     fixed = [run.request.name in kept for run in loop.runs]
-    found = _slid(found, sliding, fixed=fixed, control=control)
+    found = _with_shifted_legs(found, shifting, fixed=fixed, control=control)
     return replace(
         loop,
         runs=tuple(
             replace(run, chosen=route)
             for run, route in zip(loop.runs, found, strict=True)
         ),
-        total=total_of(key(route.candidate) for route in found),
+        total=sum_of_costs(key(route.candidate) for route in found),
         ended="stopped" if control.stopped() else loop.ended,
     )
 
 
 def _exchange(
-    chosen: Sequence[Route], scene: Scene, key: Key, allowance: LengthAllowance
+    chosen: Sequence[Route],
+    scene: Scene,
+    key: CandidateCost,
+    allowance: LengthAllowance,
 ) -> Exchange:
     """Return that two runs at a time may change, at no more than the allowance."""
 
     def cost(route: Route) -> Cost:
         return (*key(route.candidate), route.candidate.length)
 
-    total = total_of(cost(route) for route in chosen)
+    total = sum_of_costs(cost(route) for route in chosen)
     given = allowance.share * total[-1]
     growing = (allowance.part, len(total) - 1)
     return Exchange(
@@ -168,20 +170,20 @@ def _others(run: LoopRun, own: Route, tube: Tube) -> tuple[Route, ...]:
     )
 
 
-def _slid(
+def _with_shifted_legs(
     routes: tuple[Route, ...],
     exchange: Exchange,
     *,
     fixed: Sequence[bool],
     control: Control,
 ) -> tuple[Route, ...]:
-    """Return routes with legs slid beside other tubes, but for those that are fixed."""
+    """Return routes with legs shifted beside other tubes, but for those that are fixed."""
     effort = control.effort.loop
-    for _ in range(effort.slide_passes):
+    for _ in range(effort.leg_shift_passes):
         if control.stopped():
             break
         shifted = leg_shifted_routes(
-            routes, outer_diameter=exchange.outer_diameter, most=effort.slides
+            routes, outer_diameter=exchange.outer_diameter, most=effort.leg_shifts
         )
         choices = [
             (own, *(() if is_fixed else new))
@@ -289,7 +291,7 @@ class _Search:
             if self.chosen == before:
                 return
 
-    def _read_stretches(self, sizes: NDArray[np.intp]) -> None:
+    def _read_stretches(self, sizes: Indices) -> None:
         """Find where routes run side by side: stretches, and their sum for two routes."""
         lines = [route.centreline for route in self.routes]
         groups = np.repeat(np.arange(len(sizes)), sizes).tolist()
@@ -319,7 +321,7 @@ class _Search:
         table = np.array(found, dtype=float).reshape(-1, 2)
         return summed(table[:, 0], table[:, 1]).figure
 
-    def _improve_two(self, first: int, second: int, two: NDArray[np.intp]) -> None:
+    def _improve_two(self, first: int, second: int, two: Indices) -> None:
         """Let two runs take the routes that raise the figure the most, if any do.
 
         The second one's are to be among `two`.
@@ -344,9 +346,7 @@ class _Search:
             self.chosen[first], self.chosen[second] = best
             self.figure = best_figure
 
-    def _at_most(
-        self, one: NDArray[np.intp], two: NDArray[np.intp], others: list[int]
-    ) -> Array:
+    def _at_most(self, one: Indices, two: Indices, others: list[int]) -> Array:
         """Return what the figure less the price can be at most, (n, m) [mm].
 
         For two runs' routes, as if all spacing were even; minus infinity where the total

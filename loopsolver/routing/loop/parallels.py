@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import (
     EVEN_SPACING,
     NEIGHBOUR_DIAMETERS,
@@ -63,8 +62,8 @@ class Stretches:
         From axis to axis, half way along the stretch [mm].
     """
 
-    first: NDArray[np.intp]
-    second: NDArray[np.intp]
+    first: Indices
+    second: Indices
     length: Array
     spacing: Array
 
@@ -164,7 +163,7 @@ def stretches(
 
 def _straights(
     centrelines: Sequence[Centreline],
-) -> tuple[NDArray[np.intp], Array, Array]:
+) -> tuple[Indices, Array, Array]:
     """Return all straights that have a length: of which line, start and end [mm]."""
     owner: list[int] = []
     ends: list[tuple[tuple[float, ...], tuple[float, ...]]] = []

@@ -8,10 +8,7 @@ from dataclasses import replace
 from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
-from loopsolver.scene.references import End
-
-PortPair = tuple[str, str]
-"""Full names of the port a tube starts from and the one it goes to."""
+from loopsolver.scene.references import PortPair, RunSide
 
 
 def port_pairs(scene: Scene, run: RunRequest) -> tuple[PortPair, ...]:
@@ -37,7 +34,7 @@ def held_ports(runs: Iterable[RunRequest]) -> frozenset[str]:
 
 
 def _left(
-    scene: Scene, names: tuple[str, ...], end: End, *, held: Collection[str]
+    scene: Scene, names: tuple[str, ...], end: RunSide, *, held: Collection[str]
 ) -> tuple[str, ...]:
     if len(names) == 1:
         return names

@@ -9,16 +9,15 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from loopsolver.clearance.bodies import keep_clear
 from loopsolver.clearance.gap import is_clear, least_gap, tube_gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.distance import segment_shares
-from loopsolver.geometry.vectors import Array, Point, point
+from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import GAP_RESOLUTION
-from loopsolver.tube.centreline import Arc, Centreline, pieces
+from loopsolver.tube.centreline import BendArc, Centreline, pieces
 from loopsolver.tube.setting_out import sagitta
 
 CHORD: Final = math.radians(15.0)
@@ -90,7 +89,7 @@ class Route:
         points: list[Point] = []
         rise = 0.0
         for piece in pieces(self.centreline):
-            if isinstance(piece, Arc):
+            if isinstance(piece, BendArc):
                 cuts = max(math.ceil(piece.angle / CHORD), 1)
                 rise = max(rise, sagitta(piece.radius, piece.angle / cuts))
                 points += _inside(piece, cuts)
@@ -99,7 +98,7 @@ class Route:
         return np.array(points), rise
 
 
-def _inside(arc: Arc, cuts: int) -> list[Point]:
+def _inside(arc: BendArc, cuts: int) -> list[Point]:
     """Return the points inside an arc that cut it into so many chords [mm]."""
     centre, u, v = (np.array(each) for each in (arc.centre, arc.u, arc.v))
     turns = arc.angle * np.arange(1, cuts) / cuts
@@ -220,7 +219,7 @@ def clash_table(
     *,
     tube_radius: float,
     clearance: float,
-) -> NDArray[np.bool_]:
+) -> Flags:
     """Return which routes get in each other's way, a row for each of `some`.
 
     Two do where their tubes, or one's tube and the other's fitting, are nearer than the
@@ -230,7 +229,7 @@ def clash_table(
         return np.zeros((len(some), len(others)), dtype=np.bool_)
     apart = 2.0 * tube_radius + clearance - GAP_RESOLUTION
     distance, slack = _chord_distances(some, others, within=apart)
-    clashes: NDArray[np.bool_] = distance < apart - slack
+    clashes: Flags = distance < apart - slack
     for row, column in np.argwhere(~clashes & (distance < apart + slack)).tolist():
         gap, _, _ = tube_gap(
             some[row].centreline,
@@ -279,7 +278,7 @@ class _Segments:
     vector: Array
     low: Array
     high: Array
-    owner: NDArray[np.intp]
+    owner: Indices
     rise: Array
 
 
@@ -299,9 +298,9 @@ def _segments(routes: Sequence[Route]) -> _Segments:
 
 def _apart(
     left: _Segments,
-    rows: NDArray[np.intp],
+    rows: Indices,
     right: _Segments,
-    columns: NDArray[np.intp],
+    columns: Indices,
 ) -> Array:
     """Return the distance between pairs of chords [mm]."""
     starts, vectors = left.start[rows], left.vector[rows]

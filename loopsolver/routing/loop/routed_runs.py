@@ -13,13 +13,14 @@ from loopsolver.routing.diagnosis.no_route import (
     NotRouted,
 )
 from loopsolver.routing.diagnosis.stock import is_too_long
-from loopsolver.routing.loop.ports import PortPair, port_pairs
+from loopsolver.routing.loop.ports import port_pairs
 from loopsolver.routing.loop.route_pool import Route, RoutePool
-from loopsolver.routing.loop.router import Laid, Router, route_of
-from loopsolver.routing.loop.set_packing import Key, Selection, SetPacking
+from loopsolver.routing.loop.router import FoundRoutes, Router, route_of
+from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.port_contests import port_contests
+from loopsolver.scene.references import PortPair
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +38,7 @@ class RoutedRuns:
         self,
         scene: Scene,
         runs: Sequence[RunRequest],
-        key: Key,
+        key: CandidateCost,
         *,
         control: Control = UNATTENDED,
     ) -> None:
@@ -52,7 +53,7 @@ class RoutedRuns:
         self._fits_stock: list[bool] = []
         self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
-        self._laid: dict[PortPair, Laid] = {}
+        self._laid: dict[PortPair, FoundRoutes] = {}
 
     def route_alone(self, run: int) -> None:
         """Route a run between all its ports, other tubes left out.
@@ -60,7 +61,7 @@ class RoutedRuns:
         Where the search is stopped meanwhile, the run is as if it had not been begun.
         """
         router = self.router
-        laid: list[Laid] = []
+        laid: list[FoundRoutes] = []
         for ports in port_pairs(router.scene, router.runs[run]):
             laid.append(self._between(run, ports))
             if router.control.stopped():
@@ -148,7 +149,7 @@ class RoutedRuns:
     def _is_too_long(self, route: Route) -> bool:
         return is_too_long(route.candidate, self.router.scene.tube)
 
-    def _between(self, run: int, ports: PortPair) -> Laid:
+    def _between(self, run: int, ports: PortPair) -> FoundRoutes:
         """Return a run's routes between two ports; the same ones serve both directions."""
         request = self.router.runs[run]
         own_rules = (request.bend_radii, request.bend_angles, request.max_bends)
@@ -156,7 +157,7 @@ class RoutedRuns:
         back = self._laid.get(ports[::-1]) if is_plain else None
         if back is not None:
             routes = tuple(reversed_route(route, run=run) for route in back.routes)
-            return Laid(routes=routes)
+            return FoundRoutes(routes=routes)
         laid = self.router.alone(run, ports)
         if is_plain:
             self._laid[ports] = laid

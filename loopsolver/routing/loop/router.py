@@ -15,11 +15,12 @@ from loopsolver.routing.effort import LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
-from loopsolver.routing.loop.ports import PortPair, held_ports, with_ports
+from loopsolver.routing.loop.ports import held_ports, with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import problem_of, solve_beside, solve_run
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import SQUARE_COSINE
 from loopsolver.tube.centreline import legs
 
@@ -28,7 +29,7 @@ JudgeKey = tuple[int, tuple[EndFitting, ...], float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
+class FoundRoutes:
     """Routes of one run between two ports.
 
     `refused` counts routes of the search that failed the independent check.
@@ -67,7 +68,7 @@ class Router:
         """How hard it is tried."""
         return self.control.effort.loop
 
-    def alone(self, run: int, ports: PortPair) -> Laid:
+    def alone(self, run: int, ports: PortPair) -> FoundRoutes:
         """Return the candidates of a run between two ports, other tubes left out."""
         request = with_ports(self.runs[run], ports)
         found = solve_beside(
@@ -75,7 +76,7 @@ class Router:
         )
         if any(not _is_square(candidate) for candidate in found.candidates):
             self._rolled.add(run)
-        return Laid(
+        return FoundRoutes(
             routes=tuple(self._routes(run, found.candidates)), refused=found.refused
         )
 
@@ -101,7 +102,7 @@ class Router:
         request = with_ports(self.runs[run], ports)
         return solve_run(self.scene, request, control=self.control).why
 
-    def beside(self, run: int, ports: PortPair, laid: Iterable[Route]) -> Laid:
+    def beside(self, run: int, ports: PortPair, laid: Iterable[Route]) -> FoundRoutes:
         """Return routes of a run that keep clear of tubes laid already."""
         found = solve_beside(
             self._brief,
@@ -110,7 +111,7 @@ class Router:
             first=find_candidates if run in self._rolled else find_more_candidates,
             control=self.control,
         )
-        return Laid(
+        return FoundRoutes(
             routes=tuple(self._routes(run, found.candidates)), refused=found.refused
         )
 
@@ -149,18 +150,18 @@ def route_of(router: Router, run: int, candidate: Candidate) -> Route:
             body
             for end in ends
             if not end.is_elbow and router.is_news(end)
-            for body in bodies_of(router.scene, end)
+            for body in fitting_bodies(router.scene, end)
         ),
         elbows=tuple(
             body
             for end in ends
             if end.is_elbow
-            for body in bodies_of(router.scene, end)
+            for body in fitting_bodies(router.scene, end)
         ),
     )
 
 
-def bodies_of(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
+def fitting_bodies(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
     """Return what the fitting at a tube's end takes up."""
     port = scene.port(end.port)
     fitting = next(one for one in port.fittings if one.name == end.fitting)

@@ -19,7 +19,7 @@ from loopsolver.routing.loop.integer_programme import Cost, Pack, choose
 from loopsolver.routing.loop.route_pool import RoutePool
 from loopsolver.routing.problem import Candidate
 
-Key = Callable[[Candidate], Cost]
+CandidateCost = Callable[[Candidate], Cost]
 """What makes a candidate good: the least is best, the first part before the others."""
 
 
@@ -50,7 +50,7 @@ class Selection:
 class SetPacking:
     """Chooses from a pool that grows; remembers which pairs of runs matter."""
 
-    def __init__(self, pool: RoutePool, key: Key) -> None:
+    def __init__(self, pool: RoutePool, key: CandidateCost) -> None:
         """Make the choice from a pool; `key` says what a candidate costs."""
         self.pool = pool
         self.key = key
@@ -136,7 +136,7 @@ class SetPacking:
         )
         return Selection(
             routes=tuple(chosen),
-            total=total_of(self.cost(route) for route in chosen),
+            total=sum_of_costs(self.cost(route) for route in chosen),
             is_proven=found.is_proven,
         )
 
@@ -163,7 +163,7 @@ class SetPacking:
         chosen = tuple(placed[run] for run in sorted(placed))
         return Selection(
             routes=chosen,
-            total=total_of(self.cost(route) for route in chosen),
+            total=sum_of_costs(self.cost(route) for route in chosen),
             is_proven=False,
         )
 
@@ -187,7 +187,7 @@ class SetPacking:
         yield from _port_packs(self.pool)
 
 
-def total_of(costs: Iterable[Cost]) -> Cost:
+def sum_of_costs(costs: Iterable[Cost]) -> Cost:
     """Return the sum of costs, part by part; empty where there are none."""
     return tuple(sum(parts) for parts in zip(*costs, strict=True))
 

@@ -27,7 +27,7 @@ from loopsolver.routing.loop.orders import Orders, possible_links
 from loopsolver.routing.loop.ports import with_sure_fittings
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.routed_runs import RoutedRuns
-from loopsolver.routing.loop.set_packing import Key, Selection
+from loopsolver.routing.loop.set_packing import CandidateCost, Selection
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import HELD_COST
@@ -100,7 +100,7 @@ def solve_loop(
     scene: Scene,
     runs: Sequence[RunRequest],
     *,
-    key: Key,
+    key: CandidateCost,
     seconds: float = SECONDS,
     kept: Mapping[str, Candidate] = MappingProxyType({}),
     control: Control = UNATTENDED,
@@ -111,7 +111,7 @@ def solve_loop(
     ----------
     scene : Scene
     runs : sequence of RunRequest
-    key : Key
+    key : CandidateCost
         What makes a candidate good.
     seconds : float
         Guard on the time the rounds take [s]; usually they end before.
@@ -131,7 +131,7 @@ def solve_any_order(
     scene: Scene,
     parts: Sequence[str],
     *,
-    key: Key,
+    key: CandidateCost,
     seconds: float = SECONDS,
     kept: Mapping[str, Candidate] = MappingProxyType({}),
     control: Control = UNATTENDED,
@@ -237,7 +237,7 @@ def _is_as_good(selection: Selection, bound: Selection) -> bool:
 def _routed_runs(
     scene: Scene,
     runs: Sequence[RunRequest],
-    key: Key,
+    key: CandidateCost,
     kept: Mapping[str, Candidate],
     control: Control,
 ) -> RoutedRuns:

@@ -8,17 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from loopsolver.clearance.arcs import Arm, Window, blocked_bends
+from loopsolver.clearance.arcs import Arm, NodeWindow, blocked_bends
 from loopsolver.clearance.shadows import Coordinates, Shadow, cast_shadows, cross_axes
 from loopsolver.geometry.solids import Solid, bounds
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Flags
 from loopsolver.routing.square.lattice import SquareRun
 
 Range = tuple[int, int]
 Region = tuple[Range, Range, Range]
 """Index ranges along x, y and z: a box of nodes."""
-
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -166,7 +164,7 @@ def first_starts(
 
 def bends_blocked(
     field: Field, arms: tuple[Arm, Arm], region: Region, *, among: int
-) -> Bools | None:
+) -> Flags | None:
     """Return which nodes of a region cannot carry a bend of these arms; None if all can.
 
     Parameters
@@ -175,7 +173,7 @@ def bends_blocked(
         How many of the field's solids count, from the first on.
     """
     coordinates = region_coordinates(field, region)
-    blocked: Bools | None = None
+    blocked: Flags | None = None
     for number in near_solids(field, arms, region, among=among):
         found = bends_blocked_by(field, number, arms, coordinates)
         if found is None:
@@ -188,7 +186,7 @@ def bends_blocked(
 
 def bends_blocked_by(
     field: Field, number: int, arms: tuple[Arm, Arm], coordinates: Coordinates
-) -> tuple[Window, Bools] | None:
+) -> tuple[NodeWindow, Flags] | None:
     """Return which nodes one solid blocks for a bend; see `blocked_bends`."""
     solid, reach = field.solids[number]
     return blocked_bends(

@@ -27,7 +27,13 @@ from loopsolver.routing.square.field import (
     near_solids,
     region_coordinates,
 )
-from loopsolver.routing.square.sweep import Arrived, Costs, in_the_way, opposite, walk
+from loopsolver.routing.square.sweep import (
+    Arrived,
+    Costs,
+    opposite,
+    solids_to_clear,
+    walk,
+)
 from loopsolver.routing.square.trace import Node, trace
 
 APART: Final = 40.0
@@ -112,7 +118,7 @@ def _best_in(
         return
     total = _part(outward, region) + _part(homeward, region)
     arms = (opposite(outward.travel), opposite(homeward.travel))
-    among = min(in_the_way(field, outward), in_the_way(field, homeward))
+    among = min(solids_to_clear(field, outward), solids_to_clear(field, homeward))
     coordinates = region_coordinates(field, region)
     taken = 0
     while taken < field.run.problem.effort.square.routes_a_sequence:

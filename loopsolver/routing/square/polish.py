@@ -89,7 +89,7 @@ def levels(vertices: Vertices, least_legs: Sequence[float]) -> tuple[Level, ...]
     return tuple(found)
 
 
-def moved(vertices: Vertices, level: Level, by: float) -> Vertices:
+def with_level_moved(vertices: Vertices, level: Level, by: float) -> Vertices:
     """Return the route with one level moved along its axis by so much [mm]."""
     changed = [list(vertex) for vertex in vertices]
     for number in range(level.first, level.last + 1):
@@ -127,7 +127,7 @@ def polished(
             level = levels(vertices, least_legs)[number]
             by = _drawn_in(vertices, level, is_clear, effort.draw_step)
             if by > DRAWN_IN:
-                vertices = moved(vertices, level, level.inward * by)
+                vertices = with_level_moved(vertices, level, level.inward * by)
                 drawn = True
     return vertices
 
@@ -144,7 +144,7 @@ def _drawn_in(
         return 0.0
 
     def is_free(by: float) -> bool:
-        return is_clear(moved(vertices, level, level.inward * by))
+        return is_clear(with_level_moved(vertices, level, level.inward * by))
 
     free, blocked = 0.0, DRAWN_IN
     while is_free(blocked):
@@ -180,10 +180,10 @@ def eased(
         for room in (-level.low, level.high):
             for place in range(1, effort.free_places + 1):
                 by = room * place / effort.free_places
-                gap = gap_of(moved(vertices, level, by))
+                gap = gap_of(with_level_moved(vertices, level, by))
                 if gap < clearance - TOUCH:
                     break
                 if gap > best_gap + DRAWN_IN:
                     best, best_gap = by, gap
-        vertices = moved(vertices, level, best)
+        vertices = with_level_moved(vertices, level, best)
     return vertices

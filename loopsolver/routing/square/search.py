@@ -33,7 +33,7 @@ WORTH: Final = 1.75
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Offer:
+class _LatticeRoute:
     """A route of the search in the lattice's frame; `legs` is the sum of its legs [mm]."""
 
     vertices: Vertices
@@ -46,14 +46,14 @@ class _Offer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Taken:
-    """Finished offers with the candidates that they are, and how many were refused."""
+    """Finished routes with the candidates that they are, and how many were refused."""
 
-    kept: tuple[tuple[_Offer, Candidate], ...] = ()
+    kept: tuple[tuple[_LatticeRoute, Candidate], ...] = ()
     refused: int = 0
 
     @property
     def bends(self) -> set[int]:
-        return {offer.bends for offer, _ in self.kept}
+        return {route.bends for route, _ in self.kept}
 
 
 def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
@@ -74,28 +74,28 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
         return Found(candidates=())
     seen = make_judge(run.problem)
     taken, others = _Taken(), []
-    offers = _offers(run)
-    for offer in offers:
-        if offer.bends in taken.bends:
-            others.append(offer)
+    routes = _lattice_routes(run)
+    for route in routes:
+        if route.bends in taken.bends:
+            others.append(route)
         else:
-            taken = _with_offer(taken, offer, run, seen, judge)
-    for offer in _other_ways(run, offers, others):
-        taken = _with_offer(taken, offer, run, seen, judge)
+            taken = _with_route(taken, route, run, seen, judge)
+    for route in _other_routes(run, routes, others):
+        taken = _with_route(taken, route, run, seen, judge)
     return Found(candidates=tuple(c for _, c in taken.kept), refused=taken.refused)
 
 
-def _with_offer(
-    taken: _Taken, offer: _Offer, run: SquareRun, seen: Judge, judge: Judge
+def _with_route(
+    taken: _Taken, route: _LatticeRoute, run: SquareRun, seen: Judge, judge: Judge
 ) -> _Taken:
-    """Return what is taken, and an offer too where it is a candidate of its own.
+    """Return what is taken, and a route too where it is a candidate of its own.
 
     `seen` judges in the lattice's frame, `judge` in the case.
     """
     others = [other for other, _ in taken.kept]
-    if len(others) == run.problem.candidates or _has_twin(offer, others, seen):
+    if len(others) == run.problem.candidates or _has_twin(route, others, seen):
         return taken
-    finished = replace(offer, vertices=_finished(offer.vertices, run, seen))
+    finished = replace(route, vertices=_finished(route.vertices, run, seen))
     if _has_twin(finished, others, seen):
         return taken
     centreline = _in_case(finished.vertices, run)
@@ -111,30 +111,30 @@ def _with_offer(
     return _Taken(kept=kept, refused=refused)
 
 
-def _offers(run: SquareRun) -> list[_Offer]:
+def _lattice_routes(run: SquareRun) -> list[_LatticeRoute]:
     """Return the search's routes, the fewest bends first, of as many the shortest."""
     field = make_field(run, lattice_coordinates(run))
     found = meetings(field, bends=run.problem.max_bends)
-    straight = _straight_offer(run)
+    straight = _straight_route(run)
     return [
         *([] if straight is None else [straight]),
-        *(_Offer(vertices=vertices(field, m), legs=m.legs) for m in found),
+        *(_LatticeRoute(vertices=vertices(field, m), legs=m.legs) for m in found),
     ]
 
 
-def _other_ways(
-    run: SquareRun, offers: Sequence[_Offer], others: Sequence[_Offer]
-) -> list[_Offer]:
+def _other_routes(
+    run: SquareRun, routes: Sequence[_LatticeRoute], others: Sequence[_LatticeRoute]
+) -> list[_LatticeRoute]:
     """Return the other ways round that a builder may like, the best first.
 
     Not those that are much longer than the shortest tube with a bend.
     """
-    lengths = [offer.legs - _saved(run, offer.bends) for offer in offers if offer.bends]
+    lengths = [route.legs - _saved(run, route.bends) for route in routes if route.bends]
     shortest = min(lengths, default=0.0)
     worth = [
-        offer
-        for offer in others
-        if offer.legs - _saved(run, offer.bends) <= WORTH * shortest
+        route
+        for route in others
+        if route.legs - _saved(run, route.bends) <= WORTH * shortest
     ]
     return sorted(
         worth, key=lambda o: o.legs + o.bends * BEND_WORTH - _saved(run, o.bends)
@@ -146,7 +146,7 @@ def _saved(run: SquareRun, bends: int) -> float:
     return bends * gain(run.problem.bend_radius, math.pi / 2.0)
 
 
-def _straight_offer(run: SquareRun) -> _Offer | None:
+def _straight_route(run: SquareRun) -> _LatticeRoute | None:
     """Return the tube without a bend where the two ports face each other in line."""
     start, goal = run.problem.start, run.problem.goal
     between = difference(goal.seat, start.seat)
@@ -164,9 +164,9 @@ def _straight_offer(run: SquareRun) -> _Offer | None:
     least = max(start.straight, goal.straight, start.covered + goal.covered)
     if length < least - TOUCH:
         return None
-    offer = _Offer(vertices=(start.seat, goal.seat), legs=length)
-    gap = gap_around(make_judge(run.problem), _centreline(offer.vertices, run))
-    return offer if is_clear(gap.distance, run.problem.clearance) else None
+    route = _LatticeRoute(vertices=(start.seat, goal.seat), legs=length)
+    gap = gap_around(make_judge(run.problem), _centreline(route.vertices, run))
+    return route if is_clear(gap.distance, run.problem.clearance) else None
 
 
 def _least_legs(run: SquareRun, bends: int) -> list[float]:
@@ -191,8 +191,8 @@ def _finished(route: Vertices, run: SquareRun, seen: Judge) -> Vertices:
     def gap_of(trial: Vertices) -> float:
         return gap_around(seen, _centreline(trial, run)).distance
 
-    for improve in (polished, eased, polished):
-        route = improve(
+    for step in (polished, eased, polished):
+        route = step(
             route,
             least_legs=_least_legs(run, len(route) - 2),
             gap_of=gap_of,
@@ -221,22 +221,24 @@ def _sequence(route: Vertices) -> tuple[int, ...]:
     return tuple(int(value) for value in (axes + 1) * signs)
 
 
-def _has_twin(offer: _Offer, others: Sequence[_Offer], seen: Judge) -> bool:
+def _has_twin(
+    route: _LatticeRoute, others: Sequence[_LatticeRoute], seen: Judge
+) -> bool:
     """Return whether a route slides into one of others."""
-    return any(_is_twin(offer, other, seen) for other in others)
+    return any(_is_twin(route, other, seen) for other in others)
 
 
-def _is_twin(offer: _Offer, other: _Offer, seen: Judge) -> bool:
+def _is_twin(route: _LatticeRoute, other: _LatticeRoute, seen: Judge) -> bool:
     """Return whether one route slides into the other without a touch on the way."""
-    if _sequence(offer.vertices) != _sequence(other.vertices):
+    if _sequence(route.vertices) != _sequence(other.vertices):
         return False
-    a, b = points_array(offer.vertices), points_array(other.vertices)
+    a, b = points_array(route.vertices), points_array(other.vertices)
     clearance = seen.problem.clearance
     radius = seen.problem.bend_radius
-    parts = seen.problem.effort.square.slides + 1
+    parts = seen.problem.effort.square.twin_places + 1
     for part in range(1, parts):
         between = tuple(point(vertex) for vertex in a + part / parts * (b - a))
-        route = Centreline(vertices=between, radius=radius)
-        if not is_clear(gap_around(seen, route).distance, clearance):
+        line = Centreline(vertices=between, radius=radius)
+        if not is_clear(gap_around(seen, line).distance, clearance):
             return False
     return True

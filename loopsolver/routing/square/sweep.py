@@ -165,7 +165,7 @@ def _is_flat(region: Region) -> bool:
     return any(end - begin == 1 for begin, end in region)
 
 
-def in_the_way(field: Field, before: Arrived) -> int:
+def solids_to_clear(field: Field, before: Arrived) -> int:
     """Return how many of the field's solids a bend after `before` must keep clear of.
 
     The first bend begins in front of its own fitting, as near as the rules let it.
@@ -178,7 +178,7 @@ def _turn_one(field: Field, before: Arrived, travel: Arm) -> Turned | None:
         field,
         (opposite(before.travel), travel),
         before.region,
-        among=in_the_way(field, before),
+        among=solids_to_clear(field, before),
     )
     cost = before.cost
     if blocked is not None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from loopsolver.drafting.drawing import Circle, Drawing, Line, Text, Viewport
 from loopsolver.drafting.extent import box as box_of
-from loopsolver.drafting.extracts import Extract, laid_out
+from loopsolver.drafting.extracts import Extract, pages_of_extracts
 from loopsolver.drafting.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, room
 from loopsolver.drafting.tiling import (
     OVERLAP,
@@ -294,7 +294,7 @@ def test_blocks_are_stacked_from_the_top_without_overlap():
     )
     size = PAPERS["a4"].sizes[0]
     low, high = room(size)
-    leaves = laid_out([block] * 7, size=size, foot=FOOT)
+    leaves = pages_of_extracts([block] * 7, size=size, foot=FOOT)
     per_page = math.floor((high[1] - low[1] + 4.0) / 84.0)
     assert len(leaves) == math.ceil(7 / per_page)
     for leaf in leaves:

@@ -33,8 +33,8 @@ from loopsolver.drafting.drawing import (
     rectangle,
 )
 from loopsolver.drafting.extent import box
-from loopsolver.drafting.lettering import broken, printable, shortened, text_width
-from loopsolver.drafting.marks import numbered_disc
+from loopsolver.drafting.lettering import broken, cut_to_width, printable, text_width
+from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document
@@ -95,7 +95,7 @@ HOSTILE = {
 
 @pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE.keys())
 def test_any_lettering_becomes_one_line_that_fits(text):
-    line = shortened(text, width=80.0, size=3.0, face=Face.STRONG)
+    line = cut_to_width(text, width=80.0, size=3.0, face=Face.STRONG)
     assert text_width(line, 3.0, Face.STRONG) <= 80.0
     assert all(letter.isprintable() for letter in line)
     assert line == printable(line)

@@ -12,7 +12,7 @@ from loopsolver.report.loop import (
     effect_words,
     loop_sentences,
     loop_total,
-    side_by_side,
+    plan_side_by_side,
     verdict,
 )
 from tests.unit.report.short_runs import Points, made, scene_of
@@ -170,7 +170,7 @@ def test_the_even_part_is_told_apart() -> None:
     """Two stretches at 30 mm, one at 40 mm: 150 and 120 of 390 mm are even."""
     other: Points = ((20, 380, 0), (20, 380, 120))
     near: Points = ((60, 380, 0), (60, 380, 300))
-    found = side_by_side(plan(FIRST, SECOND, THIRD, FOURTH, other, near))
+    found = plan_side_by_side(plan(FIRST, SECOND, THIRD, FOURTH, other, near))
     assert found.spacing == "even in part"
     assert found.length == pytest.approx(390.0)
     assert found.even == pytest.approx(270.0)

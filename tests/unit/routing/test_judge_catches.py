@@ -34,7 +34,7 @@ from loopsolver.scene.model import Fitting, Port, Scene, mouth
 from loopsolver.scene.reader import load_scene
 from loopsolver.tube import centreline
 from loopsolver.tube.bend_table import BendTable, bend_table
-from loopsolver.tube.centreline import Arc, Centreline, Straight, pieces
+from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
 from tests.full import few_or_all
 from tests.property.laid_tubes import candidate_complaints
 from tests.unit.routing.port_texts import DEFAULTS, HEAD, box, port, run
@@ -163,7 +163,7 @@ def wrong_place(patch: Patch) -> None:
 def arcs_outside(patch: Patch) -> None:
     """The centre line's arcs bulge to the wrong side of their tangent points."""
 
-    def wrong(line: Centreline) -> tuple[Straight | Arc, ...]:
+    def wrong(line: Centreline) -> tuple[Straight | BendArc, ...]:
         return tuple(
             replace(
                 piece,
@@ -173,7 +173,7 @@ def arcs_outside(patch: Patch) -> None:
                 ),
                 u=point(-u for u in piece.u),
             )
-            if isinstance(piece, Arc)
+            if isinstance(piece, BendArc)
             else piece
             for piece in pieces(line)
         )

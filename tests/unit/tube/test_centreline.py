@@ -9,7 +9,7 @@ import pytest
 
 from loopsolver.errors import GeometryError
 from loopsolver.tube.centreline import (
-    Arc,
+    BendArc,
     Centreline,
     Straight,
     bend_angles,
@@ -57,14 +57,14 @@ def test_pieces_of_a_flat_z() -> None:
     assert isinstance(first, Straight)
     assert first.start == (0.0, 0.0, 0.0)
     assert first.end == pytest.approx((0, -32, 0))
-    assert isinstance(bend, Arc)
+    assert isinstance(bend, BendArc)
     assert bend.centre == pytest.approx((28, -32, 0))
     assert bend.u == pytest.approx((-1, 0, 0))
     assert bend.v == pytest.approx((0, -1, 0))
     assert bend.angle == math.pi / 2
     assert isinstance(middle, Straight)
     assert middle.end == pytest.approx((62, -60, 0))
-    assert isinstance(other, Arc)
+    assert isinstance(other, BendArc)
     assert other.centre == pytest.approx((62, -88, 0))
     assert isinstance(last, Straight)
     assert last.end == (90, -200, 0)
@@ -74,7 +74,7 @@ def test_arc_stays_tangent_to_both_legs() -> None:
     """The centre is one radius from both leg lines, and the arc ends on the second."""
     tube = Centreline(vertices=((3, 1, 4), (60, -20, 15), (80, 70, -30)), radius=17.0)
     _, arc, after = pieces(tube)
-    assert isinstance(arc, Arc)
+    assert isinstance(arc, BendArc)
     assert isinstance(after, Straight)
     centre = np.array(arc.centre)
     for start, direction in zip(tube.vertices[:2], legs(tube).directions, strict=True):
@@ -92,7 +92,13 @@ def test_full_use_of_a_leg_keeps_straights_of_no_length() -> None:
         vertices=((0, 0, 0), (20, 0, 0), (20, 40, 0), (40, 40, 0)), radius=20.0
     )
     found = pieces(tube)
-    assert [type(piece) for piece in found] == [Straight, Arc, Straight, Arc, Straight]
+    assert [type(piece) for piece in found] == [
+        Straight,
+        BendArc,
+        Straight,
+        BendArc,
+        Straight,
+    ]
     assert [piece_length(piece) for piece in found] == pytest.approx(
         [0, 10 * math.pi, 0, 10 * math.pi, 0], abs=1e-12
     )

@@ -10,9 +10,9 @@ import pytest
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene.model import RunRequest
 from loopsolver.tube.bend_table import Bend, BendTable
-from loopsolver.view import captions, figures, lines
+from loopsolver.view import captions, figures, panel_lines
 from loopsolver.view.figures import NearTube
-from loopsolver.view.lines import COLUMNS, PanelLine, Section
+from loopsolver.view.panel_lines import COLUMNS, PanelLine, Section
 from loopsolver.view.selection import ViewSelection, first_selection, toggle
 
 
@@ -283,11 +283,11 @@ def test_legend_names_only_what_is_in_the_picture(plan, build):
 def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
     selection = first_selection(plan, run=None, candidate=None)
     whole = captions.sections(plan, selection, near=None)
-    assert lines.fitted(whole, rows=lines.rows_of(whole)) == whole
-    fewer = lines.fitted(whole, rows=lines.rows_of(whole) - 1)
+    assert panel_lines.fitted(whole, rows=panel_lines.rows_of(whole)) == whole
+    fewer = panel_lines.fitted(whole, rows=panel_lines.rows_of(whole) - 1)
     assert len(fewer) == len(whole) - 1
     assert not [line for part in fewer for line in part.lines if line.swatch]
-    fewest = words(lines.fitted(whole, rows=1))
+    fewest = words(panel_lines.fitted(whole, rows=1))
     assert "pump to card" in fewest
     assert [row for row in fewest if row.startswith("gap")]
     assert "runs" not in fewest
@@ -295,8 +295,8 @@ def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
 
 def test_rows_count_lines_and_the_space_between_sections():
     two = Section(lines=(PanelLine(text="a"), PanelLine(text="b")))
-    assert lines.rows_of([two]) == 2
-    assert lines.rows_of([two, two]) == 4 + lines.SECTION_SPACE
+    assert panel_lines.rows_of([two]) == 2
+    assert panel_lines.rows_of([two, two]) == 4 + panel_lines.SECTION_SPACE
 
 
 def test_footer_keeps_help_and_close_longest():

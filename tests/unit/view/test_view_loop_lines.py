@@ -13,8 +13,8 @@ from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.tube.centreline import Centreline
 from loopsolver.view import captions, loop_lines
 from loopsolver.view.figures import NearTube
-from loopsolver.view.lines import COLUMNS, SECTION_SPACE, fitted, rows_of
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
+from loopsolver.view.panel_lines import COLUMNS, SECTION_SPACE, fitted, rows_of
 from loopsolver.view.selection import ViewSelection, first_selection, step_candidate
 
 SUMMARY = LoopSummary(

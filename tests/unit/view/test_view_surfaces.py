@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 
 from loopsolver.geometry.frames import Frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace
-from loopsolver.tube.centreline import Arc, Straight
+from loopsolver.tube.centreline import BendArc, Straight
 from loopsolver.view import surfaces
 
 TURNED = Frame.from_rotation((10.0, -20.0, 30.0), rotation_matrix((20.0, 35.0, -50.0)))
 BOX = Box(frame=TURNED, size=(40.0, 25.0, 60.0))
 CYLINDER = Cylinder(frame=TURNED, diameter=30.0, height=50.0)
-BEND = Arc(
+BEND = BendArc(
     centre=(5.0, 6.0, 7.0),
     u=(0.0, 1.0, 0.0),
     v=(0.0, 0.0, 1.0),

@@ -24,7 +24,7 @@ from loopsolver.scene.model import (
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Material, Tube
-from loopsolver.workshop.job import End, Job
+from loopsolver.workshop.job import Job, SheetEnd
 
 COLLAR = Fitting(
     name="collar", height=20.0, depth=12.0, diameter=22.0, straight_beyond=5.0
@@ -90,8 +90,8 @@ def job_through(
         trim_allowance=tube.trim_allowance,
         centreline=line,
         table=bend_table(line),
-        first=End(port="pump.out", fitting=fitting),
-        last=End(port="card.in", fitting=fitting),
+        first=SheetEnd(port="pump.out", fitting=fitting),
+        last=SheetEnd(port="card.in", fitting=fitting),
     )
 
 

@@ -15,12 +15,12 @@ from loopsolver.geometry.solids import Box
 from loopsolver.plan.model import Plan
 from loopsolver.scene.model import Body, Component, Fitting, Port
 from loopsolver.workshop.bench_sheet import bench_sheet
-from loopsolver.workshop.job import End
+from loopsolver.workshop.job import SheetEnd
 from loopsolver.workshop.port_check import (
     Mouth,
     PortCheck,
     direction_words,
-    nearest_points,
+    nearest_of_rims,
     port_check,
 )
 from tests.unit.workshop.small_build import COLLAR
@@ -45,7 +45,7 @@ ELBOW = Fitting(
 def mouth(centre, outlet, radius=WIDE / 2.0) -> Mouth:
     length = math.sqrt(sum(part * part for part in outlet))
     return Mouth(
-        end=End(port="part.port", fitting=COLLAR),
+        end=SheetEnd(port="part.port", fitting=COLLAR),
         centre=tuple(centre),
         outlet=tuple(part / length for part in outlet),
         radius=radius,
@@ -96,7 +96,7 @@ def test_nearest_points_of_two_rims_are_as_near_as_scipy_finds(seed: int) -> Non
     draw = np.random.default_rng(seed)
     first = mouth(draw.uniform(0, 80, 3), draw.normal(size=3), draw.uniform(4, 14))
     second = mouth(draw.uniform(120, 300, 3), draw.normal(size=3), draw.uniform(4, 14))
-    near, far = nearest_points(first, second)
+    near, far = nearest_of_rims(first, second)
     assert math.dist(near, far) == pytest.approx(least(first, second), abs=0.01)
     for one, found in ((first, near), (second, far)):
         away = np.array(found) - one.centre
@@ -105,7 +105,7 @@ def test_nearest_points_of_two_rims_are_as_near_as_scipy_finds(seed: int) -> Non
 
 
 def test_rims_that_face_each_other_are_as_far_apart_as_their_middles() -> None:
-    near, far = nearest_points(
+    near, far = nearest_of_rims(
         mouth((0, 0, 0), (0, 0, 1)), mouth((0, 0, 90), (0, 0, -1))
     )
     assert math.dist(near, far) == pytest.approx(90.0)

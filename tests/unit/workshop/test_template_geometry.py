@@ -18,7 +18,7 @@ from loopsolver.workshop.template import (
     standalone,
     template,
 )
-from loopsolver.workshop.tube_shapes import outlets
+from loopsolver.workshop.tube_shapes import outlets_in_plane
 from tests.unit.workshop.small_build import RADIUS, job_through
 from tests.unit.workshop.tubes_to_bend import RUNS
 
@@ -226,7 +226,7 @@ def test_distances_are_written_from_vertex_to_vertex():
 def test_seat_mouth_and_trim_lie_where_the_fitting_says():
     job = job_through(RUNS["one bend"])
     (plane,) = flat_planes(job.table)
-    first, last = outlets(plane, job)
+    first, last = outlets_in_plane(plane, job)
     assert first.seat == plane.points[0] == (-100.0, 0.0)
     assert last.seat == plane.points[-1]
     drawing = template(job, plane, paper=PAPERS["a4"])

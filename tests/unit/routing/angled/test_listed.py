@@ -12,7 +12,7 @@ import pytest
 
 from loopsolver.geometry.frames import rotation_matrix
 from loopsolver.geometry.vectors import point
-from loopsolver.routing.angled.linearised import Angles
+from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
     angled_candidates,
     centreline_of,
@@ -231,6 +231,9 @@ def test_ends_of_a_centre_line_lie_on_the_seats_to_the_last_digit() -> None:
 def test_what_the_ports_settle_is_not_drawn() -> None:
     problem, vertices = corner_run(angles=(60.0,))
     tube = shortened_line(
-        problem, make_judge(problem), vertices, Angles(targets=(math.radians(60.0),))
+        problem,
+        make_judge(problem),
+        vertices,
+        AngleTargets(targets=(math.radians(60.0),)),
     )
     assert tube == centreline_of(vertices, problem)

@@ -11,7 +11,7 @@ from tests.unit.routing.loop_stubs import StubPool
 
 
 def choices(pool: StubPool) -> Iterator[tuple[int, ...]]:
-    """All choices of at most one way a run that do not clash and share no port."""
+    """All choices of at most one route a run that do not clash and share no port."""
     for picked in product(*((None, *pool.of_run(run)) for run in pool.runs)):
         routes = tuple(route for route in picked if route is not None)
         ports = {port for route in routes for port in pool.routes[route].ports}
@@ -28,7 +28,7 @@ def worth(pool: StubPool, routes: tuple[int, ...]) -> tuple[float, ...]:
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_a_held_way_is_chosen_and_the_best_there_is_beside_it(seed: int) -> None:
+def test_a_held_route_is_chosen_and_the_best_there_is_beside_it(seed: int) -> None:
     pool = StubPool(np.random.default_rng(seed), 4, 2)
     # Routes that share a port begin in the same place: they clash.
     for one, two in combinations(range(len(pool.routes)), 2):

@@ -102,7 +102,7 @@ def test_as_many_as_fit_are_laid_and_those_that_cost_least(
     for run in loop.runs:
         assert isinstance(run.why, NoPlace) == (run.chosen is None)
         assert run.chosen is not None or in_the_way(run)
-        assert run.alone, "there is a way for each run alone"
+        assert run.alone, "there is a route for each run alone"
 
 
 def test_no_larger_set_of_runs_fits() -> None:
@@ -133,7 +133,7 @@ def gap_between(one: Route, two: Route, radius: float) -> float:
     return float(apart.min()) - 2.0 * radius
 
 
-def to_way(at: np.ndarray, route: Route) -> float:
+def to_route(at: np.ndarray, route: Route) -> float:
     return float(np.linalg.norm(points_of(route) - at, axis=1).min())
 
 
@@ -154,7 +154,7 @@ def test_the_runs_in_the_way_are_those_of_the_way_that_meets_fewest(
             for route in (*run.alone, *run.beside)
         ]
         fewest = min(len(one) for one in met)
-        assert fewest > 0, "a way of it would have fitted"
+        assert fewest > 0, "a route of it would have fitted"
         told = {one.run: one.gap for one in in_the_way(run)}
         assert len(told) == len(in_the_way(run)) == fewest
         assert list(told.values()) == sorted(told.values())
@@ -178,8 +178,8 @@ def test_the_place_is_half_way_between_the_two_tubes(
         for one in in_the_way(run):
             half = (one.gap + 2.0 * scene.tube.radius) / 2.0
             at = np.array(one.at)
-            assert to_way(at, chosen[one.run]) == pytest.approx(half, abs=2 * APART)
-            own = min(abs(to_way(at, w) - half) for w in (*run.alone, *run.beside))
+            assert to_route(at, chosen[one.run]) == pytest.approx(half, abs=2 * APART)
+            own = min(abs(to_route(at, w) - half) for w in (*run.alone, *run.beside))
             assert own < 2 * APART
 
 

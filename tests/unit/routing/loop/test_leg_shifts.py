@@ -74,7 +74,7 @@ def test_two_jogs_come_to_lie_one_above_the_other() -> None:
     assert lines[0].vertices[1][0] == pytest.approx(lines[1].vertices[1][0], abs=1e-5)
 
 
-def test_slid_ways_keep_ends_bends_and_in_a_jog_the_length() -> None:
+def test_shifted_routes_keep_ends_bends_and_in_a_jog_the_length() -> None:
     pair = (jog(0, at=100.0, z=0.0), jog(1, at=150.0, z=25.0))
     for own, new in zip(pair, leg_shifted_routes(pair, outer_diameter=OD), strict=True):
         assert new

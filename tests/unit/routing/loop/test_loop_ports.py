@@ -182,7 +182,7 @@ def allowed(scene: Scene, run: RunRequest) -> list[tuple[str, str]]:
 
 
 def best_of_all_assignments(scene: Scene) -> tuple[float, ...]:
-    """The least total over all ways to settle two runs on ports, each solved anew."""
+    """The least total over all choices that settle two runs on ports, each solved anew."""
     one, two = scene.runs
     totals = []
     for first, second in product(allowed(scene, one), allowed(scene, two)):

@@ -21,7 +21,7 @@ from loopsolver.routing import solve
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.control import Control, Event, RunStarted
 from loopsolver.routing.diagnosis import probes
-from loopsolver.routing.diagnosis.feasibility import route_of
+from loopsolver.routing.diagnosis.feasibility import feasible_route
 from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
 from loopsolver.routing.loop import (
     integer_programme,
@@ -114,7 +114,7 @@ def once(monkeypatch: pytest.MonkeyPatch) -> None:
     for module in (solve, router):
         monkeypatch.setattr(module, "find_candidates", first)
         monkeypatch.setattr(module, "find_more_candidates", more)
-    monkeypatch.setattr(probes, "route_of", functools.cache(route_of))
+    monkeypatch.setattr(probes, "route_of", functools.cache(feasible_route))
 
 
 def solved(scene: Scene, control: Control | None = None) -> Loop:

@@ -22,7 +22,7 @@ def figures(pool: StubPool, whole: Assignment) -> tuple[float, ...]:
 
 
 def wholes(pool: StubPool) -> list[Assignment]:
-    """One way for every run, no port used twice."""
+    """One route for every run, no port used twice."""
     return [
         whole
         for whole in product(*(pool.of_run(run) for run in pool.runs))

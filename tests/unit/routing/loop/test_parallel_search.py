@@ -148,7 +148,7 @@ def random_ways(seed: int, runs: int, most: int) -> list[list[Route]]:
     rng = np.random.default_rng(seed)
     choices = []
     for run in range(runs):
-        own = [_way(run, 0, np.array([[0, 0, 9 + 3 * run], [5, 0, 9 + 3 * run]]))]
+        own = [_route(run, 0, np.array([[0, 0, 9 + 3 * run], [5, 0, 9 + 3 * run]]))]
         for number in range(1, int(rng.integers(2, most + 1))):
             here = np.array([0, *rng.integers(0, 4, 2)])
             vertices = [here]
@@ -159,12 +159,12 @@ def random_ways(seed: int, runs: int, most: int) -> list[list[Route]]:
                 here = here + step
                 vertices.append(here)
                 axis = (axis + int(rng.integers(1, 3))) % 3
-            own.append(_way(run, number, np.array(vertices)))
+            own.append(_route(run, number, np.array(vertices)))
         choices.append(own)
     return choices
 
 
-def _way(run: int, number: int, grid: np.ndarray) -> Route:
+def _route(run: int, number: int, grid: np.ndarray) -> Route:
     vertices: tuple[Point, ...] = tuple(point(v) for v in (20.0 * grid).tolist())
     return Route(
         run=run,

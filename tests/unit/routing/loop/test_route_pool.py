@@ -27,7 +27,9 @@ SAMPLING = 0.06
 """Points a millimetre apart on two tubes 13 mm apart miss less than this [mm]."""
 
 
-def way_along(vertices: np.ndarray | list[Point], *, run: int = 0, **brought) -> Route:
+def route_along(
+    vertices: np.ndarray | list[Point], *, run: int = 0, **brought
+) -> Route:
     line = Centreline(
         vertices=tuple(point(vertex) for vertex in vertices), radius=BEND_RADIUS
     )
@@ -41,7 +43,7 @@ def way_along(vertices: np.ndarray | list[Point], *, run: int = 0, **brought) ->
     )
 
 
-def random_ways(rng: np.random.Generator, count: int) -> list[np.ndarray]:
+def random_lines(rng: np.random.Generator, count: int) -> list[np.ndarray]:
     routes: list[np.ndarray] = []
     while len(routes) < count:
         route = random_route(rng, 200.0, 0.4)
@@ -53,10 +55,10 @@ def random_ways(rng: np.random.Generator, count: int) -> list[np.ndarray]:
 @pytest.mark.parametrize("seed", range(6))
 def test_tubes_clash_where_their_samples_are_too_near(seed: int) -> None:
     rng = np.random.default_rng(seed)
-    some, others = random_ways(rng, 12), random_ways(rng, 15)
+    some, others = random_lines(rng, 12), random_lines(rng, 15)
     found = clash_table(
-        [way_along(route) for route in some],
-        [way_along(route) for route in others],
+        [route_along(route) for route in some],
+        [route_along(route) for route in others],
         tube_radius=TUBE_RADIUS,
         clearance=CLEARANCE,
     )
@@ -78,14 +80,14 @@ def test_a_hundredth_of_a_millimetre_decides(
     turned: float, gap: float, clash: bool
 ) -> None:
     turn = np.radians(turned)
-    flat = way_along([(0, 0, 0), (100, 0, 0), (100, 100, 0)])
+    flat = route_along([(0, 0, 0), (100, 0, 0), (100, 100, 0)])
     # Past the inside of the bend, square to its plane: 18 mm from the bend's middle
     # line to its centre, so that a post through the centre has 18 mm less two radii.
     reach = BEND_RADIUS - 2.0 * TUBE_RADIUS - gap
     out = reach * np.array([np.sin(turn), -np.cos(turn), 0.0])
     base = np.array([100.0 - BEND_RADIUS, BEND_RADIUS, 0.0]) + out
     up = np.array([0.0, 0.0, 50.0])
-    post = way_along([point(base - up), point(base + up)])
+    post = route_along([point(base - up), point(base + up)])
     table = clash_table([flat], [post], tube_radius=TUBE_RADIUS, clearance=CLEARANCE)
     assert bool(table[0, 0]) is clash
 
@@ -100,11 +102,11 @@ def test_a_tube_keeps_clear_of_fittings_it_did_not_know(
     height: float, clash: bool
 ) -> None:
     # A tube along x over a collar that stands along y: radii of 8 and 5 mm, and 3 mm.
-    over = way_along([(-50, 0, height), (50, 0, height)])
-    below = way_along(
+    over = route_along([(-50, 0, height), (50, 0, height)])
+    below = route_along(
         [(0, 0, 0), (0, 90, 0)], fittings=(collar((0, 0, 0), (0, 1, 0), "collar"),)
     )
-    away = way_along([(0, 20, -100), (0, 90, -100)], fittings=below.fittings)
+    away = route_along([(0, 20, -100), (0, 90, -100)], fittings=below.fittings)
     for one, two in ((over, away), (away, over)):
         table = clash_table([one], [two], tube_radius=5.0, clearance=3.0)
         assert bool(table[0, 0]) is clash
@@ -121,29 +123,29 @@ def test_straight_fittings_just_must_not_meet_but_elbows_keep_clear(
         [(apart, 99, -200), (apart, 99, -150)],
     ]
     straight = [
-        way_along(line, fittings=(body,))
+        route_along(line, fittings=(body,))
         for line, body in zip(lines, (one, two), strict=True)
     ]
     table = clash_table(straight[:1], straight[1:], tube_radius=5.0, clearance=3.0)
     assert bool(table[0, 0]) is (apart < 16.0)
-    turned = way_along(lines[1], elbows=(two,))
+    turned = route_along(lines[1], elbows=(two,))
     table = clash_table(straight[:1], [turned], tube_radius=5.0, clearance=3.0)
     assert bool(table[0, 0]) is (apart < 19.0)
 
 
 def test_what_is_known_of_a_pool_grows_with_it() -> None:
     rng = np.random.default_rng(5)
-    first, second = random_ways(rng, 9), random_ways(rng, 9)
+    first, second = random_lines(rng, 9), random_lines(rng, 9)
     whole = RoutePool(tube_radius=TUBE_RADIUS, clearance=CLEARANCE)
-    whole.add(way_along(route) for route in first)
-    whole.add(way_along(route, run=1) for route in second)
+    whole.add(route_along(route) for route in first)
+    whole.add(route_along(route, run=1) for route in second)
     bit_by_bit = RoutePool(tube_radius=TUBE_RADIUS, clearance=CLEARANCE)
     numbers: dict[int, tuple[int, int]] = {}
     for place in range(9):
         for run, routes in enumerate((first, second)):
-            (new,) = bit_by_bit.add([way_along(routes[place], run=run)])
+            (new,) = bit_by_bit.add([route_along(routes[place], run=run)])
             numbers[new] = (run, place)
         bit_by_bit.clashing(0, 1)
     found = {(numbers[a][1], numbers[b][1]) for a, b in bit_by_bit.clashing(0, 1)}
     assert found == {(a, b - 9) for a, b in whole.clashing(0, 1)}
-    assert whole.add([way_along(first[0])]) == []
+    assert whole.add([route_along(first[0])]) == []

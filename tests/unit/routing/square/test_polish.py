@@ -7,8 +7,8 @@ from loopsolver.routing.square.polish import (
     Vertices,
     eased,
     levels,
-    moved,
     polished,
+    with_level_moved,
 )
 from loopsolver.tolerances import DRAWN_IN
 
@@ -64,7 +64,7 @@ def test_level_entered_against_the_axis_moves_in_upwards() -> None:
 
 def test_moved_takes_a_level_along_its_axis_alone() -> None:
     (level,) = levels(U_TURN, (45.0, 71.0, 60.0))
-    route = moved(U_TURN, level, -12.5)
+    route = with_level_moved(U_TURN, level, -12.5)
     assert route == (U_TURN[0], (87.5, 0.0, 0.0), (87.5, 80.0, 0.0), U_TURN[3])
 
 

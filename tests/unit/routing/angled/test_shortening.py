@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.optimize import differential_evolution
 
-from loopsolver.routing.angled.linearised import Angles
+from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import shortened_line
 from loopsolver.routing.angled.shortening import nearest_standard, shortened
 from loopsolver.routing.judge import make_judge
@@ -85,7 +85,7 @@ def test_two_free_bends_against_differential_evolution(seed: int, cost: float) -
         problem,
         make_judge(problem).around,
         tube.vertices,
-        angles=Angles(targets=targets, cost=cost, most=most),
+        angles=AngleTargets(targets=targets, cost=cost, most=most),
     )
     legs = np.array(
         [np.linalg.norm(route[1] - route[0]), np.linalg.norm(route[-1] - route[-2])]
@@ -101,7 +101,7 @@ def test_a_good_route_becomes_no_longer_and_keeps_its_angles(kind, seed) -> None
     angles = tuple(float(a) for a in np.radians(kind.bend_angles))
     targets = nearest_standard(known.tube.angles, angles)
     tight = shortened_line(
-        problem, make_judge(problem), known.vertices, Angles(targets=targets)
+        problem, make_judge(problem), known.vertices, AngleTargets(targets=targets)
     )
     tube = Tube(vertices=np.array(tight.vertices), radius=BEND_RADIUS)
     assert tube.length <= known.tube.length + 1e-6
@@ -121,7 +121,7 @@ def test_a_route_that_touches_is_mended_where_there_is_room(kind, seed) -> None:
     pushed[-2] += rng.normal(0.0, 1.5) * np.array(problem.goal.direction)
     targets = nearest_standard(known.tube.angles, STANDARD)
     mended = shortened_line(
-        problem, make_judge(problem), pushed, Angles(targets=targets, cost=0.0)
+        problem, make_judge(problem), pushed, AngleTargets(targets=targets, cost=0.0)
     )
     tube = Tube(vertices=np.array(mended.vertices), radius=BEND_RADIUS)
     assert complaints(tube, problem) == []
@@ -142,7 +142,7 @@ def test_a_flat_route_stays_flat() -> None:
     targets = (math.pi / 4, math.pi / 4, math.pi / 2)
     assert Tube(vertices=route, radius=BEND_RADIUS).angles == pytest.approx(targets)
     tight = shortened(
-        problem, make_judge(problem).around, route, angles=Angles(targets=targets)
+        problem, make_judge(problem).around, route, angles=AngleTargets(targets=targets)
     )
     # A bend leaves the plane with the square of its angle: rounding is felt in a micron.
     assert np.abs(tight[:, 2] - 250.0).max() < 1e-3
@@ -174,7 +174,7 @@ def test_the_shortest_way_over_a_block() -> None:
     )
     targets = (math.pi / 4, math.pi / 2, math.pi / 4)
     tight = shortened(
-        problem, make_judge(problem).around, route, angles=Angles(targets=targets)
+        problem, make_judge(problem).around, route, angles=AngleTargets(targets=targets)
     )
     # Legs at 45 degrees keep 10 mm from the edges; the bend's crown keeps 10 mm from
     # the top as well: it lies R (sqrt 2 - 1) under the vertex. The higher of both.

@@ -15,8 +15,8 @@ from loopsolver.routing.angled.two_bend_closures import (
 from loopsolver.routing.effort import Effort
 from tests.unit.routing.touching import Array
 
-FEW = Effort().laying_out.few_slides
-MANY = Effort().laying_out.many_slides
+FEW = Effort().laying_out.few_free_legs
+MANY = Effort().laying_out.many_free_legs
 
 
 ANGLES = [math.radians(a) for a in (30.0, 45.0, 60.0, 90.0)]
@@ -159,7 +159,9 @@ def test_flat_joins_where_one_leg_is_free() -> None:
     pair = one_pair(np.zeros(3), X, Y, np.array([100.0, 100.0, 0.0]))
     half = math.radians(45)
     legs = np.full(1, 10.0)
-    closed = closures(pair, angles=(half, half), least=(legs, 10.0, legs), slides=MANY)
+    closed = closures(
+        pair, angles=(half, half), least=(legs, 10.0, legs), free_legs=MANY
+    )
     first, second = closed.vertices(pair)
     assert len(closed.pair) > 5
     for v, w in zip(first, second, strict=True):

@@ -1,4 +1,4 @@
-"""Rays and the routes that two of them make: exact angles, closed, as free as is said."""
+"""Partial routes, and what two of them make: exact angles, closed, as free as is said."""
 
 import math
 

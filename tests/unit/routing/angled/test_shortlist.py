@@ -79,7 +79,7 @@ def test_free_and_nearly_free_take_turns_each_best_first() -> None:
     assert worth[chosen[0]] == best
 
 
-def test_each_is_another_way_round_before_the_ways_between() -> None:
+def test_each_is_another_way_round_before_those_between() -> None:
     routes = some_routes(500, 150.0)
     worth = np.arange(500.0)
     taken = list(every(listed(routes, worth=worth, lacks=np.zeros(500))))

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from loopsolver.routing.angled.shortlist import lacking
-from loopsolver.routing.angled.waypoint_grid import free_routes
+from loopsolver.routing.angled.waypoint_grid import grid_routes
 from tests.property.known_routes import TILTED_ANY, known_run
 from tests.property.laid_tubes import Tube
 from tests.unit.routing.angled_runs import BEND_RADIUS, box_at, end_at, run_between
@@ -20,7 +20,7 @@ def test_routes_leave_the_ports_straight_and_bend_sensibly(
     bends: int, seed: int
 ) -> None:
     problem = known_run(TILTED_ANY, seed).problem
-    routes = free_routes(problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
+    routes = grid_routes(problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
     assert routes.shape[1:] == (bends + 2, 3)
     assert len(routes) > 10
     chosen = routes[np.linspace(0, len(routes) - 1, 200).astype(int)]
@@ -52,7 +52,7 @@ def test_a_wall_with_a_window_is_passed(bends: int) -> None:
         box_at((250, 380, 370), (20, 160, 260)),
     ]
     problem = run_between(start, goal, angles="any", boxes=wall)
-    routes = free_routes(problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
+    routes = grid_routes(problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
     assert np.isfinite(lacking(problem, routes, worth=np.zeros(len(routes)))).any()
 
 
@@ -62,7 +62,7 @@ def test_no_room_no_route() -> None:
     wall = box_at((74, 250, 250), (10, 500, 500))
     problem = run_between(start, goal, angles="any", boxes=[wall])
     for bends in (3, 4):
-        routes = free_routes(
+        routes = grid_routes(
             problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST
         )
         assert not np.isfinite(

@@ -1,4 +1,4 @@
-"""Marks on a drawing: numbers in discs, lettering on cleared ground, arrow heads."""
+"""Symbols on a drawing: numbers in discs, lettering on cleared ground, arrow heads."""
 
 from __future__ import annotations
 
@@ -104,7 +104,7 @@ def readable(angle_deg: float) -> float:
     return turned - 180.0 if 95.0 < turned <= 275.0 else turned
 
 
-def arrow(tip: Place, heading_deg: float) -> Polygon:
+def arrow_head(tip: Place, heading_deg: float) -> Polygon:
     """Return a filled arrow head that points along a direction."""
     length, half = _ARROW
     back = polar(tip, -length, heading_deg)
