@@ -91,10 +91,7 @@ def drawn(
     First a kind is drawn, then a place: otherwise nearly all would be of numbers.
     """
     tree = ast.parse(source)
-    by_kind: dict[str, list[_Site]] = {}
-    for site in _sites(tree):
-        if not (slack and site.kind == "number"):
-            by_kind.setdefault(site.kind, []).append(site)
+    by_kind = _by_kind(tree, slack=slack)
     found: list[Mutation] = []
     while len(found) < count and by_kind:
         kinds = sorted(set(by_kind) - {one.kind for one in found}) or sorted(by_kind)
@@ -105,6 +102,20 @@ def drawn(
             del by_kind[kind]
         if mutation.before != mutation.after:
             found.append(mutation)
+    return found
+
+
+def count_of(source: str, *, slack: bool) -> int:
+    """Return how many faults there are that can be put into a module."""
+    return sum(map(len, _by_kind(ast.parse(source), slack=slack).values()))
+
+
+def _by_kind(tree: ast.Module, *, slack: bool) -> dict[str, list[_Site]]:
+    """Return the sites of a module, those of numbers left out where they are slack."""
+    found: dict[str, list[_Site]] = {}
+    for site in _sites(tree):
+        if not (slack and site.kind == "number"):
+            found.setdefault(site.kind, []).append(site)
     return found
 
 

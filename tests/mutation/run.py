@@ -27,7 +27,7 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-from tests.mutation.mutations import SLACK, Mutation, drawn
+from tests.mutation.mutations import SLACK, Mutation, count_of, drawn
 
 ROOT: Final = Path(__file__).parents[2]
 PACKAGE: Final = "loopsolver"
@@ -81,9 +81,10 @@ def all_drawn(seed: int) -> list[tuple[str, Mutation]]:
     rng = random.Random(seed)
     found = []
     for module in _modules_drawn(rng):
-        slack = bool(set(module.split(".")) & set(SLACK))
-        mutations = drawn(source(module), slack=slack, count=EACH, rng=rng)
-        found += [(module, one) for one in mutations]
+        text, slack = source(module), is_slack(module)
+        found += [
+            (module, one) for one in drawn(text, slack=slack, count=EACH, rng=rng)
+        ]
     return found
 
 
@@ -92,7 +93,7 @@ def _modules_drawn(rng: random.Random) -> list[str]:
     able = [
         module
         for module in modules()
-        if len(_drawn_for_nothing(source(module), module)) == EACH
+        if count_of(source(module), slack=is_slack(module)) >= EACH
     ]
     packages: dict[str, list[str]] = {}
     for module in able:
@@ -102,9 +103,9 @@ def _modules_drawn(rng: random.Random) -> list[str]:
     return sorted([*first, *rng.sample(rest, MODULES - len(first))])
 
 
-def _drawn_for_nothing(text: str, module: str) -> list[Mutation]:
-    slack = bool(set(module.split(".")) & set(SLACK))
-    return drawn(text, slack=slack, count=EACH, rng=random.Random(0))
+def is_slack(module: str) -> bool:
+    """Return whether the numbers of a module are slack."""
+    return bool(set(module.split(".")) & set(SLACK))
 
 
 @cache

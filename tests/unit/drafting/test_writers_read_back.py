@@ -8,6 +8,7 @@ import os
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
+from itertools import pairwise
 
 import ezdxf
 import ezdxf.recover
@@ -201,6 +202,58 @@ def test_svg_reads_back():
     assert path[4:6] == ["28", "28"]
     layers = {group.get("data-layer") for group in root.iter(f"{SVG}g")}
     assert {"tube edges", "centre line", "cuts", "notes"} <= layers
+
+
+def places(text):
+    """Return the places of a list of points."""
+    return [tuple(map(float, one.split(","))) for one in text.split()]
+
+
+def test_svg_has_everything_where_it_is_drawn():
+    """Upward from the lower left corner, which SVG counts downward from the upper."""
+    root = svg_root()
+    circle = next(root.iter(f"{SVG}circle"))
+    assert [float(circle.get(key)) for key in ("cx", "cy", "r")] == [30.0, 60.0, 7.0]
+    bent = next(root.iter(f"{SVG}polyline"))
+    assert places(bent.get("points")) == [(0.0, 100.0), (5.0, 95.0), (9.0, 99.0)]
+    frame = next(root.iter(f"{SVG}polygon"))
+    assert places(frame.get("points")) == [(1.0, 99.0), (4.0, 99.0), (4.0, 95.0)]
+    picture = next(root.iter(f"{SVG}image"))
+    keys = ("x", "y", "width", "height")  # y of its upper edge: 100 - (70 + 10)
+    assert [float(picture.get(key)) for key in keys] == [80.0, 20.0, 20.0, 10.0]
+    text = next(root.iter(f"{SVG}text"))
+    assert (text.get("x"), text.get("y")) == ("10", "10")
+    # rotate() turns clockwise on the screen (SVG 1.1, 7.6, from memory), drawings
+    # anticlockwise.
+    assert text.get("transform") == "rotate(-90 10 10)"
+
+
+@pytest.mark.parametrize(
+    ("start", "end"), [(300.0, 390.0), (10.0, 80.0), (-35.0, 215.0), (20.0, 380.0)]
+)
+def test_svg_arcs_go_all_the_way_round(start, end):
+    """Flags 0 0: the shorter way, anticlockwise on the screen (SVG 1.1, 8.3.8,
+    from memory)."""
+    arc = Arc(
+        centre=(30.0, 40.0),
+        radius=10.0,
+        start_deg=start,
+        end_deg=end,
+        layer=Layers.TUBE,
+    )
+    drawing = Drawing(entities=(arc,), low=(0.0, 0.0), high=(60.0, 100.0))
+    root = ET.fromstring(svg_document(drawing, title="x"))
+    numbers = next(root.iter(f"{SVG}path")).get("d").replace("M", "").split("A")
+    parts = [[float(one) for one in part.split()] for part in numbers]
+    assert all(part[:5] == [10.0, 10.0, 0.0, 0.0, 0.0] for part in parts[1:])
+    angles = []
+    for x, y in [parts[0], *(part[5:] for part in parts[1:])]:
+        assert math.dist((x, y), (30.0, 60.0)) == pytest.approx(10.0, abs=1e-3)
+        angles.append(math.degrees(math.atan2(60.0 - y, x - 30.0)))
+    turned = [(b - a) % 360.0 for a, b in pairwise(angles)]
+    assert math.remainder(angles[0] - start, 360.0) == pytest.approx(0.0, abs=0.01)
+    assert max(turned) <= 180.0 + 0.01
+    assert sum(turned) == pytest.approx(end - start, abs=0.01)
 
 
 def dxf():
