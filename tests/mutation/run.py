@@ -13,6 +13,8 @@ from __future__ import annotations
 
 import argparse
 import ast
+import importlib
+import multiprocessing
 import os
 import random
 import shutil
@@ -27,10 +29,15 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
+import pytest
+
 from tests.mutation.mutations import SLACK, Mutation, count_of, drawn
 
 ROOT: Final = Path(__file__).parents[2]
 PACKAGE: Final = "loopsolver"
+LIBRARIES: Final = ("hypothesis", "scipy.optimize", "scipy.spatial", "scipy.sparse")
+"""Slow to import, and wanted by many tests."""
+
 ROOMS: Final = ("unit", "contract", "property", "published", "e2e")
 """Folders of tests that may be a module's own, the nearest first."""
 
@@ -65,7 +72,9 @@ def main() -> int:
     # Tests send it to what they start; in the background it would be ignored.
     signal.signal(signal.SIGINT, signal.default_int_handler)
     with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
-        return _tell(list(_run(chosen, _copied(Path(folder)))))
+        tree = _copied(Path(folder))
+        _move_to(tree)
+        return _tell(list(_run(chosen, tree)))
 
 
 def _numbers(text: str) -> set[int]:
@@ -129,7 +138,7 @@ def source(module: str) -> str:
 @cache
 def imports(path: Path) -> tuple[str, ...]:
     """Return the modules of ours that a file imports, one for every name it takes."""
-    known = set(modules())
+    known = set(_files())
     found = []
     for node in ast.walk(ast.parse((ROOT / path).read_text(encoding="utf-8"))):
         if isinstance(node, ast.ImportFrom) and node.module:
@@ -289,14 +298,14 @@ def _first_failure(
     for tests in [(doctests, *files[:1]), *((path,) for path in files[1:])]:
         if tests not in base:
             begun = time.monotonic()
-            if outcome := _failure(tree, tests, limit=None, keep=True):
+            if outcome := _failure(tree, module, tests, limit=None):
                 sys.exit(f"{module}: its tests fail without a fault: {outcome}")
             base[tests] = time.monotonic() - begun
             names = ", ".join(str(path) for path in tests)
             _write(f"{module}: {base[tests]:.0f} s for {names}")
         path = tree / path_of(module)
         path.write_text(mutation.text, encoding="utf-8")
-        failure = _failure(tree, tests, limit=PATIENCE * base[tests], keep=False)
+        failure = _failure(tree, module, tests, limit=PATIENCE * base[tests])
         shutil.copy2(ROOT / path_of(module), path)
         if failure:
             return failure
@@ -304,41 +313,88 @@ def _first_failure(
 
 
 def _failure(
-    tree: Path, tests: Sequence[Path], *, limit: float | None, keep: bool
+    tree: Path, module: str, tests: Sequence[Path], *, limit: float | None
 ) -> str:
-    """Return how tests fail in a copy of the project, or nothing."""
-    environment = {**os.environ, "PYTHONPATH": str(tree), "LOOPSOLVER_FULL": ""}
-    if not keep:
-        environment["PYTHONDONTWRITEBYTECODE"] = "1"
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "--tb=no"]
-    options = [
-        "-m",
-        "not bench",
-        "-p",
-        "no:cacheprovider",
-        *(str(path) for path in tests),
-    ]
-    try:
-        done = subprocess.run(
-            [*command, *options],
-            cwd=tree,
-            env=environment,
-            capture_output=True,
-            text=True,
-            timeout=limit,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
+    """Return how tests fail in a copy of the project, or nothing.
+
+    In a process that is forked off this one, which has imported all that there is: only
+    the module and what stands on it is imported again.
+    """
+    log = tree.parent / "log"
+    process = multiprocessing.get_context("fork").Process(
+        target=_test_there, args=(module, tests, log)
+    )
+    process.start()
+    process.join(limit)
+    if process.exitcode is None:
+        process.kill()
+        process.join()
         return "takes too long"
     # 5: none collected, as of a module without doctests and without tests.
-    if done.returncode in (0, 5):
+    if process.exitcode in (0, 5):
         return ""
-    lines = [
-        line
-        for line in done.stdout.splitlines()
-        if line.startswith(("FAILED", "ERROR"))
-    ]
-    return (lines or [done.stderr.strip().splitlines()[-1:] or ["?"]][0])[0]
+    lines = log.read_text(encoding="utf-8", errors="replace").splitlines() or ["?"]
+    failed = [line for line in lines if line.startswith(("FAILED", "ERROR"))]
+    return (failed or lines[-1:])[0]
+
+
+def _test_there(module: str, tests: Sequence[Path], log: Path) -> None:
+    """Run tests here, what they say going to a file, and end."""
+    stale = _standing_on(module)
+    for name in list(sys.modules):
+        if name in stale or name.partition(".")[0] == "tests":
+            del sys.modules[name]
+    with log.open("wb") as file:
+        os.dup2(file.fileno(), 1)
+        os.dup2(file.fileno(), 2)
+    options = ["-x", "-q", "-n", "0", "--tb=no", "-p", "no:cacheprovider"]
+    quiet = ["-W", "ignore::pytest.PytestAssertRewriteWarning", "-m", "not bench"]
+    sys.exit(int(pytest.main([*options, *quiet, *(str(path) for path in tests)])))
+
+
+def _move_to(tree: Path) -> None:
+    """Take a copy of the project for the project, and import all of it."""
+    os.chdir(tree)
+    os.environ.update(PYTHONPATH=str(tree), LOOPSOLVER_FULL="")
+    sys.path[:] = [str(tree), *(one for one in sys.path if Path(one) != ROOT and one)]
+    for name in (*LIBRARIES, *modules()):
+        importlib.import_module(name)
+    there = Path(str(sys.modules[PACKAGE].__file__))
+    if there.parents[1].resolve() != tree.resolve():
+        sys.exit(f"{PACKAGE} was imported from {there}")
+    # A fault is as old as the file it is put into, to the second: no bytecode of it.
+    sys.dont_write_bytecode = True
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+
+
+def _standing_on(module: str) -> set[str]:
+    """Return a module, those that import it, those that import these, and so on."""
+    found, new = {module}, {module}
+    while new:
+        new = {
+            name
+            for name, path in _files().items()
+            if name not in found and (new & set(imports(path)) or _is_within(name, new))
+        }
+        found |= new
+    return found
+
+
+def _is_within(name: str, packages: set[str]) -> bool:
+    return any(name.startswith(f"{package}.") for package in packages)
+
+
+@cache
+def _files() -> dict[str, Path]:
+    """Return the files of the package by their dotted names, packages by theirs."""
+    paths = sorted((ROOT / PACKAGE).rglob("*.py"))
+    found = {}
+    for path in paths:
+        inner = path.relative_to(ROOT)
+        place = inner.parent if path.stem == "__init__" else inner.with_suffix("")
+        found[".".join(place.parts)] = inner
+    del found[PACKAGE]  # its own names are looked for when they are asked for
+    return found
 
 
 def _reasons() -> dict[tuple[str, str, str], str]:
