@@ -376,6 +376,43 @@ def test_pdf_asks_not_to_be_scaled():
     assert document[0].get_size() == pytest.approx((595.2756, 841.8898), abs=1e-3)
 
 
+def test_pdf_has_its_lettering_where_it_is_drawn():
+    """Anchored at its start, middle and end, as pdfium reads it."""
+    width = text_width("pump", 4.0)
+    for anchor, share in (("start", 0.0), ("middle", 0.5), ("end", 1.0)):
+        text = Text(position=(50.0, 80.0), text="pump", size=4.0, anchor=anchor)
+        page = Page(width=100.0, height=100.0, entities=(text,))
+        document = pypdfium2.PdfDocument(pdf_document([page], title="x"))
+        words = document[0].get_textpage()
+        assert words.get_text_bounded() == "pump"
+        boxes = [words.get_charbox(at) for at in range(4)]
+        mm = 25.4 / 72.0
+        assert boxes[0][0] * mm == pytest.approx(50.0 - share * width, abs=0.5)
+        assert boxes[-1][2] * mm == pytest.approx(50.0 + (1 - share) * width, abs=0.5)
+
+
+@pytest.mark.parametrize(("start", "end"), [(10.0, 80.0), (-35.0, 215.0), (0.0, 360.0)])
+def test_pdf_arcs_go_all_the_way_round(start, end):
+    """Ink of a circle of 30 mm at every angle that the arc has, and at no other."""
+    arc = Arc(
+        centre=(50.0, 50.0),
+        radius=30.0,
+        start_deg=start,
+        end_deg=end,
+        layer=Layers.TUBE,
+    )
+    page = Page(width=100.0, height=100.0, entities=(arc,))
+    ink = ink_of(pdf_document([page], title="x"), dpi=254.0)  # ten pixels a millimetre
+    rows, columns = np.nonzero(ink > 128)
+    x, y = (columns + 0.5) / 10.0 - 50.0, 50.0 - (rows + 0.5) / 10.0
+    assert np.hypot(x, y) == pytest.approx(30.0, abs=0.5)
+    angles = np.degrees(np.arctan2(y, x)) % 360.0
+    inked = np.unique(np.round(angles))
+    wanted = np.unique(np.round(np.arange(start, end + 0.1) % 360.0))
+    assert set(wanted) - {0.0, 360.0} <= set(inked)
+    assert all(min(abs(wanted - one)) <= 1.0 for one in inked if 1 < one < 359)
+
+
 def test_a_window_shows_its_part_alone():
     line = Line(start=(0.0, 25.0), end=(200.0, 25.0), layer=Layers.TUBE)
     drawing = Drawing(entities=(line,), low=(0.0, 0.0), high=(200.0, 50.0))
