@@ -39,7 +39,7 @@ LIBRARIES: Final = ("hypothesis", "scipy.optimize", "scipy.spatial", "scipy.spar
 """Slow to import, and wanted by many tests."""
 
 ROOMS: Final = ("unit", "contract", "property", "published", "e2e")
-"""Folders of tests that may be a module's own, the nearest first."""
+"""Folders of tests that may be a module's own, the quickest first."""
 
 COMMAND_ROOMS: Final = ("contract", "e2e")
 """Folders of tests that run commands."""
@@ -185,12 +185,18 @@ def _only_measures(path: Path) -> bool:
 def own_tests(module: str) -> list[Path]:
     """Return a module's own tests, the nearest first, its doctests before them."""
     near = {path: nearness(path, module) for path in test_files()}
-    nearest = sorted(near, key=lambda path: -near[path])
+    nearest = sorted(
+        near, key=lambda path: (-int(near[path]), _room(path), -near[path])
+    )
     found = [path for path in nearest[:FILES] if near[path] > 0]
     if not found:
         above = [one for one in modules() if module in imports(path_of(one))]
         found = [path for one in above for path in own_tests(one)[1:]]
     return [path_of(module), *dict.fromkeys(found)][: FILES + 1]
+
+
+def _room(path: Path) -> int:
+    return ROOMS.index(path.parts[1])
 
 
 def nearness(path: Path, module: str) -> float:
