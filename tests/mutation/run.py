@@ -185,10 +185,10 @@ def _only_measures(path: Path) -> bool:
 def own_tests(module: str) -> list[Path]:
     """Return a module's own tests, the nearest first, its doctests before them."""
     near = {path: nearness(path, module) for path in test_files()}
-    nearest = sorted(
-        near, key=lambda path: (-int(near[path]), _room(path), -near[path])
-    )
-    found = [path for path in nearest[:FILES] if near[path] > 0]
+    found = sorted(
+        (path for path in near if near[path] > 0.0),
+        key=lambda path: (-int(near[path]), _room(path), -near[path]),
+    )[:FILES]
     if not found:
         above = [one for one in modules() if module in imports(path_of(one))]
         found = [path for one in above for path in own_tests(one)[1:]]
