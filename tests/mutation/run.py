@@ -353,6 +353,7 @@ def _test_there(module: str, tests: Sequence[Path], log: Path) -> None:
     with log.open("wb") as file:
         os.dup2(file.fileno(), 1)
         os.dup2(file.fileno(), 2)
+    importlib.import_module(module)  # or pytest may load a second one for its doctests
     options = ["-x", "-q", "-n", "0", "--tb=no", "-p", "no:cacheprovider"]
     quiet = ["-W", "ignore::pytest.PytestAssertRewriteWarning", "-m", "not bench"]
     sys.exit(int(pytest.main([*options, *quiet, *(str(path) for path in tests)])))
