@@ -49,7 +49,12 @@ FILES: Final = 4
 """How many files of tests are a module's own at most: the nearest."""
 
 PATIENCE: Final = 6
-"""How many times longer than without a fault tests may take. Longer is killed, too."""
+"""How many times longer than when they pass tests may take. Longer is killed, too."""
+
+AT_FIRST: Final = 240.0
+"""How long they may take before that is known, until it is measured [s]."""
+
+TOO_LONG: Final = "take too long"
 
 
 def main() -> int:
@@ -282,44 +287,57 @@ def _run(
     chosen: Sequence[tuple[int, str, Mutation]], tree: Path
 ) -> Iterator[tuple[str, str]]:
     """Yield what became of each mutation, with its reason where it makes no difference."""
-    base: dict[tuple[Path, ...], float] = {}
+    limits: dict[tuple[str, ...], float] = {}
     reasons = _reasons()
     for number, module, mutation in chosen:
         reason = reasons.get((module, mutation.before, mutation.after), "")
-        failure = "" if reason else _first_failure(tree, module, mutation, base)
+        failure = "" if reason else _first_failure(tree, module, mutation, limits)
         outcome = "killed" if failure else "equivalent" if reason else "SURVIVED"
         _say(number, module, mutation, outcome, failure or reason)
         yield outcome, reason
 
 
 def _first_failure(
-    tree: Path, module: str, mutation: Mutation, base: dict[tuple[Path, ...], float]
+    tree: Path, module: str, mutation: Mutation, limits: dict[tuple[str, ...], float]
 ) -> str:
     """Return how the nearest of a module's own tests that fails does so, or nothing.
 
-    `base` holds how long files take without a fault [s]; what is new is added.
+    `limits` holds how long files may take [s]; what is new is added.
     """
     doctests, *files = own_tests(module)
+    path = tree / path_of(module)
     # The doctests are run with the nearest file: by themselves they may be none.
     for tests in [(doctests, *files[:1]), *((path,) for path in files[1:])]:
-        if tests not in base:
-            begun = time.monotonic()
-            if outcome := _failure(tree, module, tests, limit=None):
-                sys.exit(f"{module}: its tests fail without a fault: {outcome}")
-            base[tests] = time.monotonic() - begun
-            names = ", ".join(str(path) for path in tests)
-            _write(f"{module}: {base[tests]:.0f} s for {names}")
-        path = tree / path_of(module)
+        names = tuple(str(one) for one in tests)
         path.write_text(mutation.text, encoding="utf-8")
-        failure = _failure(tree, module, tests, limit=PATIENCE * base[tests])
+        begun = time.monotonic()
+        failure = _failure(tree, module, names, limit=limits.get(names, AT_FIRST))
+        taken = time.monotonic() - begun
         shutil.copy2(ROOT / path_of(module), path)
-        if failure:
-            return failure
+        if not failure:
+            limits[names] = PATIENCE * taken
+            continue
+        # That it is the fault which fails them, they show by passing without it.
+        again = _failed(failure) or names
+        begun = time.monotonic()
+        if without := _failure(tree, module, again, limit=None):
+            sys.exit(f"{module}: tests fail without a fault: {without}")
+        if failure == TOO_LONG and names not in limits:
+            limits[names] = PATIENCE * (time.monotonic() - begun)
+            if limits[names] >= taken:
+                return _first_failure(tree, module, mutation, limits)
+        return failure
     return ""
 
 
+def _failed(failure: str) -> tuple[str, ...]:
+    """Return what failed, by the name that pytest gives it in its summary, if any."""
+    how, _, what = failure.partition(" ")
+    return (what.partition(" - ")[0],) if how in {"FAILED", "ERROR"} else ()
+
+
 def _failure(
-    tree: Path, module: str, tests: Sequence[Path], *, limit: float | None
+    tree: Path, module: str, tests: Sequence[str], *, limit: float | None
 ) -> str:
     """Return how tests fail in a copy of the project, or nothing.
 
@@ -335,7 +353,7 @@ def _failure(
     if process.exitcode is None:
         process.kill()
         process.join()
-        return "takes too long"
+        return TOO_LONG
     # 5: none collected, as of a module without doctests and without tests.
     if process.exitcode in (0, 5):
         return ""
@@ -344,7 +362,7 @@ def _failure(
     return (failed or lines[-1:])[0]
 
 
-def _test_there(module: str, tests: Sequence[Path], log: Path) -> None:
+def _test_there(module: str, tests: Sequence[str], log: Path) -> None:
     """Run tests here, what they say going to a file, and end."""
     stale = _standing_on(module)
     for name in list(sys.modules):
@@ -356,7 +374,7 @@ def _test_there(module: str, tests: Sequence[Path], log: Path) -> None:
     importlib.import_module(module)  # or pytest may load a second one for its doctests
     options = ["-x", "-q", "-n", "0", "--tb=no", "-p", "no:cacheprovider"]
     quiet = ["-W", "ignore::pytest.PytestAssertRewriteWarning", "-m", "not bench"]
-    sys.exit(int(pytest.main([*options, *quiet, *(str(path) for path in tests)])))
+    sys.exit(int(pytest.main([*options, *quiet, *tests])))
 
 
 def _move_to(tree: Path) -> None:
