@@ -226,7 +226,7 @@ def _length(text: str) -> float:
     except LengthError as error:
         raise argparse.ArgumentTypeError(str(error)) from error
     if kerf < 0.0:
-        msg = f"found {text!r}; wanted no less than 0 mm"
+        msg = f"found {text!r}; wanted a width of 0 or more"
         raise argparse.ArgumentTypeError(msg)
     return kerf
 

@@ -10,7 +10,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from loopsolver.errors import GeometryError, PlanError
+from loopsolver.errors import PlanError
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan.document import (
     CandidateDocument,
@@ -18,6 +19,7 @@ from loopsolver.plan.document import (
     RunDocument,
     wanted_at,
 )
+from loopsolver.plan.fault_words import breach_words, figure, total_words
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.plan.record import (
     candidate_of,
@@ -27,10 +29,10 @@ from loopsolver.plan.record import (
     total_of,
 )
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import NO_ROUNDING, WRITTEN
-from loopsolver.tube.centreline import straights
 from loopsolver.words import quoted
 
 _LONGEST_FOUND = 60
@@ -42,7 +44,7 @@ Fault = tuple[Location, str, str]
 
 
 def parsed(plain: Any, *, file: str) -> PlanDocument:
-    """Return the document in a plan file's JSON values, its own figures checked.
+    """Return the document in a plan file's JSON values.
 
     Raises
     ------
@@ -61,8 +63,18 @@ def parsed(plain: Any, *, file: str) -> PlanDocument:
             for one in error.errors(include_url=False)
         ]
         raise PlanError(_told(faults, file=file)) from None
-    raise_any(_faults_inside(document), file=file)
     return document
+
+
+def check_inside(document: PlanDocument, lengths: Lengths, *, file: str) -> None:
+    """Do nothing where a plan's figures are those of its own vertices; raise otherwise.
+
+    Raises
+    ------
+    PlanError
+        With a line for every fault.
+    """
+    raise_any(_faults_inside(document, lengths), file=file)
 
 
 def check_against_scene(document: PlanDocument, scene: Scene, *, file: str) -> None:
@@ -76,7 +88,7 @@ def check_against_scene(document: PlanDocument, scene: Scene, *, file: str) -> N
     raise_any(_faults_against(document, scene), file=file)
 
 
-def check_edited(document: PlanDocument, *, file: str) -> None:
+def check_edited(document: PlanDocument, lengths: Lengths, *, file: str) -> None:
     """Do nothing where the loop's total is right in a plan that was edited by hand.
 
     Where nothing else was changed, a total of other choices says that they were; in a
@@ -87,20 +99,22 @@ def check_edited(document: PlanDocument, *, file: str) -> None:
     PlanError
         If it is not what the chosen candidates add up to.
     """
-    raise_any(_loop_faults(document), file=file)
+    raise_any(_loop_faults(document, lengths), file=file)
 
 
-def _loop_faults(document: PlanDocument) -> Iterator[Fault]:
+def _loop_faults(document: PlanDocument, lengths: Lengths) -> Iterator[Fault]:
     loop = document.loop
     if loop is None or document.sum is None:
         return
     if loop.by not in RANKINGS:
         yield ("loop", "by"), repr(loop.by), f"one of {', '.join(RANKINGS)}"
         return
-    total = tuple(rounded(part) for part in total_of(document, by=loop.by))
+    total = total_of(document, by=loop.by)
     if not is_total(loop.total, total):
-        wanted = f"{list(total)}, as the chosen candidates give"
-        yield ("loop", "total"), str(list(loop.total)), wanted
+        found, wanted = (
+            total_words(one, loop.by, lengths) for one in (loop.total, total)
+        )
+        yield ("loop", "total"), found, f"{wanted}, as the chosen candidates give"
 
 
 def plain_values(content: bytes, *, file: str) -> dict[str, Any]:
@@ -138,7 +152,7 @@ def plain_values(content: bytes, *, file: str) -> dict[str, Any]:
     return plain
 
 
-def _faults_inside(document: PlanDocument) -> Iterator[Fault]:
+def _faults_inside(document: PlanDocument, lengths: Lengths) -> Iterator[Fault]:
     """Yield what the plan file says that its own vertices do not bear out."""
     names: set[str] = set()
     for place, run in enumerate(document.runs):
@@ -150,7 +164,9 @@ def _faults_inside(document: PlanDocument) -> Iterator[Fault]:
         faults = [
             fault
             for index, candidate in enumerate(run.candidates)
-            for fault in _candidate_faults(candidate, (*here, "candidates", index))
+            for fault in _candidate_faults(
+                candidate, (*here, "candidates", index), lengths
+            )
         ]
         yield from faults
         if document.loop is not None and not faults:
@@ -170,27 +186,31 @@ def _choice_faults(run: RunDocument, here: Location) -> Iterator[Fault]:
         yield (*here, "why"), "nothing", "the reason why there is no route"
 
 
-def _candidate_faults(document: CandidateDocument, here: Location) -> Iterator[Fault]:
+def _candidate_faults(
+    document: CandidateDocument, here: Location, lengths: Lengths
+) -> Iterator[Fault]:
     place = int(here[-1]) + 1
     if document.rank != place:
         yield (*here, "rank"), str(document.rank), f"{place}, its place"
     candidate = candidate_of(document)
-    try:
-        shortest = min(straights(candidate.centreline))
-        expected = figures(candidate)
-    except GeometryError as error:
-        yield (*here, "vertices"), "what no tube can follow", str(error)
+    tube = drawn(candidate.centreline)
+    impossible = unbendable(tube)
+    if impossible:
+        for one in impossible:
+            yield (*here, "vertices"), *breach_words(one, lengths)
         return
+    shortest = float(tube.straights.min())
     if shortest < -WRITTEN:
-        found = f"a leg {-shortest:.6g} mm too short for its bends"
-        radius = f"bends of radius {document.bend_radius:.6g} mm"
+        found = f"a leg {lengths.exact(-shortest)} too short for its bends"
+        radius = f"bends of radius {lengths.exact(document.bend_radius)}"
         yield (*here, "vertices"), found, f"legs that leave room for {radius}"
         return
-    yield from _elbow_faults(document, candidate, here)
+    yield from _elbow_faults(document, candidate, here, lengths)
     said = document.model_dump(by_alias=True, exclude_none=True)
+    expected = figures(candidate)
     wanted_rows, found_rows = expected.pop("bend_table"), said["bend_table"]
     for key, value in expected.items():
-        yield from _difference(said[key], value, (*here, key))
+        yield from _difference(said[key], value, (*here, key), lengths)
     if len(found_rows) != len(wanted_rows):
         found, wanted = f"{len(found_rows)} rows", f"{len(wanted_rows)}, one a bend and"
         yield (*here, "bend_table"), found, f"{wanted} the closing straight"
@@ -199,13 +219,15 @@ def _candidate_faults(document: CandidateDocument, here: Location) -> Iterator[F
         zip(found_rows, wanted_rows, strict=True)
     ):
         for key in sorted(row.keys() | wanted_row.keys()):
-            yield from _difference(
-                row.get(key), wanted_row.get(key), (*here, "bend_table", index, key)
-            )
+            place_in = (*here, "bend_table", index, key)
+            yield from _difference(row.get(key), wanted_row.get(key), place_in, lengths)
 
 
 def _elbow_faults(
-    document: CandidateDocument, candidate: Candidate, here: Location
+    document: CandidateDocument,
+    candidate: Candidate,
+    here: Location,
+    lengths: Lengths,
 ) -> Iterator[Fault]:
     """Yield where the elbows or departures of a candidate are counted wrong."""
     if document.elbows != candidate.elbows:
@@ -217,7 +239,8 @@ def _elbow_faults(
         yield (*here, "departures"), found, wanted
         return
     for index, (one, value) in enumerate(zip(said, given, strict=True)):
-        yield from _difference(one, rounded(value), (*here, "departures", index))
+        where = (*here, "departures", index)
+        yield from _difference(one, rounded(value), where, lengths)
 
 
 def _order_faults(run: RunDocument, here: Location, *, by: str) -> Iterator[Fault]:
@@ -252,24 +275,25 @@ def _is_after(key: Sequence[float], other: Sequence[float]) -> bool:
 
 
 def _difference(
-    found: float | None, wanted: float | None, where: Location
+    found: float | None, wanted: float | None, where: Location, lengths: Lengths
 ) -> Iterator[Fault]:
     """Yield a fault where a figure is not the one that the vertices give."""
-    if found is None:
-        yield where, "nothing", f"{wanted}, as the vertices give"
-        return
-    if wanted is None:
-        yield where, str(found), "nothing: the last row is the closing straight alone"
-        return
-    apart = abs(found - wanted)
-    if where[-1] == "rotation":
-        apart = min(apart, abs(360.0 - apart))
-    if apart > WRITTEN:
-        yield where, str(found), f"{wanted}, as the vertices give"
+    key = next(part for part in reversed(where) if isinstance(part, str))
+    if found is not None and wanted is not None:
+        apart = abs(found - wanted)
+        if key == "rotation":
+            apart = min(apart, abs(360.0 - apart))
+        if apart <= WRITTEN:
+            return
+    words = "nothing" if found is None else figure(key, found, lengths)
+    right = "nothing: the last row is the closing straight alone"
+    if wanted is not None:
+        right = f"{figure(key, wanted, lengths)}, as the vertices give"
+    yield where, words, right
 
 
 def _faults_against(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
-    tube = scene.tube
+    tube, exact = scene.tube, lengths_for(scene.units).exact
     for where, found, wanted in (
         (("title",), document.title or scene.title, scene.title),
         (("tube", "material"), document.tube.material, tube.material),
@@ -283,7 +307,7 @@ def _faults_against(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
         (("clearance",), document.clearance, scene.rules.clearance),
     ):
         if abs(size - right) > WRITTEN:
-            yield where, f"{size:.6g}", f"{right:.6g}, as in the scene"
+            yield where, exact(size), f"{exact(right)}, as in the scene"
     yield from _run_faults(document, scene)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.files import check_not_read, check_place, pasteable, write_whole
+from loopsolver.lengths import lengths_for
 from loopsolver.letters import is_visible, visible
 from loopsolver.plan.model import Plan
 from loopsolver.plan.record import (
@@ -124,6 +125,7 @@ def load_plan(path: Path, *, used: Used) -> Plan:
     from loopsolver.plan.checking import (
         check_against_scene,
         check_edited,
+        check_inside,
         check_ports,
         parsed,
         plain_values,
@@ -137,11 +139,13 @@ def load_plan(path: Path, *, used: Used) -> Plan:
     scene_path = path.parent / document.scene
     _check_scene_unchanged(path, scene_path, document)
     scene = load_scene(scene_path)
+    lengths = lengths_for(scene.units)
+    check_inside(document, lengths, file=str(path))
     check_against_scene(document, scene, file=str(path))
     is_edited = document.sum != sum_of(plain)
     loop = loop_summary(document)
     if is_edited:
-        check_edited(document, file=str(path))
+        check_edited(document, lengths, file=str(path))
         loop, document = None, without_untold(document)
     elif document.loop is not None and loop is None:
         document = with_choices_changed(document)

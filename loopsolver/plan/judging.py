@@ -11,13 +11,11 @@ from loopsolver.clearance.gap import least_gap
 from loopsolver.clearance.obstacles import Gap, Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Cylinder, signed_distance
-from loopsolver.geometry.vectors import (
-    Point,
-    points_array,
-)
+from loopsolver.geometry.vectors import points_array
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan.checking import Fault, raise_any
+from loopsolver.plan.fault_words import breach_words, direction
 from loopsolver.plan.model import PlannedRun
-from loopsolver.plan.record import rounded_point
 from loopsolver.routing.ends import (
     EndChoice,
     end_choice,
@@ -30,6 +28,7 @@ from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import Judge, judged, make_judge_of_written
 from loopsolver.routing.loop.ports import as_routed, port_pairs, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.routing.rules import Breach
 from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
@@ -103,6 +102,7 @@ class _Court:
     def __init__(self, scene: Scene, request: RunRequest) -> None:
         """Make the court of a run in a scene as it is routed."""
         self._scene = scene
+        self._lengths = lengths_for(scene.units)
         self._request = request
         self._around: dict[PortPair, tuple[Obstacle, ...]] = {}
         self._choices: dict[tuple[EndFitting, ...], Choices] = {}
@@ -119,22 +119,22 @@ class _Court:
         if len(choices) != 2:
             return candidate, wrong
         first, last = choices
-        faults = [*wrong, *_seat_faults(candidate, choices)]
+        lengths = self._lengths
+        faults = [*wrong, *_seat_faults(candidate, choices, lengths)]
         judge = self._judge(candidate, first, last)
         verdict = judged(judge, candidate.centreline)
-        rules = "a tube that keeps to the scene"
         broken = [*verdict.faults, *((verdict.own_way,) if verdict.own_way else ())]
         if not broken and runs_through(
             (first, last), candidate.centreline, tube_radius=self._scene.tube.radius
         ):
-            broken = ["the tube runs through one of its own fittings"]
+            broken = [Breach(rule="own fitting", at="fitting")]
         if not (faults or broken):
             line = candidate.centreline
             broken += misplaced_ends(self._scene, line, candidate.ends)
-        faults += [(("vertices",), f"a tube of which {one}", rules) for one in broken]
+        faults += [(("vertices",), *breach_words(one, lengths)) for one in broken]
         if faults or verdict.gap is None:
             return candidate, faults
-        return _with_gap(judge, candidate, verdict.gap)
+        return _with_gap(judge, candidate, verdict.gap, lengths)
 
     def _port_faults(self, candidate: Candidate) -> Iterator[Fault]:
         """Yield where a candidate's ends are not on ports that the scene offers."""
@@ -159,14 +159,13 @@ class _Court:
 
     def _figure_faults(self, candidate: Candidate) -> Iterator[Fault]:
         """Yield which figures are not those of the scene's tube and rules."""
-        tube, rules = self._scene.tube, self._scene.rules
+        tube, rules, exact = self._scene.tube, self._scene.rules, self._lengths.exact
         if abs(candidate.trim_allowance - tube.trim_allowance) > WRITTEN:
-            wanted = f"{tube.trim_allowance:.6g}, as in the scene"
-            yield ("trim_allowance",), f"{candidate.trim_allowance:.6g}", wanted
+            wanted = f"{exact(tube.trim_allowance)}, as in the scene"
+            yield ("trim_allowance",), exact(candidate.trim_allowance), wanted
         if self._radius(candidate) is None:
-            wanted = " or ".join(f"{radius:.6g}" for radius in self._radii)
-            found = f"{candidate.centreline.radius:.6g}"
-            yield ("bend_radius",), found, f"{wanted}, as in the scene"
+            wanted = f"{' or '.join(map(exact, self._radii))}, as in the scene"
+            yield ("bend_radius",), exact(candidate.centreline.radius), wanted
         is_free = (self._request.bend_angles or rules.bend_angles) == "any"
         if candidate.bends and is_free != bool(candidate.standard_deg):
             found = "what only free bend angles have"
@@ -204,7 +203,7 @@ class _Court:
             )
             choice = end_choice(self._scene, port, fitting, outlet)
             choices.append(choice)
-            faults += _fitting_faults(end, choice.fitting, index)
+            faults += _fitting_faults(end, choice.fitting, index, self._lengths)
             if not has_room(self._scene, port, fitting, outlet, around):
                 found = f"{end.fitting!r}, which comes too near to something there"
                 wanted = "a fitting that has room"
@@ -232,45 +231,50 @@ class _Court:
         return self._judges[key]
 
 
-def _fitting_faults(end: EndFitting, right: EndFitting, index: int) -> Iterator[Fault]:
+def _fitting_faults(
+    end: EndFitting, right: EndFitting, index: int, lengths: Lengths
+) -> Iterator[Fault]:
     """Yield where a fitting does not stand as it can on its port."""
     here = ("ends", index)
     if end.is_elbow != right.is_elbow:
         yield (*here, "elbow"), str(end.is_elbow).lower(), str(right.is_elbow).lower()
-    for key, found, wanted in (
-        ("outlet", end.outlet, right.outlet),
-        ("mouth", end.mouth, right.mouth),
+    for key, found, wanted, words in (
+        ("outlet", end.outlet, right.outlet, direction),
+        ("mouth", end.mouth, right.mouth, lengths.place),
     ):
         if math.dist(found, wanted) > WRITTEN:
-            so = f"{_words(wanted)}, as {end.fitting!r} stands on {end.port}"
-            yield (*here, key), _words(found), so
+            so = f"{words(wanted)}, as {end.fitting!r} stands on {end.port}"
+            yield (*here, key), words(found), so
 
 
-def _seat_faults(candidate: Candidate, choices: Sequence[EndChoice]) -> Iterator[Fault]:
+def _seat_faults(
+    candidate: Candidate, choices: Sequence[EndChoice], lengths: Lengths
+) -> Iterator[Fault]:
     """Yield where a tube does not sit in its fittings."""
     vertices = candidate.centreline.vertices
     for choice, end in zip(choices, (0, len(vertices) - 1), strict=True):
         if math.dist(vertices[end], choice.end.seat) > CLOSURE:
             place = f"in {choice.fitting.fitting!r} on {choice.fitting.port}"
-            wanted = f"{_words(choice.end.seat)}, where the tube sits {place}"
-            yield ("vertices", end), _words(vertices[end]), wanted
+            wanted = f"{lengths.place(choice.end.seat)}, where the tube sits {place}"
+            yield ("vertices", end), lengths.place(vertices[end]), wanted
 
 
 def _with_gap(
-    judge: Judge, candidate: Candidate, fresh: Gap
+    judge: Judge, candidate: Candidate, fresh: Gap, lengths: Lengths
 ) -> tuple[Candidate, list[Fault]]:
     """Return a candidate with its gap as it is measured, and where its file disagrees."""
     said = candidate.gap
     if abs(said.distance - fresh.distance) > _GAP:
-        wanted = f"{fresh.distance:.6g}, to {fresh.name!r}"
-        return candidate, [(("gap",), f"{said.distance:.6g}", wanted)]
+        wanted = f"{lengths.exact(fresh.distance)}, to {fresh.name!r}"
+        return candidate, [(("gap",), lengths.exact(said.distance), wanted)]
     if said.name == fresh.name and math.dist(said.at, fresh.at) <= WRITTEN:
         return candidate, []
     if _is_as_near(judge, candidate, fresh):
         return replace(candidate, gap=fresh), []
     if said.name != fresh.name:
         return candidate, [(("nearest", "name"), repr(said.name), repr(fresh.name))]
-    return candidate, [(("nearest", "at"), _words(said.at), _words(fresh.at))]
+    found, wanted = lengths.place(said.at), lengths.place(fresh.at)
+    return candidate, [(("nearest", "at"), found, wanted)]
 
 
 def _is_as_near(judge: Judge, candidate: Candidate, fresh: Gap) -> bool:
@@ -286,10 +290,6 @@ def _is_as_near(judge: Judge, candidate: Candidate, fresh: Gap) -> bool:
     ]
     least = fresh.distance + judge.problem.tube_radius
     return off_line <= _GAP and any(abs(one - least) <= _GAP for one in apart)
-
-
-def _words(values: Point) -> str:
-    return str(list(rounded_point(values)))
 
 
 def _named(names: Iterable[str]) -> str:
