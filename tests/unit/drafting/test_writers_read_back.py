@@ -20,6 +20,7 @@ from PIL import Image
 
 from loopsolver.drafting import lettering
 from loopsolver.drafting.drawing import (
+    Anchor,
     Arc,
     Circle,
     Drawing,
@@ -243,7 +244,7 @@ def test_svg_arcs_go_all_the_way_round(start, end):
     )
     drawing = Drawing(entities=(arc,), low=(0.0, 0.0), high=(60.0, 100.0))
     root = ET.fromstring(svg_document(drawing, title="x"))
-    numbers = next(root.iter(f"{SVG}path")).get("d").replace("M", "").split("A")
+    numbers = next(root.iter(f"{SVG}path")).get("d", "").replace("M", "").split("A")
     parts = [[float(one) for one in part.split()] for part in numbers]
     assert all(part[:5] == [10.0, 10.0, 0.0, 0.0, 0.0] for part in parts[1:])
     angles = []
@@ -379,7 +380,9 @@ def test_pdf_asks_not_to_be_scaled():
 def test_pdf_has_its_lettering_where_it_is_drawn():
     """Anchored at its start, middle and end, as pdfium reads it."""
     width = text_width("pump", 4.0)
-    for anchor, share in (("start", 0.0), ("middle", 0.5), ("end", 1.0)):
+    anchors: tuple[tuple[Anchor, float], ...]
+    anchors = (("start", 0.0), ("middle", 0.5), ("end", 1.0))
+    for anchor, share in anchors:
         text = Text(position=(50.0, 80.0), text="pump", size=4.0, anchor=anchor)
         page = Page(width=100.0, height=100.0, entities=(text,))
         document = pypdfium2.PdfDocument(pdf_document([page], title="x"))
