@@ -6,7 +6,8 @@ put into a copy of the project in a temporary folder, and the module's own tests
 until one fails. Those are the module's doctests, the tests named after it and the tests
 that import it, the nearest ones first; a module that no test names or imports has the
 tests of those modules that import it. What survives and makes no difference, or none that
-a test should hold, is in ``equivalent.toml`` with its reason. Run by hand; it takes long.
+a test should hold, is in ``equivalent.toml`` with its reason. Run by hand; it takes long,
+and the project is to be left alone meanwhile.
 """
 
 from __future__ import annotations
