@@ -67,13 +67,6 @@ def read_either(path: Path) -> Scene | Plan:
     return read_plan(path) if _is_json(path) else read_scene(path)
 
 
-def files_read(path: Path) -> tuple[Path, ...]:
-    """Return the files that a scene or plan is read from; nothing may replace them."""
-    from loopsolver.plan.file import files_of_plan
-
-    return files_of_plan(path) if _is_json(path) else (path,)
-
-
 def _is_json(path: Path) -> bool:
     """Tell whether a file's first mark is one that opens JSON and no TOML file."""
     try:

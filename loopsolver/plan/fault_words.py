@@ -8,7 +8,7 @@ from typing import Final
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths
-from loopsolver.plan.record import rounded, rounded_point
+from loopsolver.plan.document import rounded
 from loopsolver.routing.rules import Breach, BrokenRule
 from loopsolver.tube.centreline import straight_name
 from loopsolver.words import listed
@@ -65,7 +65,7 @@ def degrees(value: float) -> str:
 
 def direction(along: Point) -> str:
     """Return a direction, which has no unit."""
-    return str(list(rounded_point(along)))
+    return str([rounded(one) for one in along])
 
 
 _FOUND: Final[Mapping[BrokenRule, str]] = MappingProxyType(

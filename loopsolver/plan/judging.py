@@ -13,7 +13,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Cylinder, signed_distance
 from loopsolver.geometry.vectors import points_array
 from loopsolver.lengths import Lengths, lengths_for
-from loopsolver.plan.checking import Fault, raise_any
+from loopsolver.plan.checking import raise_any, requests_of
 from loopsolver.plan.fault_words import breach_words, direction
 from loopsolver.plan.model import PlannedRun
 from loopsolver.routing.ends import (
@@ -29,7 +29,8 @@ from loopsolver.routing.judge import Judge, judged, make_judge_of_written
 from loopsolver.routing.loop.ports import as_routed, port_pairs, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.rules import Breach
-from loopsolver.scene.circuit import possible_runs
+from loopsolver.scene.findings import Finding
+from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
@@ -37,7 +38,7 @@ from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
 Used = Callable[[PlannedRun], Collection[int]]
 """Which candidates of a run are going to be used, by rank: those are judged."""
 
-Choices = tuple[list[EndChoice], list[Fault]]
+Choices = tuple[list[EndChoice], list[Finding]]
 """How a tube leaves its ports, and where its fittings are not so."""
 
 _GAP: Final = WRITTEN + GAP_RESOLUTION
@@ -70,7 +71,7 @@ def judged_afresh(
     """
     requests = requests_of(scene)
     routed = as_routed(scene)
-    faults: list[Fault] = []
+    faults: list[Finding] = []
     found: list[PlannedRun] = []
     for place, run in enumerate(runs):
         court = _Court(routed, requests[run.name])
@@ -79,21 +80,14 @@ def judged_afresh(
             candidate, wrong = court.judged(candidates[rank - 1])
             candidates[rank - 1] = candidate
             faults += [
-                (
-                    ("runs", place, "candidates", rank - 1, *where),
-                    what,
-                    f"{wanted} (run {run.name!r})",
+                replace(one, wanted=f"{one.wanted} (run {run.name!r})").below(
+                    ("runs", place, "candidates", rank - 1)
                 )
-                for where, what, wanted in wrong
+                for one in wrong
             ]
         found.append(replace(run, candidates=tuple(candidates)))
     raise_any(faults, file=file)
     return tuple(found)
-
-
-def requests_of(scene: Scene) -> dict[str, RunRequest]:
-    """Return what a plan of the scene may hold as runs, by name."""
-    return {run.name: run for run in (*possible_runs(scene), *scene.runs)}
 
 
 class _Court:
@@ -108,7 +102,7 @@ class _Court:
         self._choices: dict[tuple[EndFitting, ...], Choices] = {}
         self._judges: dict[tuple[tuple[EndFitting, ...], float], Judge] = {}
 
-    def judged(self, candidate: Candidate) -> tuple[Candidate, list[Fault]]:
+    def judged(self, candidate: Candidate) -> tuple[Candidate, list[Finding]]:
         """Return a candidate as it is measured afresh, and where its file disagrees."""
         faults = [*self._port_faults(candidate), *self._figure_faults(candidate)]
         if faults:
@@ -131,16 +125,18 @@ class _Court:
         if not (faults or broken):
             line = candidate.centreline
             broken += misplaced_ends(self._scene, line, candidate.ends)
-        faults += [(("vertices",), *breach_words(one, lengths)) for one in broken]
+        for found, wanted in (breach_words(one, lengths) for one in broken):
+            faults.append(Finding(path=("vertices",), found=found, wanted=wanted))
         if faults or verdict.gap is None:
             return candidate, faults
         return _with_gap(judge, candidate, verdict.gap, lengths)
 
-    def _port_faults(self, candidate: Candidate) -> Iterator[Fault]:
+    def _port_faults(self, candidate: Candidate) -> Iterator[Finding]:
         """Yield where a candidate's ends are not on ports that the scene offers."""
         if len(candidate.ends) != 2:
             found = f"{len(candidate.ends)} of them"
-            yield ("ends",), found, "two: what holds the tube's first and its other end"
+            wanted = "two: what holds the tube's first and its other end"
+            yield Finding(path=("ends",), found=found, wanted=wanted)
             return
         pairs = port_pairs(self._scene, self._request)
         first, last = (end.port for end in candidate.ends)
@@ -151,28 +147,28 @@ class _Court:
         for index, (port, ports) in enumerate(zip((first, last), offered, strict=True)):
             if port not in ports:
                 wanted = _named(ports) or "no port, as other runs hold them"
-                yield (
-                    ("ends", index, "port"),
-                    repr(port),
-                    f"{wanted}, as in the scene",
-                )
+                wanted = f"{wanted}, as in the scene"
+                path = ("ends", index, "port")
+                yield Finding(path=path, found=repr(port), wanted=wanted)
 
-    def _figure_faults(self, candidate: Candidate) -> Iterator[Fault]:
+    def _figure_faults(self, candidate: Candidate) -> Iterator[Finding]:
         """Yield which figures are not those of the scene's tube and rules."""
         tube, rules, exact = self._scene.tube, self._scene.rules, self._lengths.exact
         if abs(candidate.trim_allowance - tube.trim_allowance) > WRITTEN:
             wanted = f"{exact(tube.trim_allowance)}, as in the scene"
-            yield ("trim_allowance",), exact(candidate.trim_allowance), wanted
+            found = exact(candidate.trim_allowance)
+            yield Finding(path=("trim_allowance",), found=found, wanted=wanted)
         if self._radius(candidate) is None:
             wanted = f"{' or '.join(map(exact, self._radii))}, as in the scene"
-            yield ("bend_radius",), exact(candidate.centreline.radius), wanted
+            found = exact(candidate.centreline.radius)
+            yield Finding(path=("bend_radius",), found=found, wanted=wanted)
         is_free = (self._request.bend_angles or rules.bend_angles) == "any"
         if candidate.bends and is_free != bool(candidate.standard_deg):
             found = "what only free bend angles have"
             wanted = "none: the scene does not allow any bend angle"
             if is_free:
                 found, wanted = "none", "one a bend: the scene allows any bend angle"
-            yield ("departures",), found, wanted
+            yield Finding(path=("departures",), found=found, wanted=wanted)
 
     @property
     def _radii(self) -> tuple[float, ...]:
@@ -187,15 +183,18 @@ class _Court:
     def _choices_at(self, candidate: Candidate) -> Choices:
         """Return how a candidate leaves its ports, and where its fittings are not so."""
         choices: list[EndChoice] = []
-        faults: list[Fault] = []
+        faults: list[Finding] = []
         around = self._obstacles(candidate)
         for index, end in enumerate(candidate.ends):
+            path = ("ends", index, "fitting")
             port = self._scene.port(end.port)
             named = [one for one in port.fittings if one.name == end.fitting]
             if not named:
                 offered = _named(one.name for one in port.fittings)
                 wanted = f"{offered}, as {port.name} has it"
-                faults.append((("ends", index, "fitting"), repr(end.fitting), wanted))
+                faults.append(
+                    Finding(path=path, found=repr(end.fitting), wanted=wanted)
+                )
                 continue
             fitting = named[0]
             outlet = min(
@@ -207,7 +206,7 @@ class _Court:
             if not has_room(self._scene, port, fitting, outlet, around):
                 found = f"{end.fitting!r}, which comes too near to something there"
                 wanted = "a fitting that has room"
-                faults.append((("ends", index, "fitting"), found, wanted))
+                faults.append(Finding(path=path, found=found, wanted=wanted))
         return choices, faults
 
     def _obstacles(self, candidate: Candidate) -> tuple[Obstacle, ...]:
@@ -233,48 +232,53 @@ class _Court:
 
 def _fitting_faults(
     end: EndFitting, right: EndFitting, index: int, lengths: Lengths
-) -> Iterator[Fault]:
+) -> Iterator[Finding]:
     """Yield where a fitting does not stand as it can on its port."""
     here = ("ends", index)
     if end.is_elbow != right.is_elbow:
-        yield (*here, "elbow"), str(end.is_elbow).lower(), str(right.is_elbow).lower()
-    for key, found, wanted, words in (
+        found, wanted = (str(one.is_elbow).lower() for one in (end, right))
+        yield Finding(path=(*here, "elbow"), found=found, wanted=wanted)
+    for key, said, given, words in (
         ("outlet", end.outlet, right.outlet, direction),
         ("mouth", end.mouth, right.mouth, lengths.place),
     ):
-        if math.dist(found, wanted) > WRITTEN:
-            so = f"{words(wanted)}, as {end.fitting!r} stands on {end.port}"
-            yield (*here, key), words(found), so
+        if math.dist(said, given) > WRITTEN:
+            wanted = f"{words(given)}, as {end.fitting!r} stands on {end.port}"
+            yield Finding(path=(*here, key), found=words(said), wanted=wanted)
 
 
 def _seat_faults(
     candidate: Candidate, choices: Sequence[EndChoice], lengths: Lengths
-) -> Iterator[Fault]:
+) -> Iterator[Finding]:
     """Yield where a tube does not sit in its fittings."""
     vertices = candidate.centreline.vertices
     for choice, end in zip(choices, (0, len(vertices) - 1), strict=True):
         if math.dist(vertices[end], choice.end.seat) > CLOSURE:
             place = f"in {choice.fitting.fitting!r} on {choice.fitting.port}"
             wanted = f"{lengths.place(choice.end.seat)}, where the tube sits {place}"
-            yield ("vertices", end), lengths.place(vertices[end]), wanted
+            found = lengths.place(vertices[end])
+            yield Finding(path=("vertices", end), found=found, wanted=wanted)
 
 
 def _with_gap(
     judge: Judge, candidate: Candidate, fresh: Gap, lengths: Lengths
-) -> tuple[Candidate, list[Fault]]:
+) -> tuple[Candidate, list[Finding]]:
     """Return a candidate with its gap as it is measured, and where its file disagrees."""
     said = candidate.gap
+    path: KeyPath = ("gap",)
     if abs(said.distance - fresh.distance) > _GAP:
+        found = lengths.exact(said.distance)
         wanted = f"{lengths.exact(fresh.distance)}, to {fresh.name!r}"
-        return candidate, [(("gap",), lengths.exact(said.distance), wanted)]
-    if said.name == fresh.name and math.dist(said.at, fresh.at) <= WRITTEN:
+    elif said.name == fresh.name and math.dist(said.at, fresh.at) <= WRITTEN:
         return candidate, []
-    if _is_as_near(judge, candidate, fresh):
+    elif _is_as_near(judge, candidate, fresh):
         return replace(candidate, gap=fresh), []
-    if said.name != fresh.name:
-        return candidate, [(("nearest", "name"), repr(said.name), repr(fresh.name))]
-    found, wanted = lengths.place(said.at), lengths.place(fresh.at)
-    return candidate, [(("nearest", "at"), found, wanted)]
+    elif said.name != fresh.name:
+        path, found, wanted = ("nearest", "name"), repr(said.name), repr(fresh.name)
+    else:
+        path, found = ("nearest", "at"), lengths.place(said.at)
+        wanted = lengths.place(fresh.at)
+    return candidate, [Finding(path=path, found=found, wanted=wanted)]
 
 
 def _is_as_near(judge: Judge, candidate: Candidate, fresh: Gap) -> bool:

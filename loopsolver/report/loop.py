@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from loopsolver.lengths import Lengths, lengths_for
-from loopsolver.plan import tubes_side_by_side
+from loopsolver.plan import LoopSummary, Plan, tubes_side_by_side
 from loopsolver.plan.effects import Effect
-from loopsolver.plan.model import LoopSummary, Plan
 from loopsolver.routing.control import Ended
 from loopsolver.tolerances import EQUAL_TOTALS, SHORTEST_SIDE_BY_SIDE
 from loopsolver.words import by_number, counted, quoted

@@ -18,7 +18,7 @@ from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document
 from loopsolver.lengths import lengths_for
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan import Plan, PlannedRun
 from loopsolver.workshop.bench_figures import has_turns
 from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.flat import FlatPlane, flat_planes

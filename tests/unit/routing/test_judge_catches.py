@@ -25,7 +25,7 @@ from loopsolver.errors import PlanError
 from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import point
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import ends, judge, problem, solve
 from loopsolver.routing.angled import listed
