@@ -32,7 +32,7 @@ def read_scene(path: Path) -> Scene:
 
 
 def read_plan(path: Path, *, used: Used | None = None) -> Plan:
-    """Return the plan in a file; told is what it lacks and what is not shown of it.
+    """Return the plan in a file; tell what it lacks and what is not shown of it.
 
     Parameters
     ----------

@@ -16,7 +16,7 @@ from pydantic import (
 from loopsolver.routing.control import Ended
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
-MOST: Final = 1e6
+LONGEST: Final = 1e6
 """No length or coordinate of a plan is larger [mm]: a kilometre is no computer case."""
 
 _UNLESS_EMPTY: Final = frozenset(
@@ -30,16 +30,16 @@ def rounded(value: float) -> float:
     return round(float(value), WRITTEN_DECIMALS) + 0.0
 
 
-def _rounded_rotation(rotation_deg: float) -> float:
+def _rounded_rotation_deg(rotation_deg: float) -> float:
     """Return a rotation as it stands in the file, in (-180, 180]."""
     told_deg = rounded(rotation_deg)
     return 180.0 if told_deg <= -180.0 else told_deg
 
 
 Figure = Annotated[float, PlainSerializer(rounded, when_used="json")]
-RotationDeg = Annotated[float, PlainSerializer(_rounded_rotation, when_used="json")]
-LengthMm = Annotated[Figure, Field(ge=0.0, le=MOST)]
-Coordinate = Annotated[Figure, Field(ge=-MOST, le=MOST)]
+RotationDeg = Annotated[float, PlainSerializer(_rounded_rotation_deg, when_used="json")]
+LengthMm = Annotated[Figure, Field(ge=0.0, le=LONGEST)]
+Coordinate = Annotated[Figure, Field(ge=-LONGEST, le=LONGEST)]
 PositionMm = tuple[Coordinate, Coordinate, Coordinate]
 
 
@@ -140,7 +140,7 @@ class CandidateDocument(_Document):
     )
     bend_radius: Figure = Field(
         gt=0.0,
-        le=MOST,
+        le=LONGEST,
         description="the centre-line radius of every bend, above 0 [mm]",
     )
     elbows: int = Field(default=0, ge=0, le=2, description="the number of elbows")

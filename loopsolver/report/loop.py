@@ -203,7 +203,7 @@ def _side_by_side_words(found: Alongside, lengths: Lengths) -> str:
 
 
 def _how_ended(ended: Ended) -> Iterator[str]:
-    """Yield what ended the search before nothing more was to be gained."""
+    """Yield what ended the search while more might have been gained."""
     if ended == "time":
         yield "time ended the search; --seconds gives it more"
     elif ended == "stopped":

@@ -64,10 +64,10 @@ def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
 
 
 def _angles(scene: Scene) -> str:
-    allowed = scene.rules.bend_angles
-    if allowed == "any":
+    allowed_deg = scene.rules.bend_angles
+    if allowed_deg == "any":
         return "any angle"
-    return " or ".join(degrees(angle) for angle in allowed)
+    return " or ".join(degrees(angle_deg) for angle_deg in allowed_deg)
 
 
 def axes_words(scene: Scene) -> str:

@@ -38,16 +38,16 @@ def find_candidates(problem: RouteProblem) -> Found:
     if problem.bend_angles == "any":
         free = free_candidates(problem, judge)
         return Found(candidates=_selected(free, problem))
-    angles = problem.bend_angles
+    angles_deg = problem.bend_angles
     square = Found(candidates=())
-    if 90.0 in angles:
+    if 90.0 in angles_deg:
         square = square_candidates(problem, judge)
     fewest = min((one.bends for one in square.candidates), default=MOST_BENDS)
-    if angles == (90.0,) and square.candidates:
+    if angles_deg == (90.0,) and square.candidates:
         if fewest < 2 + ROLLED_SAVES:
             return square
         problem = replace(problem, max_bends=2)
-    angled = angled_candidates(problem, judge, angles_deg=angles, fewest=fewest)
+    angled = angled_candidates(problem, judge, angles_deg=angles_deg, fewest=fewest)
     return Found(
         candidates=_selected((*square.candidates, *angled), problem),
         refused=square.refused,

@@ -123,11 +123,11 @@ def misplaced_ends(
         mouth = np.array(port.position) + fitting.height * np.array(port.direction)
         mouth = mouth + fitting.reach * outlet if fitting.turn_deg else mouth
         seat = mouth - fitting.depth * outlet
-        turn = _angle_deg(np.array(port.direction), outlet)
+        turn_deg = _angle_deg(np.array(port.direction), outlet)
         found: tuple[tuple[BrokenRule, float, float], ...] = (
             ("seat", float(np.linalg.norm(seat - tip)), CLOSURE),
             ("mouth", float(np.linalg.norm(mouth - np.array(end.mouth))), CLOSURE),
-            ("outlet", abs(turn - fitting.turn_deg), CLOSURE_DEG),
+            ("outlet", abs(turn_deg - fitting.turn_deg), CLOSURE_DEG),
             ("direction", _angle_deg(after - tip, outlet), CLOSURE_DEG),
         )
         faults += [
@@ -149,9 +149,9 @@ def _off_its_course(
     miss = math.dist(tube.vertices[-1], problem.goal.seat)
     if not miss <= CLOSURE:
         faults.append(Breach(rule="far seat", found=miss))
-    askew = _angle_deg(-tube.direction, np.array(problem.goal.direction))
-    if not askew <= CLOSURE_DEG:
-        faults.append(Breach(rule="arrival", found=askew))
+    askew_deg = _angle_deg(-tube.direction, np.array(problem.goal.direction))
+    if not askew_deg <= CLOSURE_DEG:
+        faults.append(Breach(rule="arrival", found=askew_deg))
     drawn = np.array(centreline.vertices)
     off = math.inf
     if drawn.shape == tube.vertices.shape:

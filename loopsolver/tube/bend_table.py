@@ -84,22 +84,22 @@ def bend_table(centreline: Centreline) -> BendTable:
     of_legs = legs(centreline)
     directions = of_legs.directions
     normals = [cross(a, b) for a, b in pairwise(directions)]
-    rotations = [0.0] * min(1, len(normals))
+    rotations_deg = [0.0] * min(1, len(normals))
     for index in range(1, len(normals)):
         sine = dot(directions[index - 1], normals[index])
         cosine = dot(normals[index - 1], normals[index])
-        rotations.append(_wrapped_deg(math.degrees(math.atan2(sine, cosine))))
+        rotations_deg.append(_wrapped_deg(math.degrees(math.atan2(sine, cosine))))
     *before, closing = straights_of(of_legs, centreline.radius)
     return BendTable(
         bends=tuple(
             [
                 Bend(
                     straight=straight,
-                    rotation_deg=rotation,
+                    rotation_deg=rotation_deg,
                     angle_deg=math.degrees(angle),
                 )
-                for straight, rotation, angle in zip(
-                    before, rotations, of_legs.angles, strict=True
+                for straight, rotation_deg, angle in zip(
+                    before, rotations_deg, of_legs.angles, strict=True
                 )
             ]
         ),
@@ -203,29 +203,3 @@ def _leg_length(number: int, straight: float, outs: float) -> float:
         )
         raise GeometryError(msg)
     return length
-
-
-def reversed_table(table: BendTable) -> BendTable:
-    """Return the table of the same tube bent from its other end.
-
-    Straights and angles come in reverse order, and so do the rotations, which keep
-    their signs: a right-handed turn is right-handed from either end. A rotation in the
-    first row says how the tube is held, not what it is, and becomes 0.
-    """
-    bends = table.bends
-    rotations = [0.0, *[bend.rotation_deg for bend in reversed(bends[1:])]]
-    lengths = table.straights[::-1]
-    return BendTable(
-        bends=tuple(
-            [
-                Bend(
-                    straight=lengths[index],
-                    rotation_deg=rotations[index],
-                    angle_deg=bend.angle_deg,
-                )
-                for index, bend in enumerate(reversed(bends))
-            ]
-        ),
-        closing_straight=lengths[-1],
-        radius=table.radius,
-    )

@@ -12,11 +12,12 @@ import numpy as np
 from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import Array, Flags, Point, point, unit
 from loopsolver.scene.axes import Sides
+from loopsolver.tolerances import FLAT, SQUARE_COSINE
 
 VIEW_ANGLE_DEG: Final = 22.0
 """Vertical opening of the lens: long enough that parallel tubes look parallel."""
 
-MARGIN: Final = 0.045
+PICTURE_MARGIN: Final = 0.045
 """Share of the picture left free at each side."""
 
 _TURNS_DEG: Final = (-35.0, -55.0, 35.0, 55.0, -125.0, -145.0, 125.0, 145.0)
@@ -102,10 +103,15 @@ def is_hidden(points: Array, towards_eye: Point, solids: Sequence[Solid]) -> Fla
 
 
 def _slab(start: Array, slope: Array, half: Array | float) -> tuple[Array, Array]:
-    """Return from where to where rays lie between two walls at -half and +half."""
+    """Return from where to where rays lie between two walls at -half and +half.
+
+    References
+    ----------
+    The slab test: T. L. Kay and J. T. Kajiya, Ray tracing complex scenes, SIGGRAPH 1986.
+    """
     with np.errstate(divide="ignore", invalid="ignore"):
         first, second = (-half - start) / slope, (half - start) / slope
-    level = np.abs(slope) < 1e-12
+    level = np.abs(slope) < SQUARE_COSINE
     inside = np.abs(start) <= half
     enter = np.where(
         level, np.where(inside, -np.inf, np.inf), np.minimum(first, second)
@@ -134,7 +140,7 @@ def _cylinder_hides(points: Array, ray: Array, cylinder: Cylinder) -> Flags:
     a = slope[0] ** 2 + slope[1] ** 2
     b = own[:, :2] @ slope[:2]
     c = (own[:, :2] ** 2).sum(axis=1) - (cylinder.diameter / 2.0) ** 2
-    if a < 1e-12:
+    if a < FLAT:
         enter = np.where(c <= 0.0, -np.inf, np.inf)
         leave = -enter
     else:
@@ -163,9 +169,9 @@ def best_eye(lines: Sequence[Array], solids: Sequence[Solid], *, sides: Sides) -
     sides : Sides
     """
     views = [
-        three_quarter(sides, turn_deg=turn, rise_deg=rise)
-        for rise in _RISES_DEG
-        for turn in _TURNS_DEG
+        three_quarter(sides, turn_deg=turn_deg, rise_deg=rise_deg)
+        for rise_deg in _RISES_DEG
+        for turn_deg in _TURNS_DEG
     ]
     if not lines:
         return views[0]
@@ -214,7 +220,7 @@ def framing(points: Array, eye: Eye, *, aspect: float) -> Framing:
     """
     axes = np.array([eye.right, eye.up, eye.towards_eye])
     own = points @ axes.T
-    slope = math.tan(math.radians(VIEW_ANGLE_DEG) / 2.0) * (1.0 - 2.0 * MARGIN)
+    slope = math.tan(math.radians(VIEW_ANGLE_DEG) / 2.0) * (1.0 - 2.0 * PICTURE_MARGIN)
     slopes = np.array([slope * aspect, slope])
     focus = (own.min(axis=0) + own.max(axis=0)) / 2.0
     # What is near looks larger, so the middle of the picture is not that of the bounds:
@@ -241,6 +247,6 @@ def parallel_framing(points: Array, eye: Eye, *, aspect: float) -> Framing:
     return Framing(
         focus=point((low + high) / 2.0 @ axes),
         distance=float(depth + np.linalg.norm(high - low)),
-        height=float(max(height, width / aspect) / (1.0 - 2.0 * MARGIN)),
+        height=float(max(height, width / aspect) / (1.0 - 2.0 * PICTURE_MARGIN)),
         is_parallel=True,
     )

@@ -1,6 +1,12 @@
 """Where labels go on the picture: near their things, apart, and uncut.
 
 All positions are in pixels from the picture's lower left corner.
+
+References
+----------
+One label after the other at its best free place, the greedy method in J. Christensen, J.
+Marks and S. Shieber, An empirical study of algorithms for point-feature label placement,
+ACM Transactions on Graphics 14 (1995).
 """
 
 from __future__ import annotations
@@ -82,7 +88,6 @@ def place_labels(
     *,
     frame: tuple[float, float, float, float],
     keep_free: Array,
-    taken: Sequence[tuple[float, float, float, float]] = (),
 ) -> tuple[PlacedLabel, ...]:
     """Return those labels that can stand readably, the first wishes served first.
 
@@ -97,10 +102,8 @@ def place_labels(
         No label leaves it.
     keep_free : array (n, 2) [pixels]
         Spots that are better not hidden: the tube on show.
-    taken : sequence of left, bottom, right, top [pixels]
-        Boxes in which no label may stand.
     """
-    boxes = [np.asarray(box, float) for box in taken]
+    boxes: list[Array] = []
     placed: list[PlacedLabel] = []
     for wish in wishes:
         centre = _best_place(wish, frame=frame, keep_free=keep_free, boxes=boxes)

@@ -8,8 +8,9 @@ import pytest
 
 from loopsolver.errors import PlanError
 from loopsolver.plan import Plan, PlannedRun
+from loopsolver.plan.record import is_total
 from loopsolver.scene.model import RunRequest
-from tests.unit.report.short_runs import (
+from tests.builders.short_runs import (
     ONE_BEND,
     STRAIGHT,
     TWO_PLANES,
@@ -62,3 +63,10 @@ def test_from_the_other_end_ports_and_vertices_are_turned() -> None:
     assert (turned.from_port, turned.to_port) == ("b.in", "a.out")
     for one, before in zip(turned.candidates, CANDIDATES, strict=True):
         assert one.centreline.vertices == before.centreline.vertices[::-1]
+
+
+def test_a_total_is_another_one_only_in_all_its_parts() -> None:
+    assert is_total((2.0, 100.0), (2.0, 100.0))
+    assert not is_total((2.0, 100.0), (2.0, 101.0))
+    assert not is_total((2.0, 100.0), (3.0, 100.0))
+    assert not is_total((2.0,), (2.0, 100.0))

@@ -24,7 +24,7 @@ from loopsolver.routing.angled.two_bend_closures import (
     closures,
     paired,
 )
-from loopsolver.tolerances import SAME_ANGLE
+from loopsolver.tolerances import ORDER_DECIMALS, SAME_ANGLE
 from loopsolver.tube.setting_out import gain, take_out, take_outs
 
 MOST_BENDS: Final = 5
@@ -67,14 +67,14 @@ def routes_of(run: AngledRun, *, bends: int) -> tuple[Array, Array]:
     routes = [np.empty((0, bends + 2, 3))]
     routes += [_vertices(group, group.lengths <= limit) for group in groups]
     kept = np.concatenate([[], *[g.lengths[g.lengths <= limit] for g in groups]])
-    order = np.argsort(np.round(kept, 6), kind="stable")
+    order = np.argsort(np.round(kept, ORDER_DECIMALS), kind="stable")
     return np.concatenate(routes)[order], kept[order]
 
 
 def _partial_pairs(
     run: AngledRun, bends: int
 ) -> Iterator[tuple[PartialRoutes, PartialRoutes]]:
-    """Yield partial routes of start and goal that two bends more make routes of."""
+    """Yield partial routes of start and goal that two more bends join into routes."""
     if bends == 2:
         yield run.start[0], run.goal[0]
     if bends == 3:
@@ -97,7 +97,7 @@ def _partial_pairs(
 def _thinned(
     start: PartialRoutes, goal: PartialRoutes, most_pairs: int
 ) -> tuple[PartialRoutes, PartialRoutes]:
-    """Return partial routes of both ends that make no more pairs than so many."""
+    """Return fewer partial routes of both ends: at most `most_pairs` pairs of them."""
     fewer = max(1, min(len(start), len(goal), math.isqrt(most_pairs)))
     more = most_pairs // fewer
     if len(start) <= len(goal):
@@ -132,6 +132,7 @@ def _closed(
     effort = run.effort
     free_legs = effort.many_free_legs if len(i) == 1 else effort.few_free_legs
     short = effort.mended_leg
+    room = outs[0] + start.free + short, outs[1] + goal.free + short
     for a, b in product(run.angles, repeat=2):
         out_a, out_b = take_out(radius, a), take_out(radius, b)
         least = (
@@ -140,24 +141,20 @@ def _closed(
             (outs[1] + goal.straight + out_b)[j] - short,
         )
         closed = closures(pairs, angles=(a, b), least=least, free_legs=free_legs)
-        partial_route, other_partial = i[closed.pair], j[closed.pair]
-        kept = (
-            closed.first - out_a <= (outs[0] + start.free)[partial_route] + short
-        ) & (closed.last - out_b <= (outs[1] + goal.free)[other_partial] + short)
-        closed = closed.pick(kept)
-        partial_route, other_partial = i[closed.pair], j[closed.pair]
+        closed = closed.pick(
+            (closed.first - out_a <= room[0][i[closed.pair]])
+            & (closed.last - out_b <= room[1][j[closed.pair]])
+        )
+        one, other = i[closed.pair], j[closed.pair]
+        legs = start.legs[one] + goal.legs[other] + closed.legs
         yield _ClosedRoutes(
             start=start,
             goal=goal,
-            partial_route=partial_route,
-            other_partial=other_partial,
+            partial_route=one,
+            other_partial=other,
             pairs=pairs,
             closures=closed,
-            lengths=start.legs[partial_route]
-            + goal.legs[other_partial]
-            + closed.legs
-            - gain(radius, a)
-            - gain(radius, b),
+            lengths=legs - gain(radius, a) - gain(radius, b),
         )
 
 

@@ -25,14 +25,14 @@ from loopsolver.routing.angled.bundle import (
 from loopsolver.routing.angled.linearised import least_straights
 from loopsolver.routing.effort.angled import ShortlistEffort
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.tolerances import SAME_WAY_ROUND
+from loopsolver.tolerances import ORDER_DECIMALS, SAME_WAY_ROUND
 
 BETWEEN_ROUTES: Final = SAME_WAY_ROUND / 3.0
 """Routes further apart than this, but no other way round, are between [mm]."""
 
 
 def apart(routes: Array, other: Array) -> Array:
-    """Return how far the vertices of routes lie from those of another at most [mm].
+    """Return how far routes differ from another at most, vertex by vertex [mm].
 
     Of one route (vertices, 3), or of each of many (n, vertices, 3).
     """
@@ -110,7 +110,7 @@ class Shortlist:
         return ()
 
     def freer_than(self, number: int) -> Shortlist:
-        """Return the shortlist with the freest of the routes close to a failed one first.
+        """Return a shortlist that begins with the freest route close to a failed one.
 
         Of many that are close to each other the best comes first, which may be the one
         that is too good to be true.
@@ -122,11 +122,13 @@ class Shortlist:
         freer = freer[near]
         if not len(freer):
             return self
-        order = np.lexsort((np.round(self.worth[freer], 6), self.lacks[freer]))
+        order = np.lexsort(
+            (np.round(self.worth[freer], ORDER_DECIMALS), self.lacks[freer])
+        )
         return replace(self, waiting=(int(freer[order[0]]), *self.waiting))
 
     def between(self, *, below: float) -> tuple[int, Shortlist] | None:
-        """Return the best that was passed over because it is close to another.
+        """Return the best route that was passed over because it is close to another.
 
         None where none is better than `below` [mm], its lack of room reckoned in.
         """
@@ -143,7 +145,7 @@ class Shortlist:
 def shortlist(
     routes: Array, *, worth: Array, lacks: Array, effort: ShortlistEffort
 ) -> Shortlist:
-    """Return the routes of one bend count that may be shortened, none of them taken.
+    """Return the shortlist of routes of one bend count, none of them taken yet.
 
     Each that is taken is another way round: the best that seems free comes first, then
     the best that lacks a little room and may be mended, and so on by turns; after these
@@ -177,7 +179,7 @@ def shortlist(
 
 def _best(which: Indices, worth: Array) -> Indices:
     """Return some routes, the best first."""
-    return which[np.argsort(np.round(worth[which], 6), kind="stable")]
+    return which[np.argsort(np.round(worth[which], ORDER_DECIMALS), kind="stable")]
 
 
 def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:

@@ -45,7 +45,7 @@ from loopsolver.scene.model import BendAngles
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import bend_angles
 
-MORE_BENDS: Final = 3
+MORE_BENDS_TRIED: Final = 3
 """So many more bends than allowed are tried, as long as they are not many..."""
 
 MANY_BENDS: Final = 6
@@ -87,14 +87,13 @@ class Hindered:
 
 
 def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
-    """Return what would give a run a route, what is least to a builder first.
+    """Return what would give a run a route, what asks least of a builder first.
 
     First comes what helps at all, then how little of it is enough.
     """
     found: list[Lead] = []
     for some in (_small_changes, _more_bends, _other_angles, _bodies, _walls):
         found += islice(some(probes, known), MOST_SUGGESTIONS - len(found))
-    probes.allow_more()
     if not found:
         found += _together(probes, known)
     return tuple(
@@ -111,19 +110,19 @@ class Lead:
 
 
 def _as_it_is() -> None:
-    """Return that a lead has nothing to refine."""
+    """Return None: the lead has nothing to refine."""
 
 
 def suggestion_of(
     probes: Probes, changes: tuple[Change, ...], route: Candidate
 ) -> Suggestion:
     """Return a suggestion with the figures of the route that it gives."""
-    angles = tuple(math.degrees(a) for a in bend_angles(route.centreline))
+    angles_deg = tuple(math.degrees(a) for a in bend_angles(route.centreline))
     return Suggestion(
         changes=changes,
         bends=route.bends,
         length=route.length,
-        angles_deg=angles,
+        angles_deg=angles_deg,
         near=names_too_near(probes.problem, route)
         if changes[0].rule == "clearance"
         else (),
@@ -147,7 +146,7 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
 
 
 def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
-    """Yield what helps of the rules with values; none if all of them together do not."""
+    """Yield which relaxed rules help; none where all of them together do not."""
     relaxations = _relaxations(probes, known)
     if (
         not relaxations
@@ -160,7 +159,7 @@ def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
 
 def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
     """Yield a rule's most generous value as a lead if it gives a route."""
-    route = None if probes.is_spent else probes.route_with(relaxation.widest)
+    route = probes.route_with(relaxation.widest) if probes.may_lead else None
     if route is not None:
         yield Lead(
             helps=((relaxation.widest,), route),
@@ -198,14 +197,14 @@ def _together(probes: Probes, known: Hindered) -> Iterator[Lead]:
 def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield that a few more bends are enough, if they are."""
     asked = probes.problem.max_bends
-    most = min(asked + MORE_BENDS, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
+    most = min(asked + MORE_BENDS_TRIED, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
     if known.is_end_blocked or known.is_first_bend_blocked or most <= asked:
         return
     change = _bends(asked, most)
     # Where the ports ask for more turns than bends can give, look for many bends too.
     slow = [probes.any_route_with] if known.is_turn_impossible else []
     for route_with in (probes.route_with, *slow):
-        route = None if probes.is_spent else route_with(change)
+        route = route_with(change) if probes.may_lead else None
         if route is not None:
             fewest = partial(_fewest_bends, probes, route_with, most=route.bends)
             yield Lead(helps=((change,), route), refined=fewest)
@@ -219,7 +218,7 @@ def _fewest_bends(
     asked = probes.problem.max_bends
     for bends in range(asked + 1, most + 1):
         change = _bends(asked, bends)
-        route = None if probes.is_spent else route_with(change)
+        route = route_with(change) if probes.may_refine else None
         if route is not None:
             return (change,), route
     return None
@@ -231,14 +230,16 @@ def _bends(asked: int, bends: int) -> Change:
 
 def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield standard angles if they help, else any angle."""
-    asked = probes.problem.bend_angles
-    if asked == "any" or known.is_end_blocked:
+    asked_deg = probes.problem.bend_angles
+    if asked_deg == "any" or known.is_end_blocked:
         return
-    standard = tuple(sorted({*asked, *STANDARD_DEG}))
-    offered: list[BendAngles] = [standard] if standard != tuple(sorted(asked)) else []
-    for angles in (*offered, "any"):
-        change = Change(rule="bend angles", before=asked, after=angles)
-        route = None if probes.is_spent else probes.route_with(change)
+    standard_deg = tuple(sorted({*asked_deg, *STANDARD_DEG}))
+    offered_deg: list[BendAngles] = (
+        [standard_deg] if standard_deg != tuple(sorted(asked_deg)) else []
+    )
+    for angles_deg in (*offered_deg, "any"):
+        change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
+        route = probes.route_with(change) if probes.may_lead else None
         if route is not None:
             yield Lead(helps=((change,), route), refined=_as_it_is)
             return
@@ -261,7 +262,7 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
-        route = None if probes.is_spent else probes.route_with(gone)
+        route = probes.route_with(gone) if probes.may_lead else None
         if route is not None:
             tubes = [*hints, whole_tube(route.centreline, probes.problem)]
             yield Lead(
@@ -288,7 +289,7 @@ def _moved(probes: Probes, name: str, hints: Sequence[Stretch]) -> Helps | None:
         (move for move in moves if move is not None), key=lambda m: (m.by, m.towards)
     )
     for move in short:
-        if probes.is_spent:
+        if not probes.may_refine:
             break
         found = least_relaxed(
             probes,
@@ -308,7 +309,7 @@ def _move(name: str, towards: str, by: float) -> Change:
 
 def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield single case walls that are in the way, and by how much."""
-    if known.is_turn_impossible or probes.is_spent:
+    if known.is_turn_impossible or not probes.may_lead:
         return
     names = [o.name for o in probes.problem.obstacles if isinstance(o.solid, HalfSpace)]
     wide = tuple(_wall(name, FURTHEST_WALL) for name in names)

@@ -1,7 +1,8 @@
 """Routes like those that were found, with a leg shifted to lie beside another tube.
 
 Where the legs before and after a leg run parallel to each other, it can move along
-them: no bend changes, and where both run the same way, neither does the length.
+them: no bend changes, and where both run the same way, neither does the length. A move of
+our own for the local search of `parallel_search`.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from loopsolver.routing.solve import problem_of
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import (
     ALONG_AXIS,
+    MICROMETRE,
     NEIGHBOUR_DIAMETERS,
     TOUCH,
     WRITTEN_DECIMALS,
@@ -56,7 +58,7 @@ def leg_shifted_routes(
     known = stretches(lines, groups=range(len(lines)), outer_diameter=outer_diameter)
     spacings = sorted(
         {
-            *(round(each, 3) for each in known.spacing.tolist()),
+            *(round(each, MICROMETRE) for each in known.spacing.tolist()),
             NEAT_DIAMETERS * outer_diameter,
             NEIGHBOUR_DIAMETERS * outer_diameter,
         }

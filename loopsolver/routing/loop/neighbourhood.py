@@ -48,20 +48,12 @@ class SearchResult:
     selection : Selection
     rounds : int
         In how many rounds something was routed again.
-    refused : int
-        Routes of the searches that failed the independent check.
     ended : Ended
     """
 
     selection: Selection
     rounds: int = 0
-    refused: int = 0
     ended: Ended = "done"
-
-    @property
-    def is_cut_short(self) -> bool:
-        """Whether the rounds ended before nothing more was to be gained by them."""
-        return self.ended != "done"
 
 
 class NeighbourhoodSearch:
@@ -82,7 +74,6 @@ class NeighbourhoodSearch:
         self.packing = packing
         self.pool: RoutePool = packing.pool
         self.among = among
-        self.refused = 0
         self._in_vain = self._all_searches = 0
         self._ideals: dict[int, Selection] = {}
         self._shifted: set[tuple[int, frozenset[int]]] = set()
@@ -92,7 +83,7 @@ class NeighbourhoodSearch:
         }
 
     def search(self, *, after: int = 0) -> SearchResult:
-        """Return the best selection that rounds lead to, told of after each of them.
+        """Return the best selection that the rounds find; tell of it after each round.
 
         Usually they end because nothing improves; the control ends them before. Where
         it stops them, what the last one leaves behind is the best of those before.
@@ -128,9 +119,7 @@ class NeighbourhoodSearch:
                     self._in_vain = 0
             searched += self._all_searches > begun
             self._tell(after + searched, best)
-        return SearchResult(
-            selection=best, rounds=searched, refused=self.refused, ended=ended
-        )
+        return SearchResult(selection=best, rounds=searched, ended=ended)
 
     def _tell(self, rounds: int, best: Selection) -> None:
         routes = self.pool.routes
@@ -162,7 +151,7 @@ class NeighbourhoodSearch:
         return self._ideals[known]
 
     def _moves(self) -> Iterator[Move]:
-        """Yield what rounds do, in turn; at first runs are laid anew worst off first."""
+        """Yield the moves in turn; the first relay takes the worst off first."""
         shuffle = random.Random(0)
         first = (self._displace, self._shift_levels, self._relay, self._mend)
         yield from first
@@ -288,7 +277,7 @@ class NeighbourhoodSearch:
         return good
 
     def _mend(self, best: Selection) -> Iterator[None]:
-        """Lay the runs of the least clashing choice that clash anew, in two orders."""
+        """Lay anew, in two orders, the runs that clash in the choice of fewest clashes."""
         runs = self._wanted(best)
         whole = min_conflict_assignment(
             self.packing,
@@ -337,9 +326,7 @@ class NeighbourhoodSearch:
             if not taken.intersection(ports) and not self.control.stopped():
                 self._in_vain += 1
                 self._all_searches += 1
-                result = self.router.beside(run, ports, laid)
-                self.refused += result.refused
-                self.pool.add(result.routes)
+                self.pool.add(self.router.beside(run, ports, laid))
         found = self._free(run, placed)
         bound = None if found is None else self.packing.cost(found)
         self._bounds[run].append((beside, bound))

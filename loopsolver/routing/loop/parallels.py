@@ -1,7 +1,8 @@
 """Over what length tubes run side by side, and how much of that is evenly spaced.
 
 Builders like tubes that run parallel. Straights of different tubes count where they
-point the same way, or the opposite one, and lie near each other; bends do not.
+point the same way, or the opposite one, and lie near each other; bends do not. The figure
+is our own.
 """
 
 from __future__ import annotations
@@ -84,13 +85,6 @@ def side_by_side(
         centrelines, groups=range(len(centrelines)), outer_diameter=outer_diameter
     )
     return summed(found.length, found.spacing)
-
-
-def parallel_figure(
-    centrelines: Sequence[Centreline], *, outer_diameter: float
-) -> float:
-    """Return how parallel tubes run: the figure of `side_by_side` [mm]."""
-    return side_by_side(centrelines, outer_diameter=outer_diameter).figure
 
 
 def summed(length: Array, spacing: Array) -> SideBySide:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import io
 import math
 import os
-import subprocess
-import sys
 import xml.etree.ElementTree as ET
 from itertools import pairwise
 
@@ -40,6 +38,7 @@ from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document
+from tests.commands import python
 from tests.unit.drafting.layers import Layers
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -321,13 +320,8 @@ def test_writing_dxf_leaves_nothing_in_the_home_folder(tmp_path):
         "import loopsolver.drafting.writers.dxf as d, os; print(sorted(os.environ))"
     )
     environment = {"HOME": str(tmp_path), "PATH": os.environ["PATH"]}
-    done = subprocess.run(
-        [sys.executable, "-c", script],
-        env=environment,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
+    done = python("-c", script, env=environment)
+    assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert "XDG" not in done.stdout
     assert list(tmp_path.iterdir()) == []
@@ -355,17 +349,12 @@ def test_dxf_is_the_same_whatever_order_sets_have():
         "drawing = Drawing(entities=(text,), low=(0.0, 0.0), high=(9.0, 9.0))\n"
         "print(hashlib.sha256(dxf_document(drawing)).hexdigest())\n"
     )
-    sums = {
-        subprocess.run(
-            [sys.executable, "-c", script],
-            env={**os.environ, "PYTHONHASHSEED": seed},
-            capture_output=True,
-            text=True,
-            check=True,
-        ).stdout
+    runs = [
+        python("-c", script, env={**os.environ, "PYTHONHASHSEED": seed})
         for seed in "1234"
-    }
-    assert len(sums) == 1
+    ]
+    assert [done.returncode for done in runs] == [0] * 4
+    assert len({done.stdout for done in runs}) == 1
 
 
 def test_pdf_asks_not_to_be_scaled():

@@ -11,12 +11,11 @@ from loopsolver.report.comparing import (
     comparison_remarks,
     former_remark,
 )
-from tests.unit.report.short_runs import (
-    GAIN,
+from tests.builders.plans import GAIN, Points
+from tests.builders.short_runs import (
     ONE_BEND,
     STRAIGHT,
     TWO_PLANES,
-    Points,
     held,
     made,
     run_of,

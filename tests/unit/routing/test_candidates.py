@@ -9,13 +9,8 @@ from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.tolerances import SHORTENED_MARGIN as MARGIN
+from tests.builders.problems import BEND_RADIUS, STRAIGHT, end_at, run_between
 from tests.property.laid_tubes import candidate_complaints
-from tests.unit.routing.angled_runs import (
-    BEND_RADIUS,
-    STRAIGHT,
-    end_at,
-    run_between,
-)
 from tests.unit.routing.full_cases import random_problem
 
 

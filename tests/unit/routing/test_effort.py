@@ -13,7 +13,7 @@ from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.solve import problems_of, solve_run
-from tests.unit.routing.angled_runs import end_at, run_between
+from tests.builders.problems import end_at, run_between
 from tests.unit.routing.explain_scenes import At, build
 from tests.unit.routing.full_cases import random_problem
 

@@ -16,17 +16,10 @@ from loopsolver.scene.circuit import loop_parts, runs_in_order
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import LoopRequest, Scene
 from loopsolver.scene.reader import scene_from_text
-from loopsolver.scene.schema import scene_json_schema
+from loopsolver.scene.schema import SceneFile
+from tests.builders.texts import TUBE, head
 
-HEAD = """\
-format = 1
-[case]
-inner = [300, 300, 300]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-"""
+HEAD = head(inner=[300, 300, 300], tube={**TUBE, "material": "petg"}, fittings={})
 
 PARTS = {
     "pump": {"in": "in", "out": "out", "top": "out"},
@@ -228,5 +221,7 @@ def test_the_json_schema_knows_the_loop(order: object, is_sound: bool):
         "tube": {"material": "petg", "outer_diameter": 14, "inner_diameter": 10},
         "loop": {"order": order},
     }
-    validator = jsonschema.Draft202012Validator(scene_json_schema())
+    validator = jsonschema.Draft202012Validator(
+        SceneFile.model_json_schema(by_alias=True)
+    )
     assert validator.is_valid(data) is is_sound

@@ -19,7 +19,7 @@ from loopsolver.workshop.template import (
     template,
 )
 from loopsolver.workshop.tube_shapes import body, outlets_in_plane
-from tests.unit.workshop.small_build import RADIUS, job_through
+from tests.builders.small_build import RADIUS, job_through
 from tests.unit.workshop.tubes_to_bend import RUNS
 
 

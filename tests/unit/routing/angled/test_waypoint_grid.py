@@ -8,9 +8,9 @@ import pytest
 
 from loopsolver.routing.angled.shortlist import lacking
 from loopsolver.routing.angled.waypoint_grid import grid_routes
+from tests.builders.problems import BEND_RADIUS, box_at, end_at, run_between
 from tests.property.known_routes import TILTED_ANY, known_run
 from tests.property.laid_tubes import Tube
-from tests.unit.routing.angled_runs import BEND_RADIUS, box_at, end_at, run_between
 
 SLIGHTEST, SHARPEST = math.radians(5.0), math.radians(120.0)
 

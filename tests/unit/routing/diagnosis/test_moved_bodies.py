@@ -14,7 +14,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.moved_bodies import BodyMove, least_move
 from loopsolver.routing.diagnosis.stretch import Stretch
 from loopsolver.tube.centreline import Centreline
-from tests.unit.routing.angled_runs import (
+from tests.builders.problems import (
     BEND_RADIUS,
     INNER,
     box_at,

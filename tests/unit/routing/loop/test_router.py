@@ -11,7 +11,8 @@ from loopsolver.routing.loop.router import Router, _is_square, route_of
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_run
 from loopsolver.tube.centreline import Centreline
-from tests.unit.routing.explain_scenes import COLLAR, At, build
+from tests.builders.scenes import COLLAR
+from tests.unit.routing.explain_scenes import At, build
 
 SCENE = build(At((50, 150, 150), "+x"), At((250, 210, 150), "-x"))
 
@@ -82,6 +83,6 @@ def test_runs_that_are_not_square_alone_are_searched_so_beside_others(
 ) -> None:
     scene = replace(SCENE, rules=replace(SCENE.rules, bend_angles=angles))
     router = Router(scene, scene.runs)
-    routed = router.alone(0, ("pump.out", "gpu.in")).routes
+    routed = router.alone(0, ("pump.out", "gpu.in"))
     assert {one.ports for one in routed} == {("pump.out", "gpu.in")}
     assert router._rolled == rolled
