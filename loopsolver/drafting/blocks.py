@@ -18,7 +18,7 @@ from loopsolver.drafting.drawing import (
     moved,
     rectangle,
 )
-from loopsolver.drafting.layers import PageLayers
+from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import broken, cut_to_width, printable, text_width
 
 BODY: Final = 2.4
@@ -64,6 +64,11 @@ def space(height: float) -> Block:
     return Block(entities=(), height=height)
 
 
+def rule(down: float, width: float, layer: Layer) -> Line:
+    """Return a line across a block, so far below its upper edge [mm]."""
+    return Line(start=(0.0, -down), end=(width, -down), layer=layer)
+
+
 def heading(text: str, *, width: float) -> Block:
     """Return a section's heading with a line under it."""
     size = HEADING
@@ -71,11 +76,7 @@ def heading(text: str, *, width: float) -> Block:
     return Block(
         entities=(
             Text(position=(0.0, -size), text=shown, size=size, face=Face.STRONG),
-            Line(
-                start=(0.0, -size - 1.8),
-                end=(width, -size - 1.8),
-                layer=PageLayers.TABLE,
-            ),
+            rule(size + 1.8, width, PageLayers.TABLE),
         ),
         height=size + 4.2,
         leads=True,

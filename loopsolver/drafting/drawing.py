@@ -119,6 +119,7 @@ class Picture:
     width: float
     height: float
     png: bytes
+    layer: Layer = PageLayers.NOTE
 
 
 Entity = Line | Arc | Circle | Polyline | Polygon | Text | Picture

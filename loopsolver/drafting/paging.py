@@ -93,12 +93,6 @@ class Foot:
     units: LengthUnit
     belongs: str
 
-    def heading(self, *, width: float, size: float) -> str:
-        """Return name and what it is as one line no wider than `width` [mm]."""
-        room = width - text_width(self.what, size, Face.STRONG)
-        name = cut_to_width(self.name, width=room, size=size, face=Face.STRONG)
-        return name + self.what
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tile:
@@ -200,11 +194,10 @@ def foot_lettering(foot: Foot, corner: Place, *, width: float) -> tuple[Text, ..
     """
     x, top = corner
     size = 3.4
+    room = width - text_width(foot.what, size, Face.STRONG)
+    name = cut_to_width(foot.name, width=room, size=size, face=Face.STRONG)
     heading = Text(
-        position=(x, top - 5.2),
-        text=foot.heading(width=width, size=size),
-        size=size,
-        face=Face.STRONG,
+        position=(x, top - 5.2), text=name + foot.what, size=size, face=Face.STRONG
     )
     belongs = Text(
         position=(x, top - 10.0), text=foot.belongs, size=_SMALL, face=Face.STRONG

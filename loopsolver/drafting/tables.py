@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from typing import Final
 
-from loopsolver.drafting.blocks import BODY, Block
-from loopsolver.drafting.drawing import Anchor, Entity, Face, Line, Text
+from loopsolver.drafting.blocks import BODY, Block, rule
+from loopsolver.drafting.drawing import Anchor, Face, Text
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import cut_to_width
 
 _INSET: Final = 0.8  # kept free at both sides of a cell [mm]
+_ROW: Final = 2.3 * BODY  # height of a row [mm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,32 +26,6 @@ class Column:
     face: Face = Face.REGULAR
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Cell:
-    """Where a column's cells lie: from left to right edge [mm]."""
-
-    column: Column
-    left: float
-    right: float
-
-    def text(self, says: str, *, face: Face) -> Text:
-        """Return the cell's text, shortened to its width."""
-        at = {
-            "start": self.left + _INSET,
-            "middle": (self.left + self.right) / 2.0,
-            "end": self.right - _INSET,
-        }
-        room = self.right - self.left - 2.0 * _INSET
-        anchor = self.column.anchor
-        return Text(
-            position=(at[anchor], -BODY * 1.6),
-            text=cut_to_width(says, width=room, size=BODY, face=face),
-            size=BODY,
-            anchor=anchor,
-            face=face,
-        )
-
-
 def table(
     columns: Sequence[Column],
     rows: Sequence[Sequence[str]],
@@ -60,40 +36,32 @@ def table(
 
     Text that is wider than its column is shortened.
     """
-    cells = _cells(columns, width)
-    top = [cell.text(cell.column.heading, face=Face.STRONG) for cell in cells]
-    below = [
-        [
-            cell.text(says, face=cell.column.face)
-            for cell, says in zip(cells, row, strict=True)
-        ]
-        for row in rows
-    ]
-    return (
-        _ruled(top, width, layer=PageLayers.NOTE, leads=True),
-        *(
-            _ruled(row, width, layer=PageLayers.GRID_STRONG, leads=False)
-            for row in below
-        ),
-    )
-
-
-def _cells(columns: Sequence[Column], width: float) -> list[_Cell]:
-    """Return where the cells of each column lie, side by side."""
     total = sum(column.share for column in columns)
-    cells: list[_Cell] = []
-    left = 0.0
-    for column in columns:
-        right = left + width * column.share / total
-        cells.append(_Cell(column=column, left=left, right=right))
-        left = right
-    return cells
+    shares = (width * column.share / total for column in columns)
+    edges = tuple(accumulate(shares, initial=0.0))
+
+    def row(cells: Sequence[str], layer: Layer, face: Face | None = None) -> Block:
+        texts = (
+            _cell(says, column, edges, face or column.face)
+            for says, column, edges in zip(cells, columns, pairwise(edges), strict=True)
+        )
+        line = rule(_ROW, width, layer)
+        return Block(entities=(*texts, line), height=_ROW, leads=face is not None)
+
+    names = [column.heading for column in columns]
+    head = row(names, PageLayers.NOTE, Face.STRONG)
+    return (head, *(row(cells, PageLayers.GRID_STRONG) for cells in rows))
 
 
-def _ruled(
-    texts: Sequence[Entity], width: float, *, layer: Layer, leads: bool
-) -> Block:
-    """Return a row with a line under it."""
-    deep = 2.3 * BODY
-    line = Line(start=(0.0, -deep), end=(width, -deep), layer=layer)
-    return Block(entities=(*texts, line), height=deep, leads=leads)
+def _cell(says: str, column: Column, edges: tuple[float, float], face: Face) -> Text:
+    """Return a cell's text between its column's edges, shortened to their distance."""
+    left, right = edges[0] + _INSET, edges[1] - _INSET
+    places = {"start": left, "middle": (edges[0] + edges[1]) / 2.0, "end": right}
+    room = edges[1] - edges[0] - 2.0 * _INSET
+    return Text(
+        position=(places[column.anchor], -BODY * 1.6),
+        text=cut_to_width(says, width=room, size=BODY, face=face),
+        size=BODY,
+        anchor=column.anchor,
+        face=face,
+    )

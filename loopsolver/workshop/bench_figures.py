@@ -6,7 +6,7 @@ from typing import Final
 
 from loopsolver.report.turns import turn_on_sheet
 from loopsolver.tube.bench_doubts import BenchDoubt, bench_doubts
-from loopsolver.tube.marks import BendMark, bend_marks, blank_length
+from loopsolver.tube.marks import BendMark, bend_marks
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.workshop.job import Job
@@ -26,15 +26,11 @@ def job_marks(job: Job) -> tuple[BendMark, ...]:
 
 def job_doubts(job: Job) -> tuple[BenchDoubt, ...]:
     """Return what is doubtful about bending the job's tube."""
-    first, last = (
-        0.0 if end.fitting is None else end.fitting.depth
-        for end in (job.first, job.last)
-    )
     return bench_doubts(
         job.table,
         tube=job.tube,
         trim_allowance=job.trim_allowance,
-        depths=(first, last),
+        depths=(job.first.depth, job.last.depth),
     )
 
 
@@ -45,10 +41,8 @@ def insert_length(job: Job) -> float:
     that is soft at a time lies over it. It stands out by `INSERT_GRIP`, to be drawn out
     by hand. Common practice, no source.
     """
-    whole = blank_length(job.table, trim_allowance=job.trim_allowance)
-    reaches = [
-        min(mark.heated_to, whole - mark.heated_from) for mark in heated_marks(job)
-    ]
+    marks = heated_marks(job)
+    reaches = [min(mark.heated_to, job.blank - mark.heated_from) for mark in marks]
     return max(reaches) + INSERT_GRIP if reaches else 0.0
 
 

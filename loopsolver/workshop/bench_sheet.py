@@ -17,31 +17,26 @@ from loopsolver.drafting.blocks import (
     indented,
     kept_whole,
     paragraph,
+    rule,
     space,
     stacked,
 )
-from loopsolver.drafting.drawing import Drawing, Face, Line, Text
+from loopsolver.drafting.drawing import Drawing, Face, Text
 from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.tables import Column, table
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
-from loopsolver.workshop.bench_figures import (
-    job_marks,
-    plane_of,
-)
+from loopsolver.workshop.bench_figures import job_marks, plane_of
 from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.cautions import cautions, cutting_cautions
 from loopsolver.workshop.figure_column import figure_column
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.port_check import check_words, held_words, port_check
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
-from loopsolver.workshop.wording import (
-    unit_words,
-)
+from loopsolver.workshop.wording import unit_words
 
 _FIGURES: Final = 66.0  # width of the column of figures [mm]
 _GAP: Final = 5.0  # between the picture and it [mm]
@@ -123,7 +118,7 @@ def _picture(
 ) -> Block:
     """Return the run in its case, of that width and height [mm]."""
     width, height = size
-    tags = Tag(first=job.first.port, last=job.last.port)
+    tags = (job.first.port, job.last.port)
     view = (
         case_picture(plan.scene, job.centreline, tags=tags, width=width, height=height)
         if rendering is None
@@ -159,11 +154,7 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
                 ),
                 size=BODY,
             ),
-            Line(
-                start=(0.0, -_TITLE - 8.0),
-                end=(width, -_TITLE - 8.0),
-                layer=Layers.TURN,
-            ),
+            rule(_TITLE + 8.0, width, Layers.TURN),
         ),
         height=_TITLE + 11.0,
     )
@@ -207,7 +198,7 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
         return
     yield heading(
         "Bend table, and marks from the first end of the blank, in "
-        f"{unit_words(job.unit)}",
+        f"{unit_words(job.lengths)}",
         width=width,
     )
     columns = _columns(job)

@@ -28,12 +28,11 @@ from loopsolver.scene.model import Scene
 from loopsolver.tolerances import UNIT_LENGTH
 from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.picture_labels import SPACING, Tag, arc_points, labels
+from loopsolver.workshop.picture_labels import SPACING, arc_points, labels
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     View,
-    box_corners,
-    case_box,
+    case_corners,
     is_hidden,
     isometric,
     painted_order,
@@ -52,7 +51,7 @@ def case_picture(
     scene: Scene,
     centreline: Centreline,
     *,
-    tags: Tag,
+    tags: tuple[str, str],
     width: float,
     height: float,
 ) -> Drawing:
@@ -109,10 +108,9 @@ def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) ->
 
 def _hidden(bodies: Sequence[Solid], points: Array, view: View) -> Array:
     """Return, 1 or 0 a point, whether any body stands before it, (n,)."""
-    found = np.zeros(len(points))
-    for body in bodies:
-        found = np.maximum(found, is_hidden(body, points, view))
-    return found
+    hidden = [is_hidden(body, points, view) for body in bodies]
+    either: Array = np.max([np.zeros(len(points)), *hidden], axis=0)
+    return either
 
 
 def _covered(points: Array, radius: float, view: View) -> Array:
@@ -130,8 +128,7 @@ def _covered(points: Array, radius: float, view: View) -> Array:
 
 def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
     """Return the view so scaled and moved that the case fills the box."""
-    case = case_box(scene.case_inner)
-    x, y = np.array(view.places(box_corners(case.frame, case.size))).T
+    x, y = np.array(view.places(case_corners(scene.case_inner))).T
     scale = min(
         (width - 2 * _EDGE) / (x.max() - x.min()),
         (height - 2 * _EDGE) / (y.max() - y.min()),
@@ -146,8 +143,7 @@ def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
 
 def _case_outline(scene: Scene, view: View) -> Iterator[Entity]:
     """Yield the case's edges but the three at the corner next to the viewer."""
-    case = case_box(scene.case_inner)
-    corners = box_corners(case.frame, case.size)
+    corners = case_corners(scene.case_inner)
     nearest = int(np.argmax(view.depth(corners)))
     flat = view.places(corners)
     for index in range(8):

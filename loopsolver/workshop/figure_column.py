@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from loopsolver.drafting.blocks import BODY, Block, paragraph, space, stacked
-from loopsolver.drafting.drawing import Face, Line, Text
+from loopsolver.drafting.blocks import Block, paragraph, rule
+from loopsolver.drafting.drawing import Face, Text, moved
 from loopsolver.report.stock import over_stock_words
 from loopsolver.routing.problem import Candidate
-from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
 from loopsolver.words import counted
@@ -23,15 +22,14 @@ _SMALL: Final = 2.0  # height of the names' capitals [mm]
 
 def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[Block]:
     """Yield the figures that are looked up most, each over its own line."""
-    blank = blank_length(job.table, trim_allowance=job.trim_allowance)
-    yield _large("Cut the blank", job.length(blank), width=width)
+    yield _large("Cut the blank", job.length(job.blank), width=width)
     over = over_stock_words(candidate, job.tube, text=job.length)
     if over:
         yield _entry("Too long", over, width=width)
     yield _large("Finished length", job.length(job.table.length), width=width)
     trim = job.length(job.trim_allowance) if job.trim_allowance else "nothing"
     yield _entry("Cut off each end", trim, width=width)
-    tube = f"{material_words(job.tube.material)}, {tube_sizes(job.tube, job.unit)}"
+    tube = f"{material_words(job.tube.material)}, {tube_sizes(job.tube, job.lengths)}"
     yield _entry("Tube", tube, width=width)
     yield _entry("Bends", _bends_words(job), width=width)
     if job.table.bends:
@@ -78,7 +76,7 @@ def _large(name: str, value: str, *, width: float) -> Block:
             Text(
                 position=(0.0, -_SMALL - 6.4), text=value, size=size, face=Face.STRONG
             ),
-            _rule(_SMALL + 8.6, width),
+            rule(_SMALL + 8.6, width, Layers.GRID_STRONG),
         ),
         height=_SMALL + 11.0,
     )
@@ -86,19 +84,15 @@ def _large(name: str, value: str, *, width: float) -> Block:
 
 def _entry(name: str, value: str, *, width: float) -> Block:
     """Return a figure under its name, over as many lines as it needs."""
-    text = paragraph(value, width=width, size=BODY, face=Face.REGULAR, below=0.0)
+    text = paragraph(value, width=width, below=0.0)
     label = Text(position=(0.0, -_SMALL), text=name, size=_SMALL, grey=0.25)
     down = _SMALL + 1.6
     under = down + text.height + 0.8
     return Block(
         entities=(
             label,
-            *stacked([space(down), text]).entities,
-            _rule(under, width),
+            *moved(text.entities, (0.0, -down)),
+            rule(under, width, Layers.GRID_STRONG),
         ),
         height=under + 2.0,
     )
-
-
-def _rule(down: float, width: float) -> Line:
-    return Line(start=(0.0, -down), end=(width, -down), layer=Layers.GRID_STRONG)

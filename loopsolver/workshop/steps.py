@@ -15,7 +15,6 @@ from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.below_former import below_former
 from loopsolver.tube.bench_doubts import HeatInBend, HeatInFitting
-from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.workshop.bench_figures import (
     INSERT_GRIP,
@@ -62,8 +61,7 @@ def work_steps(job: Job) -> tuple[Step, ...]:
         steps += (_soften(),) if is_copper else ()
         steps += (_mark(job), *(_cold_steps(job) if is_copper else _hot_steps(job)))
         steps += (*_check_and_next(job), _check_whole(job))
-    steps.append(_trim_copper(job) if is_copper else _trim_plastic(job))
-    return (*steps, *_ending(job))
+    return (*steps, _trim(job), *_ending(job))
 
 
 def _span(job: Job, start: float, end: float) -> str:
@@ -72,7 +70,6 @@ def _span(job: Job, start: float, end: float) -> str:
 
 
 def _cut_blank(job: Job) -> Step:
-    blank = blank_length(job.table, trim_allowance=job.trim_allowance)
     tool = (
         "with a tube cutter, a little feed a turn, and take off the burr inside"
         if job.tube.material == "copper"
@@ -81,7 +78,7 @@ def _cut_blank(job: Job) -> Step:
     return Step(
         head="Cut the blank",
         text=(
-            f"{job.length(blank)} long, {tool}. Name one end the first end: it goes to "
+            f"{job.length(job.blank)} long, {tool}. Name one end the first end: it goes to "
             f"{job.first.port}, and every mark is measured from it."
         ),
     )
@@ -298,24 +295,14 @@ def _check_whole(job: Job) -> Step:
     )
 
 
-def _trim_plastic(job: Job) -> Step:
-    return Step(
-        head="Cut both ends to the line",
-        text=(
-            f"{_trim_words(job)} Wind tape round at the line, clamp the tube softly and "
-            "saw square with a fine saw, the last strokes without pressure."
-        ),
+def _trim(job: Job) -> Step:
+    how = (
+        "With the tube cutter, square: tape marks the line and saves the surface."
+        if job.tube.material == "copper"
+        else "Wind tape round at the line, clamp the tube softly and saw square with a "
+        "fine saw, the last strokes without pressure."
     )
-
-
-def _trim_copper(job: Job) -> Step:
-    return Step(
-        head="Cut both ends to the line",
-        text=(
-            f"{_trim_words(job)} With the tube cutter, square: tape marks the line and "
-            "saves the surface."
-        ),
-    )
+    return Step(head="Cut both ends to the line", text=f"{_trim_words(job)} {how}")
 
 
 def _trim_words(job: Job) -> str:

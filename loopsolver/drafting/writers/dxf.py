@@ -1,10 +1,20 @@
-"""DXF drawings at true size: units millimetres, layers with plain names."""
+"""DXF drawings at true size: units millimetres, layers with plain names.
+
+The library is taken in without its look round the user's home folder. On import it reads
+settings from there, lists every font of the system and keeps the list there. None of
+that has a place in a drawing: it costs a second or more the first time, and equal
+drawings could come out different. So while it is imported it is shown an empty folder
+with a list of no fonts.
+"""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from io import StringIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Final
 
 from loopsolver.drafting.drawing import (
@@ -14,22 +24,50 @@ from loopsolver.drafting.drawing import (
     Entity,
     Face,
     Line,
-    Picture,
     Polygon,
     Polyline,
     Text,
 )
 from loopsolver.drafting.layers import Layer
 from loopsolver.drafting.lettering import printable
-from loopsolver.drafting.writers.dxf_library import (
-    REQ_R2004,
-    VALID_DXF_LINEWEIGHTS,
-    TextEntityAlignment,
-    new,
-    options,
-    rgb2int,
-    units,
-)
+
+_PLACES: Final = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME")
+_NO_FONTS: Final = '{"version": 2, "font-faces": []}'
+
+
+@contextmanager
+def _elsewhere() -> Iterator[None]:
+    """Let an empty folder stand for the user's folders of settings and caches.
+
+    Where there is no room for one, the library finds its own way.
+    """
+    before = {name: os.environ.get(name) for name in _PLACES}
+    with ExitStack() as stack:
+        with suppress(OSError):
+            folder = stack.enter_context(TemporaryDirectory(ignore_cleanup_errors=True))
+            os.environ.update(dict.fromkeys(_PLACES, folder))
+            own = Path(folder) / "ezdxf"
+            own.mkdir()
+            (own / "font_manager_cache.json").write_text(_NO_FONTS, encoding="utf-8")
+        try:
+            yield
+        finally:
+            for name, value in before.items():
+                os.environ.pop(name, None)
+                if value is not None:
+                    os.environ[name] = value
+
+
+with _elsewhere():
+    import ezdxf
+    from ezdxf import units
+    from ezdxf.colors import rgb2int
+    from ezdxf.enums import TextEntityAlignment
+    from ezdxf.filemanagement import new
+    from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
+    from ezdxf.sections.classes import REQ_R2004
+
+options = ezdxf.options  # type: ignore[attr-defined]
 
 _ALIGNMENT: Final = {
     "start": TextEntityAlignment.LEFT,
@@ -100,7 +138,7 @@ def _add_layers(
     document: Any, entities: Iterable[Entity], listed: Sequence[Layer]
 ) -> None:
     """Add the layers that the entities need, with their pens, those listed first."""
-    used = dict.fromkeys(one.layer for one in entities if not isinstance(one, Picture))
+    used = dict.fromkeys(one.layer for one in entities)
     for layer in dict.fromkeys((*listed, *used)):
         if layer not in used:
             continue
@@ -132,8 +170,6 @@ def _dashes(dash: tuple[float, ...]) -> list[float]:
 
 def _add(space: Any, entity: Entity) -> None:
     """Add one entity to the model space."""
-    if isinstance(entity, Picture):
-        return
     name = {"layer": entity.layer.name}
     match entity:
         case Line(start=start, end=end):
