@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from loopsolver.geometry.vectors import Point, cross, difference, dot, offset, unit
 from loopsolver.tube.centreline import BendArc, Straight, heights_along, pieces
@@ -13,23 +13,6 @@ Reach = tuple[float, float]
 """How far something reaches below a sheet and above it: lowest and highest [mm]."""
 
 
-def reach_before(job: Job, plane: FlatPlane) -> Reach:
-    """Return lowest and highest height over a sheet of the tube before its bends [mm].
-
-    Of the centre line over that of the plane, trim allowance and all.
-    """
-    start, onward = job.centreline.vertices[:2]
-    parts = pieces(job.centreline)[: 2 * plane.bends[0].number - 1]
-    return _reach(job, plane, parts, _trim_end(job, start, onward))
-
-
-def reach_after(job: Job, plane: FlatPlane) -> Reach:
-    """Return lowest and highest height over a sheet of the tube after its bends [mm]."""
-    back, end = job.centreline.vertices[-2:]
-    parts = pieces(job.centreline)[2 * plane.bends[-1].number :]
-    return _reach(job, plane, parts, _trim_end(job, end, back))
-
-
 def words_out_of_plane(job: Job, plane: FlatPlane) -> tuple[str, ...]:
     """Return how the rest of the tube stands to a sheet, in sentences.
 
@@ -37,17 +20,24 @@ def words_out_of_plane(job: Job, plane: FlatPlane) -> tuple[str, ...]:
     said of what stays within the tube's radius of the plane.
     """
     says: list[str] = []
+    line = job.centreline
+    parts, points = pieces(line), line.vertices
+    other = (
+        "plain set, printed without"
+        if plane.is_mirrored
+        else "mirrored set, printed with"
+    )
     if plane.turn_before_deg is not None:
         says += _sentence(
             f"The tube before bend {plane.bends[0].number}",
-            reach_before(job, plane),
+            _reach(job, plane, parts[: 2 * plane.bends[0].number - 1], points[:2]),
             job,
-            instead=_other_set(plane),
+            instead=f", or bend by the {other} --mirror",
         )
     if plane.turn_after_deg is not None:
         says += _sentence(
             f"With all bends made, the tube after bend {plane.bends[-1].number}",
-            reach_after(job, plane),
+            _reach(job, plane, parts[2 * plane.bends[-1].number :], points[:-3:-1]),
             job,
         )
     return tuple(says)
@@ -70,28 +60,26 @@ def _sentence(what: str, reach: Reach, job: Job, *, instead: str = "") -> list[s
     ]
 
 
-def _other_set(plane: FlatPlane) -> str:
-    """Return that by the other set of sheets, up and down are exchanged."""
-    if plane.is_mirrored:
-        return ", or bend by the plain set, printed without --mirror"
-    return ", or bend by the mirrored set, printed with --mirror"
-
-
-def _trim_end(job: Job, end: Point, inner: Point) -> Straight:
-    """Return what is trimmed off at a tube end, as a straight."""
-    out = unit(difference(end, inner))
-    return Straight(start=end, end=offset(end, out, job.trim_allowance))
-
-
 def _reach(
-    job: Job, plane: FlatPlane, parts: Iterable[Straight | BendArc], trim: Straight
+    job: Job,
+    plane: FlatPlane,
+    parts: Iterable[Straight | BendArc],
+    end: Sequence[Point],
 ) -> Reach:
-    """Return lowest and highest height of pieces over a plane's sheet [mm]."""
+    """Return lowest and highest height of pieces over a plane's sheet [mm].
+
+    Parameters
+    ----------
+    end : sequence of Point
+        The tube's end that they lead to, where it is trimmed, and the vertex next to it.
+    """
     first = plane.bends[0]
     before, at, after = job.centreline.vertices[first.number - 1 : first.number + 2]
     arriving, leaving = difference(at, before), difference(after, at)
     sides = (arriving, leaving) if first.side > 0 else (leaving, arriving)
     up = unit(cross(*sides))
     level = dot(up, at)
+    out = unit(difference(end[0], end[1]))
+    trim = Straight(start=end[0], end=offset(end[0], out, job.trim_allowance))
     heights = [h - level for part in (*parts, trim) for h in heights_along(part, up)]
     return min(heights), max(heights)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Final
 
 from loopsolver.drafting.drawing import (
     Arc,
     Circle,
+    Drawing,
     Entity,
     Face,
     Line,
@@ -32,15 +32,6 @@ WIDTHS: Final = (64.0, 42.0)
 
 _SIZE: Final = 2.5
 _LEADING: Final = 4.3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NotePanel:
-    """A box of lettering and pictures, its lower left corner at (0, 0) [mm]."""
-
-    width: float
-    height: float
-    entities: tuple[Entity, ...]
 
 
 def turn_words(plane: FlatPlane) -> tuple[str, ...]:
@@ -133,7 +124,7 @@ def _turn_arrow(centre: Place, here_deg: float, there_deg: float) -> tuple[Entit
 
 def note_panel(
     plane: FlatPlane, *, beside: tuple[str, ...], width: float = WIDTHS[0]
-) -> NotePanel | None:
+) -> Drawing | None:
     """Return a plane's note on turning the tube, or None if there is nothing to say.
 
     Parameters
@@ -157,25 +148,16 @@ def note_panel(
         lines.insert(0, (f"Next: {plane.sheet_name(plane.number + 1)}", Face.STRONG))
         left = 2.0 * _PICTURE + 5.0
         height = max(2.0 * _PICTURE + 7.0, height + _LEADING)
-        picture = _captioned_picture(plane, height)
+        x = _PICTURE + 2.5
+        says = "from the first end"
+        picture = (
+            *turn_picture((x, height / 2.0 + 1.6), plane),
+            Text(position=(x, 1.6), text=says, size=1.8, anchor="middle"),
+        )
     wide = left + width + 3.0
     frame = rectangle((0.0, 0.0), (wide, height), layer=Layers.FRAME, fill=1.0)
-    lettering = _lettering(lines, left, (height + _LEADING * len(lines)) / 2.0)
-    return NotePanel(width=wide, height=height, entities=(frame, *picture, *lettering))
-
-
-def _captioned_picture(plane: FlatPlane, height: float) -> tuple[Entity, ...]:
-    """Return the picture of a turn at the left of a panel of that height."""
-    x = _PICTURE + 2.5
-    says = Text(position=(x, 1.6), text="from the first end", size=1.8, anchor="middle")
-    return (*turn_picture((x, height / 2.0 + 1.6), plane), says)
-
-
-def _lettering(
-    lines: list[tuple[str, Face]], left: float, top: float
-) -> tuple[Text, ...]:
-    """Return lines of lettering, one under the other."""
-    return tuple(
+    top = (height + _LEADING * len(lines)) / 2.0
+    lettering = (
         Text(
             position=(left, top - _LEADING * index - 3.2),
             text=line,
@@ -183,4 +165,7 @@ def _lettering(
             face=face,
         )
         for index, (line, face) in enumerate(lines)
+    )
+    return Drawing(
+        entities=(frame, *picture, *lettering), low=(0.0, 0.0), high=(wide, height)
     )

@@ -253,10 +253,8 @@ def test_mirror_image_is_the_same_tube_from_its_other_side():
         assert "MIRROR" in " ".join(
             text.text
             for text in standalone(
-                job,
-                other,
                 template(job, other, paper=PAPERS["a4"]),
-                belongs="mirrored set",
+                foot_of(job, other, belongs="mirrored set"),
             ).entities
             if isinstance(text, Text)
         )
