@@ -29,6 +29,7 @@ from loopsolver.view.selection import (
     Hideable,
     Subject,
     ViewSelection,
+    ports_of,
     runs_of,
     scene_of,
     shown_candidate,
@@ -82,9 +83,7 @@ def _ports_text(entry: AnyRun, candidate: Candidate | None) -> str:
     if candidate is not None and candidate.ends:
         first, last = candidate.ends
         return f"{first.port} to {last.port}"
-    if isinstance(entry, PlannedRun):
-        return f"{entry.from_port} to {entry.to_port}"
-    return f"{' or '.join(entry.from_ports)} to {' or '.join(entry.to_ports)}"
+    return " to ".join(" or ".join(ports) for ports in ports_of(entry))
 
 
 def _route_sections(

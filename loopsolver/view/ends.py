@@ -10,7 +10,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.plan import PlannedRun
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.model import Port, Scene, mouth, seat
-from loopsolver.view.selection import AnyRun
+from loopsolver.view.selection import AnyRun, ports_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,14 +52,9 @@ def run_ends(scene: Scene, run: AnyRun, candidate: Candidate | None) -> Ends:
             (_settled(scene, first, line[0]),),
             (_settled(scene, last, line[-1]),),
         )
-    names: tuple[tuple[str, ...], tuple[str, ...]]
-    if isinstance(run, PlannedRun):
-        names = ((run.from_port,), (run.to_port,))
-    else:
-        names = (run.from_ports, run.to_ports)
     start, goal = (
         tuple(_possible(scene.port(name), alone=len(side) == 1) for name in side)
-        for side in names
+        for side in ports_of(run)
     )
     return start, goal
 

@@ -47,12 +47,7 @@ def surface(points: Array, quads: _Places, normals: Array) -> pv.PolyData:
 
 def separate_lines(starts: Array, ends: Array) -> pv.PolyData:
     """Return lines, each from a start to an end, both (n, 3) [mm]."""
-    count = len(starts)
-    points = np.empty((2 * count, 3))
-    points[0::2], points[1::2] = starts, ends
-    first = np.arange(0, 2 * count, 2)
-    cells = np.column_stack([np.full(count, 2), first, first + 1]).ravel()
-    return pv.PolyData(points, lines=cells)
+    return pv.line_segments_from_points(np.stack([starts, ends], axis=1).reshape(-1, 3))
 
 
 def merged(meshes: Sequence[pv.PolyData]) -> pv.PolyData:
@@ -153,12 +148,19 @@ def _box_surface(box: Box) -> pv.PolyData:
 
 def _cylinder_surface(cylinder: Cylinder) -> pv.PolyData:
     """Return the side and both ends of a cylinder."""
-    half = cylinder.height / 2.0
-    low, out = _ring(cylinder.frame, radius=cylinder.diameter / 2.0, at=-half)
-    high, _ = _ring(cylinder.frame, radius=cylinder.diameter / 2.0, at=half)
+    half, radius = cylinder.height / 2.0, cylinder.diameter / 2.0
+    side, low, high = _side(cylinder.frame, radius=radius, reach=(-half, half))
     axis = np.asarray(cylinder.frame.axes[2])
-    side = surface(np.vstack([low, high]), _band_quads(2), np.vstack([out, out]))
     return merged([side, _disc(low[::-1], -axis), _disc(high, axis)])
+
+
+def _side(
+    frame: Frame, *, radius: float, reach: tuple[float, float]
+) -> tuple[pv.PolyData, Array, Array]:
+    """Return the round side of a cylinder about a frame's z, and the rings at its ends."""
+    (low, out), (high, _) = (_ring(frame, radius=radius, at=at) for at in reach)
+    rings, outwards = np.vstack([low, high]), np.vstack([out, out])
+    return surface(rings, _band_quads(2), outwards), low, high
 
 
 def solid_surface(solid: Solid) -> pv.PolyData:
@@ -214,9 +216,8 @@ def straight_surface(straight: Straight, *, radius: float) -> pv.PolyData:
     """Return the surface of a straight stretch of tube, open at its ends."""
     along = np.subtract(straight.end, straight.start)
     frame = axis_frame(straight.start, point(along))
-    low, out = _ring(frame, radius=radius, at=0.0)
-    high, _ = _ring(frame, radius=radius, at=float(np.linalg.norm(along)))
-    return surface(np.vstack([low, high]), _band_quads(2), np.vstack([out, out]))
+    reach = (0.0, float(np.linalg.norm(along)))
+    return _side(frame, radius=radius, reach=reach)[0]
 
 
 def arc_surface(arc: BendArc, *, radius: float) -> pv.PolyData:
