@@ -185,6 +185,14 @@ def polar(centre: Place, radius: float, angle_deg: float) -> Place:
     )
 
 
+def between(start: Place, end: Place, share: float) -> Place:
+    """Return the point at a share of the way from one place to another."""
+    return (
+        start[0] + share * (end[0] - start[0]),
+        start[1] + share * (end[1] - start[1]),
+    )
+
+
 def direction_deg(start: Place, end: Place) -> float:
     """Return the direction from one place to another, from +x [degrees]."""
     return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))

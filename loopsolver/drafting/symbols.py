@@ -114,3 +114,11 @@ def cross(place: Place, arm: float, layer: Layer) -> tuple[Line, Line]:
         Line(start=(x - arm, y), end=(x + arm, y), layer=layer),
         Line(start=(x, y - arm), end=(x, y + arm), layer=layer),
     )
+
+
+def spoke(
+    centre: Place, reach: tuple[float, float], angle_deg: float, layer: Layer
+) -> Line:
+    """Return a line along a direction, from one distance to another [mm]."""
+    start, end = (polar(centre, radius, angle_deg) for radius in reach)
+    return Line(start=start, end=end, layer=layer)

@@ -24,6 +24,7 @@ from loopsolver.drafting.drawing import (
     Polygon,
     Text,
     Viewport,
+    between,
     moved,
     polar,
 )
@@ -293,11 +294,10 @@ def _joint(start: Place, end: Place, says: str, ground: Ground) -> list[Entity]:
     Diamonds and names stand off the drawing's lines where there is room.
     """
     marks: list[Entity] = [Line(start=start, end=end, layer=PageLayers.JOINT)]
-    (x0, y0), (x1, y1) = start, end
-    upright = x0 == x1
+    upright = start[0] == end[0]
     for part in (0.25, 0.75):
         tried = [
-            (x0 + (part + by) * (x1 - x0), y0 + (part + by) * (y1 - y0))
+            between(start, end, part + by)
             for step in range(10)
             for by in (0.02 * step, -0.02 * step)
         ]

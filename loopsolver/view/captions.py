@@ -12,8 +12,14 @@ from loopsolver.report.bench import bench_words
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
-from loopsolver.view import loop_lines, palette
-from loopsolver.view.figures import NearTube, bend_table_lines, candidate_lines
+from loopsolver.view import palette
+from loopsolver.view.figures import (
+    NearTube,
+    bend_table_lines,
+    candidate_lines,
+    effect_lines,
+    loop_section,
+)
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import (
     COLUMNS,
@@ -112,7 +118,7 @@ def _route_sections(
     )
     hard = bench_words(plan.scene, run, candidate, text=lengths.text)
     doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
-    others = () if effect is None else loop_lines.effect_lines(effect)
+    others = () if effect is None else effect_lines(effect)
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
@@ -244,7 +250,7 @@ def sections(
     if runs_of(subject):
         result.append(run_list(subject, selection, most=10))
     if isinstance(subject, Plan) and len(subject.runs) > 1:
-        result.append(loop_lines.loop_section(subject))
+        result.append(loop_section(subject))
     result += [_scene_section(scene), legend(subject, selection)]
     return tuple(result)
 

@@ -187,7 +187,7 @@ def show(
     """
     selection = first_selection(subject, run=run, candidate=candidate)
     rendering.demand_display()
-    trial = rendering.start_trial({})
+    trial = rendering.RunningTrial({})
     # While the trial runs, what takes long to load is loaded.
     from loopsolver.view.interaction import Window
 

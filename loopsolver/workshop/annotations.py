@@ -26,6 +26,7 @@ from loopsolver.drafting.symbols import (
     lettered,
     numbered_disc,
     readable_deg,
+    spoke,
 )
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.dimensions import WORDS
@@ -114,7 +115,9 @@ def end_marks(
         along_deg = direction_deg(other, place)
         half = job.tube.radius + TANGENT_BEYOND
         shapes.append(line_across(place, along_deg, half, Layers.TANGENT))
-        shapes += _break_line(place, along_deg, job.tube.radius)
+        reach = job.tube.radius + 3.0
+        shapes.append(spoke(place, (0.0, reach), along_deg, Layers.TANGENT))
+        shapes.append(arrow_head(polar(place, reach + 1.0, along_deg), along_deg))
         inner_deg = _inner_side_deg(plane, place, along_deg)
         shapes += _across_label(says, place, inner_deg, half, ground)
     return tuple(shapes)
@@ -150,16 +153,6 @@ def _leaves(plane: FlatPlane) -> Iterator[tuple[Place, Place, str]]:
             plane.points[-2],
             f"on to bend {plane.bends[-1].number + 1}",
         )
-
-
-def _break_line(place: Place, along_deg: float, radius: float) -> list[Entity]:
-    """Return the arrow by which a tube goes on out of the plane."""
-    return [
-        Line(
-            start=place, end=polar(place, radius + 3.0, along_deg), layer=Layers.TANGENT
-        ),
-        arrow_head(polar(place, radius + 4.0, along_deg), along_deg),
-    ]
 
 
 def _trim_label(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:

@@ -1,14 +1,15 @@
-"""The figures of one tube that its bench sheet prints, and the words for heat."""
+"""The figures of one tube that its bench sheet prints, and how sheets word them."""
 
 from __future__ import annotations
 
 from typing import Final
 
+from loopsolver.lengths import Lengths
 from loopsolver.report.turns import turn_on_sheet
 from loopsolver.tube.bench_doubts import BenchDoubt, bench_doubts
 from loopsolver.tube.marks import BendMark, bend_marks
 from loopsolver.tube.planes import plane_stretches
-from loopsolver.tube.stock import MATERIAL_FACTS, Material
+from loopsolver.tube.stock import MATERIAL_FACTS, Material, Tube
 from loopsolver.workshop.job import Job
 
 INSERT_GRIP: Final = 50.0
@@ -91,3 +92,19 @@ def stop_words(material: Material) -> str:
 def fahrenheit(celsius: float) -> float:
     """Return a temperature in degrees Fahrenheit."""
     return celsius * 9.0 / 5.0 + 32.0
+
+
+def tube_sizes(tube: Tube, lengths: Lengths) -> str:
+    """Return outer and inner diameter, the unit said once: ``14.0 / 10.0 mm``."""
+    outer = lengths.size(tube.outer_diameter).partition(" ")[0]
+    return f"{outer} / {lengths.size(tube.inner_diameter)}"
+
+
+def unit_words(lengths: Lengths) -> str:
+    """Return the unit in full, for the heading of a table."""
+    return "inches" if lengths.unit == "in" else "millimetres"
+
+
+def material_words(material: Material) -> str:
+    """Return a material's name as it is written in a sentence."""
+    return "PETG" if material == "petg" else material

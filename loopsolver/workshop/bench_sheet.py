@@ -8,6 +8,7 @@ from typing import Final
 from loopsolver.drafting.blocks import (
     BODY,
     Block,
+    Column,
     beside,
     boxed,
     drawing_block,
@@ -20,14 +21,14 @@ from loopsolver.drafting.blocks import (
     rule,
     space,
     stacked,
+    table,
 )
 from loopsolver.drafting.drawing import Drawing, Face, Text
 from loopsolver.drafting.lettering import cut_to_width, text_width
-from loopsolver.drafting.tables import Column, table
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
-from loopsolver.workshop.bench_figures import job_marks, plane_of
+from loopsolver.workshop.bench_figures import job_marks, plane_of, unit_words
 from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.cautions import cautions, cutting_cautions
 from loopsolver.workshop.figure_column import figure_column
@@ -36,7 +37,6 @@ from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.port_check import check_words, held_words, port_check
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
-from loopsolver.workshop.wording import unit_words
 
 _FIGURES: Final = 66.0  # width of the column of figures [mm]
 _GAP: Final = 5.0  # between the picture and it [mm]
@@ -302,10 +302,7 @@ def _cautions(job: Job, *, width: float) -> Block:
                 paragraph(
                     "Take care", width=inside, size=2.9, face=Face.STRONG, below=1.6
                 ),
-                *(
-                    headed(one.head, one.text, width=inside, size=2.2, below=1.4)
-                    for one in said
-                ),
+                *(headed(*one, width=inside, size=2.2, below=1.4) for one in said),
             ]
         ),
         width=width,

@@ -346,18 +346,12 @@ def _free_straights(job: Job, plane: FlatPlane) -> tuple[tuple[Place, Place], ..
     return tuple(straights)
 
 
-def gauges(held: Iterable[Joint]) -> tuple[Drawing, ...]:
-    """Return a wedge for each joint that can have one: its tip is as wide as the turn."""
-    return tuple(_gauge(joint) for joint in held if is_gauged(joint))
-
-
-def _gauge(joint: Joint) -> Drawing:
-    """Return the wedge of one joint, its name under it."""
-    turn_deg = abs(joint.turn_deg)
-    points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn_deg))
-    says = f"gauge {joint.letter}: {degree_sign(turn_deg)}"
-    shapes: list[Entity] = [
-        Polygon(points=points, layer=Layers.TUBE),
-        Text(position=(0.0, -4.5), text=says, size=_LARGEST),
-    ]
-    return framed(shapes, _EDGE)
+def gauges(held: Iterable[Joint]) -> Iterator[Drawing]:
+    """Yield a wedge for each joint that can have one: its tip is as wide as the turn."""
+    for joint in filter(is_gauged, held):
+        turn_deg = abs(joint.turn_deg)
+        points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn_deg))
+        says = f"gauge {joint.letter}: {degree_sign(turn_deg)}"
+        wedge = Polygon(points=points, layer=Layers.TUBE)
+        name = Text(position=(0.0, -4.5), text=says, size=_LARGEST)
+        yield framed([wedge, name], _EDGE)

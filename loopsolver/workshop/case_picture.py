@@ -19,6 +19,7 @@ from loopsolver.drafting.drawing import (
     Polygon,
     Polyline,
     Text,
+    between,
 )
 from loopsolver.drafting.extent import box, extent
 from loopsolver.geometry.solids import Solid
@@ -239,19 +240,11 @@ def _dashed(points: Sequence[Place]) -> Iterator[Line]:
             stop = min(length, number * (dash + gap) + dash - at)
             if stop > begin:
                 yield Line(
-                    start=_part(start, end, begin / length),
-                    end=_part(start, end, stop / length),
+                    start=between(start, end, begin / length),
+                    end=between(start, end, stop / length),
                     layer=Layers.CASE,
                 )
         at += length
-
-
-def _part(start: Place, end: Place, share: float) -> Place:
-    """Return the point at a share of the way."""
-    return (
-        start[0] + share * (end[0] - start[0]),
-        start[1] + share * (end[1] - start[1]),
-    )
 
 
 def _axes_in_corner(scene: Scene, view: View) -> tuple[Entity, ...]:
@@ -267,7 +260,7 @@ def _axes(scene: Scene, view: View, at: Place) -> Iterator[Entity]:
     small = replace(view, scale=_AXIS, origin=at)
     for name, axis in zip(scene.axis_names, np.eye(3).tolist(), strict=True):
         tip = small.place(axis)
-        beyond = _part(at, tip, 1.0 + 1.6 / max(math.dist(at, tip), 1.0))
+        beyond = between(at, tip, 1.0 + 1.6 / max(math.dist(at, tip), 1.0))
         is_upright = abs(tip[0] - at[0]) < 1.0
         beside: Anchor = "start" if tip[0] > at[0] else "end"
         yield Line(start=at, end=tip, layer=Layers.NOTE)

@@ -12,10 +12,15 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS
 from loopsolver.words import counted
-from loopsolver.workshop.bench_figures import INSERT_GRIP, heat_words, insert_length
+from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
+    heat_words,
+    insert_length,
+    material_words,
+    tube_sizes,
+)
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.wording import material_words, tube_sizes
 
 _SMALL: Final = 2.0  # height of the names' capitals [mm]
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from loopsolver.drafting.drawing import Place, polar
+from loopsolver.drafting.drawing import Place, between, polar
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.setting_out import take_out
@@ -104,13 +104,7 @@ class FlatPlane:
 def _towards(start: Place, other: Place, by: float) -> Place:
     """Return the point `by` from `start` on the way to another one."""
     length = math.dist(start, other)
-    if length == 0.0:
-        return start
-    part = by / length
-    return (
-        start[0] + part * (other[0] - start[0]),
-        start[1] + part * (other[1] - start[1]),
-    )
+    return between(start, other, by / length) if length else start
 
 
 def sides(table: BendTable) -> tuple[int, ...]:

@@ -102,7 +102,8 @@ def write_folder(
             )
         is_done = True
     except OSError as error:
-        raise _not_written(folder, error) from error
+        msg = f"{folder}: the sheets could not be written, nothing was changed: "
+        raise OutputError(msg + told(error)) from error
     finally:
         if not had_folder and not is_done:
             with contextlib.suppress(OSError):
@@ -161,8 +162,11 @@ def _exchange(
         for name, one in (listed or {}).items()
         if name not in files and os.path.lexists(folder / name)
     }
-    of_sets = {name: one for name, one in others.items() if set_of(name) in sets}
-    older = _unchanged(folder, of_sets)
+    older = {  # as they were written
+        name: one.sha256
+        for name, one in others.items()
+        if set_of(name) in sets and sha256_of_file(folder / name) == one.sha256
+    }
     kept = {name: one for name, one in others.items() if name not in older}
     exchange(
         folder,
@@ -177,15 +181,6 @@ def _exchange(
             if one.plan_sha256 != plan_sha256 or set_of(name) in sets
         ),
     )
-
-
-def _unchanged(folder: Path, listed: Mapping[str, Written]) -> dict[str, str]:
-    """Return the sums of those files that are as they were written."""
-    return {
-        name: one.sha256
-        for name, one in listed.items()
-        if sha256_of_file(folder / name) == one.sha256
-    }
 
 
 def _sums(folder: Path, names: Iterable[str]) -> dict[str, str]:
@@ -274,10 +269,3 @@ def _list_text(files: Mapping[str, Written]) -> str:
         "files": {name: asdict(one) for name, one in sorted(files.items())},
     }
     return json.dumps(document, indent=1, ensure_ascii=False) + "\n"
-
-
-def _not_written(folder: Path, error: OSError) -> OutputError:
-    """Return what went wrong and what would help."""
-    return OutputError(
-        f"{folder}: the sheets could not be written, nothing was changed: {told(error)}"
-    )

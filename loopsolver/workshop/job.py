@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from loopsolver.drafting.paging import Foot
 from loopsolver.errors import PlanError
-from loopsolver.geometry.vectors import Point
+from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
@@ -131,19 +131,14 @@ def _end_of(plan: Plan, candidate: Candidate, port_name: str, which: int) -> She
     """
     if not candidate.ends:
         port = plan.scene.port(port_name)
-        return _end(port, candidate.centreline.vertices[which])
+        seat = candidate.centreline.vertices[which]
+        seated = [one for one in port.fittings if _seats(port, one, seat)]
+        found = next(iter((*seated, *port.fittings)), None)
+        return SheetEnd(port=port.name, fitting=found)
     held = candidate.ends[which]
     port = plan.scene.port(held.port)
     named = [one for one in port.fittings if one.name == held.fitting]
     return SheetEnd(port=port.name, fitting=named[0] if named else None)
-
-
-def _end(port: Port, seat: Point) -> SheetEnd:
-    """Return a tube end with the fitting whose seat lies where the tube ends."""
-    for fitting in port.fittings:
-        if _seats(port, fitting, seat):
-            return SheetEnd(port=port.name, fitting=fitting)
-    return SheetEnd(port=port.name, fitting=port.fittings[0] if port.fittings else None)
 
 
 def _seats(port: Port, fitting: Fitting, seat: Point) -> bool:
@@ -157,7 +152,7 @@ def _seats(port: Port, fitting: Fitting, seat: Point) -> bool:
     else:
         out = fitting.reach - fitting.depth
         along, across = fitting.height + out * math.cos(turn), out * math.sin(turn)
-    away = [s - p for s, p in zip(seat, port.position, strict=True)]
-    found = sum(a * d for a, d in zip(away, port.direction, strict=True))
-    aside = math.sqrt(max(0.0, sum(a * a for a in away) - found * found))
+    away = difference(seat, port.position)
+    found = dot(away, port.direction)
+    aside = math.sqrt(max(0.0, dot(away, away) - found * found))
     return abs(found - along) <= CLOSURE and abs(aside - across) <= CLOSURE

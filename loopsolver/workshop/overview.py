@@ -10,6 +10,7 @@ from loopsolver.cutting.cut_plan import CutPlan
 from loopsolver.drafting.blocks import (
     BODY,
     Block,
+    Column,
     flowed,
     headed,
     heading,
@@ -18,20 +19,25 @@ from loopsolver.drafting.blocks import (
     rule,
     space,
     stacked,
+    table,
 )
 from loopsolver.drafting.drawing import Drawing, Face, Text
 from loopsolver.drafting.lettering import broken
-from loopsolver.drafting.tables import Column, table
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.words import counted, tallied
-from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
+from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
+    insert_length,
+    material_words,
+    tube_sizes,
+    unit_words,
+)
 from loopsolver.workshop.blanks import too_long_messages
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.wording import material_words, tube_sizes, unit_words
 
 _TITLE: Final = 4.6  # height of the title's capitals [mm]
 _SMALL: Final = 2.1  # height of a note's capitals [mm]

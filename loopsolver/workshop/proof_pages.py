@@ -13,8 +13,14 @@ from loopsolver.drafting.drawing import (
     moved,
     rectangle,
 )
-from loopsolver.drafting.extracts import pages_of_extracts, whole_drawing
-from loopsolver.drafting.paging import Leaf, Paper, Size, room
+from loopsolver.drafting.paging import (
+    Leaf,
+    Paper,
+    Size,
+    pages_of_extracts,
+    room,
+    whole_drawing,
+)
 from loopsolver.drafting.tiling import best_size, joints_of, tiled, tiles_of
 from loopsolver.report.angles import clock, degree_sign
 from loopsolver.words import counted

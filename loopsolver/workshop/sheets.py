@@ -12,8 +12,17 @@ from typing import Final
 
 from loopsolver.cutting.cut_plan import CutPlan, cut_plan_csv
 from loopsolver.drafting.drawing import Drawing
-from loopsolver.drafting.extracts import pages_of_extracts, whole_drawing
-from loopsolver.drafting.paging import PAPERS, Foot, Leaf, Paper, Size, bound, room
+from loopsolver.drafting.paging import (
+    PAPERS,
+    Foot,
+    Leaf,
+    Paper,
+    Size,
+    bound,
+    pages_of_extracts,
+    room,
+    whole_drawing,
+)
 from loopsolver.drafting.tiling import tiled
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document

@@ -26,8 +26,7 @@ from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.sleeve import Sleeve, SleeveBend
-from loopsolver.workshop.strip_windows import DISC, HALF, StripMarks, diamond
+from loopsolver.workshop.sleeve import DISC, HALF, Sleeve, SleeveBend, diamond
 
 HEATED_GREY: Final = 0.93
 """What the length to heat is filled with."""
@@ -73,7 +72,9 @@ def ruler(job: Job) -> tuple[float, int, int]:
     return (6.35, 4, 4) if job.units == "in" else (5.0, 2, 10)
 
 
-def strip_lettering(sleeve: Sleeve, marks: StripMarks) -> tuple[Entity, ...]:
+def strip_lettering(
+    sleeve: Sleeve, windows: Sequence[Place], discs: Sequence[Place]
+) -> tuple[Entity, ...]:
     """Return all lettering of a strip, what matters most placed first.
 
     Parameters
@@ -82,11 +83,11 @@ def strip_lettering(sleeve: Sleeve, marks: StripMarks) -> tuple[Entity, ...]:
     marks : StripMarks
         Of the sleeve: what is cut out, and where its bends' numbers are.
     """
-    board = _board(sleeve, marks)
-    shapes: list[Entity] = [diamond(place) for place in marks.windows]
-    for bend, at in zip(sleeve.bends, marks.discs, strict=True):
+    board = _board(sleeve, windows, discs)
+    shapes: list[Entity] = [diamond(place) for place in windows]
+    for bend, at in zip(sleeve.bends, discs, strict=True):
         shapes += numbered_disc(at, bend.mark.number, radius=DISC)
-    for bend, at in zip(sleeve.bends, marks.discs, strict=True):
+    for bend, at in zip(sleeve.bends, discs, strict=True):
         shapes += _angle(bend, at, board, top=sleeve.top)
     shapes += _end_names(sleeve, board)
     for x in sleeve.cuts:
@@ -98,7 +99,7 @@ def strip_lettering(sleeve: Sleeve, marks: StripMarks) -> tuple[Entity, ...]:
     return tuple(shapes)
 
 
-def _board(sleeve: Sleeve, marks: StripMarks) -> _Board:
+def _board(sleeve: Sleeve, windows: Sequence[Place], discs: Sequence[Place]) -> _Board:
     """Return the strip with all its lines, discs and diamonds on it."""
     board, top = _Board(), sleeve.top
     for x in (0.0, sleeve.length, *sleeve.cuts):
@@ -110,9 +111,9 @@ def _board(sleeve: Sleeve, marks: StripMarks) -> _Board:
         for x in (mark.heated_from, mark.heated_to):
             board.everything.take_line((x, 0.0), (x, top), half_width=0.2)
         board.take_line((mark.heated_from, y), (mark.heated_to, y), half_width=0.4)
-    for place in marks.discs:
+    for place in discs:
         board.take_line(place, place, half_width=DISC)
-    for x, y in marks.windows:
+    for x, y in windows:
         board.take_box((x - HALF, y - HALF, x + HALF, y + HALF))
     return board
 

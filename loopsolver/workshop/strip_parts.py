@@ -14,15 +14,14 @@ from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
     Line,
-    Place,
     Polygon,
     Text,
     Viewport,
 )
 from loopsolver.drafting.extent import box
-from loopsolver.drafting.extracts import Extract
 from loopsolver.drafting.lettering import text_width
-from loopsolver.drafting.paging import Size, room
+from loopsolver.drafting.paging import Extract, Size, room
+from loopsolver.drafting.symbols import cross
 from loopsolver.drafting.tiling import OVERLAP, uncut
 from loopsolver.geometry.vectors import Array
 from loopsolver.tolerances import MICROMETRE, WHOLE
@@ -187,12 +186,5 @@ def _joint(x: float, height: float, says: str) -> Iterator[Entity]:
     at = (x + 2.6, height - FLAP / 2.0 - 1.4)
     yield Text(position=at, text=says, size=1.8)
     for y in (0.35 * height, height - FLAP / 2.0 - 1.0):
-        yield from _cross((x, y))
-
-
-def _cross(place: Place) -> Iterator[Entity]:
-    """Yield a small ring with a cross."""
-    x, y = place
-    yield Circle(centre=place, radius=1.2, layer=Layers.PAGE_MARK)
-    yield Line(start=(x - _ARM, y), end=(x + _ARM, y), layer=Layers.PAGE_MARK)
-    yield Line(start=(x, y - _ARM), end=(x, y + _ARM), layer=Layers.PAGE_MARK)
+        yield Circle(centre=(x, y), radius=1.2, layer=Layers.PAGE_MARK)
+        yield from cross((x, y), _ARM, Layers.PAGE_MARK)

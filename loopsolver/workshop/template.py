@@ -13,6 +13,7 @@ from loopsolver.drafting.drawing import (
     Entity,
     Line,
     Place,
+    between,
     moved,
     polar,
     rectangle,
@@ -31,11 +32,11 @@ from loopsolver.drafting.tiling import (
     printed_tiles,
 )
 from loopsolver.workshop.annotations import bend_labels, end_labels, end_marks
+from loopsolver.workshop.bench_figures import material_words
 from loopsolver.workshop.dimensions import dimensions
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.out_of_plane import words_out_of_plane
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
@@ -49,8 +50,7 @@ from loopsolver.workshop.tube_shapes import (
     leg_shapes,
     outlets_in_plane,
 )
-from loopsolver.workshop.turn_note import WIDTHS, note_panel
-from loopsolver.workshop.wording import material_words
+from loopsolver.workshop.turn_note import WIDTHS, note_panel, words_out_of_plane
 
 _ROUNDS: Final = 4  # lettering moved off joints can move the joints in turn
 _SPARES: Final = (2.5, 1.0)  # room round a note, the better first [mm]
@@ -120,9 +120,7 @@ def _ground(job: Job, plane: FlatPlane, ends: tuple[Outlet, ...]) -> Ground:
         ground.take_path((bend.start, bend.vertex, bend.end), half_width=0.8)
         out = radius + half + TANGENT_BEYOND
         for tangent in (bend.start, bend.end):
-            part = out / radius
-            (x, y), (cx, cy) = tangent, bend.centre
-            far = (cx + part * (x - cx), cy + part * (y - cy))
+            far = between(bend.centre, tangent, out / radius)
             ground.take_line(bend.centre, far)
         ground.take_line(bend.centre, bend.centre, half_width=3.0)
     for outlet in ends:

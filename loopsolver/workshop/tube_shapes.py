@@ -18,7 +18,7 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.layers import Layer
-from loopsolver.drafting.symbols import cross
+from loopsolver.drafting.symbols import cross, spoke
 from loopsolver.workshop.flat import FlatBend, FlatPlane
 from loopsolver.workshop.job import Job, SheetEnd
 from loopsolver.workshop.layers import Layers
@@ -170,8 +170,8 @@ def bend_mark_shapes(plane: FlatPlane, job: Job) -> Iterator[Entity]:
         yield bend_arc(bend, radius - half, Layers.FORMER, beyond_deg=FORMER_BEYOND_DEG)
         outside = bend_arc(bend, radius + half + TANGENT_BEYOND, Layers.TANGENT)
         for angle_deg in (outside.start_deg, outside.end_deg):
-            far = polar(bend.centre, outside.radius, angle_deg)
-            yield Line(start=bend.centre, end=far, layer=Layers.TANGENT)
+            reach = (0.0, outside.radius)
+            yield spoke(bend.centre, reach, angle_deg, Layers.TANGENT)
         yield from cross(bend.centre, _CROSS, Layers.BEND_CENTRE)
         yield Circle(centre=bend.centre, radius=1.2, layer=Layers.BEND_CENTRE)
 
@@ -192,13 +192,8 @@ def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
     shapes: list[Entity] = []
     if trim > 0.0:
         shapes += _open_end(outlet.seat, tip, half, Layers.TRIM)
-    shapes.append(
-        Line(
-            start=outlet.seat,
-            end=polar(outlet.seat, trim + _PORT_AXIS_BEYOND, out_deg),
-            layer=Layers.PORT_AXIS,
-        )
-    )
+    reach = (0.0, trim + _PORT_AXIS_BEYOND)
+    shapes.append(spoke(outlet.seat, reach, out_deg, Layers.PORT_AXIS))
     fitting = outlet.end.fitting
     if fitting is not None:
         wide = fitting.diameter / 2.0

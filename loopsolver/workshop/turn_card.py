@@ -17,7 +17,7 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.lettering import broken
-from loopsolver.drafting.symbols import numbered_disc
+from loopsolver.drafting.symbols import numbered_disc, spoke
 from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -60,9 +60,14 @@ def turn_card(job: Job) -> Drawing:
         *_slit(centre, hole, rim, seam_deg(lines)),
     ]
     for line in lines:
-        shapes += _mark(centre, hole, scale, line.turned_deg)
-    for line, at_deg in _discs(lines, radius=scale + _TO_DISC):
-        shapes += _number(centre, scale, line, at_deg)
+        at_deg = card_deg(line.turned_deg)
+        shapes.append(spoke(centre, (hole, scale - 8.6), at_deg, Layers.INSIDE))
+        shapes.append(spoke(centre, (scale, scale + 2.0), at_deg, Layers.INSIDE))
+    for line, disc_deg in _discs(lines, radius=scale + _TO_DISC):
+        disc = polar(centre, scale + _TO_DISC, card_deg(disc_deg))
+        mark = polar(centre, scale + 2.0, card_deg(line.turned_deg))
+        shapes.append(Line(start=mark, end=disc, layer=Layers.TURN))
+        shapes += numbered_disc(disc, line.number, radius=_DISC)
     listed = _list(job, (2.0 * rim + 8.0, 2.0 * rim - 4.0))
     return Drawing(
         entities=(*shapes, *listed),
@@ -77,13 +82,8 @@ def _degrees(centre: Place, scale: float) -> list[Entity]:
     for degree in range(360):
         tall = 3.4 if degree % 10 == 0 else 2.4 if degree % 5 == 0 else 1.4
         at_deg = card_deg(degree)
-        shapes.append(
-            Line(
-                start=polar(centre, scale - tall, at_deg),
-                end=polar(centre, scale, at_deg),
-                layer=Layers.DIMENSION,
-            )
-        )
+        reach = (scale - tall, scale)
+        shapes.append(spoke(centre, reach, at_deg, Layers.DIMENSION))
         if degree % 30 == 0:
             shapes.append(
                 Text(
@@ -105,11 +105,7 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
     is_left = 90.0 < at_deg % 360.0 < 270.0
     reads_deg = at_deg - 180.0 if is_left else at_deg
     return [
-        Line(
-            start=polar(centre, hole, at_deg),
-            end=polar(centre, rim, at_deg),
-            layer=Layers.TRIM,
-        ),
+        spoke(centre, (hole, rim), at_deg, Layers.TRIM),
         Text(
             position=polar(words, 0.8, reads_deg + 90.0),
             text="slit",
@@ -117,19 +113,6 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
             anchor="start" if is_left else "end",
             angle_deg=reads_deg,
         ),
-    ]
-
-
-def _mark(centre: Place, hole: float, scale: float, turned_deg: float) -> list[Entity]:
-    """Return the mark of a bend: from the tube to the degrees, and across them."""
-    at_deg = card_deg(turned_deg)
-    return [
-        Line(
-            start=polar(centre, start, at_deg),
-            end=polar(centre, end, at_deg),
-            layer=Layers.INSIDE,
-        )
-        for start, end in ((hole, scale - 8.6), (scale, scale + 2.0))
     ]
 
 
@@ -164,18 +147,6 @@ def _places(group: list[tuple[float, TurnLine]], wide_deg: float) -> list[float]
     middle_deg = sum(at_deg for at_deg, _ in group) / len(group)
     return [
         middle_deg + wide_deg * (i - (len(group) - 1) / 2.0) for i in range(len(group))
-    ]
-
-
-def _number(
-    centre: Place, scale: float, line: TurnLine, turned_deg: float
-) -> list[Entity]:
-    """Return a bend's number in its disc, and the line from its mark to it."""
-    disc = polar(centre, scale + _TO_DISC, card_deg(turned_deg))
-    mark = polar(centre, scale + 2.0, card_deg(line.turned_deg))
-    return [
-        Line(start=mark, end=disc, layer=Layers.TURN),
-        *numbered_disc(disc, line.number, radius=_DISC),
     ]
 
 

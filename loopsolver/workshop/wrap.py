@@ -10,9 +10,14 @@ from loopsolver.drafting.drawing import Drawing, Entity, Line, rectangle
 from loopsolver.drafting.layers import Layer
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.sleeve import Sleeve, SleeveBend, sleeve_of
+from loopsolver.workshop.sleeve import (
+    Sleeve,
+    SleeveBend,
+    flap_diamond,
+    sleeve_of,
+    strip_marks,
+)
 from loopsolver.workshop.strip_lettering import HEATED_GREY, ruler, strip_lettering
-from loopsolver.workshop.strip_windows import flap_diamond, strip_marks
 
 FLAP: Final = 7.0
 """Width of the strip beside the sleeve that goes under it [mm]."""
@@ -23,9 +28,9 @@ _EDGE: Final = 1.0
 def wrap_strip(job: Job) -> Drawing:
     """Return the whole strip of a run, its lower left corner at the first end."""
     sleeve = sleeve_of(job)
-    marks = strip_marks(sleeve)
+    windows, discs = strip_marks(sleeve)
     top = sleeve.top
-    under = (flap_diamond(place, top=top, flap=FLAP) for place in marks.windows)
+    under = (flap_diamond(place, top=top, flap=FLAP) for place in windows)
     heated = (
         rectangle(
             (bend.mark.heated_from, 0.0),
@@ -43,7 +48,7 @@ def wrap_strip(job: Job) -> Drawing:
             *(line for bend in sleeve.bends for line in _bend_lines(bend, top)),
             *(_across(x, top, Layers.CUT) for x in sleeve.cuts),
             *_ruler_ticks(sleeve),
-            *strip_lettering(sleeve, marks),
+            *strip_lettering(sleeve, windows, discs),
             *(notch for notch in under if notch is not None),
         ),
         low=(-_EDGE, -_EDGE),

@@ -88,17 +88,11 @@ def dxf_document(drawing: Drawing, *, listed: Sequence[Layer] = ()) -> bytes:
     listed : sequence of Layer
         Which layers are listed first, in this order; the others as they are used.
     """
-    with _undated():
-        return _document_bytes(drawing, listed)
-
-
-@contextmanager
-def _undated() -> Iterator[None]:
-    """Keep the date and the serial number of this moment out of documents."""
     before = options.write_fixed_meta_data_for_testing
+    # Without the date and the serial number of this moment.
     options.write_fixed_meta_data_for_testing = True
     try:
-        yield
+        return _document_bytes(drawing, listed)
     finally:
         options.write_fixed_meta_data_for_testing = before
 
@@ -114,19 +108,12 @@ def _document_bytes(drawing: Drawing, listed: Sequence[Layer]) -> bytes:
     space = document.modelspace()
     for entity in drawing.entities:
         _add(space, entity)
-    _add_classes(document)
+    # All classes that the document needs, in an order that is always the same.
+    for name in (*REQ_R2004, *sorted(document.entitydb.dxf_types_in_use())):
+        document.classes.add_class(name)
     stream = StringIO()
     document.write(stream)
     return stream.getvalue().encode("utf-8", errors="replace")
-
-
-def _add_classes(document: Any) -> None:
-    """Add the classes that a document needs, in an order that is always the same.
-
-    Left to itself the library goes through a set, whose order changes from run to run.
-    """
-    for name in (*REQ_R2004, *sorted(document.entitydb.dxf_types_in_use())):
-        document.classes.add_class(name)
 
 
 def _grey(grey: float) -> int:
@@ -147,9 +134,12 @@ def _add_layers(
             "lineweight": _line_weight(layer.width),
         }
         if layer.dash:
-            document.linetypes.add(
-                layer.name, _dashes(layer.dash), description=layer.name
+            # As DXF counts a pattern: its sum, then its lengths, gaps negative.
+            signed = (
+                part if i % 2 == 0 else -part for i, part in enumerate(layer.dash)
             )
+            pattern = [sum(layer.dash), *signed]
+            document.linetypes.add(layer.name, pattern, description=layer.name)
             attributes["linetype"] = layer.name
         made = document.layers.add(layer.name, **attributes)
         if layer.grey > 0.0:
@@ -160,12 +150,6 @@ def _line_weight(width: float) -> int:
     """Return the DXF line weight [mm/100] nearest to a width."""
     weights: tuple[int, ...] = VALID_DXF_LINEWEIGHTS
     return min(weights, key=lambda weight: abs(weight / 100.0 - width))
-
-
-def _dashes(dash: tuple[float, ...]) -> list[float]:
-    """Return a dash pattern as DXF counts it: its sum, then lengths, gaps negative."""
-    signed = [length if i % 2 == 0 else -length for i, length in enumerate(dash)]
-    return [sum(dash), *signed]
 
 
 def _add(space: Any, entity: Entity) -> None:

@@ -13,8 +13,17 @@ from hypothesis import strategies as st
 
 from loopsolver.drafting.drawing import Circle, Drawing, Line, Text, Viewport
 from loopsolver.drafting.extent import box as box_of
-from loopsolver.drafting.extracts import Extract, pages_of_extracts
-from loopsolver.drafting.paging import BAR, PAGE_MARGIN, PAPERS, Foot, Leaf, bound, room
+from loopsolver.drafting.paging import (
+    BAR,
+    PAGE_MARGIN,
+    PAPERS,
+    Extract,
+    Foot,
+    Leaf,
+    bound,
+    pages_of_extracts,
+    room,
+)
 from loopsolver.drafting.tiling import (
     OVERLAP,
     best_size,

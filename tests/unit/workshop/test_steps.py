@@ -263,10 +263,10 @@ def test_acrylic_has_its_limit_in_both_scales() -> None:
 )
 def test_cautions_name_what_can_hurt(material: Material, dangers: set[str]) -> None:
     said = cautions(material)
-    assert {one.head for one in said[1:]} == dangers
-    assert "Local rules" in said[0].text
-    assert "makers" in said[0].text
-    assert any("mains plug out" in one.text for one in said)
+    assert {head for head, _ in said[1:]} == dangers
+    assert "Local rules" in said[0][1]
+    assert "makers" in said[0][1]
+    assert any("mains plug out" in text for _, text in said)
 
 
 def test_inch_scenes_say_inches(make_plan: MakePlan) -> None:

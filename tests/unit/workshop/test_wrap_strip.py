@@ -17,13 +17,13 @@ from loopsolver.drafting.paging import PAPERS, room
 from loopsolver.drafting.tiling import OVERLAP
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import (
+    HALF,
     degree_width,
     seam_deg,
     strip_height,
     turn_lines,
 )
 from loopsolver.workshop.strip_parts import strip_extracts
-from loopsolver.workshop.strip_windows import HALF
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import FLAP, wrap_strip
 from tests.builders.small_build import job_through
