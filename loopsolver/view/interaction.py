@@ -16,12 +16,7 @@ from loopsolver.view import camera, captions, pictures, selection
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
 from loopsolver.view.panel import IN_WINDOW
-from loopsolver.view.selection import (
-    Hideable,
-    Subject,
-    ViewSelection,
-    scene_of,
-)
+from loopsolver.view.selection import Hideable, Subject, ViewSelection, scene_of
 from loopsolver.view.stage import Measure, Stage
 
 SAMPLES: Final = 4

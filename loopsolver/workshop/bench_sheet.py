@@ -272,13 +272,14 @@ def _steps(job: Job, *, width: float) -> Iterator[Block]:
 def _step(number: int, step: Step, *, width: float) -> Block:
     """Return one step with its number, its lines set in."""
     room = width - _NUMBER
-    text = headed(step.head, step.text, width=room, size=_STEP, below=1.0)
+    head, text, *told = step
+    body = headed(head, text, width=room, size=_STEP, below=1.0)
     lines = [
         indented(
             paragraph(f"\N{EN DASH} {line}", width=room - 3.0, size=_STEP, below=1.0),
             3.0,
         )
-        for line in step.lines
+        for line in told
     ]
     label = Text(
         position=(_NUMBER - 2.6, -_STEP),
@@ -287,8 +288,8 @@ def _step(number: int, step: Step, *, width: float) -> Block:
         anchor="end",
         face=Face.STRONG,
     )
-    body = indented(stacked([text, *lines, space(1.4)]), _NUMBER)
-    return Block(entities=(label, *body.entities), height=body.height)
+    whole = indented(stacked([body, *lines, space(1.4)]), _NUMBER)
+    return Block(entities=(label, *whole.entities), height=whole.height)
 
 
 def _cautions(job: Job, *, width: float) -> Block:

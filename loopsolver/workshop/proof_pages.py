@@ -6,13 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
 from loopsolver.drafting.blocks import Block, headed, paragraph, stacked
-from loopsolver.drafting.drawing import (
-    Drawing,
-    Entity,
-    Face,
-    moved,
-    rectangle,
-)
+from loopsolver.drafting.drawing import Drawing, Entity, Face, moved, rectangle
 from loopsolver.drafting.paging import (
     Leaf,
     Paper,

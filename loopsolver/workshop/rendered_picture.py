@@ -8,13 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.drafting.drawing import (
-    Drawing,
-    Entity,
-    Picture,
-    Place,
-    Polyline,
-)
+from loopsolver.drafting.drawing import Drawing, Entity, Picture, Place, Polyline
 from loopsolver.drafting.extent import Extent, box, extent, overlaps
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.symbols import lettered

@@ -12,13 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.drafting.drawing import (
-    Entity,
-    Face,
-    Place,
-    Text,
-    rectangle,
-)
+from loopsolver.drafting.drawing import Entity, Face, Place, Text, rectangle
 from loopsolver.drafting.extent import Extent
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.placing import Ground

@@ -19,18 +19,9 @@ from loopsolver.drafting.drawing import (
     rectangle,
 )
 from loopsolver.drafting.extent import Extent, extent, framed, is_within
-from loopsolver.drafting.paging import (
-    Foot,
-    Paper,
-    foot_lettering,
-    scale_bar,
-)
+from loopsolver.drafting.paging import Foot, Paper, foot_lettering, scale_bar
 from loopsolver.drafting.placing import Ground, Joints
-from loopsolver.drafting.tiling import (
-    is_lettering_cut,
-    joints_of,
-    printed_tiles,
-)
+from loopsolver.drafting.tiling import is_lettering_cut, joints_of, printed_tiles
 from loopsolver.workshop.annotations import bend_labels, end_labels, end_marks
 from loopsolver.workshop.bench_figures import material_words
 from loopsolver.workshop.dimensions import dimensions
