@@ -175,11 +175,16 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
     right, top = leaf.size[0] - PAGE_MARGIN, PAGE_MARGIN + FOOT
     units = leaf.foot.units
     width = right - PAGE_MARGIN - (_MAP[0] + 4.0 if leaf.tile else 0.0)
+    x = PAGE_MARGIN + BAR[units][0] + 4.0
+    hints = (
+        ((x, PAGE_MARGIN), f"both bars are {BAR[units][2]} long."),
+        ((x, PAGE_MARGIN + 3.4), "Print at 100 %, not fitted to the page:"),
+    )
     return (
         Line(start=(PAGE_MARGIN, top), end=(right, top), layer=PageLayers.FRAME),
         *foot_lettering(leaf.foot, (PAGE_MARGIN, top), width=width),
         *scale_bar((PAGE_MARGIN, PAGE_MARGIN), units),
-        *_bar_hint((PAGE_MARGIN + BAR[units][0] + 4.0, PAGE_MARGIN), units),
+        *(Text(position=place, text=line, size=1.9) for place, line in hints),
         *_bar_upright((right, top + 4.0), units),
         Text(
             position=(right, PAGE_MARGIN),
@@ -218,19 +223,6 @@ def foot_lettering(foot: Foot, corner: Place, *, width: float) -> tuple[Text, ..
         )
     )
     return (heading, belongs, *lines)
-
-
-def _bar_hint(corner: Place, units: LengthUnit) -> tuple[Text, ...]:
-    """Return what the scale bars are there for, from its lower left corner up."""
-    x, y = corner
-    says = (
-        f"both bars are {BAR[units][2]} long.",
-        "Print at 100 %, not fitted to the page:",
-    )
-    return tuple(
-        Text(position=(x, y + 3.4 * index), text=line, size=1.9)
-        for index, line in enumerate(says)
-    )
 
 
 def scale_bar(start: Place, units: LengthUnit) -> tuple[Entity, ...]:
@@ -321,35 +313,17 @@ def _tile_map(leaf: Leaf, corner: Place) -> tuple[Entity, ...]:
 _BETWEEN: Final = 4.0  # [mm]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Extract:
-    """Something that goes on a page as a whole: part of a drawing, and marks on it.
+Extract = tuple[Viewport, tuple[Entity, ...]]
+"""Something that goes on a page as a whole: part of a drawing, and marks on it.
 
-    Attributes
-    ----------
-    viewport : Viewport
-        Its lower left corner at (0, 0).
-    marks : tuple of Entity
-        Drawn over it, in the same place.
-    """
-
-    viewport: Viewport
-    marks: tuple[Entity, ...] = ()
-
-    @property
-    def size(self) -> Size:
-        """Width and height [mm]."""
-        low, high = self.viewport.low, self.viewport.high
-        return (high[0] - low[0], high[1] - low[1])
+The marks are counted from the part's lower left corner.
+"""
 
 
 def whole_drawing(drawing: Drawing) -> Extract:
     """Return a whole drawing as one extract."""
-    return Extract(
-        viewport=Viewport(
-            drawing=drawing, low=drawing.low, high=drawing.high, at=(0.0, 0.0)
-        )
-    )
+    low, high = drawing.low, drawing.high
+    return Viewport(drawing=drawing, low=low, high=high, at=(0.0, 0.0)), ()
 
 
 def pages_of_extracts(
@@ -360,19 +334,20 @@ def pages_of_extracts(
     pages: list[list[tuple[Extract, Place]]] = []
     top = -math.inf
     for extract in extracts:
-        bottom = top - extract.size[1]
+        tall = extract[0].high[1] - extract[0].low[1]
+        bottom = top - tall
         if not pages or bottom < low[1] - ROUNDING:
             pages.append([])
-            bottom = high[1] - extract.size[1]
+            bottom = high[1] - tall
         pages[-1].append((extract, (low[0], bottom)))
         top = bottom - _BETWEEN
     return tuple(
         Leaf(
             size=size,
             foot=foot,
-            viewports=tuple(replace(extract.viewport, at=at) for extract, at in page),
+            viewports=tuple(replace(viewport, at=at) for (viewport, _), at in page),
             entities=tuple(
-                entity for extract, at in page for entity in moved(extract.marks, at)
+                entity for (_, marks), at in page for entity in moved(marks, at)
             ),
         )
         for page in pages

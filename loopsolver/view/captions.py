@@ -260,18 +260,14 @@ def footer(*, columns: int, message: str) -> str:
 
     The last keys, help and close, stay longest.
     """
-    entries = _footer_entries()
+    pairs = {"Down": "↑↓ run", "Right": "←→ candidate", "Up": "", "Left": ""}
+    shown = (pairs.get(key.symbol, f"{key.shown} {key.short}") for key in KEYS)
+    entries = [entry for entry in shown if entry]
     lead = f"{message}   ·   " if message else ""
     while len(lead + "   ".join(entries)) > columns and len(entries) > 2:
         del entries[-3]
     row = lead + "   ".join(entries)
     return row if len(row) <= columns else cut(message or row, columns)
-
-
-def _footer_entries() -> list[str]:
-    pairs = {"Down": "↑↓ run", "Right": "←→ candidate", "Up": "", "Left": ""}
-    entries = [pairs.get(key.symbol, f"{key.shown} {key.short}") for key in KEYS]
-    return [entry for entry in entries if entry]
 
 
 _MOUSE: Final = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, repeat
 from typing import Final
 
 from loopsolver.clearance.gap import is_clear
@@ -156,16 +157,13 @@ def effect_lines(effect: Effect) -> tuple[PanelLine, ...]:
         return tuple(wrapped(words, style="warning"))
     if not effect.moved:
         return tuple(figure("other runs", "stay as they are"))
-    first, *rest = effect.moved
-    lines = figure("would move", _move(first))
-    for move in rest:
-        lines += figure("", _move(move))
-    return tuple(lines)
-
-
-def _move(move: tuple[str, int]) -> str:
-    name, rank = move
-    return f'"{name}" to {rank}'
+    moves = (f'"{name}" to {rank}' for name, rank in effect.moved)
+    heads = chain(("would move",), repeat(""))
+    return tuple(
+        row
+        for head, move in zip(heads, moves, strict=False)
+        for row in figure(head, move)
+    )
 
 
 def loop_section(plan: Plan) -> Section:

@@ -132,13 +132,6 @@ def _inner_side_deg(plane: FlatPlane, place: Place, out_deg: float) -> float:
     return out_deg + math.copysign(90.0, math.sin(turn))
 
 
-def end_labels(
-    ends: tuple[Outlet, ...], job: Job, ground: Ground
-) -> tuple[Entity, ...]:
-    """Return the names of the tube ends that lie in the plane."""
-    return tuple(shape for outlet in ends for shape in _end_name(outlet, job, ground))
-
-
 def _leaves(plane: FlatPlane) -> Iterator[tuple[Place, Place, str]]:
     """Return where the tube leaves the plane, a place before that, and what is there."""
     if plane.turn_before_deg is not None:
@@ -223,24 +216,20 @@ def _across_label(
     )
 
 
-def _end_name(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:
-    """Return which end of the tube this is, and the port that it goes to."""
-    port = cut_to_width(outlet.end.port, width=46.0, size=WORDS)
-    width = max(text_width(outlet.name, 3.4, Face.STRONG), text_width(port, WORDS))
-    size = (width + 1.0, 9.0)
-    middle = _free_middle(_round_end(outlet, job, size), size, ground, spare=0.8)
-    ground.take_box(_box(middle, size))
-    return (
-        *_leader_to_end(outlet, job, middle, size),
-        *lettered(
-            outlet.name,
-            (middle[0], middle[1] + 0.6),
-            size=3.4,
-            anchor="middle",
-            face=Face.STRONG,
-        ),
-        *lettered(port, (middle[0], middle[1] - 3.6), size=WORDS, anchor="middle"),
-    )
+def end_labels(ends: tuple[Outlet, ...], job: Job, ground: Ground) -> Iterator[Entity]:
+    """Yield which end each of the tube ends in a plane is, and the port it goes to."""
+    for outlet in ends:
+        port = cut_to_width(outlet.end.port, width=46.0, size=WORDS)
+        width = max(text_width(outlet.name, 3.4, Face.STRONG), text_width(port, WORDS))
+        size = (width + 1.0, 9.0)
+        middle = _free_middle(_round_end(outlet, job, size), size, ground, spare=0.8)
+        ground.take_box(_box(middle, size))
+        x, y = middle
+        yield from _leader_to_end(outlet, job, middle, size)
+        yield from lettered(
+            outlet.name, (x, y + 0.6), size=3.4, anchor="middle", face=Face.STRONG
+        )
+        yield from lettered(port, (x, y - 3.6), size=WORDS, anchor="middle")
 
 
 def _leader_to_end(

@@ -80,7 +80,10 @@ def bench_sheet(
     title = _title(plan, run, width=width)
     bends = [*_bend_table(job, width=width), *_doubts(plan, job, run, width=width)]
     care = _cautions(job, width=width)
-    steps = list(_steps(job, width=width))
+    steps = [
+        heading("Steps, in the order of the work", width=width),
+        *(_step(n, step, width=width) for n, step in enumerate(work_steps(job), 1)),
+    ]
     # Care before the work and the steps in one piece, if that takes no page more.
     orders = (
         [title, top, space(2.0), *bends, *rest]
@@ -262,13 +265,6 @@ def _rows(job: Job, count: int) -> Iterator[tuple[str, ...]]:
     yield ("end", "", closing, *[""] * (count - 3))
 
 
-def _steps(job: Job, *, width: float) -> Iterator[Block]:
-    """Yield the steps in the order of the work, a block a step."""
-    yield heading("Steps, in the order of the work", width=width)
-    for number, step in enumerate(work_steps(job), start=1):
-        yield _step(number, step, width=width)
-
-
 def _step(number: int, step: Step, *, width: float) -> Block:
     """Return one step with its number, its lines set in."""
     room = width - _NUMBER
@@ -297,14 +293,6 @@ def _cautions(job: Job, *, width: float) -> Block:
     inside = width - 4.8
     material = job.tube.material
     said = cautions(material) if job.table.bends else cutting_cautions(material)
-    return boxed(
-        stacked(
-            [
-                paragraph(
-                    "Take care", width=inside, size=2.9, face=Face.STRONG, below=1.6
-                ),
-                *(headed(*one, width=inside, size=2.2, below=1.4) for one in said),
-            ]
-        ),
-        width=width,
-    )
+    head = paragraph("Take care", width=inside, size=2.9, face=Face.STRONG, below=1.6)
+    told = (headed(*one, width=inside, size=2.2, below=1.4) for one in said)
+    return boxed(stacked([head, *told]), width=width)

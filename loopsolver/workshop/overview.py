@@ -189,7 +189,9 @@ def _needs(
     yield "Stock", _stock_words(plan, cuts, lengths)
     if not jobs:
         return
-    fittings, elbows = _fittings(jobs)
+    held = [end.fitting for job in jobs for end in (job.first, job.last) if end.fitting]
+    fittings = Counter(one.name for one in held if not one.turn_deg)
+    elbows = Counter(one.name for one in held if one.turn_deg)
     yield "Fittings", tallied(fittings) if fittings else "none"
     yield "Elbows", tallied(elbows) if elbows else "none"
     yield "Ports to plug", _plug_words(plan, jobs)
@@ -233,26 +235,12 @@ def _stock_words(plan: Plan, cuts: CutPlan, lengths: Lengths) -> str:
 
 def _longer_stock(cuts: CutPlan, lengths: Lengths) -> Iterator[str]:
     """Yield, for each run whose blank no stock tube holds, what has to be bought."""
-    wanted = Counter(piece.number for piece in cuts.too_long)
-    by_number = {piece.number: piece for piece in cuts.too_long}
-    for number, count in wanted.items():
-        piece = by_number[number]
+    wanted = Counter((one.number, one.run, one.length) for one in cuts.too_long)
+    for (number, run, length), count in wanted.items():
         yield (
-            f"; and {count} longer, of {lengths.plain(piece.length)} or more, "
-            f"for run {number}, {piece.run}"
+            f"; and {count} longer, of {lengths.plain(length)} or more, "
+            f"for run {number}, {run}"
         )
-
-
-def _fittings(jobs: tuple[Job, ...]) -> tuple[Counter[str], Counter[str]]:
-    """Return how many of each fitting and of each elbow all tube ends need."""
-    fittings: Counter[str] = Counter()
-    elbows: Counter[str] = Counter()
-    for job in jobs:
-        for end in (job.first, job.last):
-            if end.fitting is not None:
-                kind = elbows if end.fitting.turn_deg else fittings
-                kind[end.fitting.name] += 1
-    return fittings, elbows
 
 
 def _plug_words(plan: Plan, jobs: tuple[Job, ...]) -> str:

@@ -10,9 +10,9 @@ clockwise where positive, therefore goes towards smaller y.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Final
 
 from loopsolver.drafting.drawing import Place, Polygon
@@ -22,23 +22,6 @@ from loopsolver.tube.marks import BendMark
 from loopsolver.workshop.bench_figures import job_marks
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TurnLine:
-    """Where the inside of a bend lies round the tube.
-
-    Attributes
-    ----------
-    number : int
-        Of the bend.
-    turned_deg : float
-        Sum of the rotations since bend 1, clockwise as seen from the first end, in
-        [0, 360).
-    """
-
-    number: int
-    turned_deg: float
 
 
 def degree_width(outer_diameter: float) -> float:
@@ -51,23 +34,24 @@ def degree_width(outer_diameter: float) -> float:
     return math.pi * outer_diameter / 360.0
 
 
-def turn_lines(table: BendTable) -> tuple[TurnLine, ...]:
-    """Return where each bend's inside lies round the tube, bend 1 at 0 degrees."""
-    turned_deg = 0.0
-    lines: list[TurnLine] = []
-    for number, bend in enumerate(table.bends, start=1):
-        turned_deg += bend.rotation_deg if number > 1 else 0.0
-        rounded_deg = round(turned_deg % 360.0, TIDY_DECIMALS) % 360.0
-        lines.append(TurnLine(number=number, turned_deg=rounded_deg))
-    return tuple(lines)
+def turn_lines(table: BendTable) -> tuple[float, ...]:
+    """Return where each bend's inside lies round the tube [degrees], bend 1 at 0.
+
+    Clockwise as seen along the tube from its first end, from 0 to below 360.
+    """
+    turns_deg = [0.0, *accumulate(bend.rotation_deg for bend in table.bends[1:])]
+    return tuple(
+        round(turned_deg % 360.0, TIDY_DECIMALS) % 360.0
+        for turned_deg in turns_deg[: len(table.bends)]
+    )
 
 
-def seam_deg(lines: tuple[TurnLine, ...]) -> float:
+def seam_deg(lines: Iterable[float]) -> float:
     """Return the direction round the tube that is furthest from every bend's inside.
 
     The middle of the widest gap, the first of equal ones; the strip's edges meet there.
     """
-    angles_deg = sorted({line.turned_deg for line in lines}) or [0.0]
+    angles_deg = sorted(set(lines)) or [0.0]
     gaps_deg = [*pairwise(angles_deg), (angles_deg[-1], angles_deg[0] + 360.0)]
     start_deg, end_deg = max(
         gaps_deg, key=lambda gap: round(gap[1] - gap[0], ORDER_DECIMALS)
@@ -141,9 +125,7 @@ def sleeve_of(job: Job) -> Sleeve:
             SleeveBend(
                 mark=mark,
                 angle_deg=bend.angle_deg,
-                height=strip_height(
-                    line.turned_deg, seam_deg=at_seam_deg, outer_diameter=outer
-                ),
+                height=strip_height(line, seam_deg=at_seam_deg, outer_diameter=outer),
             )
             for mark, bend, line in zip(
                 job_marks(job), job.table.bends, lines, strict=True

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from typing import Final
 
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bending import bender_words
@@ -27,9 +28,16 @@ from loopsolver.workshop.bench_figures import (
 )
 from loopsolver.workshop.job import Job, SheetEnd
 
-
 Step = tuple[str, ...]
 """One step of the work: its head, how it is done, and what is set in, a line each."""
+
+
+_SOFTEN: Final[Step] = (
+    "Soften hard tube, if you need to",
+    "Optional: annealed tube bends with less force and round tighter formers. "
+    "It takes a flame: only where open fire is allowed, and by someone used to "
+    "it. Let the tube cool, then clean it.",
+)
 
 
 def work_steps(job: Job) -> tuple[Step, ...]:
@@ -42,7 +50,7 @@ def work_steps(job: Job) -> tuple[Step, ...]:
     steps = [_cut_blank(job)]
     if job.table.bends:
         # Marks would not outlive the flame, so copper is softened before it is marked.
-        steps += (_soften(),) if is_copper else ()
+        steps += (_SOFTEN,) if is_copper else ()
         steps += (_mark(job), *(_cold_steps(job) if is_copper else _hot_steps(job)))
         steps += (*_check_and_next(job), _check_whole(job))
     return (*steps, _trim(job), *_ending(job))
@@ -112,15 +120,6 @@ def _hot_steps(job: Job) -> Iterator[Step]:
         "Hold",
         "Keep it on the former, still, until it is stiff and no more than warm to "
         "the hand. Do not quench it.",
-    )
-
-
-def _soften() -> Step:
-    return (
-        "Soften hard tube, if you need to",
-        "Optional: annealed tube bends with less force and round tighter formers. "
-        "It takes a flame: only where open fire is allowed, and by someone used to "
-        "it. Let the tube cool, then clean it.",
     )
 
 

@@ -128,17 +128,14 @@ def _angle(
             for left in beside
         ]
         found = board.free(boxes)
-        box = found[0] if found else next((b for b in boxes if _clears(b, board)), None)
+        clear = board.strong.is_clear_of_boxes  # of lettering, though not of lines
+        over = (box for box in boxes if clear(box, spare=0.15))
+        box = found[0] if found else next(over, None)
         if box is not None:
             board.take_box(box)
             yield _cleared(box)
             yield Text(position=box[:2], text=says, size=size, face=Face.STRONG)
             return
-
-
-def _clears(box: Extent, board: _Board) -> bool:
-    """Return whether a box crosses no other lettering, though it may cross lines."""
-    return board.strong.is_clear_of_boxes(box, spare=0.15)
 
 
 def _cleared(box: Extent) -> Entity:

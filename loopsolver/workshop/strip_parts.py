@@ -43,7 +43,6 @@ def strip_extracts(strip: Drawing, size: Size) -> tuple[Extract, ...]:
     places = _joints(strip, wide=high[0] - low[0])
     lefts = (strip.low[0], *(x - _INSET for x in places))
     rights = (*(x + _INSET for x in places), strip.high[0])
-    count = len(lefts)
     viewports = uncut(
         [
             Viewport(
@@ -56,18 +55,7 @@ def strip_extracts(strip: Drawing, size: Size) -> tuple[Extract, ...]:
         ]
     )
     return tuple(
-        Extract(
-            viewport=viewport,
-            marks=tuple(
-                _marks(
-                    number,
-                    count,
-                    (viewport.low[0], viewport.high[0]),
-                    strip.height,
-                    _notches(strip),
-                )
-            ),
-        )
+        (viewport, tuple(_marks(number, len(viewports), viewport)))
         for number, viewport in enumerate(viewports, start=1)
     )
 
@@ -128,28 +116,17 @@ def _clear(lettered: Array, joints: ArrayLike) -> Array:
     return clear
 
 
-def _notches(strip: Drawing) -> tuple[tuple[float, float], ...]:
-    """Return from where to where along the strip something is cut out of its flap."""
-    return tuple(
-        (around[0], around[2])
-        for one in strip.entities
-        if isinstance(one, Polygon) and one.layer is Layers.WINDOW
-        for around in (box(one),)
-        if around[3] > strip.high[1] - FLAP
-    )
-
-
-def _marks(
-    number: int,
-    count: int,
-    span: tuple[float, float],
-    height: float,
-    notches: Sequence[tuple[float, float]],
-) -> Iterator[Entity]:
+def _marks(number: int, count: int, part: Viewport) -> Iterator[Entity]:
     """Yield the marks on one part: its name, and its joints."""
-    left, right = span
-    width = right - left
-    taken = [(low - left, high - left) for low, high in notches]
+    left, height = part.low[0], part.drawing.height
+    width = part.high[0] - left
+    windows = (
+        box(one)
+        for one in part.drawing.entities
+        if isinstance(one, Polygon) and one.layer is Layers.WINDOW
+    )
+    flap = part.high[1] - FLAP
+    taken = [(low - left, high - left) for low, _, high, top in windows if top > flap]
     yield from _part_name(number, count, width, height, taken)
     if number > 1:
         yield from _joint(_INSET, height, f"{number - 1} | {number}")

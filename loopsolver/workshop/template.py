@@ -77,7 +77,7 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Dr
     bends = bend_labels(plane, job, ground)
     marks = end_marks(plane, ends, job, ground)
     distances = dimensions(plane, ends, job, ground, joints=joints)
-    names = end_labels(ends, job, ground)
+    names = tuple(end_labels(ends, job, ground))
     shapes: list[Entity] = [
         *bend_mark_shapes(plane, job),
         *body(plane, job),

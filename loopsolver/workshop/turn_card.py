@@ -21,7 +21,7 @@ from loopsolver.drafting.symbols import numbered_disc, spoke
 from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.sleeve import TurnLine, seam_deg, turn_lines
+from loopsolver.workshop.sleeve import seam_deg, turn_lines
 
 SCALE: Final = 19.0
 """From the hole's edge to the degree marks [mm]; a degree is then 0.4 mm or more."""
@@ -59,15 +59,14 @@ def turn_card(job: Job) -> Drawing:
         *_degrees(centre, scale),
         *_slit(centre, hole, rim, seam_deg(lines)),
     ]
-    for line in lines:
-        at_deg = card_deg(line.turned_deg)
-        shapes.append(spoke(centre, (hole, scale - 8.6), at_deg, Layers.INSIDE))
-        shapes.append(spoke(centre, (scale, scale + 2.0), at_deg, Layers.INSIDE))
-    for line, disc_deg in _discs(lines, radius=scale + _TO_DISC):
+    for turned_deg in lines:
+        for reach in ((hole, scale - 8.6), (scale, scale + 2.0)):
+            shapes += [spoke(centre, reach, card_deg(turned_deg), Layers.INSIDE)]
+    for number, disc_deg in _discs(lines, radius=scale + _TO_DISC):
         disc = polar(centre, scale + _TO_DISC, card_deg(disc_deg))
-        mark = polar(centre, scale + 2.0, card_deg(line.turned_deg))
+        mark = polar(centre, scale + 2.0, card_deg(lines[number - 1]))
         shapes.append(Line(start=mark, end=disc, layer=Layers.TURN))
-        shapes += numbered_disc(disc, line.number, radius=_DISC)
+        shapes += numbered_disc(disc, number, radius=_DISC)
     listed = _list(job, (2.0 * rim + 8.0, 2.0 * rim - 4.0))
     return Drawing(
         entities=(*shapes, *listed),
@@ -116,33 +115,30 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
     ]
 
 
-def _discs(
-    lines: tuple[TurnLine, ...], *, radius: float
-) -> Iterator[tuple[TurnLine, float]]:
-    """Yield each bend's mark, and the direction of its number's disc [degrees turned].
+def _discs(lines: tuple[float, ...], *, radius: float) -> Iterator[tuple[int, float]]:
+    """Yield each bend's number, and the direction of its disc [degrees turned].
 
     Numbers that would meet stand side by side along the rim, in the order of their
     marks, their middle where that of the marks is.
     """
     wide_deg = math.degrees(2.2 * _DISC / radius)
-    at_seam_deg = seam_deg(
-        lines
-    )  # nothing is near it, so that the round is opened there
-    groups: list[list[tuple[float, TurnLine]]] = []
-    for line in sorted(lines, key=lambda one: (one.turned_deg - at_seam_deg) % 360.0):
-        groups.append([((line.turned_deg - at_seam_deg) % 360.0, line)])
+    at_seam_deg = seam_deg(lines)  # nothing is near it: there the round is opened
+    marks = [((at_deg - at_seam_deg) % 360.0, n) for n, at_deg in enumerate(lines, 1)]
+    groups: list[list[tuple[float, int]]] = []
+    for mark in sorted(marks):
+        groups.append([mark])
         while (
             len(groups) > 1
             and _places(groups[-2], wide_deg)[-1] + wide_deg
-            > (_places(groups[-1], wide_deg)[0])
+            > _places(groups[-1], wide_deg)[0]
         ):
             groups[-2:] = [groups[-2] + groups[-1]]
     for group in groups:
-        for place_deg, (_, line) in zip(_places(group, wide_deg), group, strict=True):
-            yield line, place_deg + at_seam_deg
+        for place_deg, (_, number) in zip(_places(group, wide_deg), group, strict=True):
+            yield number, place_deg + at_seam_deg
 
 
-def _places(group: list[tuple[float, TurnLine]], wide_deg: float) -> list[float]:
+def _places(group: list[tuple[float, int]], wide_deg: float) -> list[float]:
     """Return the directions of a group's discs, side by side [degrees from the seam]."""
     middle_deg = sum(at_deg for at_deg, _ in group) / len(group)
     return [

@@ -11,18 +11,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loopsolver.drafting.drawing import Circle, Drawing, Line, Text, Viewport
+from loopsolver.drafting.drawing import Circle, Drawing, Line, Text
 from loopsolver.drafting.extent import box as box_of
 from loopsolver.drafting.paging import (
     BAR,
     PAGE_MARGIN,
     PAPERS,
-    Extract,
     Foot,
     Leaf,
     bound,
     pages_of_extracts,
     room,
+    whole_drawing,
 )
 from loopsolver.drafting.tiling import (
     OVERLAP,
@@ -295,11 +295,7 @@ def test_lettering_in_an_overlap_stays_on_the_page_that_shows_it_whole():
 
 def test_blocks_are_stacked_from_the_top_without_overlap():
     drawing = box(100.0, 80.0)
-    block = Extract(
-        viewport=Viewport(
-            drawing=drawing, low=(0.0, 0.0), high=(100.0, 80.0), at=(0.0, 0.0)
-        )
-    )
+    block = whole_drawing(drawing)
     size = PAPERS["a4"].sizes[0]
     low, high = room(size)
     leaves = pages_of_extracts([block] * 7, size=size, foot=FOOT)
