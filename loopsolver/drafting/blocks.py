@@ -115,7 +115,10 @@ def headed(
     """Return a paragraph that begins with a strong head, the text running on after it."""
     lead = f"{head}."
     indent = text_width(f"{lead} ", size, Face.STRONG) + 0.3 * size
-    first, rest = _first_line(text, width=width - indent, size=size)
+    rest = printable(text)
+    first = broken(rest, width=width - indent, size=size)[0]
+    first = first if rest.startswith(first) else ""
+    rest = rest.removeprefix(first).lstrip()
     shapes: list[Entity] = [
         Text(position=(0.0, -size), text=lead, size=size, face=Face.STRONG),
         Text(position=(indent, -size), text=first, size=size),
@@ -128,15 +131,6 @@ def headed(
         entities=(*shapes, *moved(under.entities, (0.0, -step))),
         height=step + under.height,
     )
-
-
-def _first_line(text: str, *, width: float, size: float) -> tuple[str, str]:
-    """Return what of a text goes on a line of that width, and the rest."""
-    text = printable(text)
-    first = broken(text, width=width, size=size)[0]
-    if not text.startswith(first):
-        return "", text
-    return first, text[len(first) :].lstrip()
 
 
 def indented(block: Block, by: float) -> Block:

@@ -185,7 +185,11 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
         *foot_lettering(leaf.foot, (PAGE_MARGIN, top), width=width),
         *scale_bar((PAGE_MARGIN, PAGE_MARGIN), units),
         *(Text(position=place, text=line, size=1.9) for place, line in hints),
-        *_bar_upright((right, top + 4.0), units),
+        *_bar(
+            units,
+            lambda along, aside: (right - aside, top + 4.0 + along),
+            angle_deg=90.0,
+        ),
         Text(
             position=(right, PAGE_MARGIN),
             text=f"page {number} of {count}",
@@ -229,12 +233,6 @@ def scale_bar(start: Place, units: LengthUnit) -> tuple[Entity, ...]:
     """Return the scale bar that runs to the right from a place."""
     x, y = start
     return _bar(units, lambda along, aside: (x + along, y + aside), angle_deg=0.0)
-
-
-def _bar_upright(foot: Place, units: LengthUnit) -> tuple[Entity, ...]:
-    """Return the scale bar that runs up from a place, to the left of it."""
-    x, y = foot
-    return _bar(units, lambda along, aside: (x - aside, y + along), angle_deg=90.0)
 
 
 def _bar(

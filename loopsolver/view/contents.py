@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from typing import Final
 
 import numpy as np
@@ -67,18 +68,6 @@ def fixed_meshes(subject: Subject) -> tuple[StyledMesh, ...]:
     return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
 
 
-def arrows(ends: Ends, *, tube_diameter: float) -> tuple[StyledMesh, ...]:
-    """Return the arrows of a run's ends, from the mouths of their fittings.
-
-    A tube would go where they are, so they are for runs without one.
-    """
-    return actors.joined(
-        actors.port_arrow(end.outlet, end.mouth, tube_diameter=tube_diameter)
-        for side in ends
-        for end in side
-    )
-
-
 def bodies(scene: Scene) -> tuple[StyledMesh, ...]:
     """Return all bodies: translucent faces and firm edges, a colour a component."""
     drawings = []
@@ -118,10 +107,7 @@ def keep_outs(scene: Scene) -> tuple[StyledMesh, ...]:
 def fittings(ends: Ends) -> tuple[StyledMesh, ...]:
     """Return the fittings of a run, as far as they are settled."""
     return actors.joined(
-        drawing
-        for side in ends
-        for end in side
-        for drawing in actors.fitting_drawings(end)
+        drawing for end in chain(*ends) for drawing in actors.fitting_drawings(end)
     )
 
 
@@ -169,7 +155,13 @@ def ends_of_run(
     ends = run_ends(scene, run, candidate)
     if candidate is not None:
         return fittings(ends)
-    return fittings(ends) + arrows(ends, tube_diameter=scene.tube.outer_diameter)
+    # A tube would go where the arrows are: from the mouths of the fittings.
+    return fittings(ends) + actors.joined(
+        actors.port_arrow(
+            end.outlet, end.mouth, tube_diameter=scene.tube.outer_diameter
+        )
+        for end in chain(*ends)
+    )
 
 
 def run_on_show(
@@ -269,11 +261,10 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
     wanted_names: list[WantedLabel] = []
     if runs:
         candidate = shown_candidate(subject, selection)
-        for side in run_ends(scene, runs[selection.run], candidate):
-            wanted_names += [
-                WantedLabel(text=end.port.name, kind="port", at=end.seat)
-                for end in side
-            ]
+        wanted_names += [
+            WantedLabel(text=end.port.name, kind="port", at=end.seat)
+            for end in chain(*run_ends(scene, runs[selection.run], candidate))
+        ]
     if "bodies" not in selection.hidden:
         largest = [
             (part.name, max((body.solid for body in part.bodies), key=_volume))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 
 from loopsolver.clearance.obstacles import elbow_bodies, fitting_body
 from loopsolver.geometry.solids import Solid
@@ -97,6 +98,5 @@ def used_ports(scene: Scene, run: AnyRun) -> frozenset[str]:
     return frozenset(
         end.port.name
         for candidate in candidates
-        for side in run_ends(scene, run, candidate)
-        for end in side
+        for end in chain(*run_ends(scene, run, candidate))
     )

@@ -116,16 +116,13 @@ class Stage:
     def update(self, selection: ViewSelection) -> None:
         """Show a selection: tubes, fittings, words and labels. The camera stays."""
         self.selection = selection
-        shown = {"surroundings", *self._shown_layers(), *self._shown_tubes()}
+        layers: set[Hashable] = {"surroundings", "bodies", "keep-outs"}
+        shown = (layers - selection.hidden) | self._shown_tubes()
         for key, group in self._groups.items():
             for actor in group:
                 actor.SetVisibility(key in shown)
         self.update_words()
         self.update_labels()
-
-    def _shown_layers(self) -> set[Hashable]:
-        layers: set[Hashable] = {"bodies", "keep-outs"}
-        return layers - self.selection.hidden
 
     def _shown_tubes(self) -> set[Hashable]:
         """Make what the selection needs of tubes and fittings; return the groups."""

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
+from loopsolver.drafting.blocks import Block, paragraph, rule
+from loopsolver.drafting.drawing import Face, Text, moved
 from loopsolver.lengths import Lengths
+from loopsolver.report.stock import over_stock_words
 from loopsolver.report.turns import turn_on_sheet
+from loopsolver.routing.problem import Candidate
 from loopsolver.tube.bench_doubts import BenchDoubt, bench_doubts
 from loopsolver.tube.marks import BendMark, bend_marks
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS, Material, Tube
+from loopsolver.words import counted
 from loopsolver.workshop.job import Job
+from loopsolver.workshop.layers import Layers
 
 INSERT_GRIP: Final = 50.0
 """What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
@@ -108,3 +115,71 @@ def unit_words(lengths: Lengths) -> str:
 def material_words(material: Material) -> str:
     """Return a material's name as it is written in a sentence."""
     return "PETG" if material == "petg" else material
+
+
+_SMALL: Final = 2.0  # height of the names' capitals [mm]
+
+
+def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[Block]:
+    """Yield the figures that are looked up most, each over its own line."""
+    yield _large("Cut the blank", job.length(job.blank), width=width)
+    over = over_stock_words(candidate, job.tube, text=job.length)
+    if over:
+        yield _entry("Too long", over, width=width)
+    yield _large("Finished length", job.length(job.table.length), width=width)
+    trim = job.length(job.trim_allowance) if job.trim_allowance else "nothing"
+    yield _entry("Cut off each end", trim, width=width)
+    tube = f"{material_words(job.tube.material)}, {tube_sizes(job.tube, job.lengths)}"
+    yield _entry("Tube", tube, width=width)
+    bends, planes = len(job.table.bends), len(plane_stretches(job.table))
+    said = f"{bends} in {counted(planes, 'plane')}" if bends else "none"
+    yield _entry("Bends", said, width=width)
+    if job.table.bends:
+        radius = f"{job.size(job.table.radius)} to the centre line"
+        yield _entry("Bend radius", radius, width=width)
+        if job.tube.is_bent_hot:
+            yield _entry(
+                "Insert",
+                f"at least {job.length(insert_length(job))} long, "
+                f"{job.length(INSERT_GRIP)} of it to draw it by (common practice, no "
+                "source)",
+                width=width,
+            )
+        facts, source = MATERIAL_FACTS[job.tube.material], "common practice, no source"
+        if facts.forming_c is not None:
+            forming = facts.source.partition(";")[0].removeprefix("forming: ")
+            source = f"{forming}; for tube {source}"
+        yield _entry("Heat", f"{heat_words(job)} ({source})", width=width)
+    gap = f"{job.length(candidate.gap.distance)} to {candidate.gap.name}"
+    yield _entry("Least gap", gap, width=width)
+
+
+def _large(name: str, value: str, *, width: float) -> Block:
+    """Return a figure that must be read first."""
+    size = 4.2
+    return Block(
+        entities=(
+            Text(position=(0.0, -_SMALL), text=name, size=_SMALL),
+            Text(
+                position=(0.0, -_SMALL - 6.4), text=value, size=size, face=Face.STRONG
+            ),
+            rule(_SMALL + 8.6, width, Layers.GRID_STRONG),
+        ),
+        height=_SMALL + 11.0,
+    )
+
+
+def _entry(name: str, value: str, *, width: float) -> Block:
+    """Return a figure under its name, over as many lines as it needs."""
+    text = paragraph(value, width=width, below=0.0)
+    label = Text(position=(0.0, -_SMALL), text=name, size=_SMALL, grey=0.25)
+    down = _SMALL + 1.6
+    under = down + text.height + 0.8
+    return Block(
+        entities=(
+            label,
+            *moved(text.entities, (0.0, -down)),
+            rule(under, width, Layers.GRID_STRONG),
+        ),
+        height=under + 2.0,
+    )

@@ -28,10 +28,14 @@ from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
-from loopsolver.workshop.bench_figures import job_marks, plane_of, unit_words
+from loopsolver.workshop.bench_figures import (
+    figure_column,
+    job_marks,
+    plane_of,
+    unit_words,
+)
 from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.cautions import cautions, cutting_cautions
-from loopsolver.workshop.figure_column import figure_column
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.port_check import check_words, held_words, port_check
@@ -111,31 +115,23 @@ def _tops(
     check = _port_check(plan, run, job, width=wide)
     candidate = run.candidate(run.chosen or 1)
     figures = stacked(list(figure_column(job, candidate, width=_FIGURES)))
+    line, tags = job.centreline, (job.first.port, job.last.port)
     for high in _PICTURES:
-        picture = _picture(plan, job, size=(wide, high), rendering=rendering)
-        yield beside(stacked([check, picture]), figures, at=wide + _GAP)
-
-
-def _picture(
-    plan: Plan, job: Job, *, size: tuple[float, float], rendering: Rendering | None
-) -> Block:
-    """Return the run in its case, of that width and height [mm]."""
-    width, height = size
-    tags = (job.first.port, job.last.port)
-    view = (
-        case_picture(plan.scene, job.centreline, tags=tags, width=width, height=height)
-        if rendering is None
-        else rendered_picture(
-            rendering,
-            job.centreline,
-            radius=job.tube.radius,
-            tags=tags,
-            axis_names=plan.scene.axis_names,
-            width=width,
-            height=height,
+        view = (
+            case_picture(plan.scene, line, tags=tags, width=wide, height=high)
+            if rendering is None
+            else rendered_picture(
+                rendering,
+                line,
+                radius=job.tube.radius,
+                tags=tags,
+                axis_names=plan.scene.axis_names,
+                width=wide,
+                height=high,
+            )
         )
-    )
-    return drawing_block(view, below=4.0)
+        picture = drawing_block(view, below=4.0)
+        yield beside(stacked([check, picture]), figures, at=wide + _GAP)
 
 
 def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:

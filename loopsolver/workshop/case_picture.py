@@ -24,7 +24,6 @@ from loopsolver.drafting.drawing import (
 from loopsolver.drafting.extent import box, extent
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, dot
-from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import UNIT_LENGTH
 from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
@@ -251,7 +250,10 @@ def _axes_in_corner(scene: Scene, view: View) -> tuple[Entity, ...]:
     """Return the directions of the case in the lower left corner, and the viewpoint."""
     (left, bottom), _ = extent(_axes(scene, view, (0.0, 0.0)))
     at = (_AXES_LOW[0] - left, _AXES_LOW[1] - bottom)
-    said = Text(position=(0.0, 0.8), text=_seen_from(scene.sides, view), size=_LETTERS)
+    end = "rear" if dot(view.towards, scene.sides.away) > 0.0 else "front"
+    side = "right" if dot(view.towards, scene.sides.right) > 0.0 else "left"
+    says = f"seen from the {end} {side}"
+    said = Text(position=(0.0, 0.8), text=says, size=_LETTERS)
     return (*_axes(scene, view, at), said)
 
 
@@ -270,10 +272,3 @@ def _axes(scene: Scene, view: View, at: Place) -> Iterator[Entity]:
             size=_LETTERS,
             anchor="middle" if is_upright else beside,
         )
-
-
-def _seen_from(sides: Sides, view: View) -> str:
-    """Return from where a view looks: ``seen from the front left``."""
-    end = "rear" if dot(view.towards, sides.away) > 0.0 else "front"
-    side = "right" if dot(view.towards, sides.right) > 0.0 else "left"
-    return f"seen from the {end} {side}"

@@ -63,7 +63,12 @@ def overview_drawing(
     blocks = [
         _title(plan, width=width),
         *_runs(plan, lengths, width=width),
-        *_ready(plan, jobs, cuts, lengths, width=width),
+        heading("To have ready", width=width),
+        *(
+            headed(head, text, width=width, below=0.8)
+            for head, text in _needs(plan, jobs, cuts, lengths)
+        ),
+        space(3.0),
         *_cut_plan(plan, cuts, lengths, width=width),
     ]
     return flowed(blocks, width=width, height=height)
@@ -172,20 +177,10 @@ def _totals(plan: Plan, lengths: Lengths) -> tuple[str, ...]:
     )
 
 
-def _ready(
-    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, lengths: Lengths, *, width: float
-) -> Iterator[Block]:
-    """Yield what to buy and to lay out before the work begins."""
-    yield heading("To have ready", width=width)
-    for head, text in _needs(plan, jobs, cuts, lengths):
-        yield headed(head, text, width=width, below=0.8)
-    yield space(3.0)
-
-
 def _needs(
     plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, lengths: Lengths
 ) -> Iterator[tuple[str, str]]:
-    """Yield what is needed: a head, and how much of it."""
+    """Yield what to buy and to lay out before the work: a head, and how much of it."""
     yield "Stock", _stock_words(plan, cuts, lengths)
     if not jobs:
         return

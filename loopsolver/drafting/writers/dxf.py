@@ -160,39 +160,28 @@ def _add(space: Any, entity: Entity) -> None:
             space.add_line(start, end, dxfattribs=name)
         case Arc(centre=centre, radius=radius, start_deg=start_deg, end_deg=end_deg):
             space.add_arc(centre, radius, start_deg, end_deg, dxfattribs=name)
-        case Circle():
-            _add_circle(space, entity, name)
         case Polyline(points=points):
             space.add_lwpolyline(points, dxfattribs=name)
-        case Polygon():
-            _add_polygon(space, entity, name)
+        case Circle() | Polygon():
+            _add_area(space, entity, name)
         case Text():
             _add_text(space, entity, name)
 
 
-def _filled(space: Any, fill: float, name: dict[str, Any]) -> Any:
-    """Return a new solid hatch of that grey."""
-    return space.add_hatch(
-        color=_FOREGROUND, dxfattribs={**name, "true_color": _grey(fill)}
-    )
-
-
-def _add_circle(space: Any, circle: Circle, name: dict[str, Any]) -> None:
-    """Add a circle, and its area where it is filled and not white."""
-    if circle.fill is not None and circle.fill < 1.0:
-        edge = _filled(space, circle.fill, name).paths.add_edge_path()
-        edge.add_arc(circle.centre, circle.radius, 0.0, 360.0)
-    if circle.layer.width > 0.0:
-        space.add_circle(circle.centre, circle.radius, dxfattribs=name)
-
-
-def _add_polygon(space: Any, polygon: Polygon, name: dict[str, Any]) -> None:
+def _add_area(space: Any, shape: Circle | Polygon, name: dict[str, Any]) -> None:
     """Add an outline, and its area where it is filled and not white."""
-    if polygon.fill is not None and polygon.fill < 1.0:
-        hatch = _filled(space, polygon.fill, name)
-        hatch.paths.add_polyline_path(polygon.points, is_closed=True)
-    if polygon.layer.width > 0.0:
-        space.add_lwpolyline(polygon.points, close=True, dxfattribs=name)
+    if shape.fill is not None and shape.fill < 1.0:
+        grey = {**name, "true_color": _grey(shape.fill)}
+        paths = space.add_hatch(color=_FOREGROUND, dxfattribs=grey).paths
+        if isinstance(shape, Circle):
+            paths.add_edge_path().add_arc(shape.centre, shape.radius, 0.0, 360.0)
+        else:
+            paths.add_polyline_path(shape.points, is_closed=True)
+    if shape.layer.width > 0.0:
+        if isinstance(shape, Circle):
+            space.add_circle(shape.centre, shape.radius, dxfattribs=name)
+        else:
+            space.add_lwpolyline(shape.points, close=True, dxfattribs=name)
 
 
 def _add_text(space: Any, text: Text, name: dict[str, Any]) -> None:
