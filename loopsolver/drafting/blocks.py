@@ -26,6 +26,9 @@ from loopsolver.drafting.lettering import broken, cut_to_width, printable, text_
 BODY: Final = 2.4
 """Height of the capitals of ordinary lettering: read at arm's length [mm]."""
 
+TITLE: Final = 4.6
+"""Height of the capitals of a page's title [mm]."""
+
 HEADING: Final = 2.9
 """Height of the capitals of a section's heading [mm]."""
 
@@ -83,6 +86,37 @@ def heading(text: str, *, width: float) -> Block:
         height=size + 4.2,
         leads=True,
     )
+
+
+def titled(
+    lines: Sequence[str],
+    says: str,
+    *,
+    width: float,
+    layer: Layer,
+    below: float,
+    aside: str = "",
+) -> Block:
+    """Return a page's title over a line of lettering, ruled off on a layer.
+
+    Parameters
+    ----------
+    below : float
+        From the title's last base line to what follows [mm].
+    aside : str
+        Stands at the right of the title's first line.
+    """
+    down = TITLE + 7.0 * (len(lines) - 1)
+    shapes = [
+        Text(position=(0.0, -TITLE - 7.0 * n), text=line, size=TITLE, face=Face.STRONG)
+        for n, line in enumerate(lines)
+    ]
+    if aside:
+        at = (width, -TITLE)
+        shapes.append(Text(position=at, text=aside, size=BODY, anchor="end"))
+    shapes.append(Text(position=(0.0, -down - 5.2), text=says, size=BODY))
+    line = rule(down + 8.0, width, layer)
+    return Block(entities=(*shapes, line), height=down + below)
 
 
 def paragraph(

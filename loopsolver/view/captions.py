@@ -32,7 +32,6 @@ from loopsolver.view.panel_lines import (
 )
 from loopsolver.view.selection import (
     AnyRun,
-    Hideable,
     Subject,
     ViewSelection,
     ports_of,
@@ -78,11 +77,13 @@ def _run_heading(subject: Subject, selection: ViewSelection) -> Section:
     runs = runs_of(subject)
     entry = runs[selection.run]
     place = f"run {selection.run + 1} of {len(runs)}"
-    lines = [PanelLine(text=place, style="faint")]
-    lines += wrapped(entry.name, style="heading")
     candidate = shown_candidate(subject, selection)
-    lines += wrapped(_ports_text(entry, candidate), style="faint")
-    return Section(lines=tuple(lines))
+    lines = (
+        PanelLine(text=place, style="faint"),
+        *wrapped(entry.name, style="heading"),
+        *wrapped(_ports_text(entry, candidate), style="faint"),
+    )
+    return Section(lines=lines)
 
 
 def _ports_text(entry: AnyRun, candidate: Candidate | None) -> str:
@@ -308,8 +309,3 @@ def picture_name(subject: Subject, selection: ViewSelection) -> str:
         letter if letter.isalnum() else " " for letter in " ".join(parts).lower()
     )
     return "-".join(words.split())
-
-
-def hidden_text(layer: Hideable, selection: ViewSelection) -> str:
-    """Return what a key has just done to a layer."""
-    return f"{layer} hidden" if layer in selection.hidden else f"{layer} shown"

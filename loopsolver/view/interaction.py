@@ -158,7 +158,8 @@ class Window:
 
     def _toggle(self, layer: Hideable) -> None:
         now = selection.toggle(self._stage.selection, layer)
-        self._stage.message = captions.hidden_text(layer, now)
+        done = "hidden" if layer in now.hidden else "shown"
+        self._stage.message = f"{layer} {done}"
         self._change(now)
 
     def _toggle_help(self) -> None:

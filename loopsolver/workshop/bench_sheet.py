@@ -7,6 +7,7 @@ from typing import Final
 
 from loopsolver.drafting.blocks import (
     BODY,
+    TITLE,
     Block,
     Column,
     beside,
@@ -18,10 +19,10 @@ from loopsolver.drafting.blocks import (
     indented,
     kept_whole,
     paragraph,
-    rule,
     space,
     stacked,
     table,
+    titled,
 )
 from loopsolver.drafting.drawing import Drawing, Face, Text
 from loopsolver.drafting.lettering import cut_to_width, text_width
@@ -48,7 +49,6 @@ _PICTURES: Final = (84.0, 64.0)
 """Heights of the picture [mm]: the lower one where it saves a page."""
 
 _NUMBER: Final = 8.0  # width of the column of the steps' numbers [mm]
-_TITLE: Final = 4.6  # height of the title's capitals [mm]
 _STEP: Final = 2.4  # height of the steps' capitals [mm]
 _CHECKED: Final = 3.2  # height of the capitals of distances to check [mm]
 _VALUE: Final = 28.0  # width of their column [mm]
@@ -139,23 +139,12 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
     number = plan.runs.index(run) + 1
     counter = f"run {number} of {len(plan.runs)}"
     room = width - text_width(counter, BODY) - 6.0
-    name = cut_to_width(run.name, width=room, size=_TITLE, face=Face.STRONG)
+    name = cut_to_width(run.name, width=room, size=TITLE, face=Face.STRONG)
     rank = f"candidate {run.chosen} of {len(run.candidates)}"
     joins = f"{run.from_port} to {run.to_port}, {rank}"
-    return Block(
-        entities=(
-            Text(position=(0.0, -_TITLE), text=name, size=_TITLE, face=Face.STRONG),
-            Text(position=(width, -_TITLE), text=counter, size=BODY, anchor="end"),
-            Text(
-                position=(0.0, -_TITLE - 5.2),
-                text=cut_to_width(
-                    f"{joins}; {plan.scene.title}", width=width, size=BODY
-                ),
-                size=BODY,
-            ),
-            rule(_TITLE + 8.0, width, Layers.TURN),
-        ),
-        height=_TITLE + 11.0,
+    says = cut_to_width(f"{joins}; {plan.scene.title}", width=width, size=BODY)
+    return titled(
+        [name], says, width=width, layer=Layers.TURN, below=11.0, aside=counter
     )
 
 

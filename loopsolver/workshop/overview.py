@@ -8,7 +8,7 @@ from typing import Final
 
 from loopsolver.cutting.cut_plan import CutPlan
 from loopsolver.drafting.blocks import (
-    BODY,
+    TITLE,
     Block,
     Column,
     flowed,
@@ -16,12 +16,12 @@ from loopsolver.drafting.blocks import (
     heading,
     indented,
     paragraph,
-    rule,
     space,
     stacked,
     table,
+    titled,
 )
-from loopsolver.drafting.drawing import Drawing, Face, Text
+from loopsolver.drafting.drawing import Drawing, Face
 from loopsolver.drafting.lettering import broken
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Plan, PlannedRun
@@ -39,7 +39,6 @@ from loopsolver.workshop.cut_drawing import cut_plan_blocks
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.layers import Layers
 
-_TITLE: Final = 4.6  # height of the title's capitals [mm]
 _SMALL: Final = 2.1  # height of a note's capitals [mm]
 _INDENT: Final = 5.0  # of what would help a run that is left out [mm]
 _APART: Final = 1.2  # further between two such runs than between their lines [mm]
@@ -76,7 +75,7 @@ def overview_drawing(
 
 def _title(plan: Plan, *, width: float) -> Block:
     """Return the scene's title."""
-    lines = broken(plan.scene.title, width=width, size=_TITLE, face=Face.STRONG)[:2]
+    lines = broken(plan.scene.title, width=width, size=TITLE, face=Face.STRONG)[:2]
     runs = len(plan.runs)
     missing = [run for run in plan.runs if run.chosen is None]
     unrouted = sum(not run.candidates for run in missing)
@@ -85,23 +84,7 @@ def _title(plan: Plan, *, width: float) -> Block:
         said += f", {unrouted} of them without a route"
     if left_out := len(missing) - unrouted:
         said += f", {left_out} of them left out"
-    down = _TITLE + 7.0 * (len(lines) - 1)
-    return Block(
-        entities=(
-            *(
-                Text(
-                    position=(0.0, -_TITLE - 7.0 * index),
-                    text=line,
-                    size=_TITLE,
-                    face=Face.STRONG,
-                )
-                for index, line in enumerate(lines)
-            ),
-            Text(position=(0.0, -down - 5.2), text=said, size=BODY),
-            rule(down + 8.0, width, Layers.TURN),
-        ),
-        height=down + 12.0,
-    )
+    return titled(lines, said, width=width, layer=Layers.TURN, below=12.0)
 
 
 def _runs(plan: Plan, lengths: Lengths, *, width: float) -> Iterator[Block]:

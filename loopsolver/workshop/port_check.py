@@ -205,9 +205,8 @@ def _along(mouths: tuple[Mouth, Mouth], axis: int) -> HeldDistance:
         for mouth in mouths
     ]
     places = [mouth.centre[axis] for mouth in mouths]
-    top = max(place + reach for place, reach in zip(places, reaches, strict=True))
-    bottom = min(place - reach for place, reach in zip(places, reaches, strict=True))
-    return HeldDistance(axis=_AXES[axis], length=top - bottom)
+    over = np.add(places, reaches).max() - np.subtract(places, reaches).min()
+    return HeldDistance(axis=_AXES[axis], length=float(over))
 
 
 def _between(plan: Plan, near: Point, far: Point) -> str:
