@@ -38,6 +38,10 @@ LEADING: Final = 1.85
 """From base line to base line, over the height of the capitals."""
 
 
+_INSET: Final = 0.8  # kept free at both sides of a cell [mm]
+_ROW: Final = 2.3 * BODY  # height of a row [mm]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
     """Something that is not torn apart between two pages.
@@ -240,10 +244,6 @@ def _needed(blocks: Sequence[Block]) -> float:
         if not block.leads:
             break
     return needed
-
-
-_INSET: Final = 0.8  # kept free at both sides of a cell [mm]
-_ROW: Final = 2.3 * BODY  # height of a row [mm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -52,6 +52,14 @@ _MAP: Final = (26.0, 15.0)  # room for the tile map [mm]
 _SMALL: Final = 2.3  # height of the foot's small capitals [mm]
 
 
+_BETWEEN: Final = 4.0  # [mm]
+Extract = tuple[Viewport, tuple[Entity, ...]]
+"""Something that goes on a page as a whole: part of a drawing, and marks on it.
+
+The marks are counted from the part's lower left corner.
+"""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
     """A paper format, upright [mm]."""
@@ -306,16 +314,6 @@ def _tile_map(leaf: Leaf, corner: Place) -> tuple[Entity, ...]:
             )
         )
     return tuple(shapes)
-
-
-_BETWEEN: Final = 4.0  # [mm]
-
-
-Extract = tuple[Viewport, tuple[Entity, ...]]
-"""Something that goes on a page as a whole: part of a drawing, and marks on it.
-
-The marks are counted from the part's lower left corner.
-"""
 
 
 def whole_drawing(drawing: Drawing) -> Extract:

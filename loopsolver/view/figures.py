@@ -17,6 +17,13 @@ from loopsolver.tube.bend_table import BendTable
 from loopsolver.view.panel_lines import PanelLine, Section, figure, wrapped
 from loopsolver.words import counted, listed
 
+_ENDINGS: Final[dict[Ended, str]] = {
+    "done": "",
+    "time": "; time ended the search",
+    "stopped": "; Ctrl-C ended the search",
+    "stopped early": "; Ctrl-C ended the search",
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NearTube:
@@ -140,14 +147,6 @@ def _elbow_lines(candidate: Candidate) -> list[PanelLine]:
         return []
     ports = " and ".join(end.port for end in candidate.ends if end.is_elbow)
     return figure("elbows", f"{candidate.elbows}, at {ports}")
-
-
-_ENDINGS: Final[dict[Ended, str]] = {
-    "done": "",
-    "time": "; time ended the search",
-    "stopped": "; Ctrl-C ended the search",
-    "stopped early": "; Ctrl-C ended the search",
-}
 
 
 def effect_lines(effect: Effect) -> tuple[PanelLine, ...]:

@@ -23,6 +23,9 @@ INSERT_GRIP: Final = 50.0
 """What stands out of the tube to draw the insert by [mm]. Common practice, no source."""
 
 
+_SMALL: Final = 2.0  # height of the names' capitals [mm]
+
+
 def job_marks(job: Job) -> tuple[BendMark, ...]:
     """Return the marks of every bend along the job's blank."""
     return bend_marks(
@@ -115,9 +118,6 @@ def unit_words(lengths: Lengths) -> str:
 def material_words(material: Material) -> str:
     """Return a material's name as it is written in a sentence."""
     return "PETG" if material == "petg" else material
-
-
-_SMALL: Final = 2.0  # height of the names' capitals [mm]
 
 
 def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[Block]:

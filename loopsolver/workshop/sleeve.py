@@ -23,6 +23,14 @@ from loopsolver.workshop.bench_figures import job_marks
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
 
+HALF: Final = 2.0
+"""Half a diamond's width and height [mm]: a knife cuts it, a pen point goes in."""
+
+DISC: Final = 3.2
+"""Radius of the disc with a bend's number [mm]."""
+
+_BETWEEN: Final = 0.6  # paper left between two diamonds, and beside a disc [mm]
+
 
 def degree_width(outer_diameter: float) -> float:
     """Return the width of one degree on a strip round a tube [mm].
@@ -132,15 +140,6 @@ def sleeve_of(job: Job) -> Sleeve:
             )
         ),
     )
-
-
-HALF: Final = 2.0
-"""Half a diamond's width and height [mm]: a knife cuts it, a pen point goes in."""
-
-DISC: Final = 3.2
-"""Radius of the disc with a bend's number [mm]."""
-
-_BETWEEN: Final = 0.6  # paper left between two diamonds, and beside a disc [mm]
 
 
 def strip_marks(sleeve: Sleeve) -> tuple[list[Place], list[Place]]:

@@ -38,6 +38,10 @@ _SIZE: Final = 2.5
 _LEADING: Final = 4.3
 
 
+Reach = tuple[float, float]
+"""How far something reaches below a sheet and above it: lowest and highest [mm]."""
+
+
 def turn_words(plane: FlatPlane) -> tuple[str, ...]:
     """Return what is to be done after a plane, in sentences; empty after the last."""
     turn_deg = plane.turn_after_deg
@@ -173,10 +177,6 @@ def note_panel(
     return Drawing(
         entities=(frame, *picture, *lettering), low=(0.0, 0.0), high=(wide, height)
     )
-
-
-Reach = tuple[float, float]
-"""How far something reaches below a sheet and above it: lowest and highest [mm]."""
 
 
 def words_out_of_plane(job: Job, plane: FlatPlane) -> tuple[str, ...]:

@@ -42,6 +42,18 @@ FLAP: Final = 7.0
 _EDGE: Final = 1.0
 
 
+HEATED_GREY: Final = 0.93
+"""What the length to heat is filled with."""
+
+_ANGLE: Final = 2.6  # height of the capitals of a bend's angle [mm]
+_SMALL: Final = 1.9  # the same of places along the blank
+_TINY: Final = 1.6  # the same of ruler and degrees
+_SIZES: Final = (_SMALL, _TINY, 1.35)
+"""Heights that the capitals of a place may have [mm], the best first."""
+
+_ENDS: Final = ("first end", "last end")
+
+
 def wrap_strip(job: Job) -> Drawing:
     """Return the whole strip of a run, its lower left corner at the first end."""
     sleeve = sleeve_of(job)
@@ -121,18 +133,6 @@ def _degree_scale(sleeve: Sleeve) -> Iterator[Line]:
         y = sleeve.height(float(degree))
         wide = 3.0 if degree % 30 == 0 else 1.6
         yield Line(start=(0.0, y), end=(wide, y), layer=Layers.DIMENSION)
-
-
-HEATED_GREY: Final = 0.93
-"""What the length to heat is filled with."""
-
-_ANGLE: Final = 2.6  # height of the capitals of a bend's angle [mm]
-_SMALL: Final = 1.9  # the same of places along the blank
-_TINY: Final = 1.6  # the same of ruler and degrees
-_SIZES: Final = (_SMALL, _TINY, 1.35)
-"""Heights that the capitals of a place may have [mm], the best first."""
-
-_ENDS: Final = ("first end", "last end")
 
 
 class _Board:
