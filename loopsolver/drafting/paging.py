@@ -7,7 +7,7 @@ document and gives each its foot and its two scale bars.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -283,10 +283,10 @@ def _bar(
     )
 
 
-def _tile_map(leaf: Leaf, corner: Place) -> tuple[Entity, ...]:
-    """Return the small map of all tiles with this one filled, hung from its corner."""
+def _tile_map(leaf: Leaf, corner: Place) -> Iterator[Entity]:
+    """Yield the small map of all tiles with this one filled, hung from its corner."""
     if leaf.tile is None or len(leaf.tiles) < 2:
-        return ()
+        return
     rows = 1 + max(tile.row for tile in leaf.tiles)
     columns = 1 + max(tile.column for tile in leaf.tiles)
     low, high = room(leaf.size)
@@ -294,26 +294,20 @@ def _tile_map(leaf: Leaf, corner: Place) -> tuple[Entity, ...]:
     cell = min(_MAP[0] / columns, _MAP[1] / (rows * shape), 12.0)
     right, top = corner
     left = right - cell * columns
-    shapes: list[Entity] = []
     for tile in leaf.tiles:
         x, y = left + cell * tile.column, top - cell * shape * tile.row
         here = tile == leaf.tile
         box = ((x, y - cell * shape), (x + cell, y))
-        shapes.append(
-            rectangle(*box, layer=PageLayers.PAGE_MARK, fill=0.0 if here else 1.0)
-        )
+        yield rectangle(*box, layer=PageLayers.PAGE_MARK, fill=0.0 if here else 1.0)
         size = min(2.3, 0.3 * cell, 0.5 * cell * shape)
-        shapes.append(
-            Text(
-                position=(x + cell / 2.0, y - (cell * shape + size) / 2.0),
-                text=tile.name,
-                size=size,
-                anchor="middle",
-                face=Face.STRONG,
-                grey=1.0 if here else 0.0,
-            )
+        yield Text(
+            position=(x + cell / 2.0, y - (cell * shape + size) / 2.0),
+            text=tile.name,
+            size=size,
+            anchor="middle",
+            face=Face.STRONG,
+            grey=1.0 if here else 0.0,
         )
-    return tuple(shapes)
 
 
 def whole_drawing(drawing: Drawing) -> Extract:

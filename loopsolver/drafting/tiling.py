@@ -7,7 +7,7 @@ joined.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -258,10 +258,8 @@ def _ground(drawing: Drawing) -> Ground:
     return ground
 
 
-def _tile_marks(
-    ground: Ground, tile: Tile, tiles: Sequence[Tile]
-) -> tuple[Entity, ...]:
-    """Return the marks by which a tile is joined to its neighbours, on the drawing."""
+def _tile_marks(ground: Ground, tile: Tile, tiles: Sequence[Tile]) -> Iterator[Entity]:
+    """Yield the marks by which a tile is joined to its neighbours, on the drawing."""
     near = {(other.row, other.column): other for other in tiles}
     inset = OVERLAP / 2.0
     left, bottom = tile.low[0] + inset, tile.low[1] + inset
@@ -272,7 +270,6 @@ def _tile_marks(
         ((-1, 0), (left, top), (right, top)),
         ((1, 0), (left, bottom), (right, bottom)),
     )
-    marks: list[Entity] = []
     corners: set[Place] = set()
     for (down, along), start, end in edges:
         other = near.get((tile.row + down, tile.column + along))
@@ -280,20 +277,19 @@ def _tile_marks(
             continue
         names = sorted((tile, other), key=lambda one: (one.row, one.column))
         says = " | ".join(one.name for one in names)
-        marks += _joint(start, end, says, ground)
+        yield from _joint(start, end, says, ground)
         corners |= {start, end}
     for corner in sorted(corners):
-        marks.append(Circle(centre=corner, radius=2.0, layer=PageLayers.PAGE_MARK))
-        marks += cross(corner, 4.0, PageLayers.PAGE_MARK)
-    return tuple(marks)
+        yield Circle(centre=corner, radius=2.0, layer=PageLayers.PAGE_MARK)
+        yield from cross(corner, 4.0, PageLayers.PAGE_MARK)
 
 
-def _joint(start: Place, end: Place, says: str, ground: Ground) -> list[Entity]:
-    """Return the edge marks of a joint: a dotted line, two diamonds, its name twice.
+def _joint(start: Place, end: Place, says: str, ground: Ground) -> Iterator[Entity]:
+    """Yield the edge marks of a joint: a dotted line, two diamonds, its name twice.
 
     Diamonds and names stand off the drawing's lines where there is room.
     """
-    marks: list[Entity] = [Line(start=start, end=end, layer=PageLayers.JOINT)]
+    yield Line(start=start, end=end, layer=PageLayers.JOINT)
     upright = start[0] == end[0]
     for part in (0.25, 0.75):
         tried = [
@@ -303,8 +299,7 @@ def _joint(start: Place, end: Place, says: str, ground: Ground) -> list[Entity]:
         ]
         named = [_named_diamond(place, says, upright=upright) for place in tried]
         free = (one for one in named if ground.is_free(around(extent(one))))
-        marks += next(free, named[0])
-    return marks
+        yield from next(free, named[0])
 
 
 def _named_diamond(place: Place, says: str, *, upright: bool) -> tuple[Entity, ...]:

@@ -43,9 +43,8 @@ from loopsolver.workshop.tube_shapes import (
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
 
 
-def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...]:
-    """Return number, angle and radius of each bend, on its inside where free."""
-    shapes: list[Entity] = []
+def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> Iterator[Entity]:
+    """Yield number, angle and radius of each bend, on its inside where free."""
     radius = f"R {job.size(job.table.radius)}"
     for bend in plane.bends:
         angle = degree_sign(bend.angle_deg)
@@ -59,12 +58,11 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
         )
         left = middle[0] - width / 2.0
         disc = (left + _BALLOON, middle[1])
-        shapes += numbered_disc(disc, bend.number, radius=_BALLOON)
+        yield from numbered_disc(disc, bend.number, radius=_BALLOON)
         text = left + 2.0 * _BALLOON + 2.0
-        shapes += lettered(angle, (text, middle[1] + 0.5), size=3.4, face=Face.STRONG)
-        shapes += lettered(radius, (text, middle[1] - 3.4), size=WORDS)
+        yield from lettered(angle, (text, middle[1] + 0.5), size=3.4, face=Face.STRONG)
+        yield from lettered(radius, (text, middle[1] - 3.4), size=WORDS)
         ground.take_box(_box(middle, (width, 2.0 * _BALLOON)))
-    return tuple(shapes)
 
 
 def _box(middle: Place, size: Place) -> Extent:
@@ -98,29 +96,27 @@ def _round_bend(bend: FlatBend, job: Job) -> Iterator[Place]:
 
 def end_marks(
     plane: FlatPlane, ends: tuple[Outlet, ...], job: Job, ground: Ground
-) -> tuple[Entity, ...]:
-    """Return the lettering of seats, mouths, and where the tube leaves the plane."""
-    shapes: list[Entity] = []
+) -> Iterator[Entity]:
+    """Yield the lettering of seats, mouths, and where the tube leaves the plane."""
     for outlet in ends:
         fitting, out_deg = outlet.end.fitting, outlet.out_deg
         inner_deg = _inner_side_deg(plane, outlet.seat, out_deg)
         half = end_half_width(outlet.end, job)
-        shapes += _across_label("seat: cut here", outlet.seat, inner_deg, half, ground)
+        yield from _across_label("seat: cut here", outlet.seat, inner_deg, half, ground)
         if fitting is not None:
             mouth = polar(outlet.seat, -fitting.depth, out_deg)
             half = fitting.diameter / 2.0 + 4.0
-            shapes += _across_label("mouth", mouth, inner_deg, half, ground)
-        shapes += _trim_label(outlet, job, ground)
+            yield from _across_label("mouth", mouth, inner_deg, half, ground)
+        yield from _trim_label(outlet, job, ground)
     for place, other, says in _leaves(plane):
         along_deg = direction_deg(other, place)
         half = job.tube.radius + TANGENT_BEYOND
-        shapes.append(line_across(place, along_deg, half, Layers.TANGENT))
+        yield line_across(place, along_deg, half, Layers.TANGENT)
         reach = job.tube.radius + 3.0
-        shapes.append(spoke(place, (0.0, reach), along_deg, Layers.TANGENT))
-        shapes.append(arrow_head(polar(place, reach + 1.0, along_deg), along_deg))
+        yield spoke(place, (0.0, reach), along_deg, Layers.TANGENT)
+        yield arrow_head(polar(place, reach + 1.0, along_deg), along_deg)
         inner_deg = _inner_side_deg(plane, place, along_deg)
-        shapes += _across_label(says, place, inner_deg, half, ground)
-    return tuple(shapes)
+        yield from _across_label(says, place, inner_deg, half, ground)
 
 
 def _inner_side_deg(plane: FlatPlane, place: Place, out_deg: float) -> float:

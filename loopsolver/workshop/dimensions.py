@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final
 
@@ -93,12 +94,11 @@ def dimensions(
     ground: Ground,
     *,
     joints: Joints,
-) -> tuple[Entity, ...]:
-    """Return the centre-to-centre distances of a plane, each where it is free.
+) -> Iterator[Entity]:
+    """Yield the centre-to-centre distances of a plane, each where it is free.
 
     The figures stay clear of `joints` between pages.
     """
-    shapes: list[Entity] = []
     legs = list(pairwise(plane.points))
     seats = {outlet.seat: end_half_width(outlet.end, job) for outlet in ends}
     for index, (start, end) in enumerate(legs):
@@ -115,7 +115,7 @@ def dimensions(
             )
         first, second = _dimension_strip(start, end, by)
         ground.take_line(first, second, half_width=2.2)
-        shapes += dimension(
+        yield from dimension(
             start,
             end,
             by=by,
@@ -123,7 +123,6 @@ def dimensions(
             says=job.length(math.dist(start, end)),
             joints=joints,
         )
-    return tuple(shapes)
 
 
 def _dimension_strip(start: Place, end: Place, by: float) -> tuple[Place, Place]:

@@ -74,9 +74,9 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Dr
     ground.take_joints(joints)
     # Placed in the order in which they have to be near the tube; drawn so that the
     # ground which lettering clears is clear of the lines of dimensions as well.
-    bends = bend_labels(plane, job, ground)
-    marks = end_marks(plane, ends, job, ground)
-    distances = dimensions(plane, ends, job, ground, joints=joints)
+    bends = tuple(bend_labels(plane, job, ground))
+    marks = tuple(end_marks(plane, ends, job, ground))
+    distances = tuple(dimensions(plane, ends, job, ground, joints=joints))
     names = tuple(end_labels(ends, job, ground))
     shapes: list[Entity] = [
         *bend_mark_shapes(plane, job),
@@ -91,8 +91,8 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Dr
         *names,
     ]
     beside = words_out_of_plane(job, plane)
-    notes = [note_panel(plane, beside=beside, width=width) for width in WIDTHS]
-    panels = [note for note in notes if note is not None]
+    notes = (note_panel(plane, beside=beside, width=width) for width in WIDTHS)
+    panels = list(filter(None, notes))
     if panels:
         shapes += _placed(panels, plane.tube_end, ground, shapes, paper=paper)
     drawing = framed(shapes, _EDGE)

@@ -185,27 +185,23 @@ def line_across(place: Place, along_deg: float, half: float, layer: Layer) -> Li
     )
 
 
-def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
-    """Return what lies at a tube end: trim allowance, port axis, fitting, seat, mouth."""
+def end_shapes(outlet: Outlet, job: Job) -> Iterator[Entity]:
+    """Yield what lies at a tube end: trim allowance, port axis, fitting, seat, mouth."""
     half, trim, out_deg = job.tube.radius, job.trim_allowance, outlet.out_deg
     tip = polar(outlet.seat, trim, out_deg)
-    shapes: list[Entity] = []
     if trim > 0.0:
-        shapes += _open_end(outlet.seat, tip, half, Layers.TRIM)
+        yield from _open_end(outlet.seat, tip, half, Layers.TRIM)
     reach = (0.0, trim + _PORT_AXIS_BEYOND)
-    shapes.append(spoke(outlet.seat, reach, out_deg, Layers.PORT_AXIS))
+    yield spoke(outlet.seat, reach, out_deg, Layers.PORT_AXIS)
     fitting = outlet.end.fitting
     if fitting is not None:
         wide = fitting.diameter / 2.0
         mouth = polar(outlet.seat, -fitting.depth, out_deg)
         length = fitting.height if fitting.turn_deg == 0.0 else fitting.reach
         back = polar(mouth, length, out_deg)
-        shapes += _open_end(mouth, back, wide, Layers.FITTING)
-        shapes.append(line_across(mouth, out_deg, wide + 4.0, Layers.FITTING))
-    shapes.append(
-        line_across(outlet.seat, out_deg, end_half_width(outlet.end, job), Layers.CUT)
-    )
-    return tuple(shapes)
+        yield from _open_end(mouth, back, wide, Layers.FITTING)
+        yield line_across(mouth, out_deg, wide + 4.0, Layers.FITTING)
+    yield line_across(outlet.seat, out_deg, end_half_width(outlet.end, job), Layers.CUT)
 
 
 def _open_end(start: Place, end: Place, half: float, layer: Layer) -> list[Entity]:

@@ -75,26 +75,22 @@ def turn_card(job: Job) -> Drawing:
     )
 
 
-def _degrees(centre: Place, scale: float) -> list[Entity]:
-    """Return the degree marks, longer at every fifth and tenth, numbered at every 30th."""
-    shapes: list[Entity] = []
+def _degrees(centre: Place, scale: float) -> Iterator[Entity]:
+    """Yield the degree marks, longer at every fifth and tenth, numbered at every 30th."""
     for degree in range(360):
         tall = 3.4 if degree % 10 == 0 else 2.4 if degree % 5 == 0 else 1.4
         at_deg = card_deg(degree)
         reach = (scale - tall, scale)
-        shapes.append(spoke(centre, reach, at_deg, Layers.DIMENSION))
+        yield spoke(centre, reach, at_deg, Layers.DIMENSION)
         if degree % 30 == 0:
-            shapes.append(
-                Text(
-                    position=polar(centre, scale - 6.6, at_deg),
-                    text=f"{degree}",
-                    size=1.9,
-                    anchor="middle",
-                    angle_deg=at_deg - 90.0,
-                    layer=Layers.DIMENSION,
-                )
+            yield Text(
+                position=polar(centre, scale - 6.6, at_deg),
+                text=f"{degree}",
+                size=1.9,
+                anchor="middle",
+                angle_deg=at_deg - 90.0,
+                layer=Layers.DIMENSION,
             )
-    return shapes
 
 
 def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Entity]:
