@@ -173,10 +173,9 @@ def _overview(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:
     """Return the overview and the cut plan of all runs."""
     from loopsolver.workshop.blanks import cut_blanks, too_long_messages
     from loopsolver.workshop.sheets import overview_files, paper_named
-    from loopsolver.workshop.wording import paper_unit
 
     cuts = cut_blanks(plan, spares=args.spares, kerf=args.kerf)
-    for message in too_long_messages(plan, cuts, paper_unit(plan.scene.units)):
+    for message in too_long_messages(plan, cuts):
         tell(message)
     return overview_files(plan, cuts, paper=paper_named(args.paper))
 
