@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -27,6 +28,16 @@ WANTED_LENGTH: Final = (
 """What every message about an unreadable length asks for."""
 
 _LONGEST_TEXT: Final = 40
+
+_SPELLINGS: Final[dict[str, LengthUnit]] = {
+    **dict.fromkeys(("mm", "millimetre", "millimetres"), "mm"),
+    **dict.fromkeys(("cm", "centimetre", "centimetres"), "cm"),
+    **dict.fromkeys(("in", "in.", "inch", "inches", '"', "″", "”"), "in"),
+}
+
+_ONE_SIGN_FRACTIONS: Final = "¼½¾⅛⅜⅝⅞⅓⅔⅕⅖⅗⅘⅙⅚"
+
+_TEXT: Final = 40
 
 _SPELLINGS: Final[dict[str, LengthUnit]] = {
     "mm": "mm",
@@ -80,8 +91,8 @@ _BARE: Final = re.compile(
     rf"""
     (?<![^\s=\[,{{])                          # after nothing, a blank or an opening
     [-+\N{{MINUS SIGN}}]?
-    [0-9.{"".join(_ONE_SIGN_FRACTIONS)}]
-    [0-9./\N{{FRACTION SLASH}}{"".join(_ONE_SIGN_FRACTIONS)}\s-]*?
+    [0-9.{_ONE_SIGN_FRACTIONS}]
+    [0-9./\N{{FRACTION SLASH}}{_ONE_SIGN_FRACTIONS}\s-]*?
     (?:{"|".join(re.escape(word) for word in sorted(_SPELLINGS, reverse=True))})
     (?=[\s,\]}}#]|$)                         # before nothing, a blank or a closing
     """,
@@ -201,9 +212,9 @@ def _text_mm(text: str) -> float:
 
 def _plain(text: str) -> str:
     """Return the text with one kind of minus, fraction and space."""
+    for sign in _ONE_SIGN_FRACTIONS:
+        text = text.replace(sign, f" {unicodedata.normalize('NFKC', sign)}")
     text = text.replace("\N{MINUS SIGN}", "-").replace("\N{FRACTION SLASH}", "/")
-    for sign, fraction in _ONE_SIGN_FRACTIONS.items():
-        text = text.replace(sign, f" {fraction}")
     return " ".join(text.split())
 
 

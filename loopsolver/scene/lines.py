@@ -24,8 +24,8 @@ _SPACE: Final = re.compile(r"[ \t]*")
 _BLANK: Final = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _BASIC: Final = re.compile(r'"(?:[^"\\\n]|\\.)*"')
 _LITERAL: Final = re.compile(r"'[^'\n]*'")
-_LONG_BASIC: Final = re.compile(r'"""(?:[^\\]|\\[\s\S])*?"{3,5}(?!")')
-_LONG_LITERAL: Final = re.compile(r"'''[\s\S]*?'{3,5}(?!')")
+_LONG_BASIC: Final = r'''"""(?:[^\\]|\\[\s\S])*?"{3,5}(?!")'''
+_LONG_LITERAL: Final = r"""'''[\s\S]*?'{3,5}(?!')"""
 _PLAIN_VALUE: Final = re.compile(r"[^,\]}#\r\n]*")
 
 
