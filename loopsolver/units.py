@@ -37,42 +37,6 @@ _SPELLINGS: Final[dict[str, LengthUnit]] = {
 
 _ONE_SIGN_FRACTIONS: Final = "¼½¾⅛⅜⅝⅞⅓⅔⅕⅖⅗⅘⅙⅚"
 
-_TEXT: Final = 40
-
-_SPELLINGS: Final[dict[str, LengthUnit]] = {
-    "mm": "mm",
-    "millimetre": "mm",
-    "millimetres": "mm",
-    "cm": "cm",
-    "centimetre": "cm",
-    "centimetres": "cm",
-    "in": "in",
-    "in.": "in",
-    "inch": "in",
-    "inches": "in",
-    '"': "in",
-    "″": "in",
-    "”": "in",
-}
-
-_ONE_SIGN_FRACTIONS: Final = {
-    "¼": "1/4",
-    "½": "1/2",
-    "¾": "3/4",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-    "⅓": "1/3",
-    "⅔": "2/3",
-    "⅕": "1/5",
-    "⅖": "2/5",
-    "⅗": "3/5",
-    "⅘": "4/5",
-    "⅙": "1/6",
-    "⅚": "5/6",
-}
-
 _TEXT: Final = re.compile(
     r"""
     (?P<sign>[-+]?)\s*

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
 from pydantic import Field
 from pydantic_core import PydanticCustomError
@@ -13,25 +13,26 @@ from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
-    BendAngleList,
-    CaseAxes,
-    Direction,
-    FormatNumber,
-    Names,
-    Number,
-    OneOf,
-    PartsInOrder,
-    PlainText,
-    WholeNumber,
+    BEND_ANGLES,
+    CASE_AXES,
+    DIRECTION,
+    FORMAT_NUMBER,
+    PARTS_IN_ORDER,
+    names,
+    number,
+    one_of,
+    plain_text,
+    whole_number,
 )
 from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.model import Flow
 from loopsolver.scene.quantities import (
-    BendRadii,
-    Length,
+    BEND_RADII,
     Measured,
-    MeasuredLength,
-    PositiveLength,
     Reading,
+    length,
+    measured,
+    positive_length,
 )
 from loopsolver.scene.shapes import (
     THREE,
@@ -45,14 +46,17 @@ from loopsolver.scene.toml_table import Table
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
-_FITTING_SIZE = MeasuredLength(PositiveLength(most=limits.FITTING_MOST))
-_CASE_SIDE = MeasuredLength(Length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
-_TUBE_DIAMETER = MeasuredLength(PositiveLength(most=limits.TUBE_MOST))
+_FITTING_SIZE = measured(positive_length(most=limits.FITTING_MOST))
+_FITTING_LENGTH = measured(length(most=limits.FITTING_MOST))
+_CASE_SIDE = measured(length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
+_TUBE_DIAMETER = measured(positive_length(most=limits.TUBE_MOST))
 
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
-Angles = Annotated[tuple[float, ...] | Literal["any"], BendAngleList()]
-Order = Annotated[tuple[str, ...] | Literal["any"], PartsInOrder()]
-PortNames = Annotated[tuple[str, ...], Names(what='a port such as "pump.out"')]
+BendRadii = Annotated[tuple[float, ...], BEND_RADII]
+MaxBends = Annotated[int, whole_number(least=0, most=limits.MAX_BENDS_MOST)]
+Angles = Annotated[tuple[float, ...] | Literal["any"], BEND_ANGLES]
+Order = Annotated[tuple[str, ...] | Literal["any"], PARTS_IN_ORDER]
+PortNames = Annotated[tuple[str, ...], names('a port such as "pump.out"')]
 
 
 def _length_field(*, default: float, description: str) -> Any:
@@ -73,13 +77,13 @@ class CaseTable(Table):
     written: ClassVar[str] = "[case]"
 
     inner: CaseSize = Field(description="the free inside along x, y, z: three lengths")
-    axes: Annotated[Axes, CaseAxes()] | None = Field(
+    axes: Annotated[Axes, CASE_AXES] | None = Field(
         default=None,
         description="where x, y and z point, as seen from before the case's front, the "
         "machine standing as it is used: right-handed; default: right, away, up, "
         "turned with up",
     )
-    up: Annotated[Point, Direction()] | None = Field(
+    up: Annotated[Point, DIRECTION] | None = Field(
         default=None,
         description="the direction against gravity; default: as axes say, else +z",
     )
@@ -103,7 +107,7 @@ class TubeTable(Table):
 
     written: ClassVar[str] = "[tube]"
 
-    material: Annotated[Material, OneOf(words=("acrylic", "petg", "copper"))] = Field(
+    material: Annotated[Material, one_of(get_args(Material))] = Field(
         description='"acrylic", "petg" or "copper"'
     )
     outer_diameter: Annotated[Measured, _TUBE_DIAMETER] = Field(
@@ -112,21 +116,21 @@ class TubeTable(Table):
     inner_diameter: Annotated[Measured, _TUBE_DIAMETER] = Field(
         description='the tube\'s inner diameter, such as 10 or "3/8 in"'
     )
-    bend_radius: Annotated[tuple[float, ...], BendRadii()] | None = Field(
+    bend_radius: BendRadii | None = Field(
         default=None,
         description="the former's radius to the tube's centre line, or a list of "
         "them; default: twice the outer diameter",
     )
     stock_length: Annotated[
-        float, Length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
+        float, length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
     ] = _length_field(default=500.0, description="the length that the tube is sold in")
-    trim_allowance: Annotated[float, Length(most=limits.TRIM_MOST)] | None = Field(
+    trim_allowance: Annotated[float, length(most=limits.TRIM_MOST)] | None = Field(
         default=None,
         description="the length left over at each end until the bends are done; "
         "default: 40 mm, of copper 30 mm",
     )
 
-    grip: Annotated[float, PositiveLength(most=limits.GRIP_MOST)] | None = Field(
+    grip: Annotated[float, positive_length(most=limits.GRIP_MOST)] | None = Field(
         default=None,
         description="the straight that a bender's clip or a hand needs beside a bend; "
         "default: not asked",
@@ -163,19 +167,17 @@ class RulesTable(Table):
 
     written: ClassVar[str] = "[rules]"
 
-    clearance: Annotated[float, Length(most=limits.CLEARANCE_MOST)] = _length_field(
+    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = _length_field(
         default=3.0, description="the least gap round a tube"
     )
-    straight_between_bends: Annotated[float, Length(most=limits.STRAIGHT_MOST)] = (
+    straight_between_bends: Annotated[float, length(most=limits.STRAIGHT_MOST)] = (
         _length_field(default=15.0, description="the least straight between two bends")
     )
     bend_angles: Angles = Field(
         default=(90.0,), description='a list of angles such as [45, 90], or "any"'
     )
-    max_bends: Annotated[int, WholeNumber(least=0, most=limits.MAX_BENDS_MOST)] = Field(
-        default=5, description="the most bends in one tube"
-    )
-    candidates: Annotated[int, WholeNumber(least=1, most=limits.CANDIDATES_MOST)] = (
+    max_bends: MaxBends = Field(default=5, description="the most bends in one tube")
+    candidates: Annotated[int, whole_number(least=1, most=limits.CANDIDATES_MOST)] = (
         Field(default=6, description="the most candidates kept for a run")
     )
 
@@ -188,16 +190,16 @@ class FittingTable(Table):
     height: Annotated[Measured, _FITTING_SIZE] = Field(
         description="the fitting's height, from the port's face to the mouth"
     )
-    depth: Annotated[Measured, MeasuredLength(Length(most=limits.FITTING_MOST))] = (
-        Field(description="how far the tube goes in, from the mouth to the seat")
+    depth: Annotated[Measured, _FITTING_LENGTH] = Field(
+        description="how far the tube goes in, from the mouth to the seat"
     )
     diameter: Annotated[Measured, _FITTING_SIZE] = Field(
         description="the diameter of the fitting's body"
     )
-    straight_beyond: Annotated[
-        Measured, MeasuredLength(Length(most=limits.FITTING_MOST))
-    ] = Field(description="how far outside the mouth the tube stays straight")
-    turn: Annotated[float, Number(what="degrees", least=0.0, most=150.0)] = Field(
+    straight_beyond: Annotated[Measured, _FITTING_LENGTH] = Field(
+        description="how far outside the mouth the tube stays straight"
+    )
+    turn: Annotated[float, number("degrees", least=0.0, most=150.0)] = Field(
         default=0.0, description="degrees between the port's direction and the outlet"
     )
     reach: Annotated[Measured, _FITTING_SIZE] | None = Field(
@@ -252,15 +254,15 @@ class PortTable(Table):
         description="the middle of the port's face: three lengths from the "
         "component's origin"
     )
-    direction: Annotated[Point, Direction()] = Field(
+    direction: Annotated[Point, DIRECTION] = Field(
         description='the direction out of the port: "+x" ... "-z", or a vector'
     )
-    fitting: Annotated[tuple[str, ...], Names(what="a fitting's name")] | None = Field(
+    fitting: Annotated[tuple[str, ...], names("a fitting's name")] | None = Field(
         default=None, description="the fitting's name, or a list to choose from"
     )
-    flow: Annotated[
-        Literal["in", "out", "either"], OneOf(words=("in", "out", "either"))
-    ] = Field(default="either", description="the way the coolant goes")
+    flow: Annotated[Flow, one_of(get_args(Flow))] = Field(
+        default="either", description="the way the coolant goes"
+    )
 
 
 class ComponentTable(Table):
@@ -295,15 +297,15 @@ class RunTable(Table):
     goal: PortNames = Field(
         alias="to", description='the port it goes to, such as "card.in"'
     )
-    bend_radius: Annotated[tuple[float, ...], BendRadii()] | None = Field(
+    bend_radius: BendRadii | None = Field(
         default=None, description="this run's own bend radius, or a list of them"
     )
     bend_angles: Angles | None = Field(
         default=None, description="this run's own bend angles"
     )
-    max_bends: (
-        Annotated[int, WholeNumber(least=0, most=limits.MAX_BENDS_MOST)] | None
-    ) = Field(default=None, description="this run's own most bends")
+    max_bends: MaxBends | None = Field(
+        default=None, description="this run's own most bends"
+    )
 
 
 class LoopTable(Table):
@@ -323,13 +325,13 @@ class SceneFile(Table):
 
     written: ClassVar[str] = "a scene file"
 
-    format: Annotated[int, FormatNumber()] = Field(
+    format: Annotated[int, FORMAT_NUMBER] = Field(
         description="format = 1 at the top of the file"
     )
-    title: Annotated[str, PlainText(most=limits.TITLE_MOST)] | None = Field(
+    title: Annotated[str, plain_text(most=limits.TITLE_MOST)] | None = Field(
         default=None, description="the scene's title; default: the file's name"
     )
-    units: Annotated[LengthUnit, OneOf(words=("mm", "cm", "in"))] = Field(
+    units: Annotated[LengthUnit, one_of(get_args(LengthUnit))] = Field(
         default="mm",
         description="the unit of plain numbers in every key that holds lengths; a text "
         'such as "3 mm" carries its own',

@@ -9,21 +9,21 @@ from pydantic import Field
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.scene import limits
-from loopsolver.scene.choices import Direction, Number, PlainText
+from loopsolver.scene.choices import DIRECTION, number, plain_text
 from loopsolver.scene.findings import Finding, shown
-from loopsolver.scene.quantities import Length, Measured, MeasuredLength, PositiveLength
+from loopsolver.scene.quantities import Measured, length, measured, positive_length
 from loopsolver.scene.toml_table import Table
 
 THREE = Field(min_length=3, max_length=3)
-_SIZE = MeasuredLength(PositiveLength(most=limits.BODY_MOST))
-_COORDINATE = MeasuredLength(Length(least=-limits.COORDINATE, most=limits.COORDINATE))
+_SIZE = measured(positive_length(most=limits.BODY_MOST))
+_COORDINATE = measured(length(least=-limits.COORDINATE, most=limits.COORDINATE))
 
 Position = Annotated[list[Annotated[Measured, _COORDINATE]], THREE]
 BoxSize = Annotated[list[Annotated[Measured, _SIZE]], THREE]
 Rotation = Annotated[
-    list[Annotated[float, Number(what="degrees", least=-360.0, most=360.0)]], THREE
+    list[Annotated[float, number("degrees", least=-360.0, most=360.0)]], THREE
 ]
-Name = Annotated[str, PlainText(most=limits.NAME_MOST)]
+Name = Annotated[str, plain_text(most=limits.NAME_MOST)]
 
 
 class CylinderTable(Table):
@@ -52,7 +52,7 @@ class ShapeTable(Table):
     rotation: Rotation | None = Field(
         default=None, description="degrees about x, then y, then z, each -360 to 360"
     )
-    axis: Annotated[Point, Direction()] | None = Field(
+    axis: Annotated[Point, DIRECTION] | None = Field(
         default=None, description="the direction of the cylinder's axis"
     )
 
