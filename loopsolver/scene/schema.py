@@ -59,16 +59,14 @@ Order = Annotated[tuple[str, ...] | Literal["any"], PARTS_IN_ORDER]
 PortNames = Annotated[tuple[str, ...], names('a port such as "pump.out"')]
 
 
-def _length_field(*, default: float, description: str) -> Any:
+def _length_field(default: float) -> Any:
     """Return a field that holds a length where none is written [mm].
 
     In the JSON Schema the default carries its unit: a plain number would be read in
     that of the scene.
     """
     text = MILLIMETRES.exact(default)
-    return Field(
-        default=default, description=description, json_schema_extra={"default": text}
-    )
+    return Field(default=default, json_schema_extra={"default": text})
 
 
 class CaseTable(Table):
@@ -76,17 +74,16 @@ class CaseTable(Table):
 
     written: ClassVar[str] = "[case]"
 
-    inner: CaseSize = Field(description="the free inside along x, y, z: three lengths")
-    axes: Annotated[Axes, CASE_AXES] | None = Field(
-        default=None,
-        description="where x, y and z point, as seen from before the case's front, the "
-        "machine standing as it is used: right-handed; default: right, away, up, "
-        "turned with up",
-    )
-    up: Annotated[Point, DIRECTION] | None = Field(
-        default=None,
-        description="the direction against gravity; default: as axes say, else +z",
-    )
+    inner: CaseSize
+    """the free inside along x, y, z: three lengths"""
+
+    axes: Annotated[Axes, CASE_AXES] | None = None
+    """where x, y and z point, as seen from before the case's front, the machine
+    standing as it is used: right-handed; default: right, away, up, turned with up
+    """
+
+    up: Annotated[Point, DIRECTION] | None = None
+    """the direction against gravity; default: as axes say, else +z"""
 
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
@@ -107,34 +104,34 @@ class TubeTable(Table):
 
     written: ClassVar[str] = "[tube]"
 
-    material: Annotated[Material, one_of(get_args(Material))] = Field(
-        description='"acrylic", "petg" or "copper"'
-    )
-    outer_diameter: Annotated[Measured, _TUBE_DIAMETER] = Field(
-        description='the tube\'s outer diameter, such as 14 or "1/2 in"'
-    )
-    inner_diameter: Annotated[Measured, _TUBE_DIAMETER] = Field(
-        description='the tube\'s inner diameter, such as 10 or "3/8 in"'
-    )
-    bend_radius: BendRadii | None = Field(
-        default=None,
-        description="the former's radius to the tube's centre line, or a list of "
-        "them; default: twice the outer diameter",
-    )
+    material: Annotated[Material, one_of(get_args(Material))]
+    """"acrylic", "petg" or "copper" """
+
+    outer_diameter: Annotated[Measured, _TUBE_DIAMETER]
+    """the tube's outer diameter, such as 14 or "1/2 in" """
+
+    inner_diameter: Annotated[Measured, _TUBE_DIAMETER]
+    """the tube's inner diameter, such as 10 or "3/8 in" """
+
+    bend_radius: BendRadii | None = None
+    """the former's radius to the tube's centre line, or a list of them; default: twice
+    the outer diameter
+    """
+
     stock_length: Annotated[
         float, length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
-    ] = _length_field(default=500.0, description="the length that the tube is sold in")
-    trim_allowance: Annotated[float, length(most=limits.TRIM_MOST)] | None = Field(
-        default=None,
-        description="the length left over at each end until the bends are done; "
-        "default: 40 mm, of copper 30 mm",
-    )
+    ] = _length_field(500.0)
+    """the length that the tube is sold in"""
 
-    grip: Annotated[float, positive_length(most=limits.GRIP_MOST)] | None = Field(
-        default=None,
-        description="the straight that a bender's clip or a hand needs beside a bend; "
-        "default: not asked",
-    )
+    trim_allowance: Annotated[float, length(most=limits.TRIM_MOST)] | None = None
+    """the length left over at each end until the bends are done; default: 40 mm, of
+    copper 30 mm
+    """
+
+    grip: Annotated[float, positive_length(most=limits.GRIP_MOST)] | None = None
+    """the straight that a bender's clip or a hand needs beside a bend; default: not
+    asked
+    """
 
     @property
     def trim(self) -> float:
@@ -167,19 +164,22 @@ class RulesTable(Table):
 
     written: ClassVar[str] = "[rules]"
 
-    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = _length_field(
-        default=3.0, description="the least gap round a tube"
-    )
+    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = _length_field(3.0)
+    """the least gap round a tube"""
+
     straight_between_bends: Annotated[float, length(most=limits.STRAIGHT_MOST)] = (
-        _length_field(default=15.0, description="the least straight between two bends")
+        _length_field(15.0)
     )
-    bend_angles: Angles = Field(
-        default=(90.0,), description='a list of angles such as [45, 90], or "any"'
-    )
-    max_bends: MaxBends = Field(default=5, description="the most bends in one tube")
-    candidates: Annotated[int, whole_number(least=1, most=limits.CANDIDATES_MOST)] = (
-        Field(default=6, description="the most candidates kept for a run")
-    )
+    """the least straight between two bends"""
+
+    bend_angles: Angles = (90.0,)
+    """a list of angles such as [45, 90], or "any" """
+
+    max_bends: MaxBends = 5
+    """the most bends in one tube"""
+
+    candidates: Annotated[int, whole_number(least=1, most=limits.CANDIDATES_MOST)] = 6
+    """the most candidates kept for a run"""
 
 
 class FittingTable(Table):
@@ -187,24 +187,23 @@ class FittingTable(Table):
 
     written: ClassVar[str] = "[fittings.NAME]"
 
-    height: Annotated[Measured, _FITTING_SIZE] = Field(
-        description="the fitting's height, from the port's face to the mouth"
-    )
-    depth: Annotated[Measured, _FITTING_LENGTH] = Field(
-        description="how far the tube goes in, from the mouth to the seat"
-    )
-    diameter: Annotated[Measured, _FITTING_SIZE] = Field(
-        description="the diameter of the fitting's body"
-    )
-    straight_beyond: Annotated[Measured, _FITTING_LENGTH] = Field(
-        description="how far outside the mouth the tube stays straight"
-    )
-    turn: Annotated[float, number("degrees", least=0.0, most=150.0)] = Field(
-        default=0.0, description="degrees between the port's direction and the outlet"
-    )
-    reach: Annotated[Measured, _FITTING_SIZE] | None = Field(
-        default=None, description="of an elbow: from the port's axis to the mouth"
-    )
+    height: Annotated[Measured, _FITTING_SIZE]
+    """the fitting's height, from the port's face to the mouth"""
+
+    depth: Annotated[Measured, _FITTING_LENGTH]
+    """how far the tube goes in, from the mouth to the seat"""
+
+    diameter: Annotated[Measured, _FITTING_SIZE]
+    """the diameter of the fitting's body"""
+
+    straight_beyond: Annotated[Measured, _FITTING_LENGTH]
+    """how far outside the mouth the tube stays straight"""
+
+    turn: Annotated[float, number("degrees", least=0.0, most=150.0)] = 0.0
+    """degrees between the port's direction and the outlet"""
+
+    reach: Annotated[Measured, _FITTING_SIZE] | None = None
+    """of an elbow: from the port's axis to the mouth"""
 
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
@@ -250,19 +249,17 @@ class PortTable(Table):
 
     written: ClassVar[str] = "[components.NAME.ports.NAME]"
 
-    position: Position = Field(
-        description="the middle of the port's face: three lengths from the "
-        "component's origin"
-    )
-    direction: Annotated[Point, DIRECTION] = Field(
-        description='the direction out of the port: "+x" ... "-z", or a vector'
-    )
-    fitting: Annotated[tuple[str, ...], names("a fitting's name")] | None = Field(
-        default=None, description="the fitting's name, or a list to choose from"
-    )
-    flow: Annotated[Flow, one_of(get_args(Flow))] = Field(
-        default="either", description="the way the coolant goes"
-    )
+    position: Position
+    """the middle of the port's face: three lengths from the component's origin"""
+
+    direction: Annotated[Point, DIRECTION]
+    """the direction out of the port: "+x" ... "-z", or a vector"""
+
+    fitting: Annotated[tuple[str, ...], names("a fitting's name")] | None = None
+    """the fitting's name, or a list to choose from"""
+
+    flow: Annotated[Flow, one_of(get_args(Flow))] = "either"
+    """the way the coolant goes"""
 
 
 class ComponentTable(Table):
@@ -270,19 +267,19 @@ class ComponentTable(Table):
 
     written: ClassVar[str] = "[components.NAME]"
 
-    position: Position = Field(
-        description="the position of the component's origin in the case: three "
-        "lengths ([0, 0, 0] if all its measures are from the datum corner)"
-    )
-    rotation: Rotation | None = Field(
-        default=None, description="degrees about x, then y, then z, each -360 to 360"
-    )
-    bodies: list[BodyTable] = Field(
-        default_factory=list, description="[[components.NAME.bodies]] tables"
-    )
-    ports: dict[str, PortTable] = Field(
-        default_factory=dict, description="[components.NAME.ports.NAME] tables"
-    )
+    position: Position
+    """the position of the component's origin in the case: three lengths ([0, 0, 0] if
+    all its measures are from the datum corner)
+    """
+
+    rotation: Rotation | None = None
+    """degrees about x, then y, then z, each -360 to 360"""
+
+    bodies: list[BodyTable] = Field(default_factory=list)
+    """[[components.NAME.bodies]] tables"""
+
+    ports: dict[str, PortTable] = Field(default_factory=dict)
+    """[components.NAME.ports.NAME] tables"""
 
 
 class RunTable(Table):
@@ -290,22 +287,23 @@ class RunTable(Table):
 
     written: ClassVar[str] = "[[runs]]"
 
-    name: Name = Field(description='a name for the tube, such as "pump to card"')
-    start: PortNames = Field(
-        alias="from", description='the port it starts from, such as "pump.out"'
-    )
-    goal: PortNames = Field(
-        alias="to", description='the port it goes to, such as "card.in"'
-    )
-    bend_radius: BendRadii | None = Field(
-        default=None, description="this run's own bend radius, or a list of them"
-    )
-    bend_angles: Angles | None = Field(
-        default=None, description="this run's own bend angles"
-    )
-    max_bends: MaxBends | None = Field(
-        default=None, description="this run's own most bends"
-    )
+    name: Name
+    """a name for the tube, such as "pump to card" """
+
+    start: PortNames = Field(alias="from")
+    """the port it starts from, such as "pump.out" """
+
+    goal: PortNames = Field(alias="to")
+    """the port it goes to, such as "card.in" """
+
+    bend_radius: BendRadii | None = None
+    """this run's own bend radius, or a list of them"""
+
+    bend_angles: Angles | None = None
+    """this run's own bend angles"""
+
+    max_bends: MaxBends | None = None
+    """this run's own most bends"""
 
 
 class LoopTable(Table):
@@ -313,11 +311,10 @@ class LoopTable(Table):
 
     written: ClassVar[str] = "[loop]"
 
-    order: Order = Field(
-        description="a list of component names, the way the coolant goes, closed from "
-        'the last to the first; or "any": the best order of all components with two '
-        "ports or more"
-    )
+    order: Order
+    """a list of component names, the way the coolant goes, closed from the last to the
+    first; or "any": the best order of all components with two ports or more
+    """
 
 
 class SceneFile(Table):
@@ -325,40 +322,43 @@ class SceneFile(Table):
 
     written: ClassVar[str] = "a scene file"
 
-    format: Annotated[int, FORMAT_NUMBER] = Field(
-        description="format = 1 at the top of the file"
-    )
-    title: Annotated[str, plain_text(most=limits.TITLE_MOST)] | None = Field(
-        default=None, description="the scene's title; default: the file's name"
-    )
-    units: Annotated[LengthUnit, one_of(get_args(LengthUnit))] = Field(
-        default="mm",
-        description="the unit of plain numbers in every key that holds lengths; a text "
-        'such as "3 mm" carries its own',
-    )
-    case: CaseTable = Field(description="a table [case] with inner")
-    tube: TubeTable = Field(
-        description="a table [tube] with material, outer_diameter and inner_diameter"
-    )
-    rules: RulesTable = Field(default_factory=RulesTable, description="a table [rules]")
-    fittings: dict[str, FittingTable] = Field(
-        default_factory=dict, description="[fittings.NAME] tables"
-    )
-    components: dict[str, ComponentTable] = Field(
-        default_factory=dict, description="[components.NAME] tables"
-    )
-    keep_outs: list[KeepOutTable] = Field(
-        default_factory=list, description="[[keep_outs]] tables, in double brackets"
-    )
-    runs: list[RunTable] = Field(
-        default_factory=list, description="[[runs]] tables, in double brackets"
-    )
-    loop: LoopTable | None = Field(
-        default=None,
-        description="a table [loop] with order: a closed loop, instead of or beside "
-        "[[runs]]; a run between two of its parts takes the place of the tube that the "
-        "loop would lay from the one to the other",
-    )
+    format: Annotated[int, FORMAT_NUMBER]
+    """format = 1 at the top of the file"""
+
+    title: Annotated[str, plain_text(most=limits.TITLE_MOST)] | None = None
+    """the scene's title; default: the file's name"""
+
+    units: Annotated[LengthUnit, one_of(get_args(LengthUnit))] = "mm"
+    """the unit of plain numbers in every key that holds lengths; a text such as "3 mm"
+    carries its own
+    """
+
+    case: CaseTable
+    """a table [case] with inner"""
+
+    tube: TubeTable
+    """a table [tube] with material, outer_diameter and inner_diameter"""
+
+    rules: RulesTable = Field(default_factory=RulesTable)
+    """a table [rules]"""
+
+    fittings: dict[str, FittingTable] = Field(default_factory=dict)
+    """[fittings.NAME] tables"""
+
+    components: dict[str, ComponentTable] = Field(default_factory=dict)
+    """[components.NAME] tables"""
+
+    keep_outs: list[KeepOutTable] = Field(default_factory=list)
+    """[[keep_outs]] tables, in double brackets"""
+
+    runs: list[RunTable] = Field(default_factory=list)
+    """[[runs]] tables, in double brackets"""
+
+    loop: LoopTable | None = None
+    """a table [loop] with order: a closed loop, instead of or beside [[runs]]; a run
+    between two of its parts takes the place of the tube that the loop would lay from
+    the one to the other
+    """
 
 
 def usable_unit(data: dict[str, Any]) -> LengthUnit | None:
@@ -374,6 +374,7 @@ def usable_outer_diameter(data: dict[str, Any], reading: Reading) -> float | Non
     tube = data.get("tube")
     value = tube.get("outer_diameter") if isinstance(tube, dict) else None
     try:
-        return _TUBE_DIAMETER.read(value, reading).mean
+        diameter: Measured = _TUBE_DIAMETER.read(value, reading)
     except PydanticCustomError:
         return None
+    return diameter.mean

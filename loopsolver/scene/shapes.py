@@ -31,30 +31,30 @@ class CylinderTable(Table):
 
     written: ClassVar[str] = "cylinder = { diameter = ..., height = ... }"
 
-    diameter: Annotated[Measured, _SIZE] = Field(description="the cylinder's diameter")
-    height: Annotated[Measured, _SIZE] = Field(
-        description="the cylinder's height along its axis"
-    )
+    diameter: Annotated[Measured, _SIZE]
+    """the cylinder's diameter"""
+
+    height: Annotated[Measured, _SIZE]
+    """the cylinder's height along its axis"""
 
 
 class ShapeTable(Table):
     """A box or a cylinder, placed."""
 
-    box: BoxSize | None = Field(
-        default=None, description="three lengths above 0: along x, y and z"
-    )
-    cylinder: CylinderTable | None = Field(
-        default=None, description="{ diameter = 60, height = 150 }"
-    )
-    centre: Position | None = Field(
-        default=None, description="the position of the middle: three lengths"
-    )
-    rotation: Rotation | None = Field(
-        default=None, description="degrees about x, then y, then z, each -360 to 360"
-    )
-    axis: Annotated[Point, DIRECTION] | None = Field(
-        default=None, description="the direction of the cylinder's axis"
-    )
+    box: BoxSize | None = None
+    """three lengths above 0: along x, y and z"""
+
+    cylinder: CylinderTable | None = None
+    """{ diameter = 60, height = 150 }"""
+
+    centre: Position | None = None
+    """the position of the middle: three lengths"""
+
+    rotation: Rotation | None = None
+    """degrees about x, then y, then z, each -360 to 360"""
+
+    axis: Annotated[Point, DIRECTION] | None = None
+    """the direction of the cylinder's axis"""
 
     @classmethod
     def misfits(cls, data: dict[str, Any]) -> Iterable[Finding]:
@@ -89,8 +89,11 @@ class BodyTable(ShapeTable):
 
     written: ClassVar[str] = "[[components.NAME.bodies]]"
 
-    mesh: Any = Field(default=None, description="a mesh file; not available yet")
-    unit: Any = Field(default=None, description="the mesh's unit; not available yet")
+    mesh: Any = None
+    """a mesh file; not available yet"""
+
+    unit: Any = None
+    """the mesh's unit; not available yet"""
 
     @classmethod
     def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
@@ -116,4 +119,5 @@ class KeepOutTable(ShapeTable):
 
     written: ClassVar[str] = "[[keep_outs]]"
 
-    name: Name = Field(description="a name for the space, for messages")
+    name: Name
+    """a name for the space, for messages"""

@@ -21,10 +21,26 @@ from loopsolver.scene.quantities import FINDINGS, Reading, found, reading_of, re
 from loopsolver.words import in_commas
 
 
-class Table(BaseModel):
-    """A table whose keys are its fields; a field's description says what is wanted."""
+def wanted_of(field: FieldInfo) -> str:
+    """Return what is wanted of a field, as the text below it says, on one line."""
+    return " ".join((field.description or "").split())
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+
+def on_one_line(schema: dict[str, Any]) -> None:
+    """Lay the description of each key of a JSON Schema on one line."""
+    for key in schema.get("properties", {}).values():
+        key["description"] = " ".join(key["description"].split())
+
+
+class Table(BaseModel):
+    """A table whose keys are its fields; the text below a field says what is wanted."""
+
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        use_attribute_docstrings=True,
+        json_schema_extra=on_one_line,
+    )
 
     written: ClassVar[str]
     """How the table is written in a file, such as ``[tube]``."""
@@ -84,7 +100,7 @@ def _needed(field: FieldInfo) -> bool:
 def _missing(table: type[Table], data: dict[str, Any]) -> Iterator[Finding]:
     for key, field in table.by_key().items():
         if _needed(field) and key not in data:
-            yield Finding(path=(key,), found="nothing", wanted=field.description or key)
+            yield Finding(path=(key,), found="nothing", wanted=wanted_of(field))
 
 
 def _unknown(table: type[Table], data: dict[str, Any]) -> Iterator[Finding]:
@@ -125,5 +141,5 @@ def _plain_finding(table: type[Table], detail: ErrorDetails) -> Finding:
     return Finding(
         path=detail["loc"],
         found=shown(detail["input"]),
-        wanted=field.description or str(detail["loc"][0]),
+        wanted=wanted_of(field),
     )
