@@ -9,32 +9,21 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.axes import axes_document
-from loopsolver.cli.options import add_json, file_path, new_parser
+from loopsolver.cli.options import add_json, file_path
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.subjects import command_line, read_scene
 from loopsolver.errors import SceneError
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
     from loopsolver.scene.doubts import Doubt
     from loopsolver.scene.model import Scene
 
 
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "check",
-        summary="read a scene and report what is wrong or doubtful in it",
-        more=(
-            "Routes nothing. What is doubtful may still be meant, so it does not "
-            "change the exit status."
-        ),
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     add_json(parser)
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:

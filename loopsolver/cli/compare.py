@@ -3,33 +3,19 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_by, add_json, add_run, file_path, new_parser
+from loopsolver.cli.options import add_by, add_json, add_run, file_path
 from loopsolver.cli.output import say, say_json
 from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
 
-if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
 
-
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "compare",
-        summary="show the candidates of a plan side by side",
-        more=(
-            "Ranks stay those of the plan, whatever --by sorts by. To choose another "
-            'candidate, change "chosen" in the plan file to its rank.'
-        ),
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_run(parser)
     add_by(parser, default=None)
     add_json(parser)
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.axes import axes_document, tell_axes_left_out
-from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
+from loopsolver.cli.options import add_by, add_force, add_json, file_path
 from loopsolver.cli.output import say, say_json, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
@@ -19,19 +19,13 @@ from loopsolver.routing.effort import SECONDS
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
 
 
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "route",
-        summary="find candidates for every run of a scene and write the plan",
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     parser.add_argument(
         "-o",
@@ -44,7 +38,6 @@ def add_parser(subparsers: Subparsers) -> None:
     _add_what_is_sought(parser)
     add_json(parser)
     add_force(parser, what="a file that loopsolver did not write")
-    parser.set_defaults(command=command)
 
 
 def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:

@@ -4,29 +4,18 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from loopsolver.cli.options import new_parser
 from loopsolver.cli.output import say_json
-
-if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
 
 _DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 
 
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "schema",
-        summary="print the JSON Schema of scene and plan files",
-        more="Without a name: one object that holds both.",
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument(
         "of", nargs="?", choices=tuple(_SCHEMAS), help="only the schema of this file"
     )
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:
