@@ -92,8 +92,17 @@ def planned_scene(
     planned = tuple(
         _planned(run, by, most, lambda why: worded(why, scene)) for run in loop.runs
     )
-    kept = tuple(run.name for run in planned if run.name in keep)
-    summary = _summary(loop, by, given=given, kept=kept)
+    summary = LoopSummary(
+        by=by,
+        total=loop.total,
+        bound=loop.bound,
+        is_proven=loop.is_proven,
+        ended=loop.ended,
+        kept=tuple(run.name for run in planned if run.name in keep),
+        rounds=loop.rounds,
+        pool=loop.pool,
+        for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
+    )
     return Plan(scene=scene, runs=planned, loop=summary)
 
 
@@ -197,19 +206,3 @@ def _length(loop: Loop) -> float:
     """Return the length of the chosen tubes [mm]."""
     chosen = [run.chosen for run in loop.runs if run.chosen is not None]
     return sum(route.candidate.length for route in chosen)
-
-
-def _summary(
-    loop: Loop, by: str, *, given: float, kept: tuple[str, ...]
-) -> LoopSummary:
-    return LoopSummary(
-        by=by,
-        total=loop.total,
-        bound=loop.bound,
-        is_proven=loop.is_proven,
-        ended=loop.ended,
-        kept=kept,
-        rounds=loop.rounds,
-        pool=loop.pool,
-        for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
-    )

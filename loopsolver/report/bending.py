@@ -24,21 +24,6 @@ from loopsolver.words import counted
 _COLUMN: Final = 9
 """Least width of a number's column, so that the tables of all planes line up."""
 
-_CAUTIONS: Final[dict[Material, str]] = {
-    "acrylic": (
-        "Hot tube and hot air burn, and overheated acrylic gives off harmful fumes: "
-        "gloves, fresh air, and the tube maker's data first. README.md says more."
-    ),
-    "petg": (
-        "Hot tube and hot air burn, and overheated PETG gives off harmful fumes: "
-        "gloves, fresh air, and the tube maker's data first. README.md says more."
-    ),
-    "copper": (
-        "Cut copper has sharp edges, and where it was heated it stays hot for long: "
-        "gloves, and the tube maker's data first. README.md says more."
-    ),
-}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
@@ -236,4 +221,14 @@ def bender_words(ends: tuple[str, str]) -> str:
 
 def caution_words(material: Material) -> str:
     """Return what can hurt, and where to read on."""
-    return _CAUTIONS[material]
+    read_on = "and the tube maker's data first. README.md says more."
+    if material == "copper":
+        return (
+            "Cut copper has sharp edges, and where it was heated it stays hot for long: "
+            f"gloves, {read_on}"
+        )
+    plastic = {"acrylic": "acrylic", "petg": "PETG"}[material]
+    return (
+        f"Hot tube and hot air burn, and overheated {plastic} gives off harmful fumes: "
+        f"gloves, fresh air, {read_on}"
+    )

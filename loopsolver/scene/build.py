@@ -33,7 +33,6 @@ from loopsolver.scene.schema import (
     ComponentTable,
     FittingTable,
     PortTable,
-    RulesTable,
     RunTable,
     SceneFile,
     TubeTable,
@@ -66,7 +65,7 @@ def build_scene(
         up=_up(data.case),
         axes=data.case.axes,
         tube=tube,
-        rules=_rules(data.rules),
+        rules=Rules(**dict(data.rules)),
         components=tuple(
             _component(name, table, fittings, built_in_fitting(tube))
             for name, table in data.components.items()
@@ -100,16 +99,6 @@ def _tube(table: TubeTable) -> Tube:
         stock_length=table.stock_length,
         trim_allowance=table.trim,
         grip=table.grip,
-    )
-
-
-def _rules(table: RulesTable) -> Rules:
-    return Rules(
-        clearance=table.clearance,
-        straight_between_bends=table.straight_between_bends,
-        bend_angles=table.bend_angles,
-        max_bends=table.max_bends,
-        candidates=table.candidates,
     )
 
 
@@ -184,21 +173,18 @@ def _port(
 
 
 def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
+    def every(names: tuple[str, ...], end: RunSide) -> tuple[str, ...]:
+        meant = [port for name in names for port in ports_meant(name, ports, end)]
+        return tuple(dict.fromkeys(meant))
+
     return RunRequest(
         name=table.name,
-        from_ports=_every_port(table.start, ports, "from"),
-        to_ports=_every_port(table.goal, ports, "to"),
+        from_ports=every(table.start, "from"),
+        to_ports=every(table.goal, "to"),
         bend_radii=table.bend_radius,
         bend_angles=table.bend_angles,
         max_bends=table.max_bends,
     )
-
-
-def _every_port(
-    names: tuple[str, ...], ports: PortsByComponent, end: RunSide
-) -> tuple[str, ...]:
-    meant = [port for name in names for port in ports_meant(name, ports, end)]
-    return tuple(dict.fromkeys(meant))
 
 
 def _frame(position: Sequence[Measured], rotation_deg: Sequence[float] | None) -> Frame:

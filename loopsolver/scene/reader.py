@@ -37,8 +37,8 @@ def load_scene(path: Path | str) -> Scene:
     SceneError
         With every fault of the file: its place, what was found, what is wanted.
     """
-    source = read_source(Path(path), file=str(path))
-    return _scene(source.text, file=str(path), sha256=source.sha256)
+    text, sha256 = read_source(Path(path), file=str(path))
+    return _scene(text, file=str(path), sha256=sha256)
 
 
 def scene_from_text(text: str, *, file: str) -> Scene:
@@ -132,9 +132,7 @@ def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
     match tables:
         case Measured(values=values) if len(values) > 1:
             yield Readings(where=written_path(path), values=values)
-        case Table():
-            children = tables.items()
-        case dict():
+        case Table() | dict():
             children = tables.items()
         case list():
             children = enumerate(tables)

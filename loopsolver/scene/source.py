@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import re
 import stat
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -36,16 +35,8 @@ _WANTED_BY_MESSAGE: Final = {
 """What is wanted, by how Python's message about a TOML error begins."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
-    """A scene file as text, with the hash of its bytes."""
-
-    text: str
-    sha256: str
-
-
-def read_source(path: Path, *, file: str) -> Source:
-    """Return the text of a scene file; `file` is its path as the user gave it.
+def read_source(path: Path, *, file: str) -> tuple[str, str]:
+    """Return a scene file's text and the hash of its bytes; `file` is as messages name it.
 
     Raises
     ------
@@ -66,7 +57,7 @@ def read_source(path: Path, *, file: str) -> Source:
         line = data.count(b"\n", 0, error.start) + 1
         found = f"a byte that is not UTF-8 (0x{data[error.start]:02x})"
         raise _file_error(file, found, _WANTED_FILE, line=line) from None
-    return Source(text=text, sha256=hashlib.sha256(data).hexdigest())
+    return text, hashlib.sha256(data).hexdigest()
 
 
 def parse_toml(text: str, *, file: str) -> dict[str, Any]:
@@ -79,7 +70,11 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
     """
     import tomllib
 
-    _refuse_endless_keys(text, file=file)
+    for number, line in enumerate(text.split("\n"), start=1):
+        # keys of very many parts, for which tomllib needs the square of memory
+        if line.partition("#")[0].count(".") > _MOST_DOTS:
+            found = f"a line with more than {_MOST_DOTS} dots"
+            raise _file_error(file, found, "shorter keys", line=number)
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -90,14 +85,6 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
     except ValueError:
         found, wanted = "a number with too many digits", "numbers that fit a case"
         raise _file_error(file, found, wanted) from None
-
-
-def _refuse_endless_keys(text: str, *, file: str) -> None:
-    """Refuse keys of very many parts, for which tomllib needs the square of memory."""
-    for number, line in enumerate(text.split("\n"), start=1):
-        if line.partition("#")[0].count(".") > _MOST_DOTS:
-            found, wanted = f"a line with more than {_MOST_DOTS} dots", "shorter keys"
-            raise _file_error(file, found, wanted, line=number)
 
 
 def _bytes(path: Path, *, file: str) -> bytes:
@@ -117,16 +104,12 @@ def _bytes(path: Path, *, file: str) -> bytes:
     except PermissionError:
         raise _file_error(file, "no permission to read it", _WANTED_FILE) from None
     except (OSError, ValueError) as error:
-        found = f"a path that cannot be read ({_reason(error)})"
+        reason = getattr(error, "strerror", None) or error
+        found = f"a path that cannot be read ({reason})"
         raise _file_error(file, found, _WANTED_FILE) from None
     if len(data) > limits.FILE_BYTES:  # it has grown in between
         raise _too_large(file, len(data))
     return data
-
-
-def _reason(error: OSError | ValueError) -> str:
-    strerror = error.strerror if isinstance(error, OSError) else None
-    return strerror or str(error)
 
 
 def _too_large(file: str, size: int) -> SceneError:
