@@ -8,10 +8,9 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.cli.axes import axes_document
 from loopsolver.cli.options import add_json, file_path
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
-from loopsolver.cli.subjects import command_line, read_scene
+from loopsolver.cli.subjects import axes_document, command_line, read_scene
 from loopsolver.errors import SceneError
 from loopsolver.words import counted
 
@@ -85,8 +84,8 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
 
 
 def _circuit_document(scene: Scene) -> dict[str, Any]:
+    from loopsolver.report.scene_summary import circuit_sentences
     from loopsolver.scene.circuit import circuit
-    from loopsolver.scene.circuit_words import circuit_sentences
 
     found = circuit(scene)
     return {

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 from loopsolver.cli.bending import doubt_document
 from loopsolver.cli.output import say, say_table, say_wrapped, tell
 from loopsolver.lengths import lengths_for
-from loopsolver.plan.bench_doubts import candidate_doubts
-from loopsolver.report.bench import bench_remarks
+from loopsolver.report.bench import bench_remarks, candidate_doubts
 from loopsolver.report.comparing import (
     candidate_table,
     comparison_remarks,

@@ -7,13 +7,18 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.axes import axes_document, tell_axes_left_out
 from loopsolver.cli.options import add_by, add_force, add_json, file_path
 from loopsolver.cli.output import say_json, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
 from loopsolver.cli.stopping import noted_stop
-from loopsolver.cli.subjects import command_line, read_plan, read_scene
+from loopsolver.cli.subjects import (
+    axes_document,
+    command_line,
+    read_plan,
+    read_scene,
+    tell_axes_left_out,
+)
 from loopsolver.lengths import lengths_for
 from loopsolver.routing.effort import SECONDS
 from loopsolver.words import counted

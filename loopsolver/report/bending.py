@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.lengths import Lengths, fixed, lengths_for
-from loopsolver.plan.bench_doubts import candidate_doubts, end_names
 from loopsolver.plan.model import PlannedRun
 from loopsolver.report.angles import rotation
+from loopsolver.report.bench import candidate_doubts, end_names
 from loopsolver.report.stock import over_stock, stock_help
 from loopsolver.report.text_table import TextTable
 from loopsolver.report.turns import way_in_plane

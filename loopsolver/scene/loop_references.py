@@ -23,6 +23,7 @@ from loopsolver.scene.references import (
     runs_in,
     table_in,
     usable_ports,
+    wanted_flow,
 )
 from loopsolver.words import in_commas
 
@@ -119,13 +120,7 @@ def _lacking(name: str, ports: Mapping[str, str]) -> str:
             "a component with two ports or more, one that the coolant enters by and "
             f"another that it leaves by: {shown(name)} has {has}"
         )
-    against, does = (
-        ("in", "leaves") if not usable_ports(ports, "from") else ("out", "enters")
-    )
-    return (
-        f'a component with a port that the coolant {does} by: flow = "{against}" at '
-        f"{in_commas(ports)}"
-    )
+    return wanted_flow(ports, "to" if usable_ports(ports, "from") else "from")
 
 
 def _tube_name_findings(

@@ -156,7 +156,9 @@ def _port_finding(
         return None
     known = [port for of_component in ports.values() for port in of_component]
     if name in ports:
-        wanted = _wanted_of_component(name, ports[name], end)
+        own = ports[name]
+        none = f"a component with ports: {shown(name)} has none"
+        wanted = wanted_flow(own, end) if own else none
         return Finding(path=path, found=shown(name), wanted=wanted)
     wanted = (
         f"one of the ports there are: {in_commas(known)}"
@@ -167,9 +169,8 @@ def _port_finding(
     return Finding(path=path, found=shown(name), wanted=wanted, nearest=nearest)
 
 
-def _wanted_of_component(name: str, ports: Mapping[str, str], end: RunSide) -> str:
-    if not ports:
-        return f"a component with ports: {shown(name)} has none"
+def wanted_flow(ports: Mapping[str, str], end: RunSide) -> str:
+    """Return what a component lacks none of whose ports a run can be at by that end."""
     against, does = _AGAINST[end], "leaves" if end == "from" else "enters"
     return (
         f'a component with a port that the coolant {does} by: flow = "{against}" at '
