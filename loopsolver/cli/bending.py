@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.output import say, say_table, say_wrapped
 from loopsolver.plan.document import rounded
-from loopsolver.report.bench import bench_words
+from loopsolver.report.bench import bench_words, candidate_doubts
 from loopsolver.report.bending import (
     Setup,
     bender_words,
@@ -94,7 +94,10 @@ def setup_document(setup: Setup) -> dict[str, Any]:
             }
             for mark in setup.marks
         ],
-        "doubts": [doubt_document(doubt) for doubt in setup.doubts],
+        "doubts": [
+            doubt_document(doubt)
+            for doubt in candidate_doubts(setup.scene, setup.candidate)
+        ],
     }
 
 

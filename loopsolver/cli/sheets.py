@@ -102,8 +102,10 @@ def command(args: argparse.Namespace) -> int:
 
     folder: Path = args.output
     check_folder(folder)
-    if args.pictures:
-        _start_trial()
+    if args.pictures:  # can this machine render? Found out while the plan is read
+        from loopsolver.view.rendering import start_off_screen_trial
+
+        start_off_screen_trial()
     plan = read_plan(args.plan, used=chosen_candidate)
     runs = _wanted(plan, args.runs)
     files = _files(plan, runs, args)
@@ -168,13 +170,6 @@ def _overview(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:
     for message in too_long_messages(plan, cuts, paper_unit(plan.scene.units)):
         tell(message)
     return overview_files(plan, cuts, paper=paper_named(args.paper))
-
-
-def _start_trial() -> None:
-    """Start to find out whether this machine can render, while the plan is read."""
-    from loopsolver.view.rendering import start_off_screen_trial
-
-    start_off_screen_trial()
 
 
 def _renderings(plan: Plan, runs: Sequence[PlannedRun]) -> dict[str, Rendering]:

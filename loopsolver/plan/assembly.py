@@ -150,16 +150,14 @@ def _requests(scene: Scene, names: Sequence[str] | None) -> tuple[RunRequest, ..
 
 
 def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
-    unknown = [name for name in names if name not in known]
-    if unknown:
-        raise LoopsolverError("\n".join(_no_such_run(name, known) for name in unknown))
-
-
-def _no_such_run(name: str, known: Sequence[str]) -> str:
-    near = difflib.get_close_matches(name, known, n=1)
-    there_are = quoted(known) or "none"
-    hint = f"; nearest: {near[0]!r}" if near else ""
-    return f"the scene has no run {name!r}; there are {there_are}{hint}"
+    told: list[str] = []
+    for name in (name for name in names if name not in known):
+        near = difflib.get_close_matches(name, known, n=1)
+        hint = f"; nearest: {near[0]!r}" if near else ""
+        there_are = quoted(known) or "none"
+        told.append(f"the scene has no run {name!r}; there are {there_are}{hint}")
+    if told:
+        raise LoopsolverError("\n".join(told))
 
 
 def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:

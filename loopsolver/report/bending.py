@@ -9,13 +9,12 @@ from typing import Final
 from loopsolver.lengths import Lengths, fixed, lengths_for
 from loopsolver.plan.model import PlannedRun
 from loopsolver.report.angles import rotation
-from loopsolver.report.bench import candidate_doubts, end_names
+from loopsolver.report.bench import end_names
 from loopsolver.report.stock import over_stock, stock_help
 from loopsolver.report.text_table import TextTable
 from loopsolver.report.turns import way_in_plane
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
-from loopsolver.tube.bench_doubts import BenchDoubt
 from loopsolver.tube.marks import BendMark, bend_marks
 from loopsolver.tube.planes import PlaneStretch, plane_stretches
 from loopsolver.tube.stock import Material, Tube
@@ -71,11 +70,6 @@ class Setup:
     def ends(self) -> tuple[str, str]:
         """The ports of its first and last end."""
         return end_names(self.run, self.candidate)
-
-    @property
-    def doubts(self) -> tuple[BenchDoubt, ...]:
-        """What is doubtful about bending it."""
-        return candidate_doubts(self.scene, self.candidate)
 
     @property
     def stretches(self) -> tuple[PlaneStretch, ...]:

@@ -118,7 +118,9 @@ def _component(
     name: str, table: ComponentTable, fittings: dict[str, Fitting], built_in: Fitting
 ) -> Component:
     frame = _frame(table.position, table.rotation)
-    names = _body_names(name, len(table.bodies))
+    count = len(table.bodies)
+    numbered = [f"{name} body {number}" for number in range(1, count + 1)]
+    names = [name] if count == 1 else numbered
     return Component(
         name=name,
         bodies=tuple(
@@ -130,13 +132,6 @@ def _component(
             for port_name, port in table.ports.items()
         ),
     )
-
-
-def _body_names(component: str, count: int) -> tuple[str, ...]:
-    """Return the names of a component's bodies: its own, numbered where several."""
-    if count == 1:
-        return (component,)
-    return tuple(f"{component} body {number}" for number in range(1, count + 1))
 
 
 def _solid(table: ShapeTable, outside: Frame) -> Box | Cylinder:

@@ -173,19 +173,11 @@ def _bend_angle(value: Any) -> float:
 FORMAT_NUMBER: Final = Kind(_format_number, {"const": 1})
 """The number of the scene format: 1, the only one there is."""
 
+_NUMBERS: Final = {"type": "array", "items": {"type": "number"}}
+
 DIRECTION: Final = Kind(
     _direction,
-    {
-        "anyOf": [
-            {"enum": list(AXES)},
-            {
-                "type": "array",
-                "items": {"type": "number"},
-                "minItems": 3,
-                "maxItems": 3,
-            },
-        ]
-    },
+    {"anyOf": [{"enum": list(AXES)}, {**_NUMBERS, "minItems": 3, "maxItems": 3}]},
 )
 """One of the six axis names, or a vector of any length above zero; of length 1."""
 

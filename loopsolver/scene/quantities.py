@@ -75,12 +75,6 @@ def found(value: object, wanted: str, *, nearest: str | None = None) -> NoReturn
     refuse([Finding(found=shown(value), wanted=wanted, nearest=nearest)])
 
 
-def findings_of(error: PydanticCustomError) -> tuple[Finding, ...]:
-    """Return the findings that `refuse` packed into an error."""
-    findings: tuple[Finding, ...] = (error.context or {})["findings"]
-    return findings
-
-
 def reading_of(info: ValidationInfo) -> Reading:
     """Return the reading that a validation was given; plain millimetres without."""
     context = info.context
@@ -95,7 +89,8 @@ def each(values: list[Any], read: Callable[[Any], T]) -> tuple[T, ...]:
         try:
             results.append(read(value))
         except PydanticCustomError as error:
-            findings += [finding.below((index,)) for finding in findings_of(error)]
+            told = (error.context or {})["findings"]
+            findings += [finding.below((index,)) for finding in told]
     if findings:
         refuse(findings)
     return tuple(results)

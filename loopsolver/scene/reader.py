@@ -21,8 +21,6 @@ from loopsolver.scene.source import parse_toml, read_source
 if TYPE_CHECKING:
     from pydantic import ValidationError
 
-    from loopsolver.scene.quantities import Reading
-
 
 def load_scene(path: Path | str) -> Scene:
     """Return the scene in a file.
@@ -64,10 +62,10 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         ports_by_component,
         reference_findings,
     )
-    from loopsolver.scene.schema import SceneFile
+    from loopsolver.scene.schema import SceneFile, reading_for
 
     data = parse_toml(text, file=file)
-    reading = _reading(data)
+    reading = reading_for(data)
     findings = [
         *reference_findings(data),
         *loop_findings(data),
@@ -87,16 +85,6 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         ports=ports_by_component(data),
         readings=tuple(_readings(tables)),
     )
-
-
-def _reading(data: dict[str, Any]) -> Reading:
-    """Return what the values of the file need to know of each other."""
-    from loopsolver.scene.quantities import Reading
-    from loopsolver.scene.schema import usable_outer_diameter, usable_unit
-
-    unit = usable_unit(data)
-    diameter = usable_outer_diameter(data, Reading(unit=unit))
-    return Reading(unit=unit, outer_diameter=diameter)
 
 
 def _findings_in(error: ValidationError) -> Iterator[Finding]:

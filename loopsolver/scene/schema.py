@@ -361,20 +361,14 @@ class SceneFile(Table):
     """
 
 
-def usable_unit(data: dict[str, Any]) -> LengthUnit | None:
-    """Return the unit of a file's plain numbers; None where it is not a known one."""
-    unit: LengthUnit | None = next(
-        (known for known in MM_PER if known == data.get("units", "mm")), None
-    )
-    return unit
-
-
-def usable_outer_diameter(data: dict[str, Any], reading: Reading) -> float | None:
-    """Return the tube's outer diameter [mm]; None where it cannot be read."""
+def reading_for(data: dict[str, Any]) -> Reading:
+    """Return what the values of a file need to know of each other, as far as it is so."""
+    units = data.get("units", "mm")
+    unit: LengthUnit | None = next((one for one in MM_PER if one == units), None)
     tube = data.get("tube")
-    value = tube.get("outer_diameter") if isinstance(tube, dict) else None
+    outer = tube.get("outer_diameter") if isinstance(tube, dict) else None
     try:
-        diameter: Measured = _TUBE_DIAMETER.read(value, reading)
+        diameter: Measured = _TUBE_DIAMETER.read(outer, Reading(unit=unit))
     except PydanticCustomError:
-        return None
-    return diameter.mean
+        return Reading(unit=unit)
+    return Reading(unit=unit, outer_diameter=diameter.mean)

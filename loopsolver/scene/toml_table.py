@@ -90,7 +90,8 @@ class Table(BaseModel):
 
 def _unknown(table: type[Table], key: str) -> Finding:
     known = list(table.by_key())
-    homes = [other.written for other in _every_table() if key in other.by_key()]
+    others = [one for one in Table.__subclasses__() if hasattr(one, "written")]
+    homes = [other.written for other in others if key in other.by_key()]
     belongs = f" ({key} belongs in {' or '.join(homes)})" if homes else ""
     return Finding(
         path=(key,),
@@ -98,10 +99,6 @@ def _unknown(table: type[Table], key: str) -> Finding:
         wanted=f"one of {in_commas(known)}{belongs}",
         nearest=nearest_name(key, known),
     )
-
-
-def _every_table() -> list[type[Table]]:
-    return [table for table in Table.__subclasses__() if hasattr(table, "written")]
 
 
 def _findings(table: type[Table], error: ValidationError) -> Iterator[Finding]:
