@@ -276,12 +276,9 @@ def _without_dead_ends(graph: nx.MultiGraph[str]) -> set[str]:
     import networkx as nx
 
     names: set[str] = set()
-    for joined in list(nx.bridges(nx.Graph(graph))):
-        one, other = joined[0], joined[1]
-        if graph.number_of_edges(one, other) == 1:
-            (name,) = graph[one][other]
-            graph.remove_edge(one, other)
-            names.add(name)
+    for one, other, *_ in list(nx.bridges(graph)):
+        names.update(graph[one][other])
+        graph.remove_edge(one, other)
     return names
 
 
