@@ -95,9 +95,8 @@ def _closure(scene: Scene, found: Circuit) -> str:
         return f"{len(found.circuits)} circuits apart from each other: {rounds}"
     if not found.circuits and not found.dead_ends:
         return "none: no run is sure to join two components"
-    if not found.circuits:
-        have = "has" if len(found.hanging) == 1 else "have"
-        return f"not closed: {in_commas(found.hanging)} {have} one tube only"
+    if not found.circuits:  # tubes on none leave two ends open at least
+        return f"not closed: {in_commas(found.hanging)} have one tube only"
     (parts,) = found.circuits
     if found.branches:
         return f"coolant goes round through {in_commas(parts)}, side by side in part"
