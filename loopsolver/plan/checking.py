@@ -311,10 +311,9 @@ def port_faults(document: PlanDocument) -> Iterator[Finding]:
             ports = (one.ends[end].port for one in run.candidates if one.ends)
             own = tuple(dict.fromkeys(ports))
             if own and port not in own:
-                wanted = f"{' or '.join(own)}, as its tubes have it"
-                yield Finding(
-                    path=("runs", place, key), found=repr(port), wanted=wanted
-                )
+                path, wanted = ("runs", place, key), " or ".join(own)
+                wanted = f"{wanted}, as its tubes have it"
+                yield Finding(path=path, found=repr(port), wanted=wanted)
 
 
 def raise_any(findings: Iterable[Finding], *, file: str) -> None:

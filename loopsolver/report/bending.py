@@ -137,18 +137,18 @@ def stock_sentences(setup: Setup) -> Iterator[str]:
 
 def plane_table(setup: Setup, stretch: PlaneStretch) -> TextTable:
     """Return the bends of one plane, a row each."""
-    rows = []
-    for number in range(stretch.first, stretch.last + 1):
-        bend = setup.candidate.table.bends[number - 1]
-        rows.append(
-            (
-                str(number),
-                setup.lengths.number(bend.straight),
-                rotation(bend.rotation_deg),
-                fixed(bend.angle_deg, 1),
-                "" if number == stretch.first else way_in_plane(bend, number=number),
-            )
+    first = stretch.first
+    bends = setup.candidate.table.bends[first - 1 : stretch.last]
+    rows = [
+        (
+            str(number),
+            setup.lengths.number(bend.straight),
+            rotation(bend.rotation_deg),
+            fixed(bend.angle_deg, 1),
+            "" if number == first else way_in_plane(bend, number=number),
         )
+        for number, bend in enumerate(bends, start=first)
+    ]
     return TextTable(
         headings=(
             "bend",

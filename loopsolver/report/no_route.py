@@ -80,7 +80,9 @@ def in_words(one: NoRoute | Fact | Remedy, lengths: Lengths) -> str:
         key.name: _figure(key.name, getattr(one, key.name), lengths)
         for key in fields(one)
     }
-    return worded.format_map({**told, "bend": _bend(getattr(one, "angle_deg", 0.0))})
+    told["bend"] = _bend(getattr(one, "angle_deg", 0.0))
+    told["every_port"] = " and on ".join(getattr(one, "ports", ()))
+    return worded.format_map(told)
 
 
 def _figure(name: str, value: Any, lengths: Lengths) -> Any:
@@ -113,14 +115,6 @@ def _reason(why: Reason, lengths: Lengths) -> str:
         return f"{told}; no change that was tried helps: {tried}"
     remedies = [in_words(one, lengths) for one in why.suggestions]
     return f"{told}; possible {listed(remedies, last='or')}"
-
-
-def _elbows_blocked(why: ElbowsBlocked, lengths: Lengths) -> str:
-    return (
-        f"every position of the elbow on {' and on '.join(why.ports)} comes nearer than "
-        f"{lengths.brief(why.clearance)} to something; offer a straight fitting there, "
-        "or a shorter elbow"
-    )
 
 
 def _no_ports_left(why: NoPortsLeft, _: Lengths) -> str:
@@ -254,7 +248,8 @@ def _angles_used(angles_deg: Sequence[float]) -> str:
 _WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxyType(
     {
         Reason: _reason,
-        ElbowsBlocked: _elbows_blocked,
+        ElbowsBlocked: "every position of the elbow on {every_port} comes nearer than "
+        "{clearance} to something; offer a straight fitting there, or a shorter elbow",
         NoPortsLeft: _no_ports_left,
         NotRouted: "the search was stopped before this run was routed; route again to "
         "have it",
