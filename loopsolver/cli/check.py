@@ -35,7 +35,9 @@ def command(args: argparse.Namespace) -> int:
         scene = read_scene(path)
     except SceneError as error:
         if args.json:
-            say_json(_faults_document(path, error))
+            faults = [asdict(fault) for fault in error.faults]
+            told = {"scene": str(path), "usable": False, "faults": faults, "doubts": []}
+            say_json(told)
         raise
     found = doubts(scene)
     if args.json:
@@ -92,13 +94,4 @@ def _circuit_document(scene: Scene) -> dict[str, Any]:
         "is_closed": found.is_closed,
         **asdict(found),
         "sentences": list(circuit_sentences(scene, found)),
-    }
-
-
-def _faults_document(path: Path, error: SceneError) -> dict[str, Any]:
-    return {
-        "scene": str(path),
-        "usable": False,
-        "faults": [asdict(fault) for fault in error.faults],
-        "doubts": [],
     }

@@ -98,14 +98,7 @@ def _faults(findings: Iterable[Finding], text: str, *, file: str) -> tuple[Fault
     """Return findings with their lines, in the order of the file."""
     lines = key_lines(text)
     faults = (
-        Fault(
-            file=file,
-            line=line_of(lines, finding.path),
-            key_path=written_path(finding.path),
-            found=finding.found,
-            wanted=finding.wanted,
-            nearest=finding.nearest,
-        )
+        finding.fault(file=file, line=line_of(lines, finding.path))
         for finding in dict.fromkeys(findings)
     )
     return tuple(sorted(faults, key=lambda fault: (fault.line or 0, fault.key_path)))

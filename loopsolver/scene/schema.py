@@ -85,9 +85,8 @@ class CaseTable(Table):
     up: Annotated[Point, DIRECTION] | None = None
     """the direction against gravity; default: as axes say, else +z"""
 
-    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+    def contradictions(self, _reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
-        del reading
         if self.axes is None or self.up is None or agrees(self.axes, self.up):
             return
         named = axis_name(direction_of("up", self.axes))

@@ -81,7 +81,7 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
         found, wanted = "brackets nested too deeply", "lists of lists at most"
         raise _file_error(file, found, wanted) from None
     except tomllib.TOMLDecodeError as error:
-        raise SceneError((_syntax_fault(str(error), text, file=file),)) from None
+        raise _syntax_error(str(error), text, file=file) from None
     except ValueError:
         found, wanted = "a number with too many digits", "numbers that fit a case"
         raise _file_error(file, found, wanted) from None
@@ -125,8 +125,8 @@ def _file_error(
     return SceneError((fault,))
 
 
-def _syntax_fault(message: str, text: str, *, file: str) -> Fault:
-    """Return Python's TOML message as a fault with its line."""
+def _syntax_error(message: str, text: str, *, file: str) -> SceneError:
+    """Return Python's TOML message as an error with its line."""
     place = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
     bare = message if place is None else message[: place.start()]
     bare = re.sub(r"\(('[^()]*)\)", _dotted, bare)
@@ -134,19 +134,19 @@ def _syntax_fault(message: str, text: str, *, file: str) -> Fault:
     column = ""
     if place is not None and place[1] is not None:
         line, column = int(place[1]), f", column {place[2]}"
-        bare_length = _bare_length_fault(text, line, int(place[2]), file=file)
-        if bare_length is not None and not bare.startswith("Expected '='"):
-            return bare_length
+        lengths = _bare_lengths_at(text, line, int(place[2]))
+        if lengths is not None and not bare.startswith("Expected '='"):
+            return _file_error(file, *lengths, line=line)
     wanted = next(
         (said for start, said in _WANTED_BY_MESSAGE.items() if bare.startswith(start)),
         "TOML 1.0 (toml.io)",
     )
     found = f"a TOML syntax error{column} ({bare[:1].lower()}{bare[1:]})"
-    return Fault(file=file, line=line, key_path="", found=found, wanted=wanted)
+    return _file_error(file, found, wanted, line=line)
 
 
-def _bare_length_fault(text: str, line: int, column: int, *, file: str) -> Fault | None:
-    """Return the fault of a length that lacks its quotes, if TOML stops at one."""
+def _bare_lengths_at(text: str, line: int, column: int) -> tuple[str, str] | None:
+    """Return lengths that lack their quotes and how to write them, if TOML stops there."""
     written = text.split("\n")[line - 1].partition("#")[0]
     lengths = [one for one in bare_lengths(written) if one.end >= column - 1]
     if not lengths or lengths[0].start >= column:
@@ -155,7 +155,7 @@ def _bare_length_fault(text: str, line: int, column: int, *, file: str) -> Fault
     kind = "a length with its unit" if len(texts) == 1 else "lengths with their units"
     found = f"{in_commas(texts)}: {kind} but without quotes"
     wanted = f"{in_commas(quoted)}, or a plain number in the scene's unit"
-    return Fault(file=file, line=line, key_path="", found=found, wanted=wanted)
+    return found, wanted
 
 
 def _dotted(keys: re.Match[str]) -> str:

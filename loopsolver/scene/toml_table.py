@@ -55,14 +55,12 @@ class Table(BaseModel):
             yield field.alias or name, getattr(self, name)
 
     @classmethod
-    def misfits(cls, data: dict[str, Any]) -> Iterable[Finding]:
+    def misfits(cls, _data: dict[str, Any]) -> Iterable[Finding]:
         """Return what is wrong with the choice of keys, beyond missing and unknown."""
-        del data
         return ()
 
-    def contradictions(self, reading: Reading) -> Iterable[Finding]:
+    def contradictions(self, _reading: Reading) -> Iterable[Finding]:
         """Return what is wrong between values that are well by themselves."""
-        del reading
         return ()
 
     @model_validator(mode="wrap")
