@@ -170,7 +170,9 @@ def test_the_command_that_developers_are_shown_works(bench: Path) -> None:
     """The two modules of the worked example, laid over the package and run."""
     modules = {
         "plan": next(one for one in blocks(DEVELOPERS, "python") if "math.fsum" in one),
-        "cli": next(one for one in blocks(DEVELOPERS, "python") if "add_options" in one),
+        "cli": next(
+            one for one in blocks(DEVELOPERS, "python") if "add_options" in one
+        ),
     }
     for package, code in modules.items():
         (bench / package).mkdir()
