@@ -16,17 +16,15 @@ import numpy as np
 from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap, prepare
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.solids import bounds
-from loopsolver.geometry.vectors import AXES, Array, Point, points_array
-from loopsolver.routing import sampled_tube
+from loopsolver.geometry.vectors import Array, Point, points_array
 from loopsolver.routing.inspection import (
     Inspector,
     inspected,
     make_inspector,
     too_near,
 )
-from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.rules import Breach, broken_rules
-from loopsolver.routing.sampled_tube import laid_tube
 from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH, WRITTEN
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
@@ -112,15 +110,12 @@ def gap_around(judge: Judge, centreline: Centreline) -> Gap:
     )
 
 
-def crosses_itself(centreline: Centreline, *, tube_radius: float) -> bool:
-    """Return whether stretches with a leg or more between them touch each other."""
-    tube = laid_tube(
-        bend_table(centreline),
-        start=centreline.vertices[0],
-        direction=AXES["+x"],
-        towards=np.array(AXES["+y"]),
-    )
-    return sampled_tube.crosses_itself(tube.pieces, 2.0 * tube_radius)
+def passed(judge: Judge, candidate: Candidate) -> Candidate | None:
+    """Return a candidate with its gap as it is measured; None if it does not pass."""
+    verdict = judged(judge, candidate.centreline)
+    if verdict.gap is None or not verdict.passes:
+        return None
+    return replace(candidate, gap=verdict.gap)
 
 
 def may_touch(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from loopsolver.scene.circuit import loop_parts
@@ -18,8 +18,18 @@ def port_pairs(scene: Scene, run: RunRequest) -> tuple[PortPair, ...]:
     those that another run is sure to hold. A single port is the builder's word.
     """
     held = held_ports(other for other in scene.runs if other.name != run.name)
-    starts = _left(scene, run.from_ports, "from", held=held)
-    goals = _left(scene, run.to_ports, "to", held=held)
+    ends: tuple[tuple[tuple[str, ...], RunSide], ...] = (
+        (run.from_ports, "from"),
+        (run.to_ports, "to"),
+    )
+    starts, goals = (
+        [
+            name
+            for name in open_ports(scene, names, end)
+            if len(names) == 1 or name not in held
+        ]
+        for names, end in ends
+    )
     return tuple((start, goal) for start in starts for goal in goals if start != goal)
 
 
@@ -33,24 +43,9 @@ def held_ports(runs: Iterable[RunRequest]) -> frozenset[str]:
     )
 
 
-def _left(
-    scene: Scene, names: tuple[str, ...], end: RunSide, *, held: Collection[str]
-) -> tuple[str, ...]:
-    if len(names) == 1:
-        return names
-    return tuple(name for name in open_ports(scene, names, end) if name not in held)
-
-
 def with_ports(run: RunRequest, ports: PortPair) -> RunRequest:
     """Return a run settled on two ports."""
-    return RunRequest(
-        name=run.name,
-        from_ports=(ports[0],),
-        to_ports=(ports[1],),
-        bend_radii=run.bend_radii,
-        bend_angles=run.bend_angles,
-        max_bends=run.max_bends,
-    )
+    return replace(run, from_ports=ports[:1], to_ports=ports[1:])
 
 
 def ports_along(

@@ -83,7 +83,7 @@ class SetPacking:
             packs = [
                 pack
                 for first, second in sorted(self._watched)
-                for pack in _clash_packs(self.pool.clashing(first, second))
+                for pack in clash_packs(self.pool.clashing(first, second))
             ]
             found = self.regardless(routes, packs, control=control)
             if not found.is_proven and control.stopped():
@@ -184,7 +184,7 @@ class SetPacking:
     def _packs(self) -> Iterator[Pack]:
         for run in self.pool.runs:
             yield Pack(members=self.pool.of_run(run))
-        yield from _port_packs(self.pool)
+        yield from port_packs(self.pool, range(len(self.pool.routes)))
 
 
 def sum_of_costs(costs: Iterable[Cost]) -> Cost:
@@ -192,18 +192,18 @@ def sum_of_costs(costs: Iterable[Cost]) -> Cost:
     return tuple(sum(parts) for parts in zip(*costs, strict=True))
 
 
-def _port_packs(pool: RoutePool) -> Iterator[Pack]:
+def port_packs(pool: RoutePool, among: Iterable[int]) -> Iterator[Pack]:
     """Yield the packs by which a port serves one run."""
     users: dict[str, list[int]] = {}
-    for number, route in enumerate(pool.routes):
-        for port in route.ports:
+    for number in among:
+        for port in pool.routes[number].ports:
             users.setdefault(port, []).append(number)
     for members in users.values():
         if len({pool.routes[route].run for route in members}) > 1:
             yield Pack(members=tuple(members))
 
 
-def _clash_packs(clashes: Iterable[tuple[int, int]]) -> Iterator[Pack]:
+def clash_packs(clashes: Iterable[tuple[int, int]]) -> Iterator[Pack]:
     """Yield a pack for each route and those of another run that it clashes with.
 
     The routes of one run exclude each other anyway, so all of these exclude each other.
