@@ -186,5 +186,5 @@ def test_ports_are_entered_and_left_as_the_coolant_goes() -> None:
     names = [part.name for part in scene.components]
     for link in possible_links(scene, names, ()):
         assert all(name.endswith(".out") for name in link.run.from_ports)
-        assert all(name.endswith(".in") for name in link.run.ports[1]s)
+        assert all(name.endswith(".in") for name in link.run.to_ports)
     assert len(possible_links(scene, names, ())) == 12
