@@ -1,4 +1,4 @@
-"""Exact least gap of a tube's centre line, and to what."""
+"""Exact least gap of a tube's centre line, and to what; and whether bodies stand clear."""
 
 from __future__ import annotations
 
@@ -14,7 +14,9 @@ from loopsolver.errors import GeometryError
 from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.distance import nearest_points
 from loopsolver.geometry.nearest import nearest_solids
+from loopsolver.geometry.separation import stand_apart
 from loopsolver.geometry.solid_set import SolidSet, stack
+from loopsolver.geometry.solids import Cylinder, Solid, bounds, boxes_meet
 from loopsolver.geometry.vectors import Indices, Point, difference, point
 from loopsolver.tolerances import GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
@@ -35,6 +37,29 @@ def is_clear(gap: float, clearance: float) -> bool:
     (True, False)
     """
     return gap >= clearance - GAP_RESOLUTION
+
+
+def stands_clear(body: Cylinder, obstacles: Sequence[Obstacle], *, by: float) -> bool:
+    """Return whether a flat-ended cylinder keeps a distance from every obstacle.
+
+    Parameters
+    ----------
+    body : Cylinder
+    obstacles : sequence of Obstacle
+    by : float [mm]
+        The least distance; negative where the body may go so far into them.
+    """
+    box = bounds(body)
+    return all(
+        keep_clear(obstacle.solid, body, by=by)
+        for obstacle in obstacles
+        if boxes_meet(bounds(obstacle.solid), box, within=by)
+    )
+
+
+def keep_clear(first: Solid, second: Solid, *, by: float) -> bool:
+    """Return whether two bodies keep a distance, as finely as `is_clear` tells."""
+    return stand_apart(first, second, by=by - GAP_RESOLUTION)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -113,7 +113,7 @@ def _stretch(
     return _sought_stretch(solid, axis=axis, u=u, v=v, reach=reach)
 
 
-def _outside(values: Array, low: float, high: float) -> Array:
+def outside(values: Array | float, low: Array | float, high: Array | float) -> Array:
     """Return how far each value lies outside [low, high]; 0 inside."""
     beyond: Array = np.maximum(np.maximum(low - values, values - high), 0.0)
     return beyond
@@ -124,8 +124,8 @@ def _square_box_stretch(
 ) -> tuple[Array, Array]:
     first, second = cross_axes(axis)
     low, high = bounds(solid)
-    across = _outside(u, low[first], high[first]) ** 2
-    across = across + _outside(v, low[second], high[second]) ** 2
+    across = outside(u, low[first], high[first]) ** 2
+    across = across + outside(v, low[second], high[second]) ** 2
     grown = np.sqrt(np.maximum(reach**2 - across, 0.0))
     met = across < reach**2
     return (

@@ -15,8 +15,8 @@ import numpy as np
 
 from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap, prepare
 from loopsolver.clearance.obstacles import Gap, Obstacle
-from loopsolver.geometry.solids import bounds
-from loopsolver.geometry.vectors import Array, Point, points_array
+from loopsolver.geometry.solids import bounds, boxes_meet
+from loopsolver.geometry.vectors import Point, points_array
 from loopsolver.routing.inspection import (
     Inspector,
     inspected,
@@ -91,11 +91,11 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
     if broken:
         return Verdict(gap=None, faults=broken)
     gap = gap_around(judge, centreline)
-    found = inspected(judge.inspector, centreline, bend_table(centreline), said=gap)
-    faults = found.faults
+    table = bend_table(centreline)
+    faults, own_way = inspected(judge.inspector, centreline, table, said=gap)
     if not is_clear(gap.distance, problem.clearance):
         faults += (too_near(gap.distance, gap.name, problem),)
-    return Verdict(gap=gap, faults=faults, own_way=found.own_way)
+    return Verdict(gap=gap, faults=faults, own_way=own_way)
 
 
 def gap_around(judge: Judge, centreline: Centreline) -> Gap:
@@ -125,13 +125,8 @@ def may_touch(
 
     Told by the boxes round them, at a fraction of the cost of the gap.
     """
-    tube = points_array(vertices)
-    return any(_boxes_meet(tube, bounds(body.solid), tube_radius) for body in bodies)
-
-
-def _boxes_meet(first: Array, second: Array, within: float) -> bool:
-    """Return whether the boxes round two sets of points come within a distance."""
-    return bool(
-        np.all(first.min(axis=0) - within < second.max(axis=0))
-        and np.all(second.min(axis=0) - within < first.max(axis=0))
+    points = points_array(vertices)
+    box = np.array([points.min(axis=0), points.max(axis=0)])
+    return any(
+        boxes_meet(box, bounds(body.solid), within=tube_radius) for body in bodies
     )

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Final
 
+from loopsolver.clearance.obstacles import settled_ports
 from loopsolver.routing.control import Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import (
@@ -18,7 +19,7 @@ from loopsolver.routing.diagnosis.no_route import (
     Suggestion,
     TakenPort,
 )
-from loopsolver.routing.loop.ports import held_ports, ports_along, with_ports
+from loopsolver.routing.loop.ports import ports_along, with_ports
 from loopsolver.routing.loop.route_pool import Route, approach, clash_table
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.router import Router
@@ -130,7 +131,7 @@ def _other_ports(
     """Yield the ports of the same components that the run was not offered."""
     request, scene = router.runs[run], router.scene
     taken = {port for route in laid for port in route.ports}
-    taken |= held_ports(one for one in router.runs if one.name != request.name)
+    taken.update(settled_ports(one for one in router.runs if one.name != request.name))
     settled = _settled(request, laid)
     ends: tuple[tuple[RunSide, tuple[str, ...], Flow], ...] = (
         ("from", request.from_ports, "in"),

@@ -17,9 +17,10 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, permutations
 
+from loopsolver.clearance.obstacles import settled_ports
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Pack
-from loopsolver.routing.loop.ports import held_ports, ports_along
+from loopsolver.routing.loop.ports import ports_along
 from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.set_packing import Selection, SetPacking
 from loopsolver.scene.circuit import derived_name, joined_parts
@@ -60,7 +61,7 @@ def possible_links(
     }
     leaving = {start for start, _ in wanted}
     entering = {goal for _, goal in wanted}
-    held = held_ports(listed)
+    held = settled_ports(listed)
     links = [Link(run=run, parts=pair) for pair, run in sure.items()]
     for start, goal in permutations(parts, 2):
         is_taken = start in leaving or goal in entering

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from loopsolver.clearance.obstacles import settled_ports
 from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
@@ -17,7 +18,7 @@ def port_pairs(scene: Scene, run: RunRequest) -> tuple[PortPair, ...]:
     Where an end is a choice, ports whose coolant goes the other way are left out, and
     those that another run is sure to hold. A single port is the builder's word.
     """
-    held = held_ports(other for other in scene.runs if other.name != run.name)
+    held = settled_ports(other for other in scene.runs if other.name != run.name)
     ends: tuple[tuple[tuple[str, ...], RunSide], ...] = (
         (run.from_ports, "from"),
         (run.to_ports, "to"),
@@ -31,16 +32,6 @@ def port_pairs(scene: Scene, run: RunRequest) -> tuple[PortPair, ...]:
         for names, end in ends
     )
     return tuple((start, goal) for start in starts for goal in goals if start != goal)
-
-
-def held_ports(runs: Iterable[RunRequest]) -> frozenset[str]:
-    """Return the ports that runs are sure to use."""
-    return frozenset(
-        ports[0]
-        for run in runs
-        for ports in (run.from_ports, run.to_ports)
-        if len(ports) == 1
-    )
 
 
 def with_ports(run: RunRequest, ports: PortPair) -> RunRequest:

@@ -10,8 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.bodies import keep_clear
-from loopsolver.clearance.gap import is_clear, least_gap, tube_gap
+from loopsolver.clearance.gap import is_clear, keep_clear, least_gap, tube_gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.distance import segment_shares
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point

@@ -7,7 +7,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
+from loopsolver.clearance.obstacles import (
+    Obstacle,
+    elbow_bodies,
+    fitting_body,
+    settled_ports,
+)
 from loopsolver.geometry.vectors import dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.control import UNATTENDED, Control
@@ -16,7 +21,7 @@ from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
-from loopsolver.routing.loop.ports import held_ports, with_ports
+from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import problem_of, solve_beside, solve_run
@@ -51,7 +56,7 @@ class Router:
         self.control = control
         rules = replace(scene.rules, candidates=self.effort.routes_beside)
         self._brief = replace(scene, rules=rules)
-        self._known_ports = held_ports(scene.runs)
+        self._known_ports = settled_ports(scene.runs)
         self.refused: Counter[int] = Counter()
         self._rolled: set[int] = set()
         self._judge_of = route_judges(scene, self.runs, effort=control.effort)

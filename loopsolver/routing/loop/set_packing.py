@@ -134,11 +134,11 @@ class SetPacking:
             (routes[index] for index in found.members),
             key=lambda route: (self.pool.routes[route].run, route),
         )
-        return Selection(
-            routes=tuple(chosen),
-            total=sum_of_costs(self.cost(route) for route in chosen),
-            is_proven=found.is_proven,
-        )
+        return self._selection(chosen, is_proven=found.is_proven)
+
+    def _selection(self, chosen: Sequence[int], *, is_proven: bool) -> Selection:
+        total = sum_of_costs(self.cost(route) for route in chosen)
+        return Selection(routes=tuple(chosen), total=total, is_proven=is_proven)
 
     def _in_turn(self, routes: Sequence[int]) -> Selection:
         """Return a quick choice: each run in turn takes its best route that is free.
@@ -160,12 +160,7 @@ class SetPacking:
                     placed[run] = route
                     taken.update(ports)
                     break
-        chosen = tuple(placed[run] for run in sorted(placed))
-        return Selection(
-            routes=chosen,
-            total=sum_of_costs(self.cost(route) for route in chosen),
-            is_proven=False,
-        )
+        return self._selection([placed[run] for run in sorted(placed)], is_proven=False)
 
     def _clears_held(self, route: int) -> bool:
         """Return whether a route is held, or keeps clear of all that are."""
