@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
@@ -221,17 +220,17 @@ def curves_of(
     GeometryError
         As `tube.centreline.pieces` does.
     """
-    table = np.array([_row(piece) for piece in pieces(centreline)], dtype=_PIECE)
-    stop, radius = table["stop"], table["radius"]
+    columns = zip(*(_row(piece) for piece in pieces(centreline)), strict=True)
+    origin, first, second, stop, radius = (np.array(c, dtype=float) for c in columns)
     is_bent = radius > 0.0
     per_step = np.where(is_bent, radius, 1.0)
     ends = np.cumsum(stop * per_step)
     begins = ends - stop * per_step
     low, high = _looked_at(float(ends[-1]), skip_start, skip_end)
     return Curves(
-        origin=table["origin"],
-        first=table["first"],
-        second=table["second"],
+        origin=origin,
+        first=first,
+        second=second,
         start=np.clip((low - begins) / per_step, 0.0, stop),
         stop=np.clip((high - begins) / per_step, 0.0, stop),
         is_bent=is_bent,
@@ -248,21 +247,11 @@ def _looked_at(
     return 0.5 * (low + high), 0.5 * (low + high)
 
 
-_PIECE: Final = np.dtype(
-    [
-        ("origin", float, 3),
-        ("first", float, 3),
-        ("second", float, 3),
-        ("stop", float),
-        ("radius", float),
-    ]
-)
-"""A piece of a centre line as `geometry.curves` has them, from its start on; the radius
-is that of the bend, 0 for a straight [mm]."""
-
-
 def _row(piece: Straight | BendArc) -> tuple[Point, Point, Point, float, float]:
-    """Return a piece as `_PIECE` has it."""
+    """Return a piece as `geometry.curves` has it, from its start on.
+
+    That is origin, first, second and stop; then the bend's radius, 0 of a straight [mm].
+    """
     if isinstance(piece, BendArc):
         first, second = _scaled(piece.radius, piece.u), _scaled(piece.radius, piece.v)
         return piece.centre, first, second, piece.angle, piece.radius

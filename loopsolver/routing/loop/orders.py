@@ -214,16 +214,9 @@ class Orders:
 
     def _too_short(self, selection: Selection) -> list[frozenset[str]]:
         """Return the circuits of a selection that leave parts out, as sets of parts."""
+        from networkx import DiGraph, simple_cycles
+
         runs = [self.packing.pool.routes[route].run for route in selection.routes]
-        linking = [run for run in runs if run < len(self.links)]
-        following = dict(self.links[run].parts for run in linking)
-        found: list[frozenset[str]] = []
-        while following:
-            first, here = following.popitem()
-            passed = [first]
-            while here in following:
-                passed.append(here)
-                here = following.pop(here)
-            if here == first and len(passed) < len(self.parts):
-                found.append(frozenset(passed))
-        return found
+        links = [self.links[run].parts for run in runs if run < len(self.links)]
+        circuits = sorted(map(sorted, simple_cycles(DiGraph(links))))
+        return [frozenset(c) for c in circuits if len(c) < len(self.parts)]
