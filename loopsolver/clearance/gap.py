@@ -226,7 +226,10 @@ def curves_of(
     per_step = np.where(is_bent, radius, 1.0)
     ends = np.cumsum(stop * per_step)
     begins = ends - stop * per_step
-    low, high = _looked_at(float(ends[-1]), skip_start, skip_end)
+    length = float(ends[-1])
+    low, high = min(skip_start, length), max(length - skip_end, 0.0)
+    if low > high:
+        low = high = 0.5 * (low + high)
     return Curves(
         origin=origin,
         first=first,
@@ -235,16 +238,6 @@ def curves_of(
         stop=np.clip((high - begins) / per_step, 0.0, stop),
         is_bent=is_bent,
     ).pick(np.flatnonzero((begins <= high) & (ends >= low)))
-
-
-def _looked_at(
-    length: float, skip_start: float, skip_end: float
-) -> tuple[float, float]:
-    """Return from where to where along a tube to look [mm]."""
-    low, high = min(skip_start, length), max(length - skip_end, 0.0)
-    if low <= high:
-        return low, high
-    return 0.5 * (low + high), 0.5 * (low + high)
 
 
 def _row(piece: Straight | BendArc) -> tuple[Point, Point, Point, float, float]:

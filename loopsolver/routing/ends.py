@@ -16,7 +16,7 @@ from loopsolver.clearance.obstacles import (
     obstacles_of_run,
 )
 from loopsolver.geometry.frames import axis_frame
-from loopsolver.geometry.solids import Cylinder
+from loopsolver.geometry.solids import Cylinder, bounds, boxes_meet
 from loopsolver.geometry.vectors import (
     Point,
     cos_sin_deg,
@@ -25,7 +25,6 @@ from loopsolver.geometry.vectors import (
     sides_about,
 )
 from loopsolver.routing.effort import USUAL, Effort
-from loopsolver.routing.judge import may_touch
 from loopsolver.routing.problem import EndFitting, RouteProblem, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
 from loopsolver.tolerances import (
@@ -229,7 +228,12 @@ def runs_through(
     turned = replace(tube, vertices=tube.vertices[::-1])
     for choice, line in zip(choices, (tube, turned), strict=True):
         # Past its first bend it lies within the hull of its other vertices.
-        if not may_touch(line.vertices[1:], choice.bodies, tube_radius=tube_radius):
+        points = np.array(line.vertices[1:])
+        box = np.array([points.min(axis=0), points.max(axis=0)])
+        if not any(
+            boxes_meet(box, bounds(body.solid), within=tube_radius)
+            for body in choice.bodies
+        ):
             continue
         first = sum(piece_length(piece) for piece in pieces(line)[:2])
         skip = max(first, choice.end.straight + 2.0 * tube_radius)

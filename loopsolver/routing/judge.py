@@ -8,15 +8,10 @@ nothing with the search.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap, prepare
-from loopsolver.clearance.obstacles import Gap, Obstacle
-from loopsolver.geometry.solids import bounds, boxes_meet
-from loopsolver.geometry.vectors import Point, points_array
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.routing.inspection import (
     Inspector,
     inspected,
@@ -116,17 +111,3 @@ def passed(judge: Judge, candidate: Candidate) -> Candidate | None:
     if verdict.gap is None or not verdict.passes:
         return None
     return replace(candidate, gap=verdict.gap)
-
-
-def may_touch(
-    vertices: Sequence[Point], bodies: Sequence[Obstacle], *, tube_radius: float
-) -> bool:
-    """Return whether a tube within the hull of some vertices may touch one of the bodies.
-
-    Told by the boxes round them, at a fraction of the cost of the gap.
-    """
-    points = points_array(vertices)
-    box = np.array([points.min(axis=0), points.max(axis=0)])
-    return any(
-        boxes_meet(box, bounds(body.solid), within=tube_radius) for body in bodies
-    )

@@ -76,7 +76,12 @@ def solve_run(
     found = solve_beside(scene, run, (), first=find_candidates, control=control)
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
-    unheld = () if found.candidates else _ports_without_room(scene, run)
+    # Ports on which no fitting that they offer has room.
+    unheld = tuple(
+        port
+        for port in (run.from_ports[0], run.to_ports[0])
+        if not (found.candidates or end_choices(scene, run, scene.port(port)))
+    )
     if unheld:
         blocked = ElbowsBlocked(ports=unheld, clearance=scene.rules.clearance)
         return Outcome(candidates=(), why=blocked)
@@ -91,12 +96,6 @@ def solve_run(
         ),
         refused=found.refused,
     )
-
-
-def _ports_without_room(scene: Scene, run: RunRequest) -> tuple[str, ...]:
-    """Return those of a run's ports on which no fitting it offers has room."""
-    ports = (run.from_ports[0], run.to_ports[0])
-    return tuple(p for p in ports if not end_choices(scene, run, scene.port(p)))
 
 
 def solve_beside(
@@ -258,10 +257,14 @@ def _configurations(
         )
         for (first, second), radius in product(pairs, radii)
     ]
-    frame = next(filter(None, map(_square_frame, every)), None)
+    square = next(filter(None, (square_run(one.problem) for one in every)), None)
     for settled in every:
         is_turned = settled.elbows and settled.problem.bend_angles == (90.0,)
-        if frame is None or not is_turned or _lies_along(settled.problem, frame):
+        if (
+            square is None
+            or not is_turned
+            or _lies_along(settled.problem, square.frame)
+        ):
             yield settled
 
 
@@ -276,12 +279,6 @@ def _out_of_the_way(
     ahead = dot(first.outlet, between) if first.is_elbow else 0.0
     back = dot(second.outlet, between) if second.is_elbow else 0.0
     return first.is_elbow + second.is_elbow, round(back - ahead, ORDER_DECIMALS)
-
-
-def _square_frame(settled: _Configuration) -> Frame | None:
-    """Return the frame in which a choice's ends lie square, if they do in any."""
-    run = square_run(settled.problem)
-    return None if run is None else run.frame
 
 
 def _lies_along(problem: RouteProblem, frame: Frame) -> bool:

@@ -19,12 +19,13 @@ from loopsolver.routing.diagnosis.no_route import (
     Suggestion,
     TakenPort,
 )
+from loopsolver.routing.diagnosis.rule_changes import with_fittings
 from loopsolver.routing.loop.ports import ports_along, with_ports
 from loopsolver.routing.loop.route_pool import Route, approach, clash_table
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.solve import problems_of
-from loopsolver.scene.model import Body, Fitting, Flow, Port, RunRequest, Scene
+from loopsolver.scene.model import Body, Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
 from loopsolver.scene.references import RunSide
 
@@ -160,31 +161,14 @@ def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[OtherFi
     }
     for name in (settled.from_ports[0], settled.to_ports[0]):
         for elbow in known.values():
-            if elbow in scene.port(name).fittings:
+            offered = scene.port(name).fittings
+            if elbow in offered:
                 continue
-            changed = Router(
-                _with_fitting(scene, name, elbow), router.runs, control=router.control
-            )
+            more = with_fittings(scene, name, (*offered, elbow))
+            changed = Router(more, router.runs, control=router.control)
             if _fits(changed, settled, laid):
                 yield OtherFitting(port=name, fitting=elbow.name)
                 break
-
-
-def _with_fitting(scene: Scene, name: str, fitting: Fitting) -> Scene:
-    """Return the scene with one more fitting to choose from on a port."""
-
-    def changed(port: Port) -> Port:
-        if port.name != name:
-            return port
-        return replace(port, fittings=(*port.fittings, fitting))
-
-    return replace(
-        scene,
-        components=tuple(
-            replace(part, ports=tuple(changed(port) for port in part.ports))
-            for part in scene.components
-        ),
-    )
 
 
 def _fits(router: Router, run: RunRequest, laid: Sequence[Route]) -> bool:

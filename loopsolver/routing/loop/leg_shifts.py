@@ -71,7 +71,15 @@ def leg_shifted_routes(
         )
         new = (_shifted(route.centreline, leg, by) for _, leg, by in shifted)
         possible = [line for line in new if _has_straights(line)][:most]
-        found.append([_with_line(route, line) for line in possible])
+        unknown = replace(
+            route.candidate, gap=replace(route.candidate.gap, distance=0.0)
+        )
+        found.append(
+            [
+                replace(route, candidate=replace(unknown, centreline=line))
+                for line in possible
+            ]
+        )
     return found
 
 
@@ -133,8 +141,3 @@ def _has_straights(line: Centreline) -> bool:
         return min(straights(line)) >= 0.0
     except GeometryError:
         return False
-
-
-def _with_line(route: Route, line: Centreline) -> Route:
-    gap = replace(route.candidate.gap, distance=0.0)
-    return replace(route, candidate=replace(route.candidate, centreline=line, gap=gap))

@@ -208,24 +208,24 @@ class NeighbourhoodSearch:
         """Give each run better routes in turn, and lay those in the way of them anew."""
         chosen = self._chosen(best)
         for run in self._wanted(best):
-            yield from self._displace_for(run, chosen)
-
-    def _displace_for(self, run: int, chosen: dict[int, int]) -> Iterator[None]:
-        """Give a run better routes in turn, and lay those in the way of them anew."""
-        others = [route for other, route in chosen.items() if other != run]
-        better = self._better(run, chosen)
-        if better:
-            self._best_beside(run, others)
-            yield
-        for route in better:
-            placed = [route] + [w for w in others if not self.pool.clash(route, w)]
-            moved = [w for w in others if self.pool.clash(route, w)]
-            for blocker in moved:
-                found = self._best_beside(self.pool.routes[blocker].run, placed)
+            others = [route for other, route in chosen.items() if other != run]
+            better = self._better(run, chosen)
+            if better:
+                self._best_beside(run, others)
                 yield
-                if found is None:
-                    break
-                placed.append(found)
+            for route in better:
+                yield from self._displace_by(route, others)
+
+    def _displace_by(self, route: int, others: Sequence[int]) -> Iterator[None]:
+        """Lay those anew that are in the way of a route."""
+        placed = [route] + [w for w in others if not self.pool.clash(route, w)]
+        moved = [w for w in others if self.pool.clash(route, w)]
+        for blocker in moved:
+            found = self._best_beside(self.pool.routes[blocker].run, placed)
+            yield
+            if found is None:
+                break
+            placed.append(found)
 
     def _relay(
         self, best: Selection, shuffle: random.Random | None = None

@@ -103,11 +103,6 @@ def _sure_links(
     return sure
 
 
-def _turned(link: Link) -> tuple[Parts, tuple[str, ...], tuple[str, ...]]:
-    """Return the parts and ports of the link in the opposite direction."""
-    return link.parts[::-1], link.run.to_ports, link.run.from_ports
-
-
 class Orders:
     """Gives the closed circuits over the parts of a loop, by their bounds."""
 
@@ -201,7 +196,10 @@ class Orders:
 
     def _bans(self, runs: RunSet) -> Iterator[Pack]:
         """Yield that a circuit is not taken, nor the same tubes the other way round."""
-        turned = {_turned(self.links[number]) for number in runs}
+        turned = {
+            (link.parts[::-1], link.run.to_ports, link.run.from_ports)
+            for link in (self.links[number] for number in runs)
+        }
         back = frozenset(
             number
             for number, link in enumerate(self.links)

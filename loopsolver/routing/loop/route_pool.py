@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -270,13 +271,13 @@ def _fittings_clash(
     gaps = (gap for gap, _ in _to_fittings(one, two, tube_radius=tube_radius))
     if not all(is_clear(gap, clearance) for gap in gaps):
         return True
-    for first in one.brought:
-        for second in two.brought:
-            is_turned = first in one.elbows or second in two.elbows
-            wanted = clearance if is_turned else 0.0
-            if not keep_clear(first.solid, second.solid, by=wanted):
-                return True
-    return False
+    elbows = (*one.elbows, *two.elbows)
+    return not all(
+        keep_clear(
+            a.solid, b.solid, by=clearance if a in elbows or b in elbows else 0.0
+        )
+        for a, b in product(one.brought, two.brought)
+    )
 
 
 def _to_fittings(

@@ -14,11 +14,12 @@ from loopsolver.routing.diagnosis.no_route import (
     NotRouted,
 )
 from loopsolver.routing.diagnosis.stock import is_too_long
-from loopsolver.routing.loop.ports import port_pairs
+from loopsolver.routing.loop.ports import port_pairs, with_ports
 from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
@@ -91,12 +92,12 @@ class RoutedRuns:
 
     def why_none(self, run: int) -> NoRoute:
         """Return why a run that has no route has none."""
-        request = self.router.runs[run]
-        for ports in port_pairs(self.router.scene, request):
-            why = self.router.why_none(run, ports)
+        scene, request = self.router.scene, self.router.runs[run]
+        for ports in port_pairs(scene, request):
+            settled = with_ports(request, ports)
+            why = solve_run(scene, settled, control=self.router.control).why
             if why is not None:
                 return why
-        scene = self.router.scene
         is_settled = scene.loop is None or scene.loop.order != "any"
         contests = port_contests(scene) if is_settled else ()
         return NoPortsLeft(

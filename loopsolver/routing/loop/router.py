@@ -16,7 +16,6 @@ from loopsolver.clearance.obstacles import (
 from loopsolver.geometry.vectors import dot
 from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.control import UNATTENDED, Control
-from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
@@ -24,7 +23,7 @@ from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.routing.solve import problem_of, solve_beside, solve_run
+from loopsolver.routing.solve import problem_of, solve_beside
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import SQUARE_COSINE
@@ -86,11 +85,6 @@ class Router:
         tubes = [other.centreline.vertices for other in others]
         shifted = level_shifted(route.candidate, tubes, judge)
         return [self.route(route.run, candidate) for candidate in shifted]
-
-    def why_none(self, run: int, ports: PortPair) -> NoRoute | None:
-        """Return why there is no route between two ports at all."""
-        request = with_ports(self.runs[run], ports)
-        return solve_run(self.scene, request, control=self.control).why
 
     def beside(
         self, run: int, ports: PortPair, laid: Iterable[Route]

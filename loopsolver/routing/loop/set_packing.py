@@ -119,20 +119,24 @@ class SetPacking:
             Asked before each part of the total; once it is stopped, the choice is what
             there is by then, or empty.
         """
-        routes = sorted(among)
+        routes, pool = sorted(among), self.pool
         place = {route: index for index, route in enumerate(routes)}
         found = choose(
             [self.cost(route) for route in routes],
             [
                 Pack(members=members, most=pack.most)
-                for pack in (*self._packs(), *packs)
+                for pack in (
+                    *(Pack(members=pool.of_run(run)) for run in pool.runs),
+                    *port_packs(pool, range(len(pool.routes))),
+                    *packs,
+                )
                 if (members := tuple(place[w] for w in pack.members if w in place))
             ],
             control=control,
         )
         chosen = sorted(
             (routes[index] for index in found.members),
-            key=lambda route: (self.pool.routes[route].run, route),
+            key=lambda route: (pool.routes[route].run, route),
         )
         return self._selection(chosen, is_proven=found.is_proven)
 
@@ -175,11 +179,6 @@ class SetPacking:
     def _runs(self, one: int, two: int) -> tuple[int, int]:
         first, second = sorted((self.pool.routes[one].run, self.pool.routes[two].run))
         return first, second
-
-    def _packs(self) -> Iterator[Pack]:
-        for run in self.pool.runs:
-            yield Pack(members=self.pool.of_run(run))
-        yield from port_packs(self.pool, range(len(self.pool.routes)))
 
 
 def sum_of_costs(costs: Iterable[Cost]) -> Cost:

@@ -185,7 +185,12 @@ def _best_order(
         again = Orders(routed.packing, orders.links, orders.parts)
         selection = _chosen_again(routed, again, selection, beside, control)
         ended = "stopped" if control.stopped() else ended
-    is_sure = ended == "done" or _is_as_good(selection, bound)
+    # But for the digits of sums, nothing is better than a bound.
+    is_as_good = all(
+        here <= there + HELD_COST
+        for here, there in zip(selection.worth, bound.worth, strict=False)
+    )
+    is_sure = ended == "done" or is_as_good
     return SearchResult(
         selection=replace(selection, is_proven=selection.is_proven and is_sure),
         rounds=rounds,
@@ -218,14 +223,6 @@ def _chosen_again(
             break
         tried.append(linked)
     return best
-
-
-def _is_as_good(selection: Selection, bound: Selection) -> bool:
-    """Return whether a selection is as good as a bound, but for the digits of sums."""
-    return all(
-        here <= there + HELD_COST
-        for here, there in zip(selection.worth, bound.worth, strict=False)
-    )
 
 
 def _settled(
