@@ -43,23 +43,12 @@ class Row:
     upper: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chosen:
-    """What was chosen, in order of number.
-
-    `is_proven` tells whether nothing better can be; False where the search was stopped.
-    """
-
-    members: tuple[int, ...]
-    is_proven: bool
-
-
 def choose(
     costs: Sequence[Cost],
     packs: Iterable[Pack],
     *,
     control: Control = UNATTENDED,
-) -> Chosen:
+) -> tuple[tuple[int, ...], bool]:
     """Return the largest choice that the packs allow; of equal ones, the cheapest.
 
     Parameters
@@ -72,9 +61,11 @@ def choose(
 
     Returns
     -------
-    Chosen
-        Equal input gives an equal choice. Once the search is stopped, what was chosen
-        by the parts before, or nothing.
+    members : tuple of int
+        In order of number; equal input gives an equal choice. Once the search is stopped,
+        what was chosen by the parts before, or nothing.
+    is_proven : bool
+        Whether nothing better can be; False where the search was stopped.
 
     Notes
     -----
@@ -84,7 +75,7 @@ def choose(
     bounds = list(dict.fromkeys(packs))
     quick = _cheapest_alone(costs, bounds)
     if quick is not None:
-        return Chosen(members=quick, is_proven=True)
+        return quick, True
     parts = (-np.ones(len(costs)), *np.array(costs, dtype=float).T)
     rows = [
         Row(things=pack.members, values=np.ones(len(pack.members)), upper=pack.most)
@@ -93,7 +84,7 @@ def choose(
     ]
     found, is_proven = least_in_turn(parts, rows, control=control)
     chosen = () if found is None else np.flatnonzero(found > 0.5).tolist()
-    return Chosen(members=tuple(chosen), is_proven=is_proven)
+    return tuple(chosen), is_proven
 
 
 def _cheapest_alone(

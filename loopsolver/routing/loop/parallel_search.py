@@ -47,11 +47,6 @@ Otherwise tubes would be drawn out only so that the longer legs run side by side
 """
 
 
-def _as_it_is(route: Route) -> Route:
-    """Return a route that is known to be good."""
-    return route
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exchange:
     """How runs change their routes, and what they have to keep to.
@@ -79,7 +74,7 @@ class Exchange:
     outer_diameter: float
     at_once: int = 2
     price: float = 0.0
-    assessed: Assessed = _as_it_is
+    assessed: Assessed = lambda route: route
 
 
 def parallel_loop(
@@ -376,18 +371,17 @@ class _Search:
         ]
         if any(self._in_the_way(*pair) for pair in pairs):
             return False
-        return all(self._is_good(route) for route in (one, two))
-
-    def _is_good(self, number: int) -> bool:
-        if number not in self.known:
-            self.known[number] = self._exchange.assessed(self.routes[number])
-        return self.known[number] is not None
+        for number in (one, two):
+            if number not in self.known:
+                self.known[number] = self._exchange.assessed(self.routes[number])
+            if self.known[number] is None:
+                return False
+        return True
 
     def _in_the_way(self, one: int, two: int) -> bool:
         pair = (min(one, two), max(one, two))
         if pair not in self._clashing:
-            first, second = self.routes[pair[0]], self.routes[pair[1]]
-            self._clashing[pair] = not set(first.ports).isdisjoint(
-                second.ports
-            ) or self._exchange.clash(first, second)
+            first, second = (self.routes[number] for number in pair)
+            is_shared = not {*first.ports}.isdisjoint(second.ports)
+            self._clashing[pair] = is_shared or self._exchange.clash(first, second)
         return self._clashing[pair]

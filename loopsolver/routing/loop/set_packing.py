@@ -121,24 +121,24 @@ class SetPacking:
         """
         routes, pool = sorted(among), self.pool
         place = {route: index for index, route in enumerate(routes)}
-        found = choose(
+        members, is_proven = choose(
             [self.cost(route) for route in routes],
             [
-                Pack(members=members, most=pack.most)
+                Pack(members=there, most=pack.most)
                 for pack in (
                     *(Pack(members=pool.of_run(run)) for run in pool.runs),
                     *port_packs(pool, range(len(pool.routes))),
                     *packs,
                 )
-                if (members := tuple(place[w] for w in pack.members if w in place))
+                if (there := tuple(place[w] for w in pack.members if w in place))
             ],
             control=control,
         )
         chosen = sorted(
-            (routes[index] for index in found.members),
+            (routes[index] for index in members),
             key=lambda route: (pool.routes[route].run, route),
         )
-        return self._selection(chosen, is_proven=found.is_proven)
+        return self._selection(chosen, is_proven=is_proven)
 
     def _selection(self, chosen: Sequence[int], *, is_proven: bool) -> Selection:
         total = sum_of_costs(self.cost(route) for route in chosen)
