@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from loopsolver.lengths import Lengths
 from loopsolver.plan.model import PlannedRun
+from loopsolver.report.angles import departure
 from loopsolver.report.text_table import TextTable
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import TOUCH
@@ -199,4 +200,4 @@ def _columns(
 
 def departures_text(candidate: Candidate) -> str:
     """Return how far each bend is from a standard angle, bend by bend [degrees]."""
-    return " ".join(f"{off_deg:+.1f}" for off_deg in candidate.departures_deg)
+    return " ".join(map(departure, candidate.departures_deg))

@@ -5,7 +5,12 @@ from __future__ import annotations
 import pytest
 
 from loopsolver.lengths import MILLIMETRES
-from loopsolver.report.stock import over_stock, stock_help, stock_remarks
+from loopsolver.report.stock import (
+    over_stock,
+    over_stock_words,
+    stock_help,
+    stock_remarks,
+)
 from tests.builders.plans import GAIN
 from tests.builders.scenes import tube
 from tests.builders.short_runs import ONE_BEND, STRAIGHT, TWO_PLANES, made, run_of
@@ -33,6 +38,20 @@ def test_a_smaller_trim_allowance_is_offered_where_it_leaves_something_to_hold()
         made(STRAIGHT), tube(stock_length=220.0), text=MILLIMETRES.text
     )
     assert help_10 == "longer stock, or two tubes with a coupling"
+
+
+def test_a_blank_that_is_too_long_says_by_how_much_and_what_it_takes() -> None:
+    """260 mm of blank, of which 60 mm are trimmed off."""
+    words = over_stock_words(
+        made(STRAIGHT), tube(stock_length=220.0), text=MILLIMETRES.text
+    )
+    assert words == (
+        "40.0 mm longer than the stock of 220.0 mm; takes longer stock, or two tubes "
+        "with a coupling"
+    )
+    assert not over_stock_words(
+        made(STRAIGHT), tube(stock_length=260.0), text=MILLIMETRES.text
+    )
 
 
 def test_long_blanks_with_the_same_help_share_a_sentence() -> None:

@@ -74,6 +74,13 @@ def test_more_effort_tries_no_less_of_anything() -> None:
             assert (after < before) == ("work" not in name), name
 
 
+def test_the_finest_places_are_those_of_both_rows_each_once_in_order() -> None:
+    """As numpy joins them. Legs are tried from the shortest on."""
+    tries = USUAL.times(9).laying_out
+    wanted = np.unique([*tries.outward, *tries.outward_between])
+    assert tries.fine_outward == tuple(wanted)
+
+
 def bent(effort: Effort, *, bend_angles: Any = (45.0, 90.0)) -> RouteProblem:
     """Ports 60 mm out of line and facing: bends of 45 degrees join them."""
     problem = run_between(

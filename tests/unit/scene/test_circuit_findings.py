@@ -191,6 +191,22 @@ def test_a_choice_of_parts_leaves_it_open():
     assert left_open.left_out == ()
 
 
+def test_a_part_that_one_tube_surely_ends_at_is_told_with_that_tube_alone():
+    """The tube that goes from ``c`` to itself ends there too, and brings no coolant on."""
+    sketch = drawn("abc", "ab ba bc cc")
+    (told,) = [
+        one for one in doubts(sketch) if (one.kind, one.where) == ("circuit", "c")
+    ]
+    assert told.message.startswith("only the run '3 bc' ends here")
+
+
+def test_no_part_is_called_an_end_that_a_choice_of_ports_may_lead_on_from():
+    sketch = drawn("abcd", "ab ba bc")
+    assert "c" in circuit_doubts_of(sketch)
+    choice = RunRequest(name="x", from_ports=("c.1", "d.1"), to_ports=("a.1",))
+    assert "c" not in circuit_doubts_of(_with(sketch, (*sketch.runs, choice)))
+
+
 @pytest.mark.parametrize("runs", ["", "ac", "cb ba", "ba", "ca ab bd"])
 def test_a_loop_in_any_order_is_closed_along_its_own_runs(runs: str):
     sketch = drawn("abcd", runs)

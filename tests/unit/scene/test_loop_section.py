@@ -183,6 +183,13 @@ def test_names_that_tell_two_tubes_apart_by_capitals_alone_are_told():
         )
 
 
+def test_a_run_elsewhere_with_the_name_of_a_tube_of_the_loop_is_told():
+    with pytest.raises(SceneError, match=r"lays from card to front") as told:
+        scene(FULL, run("Card to front", '"pump.top"', '"drain"'))
+    (fault,) = told.value.faults
+    assert fault.key_path.endswith("name")
+
+
 def test_more_parts_than_an_order_is_searched_for():
     parts = {f"part {place}": {"x": "in", "y": "out"} for place in range(21)}
     with pytest.raises(SceneError, match="at most 20 of them"):
