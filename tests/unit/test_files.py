@@ -61,7 +61,9 @@ def test_a_place_is_refused_by_what_stands_there(here: Path) -> None:
         f"{missing}: there is no folder {missing.parent}; make it first"
     )
     (here / "sheets").mkdir()
-    assert refusal(here / "sheets").endswith("found a folder; wanted the name of a file")
+    assert refusal(here / "sheets").endswith(
+        "found a folder; wanted the name of a file"
+    )
     os.mkfifo(here / "pipe")
     assert refusal(here / "pipe").endswith(
         "found a device or pipe; wanted the name of an ordinary file"

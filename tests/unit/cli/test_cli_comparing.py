@@ -84,7 +84,9 @@ def test_what_is_too_long_and_what_is_hard_to_bend_is_told(capsys: Capture) -> N
     long = run_of(made(STRAIGHT))
     say_runs(plan_of(long, stock_length=250.0), [long], by=None)
     words = " ".join(" ".join(printed(capsys)).split())
-    assert "- blank longer than the stock of 250.0 mm: candidate 1 by 10.0 mm; " in words
+    assert (
+        "- blank longer than the stock of 250.0 mm: candidate 1 by 10.0 mm; " in words
+    )
     bare = run_of(replace(made(ONE_BEND), trim_allowance=0.0))
     say_runs(plan_of(bare), [bare], by=None)
     words = " ".join(" ".join(printed(capsys)).split())
@@ -114,7 +116,9 @@ def test_a_run_without_candidates_says_why_and_what_would_help(capsys: Capture) 
     assert printed(capsys) == wanted  # and nothing is chosen
 
 
-def test_a_run_of_which_none_is_chosen_says_why_below_its_table(capsys: Capture) -> None:
+def test_a_run_of_which_none_is_chosen_says_why_below_its_table(
+    capsys: Capture,
+) -> None:
     left_out = replace(THREE, chosen=None, why="none fits")
     say_runs(plan_of(left_out), [left_out], by=None)
     lines = printed(capsys)

@@ -63,7 +63,10 @@ def test_a_saw_cut_is_nothing_or_more(text: str, mm: float) -> None:
 
 @pytest.mark.parametrize(
     ("text", "said"),
-    [("-0.1 mm", "found '-0.1 mm'; wanted a width of 0 or more"), ("wide", "wanted a length")],
+    [
+        ("-0.1 mm", "found '-0.1 mm'; wanted a width of 0 or more"),
+        ("wide", "wanted a length"),
+    ],
 )
 def test_what_no_saw_cuts_is_refused(
     capsys: pytest.CaptureFixture[str], text: str, said: str

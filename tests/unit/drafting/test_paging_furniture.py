@@ -51,7 +51,11 @@ def test_the_room_of_a_page_is_less_by_margin_foot_and_bar() -> None:
 
 @pytest.mark.parametrize(
     ("units", "length", "blocks", "says"),
-    [("mm", 100.0, 10, "100 mm"), ("cm", 100.0, 10, "100 mm"), ("in", 101.6, 8, "4 in")],
+    [
+        ("mm", 100.0, 10, "100 mm"),
+        ("cm", 100.0, 10, "100 mm"),
+        ("in", 101.6, 8, "4 in"),
+    ],
 )
 def test_a_scale_bar_has_a_black_block_in_every_other_place(
     units, length: float, blocks: int, says: str
@@ -109,9 +113,7 @@ def test_the_upright_bar_stands_at_the_right_edge_above_the_foot() -> None:
 def test_the_foot_says_whose_page_it_is_and_how_to_print_it() -> None:
     shapes = page(Leaf(size=A4, foot=FOOT))
     rule = next(
-        one
-        for one in shapes
-        if isinstance(one, Line) and one.layer is PageLayers.FRAME
+        one for one in shapes if isinstance(one, Line) and one.layer is PageLayers.FRAME
     )
     assert (rule.start, rule.end) == ((8.0, 32.0), (202.0, 32.0))
     said = texts(shapes)
@@ -171,7 +173,9 @@ def tile_map(
         if isinstance(one, Polygon) and one.layer is PageLayers.PAGE_MARK
     ]
     names = [
-        one for one in shapes if isinstance(one, Text) and one.text in {"A1", "A2", "B1"}
+        one
+        for one in shapes
+        if isinstance(one, Text) and one.text in {"A1", "A2", "B1"}
     ]
     found = {}
     for cell, name in zip(cells, names, strict=True):
@@ -189,7 +193,9 @@ def tile_map(
 
 
 @pytest.mark.parametrize("here", [(0, 0), (0, 1), (1, 0)])
-def test_the_map_shows_where_a_page_lies_among_the_others(here: tuple[int, int]) -> None:
+def test_the_map_shows_where_a_page_lies_among_the_others(
+    here: tuple[int, int],
+) -> None:
     """Hung from 2 mm below the foot's line at the right; 15 mm high, 26 mm wide at most.
 
     An upright sheet has room of 186 x 256 mm: two rows of 7.5 mm are 5.45 mm wide.

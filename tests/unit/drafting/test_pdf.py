@@ -118,9 +118,15 @@ def test_a_window_moves_what_it_shows_and_nothing_after_it() -> None:
     shown = grey_of(own, viewports=(window,)) < 0.5
     assert shown[350, 350]
     along, up = np.nonzero(shown[:200, :300])
-    assert (along.min(), along.max()) == (pytest.approx(70, abs=2), pytest.approx(129, abs=2))
+    assert (along.min(), along.max()) == (
+        pytest.approx(70, abs=2),
+        pytest.approx(129, abs=2),
+    )
     # Its upper part lies beyond the window's edge, 9 mm over its lower one.
-    assert (up.min(), up.max()) == (pytest.approx(150, abs=1), pytest.approx(169, abs=1))
+    assert (up.min(), up.max()) == (
+        pytest.approx(150, abs=1),
+        pytest.approx(169, abs=1),
+    )
 
 
 def ink(text: Text) -> tuple[int, int, int, int]:
@@ -155,11 +161,15 @@ def test_lettering_has_its_grey_and_leaves_the_next_things_alone() -> None:
     # Twice as wide as high, in the middle of a box of 20 x 20 mm and of 30 x 10 mm.
     [((20.0, 20.0), (100, 150, 299, 249)), ((30.0, 10.0), (150, 100, 349, 199))],
 )
-def test_a_picture_keeps_its_proportions_in_the_middle_of_its_box(shape, wanted) -> None:
+def test_a_picture_keeps_its_proportions_in_the_middle_of_its_box(
+    shape, wanted
+) -> None:
     stream = io.BytesIO()
     Image.new("RGB", (40, 20), "black").save(stream, "PNG")
     width, height = shape
-    box = Picture(position=(10.0, 10.0), width=width, height=height, png=stream.getvalue())
+    box = Picture(
+        position=(10.0, 10.0), width=width, height=height, png=stream.getvalue()
+    )
     along, up = np.nonzero(grey_of(box) < 0.5)
     found = (along.min(), up.min(), along.max(), up.max())
     assert found == pytest.approx(wanted, abs=1.1)

@@ -122,9 +122,7 @@ def test_a_strip_ends_where_it_ends() -> None:
     ground = Ground()
     ground.take_line((10.0, 0.0), (10.0, 0.0))
     beyond = math.nextafter(3.41, 4.0)
-    assert ground.is_strip_free(
-        (10.0 + beyond, 0.0), (60.0, 0.0), half_width=2.0
-    )
+    assert ground.is_strip_free((10.0 + beyond, 0.0), (60.0, 0.0), half_width=2.0)
     assert not ground.is_strip_free((13.3, 0.0), (60.0, 0.0), half_width=2.0)
     assert not ground.is_strip_free((-40.0, 0.0), (6.7, 0.0), half_width=2.0)
     assert ground.is_strip_free((-40.0, 0.0), (6.5, 0.0), half_width=2.0)

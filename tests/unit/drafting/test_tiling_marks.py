@@ -61,7 +61,9 @@ def marks(leaf: Leaf, kind: type) -> list:
     return [one for one in leaf.entities if isinstance(one, kind)]
 
 
-def test_two_tiles_are_joined_along_a_dotted_line_in_the_middle_of_their_overlap() -> None:
+def test_two_tiles_are_joined_along_a_dotted_line_in_the_middle_of_their_overlap() -> (
+    None
+):
     """Rings with crosses stand on its two ends; diamonds are named by both tiles."""
     sheet = drawing(*cross(300.0, 100.0), width=300.0, height=100.0)
     tiles = tiles_of(sheet, A4.sizes[0])
@@ -71,9 +73,7 @@ def test_two_tiles_are_joined_along_a_dotted_line_in_the_middle_of_their_overlap
     assert at == pytest.approx(tiles[1].low[0] + 6.0)
     low, high = tiles[0].low[1] + 6.0, tiles[0].high[1] - 6.0
     for leaf in leaves:
-        (joint,) = (
-            one for one in marks(leaf, Line) if one.layer is PageLayers.JOINT
-        )
+        (joint,) = (one for one in marks(leaf, Line) if one.layer is PageLayers.JOINT)
         ends = [on_drawing(leaf, end) for end in (joint.start, joint.end)]
         assert ends == [pytest.approx((at, low)), pytest.approx((at, high))]
         rings = marks(leaf, Circle)
@@ -216,9 +216,7 @@ def test_lettering_is_cut_where_no_page_shows_it_whole() -> None:
     """No A4 page is 320 mm wide; one of 20 mm finds room on some page."""
     for wide, is_cut in ((20.0, False), (320.0, True)):
         shape = rectangle((10.0, 10.0), (10.0 + wide, 20.0), layer=WHOLE)
-        sheet = drawing(
-            *cross(400.0, 100.0), shape, width=400.0, height=100.0
-        )
+        sheet = drawing(*cross(400.0, 100.0), shape, width=400.0, height=100.0)
         assert is_lettering_cut(sheet, A4) == is_cut
 
 

@@ -126,9 +126,7 @@ def test_beside_a_picture_a_doubt_is_two_words_and_where() -> None:
 
 def test_of_one_tube_what_is_alike_is_told_once_with_every_place() -> None:
     """Two straights of 4 mm between three bends, held by a grip of 25 mm."""
-    tight = held(
-        (0, 0, 0), (100, 0, 0), (100, 60, 0), (160, 60, 0), (160, 160, 0)
-    )
+    tight = held((0, 0, 0), (100, 0, 0), (100, 60, 0), (160, 60, 0), (160, 160, 0))
     scene = scene_of(material="copper", grip=25.0)
     short, *_others = bench.bench_words(
         scene, run_of(tight), tight, text=MILLIMETRES.text

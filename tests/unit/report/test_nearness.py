@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from loopsolver.lengths import INCHES, MILLIMETRES
 from loopsolver.plan import Touch
-from loopsolver.report.nearness import too_near, touch_remark, touch_words, within_or_into
+from loopsolver.report.nearness import (
+    too_near,
+    touch_remark,
+    touch_words,
+    within_or_into,
+)
 from loopsolver.routing.diagnosis.no_route import Shortfall
 
 
@@ -39,7 +44,9 @@ def test_what_runs_into_a_thing_does_not_come_within_it() -> None:
 
 def test_several_ways_out_are_all_told() -> None:
     touch = Touch(first="a", second="b", gap=1.0, at=(0.0, 0.0, 0.0))
-    words = touch_remark(touch, [("a", 3), ("b", 2)], clearance=3.0, lengths=MILLIMETRES)
+    words = touch_remark(
+        touch, [("a", 3), ("b", 2)], clearance=3.0, lengths=MILLIMETRES
+    )
     assert words.endswith(
         "; candidate 3 of 'a' or candidate 2 of 'b' would keep clear of all chosen tubes"
     )

@@ -176,7 +176,9 @@ def test_a_fitting_has_a_lip_round_its_mouth() -> None:
     # A wire 1.6 mm thick, its outside flush with the fitting's.
     assert np.abs(along).max() == pytest.approx(0.8, abs=0.01)
     across = np.linalg.norm(away - np.outer(along, start.outlet), axis=1)
-    assert (across.min(), across.max()) == pytest.approx((radius - 1.6, radius), abs=0.01)
+    assert (across.min(), across.max()) == pytest.approx(
+        (radius - 1.6, radius), abs=0.01
+    )
     assert fitting_drawings(replace(start, fitting=())) == ()
 
 

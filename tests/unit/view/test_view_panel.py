@@ -151,7 +151,9 @@ def test_lines_go_down_from_the_top_and_the_footer_stands_below() -> None:
 
 def test_without_a_panel_there_is_the_footer_alone() -> None:
     renderer = vtkRenderer()
-    layout = page_layout(800, 600, scale=1.0, furniture=Furniture(columns=0, footer_rows=1))
+    layout = page_layout(
+        800, 600, scale=1.0, furniture=Furniture(columns=0, footer_rows=1)
+    )
     WindowWords(renderer).draw(SECTIONS, footer="q closes", layout=layout)
     assert [one.GetInput() for one in words_on(renderer)] == ["q closes"]
 

@@ -32,7 +32,9 @@ def test_planes_are_counted_along_the_tube() -> None:
     assert [plane_of(job_through(FLAT), number) for number in (1, 2)] == [1, 1]
 
 
-def test_a_tube_is_turned_for_an_offset_and_for_a_new_plane_and_not_for_a_hoop() -> None:
+def test_a_tube_is_turned_for_an_offset_and_for_a_new_plane_and_not_for_a_hoop() -> (
+    None
+):
     hoop = ((60.0, 60.0, 60.0), (60.0, 60.0, 200.0), (160.0, 60.0, 200.0))
     assert has_turns(job_through(UP))
     assert has_turns(job_through(FLAT))

@@ -109,7 +109,9 @@ def test_ends_are_named_above_or_below_on_white_with_a_line_to_a_dot() -> None:
             for one in shapes
         )
         assert Circle(centre=at, radius=0.7, layer=Layers.NOTE, fill=0.0) in shapes
-    whites = [box(one) for one in shapes if isinstance(one, Polygon) and one.fill == 1.0]
+    whites = [
+        box(one) for one in shapes if isinstance(one, Polygon) and one.fill == 1.0
+    ]
     assert len(whites) == 2
     for (left, bottom, right, top), text in zip(whites, said.values(), strict=False):
         x0, _y0, x1, _y1 = box(text)
