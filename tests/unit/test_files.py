@@ -83,7 +83,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Path, int]]:
         notes.append((Path(path), mode))
         return False
 
-    monkeypatch.setattr(files.os, "access", closed)
+    monkeypatch.setattr(os, "access", closed)
     return notes
 
 
@@ -188,7 +188,7 @@ def test_a_process_is_dead_when_the_system_knows_none(
         assert (number, signal) == (4711, 0)
         raise failure
 
-    monkeypatch.setattr(files.os, "kill", kill)
+    monkeypatch.setattr(os, "kill", kill)
     (here / ".loopsolver-4711.part").touch()
     sweep(here)
     assert (here / ".loopsolver-4711.part").exists() != goes

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import signal
 import sys
 from collections.abc import Callable, Iterator
@@ -11,7 +12,6 @@ from types import FrameType
 
 import pytest
 
-from loopsolver.cli import stopping
 from loopsolver.cli.stopping import (
     ended_by_the_system,
     forget_late_stop,
@@ -104,7 +104,7 @@ def left(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         statuses.append(status)
         raise _Left
 
-    monkeypatch.setattr(stopping.os, "_exit", leave)
+    monkeypatch.setattr(os, "_exit", leave)
     return statuses
 
 

@@ -25,7 +25,7 @@ def test_what_matters_less_is_paler_and_nothing_is_white() -> None:
     frames = {greys["LEADER"], greys["TABLE"], greys["FRAME"], greys["JOINT"]}
     read = {"DIMENSION", "NOTE", "PAGE_MARK", "SCALE_BAR", "SOLID"}
     assert {greys[name] for name in read} == {0.0}
-    assert 0.0 < min(frames)
+    assert min(frames) > 0.0
     assert max(frames) < greys["GRID_STRONG"] < greys["GRID"]
 
 

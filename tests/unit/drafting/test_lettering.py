@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import pytest
@@ -93,7 +94,7 @@ def test_lines_are_broken_as_late_as_can_be() -> None:
     for width in (20.0, 33.0, 50.0):
         lines = broken(text, width=width, size=2.4)
         assert " ".join(lines) == text
-        for line, after in zip(lines, lines[1:], strict=False):
+        for line, after in itertools.pairwise(lines):
             assert text_width(line, 2.4) <= width
             assert text_width(f"{line} {after.split()[0]}", 2.4) > width
 

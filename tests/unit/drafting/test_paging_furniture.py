@@ -78,10 +78,9 @@ def test_a_scale_bar_has_a_black_block_in_every_other_place(
     assert box(outline) == pytest.approx((20.0, 30.0, 20.0 + length, 31.4))
     assert outline.fill is None
     ticks = [one for one in shapes if isinstance(one, Line)]
-    assert [(one.start, one.end) for one in ticks] == [
-        (pytest.approx((x, 30.0)), pytest.approx((x, 33.4)))
-        for x in (20.0, 20.0 + length)
-    ]
+    for tick, x in zip(ticks, (20.0, 20.0 + length), strict=True):
+        assert tick.start == pytest.approx((x, 30.0))
+        assert tick.end == pytest.approx((x, 33.4))
     (text,) = (one for one in shapes if isinstance(one, Text))
     assert (text.text, text.anchor, text.angle_deg) == (says, "middle", 0.0)
     assert text.position == pytest.approx((20.0 + length / 2.0, 32.2))
@@ -145,7 +144,7 @@ def test_lines_of_the_foot_are_no_wider_than_it(width: float, line: int) -> None
         what=": sheet 1", lines=("M" * 200,) * 2, units="mm", belongs="plain set"
     )
     text = foot_lettering(foot, (10.0, 50.0), width=width)[2 + line]
-    left, _bottom, right, _top = box(text)
+    _left, _bottom, right, _top = box(text)
     assert 70.0 - 4.0 < right <= 70.0 + 1e-9
     assert text.text.endswith("…")
 
@@ -177,7 +176,7 @@ def tile_map(
         for one in shapes
         if isinstance(one, Text) and one.text in {"A1", "A2", "B1"}
     ]
-    found = {}
+    found: dict[str, tuple[tuple[float, ...], float | None]] = {}
     for cell, name in zip(cells, names, strict=True):
         left, bottom, right, top = box(cell)
         x, y = name.position

@@ -23,10 +23,11 @@ def test_a_number_stands_in_the_middle_of_its_disc(number: int, height: float) -
         centre=(20.0, 30.0), radius=4.0, layer=PageLayers.NOTE, fill=0.0
     )
     assert isinstance(says, Text)
-    assert (says.text, says.size) == (str(number), pytest.approx(height))
+    assert says.text == str(number)
+    assert says.size == pytest.approx(height)
     # Capitals stand on their base line: half of their height is below the middle.
     assert says.anchor == "middle"
-    assert says.position == (20.0, pytest.approx(30.0 - height / 2.0))
+    assert says.position == pytest.approx((20.0, 30.0 - height / 2.0))
     half = text_width(says.text, says.size, says.face) / 2.0
     assert half**2 + (height / 2.0) ** 2 < 4.0**2
 

@@ -41,10 +41,8 @@ def test_a_line_runs_under_each_row_stronger_under_the_heading() -> None:
         (second, PageLayers.GRID_STRONG),
     ):
         (line,) = (one for one in block.entities if isinstance(one, Line))
-        assert (line.start, line.end) == (
-            (0.0, pytest.approx(-5.52)),
-            (120.0, pytest.approx(-5.52)),
-        )
+        assert line.start == pytest.approx((0.0, -5.52))
+        assert line.end == pytest.approx((120.0, -5.52))
         assert line.layer is layer
         assert block.height == pytest.approx(5.52)
     assert (top.leads, first.leads, second.leads) == (True, False, False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -57,7 +58,7 @@ def on_drawing(leaf: Leaf, place: Place) -> Place:
     return (x - u + left, y - v + bottom)
 
 
-def marks(leaf: Leaf, kind: type) -> list:
+def marks(leaf: Leaf, kind: type) -> list[Any]:
     return [one for one in leaf.entities if isinstance(one, kind)]
 
 

@@ -85,7 +85,7 @@ class Shown:
         assert (left, bottom, right, top) == (0, 0, 2, 1)
         assert not front
         rows = np.arange(18, dtype=np.uint8).reshape(6, 3)
-        data.DeepCopy(numpy_to_vtk(rows))  # type: ignore[no-untyped-call]
+        data.DeepCopy(numpy_to_vtk(rows))
 
 
 def test_pixels_are_rows_from_the_top(canvas: Canvas) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextProperty
 
-from loopsolver.view import palette, panel
+from loopsolver.view import palette, panel, panel_lines
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel import (
     BARE,
@@ -139,7 +139,7 @@ def test_lines_go_down_from_the_top_and_the_footer_stands_below() -> None:
         "bends",
     )
     assert first.GetPosition() == pytest.approx((12.0, 788.0 - 13.6))
-    y = 788.0 - (3.0 + panel.panel_lines.SECTION_SPACE) * 13.6
+    y = 788.0 - (3.0 + panel_lines.SECTION_SPACE) * 13.6
     assert square.GetPosition() == pytest.approx((12.0, y))
     assert square.GetTextProperty().GetFontSize() == 12
     bend = [one / 255 for one in palette.BEND]

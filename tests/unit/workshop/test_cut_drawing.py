@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 
 from loopsolver.cutting.cut_plan import Piece, cut_plan
@@ -77,9 +79,7 @@ def test_what_is_left_over_is_hatched_and_said() -> None:
         assert y0 == pytest.approx(bottom) or x0 == pytest.approx(101.0)
         assert y1 == pytest.approx(top) or x1 == pytest.approx(250.0)
     feet = sorted(line.start[0] - (line.start[1] - bottom) for line in hatch)
-    assert all(
-        b - a == pytest.approx(2.5) for a, b in zip(feet, feet[1:], strict=False)
-    )
+    assert all(b - a == pytest.approx(2.5) for a, b in itertools.pairwise(feet))
     # A line every 2.5 mm from 12.5 mm (the tube's height) before the leftover on.
     assert len(feet) == pytest.approx((250.0 - 101.0 + 12.5) / 2.5, abs=1.5)
     said = words(shapes)

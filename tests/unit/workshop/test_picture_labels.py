@@ -16,6 +16,7 @@ from loopsolver.workshop.picture_labels import Tag, arc_points, labels
 
 PAPER = (0.0, 0.0, 120.0, 100.0)
 REACH = 2.0
+TAGS = Tag(first="pump", last="card")
 
 ELBOW = Centreline(
     vertices=((20.0, 50.0, 0.0), (80.0, 50.0, 0.0), (80.0, 10.0, 0.0)), radius=20.0
@@ -30,7 +31,7 @@ def seen_from_above(points: np.ndarray) -> tuple[Place, ...]:
 def drawn(
     line: Centreline = ELBOW,
     *,
-    tags: Tag = Tag(first="pump", last="card"),
+    tags: Tag = TAGS,
     paper: Extent = PAPER,
     taken: Sequence[Extent] = (),
 ) -> list[Entity]:
