@@ -16,7 +16,7 @@ from loopsolver.cli.comparing import (
     touches_document,
 )
 from loopsolver.plan import Effect, Plan, PlannedRun, Touch, touches
-from loopsolver.plan.model import InTheWay
+from loopsolver.routing.diagnosis.no_route import InTheWay
 from tests.builders.plans import GAIN, planned
 from tests.builders.short_runs import (
     ONE_BEND,
