@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from loopsolver.cli import comparing
 from loopsolver.cli.comparing import (
+    plan_document,
     ranks_by,
-    runs_document,
     say_runs,
-    say_touches,
     say_unchosen,
     tell_touches,
-    touches_document,
 )
 from loopsolver.plan import Effect, Plan, PlannedRun, Touch, touches
 from loopsolver.routing.diagnosis.no_route import InTheWay
@@ -143,13 +143,13 @@ def touching() -> tuple[Plan, Touch]:
 def test_tubes_that_touch_are_printed_with_what_would_help(capsys: Capture) -> None:
     plan, touch = touching()
     assert touch.gap == pytest.approx(2.0, abs=1e-3)
-    say_touches(plan, [touch])
+    comparing._say_touches(plan, [touch])
     lines = printed(capsys)
     assert lines[:2] == ["", "Chosen tubes that are too near to each other:"]
     words = " ".join(" ".join(lines[2:]).split())
     assert words.startswith("- 'first' and 'second' come within 2.00 mm of each other")
     assert words.endswith("no other candidate of either alone keeps clear of all tubes")
-    say_touches(plan, [])
+    comparing._say_touches(plan, [])
     assert printed(capsys) == []
 
 
@@ -168,7 +168,7 @@ def test_touches_of_the_runs_in_question_are_told(capsys: Capture, which: int) -
 
 def test_a_touch_is_handed_on_with_where_and_how_near() -> None:
     plan, touch = touching()
-    (row,) = touches_document(plan, [touch])
+    (row,) = plan_document(plan, plan.runs, Path("p"))["touches"]
     assert (row["first"], row["second"]) == ("first", "second")
     assert row["gap"] == pytest.approx(2.0, abs=1e-3)
     assert row["at"] == list(touch.at)
@@ -180,7 +180,7 @@ def test_a_way_out_is_handed_on_by_run_and_candidate() -> None:
     aside = made(((100, 0, 156), (100, 200, 156)))
     second = replace(CROSSING[1], candidates=(*CROSSING[1].candidates, aside))
     plan = plan_of(CROSSING[0], second)
-    (row,) = touches_document(plan, touches(plan))
+    (row,) = plan_document(plan, plan.runs, Path("p"))["touches"]
     assert row["ways_out"] == [{"run": "second", "candidate": 2}]
 
 
@@ -192,7 +192,8 @@ def test_a_run_is_handed_on_with_all_its_figures() -> None:
         Effect(run="a to b", rank=2, moved=None),
         Effect(run="another", rank=3, moved=()),
     ]
-    (row,) = runs_document(plan, [THREE], by="bends", found=found)
+    document = plan_document(plan, [THREE], Path("p"), by="bends", found=found)
+    (row,) = document["runs"]
     assert (row["name"], row["from"], row["to"]) == ("a to b", "a.out", "b.in")
     assert (row["chosen"], row["why"]) == (1, None)
     assert "in_the_way" not in row
@@ -217,5 +218,5 @@ def test_a_run_is_handed_on_with_all_its_figures() -> None:
 def test_what_is_in_the_way_of_a_run_is_handed_on() -> None:
     met = InTheWay(run="other", gap=1.5, at=(1.0, 2.0, 3.0))
     left_out = replace(THREE, chosen=None, why="none fits", in_the_way=(met,))
-    (row,) = runs_document(plan_of(left_out), [left_out], by=None)
+    (row,) = plan_document(plan_of(left_out), [left_out], Path("p"))["runs"]
     assert row["in_the_way"] == [{"run": "other", "gap": 1.5, "at": [1.0, 2.0, 3.0]}]

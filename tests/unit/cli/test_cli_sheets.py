@@ -10,13 +10,14 @@ from typing import Any
 import pytest
 
 from loopsolver.cli import sheets
+from loopsolver.cli.options import add_command
 
 ARGS = ("sheets", "plan.json", "-o", "out")
 
 
 def parsed(*words: str) -> argparse.Namespace:
     parser = argparse.ArgumentParser()
-    sheets.add_parser(parser.add_subparsers())
+    add_command(parser.add_subparsers(), sheets, "write sheets. More.")
     return parser.parse_args([*ARGS, *words])
 
 
@@ -45,7 +46,7 @@ def test_every_option_is_taken() -> None:
 
 def test_the_plan_and_the_folder_are_wanted(capsys: pytest.CaptureFixture[str]) -> None:
     parser = argparse.ArgumentParser()
-    sheets.add_parser(parser.add_subparsers())
+    add_command(parser.add_subparsers(), sheets, "write sheets. More.")
     for words, missing in ((["-o", "out"], "PLAN"), (["plan.json"], "-o/--output")):
         with pytest.raises(SystemExit):
             parser.parse_args(["sheets", *words])

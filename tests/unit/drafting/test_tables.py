@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from loopsolver.drafting.blocks import Column, table
 from loopsolver.drafting.drawing import Face, Line, Text
 from loopsolver.drafting.layers import PageLayers
 from loopsolver.drafting.lettering import text_width
-from loopsolver.drafting.tables import Column, table
 
 COLUMNS = (
     Column(heading="one", share=1.0, anchor="start"),

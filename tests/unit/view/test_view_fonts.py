@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import pytest
 from PIL import ImageFont
 
-from loopsolver.view import fonts
+from loopsolver.view import panel as fonts
 
 WEIGHTS: tuple[fonts.Weight, ...] = ("regular", "bold")
 

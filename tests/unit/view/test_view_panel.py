@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextProperty
+from vtkmodules.vtkRenderingCore import vtkRenderer
 
 from loopsolver.view import palette, panel, panel_lines
 from loopsolver.view.palette import Colour
@@ -17,7 +17,6 @@ from loopsolver.view.panel import (
     PageLayout,
     WindowWords,
     page_layout,
-    set_font,
     text_actor,
 )
 from loopsolver.view.panel_lines import PanelLine, Section, Style
@@ -79,8 +78,8 @@ def test_only_a_window_has_a_footer() -> None:
 
 @pytest.mark.parametrize(("size", "whole"), [(14.4, 14), (14.6, 15), (0.2, 1)])
 def test_letters_are_of_whole_pixels_and_never_none(size: float, whole: int) -> None:
-    style = vtkTextProperty()
-    set_font(style, size=size, weight="bold")
+    text = text_actor("a", at=(0, 0), size=size, weight="bold", colour=(0, 0, 0))
+    style = text.GetTextProperty()
     assert style.GetFontSize() == whole
     assert style.GetFontFile().endswith("DejaVuSansMono-Bold.ttf")
     assert style.GetFontFamilyAsString() == "File"
@@ -91,8 +90,8 @@ def test_without_the_font_there_is_a_courier(
     monkeypatch: pytest.MonkeyPatch, weight: Any, is_bold: bool
 ) -> None:
     monkeypatch.setattr(panel, "font_file", lambda _weight: None)
-    style = vtkTextProperty()
-    set_font(style, size=12.0, weight=weight)
+    text = text_actor("a", at=(0, 0), size=12.0, weight=weight, colour=(0, 0, 0))
+    style = text.GetTextProperty()
     assert style.GetFontFamilyAsString() == "Courier"
     assert bool(style.GetBold()) == is_bold
 

@@ -10,7 +10,6 @@ import pytest
 from loopsolver.errors import LoopsolverError
 from loopsolver.view import window
 from loopsolver.view.panel import BARE
-from loopsolver.view.still import Still
 from tests.builders import demo_build
 
 
@@ -22,8 +21,7 @@ def test_names_of_the_axes_stand_a_fifth_beyond_their_arrows(
 
     def drawn(_subject: Any, selections: Any, *, size: Any, furniture: Any) -> Any:
         asked.append((selections, size, furniture))
-        still = Still(pixels=np.zeros((2, 3, 3), np.uint8), projection=np.eye(4))
-        return [still for _ in selections]
+        return [(np.zeros((2, 3, 3), np.uint8), np.eye(4)) for _ in selections]
 
     monkeypatch.setattr(window, "_drawn", drawn)
     plan = demo_build.plan()

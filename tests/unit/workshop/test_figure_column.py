@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.drafting.drawing import Face, Line, Text
-from loopsolver.workshop.figure_column import figure_column
+from loopsolver.workshop.bench_figures import figure_column
 from loopsolver.workshop.job import Job
 from tests.builders.plans import candidate
 from tests.builders.small_build import FLAT, STRAIGHT, UP, job_through

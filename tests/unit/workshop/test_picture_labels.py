@@ -12,11 +12,11 @@ from loopsolver.drafting.drawing import Circle, Entity, Line, Place, Polygon, Te
 from loopsolver.drafting.extent import Extent, box
 from loopsolver.tube.centreline import BendArc, Centreline
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.picture_labels import Tag, arc_points, labels
+from loopsolver.workshop.picture_labels import arc_points, labels
 
 PAPER = (0.0, 0.0, 120.0, 100.0)
 REACH = 2.0
-TAGS = Tag(first="pump", last="card")
+TAGS = ("pump", "card")
 
 ELBOW = Centreline(
     vertices=((20.0, 50.0, 0.0), (80.0, 50.0, 0.0), (80.0, 10.0, 0.0)), radius=20.0
@@ -31,7 +31,7 @@ def seen_from_above(points: np.ndarray) -> tuple[Place, ...]:
 def drawn(
     line: Centreline = ELBOW,
     *,
-    tags: Tag = TAGS,
+    tags: tuple[str, str] = TAGS,
     paper: Extent = PAPER,
     taken: Sequence[Extent] = (),
 ) -> list[Entity]:
@@ -147,7 +147,7 @@ def test_where_there_is_no_room_nothing_is_said() -> None:
 def test_a_long_name_is_cut_to_44_mm() -> None:
     shapes = drawn(
         Centreline(vertices=((60, 20, 0), (60, 80, 0)), radius=20.0),
-        tags=Tag(first="pump " * 30, last="card"),
+        tags=("pump " * 30, "card"),
     )
     long = next(one for one in names(shapes) if one != "card")
     assert long.endswith("…")

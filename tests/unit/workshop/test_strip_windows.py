@@ -9,12 +9,13 @@ import pytest
 
 from loopsolver.drafting.drawing import Place
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.sleeve import Sleeve, sleeve_of
-from loopsolver.workshop.strip_windows import (
+from loopsolver.workshop.sleeve import (
     DISC,
     HALF,
+    Sleeve,
     diamond,
     flap_diamond,
+    sleeve_of,
     strip_marks,
 )
 from tests.builders.small_build import FLAT, UP, job_through
@@ -78,17 +79,17 @@ def inside(sleeve: Sleeve, place: Place, reach: float) -> bool:
 def test_marks_neither_meet_nor_run_over_the_edge(tube: str) -> None:
     """0.6 mm of paper between diamonds; a disc covers no corner of one."""
     sleeve = sleeve_of(job_through(TUBES[tube]))
-    marks = strip_marks(sleeve)
-    assert len(marks.discs) == len(sleeve.bends)
-    for window in marks.windows:
+    windows, discs = strip_marks(sleeve)
+    assert len(discs) == len(sleeve.bends)
+    for window in windows:
         assert inside(sleeve, window, HALF)
-    for (x, y), (u, v) in combinations(marks.windows, 2):
+    for (x, y), (u, v) in combinations(windows, 2):
         # Diamonds are circles of the sum of both distances.
         assert abs(x - u) + abs(y - v) >= 2.0 * HALF + 0.6 - 1e-9
-    for disc in marks.discs:
+    for disc in discs:
         assert inside(sleeve, disc, DISC)
-        assert all(math.dist(disc, one) >= HALF + DISC for one in marks.windows)
-    for one, other in combinations(marks.discs, 2):
+        assert all(math.dist(disc, one) >= HALF + DISC for one in windows)
+    for one, other in combinations(discs, 2):
         assert math.dist(one, other) > 2.0 * DISC + 0.6
 
 
@@ -97,13 +98,13 @@ def test_with_room_every_place_has_a_diamond_and_discs_stand_beside_them(
     tube: str,
 ) -> None:
     sleeve = sleeve_of(job_through(TUBES[tube]))
-    marks = strip_marks(sleeve)
+    windows, discs = strip_marks(sleeve)
     wanted = {
         (at, bend.height)
         for bend in sleeve.bends
         for at in (bend.mark.start, bend.mark.centre, bend.mark.end)
     }
-    assert set(marks.windows) == wanted
-    for bend, disc in zip(sleeve.bends, marks.discs, strict=True):
+    assert set(windows) == wanted
+    for bend, disc in zip(sleeve.bends, discs, strict=True):
         away = math.dist(disc, (bend.mark.centre, bend.height))
         assert away == pytest.approx(HALF + DISC + 0.6)
