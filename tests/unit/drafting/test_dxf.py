@@ -153,16 +153,7 @@ def test_codes_in_lettering_are_taken_apart() -> None:
     assert only(text, kind="TEXT").dxf.text == "50% %c ^ J"
 
 
-def test_pictures_are_left_out_and_their_layer_is_not_listed() -> None:
+def test_pictures_are_left_out() -> None:
     picture = Picture(position=(0.0, 0.0), width=2.0, height=1.0, png=b"")
     document = document_of(picture)
     assert len(document.modelspace()) == 0
-    assert {one.dxf.name for one in document.layers} <= {"0", "Defpoints"}
-
-
-def test_only_while_a_document_is_written_its_date_is_left_out() -> None:
-    from loopsolver.drafting.writers.dxf_library import options
-
-    before = options.write_fixed_meta_data_for_testing
-    document_of()
-    assert options.write_fixed_meta_data_for_testing == before

@@ -10,13 +10,14 @@ from loopsolver.cutting.cut_plan import Piece, cut_plan
 from loopsolver.drafting.drawing import Entity, Line, Polygon, Text
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.lettering import text_width
+from loopsolver.lengths import MILLIMETRES
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
 from loopsolver.workshop.layers import Layers
 
 
 def drawn(*pieces: Piece, kerf: float = 2.0) -> tuple[Entity, ...]:
     plan = cut_plan(pieces, stock_length=500.0, kerf=kerf)
-    (block,) = cut_plan_blocks(plan, width=250.0, unit="mm")
+    (block,) = cut_plan_blocks(plan, width=250.0, lengths=MILLIMETRES)
     return block.entities
 
 

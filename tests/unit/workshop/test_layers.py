@@ -3,15 +3,9 @@
 from __future__ import annotations
 
 from loopsolver.drafting.layers import AtJoint, Layer
-from loopsolver.workshop.layers import LISTED, Layers
+from loopsolver.workshop.layers import Layers
 
 OWN = {name: one for name, one in vars(Layers).items() if isinstance(one, Layer)}
-
-
-def test_every_pen_is_listed_once() -> None:
-    every = {one.name for kind in Layers.__mro__ for one in vars(kind).values()
-             if isinstance(one, Layer)}  # fmt: skip
-    assert sorted(one.name for one in LISTED) == sorted(every)
 
 
 def test_the_tube_is_drawn_strongest() -> None:

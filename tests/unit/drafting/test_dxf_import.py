@@ -11,7 +11,7 @@ from tests.commands import ROOT, python
 
 SCRIPT = """\
 import os
-import loopsolver.drafting.writers.dxf_library
+import loopsolver.drafting.writers.dxf
 from ezdxf.fonts.fonts import font_manager
 print([os.environ.get(f"XDG_{one}_HOME") for one in ("CACHE", "CONFIG")])
 font_manager.print_available_fonts()
