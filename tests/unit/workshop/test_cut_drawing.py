@@ -45,7 +45,7 @@ def test_pieces_and_saw_cuts_lie_where_they_are_cut() -> None:
     assert fills(shapes, 1.0) == [(0.0, 100.0)]
     assert fills(shapes, 0.9) == [(101.0, 151.0)]  # a spare is grey
     assert fills(shapes, 0.0) == [(100.0, 101.0), (151.0, 152.0)]
-    (outline,) = (one for one in shapes if one.layer is Layers.CUT)  # type: ignore[union-attr]
+    (outline,) = (one for one in shapes if one.layer is Layers.CUT)
     left, bottom, right, top = box(outline)
     assert (left, right) == (0.1, 249.9)
     assert top - bottom == pytest.approx(12.5)
@@ -69,7 +69,7 @@ def test_what_is_left_over_is_hatched_and_said() -> None:
         one for one in shapes if isinstance(one, Line) and one.layer is Layers.BODY
     ]
     _left, bottom, _right, top = box(
-        next(one for one in shapes if one.layer is Layers.CUT)  # type: ignore[union-attr]
+        next(one for one in shapes if one.layer is Layers.CUT)
     )
     for line in hatch:
         (x0, y0), (x1, y1) = line.start, line.end
