@@ -37,6 +37,9 @@ UNIT_LENGTH: Final = 1e-12
 IN_PLANE_DEG: Final = 0.05
 """Rotations this near to 0 or 180 lie in one plane: no bender can tell [degrees]."""
 
+ON_STEP_DEG: Final = IN_PLANE_DEG
+"""Turns this near to a multiple of 45 or 90 degrees are set as one [degrees]."""
+
 LEAST_TURN_DEG: Final = 2.0
 """Turns between bends nearer to 0 or 180 than this cannot be set by hand [degrees].
 

@@ -88,6 +88,7 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
             "bend_angles": (
                 "any" if rules.bend_angles == "any" else list(rules.bend_angles)
             ),
+            "turn_step": rules.turn_step,
             "max_bends": rules.max_bends,
             "candidates": rules.candidates,
         },

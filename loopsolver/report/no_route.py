@@ -297,8 +297,13 @@ def _within(rules: RulesAsked, lengths: Lengths) -> str:
     """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
     asked = rules.bend_angles
     of_angle = "any angle" if asked == "any" else angles(asked)
+    turns = (
+        ""
+        if rules.turn_step == "any"
+        else (f" with turns in multiples of {degrees(rules.turn_step)}")
+    )
     return (
-        f"at most {counted(rules.max_bends, 'bend')} of {of_angle}, "
+        f"at most {counted(rules.max_bends, 'bend')} of {of_angle}{turns}, "
         f"{lengths.brief(rules.bend_radius)} radius and "
         f"{lengths.brief(rules.clearance)} clearance"
     )

@@ -65,9 +65,11 @@ def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
 
 def _angles(scene: Scene) -> str:
     allowed = scene.rules.bend_angles
-    if allowed == "any":
-        return "any angle"
-    return " or ".join(degrees(angle) for angle in allowed)
+    words = "any angle"
+    if allowed != "any":
+        words = " or ".join(degrees(angle) for angle in allowed)
+    step = scene.rules.turn_step
+    return words if step == "any" else f"{words}, turns in multiples of {degrees(step)}"
 
 
 def axes_words(scene: Scene) -> str:

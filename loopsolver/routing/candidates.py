@@ -84,7 +84,7 @@ def _selected(
         front += both
     shown = {c.bends for c in front}
     others = [c for c in ordered if c.bends in shown and all(c is not f for f in front)]
-    others.sort(key=lambda c: c.bends * BEND_WORTH + c.length + c.departure_worth)
+    others.sort(key=lambda c: c.bends * BEND_WORTH + c.worth)
     return tuple(sorted((front + others)[: problem.candidates], key=best_first))
 
 

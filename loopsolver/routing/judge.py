@@ -23,7 +23,7 @@ from loopsolver.routing.sampled_tube import laid_tube
 from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH, WRITTEN
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.rules import broken_rules
+from loopsolver.tube.rules import broken_rules, wrong_turns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +91,10 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
         slack=judge.slack,
         slack_deg=judge.slack_deg,
     )
+    if not broken:
+        broken = wrong_turns(
+            centreline, step_deg=problem.turn_step, slack_deg=judge.slack_deg
+        )
     if broken:
         return Verdict(gap=None, faults=broken)
     gap = gap_around(judge, centreline)

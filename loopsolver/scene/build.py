@@ -108,6 +108,7 @@ def _rules(table: RulesTable) -> Rules:
         clearance=table.clearance,
         straight_between_bends=table.straight_between_bends,
         bend_angles=table.bend_angles,
+        turn_step=table.turn_step,
         max_bends=table.max_bends,
         candidates=table.candidates,
     )

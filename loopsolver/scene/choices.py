@@ -202,6 +202,24 @@ class BendAngleList(Choice):
 
 
 @dataclass(frozen=True)
+class TurnStepChoice(Choice):
+    """What turns are multiples of, in degrees, or the word "any"."""
+
+    def choose(self, value: Any) -> float | str:
+        """Return the step in degrees; or "any"."""
+        if value == "any":
+            return "any"
+        if not _is_number(value) or value not in limits.TURN_STEPS:
+            steps = in_commas(f"{step}" for step in limits.TURN_STEPS)
+            found(value, f'{steps} or "any"', nearest=nearest_name(value, ["any"]))
+        return float(value)
+
+    def json(self) -> JsonSchema:
+        """Return how the kind is written, as JSON Schema."""
+        return {"enum": ["any", *limits.TURN_STEPS]}
+
+
+@dataclass(frozen=True)
 class PartsInOrder(Choice):
     """A list of component names, or the word "any"."""
 

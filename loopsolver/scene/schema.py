@@ -21,6 +21,7 @@ from loopsolver.scene.choices import (
     OneOf,
     PartsInOrder,
     PlainText,
+    TurnStepChoice,
     WholeNumber,
 )
 from loopsolver.scene.findings import Finding, shown
@@ -161,6 +162,11 @@ class RulesTable(Table):
     )
     bend_angles: Angles = Field(
         default=(90.0,), description='a list of angles such as [45, 90], or "any"'
+    )
+    turn_step: Annotated[float | Literal["any"], TurnStepChoice()] = Field(
+        default="any",
+        description="turns between bends are multiples of it [degrees]; "
+        '90, 45, or "any" for whatever turn',
     )
     max_bends: Annotated[int, WholeNumber(least=0, most=limits.MAX_BENDS_MOST)] = Field(
         default=5, description="the most bends in one tube"

@@ -42,6 +42,7 @@ trim_allowance = 40             # left over at each end until the bends are done
 clearance = 3                   # least gap round every tube
 straight_between_bends = 15     # least straight between two bends
 bend_angles = [90]              # [90], [45, 90], or "any"
+turn_step = "any"               # turns between bends: multiples of 90 or 45, or "any"
 max_bends = 5
 candidates = 6                  # most candidates kept for a run
 

@@ -18,7 +18,7 @@ from loopsolver.geometry.vectors import (
     unit,
 )
 from loopsolver.tolerances import COINCIDENT, HALF_TURN_DEG, NO_BEND_DEG
-from loopsolver.tube.centreline import Centreline, legs, straights_of
+from loopsolver.tube.centreline import Centreline, Legs, legs, straights_of
 from loopsolver.tube.setting_out import arc_length, take_out
 
 
@@ -82,13 +82,7 @@ def bend_table(centreline: Centreline) -> BendTable:
     Bend(straight=30.0, rotation_deg=90.0, angle_deg=90.0)
     """
     of_legs = legs(centreline)
-    directions = of_legs.directions
-    normals = [cross(a, b) for a, b in pairwise(directions)]
-    rotations = [0.0] * min(1, len(normals))
-    for index in range(1, len(normals)):
-        sine = dot(directions[index - 1], normals[index])
-        cosine = dot(normals[index - 1], normals[index])
-        rotations.append(_wrapped_deg(math.degrees(math.atan2(sine, cosine))))
+    rotations = rotations_deg(of_legs)
     *before, closing = straights_of(of_legs, centreline.radius)
     return BendTable(
         bends=tuple(
@@ -106,6 +100,18 @@ def bend_table(centreline: Centreline) -> BendTable:
         closing_straight=closing,
         radius=centreline.radius,
     )
+
+
+def rotations_deg(of_legs: Legs) -> tuple[float, ...]:
+    """Return the rotation of each bend, in a bend table [degrees]; the first's is 0."""
+    directions = of_legs.directions
+    normals = [cross(a, b) for a, b in pairwise(directions)]
+    rotations = [0.0] * min(1, len(normals))
+    for index in range(1, len(normals)):
+        sine = dot(directions[index - 1], normals[index])
+        cosine = dot(normals[index - 1], normals[index])
+        rotations.append(_wrapped_deg(math.degrees(math.atan2(sine, cosine))))
+    return tuple(rotations)
 
 
 def _wrapped_deg(rotation_deg: float) -> float:

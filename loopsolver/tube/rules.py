@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Literal
 
 from loopsolver.errors import GeometryError
 from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH
-from loopsolver.tube.centreline import Centreline, legs, straight_name, straights_of
+from loopsolver.tube.bend_table import rotations_deg
+from loopsolver.tube.centreline import (
+    Centreline,
+    legs,
+    straight_name,
+    straights_of,
+)
 
 
 def broken_rules(
@@ -81,3 +88,31 @@ def _wrong_angles(
         for number, angle_deg in enumerate(map(math.degrees, angles), start=1)
         if not any(abs(angle_deg - one_deg) <= slack_deg for one_deg in allowed_deg)
     ]
+
+
+def wrong_turns(
+    centreline: Centreline,
+    *,
+    step_deg: float | Literal["any"],
+    slack_deg: float = RIGHT_ANGLE_DEG,
+) -> tuple[str, ...]:
+    """Return a sentence for every turn between bends that is no multiple of a step.
+
+    The slighter a bend, the less is its plane known: the slack is that of square bends.
+
+    Raises
+    ------
+    GeometryError
+        As `centreline.legs` does.
+    """
+    if step_deg == "any":
+        return ()
+    of_legs = legs(centreline)
+    sines = [math.sin(angle) for angle in of_legs.angles]
+    turns = zip(rotations_deg(of_legs)[1:], pairwise(sines), strict=True)
+    return tuple(
+        f"the turn between bend {number} and bend {number + 1} is of {turn_deg:.6f} "
+        f"degrees; allowed: multiples of {step_deg:g} degrees"
+        for number, (turn_deg, beside) in enumerate(turns, start=1)
+        if abs(math.remainder(turn_deg, step_deg)) * min(beside) > slack_deg
+    )

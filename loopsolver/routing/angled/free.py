@@ -126,7 +126,7 @@ def _found(
     found = [candidate for candidate in found if is_sensible(candidate)]
     if not found:
         return found
-    best = min(found, key=lambda c: c.length + c.departure_worth)
+    best = min(found, key=lambda c: c.worth)
     vertices = points_array(best.centreline.vertices)
     again = [shortened_line(problem, judge, vertices, _paid(vertices, problem))]
     again += [shortened_line(problem, judge, vertices, _loose(vertices, problem))]

@@ -88,6 +88,7 @@ def _hidden_facts(
         bend_angles=problem.bend_angles,
         bend_radius=problem.bend_radius,
         clearance=problem.clearance,
+        turn_step=problem.turn_step,
     )
     if bare is None:
         facts = simple_tube_facts(problem, ports)

@@ -11,7 +11,7 @@ from typing import Literal
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.references import PortPair
 
@@ -32,6 +32,7 @@ class RulesAsked:
     bend_angles: BendAngles
     bend_radius: float
     clearance: float
+    turn_step: TurnStep = "any"
 
 
 # ------------------------------------------------------------ what stands against one

@@ -176,6 +176,8 @@ CHANGES: list[tuple[Change, str]] = [
     (change("bends", 6.0), "6 bends"),
     (change("bend angles", (30.0, 45.0, 90.0)), "bends of 30, 45 or 90 degrees"),
     (change("bend angles", "any"), "bends of any angle"),
+    (change("turn step", 45.0), "turns in multiples of 45 degrees"),
+    (change("turn step", "any"), "turns of any angle"),
     (change("body", None, "memory"), "memory out of the way"),
     (change("body", 3.5, "memory", "-x"), "memory 3.5 mm further towards -x"),
     (change("case wall", 4.5, "case wall +y"), "case wall +y 4.5 mm further out"),

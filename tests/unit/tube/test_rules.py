@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
+from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.rules import broken_rules
+from loopsolver.tube.rules import broken_rules, wrong_turns
 
 # Straights of 32, 34 and 112 mm, two bends of 90 degrees.
 Z_TUBE = Centreline(
@@ -112,3 +113,44 @@ def test_a_shape_that_cannot_be_is_a_reason_too() -> None:
     (sentence,) = broken_rules(tube, **KEPT)
     assert "vertex 2 of 3" in sentence
     assert "leave this vertex out" in sentence
+
+
+def turned(*rotations_deg: float, angle_deg: float = 90.0) -> Centreline:
+    """A tube laid with these turns between its bends, all of one angle."""
+    bends = [Bend(straight=40.0, rotation_deg=0.0, angle_deg=angle_deg)]
+    bends += [
+        Bend(straight=40.0, rotation_deg=turn, angle_deg=angle_deg)
+        for turn in rotations_deg
+    ]
+    table = BendTable(bends=tuple(bends), closing_straight=40.0, radius=28.0)
+    return lay_forward(
+        table, start=(1, 2, 3), direction=(3, 4, 12), first_bend_towards=(1, 0, 0)
+    )
+
+
+@pytest.mark.parametrize(
+    ("turns", "step", "wrong"),
+    [
+        ((90.0, -90.0, 180.0, 0.0), 90.0, []),
+        ((45.0, -135.0, 90.0), 45.0, []),
+        ((45.0, 90.0), 90.0, ["bend 1 and bend 2"]),
+        ((37.0, -90.0, 100.0), 45.0, ["bend 1 and bend 2", "bend 3 and bend 4"]),
+        ((37.0, 12.0), "any", []),
+        ((), 90.0, []),
+    ],
+)
+def test_turns_are_held_to_the_step_they_were_laid_with(
+    turns: tuple[float, ...], step: Any, wrong: list[str]
+) -> None:
+    found = wrong_turns(turned(*turns), step_deg=step)
+    assert len(found) == len(wrong)
+    for sentence, between in zip(found, wrong, strict=True):
+        assert between in sentence
+        assert f"multiples of {step:g} degrees" in sentence
+
+
+def test_the_plane_of_a_slight_bend_is_known_less() -> None:
+    """A thousandth of a degree beside bends of 0.05: planes off by a millionth."""
+    for angle, count in ((0.05, 0), (60.0, 1)):
+        tube = turned(90.001, angle_deg=angle)
+        assert len(wrong_turns(tube, step_deg=90.0)) == count
