@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from loopsolver.geometry.vectors import points_array
@@ -15,13 +17,21 @@ from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.worth import BEND_WORTH
+from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import SAME_WAY_ROUND
 
-ROLLED_SAVES: Final = 2
-"""Two square bends rolled out of square are offered where they save so many bends.
+_ODD_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
+    90.0: (),
+    45.0: (45.0,),
+    "any": (45.0, "any"),
+}
+"""Steps that square bends are tried with beside the lattice, whose turns are square."""
 
-Ports a little out of line, for example. Common practice, no source.
-"""
+_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
+    **_ODD_STEPS,
+    90.0: (90.0,),
+}
+"""Steps that bends of other angles are tried with: what is dear to builders first."""
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -38,31 +48,25 @@ def find_candidates(problem: RouteProblem) -> Found:
     if problem.bend_angles == "any":
         free = free_candidates(problem, judge)
         return Found(candidates=_selected(free, problem))
-    angles = problem.bend_angles
+    angles, step = problem.bend_angles, problem.turn_step
     square = Found(candidates=())
     if 90.0 in angles:
         square = square_candidates(problem, judge)
-    fewest = min((one.bends for one in square.candidates), default=MOST_BENDS)
-    if angles == (90.0,) and square.candidates:
-        if fewest < 2 + ROLLED_SAVES:
-            return square
-        problem = replace(problem, max_bends=2)
-    angled = angled_candidates(problem, judge, angles_deg=angles, fewest=fewest)
-    return Found(
-        candidates=_selected((*square.candidates, *angled), problem),
-        refused=square.refused,
-    )
+    found = square.candidates
+    for tried in _STEPS[step] if angles != (90.0,) else _ODD_STEPS[step]:
+        found += angled_candidates(
+            replace(problem, turn_step=tried),
+            judge,
+            angles_deg=angles,
+            fewest=min((one.bends for one in found), default=MOST_BENDS),
+            shorter_than=partial(_shortest, found if angles == (90.0,) else ()),
+        )
+    return Found(candidates=_selected(found, problem), refused=square.refused)
 
 
-def find_more_candidates(problem: RouteProblem) -> Found:
-    """Return candidates that may better a run that has some already.
-
-    As `find_candidates`, but where square bends are asked for, only those of the
-    lattice: a tube rolled out of square is for runs that have no other.
-    """
-    if problem.bend_angles == (90.0,):
-        return square_candidates(problem, make_judge(problem))
-    return find_candidates(problem)
+def _shortest(known: Sequence[Candidate], bends: int) -> float:
+    """Return the least length of candidates with so many bends at most [mm]."""
+    return min((one.length for one in known if one.bends <= bends), default=math.inf)
 
 
 def _selected(

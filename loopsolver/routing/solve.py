@@ -12,7 +12,7 @@ import numpy as np
 from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
-from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
@@ -143,7 +143,7 @@ def _found(
             continue
         if control.stopped():
             break
-        find = find_more_candidates if candidates else first
+        find = find_candidates
         found = _clear_of_own(scene, settled, find, max_bends=most, laid=laid)
         refused += found.refused
         candidates += found.candidates

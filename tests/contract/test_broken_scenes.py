@@ -548,7 +548,7 @@ IMPOSSIBLE = {
         "bend_angles = [90]",
         "turn_step = 30\nbend_angles = [90]",
         "rules.turn_step",
-        "= 30",
+        "turn_step = 30",
         ("90, 45", "'any'"),
     ),
     "a turn step spelt wrong": Broken(

@@ -82,6 +82,12 @@ class LayingOutEffort:
     most_routes: int = grows(20_000)
     """Of the routes of one bend count no more than this many, the shortest, are kept."""
 
+    most_sequences: int = grows(400_000)
+    """Of a long list of angles a tube gets fewer, so that there are no more sequences."""
+
+    most_closed: int = grows(1_000_000)
+    """So many choices of free legs at most are tried for the sequences of a bend count."""
+
     axis_places: int = grows(60, 1 / 2)
     """Places on each port's axis that are tried for two bends of any angle."""
 

@@ -8,7 +8,7 @@ from itertools import combinations
 
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.geometry.vectors import dot
-from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.effort import LoopEffort
@@ -108,7 +108,7 @@ class Router:
             self._brief,
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
-            first=find_candidates if run in self._rolled else find_more_candidates,
+            first=find_candidates,
             control=self.control,
         )
         return FoundRoutes(
