@@ -82,9 +82,11 @@ def angled_candidates(
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
     for bends in range(1, min(problem.max_bends, MOST_BENDS - 1) + 1):
-        listed = _listed(run, bends, shorter_than(bends))
+        below = shorter_than(bends)
+        listed = _listed(run, bends, below)
         more = bends - min([bends, fewest, *(candidate.bends for candidate in found)])
-        best, listed = best_of(judge, listed, exact, effort.tries(more))
+        tries = effort.tries(more) if math.isinf(below) else effort.shorter
+        best, listed = best_of(judge, listed, exact, tries)
         found += best
         if bends == MOST_BENDS - 1 and not found and fewest > bends:
             found += best_of(judge, listed, exact, effort.last_resort)[0]
