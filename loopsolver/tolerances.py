@@ -189,6 +189,12 @@ SAME_WAY_ROUND: Final = 30.0
 Common practice, no source: about two tubes' breadth.
 """
 
+NO_SHORTER: Final = 0.1
+"""Tubes that differ in length by less than this are as long as each other [mm].
+
+Far below what a saw hits, far above what shortening leaves.
+"""
+
 SAME_ROUTE: Final = 1.0
 """Tubes whose vertices all lie this near to another's are the same tube [mm].
 

@@ -11,14 +11,14 @@ from typing import Final
 from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
-from loopsolver.routing.angled.listed import angled_candidates
+from loopsolver.routing.angled.listed import angled_candidates, whatever_length
 from loopsolver.routing.angled.shortlist import apart
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.worth import BEND_WORTH
 from loopsolver.scene.model import TurnStep
-from loopsolver.tolerances import SAME_WAY_ROUND
+from loopsolver.tolerances import NO_SHORTER, SAME_WAY_ROUND
 
 _ODD_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
     90.0: (),
@@ -53,20 +53,28 @@ def find_candidates(problem: RouteProblem) -> Found:
     if 90.0 in angles:
         square = square_candidates(problem, judge)
     found = square.candidates
-    for tried in _STEPS[step] if angles != (90.0,) else _ODD_STEPS[step]:
-        found += angled_candidates(
+    is_square = angles == (90.0,)
+    for tried in (_ODD_STEPS if is_square else _STEPS)[step]:
+        bound = partial(_shortest, found) if is_square else whatever_length
+        angled = angled_candidates(
             replace(problem, turn_step=tried),
             judge,
             angles_deg=angles,
             fewest=min((one.bends for one in found), default=MOST_BENDS),
-            shorter_than=partial(_shortest, found if angles == (90.0,) else ()),
+            bound=bound,
         )
+        found += tuple(c for c in angled if c.length < bound((), c.bends) - NO_SHORTER)
+    if found == square.candidates:
+        return square
     return Found(candidates=_selected(found, problem), refused=square.refused)
 
 
-def _shortest(known: Sequence[Candidate], bends: int) -> float:
+def _shortest(
+    known: Sequence[Candidate], found: Sequence[Candidate], bends: int
+) -> float:
     """Return the least length of candidates with so many bends at most [mm]."""
-    return min((one.length for one in known if one.bends <= bends), default=math.inf)
+    of_few = [one.length for one in (*known, *found) if one.bends <= bends]
+    return min(of_few, default=math.inf)
 
 
 def _selected(
@@ -103,7 +111,7 @@ def _without_twins(candidates: Iterable[Candidate]) -> list[Candidate]:
 
 def _is_twin(candidate: Candidate, better: Candidate) -> bool:
     """Return whether a candidate is close to another one and no shorter."""
-    if candidate.bends != better.bends or candidate.length < better.length - 0.1:
+    if candidate.bends != better.bends or candidate.length < better.length - NO_SHORTER:
         return False
     one, other = (points_array(c.centreline.vertices) for c in (candidate, better))
     return bool(apart(one, other) < SAME_WAY_ROUND)

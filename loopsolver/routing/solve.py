@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
@@ -37,9 +37,6 @@ from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import ALONG_AXIS
 
-Find = Callable[[RouteProblem], Found]
-"""A search for the candidates of one problem."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
@@ -73,7 +70,7 @@ def solve_run(
     control : Control
         Once it is stopped, what is returned may lack candidates, facts and suggestions.
     """
-    found = _found(scene, run, laid=(), first=find_candidates, control=control)
+    found = _found(scene, run, laid=(), control=control)
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
     unheld = () if found.candidates else _ports_without_room(scene, run)
@@ -104,7 +101,6 @@ def solve_beside(
     run: RunRequest,
     laid: Sequence[Obstacle],
     *,
-    first: Find,
     control: Control = UNATTENDED,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already.
@@ -117,13 +113,11 @@ def solve_beside(
     run : RunRequest
     laid : sequence of Obstacle
         The tubes as solids.
-    first : Find
-        How to look for the first candidates, as long as there are none.
     control : Control
         Asked before each choice of fittings and former; once it is stopped, the others
         are left out.
     """
-    return _found(scene, run, laid=tuple(laid), first=first, control=control)
+    return _found(scene, run, laid=tuple(laid), control=control)
 
 
 def _found(
@@ -131,7 +125,6 @@ def _found(
     run: RunRequest,
     *,
     laid: tuple[Obstacle, ...],
-    first: Find,
     control: Control,
 ) -> Found:
     """Return the candidates over all choices of fittings and formers, best first."""
@@ -143,8 +136,7 @@ def _found(
             continue
         if control.stopped():
             break
-        find = find_candidates
-        found = _clear_of_own(scene, settled, find, max_bends=most, laid=laid)
+        found = _clear_of_own(scene, settled, max_bends=most, laid=laid)
         refused += found.refused
         candidates += found.candidates
     candidates.sort(key=best_first)
@@ -156,7 +148,6 @@ def _found(
 def _clear_of_own(
     scene: Scene,
     settled: _Configuration,
-    find: Find,
     *,
     max_bends: int,
     laid: tuple[Obstacle, ...],
@@ -172,7 +163,7 @@ def _clear_of_own(
     refused = 0
     for cores in (settled.stem_cores, settled.cores):
         around = (*problem.obstacles, *cores, *laid)
-        found = find(replace(problem, max_bends=max_bends, obstacles=around))
+        found = find_candidates(replace(problem, max_bends=max_bends, obstacles=around))
         seated = [
             candidate
             for candidate in found.candidates

@@ -26,8 +26,12 @@ from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
 
+Bound = Callable[[Sequence[Candidate], int], float]
+"""From what was found so far and a bend count to what its tubes must be shorter than."""
 
-def _anything(_bends: int) -> float:
+
+def whatever_length(_found: Sequence[Candidate], _bends: int) -> float:
+    """Return no bound: every tube is welcome."""
     return math.inf
 
 
@@ -56,7 +60,7 @@ def angled_candidates(
     *,
     angles_deg: tuple[float, ...],
     fewest: int = MOST_BENDS,
-    shorter_than: Callable[[int], float] = _anything,
+    bound: Bound = whatever_length,
 ) -> tuple[Candidate, ...]:
     """Return verified candidates whose bends all have angles from a list [degrees].
 
@@ -71,8 +75,8 @@ def angled_candidates(
         Bend angles that may be used [degrees].
     fewest : int
         Bends of the tubes that are known already; less is sought beyond these.
-    shorter_than : callable
-        From a bend count to the length that its tubes must be below to be any good [mm].
+    bound : callable
+        What tubes must be shorter than to be any good [mm].
     """
     run = angled_run(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
     exact = partial(_exact, run)
@@ -82,16 +86,18 @@ def angled_candidates(
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
     for bends in range(1, min(problem.max_bends, MOST_BENDS - 1) + 1):
-        below = shorter_than(bends)
+        below = bound(found, bends)
         listed = _listed(run, bends, below)
         more = bends - min([bends, fewest, *(candidate.bends for candidate in found)])
-        tries = effort.tries(more) if math.isinf(below) else effort.shorter
+        tries = effort.tries(more)
+        if bound is not whatever_length:
+            tries = effort.rolled if math.isinf(below) else effort.shorter
         best, listed = best_of(judge, listed, exact, tries)
         found += best
         if bends == MOST_BENDS - 1 and not found and fewest > bends:
             found += best_of(judge, listed, exact, effort.last_resort)[0]
     if not found and min(fewest, problem.max_bends) >= MOST_BENDS:
-        listed = _listed(run, MOST_BENDS, shorter_than(MOST_BENDS))
+        listed = _listed(run, MOST_BENDS, bound(found, MOST_BENDS))
         found += best_of(judge, listed, exact, effort.fewest_bends)[0]
     return tuple(found)
 

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
 
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
-from loopsolver.geometry.vectors import dot
-from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.effort import LoopEffort
@@ -21,8 +18,6 @@ from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import problem_of, solve_beside, solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
-from loopsolver.tolerances import SQUARE_COSINE
-from loopsolver.tube.centreline import legs
 
 JudgeKey = tuple[int, tuple[EndFitting, ...], float]
 """Run, fittings and bend radius: what makes one problem of a run."""
@@ -59,7 +54,6 @@ class Router:
         rules = replace(scene.rules, candidates=self.effort.routes_beside)
         self._brief = replace(scene, rules=rules)
         self._known_ports = held_ports(scene.runs)
-        self._rolled: set[int] = set()
         self._judges: dict[JudgeKey, Judge | None] = {}
         self._solids: dict[Route, tuple[Obstacle, ...]] = {}
 
@@ -71,11 +65,7 @@ class Router:
     def alone(self, run: int, ports: PortPair) -> FoundRoutes:
         """Return the candidates of a run between two ports, other tubes left out."""
         request = with_ports(self.runs[run], ports)
-        found = solve_beside(
-            self.scene, request, (), first=find_candidates, control=self.control
-        )
-        if any(not _is_square(candidate) for candidate in found.candidates):
-            self._rolled.add(run)
+        found = solve_beside(self.scene, request, (), control=self.control)
         return FoundRoutes(
             routes=tuple(self._routes(run, found.candidates)), refused=found.refused
         )
@@ -108,7 +98,6 @@ class Router:
             self._brief,
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
-            first=find_candidates,
             control=self.control,
         )
         return FoundRoutes(
@@ -168,12 +157,3 @@ def fitting_bodies(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
     if end.is_elbow:
         return elbow_bodies(port, fitting, end.outlet)
     return (fitting_body(port, fitting),)
-
-
-def _is_square(candidate: Candidate) -> bool:
-    """Return whether any two legs of a tube are square to each other or parallel."""
-    return all(
-        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE_COSINE
-        for one, two in combinations(legs(candidate.centreline).directions, 2)
-        for cosine in (dot(one, two),)
-    )
