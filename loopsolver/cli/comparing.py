@@ -182,6 +182,7 @@ def _run_document(
                 "fits_stock": not over_stock(candidate, plan.scene.tube),
                 "elbows": candidate.elbows,
                 "departures": list(candidate.departures_deg),
+                "turns": list(candidate.turns_deg),
                 "doubts": [
                     doubt_document(doubt)
                     for doubt in candidate_doubts(plan.scene, candidate)

@@ -62,6 +62,11 @@ def is_on_step(turn_deg: float, *, step_deg: float) -> bool:
     return abs(math.remainder(turn_deg, step_deg)) <= ON_STEP_DEG
 
 
+def odd_turns(turns_deg: Sequence[float]) -> int:
+    """Return how many of some turns are no multiple of 90 degrees."""
+    return sum(not is_on_step(turn, step_deg=90.0) for turn in turns_deg)
+
+
 def turns_worth(turns_deg: Sequence[float]) -> float:
     """Return what the odd ones among turns are worth to a builder [mm of tube].
 

@@ -89,9 +89,7 @@ def angled_candidates(
         below = bound(found, bends)
         listed = _listed(run, bends, below)
         more = bends - min([bends, fewest, *(candidate.bends for candidate in found)])
-        tries = effort.tries(more)
-        if bound is not whatever_length:
-            tries = effort.rolled if math.isinf(below) else effort.shorter
+        tries = effort.tries(more) if math.isinf(below) else effort.shorter
         best, listed = best_of(judge, listed, exact, tries)
         found += best
         if bends == MOST_BENDS - 1 and not found and fewest > bends:

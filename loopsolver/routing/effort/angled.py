@@ -197,15 +197,10 @@ class ShortlistEffort:
     )
     """For two bends more, and for any number beyond."""
 
-    rolled: Tries = field(
-        default_factory=lambda: Tries(enough=2, most=8, between=1),
-    )
-    """For square bends out of square, where the lattice has no tube of as few bends."""
-
     shorter: Tries = field(
         default_factory=lambda: Tries(enough=2, most=4, between=0),
     )
-    """For those that are any good only if they are shorter than one that is known."""
+    """For tubes that are any good only if they are shorter than one that is known."""
 
     last_resort: Tries = field(default_factory=lambda: Tries(most=30))
     """For the most bends but one that can be laid out, where there is no tube at all."""
