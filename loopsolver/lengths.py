@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.units import MM_PER, LengthUnit
 
 
@@ -89,10 +91,22 @@ class Lengths:
         >>> MILLIMETRES.exact(20.0), INCHES.exact(20.0), INCHES.exact(9.525)
         ('20 mm', '0.7874 in (20 mm)', '0.375 in (9.525 mm)')
         """
-        words = f"{length:g} mm"
+        words = f"{_digits(length)} mm"
         if self.millimetres == 1.0:
             return words
         return f"{written_length(length, self.unit)} ({words})"
+
+    def place(self, at: Sequence[float]) -> str:
+        """Return a position [mm] as `exact` does a length.
+
+        >>> MILLIMETRES.place((20.0, 0.5, -0.0)), INCHES.place((20.0, 0.5, 0.0))
+        ('[20, 0.5, 0] mm', '[0.7874, 0.019685, 0] in ([20, 0.5, 0] mm)')
+        """
+        words = f"[{', '.join(map(_digits, at))}] mm"
+        if self.millimetres == 1.0:
+            return words
+        inches = ", ".join(f"{value / self.millimetres:.5g}" for value in at)
+        return f"[{inches}] {self.unit} ({words})"
 
 
 MILLIMETRES: Final = Lengths(unit="mm", millimetres=MM_PER["mm"], decimals=1)
@@ -120,10 +134,15 @@ def on_a_rule(units: LengthUnit) -> Lengths:
 def written_length(length: float, units: LengthUnit) -> str:
     """Return a length [mm] as somebody may have written it, to five digits.
 
-    >>> as_written(609.6, "in"), as_written(14.0, "mm")
+    >>> written_length(609.6, "in"), written_length(14.0, "mm")
     ('24 in', '14 mm')
     """
     return f"{length / MM_PER[units]:.5g} {units}"
+
+
+def _digits(length: float) -> str:
+    """Return a length [mm] as files hold it, without closing noughts."""
+    return f"{round(length, WRITTEN_DECIMALS) + 0.0:.12g}"
 
 
 def fixed(value: float, decimals: int) -> str:

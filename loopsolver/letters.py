@@ -47,7 +47,7 @@ def visible(text: str) -> str:
 
 
 def visible_lines(text: str) -> str:
-    """Return the same of a text whose line breaks are our own."""
+    """Return a text with such escapes in each line; its line breaks are our own."""
     return "\n".join(visible(line) for line in text.split("\n"))
 
 

@@ -165,8 +165,8 @@ def _arc_to_rectangle(
 ) -> Array:
     """Return the distance from a quarter arc about 0 to a rectangle about (p, q).
 
-    Either an end of the arc is nearest, or the nearest or farthest point, as seen from
-    the arc's centre, of that part of the rectangle that lies in the arc's quadrant.
+    Of the rectangle that part counts that lies in the arc's quadrant. An end of the arc
+    is nearest, or this part's nearest or farthest point as seen from the arc's centre.
     """
     left, right = p - half[0], p + half[0]
     low, high = q - half[1], q + half[1]

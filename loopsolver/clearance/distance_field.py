@@ -24,10 +24,10 @@ from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.solids import HalfSpace, Solid, bounds, signed_distance
 from loopsolver.geometry.vectors import Array
 
-MOST: Final = 24.0
+FARTHEST_TOLD: Final = 24.0
 """Distances are not told apart beyond this [mm], or twice the spacing if that is more."""
 
-MARGIN: Final = 150.0
+GRID_MARGIN: Final = 150.0
 """How far the grid reaches beyond bodies where no wall ends it [mm]."""
 
 
@@ -38,7 +38,7 @@ class DistanceField:
     Attributes
     ----------
     values : float32 array (nx, ny, nz) [mm]
-        Signed distance, up to MOST.
+        Signed distance, up to FARTHEST_TOLD.
     low : array (3,) [mm]
         The first node.
     step : float [mm]
@@ -111,10 +111,10 @@ def distance_field(
     step = max(step, float(np.cbrt(np.prod(size) / most_nodes)))
     counts = np.ceil(size / step).astype(int) + 1
     axes = [low[a] + step * np.arange(counts[a]) for a in range(3)]
-    most = max(MOST, 2.0 * step)
+    most = max(FARTHEST_TOLD, 2.0 * step)
     values = np.full(counts, most, dtype=np.float32)
     for solid in solids:
-        _sound(values, axes, solid, most)
+        _lower_near(values, axes, solid, most)
     return DistanceField(values=values, low=low, step=step, solids=stack(solids))
 
 
@@ -135,14 +135,14 @@ def _extent(solids: list[Solid], least: float) -> tuple[Array, Array]:
     )
     if not len(every):
         every = np.array([[np.zeros(3), np.zeros(3)]])
-    low = every[:, 0].min(axis=0) - MARGIN
-    high = every[:, 1].max(axis=0) + MARGIN
+    low = every[:, 0].min(axis=0) - GRID_MARGIN
+    high = every[:, 1].max(axis=0) + GRID_MARGIN
     low = np.where(np.isfinite(inner_low), inner_low, low)
     high = np.where(np.isfinite(inner_high), inner_high, high)
     return low, np.maximum(high, low + least)
 
 
-def _sound(
+def _lower_near(
     values: NDArray[np.float32], axes: list[Array], solid: Solid, most: float
 ) -> None:
     """Lower the values near a solid to its distance."""

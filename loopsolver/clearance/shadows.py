@@ -3,6 +3,12 @@
 A solid grown by `reach` (tube radius and clearance) covers one stretch of every line
 that meets it, because solids are convex. So each solid casts, for the lines along one
 axis, a patch of stretches: exact, whatever lies between two nodes of the lattice.
+
+References
+----------
+Obstacles grown by what moves between them, so that it shrinks to a line: T. Lozano-Perez,
+Spatial planning: a configuration space approach, IEEE Transactions on Computers C-32
+(1983). From memory.
 """
 
 from __future__ import annotations
@@ -170,7 +176,10 @@ def _half_space_stretch(
 def _sought_stretch(
     solid: Solid, *, axis: int, u: Array, v: Array, reach: float
 ) -> tuple[Array, Array]:
-    """Return the stretches by seeking along each line: distance is convex there."""
+    """Return the stretches by seeking along each line: distance is convex there.
+
+    From the lowest place, which is sought first, both ends are found by bisection.
+    """
     first, second = cross_axes(axis)
     across = np.broadcast_arrays(u, v)
     shape = across[0].shape
@@ -205,7 +214,13 @@ def _lowest(
     start: float,
     end: float,
 ) -> tuple[Array, Array]:
-    """Return place and value of the least of a convex function on each of many lines."""
+    """Return place and value of the least of a convex function on each of many lines.
+
+    References
+    ----------
+    Golden section search: J. Kiefer, Sequential minimax search for a maximum, Proceedings
+    of the American Mathematical Society 4 (1953). From memory.
+    """
     rows = np.arange(count)
     grid = np.linspace(start, end, _SAMPLES)
     values = np.array([excess(np.full(count, place), rows) for place in grid])

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from loopsolver.cli.options import add_force, file_path, new_parser
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
-from loopsolver.cli.subjects import files_read, read_plan
+from loopsolver.cli.subjects import read_plan
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
@@ -124,7 +124,7 @@ def command(args: argparse.Namespace) -> int:
             {file.name: file.content for file in files},
             plan_sha256=plan_sha256(plan),
             set_of=set_of,
-            read=files_read(args.plan),
+            read=plan.files,
             force=args.force,
         )
         _tell_others(folder, others)
@@ -226,7 +226,7 @@ def _length(text: str) -> float:
     except LengthError as error:
         raise argparse.ArgumentTypeError(str(error)) from error
     if kerf < 0.0:
-        msg = f"found {text!r}; wanted no less than 0 mm"
+        msg = f"found {text!r}; wanted a width of 0 or more"
         raise argparse.ArgumentTypeError(msg)
     return kerf
 

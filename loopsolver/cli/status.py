@@ -37,7 +37,7 @@ def status_of(runs: Iterable[PlannedRun]) -> int:
 
 
 def told_status(runs: Sequence[PlannedRun]) -> int:
-    """Return the same; told is, in a line each, which runs have no chosen tube."""
+    """Tell which runs have no chosen tube, a line each; return the exit status."""
     from loopsolver.report.lacking import unchosen_words
 
     for run in runs:

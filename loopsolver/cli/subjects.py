@@ -32,7 +32,7 @@ def read_scene(path: Path) -> Scene:
 
 
 def read_plan(path: Path, *, used: Used | None = None) -> Plan:
-    """Return the plan in a file; told is what it lacks and what is not shown of it.
+    """Return the plan in a file; tell what it lacks and what is not shown of it.
 
     Parameters
     ----------
@@ -65,13 +65,6 @@ def read_plan(path: Path, *, used: Used | None = None) -> Plan:
 def read_either(path: Path) -> Scene | Plan:
     """Return the plan in a file that holds JSON, the scene in any other."""
     return read_plan(path) if _is_json(path) else read_scene(path)
-
-
-def files_read(path: Path) -> tuple[Path, ...]:
-    """Return the files that a scene or plan is read from; nothing may replace them."""
-    from loopsolver.plan.file import files_of_plan
-
-    return files_of_plan(path) if _is_json(path) else (path,)
 
 
 def _is_json(path: Path) -> bool:

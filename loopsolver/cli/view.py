@@ -15,7 +15,7 @@ from loopsolver.cli.options import (
 )
 from loopsolver.cli.output import tell
 from loopsolver.cli.stopping import ended_by_the_system
-from loopsolver.cli.subjects import files_read, read_either
+from loopsolver.cli.subjects import read_either
 from loopsolver.errors import LoopsolverError
 
 if TYPE_CHECKING:
@@ -57,6 +57,7 @@ def command(args: argparse.Namespace) -> int:
     path: Path | None = args.screenshot
     subject = read_either(args.subject)
 
+    from loopsolver.plan import Plan
     from loopsolver.view.window import screenshot, show
 
     if path is None:
@@ -68,7 +69,7 @@ def command(args: argparse.Namespace) -> int:
         path,
         run=args.run,
         candidate=args.candidate,
-        read=files_read(args.subject),
+        read=subject.files if isinstance(subject, Plan) else (args.subject,),
         force=args.force,
     )
     tell(f"Picture written to {path}.")

@@ -7,25 +7,20 @@ import io
 import math
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.cutting.cutting_stock import Cutting, Demand, least_stock
 from loopsolver.errors import LoopsolverError
+from loopsolver.lengths import MILLIMETRES, Lengths
 from loopsolver.tolerances import CUT_STEP, TOUCH
 
 SAW_KERF: Final = 1.0
 """Width of a fine saw's cut [mm]. Common practice, no source; a tube cutter takes none."""
 
-CSV_HEADING: Final = (
-    "stock_tube",
-    "place",
-    "what",
-    "run",
-    "from_mm",
-    "to_mm",
-    "length_mm",
-)
+_SPAN: Final = ("from_mm", "to_mm", "length_mm")
+CSV_HEADING: Final = ("stock_tube", "place", "what", "run", *_SPAN)
+_HUNDREDTHS: Final = replace(MILLIMETRES, decimals=2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,27 +152,34 @@ def cut_plan(
     )
 
 
-def cut_plan_csv(plan: CutPlan) -> str:
+def cut_plan_csv(plan: CutPlan, *, lengths: Lengths = MILLIMETRES) -> str:
     """Return the cut plan as comma-separated text, a line a piece and a leftover.
 
-    Lengths in millimetres, from the stock tube's first end. A name that a spreadsheet
-    would take for a formula gets an apostrophe in front.
+    Lengths in millimetres, from the stock tube's first end; then once more in inches
+    where `lengths` are. A name that a spreadsheet would take for a formula gets an
+    apostrophe in front.
     """
+    beside = [] if lengths.unit == "mm" else [lengths]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(CSV_HEADING)
+    further = [name.replace("_mm", f"_{one.unit}") for one in beside for name in _SPAN]
+    writer.writerow((*CSV_HEADING, *further))
+
+    def write(*row: object, span: tuple[float | None, float | None, float]) -> None:
+        columns = (_HUNDREDTHS, *beside)
+        cells = ("" if at is None else one.number(at) for one in columns for at in span)
+        writer.writerow((*row, *cells))
+
     for number, tube in enumerate(plan.tubes, start=1):
         for place, cut in enumerate(tube.cuts, start=1):
-            span = (f"{cut.start:.2f}", f"{cut.end:.2f}", f"{cut.piece.length:.2f}")
-            writer.writerow((number, place, *_what(cut.piece), *span))
+            span = (cut.start, cut.end, cut.piece.length)
+            write(number, place, *_what(cut.piece), span=span)
         if tube.leftover > 0.0:
-            start = tube.stock_length - tube.leftover
-            span = (f"{start:.2f}", f"{tube.stock_length:.2f}", f"{tube.leftover:.2f}")
-            writer.writerow((number, len(tube.cuts) + 1, "leftover", "", *span))
+            span = (tube.stock_length - tube.leftover, tube.stock_length, tube.leftover)
+            write(number, len(tube.cuts) + 1, "leftover", "", span=span)
     for piece in plan.too_long:
         kind, name = _what(piece)
-        row = (f"{kind}, too long", name, "", "", f"{piece.length:.2f}")
-        writer.writerow(("", "", *row))
+        write("", "", f"{kind}, too long", name, span=(None, None, piece.length))
     return text.getvalue()
 
 

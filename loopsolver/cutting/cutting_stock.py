@@ -127,7 +127,14 @@ def least_stock(demand: Demand) -> Cutting:
 
 
 def first_fit(demand: Demand) -> tuple[Pattern, ...]:
-    """Return the cutting that lays each piece, longest first, where it first fits."""
+    """Return the cutting that lays each piece, longest first, where it first fits.
+
+    References
+    ----------
+    First-fit decreasing: D. S. Johnson, A. Demers, J. D. Ullman, M. R. Garey and R. L.
+    Graham, Worst-case performance bounds for simple one-dimensional packing algorithms,
+    SIAM Journal on Computing 3 (1974). From memory.
+    """
     tubes: list[list[int]] = []
     free: list[int] = []
     for kind, (length, count) in enumerate(
@@ -155,11 +162,11 @@ def simple_bound(demand: Demand) -> int:
 
 
 def patterns_of(demand: Demand, *, waste: int) -> Iterator[Pattern]:
-    """Yield the patterns that waste no more than that and have no room for a piece.
+    """Yield the patterns that waste no more than that and hold no further piece.
 
-    Longest length first, the most pieces of it first. No branch is entered in vain:
-    which lengths the pieces of the later kinds can fill together are the bits of one
-    long number, and a kind of which a piece is left out must not fit what stays free.
+    Longest length first, the most pieces of it first. No branch is entered in vain. The
+    bits of one long number say which lengths the later kinds can fill together. And
+    where a piece of a kind is left out, it must not fit what stays free.
     """
     kinds = tuple(zip(demand.lengths, demand.counts, strict=True))
     fillable = [1]

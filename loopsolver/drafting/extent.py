@@ -35,9 +35,9 @@ def around(points: Iterable[Place]) -> Extent:
 def _arc_box(arc: Arc) -> Extent:
     """Return the box round an arc: its ends, and the quarter points that it passes."""
     first, last = math.ceil(arc.start_deg / 90.0), math.floor(arc.end_deg / 90.0)
-    quarters = [90.0 * quarter for quarter in range(first, last + 1)]
-    angles = [arc.start_deg, arc.end_deg, *quarters]
-    return around(polar(arc.centre, arc.radius, angle) for angle in angles)
+    quarters_deg = [90.0 * quarter for quarter in range(first, last + 1)]
+    angles_deg = [arc.start_deg, arc.end_deg, *quarters_deg]
+    return around(polar(arc.centre, arc.radius, angle_deg) for angle_deg in angles_deg)
 
 
 def _text_box(text: Text) -> Extent:

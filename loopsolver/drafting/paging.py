@@ -28,7 +28,7 @@ from loopsolver.units import LengthUnit
 Size = tuple[float, float]
 """Width and height of a sheet as it lies [mm]."""
 
-MARGIN: Final = 8.0
+PAGE_MARGIN: Final = 8.0
 """Kept free at every edge [mm]. Common practice, no source: printers miss 3 to 6 mm."""
 
 FOOT: Final = 24.0
@@ -148,8 +148,8 @@ class Leaf:
 def room(size: Size) -> tuple[Place, Place]:
     """Return the lower left and upper right corner of what a page can show [mm]."""
     return (
-        (MARGIN, MARGIN + FOOT + 1.0),
-        (size[0] - MARGIN - SIDE, size[1] - MARGIN),
+        (PAGE_MARGIN, PAGE_MARGIN + FOOT + 1.0),
+        (size[0] - PAGE_MARGIN - SIDE, size[1] - PAGE_MARGIN),
     )
 
 
@@ -174,17 +174,17 @@ def _letters(index: int) -> str:
 
 def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
     """Return foot, scale bars, tile map and number of a page."""
-    right, top = leaf.size[0] - MARGIN, MARGIN + FOOT
+    right, top = leaf.size[0] - PAGE_MARGIN, PAGE_MARGIN + FOOT
     units = leaf.foot.units
-    width = right - MARGIN - (_MAP[0] + 4.0 if leaf.tile else 0.0)
+    width = right - PAGE_MARGIN - (_MAP[0] + 4.0 if leaf.tile else 0.0)
     return (
-        Line(start=(MARGIN, top), end=(right, top), layer=PageLayers.FRAME),
-        *foot_lettering(leaf.foot, (MARGIN, top), width=width),
-        *scale_bar((MARGIN, MARGIN), units),
-        *_bar_hint((MARGIN + BAR[units][0] + 4.0, MARGIN), units),
+        Line(start=(PAGE_MARGIN, top), end=(right, top), layer=PageLayers.FRAME),
+        *foot_lettering(leaf.foot, (PAGE_MARGIN, top), width=width),
+        *scale_bar((PAGE_MARGIN, PAGE_MARGIN), units),
+        *_bar_hint((PAGE_MARGIN + BAR[units][0] + 4.0, PAGE_MARGIN), units),
         *_bar_upright((right, top + 4.0), units),
         Text(
-            position=(right, MARGIN),
+            position=(right, PAGE_MARGIN),
             text=f"page {number} of {count}",
             size=_SMALL,
             anchor="end",

@@ -95,13 +95,13 @@ def lettered(
     )
 
 
-def readable(angle_deg: float) -> float:
+def readable_deg(angle_deg: float) -> float:
     """Return a direction or its opposite, so that lettering along it is not on its head.
 
     Upright lettering reads from the right.
     """
-    turned = angle_deg % 360.0
-    return turned - 180.0 if 95.0 < turned <= 275.0 else turned
+    turned_deg = angle_deg % 360.0
+    return turned_deg - 180.0 if 95.0 < turned_deg <= 275.0 else turned_deg
 
 
 def arrow_head(tip: Place, heading_deg: float) -> Polygon:

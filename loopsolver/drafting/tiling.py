@@ -169,7 +169,7 @@ def best_size(drawing: Drawing, paper: Paper) -> Size:
 
 
 def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
-    """Return a drawing as leaves at true size, on the paper that way that needs few."""
+    """Return a drawing as leaves at true size, the paper laid so that few are needed."""
     size = best_size(drawing, paper)
     tiles = needed_tiles(drawing, size)
     low, _ = room(size)
@@ -206,8 +206,11 @@ def _ground(drawing: Drawing) -> Ground:
             case Line(start=start, end=end):
                 ground.take_line(start, end)
             case Arc():
-                span = np.linspace(entity.start_deg, entity.end_deg, 12)
-                points = [polar(entity.centre, entity.radius, one) for one in span]
+                span_deg = np.linspace(entity.start_deg, entity.end_deg, 12)
+                points = [
+                    polar(entity.centre, entity.radius, angle_deg)
+                    for angle_deg in span_deg
+                ]
                 ground.take_path(points, half_width=0.4)
             case Text():
                 ground.take_box(box(entity))

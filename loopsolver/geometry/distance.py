@@ -135,6 +135,11 @@ def nearest_points(
     above its chord to one known side, so what its rise takes along that line, if it
     rises towards the other chord, is all that it can come nearer by. A pair for which
     this is too much has its rounder piece cut up.
+
+    References
+    ----------
+    Branch and bound: A. H. Land and A. G. Doig, Econometrica 28 (1960). From memory. The
+    bound is our own.
     """
     best, left, right = _from_middles(first, second)
     while left.piece.size:

@@ -35,8 +35,8 @@ def rotation_matrix(angles_deg: Sequence[float]) -> Array:
     angles_deg : sequence of 3 floats
         Right-handed angles [degrees]; quarter turns give exact zeros and ones.
     """
-    x, y, z = angles_deg
-    matrix: Array = _turn(2, z) @ _turn(1, y) @ _turn(0, x)
+    x_deg, y_deg, z_deg = angles_deg
+    matrix: Array = _turn(2, z_deg) @ _turn(1, y_deg) @ _turn(0, x_deg)
     return matrix
 
 

@@ -1,7 +1,7 @@
 """Least distances of curves to convex solids.
 
 The search keeps, for every pair still in question, a bound that its distance cannot
-fall below, and cuts pairs apart until no bound lies more than a wanted resolution below
+fall below. It cuts pairs apart until no bound lies more than a wanted resolution below
 the least distance found. What it returns is a distance that occurs, and it is
 certified: nothing is nearer by more than the resolution.
 """
@@ -94,6 +94,12 @@ def nearest_solids(
     by that times its slope to this side, where that is downhill. So an interval that
     runs parallel to a face costs nothing more, and elsewhere the bound closes with the
     square of the interval's length.
+
+    References
+    ----------
+    Branch and bound: A. H. Land and A. G. Doig, Econometrica 28 (1960); bounds from
+    samples, on intervals: S. A. Piyavskii, USSR Computational Mathematics and
+    Mathematical Physics 12 (1972). From memory. The bound itself is our own.
     """
     best, piece, solid = _from_middles(curves, solids, groups)
     low, high = curves.start[piece], curves.stop[piece]

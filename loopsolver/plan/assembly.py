@@ -8,7 +8,8 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.plan.model import LoopSummary, Plan, PlannedRun
+from loopsolver.plan.file import Plan
+from loopsolver.plan.model import LoopSummary, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute

@@ -6,101 +6,43 @@ import json
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
-from typing import Any
+from types import MappingProxyType
+from typing import Any, Final
 
 from pydantic import ValidationError
 
-from loopsolver.errors import GeometryError, PlanError
+from loopsolver.errors import Fault, PlanError
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan.document import (
     CandidateDocument,
     PlanDocument,
     RunDocument,
+    TubeDocument,
     wanted_at,
 )
+from loopsolver.plan.fault_words import breach_words, figure, total_words
 from loopsolver.plan.ranking import RANKINGS
-from loopsolver.plan.record import (
-    candidate_of,
-    figures,
-    is_total,
-    rounded,
-    total_of,
-)
+from loopsolver.plan.record import candidate_document, candidate_of, is_total, total_of
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs
-from loopsolver.scene.model import Scene
+from loopsolver.scene.findings import Finding
+from loopsolver.scene.lines import KeyPath, written_path
+from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import NO_ROUNDING, WRITTEN
-from loopsolver.tube.centreline import straights
 from loopsolver.words import quoted
 
-_LONGEST_FOUND = 60
+_LONGEST_FOUND: Final = 60
 """Longer values are cut in messages: a message is for reading [characters]."""
 
-Location = tuple[int | str, ...]
-Fault = tuple[Location, str, str]
-"""Where, what was found, what is wanted."""
-
-
-def parsed(plain: Any, *, file: str) -> PlanDocument:
-    """Return the document in a plan file's JSON values, its own figures checked.
-
-    Raises
-    ------
-    PlanError
-        With a line for every fault: file, key, what was found, what is wanted.
-    """
-    try:
-        document = PlanDocument.model_validate_json(json.dumps(plain))
-    except ValidationError as error:
-        faults = [
-            (
-                one["loc"],
-                "nothing" if one["type"] == "missing" else _found(one["input"]),
-                wanted_at(one["loc"]),
-            )
-            for one in error.errors(include_url=False)
-        ]
-        raise PlanError(_told(faults, file=file)) from None
-    raise_any(_faults_inside(document), file=file)
-    return document
-
-
-def check_against_scene(document: PlanDocument, scene: Scene, *, file: str) -> None:
-    """Do nothing where every run of the plan is one of the scene's; raise otherwise.
-
-    Raises
-    ------
-    PlanError
-        With a line for every fault.
-    """
-    raise_any(_faults_against(document, scene), file=file)
-
-
-def check_edited(document: PlanDocument, *, file: str) -> None:
-    """Do nothing where the loop's total is right in a plan that was edited by hand.
-
-    Where nothing else was changed, a total of other choices says that they were; in a
-    file without a sum nobody knows.
-
-    Raises
-    ------
-    PlanError
-        If it is not what the chosen candidates add up to.
-    """
-    raise_any(_loop_faults(document), file=file)
-
-
-def _loop_faults(document: PlanDocument) -> Iterator[Fault]:
-    loop = document.loop
-    if loop is None or document.sum is None:
-        return
-    if loop.by not in RANKINGS:
-        yield ("loop", "by"), repr(loop.by), f"one of {', '.join(RANKINGS)}"
-        return
-    total = tuple(rounded(part) for part in total_of(document, by=loop.by))
-    if not is_total(loop.total, total):
-        wanted = f"{list(total)}, as the chosen candidates give"
-        yield ("loop", "total"), str(list(loop.total)), wanted
+_LISTS: Final = MappingProxyType(
+    {
+        "departures": ("of them", "one a bend"),
+        "bend_table": ("rows", "one a bend and the closing straight"),
+    }
+)
+"""Lists of a candidate's figures: what is counted, and how many there should be."""
 
 
 def plain_values(content: bytes, *, file: str) -> dict[str, Any]:
@@ -138,100 +80,136 @@ def plain_values(content: bytes, *, file: str) -> dict[str, Any]:
     return plain
 
 
-def _faults_inside(document: PlanDocument) -> Iterator[Fault]:
-    """Yield what the plan file says that its own vertices do not bear out."""
-    names: set[str] = set()
-    for place, run in enumerate(document.runs):
-        here = ("runs", place)
-        if run.name in names:
-            yield (*here, "name"), repr(run.name), "a name that no run before it has"
-        names.add(run.name)
-        yield from _choice_faults(run, here)
-        faults = [
-            fault
-            for index, candidate in enumerate(run.candidates)
-            for fault in _candidate_faults(candidate, (*here, "candidates", index))
-        ]
-        yield from faults
-        if document.loop is not None and not faults:
-            yield from _order_faults(run, here, by=document.loop.by)
+def parsed(plain: Any, *, file: str) -> PlanDocument:
+    """Return the document in a plan file's JSON values.
 
-
-def _choice_faults(run: RunDocument, here: Location) -> Iterator[Fault]:
-    count = len(run.candidates)
-    if count and run.chosen is None and not run.why:
-        yield (*here, "chosen"), "null", f"the rank of a candidate, 1 to {count}"
-    if count and run.chosen is not None and not 1 <= run.chosen <= count:
-        wanted = f"the rank of a candidate, 1 to {count}"
-        yield (*here, "chosen"), str(run.chosen), wanted
-    if not count and run.chosen is not None:
-        yield (*here, "chosen"), str(run.chosen), "null, for a run without candidates"
-    if not count and not run.why:
-        yield (*here, "why"), "nothing", "the reason why there is no route"
-
-
-def _candidate_faults(document: CandidateDocument, here: Location) -> Iterator[Fault]:
-    place = int(here[-1]) + 1
-    if document.rank != place:
-        yield (*here, "rank"), str(document.rank), f"{place}, its place"
-    candidate = candidate_of(document)
+    Raises
+    ------
+    PlanError
+        With a line for every fault: file, key, what was found, what is wanted.
+    """
     try:
-        shortest = min(straights(candidate.centreline))
-        expected = figures(candidate)
-    except GeometryError as error:
-        yield (*here, "vertices"), "what no tube can follow", str(error)
-        return
-    if shortest < -WRITTEN:
-        found = f"a leg {-shortest:.6g} mm too short for its bends"
-        radius = f"bends of radius {document.bend_radius:.6g} mm"
-        yield (*here, "vertices"), found, f"legs that leave room for {radius}"
-        return
-    yield from _elbow_faults(document, candidate, here)
-    said = document.model_dump(by_alias=True, exclude_none=True)
-    wanted_rows, found_rows = expected.pop("bend_table"), said["bend_table"]
-    for key, value in expected.items():
-        yield from _difference(said[key], value, (*here, key))
-    if len(found_rows) != len(wanted_rows):
-        found, wanted = f"{len(found_rows)} rows", f"{len(wanted_rows)}, one a bend and"
-        yield (*here, "bend_table"), found, f"{wanted} the closing straight"
-        return
-    for index, (row, wanted_row) in enumerate(
-        zip(found_rows, wanted_rows, strict=True)
-    ):
-        for key in sorted(row.keys() | wanted_row.keys()):
-            yield from _difference(
-                row.get(key), wanted_row.get(key), (*here, "bend_table", index, key)
+        return PlanDocument.model_validate_json(json.dumps(plain))
+    except ValidationError as error:
+        shapeless = [
+            Finding(
+                path=one["loc"],
+                found="nothing" if one["type"] == "missing" else _shown(one["input"]),
+                wanted=wanted_at(one["loc"]),
             )
+            for one in error.errors(include_url=False)
+        ]
+        raise _plan_error(shapeless, file=file) from None
 
 
-def _elbow_faults(
-    document: CandidateDocument, candidate: Candidate, here: Location
-) -> Iterator[Fault]:
-    """Yield where the elbows or departures of a candidate are counted wrong."""
-    if document.elbows != candidate.elbows:
-        wanted = f"{candidate.elbows}, as its ends give"
-        yield (*here, "elbows"), str(document.elbows), wanted
-    said, given = document.departures, candidate.departures_deg
-    if len(said) != len(given):
-        found, wanted = f"{len(said)} of them", f"{len(given)}, one a bend"
-        yield (*here, "departures"), found, wanted
+def faults_inside(document: PlanDocument, lengths: Lengths) -> Iterator[Finding]:
+    """Yield what the plan file says that its own vertices do not bear out."""
+    names = [run.name for run in document.runs]
+    by = document.loop.by if document.loop is not None else ""
+    for place, run in enumerate(document.runs):
+        if run.name in names[:place]:
+            path, wanted = ("runs", place, "name"), "a name that no run before it has"
+            yield Finding(path=path, found=repr(run.name), wanted=wanted)
+        wrong = [
+            one.below(("candidates", index))
+            for index, candidate in enumerate(run.candidates)
+            for one in _candidate_faults(candidate, index + 1, lengths)
+        ]
+        order = () if wrong or by not in RANKINGS else _order_faults(run, by=by)
+        for one in (*_choice_faults(run), *wrong, *order):
+            yield one.below(("runs", place))
+
+
+def _choice_faults(run: RunDocument) -> Iterator[Finding]:
+    """Yield where the chosen rank of a run does not go with its candidates."""
+    count, chosen = len(run.candidates), run.chosen
+    found = "null" if chosen is None else str(chosen)
+    is_right = run.why if chosen is None else 1 <= chosen <= count
+    if count and not is_right:
+        wanted = f"the rank of a candidate, 1 to {count}"
+        yield Finding(path=("chosen",), found=found, wanted=wanted)
+    if not count and chosen is not None:
+        wanted = "null, for a run without candidates"
+        yield Finding(path=("chosen",), found=found, wanted=wanted)
+    if not count and not run.why:
+        wanted = "the reason why there is no route"
+        yield Finding(path=("why",), found="nothing", wanted=wanted)
+
+
+def _candidate_faults(
+    document: CandidateDocument, place: int, lengths: Lengths
+) -> Iterator[Finding]:
+    """Yield which figures of a candidate are not those of its place and vertices."""
+    if document.rank != place:
+        wanted = f"{place}, its place"
+        yield Finding(path=("rank",), found=str(document.rank), wanted=wanted)
+    candidate = candidate_of(document)
+    tube = drawn(candidate.centreline)
+    shapeless = [breach_words(one, lengths) for one in unbendable(tube)]
+    shortest = min(tube.straights.tolist())
+    if not shapeless and shortest < -WRITTEN:
+        radius = f"bends of radius {lengths.exact(document.bend_radius)}"
+        found = f"a leg {lengths.exact(-shortest)} too short for its bends"
+        shapeless = [(found, f"legs that leave room for {radius}")]
+    if shapeless:
+        for found, wanted in shapeless:
+            yield Finding(path=("vertices",), found=found, wanted=wanted)
         return
-    for index, (one, value) in enumerate(zip(said, given, strict=True)):
-        yield from _difference(one, rounded(value), (*here, "departures", index))
+    said = document.model_dump(by_alias=True)
+    given = candidate_document(candidate, rank=place).told()
+    if said["elbows"] != given["elbows"]:
+        wanted = f"{given['elbows']}, as its ends give"
+        yield Finding(path=("elbows",), found=str(said["elbows"]), wanted=wanted)
+    for key in ("departures", "bends", "planes", "length", "blank", "bend_table"):
+        yield from _differences(said.get(key, ()), given.get(key, []), (key,), lengths)
 
 
-def _order_faults(run: RunDocument, here: Location, *, by: str) -> Iterator[Fault]:
+def _differences(
+    said: Any, given: Any, path: KeyPath, lengths: Lengths
+) -> Iterator[Finding]:
+    """Yield where figures are not those that the vertices give, down to each number."""
+    if isinstance(given, dict):
+        for key in sorted(said.keys() | given.keys()):
+            yield from _differences(
+                said.get(key), given.get(key), (*path, key), lengths
+            )
+    elif not isinstance(given, list):
+        yield from _difference(said, given, path, lengths)
+    elif len(said) == len(given):
+        for index, pair in enumerate(zip(said, given, strict=True)):
+            yield from _differences(*pair, (*path, index), lengths)
+    else:
+        counted, each = _LISTS[str(path[-1])]
+        found, wanted = f"{len(said)} {counted}", f"{len(given)}, {each}"
+        yield Finding(path=path, found=found, wanted=wanted)
+
+
+def _difference(
+    said: float | None, given: float | None, path: KeyPath, lengths: Lengths
+) -> Iterator[Finding]:
+    """Yield a finding where a figure is not the one that the vertices give."""
+    key = next(part for part in reversed(path) if isinstance(part, str))
+    if said is not None and given is not None:
+        apart = abs(said - given)
+        if key == "rotation":
+            apart = min(apart, abs(360.0 - apart))
+        if apart <= WRITTEN:
+            return
+    found = "nothing" if said is None else figure(key, said, lengths)
+    wanted = "nothing: the last row is the closing straight alone"
+    if given is not None:
+        wanted = f"{figure(key, given, lengths)}, as the vertices give"
+    yield Finding(path=path, found=found, wanted=wanted)
+
+
+def _order_faults(run: RunDocument, *, by: str) -> Iterator[Finding]:
     """Yield which candidates have the rank of a worse one, as far as the file says."""
-    if by not in RANKINGS:
-        return
-    keys = [
-        _order_key(candidate, by) for candidate in map(candidate_of, run.candidates)
-    ]
-    for index, (better, worse) in enumerate(pairwise(keys)):
+    keys = [_order_key(candidate_of(one), by) for one in run.candidates]
+    for index, (better, worse) in enumerate(pairwise(keys), start=1):
         if _is_after(better, worse):
-            place = (*here, "candidates", index + 1, "rank")
-            wanted = f"{index + 1}: by {by} it goes before that one"
-            yield place, str(index + 2), wanted
+            path = ("candidates", index, "rank")
+            wanted = f"{index}: by {by} it goes before that one"
+            yield Finding(path=path, found=str(index + 1), wanted=wanted)
 
 
 def _order_key(candidate: Candidate, by: str) -> tuple[float, ...]:
@@ -251,132 +229,122 @@ def _is_after(key: Sequence[float], other: Sequence[float]) -> bool:
     return False
 
 
-def _difference(
-    found: float | None, wanted: float | None, where: Location
-) -> Iterator[Fault]:
-    """Yield a fault where a figure is not the one that the vertices give."""
-    if found is None:
-        yield where, "nothing", f"{wanted}, as the vertices give"
+def loop_faults(document: PlanDocument, lengths: Lengths) -> Iterator[Finding]:
+    """Yield where the loop's total is wrong in a plan that was edited by hand.
+
+    Where nothing else was changed, a total of other choices says that they were; in a
+    file without a sum nobody knows.
+    """
+    loop = document.loop
+    if loop is None or document.sum is None:
         return
-    if wanted is None:
-        yield where, str(found), "nothing: the last row is the closing straight alone"
+    if loop.by not in RANKINGS:
+        wanted = f"one of {', '.join(RANKINGS)}"
+        yield Finding(path=("loop", "by"), found=repr(loop.by), wanted=wanted)
         return
-    apart = abs(found - wanted)
-    if where[-1] == "rotation":
-        apart = min(apart, abs(360.0 - apart))
-    if apart > WRITTEN:
-        yield where, str(found), f"{wanted}, as the vertices give"
+    total = total_of(document, by=loop.by)
+    if not is_total(loop.total, total):
+        found = total_words(loop.total, loop.by, lengths)
+        right = total_words(total, loop.by, lengths)
+        wanted = f"{right}, as the chosen candidates give"
+        yield Finding(path=("loop", "total"), found=found, wanted=wanted)
 
 
-def _faults_against(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
-    tube = scene.tube
-    for where, found, wanted in (
+def faults_against(document: PlanDocument, scene: Scene) -> Iterator[Finding]:
+    """Yield what of a plan is not as its scene has it, candidates left out."""
+    tube = TubeDocument.model_validate(scene.tube)
+    exact = lengths_for(scene.units).exact
+    for path, found, wanted in (
         (("title",), document.title or scene.title, scene.title),
-        (("tube", "material"), document.tube.material, tube.material),
-    ):
-        if found != wanted:
-            yield where, repr(found), f"{wanted!r}, as in the scene"
-    for where, size, right in (
-        (("tube", "outer_diameter"), document.tube.outer_diameter, tube.outer_diameter),
-        (("tube", "inner_diameter"), document.tube.inner_diameter, tube.inner_diameter),
-        (("tube", "stock_length"), document.tube.stock_length, tube.stock_length),
+        *((("tube", key), getattr(document.tube, key), value) for key, value in tube),
         (("clearance",), document.clearance, scene.rules.clearance),
     ):
-        if abs(size - right) > WRITTEN:
-            yield where, f"{size:.6g}", f"{right:.6g}, as in the scene"
+        if isinstance(wanted, str):
+            is_so, told, right = found == wanted, repr(found), repr(wanted)
+        else:
+            is_so = abs(found - wanted) <= WRITTEN
+            told, right = exact(found), exact(wanted)
+        if not is_so:
+            yield Finding(path=path, found=told, wanted=f"{right}, as in the scene")
     yield from _run_faults(document, scene)
 
 
-def _run_faults(document: PlanDocument, scene: Scene) -> Iterator[Fault]:
-    """Yield which runs the scene has not, or not between these ports."""
-    requests = {run.name: run for run in (*possible_runs(scene), *scene.runs)}
-    there_are = quoted(requests) or "none"
+def _run_faults(document: PlanDocument, scene: Scene) -> Iterator[Finding]:
+    """Yield which runs the scene has not, or not in this order or between these ports."""
+    requests = requests_of(scene)
     turns = {run.name: turn for turn, run in enumerate(scene.runs)}
     for before, run in pairwise(document.runs):
         if turns.get(run.name, math.inf) < turns.get(before.name, -math.inf):
-            where = ("runs", document.runs.index(run), "name")
-            yield where, repr(run.name), f"it before {before.name!r}, as in the scene"
+            path = ("runs", document.runs.index(run), "name")
+            wanted = f"it before {before.name!r}, as in the scene"
+            yield Finding(path=path, found=repr(run.name), wanted=wanted)
     for place, run in enumerate(document.runs):
-        here = ("runs", place)
         request = requests.get(run.name)
         if request is None:
-            wanted = f"a run of the scene: {there_are}"
-            yield (*here, "name"), repr(run.name), wanted
+            wanted = f"a run of the scene: {quoted(requests) or 'none'}"
+            path = ("runs", place, "name")
+            yield Finding(path=path, found=repr(run.name), wanted=wanted)
             continue
+        is_first_port = not run.candidates and request in scene.runs
         for key, port, ports in (
             ("from", run.from_port, request.from_ports),
             ("to", run.to_port, request.to_ports),
         ):
-            if port not in ports:
-                yield (*here, key), repr(port), f"{' or '.join(ports)}, as in the scene"
-            elif not run.candidates and request in scene.runs and port != ports[0]:
+            wanted = f"{' or '.join(ports)}, as in the scene"
+            if port in ports and is_first_port:
                 wanted = f"{ports[0]}, the first in the scene"
-                yield (*here, key), repr(port), wanted
+            if port not in (ports[:1] if is_first_port else ports):
+                yield Finding(
+                    path=("runs", place, key), found=repr(port), wanted=wanted
+                )
 
 
-def check_ports(document: PlanDocument, *, file: str) -> None:
-    """Do nothing where every run joins ports that one of its candidates joins.
-
-    Asked when the candidates are known to be right.
-
-    Raises
-    ------
-    PlanError
-        With a line for every fault.
-    """
-    raise_any(
-        (
-            (
-                ("runs", place, key),
-                repr(port),
-                f"{' or '.join(own)}, as its tubes have it",
-            )
-            for place, run in enumerate(document.runs)
-            for key, port, end in (("from", run.from_port, 0), ("to", run.to_port, -1))
-            for own in (_ports_at(run, end),)
-            if own and port not in own
-        ),
-        file=file,
-    )
+def requests_of(scene: Scene) -> dict[str, RunRequest]:
+    """Return what a plan of the scene may hold as runs, by name."""
+    return {run.name: run for run in (*possible_runs(scene), *scene.runs)}
 
 
-def _ports_at(run: RunDocument, end: int) -> tuple[str, ...]:
-    """Return the ports at one end of a run's candidates."""
-    ports = (one.ends[end].port for one in run.candidates if one.ends)
-    return tuple(dict.fromkeys(ports))
+def port_faults(document: PlanDocument) -> Iterator[Finding]:
+    """Yield which runs join other ports than their candidates, known to be right."""
+    for place, run in enumerate(document.runs):
+        for key, port, end in (("from", run.from_port, 0), ("to", run.to_port, -1)):
+            ports = (one.ends[end].port for one in run.candidates if one.ends)
+            own = tuple(dict.fromkeys(ports))
+            if own and port not in own:
+                wanted = f"{' or '.join(own)}, as its tubes have it"
+                yield Finding(
+                    path=("runs", place, key), found=repr(port), wanted=wanted
+                )
 
 
-def raise_any(faults: Iterable[Fault], *, file: str) -> None:
-    """Do nothing where there is no fault.
+def raise_any(findings: Iterable[Finding], *, file: str) -> None:
+    """Do nothing where nothing was found.
 
     Raises
     ------
     PlanError
-        With a line for every fault.
+        With a line for everything that was.
     """
-    listed = list(faults)
+    listed = list(findings)
     if listed:
-        raise PlanError(_told(listed, file=file))
+        raise _plan_error(listed, file=file)
 
 
-def _told(faults: list[Fault], *, file: str) -> str:
-    return "\n".join(
-        f"{file}: {_dotted(where)}: found {found}; wanted {wanted}"
-        for where, found, wanted in faults
+def _plan_error(findings: Iterable[Finding], *, file: str) -> PlanError:
+    faults = (
+        Fault(
+            file=file,
+            line=None,
+            key_path=written_path(one.path) or "the whole file",
+            found=one.found,
+            wanted=one.wanted,
+        )
+        for one in findings
     )
+    return PlanError("\n".join(map(str, faults)))
 
 
-def _dotted(where: Location) -> str:
-    """Return a place as people count: ``runs[1].candidates[2].length``, from 1."""
-    text = ""
-    for part in where:
-        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
-    return text.lstrip(".") or "the whole file"
-
-
-def _found(value: Any) -> str:
-    plain = json.dumps(value, ensure_ascii=False, default=str)
-    text = visible(plain)
-    if len(text) > _LONGEST_FOUND:
-        return f"{text[:_LONGEST_FOUND]}..."
-    return text
+def _shown(value: Any) -> str:
+    """Return a value of a plan file as it stands there, cut where it is long."""
+    text = visible(json.dumps(value, ensure_ascii=False, default=str))
+    return text if len(text) <= _LONGEST_FOUND else f"{text[:_LONGEST_FOUND]}..."

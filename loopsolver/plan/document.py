@@ -4,20 +4,50 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Final, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainSerializer,
+    SerializerFunctionWrapHandler,
+    model_serializer,
+)
 
 from loopsolver.routing.control import Ended
+from loopsolver.tolerances import WRITTEN_DECIMALS
 
-MOST: Final = 1e6
+LONGEST: Final = 1e6
 """No length or coordinate of a plan is larger [mm]: a kilometre is no computer case."""
 
-LengthMm = Annotated[float, Field(ge=0.0, le=MOST)]
-Coordinate = Annotated[float, Field(ge=-MOST, le=MOST)]
+_UNLESS_EMPTY: Final = frozenset(
+    {"angle", "departures", "in_the_way", "kept", "loop", "rotation", "sum", "why"}
+)
+"""Keys that are left out of a file where they say nothing."""
+
+
+def rounded(value: float) -> float:
+    """Return a figure as it stands in the file, never as minus zero."""
+    return round(float(value), WRITTEN_DECIMALS) + 0.0
+
+
+def _rounded_rotation_deg(rotation_deg: float) -> float:
+    """Return a rotation as it stands in the file, in (-180, 180]."""
+    told_deg = rounded(rotation_deg)
+    return 180.0 if told_deg <= -180.0 else told_deg
+
+
+Figure = Annotated[float, PlainSerializer(rounded, when_used="json")]
+RotationDeg = Annotated[float, PlainSerializer(_rounded_rotation_deg, when_used="json")]
+LengthMm = Annotated[Figure, Field(ge=0.0, le=LONGEST)]
+Coordinate = Annotated[Figure, Field(ge=-LONGEST, le=LONGEST)]
 PositionMm = tuple[Coordinate, Coordinate, Coordinate]
 
 
 class _Document(BaseModel):
-    """Types are taken strictly; keys that a later version adds are left alone."""
+    """What stands in a plan file; also made of a value that has the same attributes.
+
+    Types are taken strictly; keys that a later version adds are left alone.
+    """
 
     model_config = ConfigDict(
         strict=True,
@@ -25,7 +55,22 @@ class _Document(BaseModel):
         extra="ignore",
         allow_inf_nan=False,
         populate_by_name=True,
+        from_attributes=True,
     )
+
+    @model_serializer(mode="wrap")
+    def _without_the_empty(
+        self, plain: SerializerFunctionWrapHandler
+    ) -> dict[str, Any]:
+        return {
+            key: value
+            for key, value in plain(self).items()
+            if key not in _UNLESS_EMPTY or value not in (None, (), [])
+        }
+
+    def told(self) -> dict[str, Any]:
+        """Return what stands in the file, as plain JSON values with rounded figures."""
+        return self.model_dump(mode="json", by_alias=True)
 
 
 class TubeDocument(_Document):
@@ -49,15 +94,15 @@ class NearestDocument(_Document):
 class BendRowDocument(_Document):
     """A row of the bend table; the last one is the closing straight alone."""
 
-    straight: float = Field(description="the straight before the bend [mm]")
-    rotation: float | None = Field(
+    straight: Figure = Field(description="the straight before the bend [mm]")
+    rotation: RotationDeg | None = Field(
         default=None,
         description=(
             "degrees from the plane of the bend before, right-handed about the "
             "direction of travel, in (-180, 180]"
         ),
     )
-    angle: float | None = Field(default=None, description="the bend angle [degrees]")
+    angle: Figure | None = Field(default=None, description="the bend angle [degrees]")
 
 
 class EndDocument(_Document):
@@ -69,7 +114,9 @@ class EndDocument(_Document):
         description="the direction in which the tube leaves: [x, y, z] of length 1"
     )
     mouth: PositionMm = Field(description="the middle of its open rim: [x, y, z] [mm]")
-    elbow: bool = Field(default=False, description="true where it turns the tube")
+    is_elbow: bool = Field(
+        default=False, alias="elbow", description="true where it turns the tube"
+    )
 
 
 class CandidateDocument(_Document):
@@ -91,9 +138,9 @@ class CandidateDocument(_Document):
     nearest: NearestDocument = Field(
         description="the thing that the gap is to: its name and where"
     )
-    bend_radius: float = Field(
+    bend_radius: Figure = Field(
         gt=0.0,
-        le=MOST,
+        le=LONGEST,
         description="the centre-line radius of every bend, above 0 [mm]",
     )
     elbows: int = Field(default=0, ge=0, le=2, description="the number of elbows")
@@ -170,8 +217,9 @@ class LoopDocument(_Document):
     bound: tuple[Coordinate, ...] = Field(
         description="the same if tubes could pass through each other"
     )
-    proven: bool = Field(
-        description="true where no better choice can be made from the routes found"
+    is_proven: bool = Field(
+        alias="proven",
+        description="true where no better choice can be made from the routes found",
     )
     ended: Ended = Field(
         default="done",
@@ -181,7 +229,7 @@ class LoopDocument(_Document):
         ),
     )
     rounds: int = Field(ge=0, description="rounds of routing again")
-    routes: int = Field(ge=0, description="routes that were chosen from")
+    pool: int = Field(alias="routes", ge=0, description="routes that were chosen from")
     for_parallel: LengthMm = Field(
         default=0.0, description="tube given so that tubes run parallel [mm]"
     )

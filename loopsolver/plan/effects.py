@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan.file import Plan
+from loopsolver.plan.model import PlannedRun
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene

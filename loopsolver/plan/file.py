@@ -1,4 +1,4 @@
-"""A plan to and from its file."""
+"""A plan, and its way to and from its file."""
 
 from __future__ import annotations
 
@@ -6,82 +6,185 @@ import hashlib
 import json
 import os
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from loopsolver.errors import OutputError, PlanError
 from loopsolver.files import check_not_read, check_place, pasteable, write_whole
+from loopsolver.lengths import lengths_for
 from loopsolver.letters import is_visible, visible
-from loopsolver.plan.model import Plan
-from loopsolver.plan.record import (
-    loop_document,
-    loop_summary,
-    planned_run,
-    rounded,
-    run_document,
+from loopsolver.plan.checking import (
+    faults_against,
+    faults_inside,
+    loop_faults,
+    parsed,
+    plain_values,
+    port_faults,
+    raise_any,
 )
-
-if TYPE_CHECKING:
-    from loopsolver.plan.document import PlanDocument
-    from loopsolver.plan.judging import Used
+from loopsolver.plan.document import LoopDocument, PlanDocument, TubeDocument
+from loopsolver.plan.judging import Used, every_candidate, judged_afresh
+from loopsolver.plan.model import LoopSummary, PlannedRun
+from loopsolver.plan.record import loop_summary, planned_run, run_document
+from loopsolver.plan.untold import sum_of, with_choices_changed, without_untold
+from loopsolver.scene.circuit import loop_parts
+from loopsolver.scene.model import Scene
+from loopsolver.scene.reader import load_scene
+from loopsolver.words import quoted
 
 _WIDTH = 88
 """A list or object that fits a line this wide stands on one line of the file."""
 
 
-def plan_text(plan: Plan, *, scene_path: str) -> str:
-    """Return the text of a plan file; `scene_path` is what stands under "scene".
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The candidates of all runs of a scene, and which one of each is chosen.
 
-    The figures are those of the rounded vertices, so that a plan that is read and
-    written again gives the same text.
+    Attributes
+    ----------
+    scene : Scene
+    runs : tuple of PlannedRun
+    loop : LoopSummary or None
+        How the choice was made; None for a plan whose choices were made by hand.
+    is_edited : bool
+        Whether it stood in a file that was edited by hand, but for what is chosen, or
+        has no sum, as older ones. What no scene can tell is left out of it then.
+    files : tuple of Path
+        Those that it was read from, its own and its scene's; empty for one that was
+        not. Plans that differ in these alone are equal.
     """
-    return _laid_out(plan_document(plan, scene_path=scene_path), indent=0) + "\n"
 
+    scene: Scene
+    runs: tuple[PlannedRun, ...]
+    loop: LoopSummary | None = None
+    is_edited: bool = False
+    files: tuple[Path, ...] = field(default=(), compare=False)
 
-def plan_document(plan: Plan, *, scene_path: str) -> dict[str, Any]:
-    """Return what stands in a plan file, as plain JSON values."""
-    from loopsolver import __version__
-    from loopsolver.plan.untold import sum_of
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The names of those runs of the scene that the plan does not hold."""
+        held = {run.name for run in self.runs}
+        return tuple(run.name for run in self.scene.runs if run.name not in held)
 
-    scene = plan.scene
-    document = {
-        "format": 1,
-        "loopsolver": __version__,
-        "scene": scene_path,
-        "scene_sha256": scene.sha256,
-        "units": "mm",
-        "title": scene.title,
-        "tube": {
-            "material": scene.tube.material,
-            "outer_diameter": rounded(scene.tube.outer_diameter),
-            "inner_diameter": rounded(scene.tube.inner_diameter),
-            "stock_length": rounded(scene.tube.stock_length),
-        },
-        "clearance": rounded(scene.rules.clearance),
-        **loop_document(plan.loop),
-        "runs": [run_document(run) for run in plan.runs],
-    }
-    return {**document, "sum": sum_of(document)}
+    @property
+    def unlinked(self) -> tuple[str, ...]:
+        """The parts of a loop of any order that no run of the plan leaves."""
+        loop = self.scene.loop
+        if loop is None or loop.order != "any":
+            return ()
+        left = {run.from_port.split(".", 1)[0] for run in self.runs}
+        return tuple(part for part in loop_parts(self.scene) if part not in left)
 
+    def run(self, name: str) -> PlannedRun:
+        """Return the run of that name.
 
-def write_plan(plan: Plan, path: Path, *, scene_path: Path, force: bool) -> None:
-    """Write a plan file, whole or not at all.
+        Raises
+        ------
+        PlanError
+            If the plan has no such run; the message lists those it has.
+        """
+        for run in self.runs:
+            if run.name == name:
+                return run
+        held = quoted(run.name for run in self.runs) or "none"
+        msg = f"no run {name!r} in this plan; there are {held}"
+        raise PlanError(msg)
 
-    Raises
-    ------
-    OutputError
-        If the file cannot be written, if what stands there is no plan of loopsolver's,
-        or if the scene was made in Python and has no file for the plan to name.
-    """
-    if not plan.scene.sha256:
-        msg = (
-            f"{path}: the plan's scene was not read from a file, and a plan file must "
-            "name one; read the scene with load_scene"
-        )
-        raise OutputError(msg)
-    check_plan_place(path, read=(scene_path,), force=force)
-    text = plan_text(plan, scene_path=scene_named_in(path, scene_path))
-    write_whole(path, text.encode())
+    def to_json(self, *, scene_path: str) -> str:
+        """Return the plan file's text; `scene_path` is what stands under "scene".
+
+        The figures are those of the rounded vertices, so that a plan that is read and
+        written again gives the same text.
+        """
+        from loopsolver import __version__
+
+        scene, loop = self.scene, self.loop
+        told = PlanDocument(
+            format=1,
+            loopsolver=__version__,
+            scene=scene_path,
+            scene_sha256=scene.sha256,
+            units="mm",
+            title=scene.title,
+            tube=TubeDocument.model_validate(scene.tube),
+            clearance=scene.rules.clearance,
+            loop=None if loop is None else LoopDocument.model_validate(loop),
+            runs=tuple(run_document(run) for run in self.runs),
+        ).told()
+        return _laid_out({**told, "sum": sum_of(told)}, indent=0) + "\n"
+
+    def write(
+        self, path: Path | str, *, scene_path: Path | str, force: bool = False
+    ) -> None:
+        """Write the plan file, whole or not at all.
+
+        Parameters
+        ----------
+        path : Path or str
+            Of the plan file.
+        scene_path : Path or str
+            Of the scene's file; the plan names it as seen from its own folder.
+        force : bool
+            Write over a file that is no plan of loopsolver's.
+
+        Raises
+        ------
+        OutputError
+            If the file cannot be written, if what stands there is no plan of
+            loopsolver's, or if the scene was made in Python and has no file for the
+            plan to name.
+        """
+        path, scene_path = Path(path), Path(scene_path)
+        if not self.scene.sha256:
+            msg = (
+                f"{path}: the plan's scene was not read from a file, and a plan file must "
+                "name one; read the scene with load_scene"
+            )
+            raise OutputError(msg)
+        check_plan_place(path, read=(scene_path,), force=force)
+        text = self.to_json(scene_path=scene_named_in(path, scene_path))
+        write_whole(path, text.encode())
+
+    @classmethod
+    def read(cls, path: Path | str, *, used: Used | None = None) -> Plan:
+        """Return the plan in a plan file, judged against its scene, which is read again.
+
+        Parameters
+        ----------
+        path : Path or str
+            Of the plan file.
+        used : Used, optional
+            Which candidates of a run are going to be used, by rank. The others are not
+            judged and must not be shown; left out, every one is judged.
+
+        Raises
+        ------
+        PlanError
+            If it is no plan, if its figures disagree with each other or with the scene,
+            or if its scene is not there or has changed since.
+        SceneError
+            If the scene, though unchanged, can no longer be read.
+        """
+        path, file = Path(path), str(path)
+        document, is_edited = _document_in(path)
+        scene_path = path.parent / document.scene
+        scene = _unchanged_scene(path, scene_path, document)
+        lengths = lengths_for(scene.units)
+        raise_any(faults_inside(document, lengths), file=file)
+        raise_any(faults_against(document, scene), file=file)
+        loop = loop_summary(document)
+        if is_edited:
+            raise_any(loop_faults(document, lengths), file=file)
+            loop, document = None, without_untold(document)
+        elif document.loop is not None and loop is None:
+            document = with_choices_changed(document)
+        runs = tuple(planned_run(run) for run in document.runs)
+        used = used or every_candidate
+        runs = judged_afresh(runs, scene, used=used, file=file)
+        raise_any(port_faults(document), file=file)
+        files = (path, scene_path)
+        return cls(scene=scene, runs=runs, loop=loop, is_edited=is_edited, files=files)
 
 
 def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
@@ -104,71 +207,11 @@ def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
         raise OutputError(msg)
 
 
-def load_plan(path: Path, *, used: Used) -> Plan:
-    """Return the plan in a plan file, held against its scene, which is read again.
-
-    Parameters
-    ----------
-    path : Path
-    used : Used
-        Which candidates are going to be used; the others stay unjudged.
-
-    Raises
-    ------
-    PlanError
-        If it is no plan, if its figures disagree with each other or with the scene, or
-        if its scene is not there or has changed.
-    SceneError
-        If the scene, though unchanged, can no longer be read.
-    """
-    from loopsolver.plan.checking import (
-        check_against_scene,
-        check_edited,
-        check_ports,
-        parsed,
-        plain_values,
-    )
-    from loopsolver.plan.judging import judged_afresh
-    from loopsolver.plan.untold import sum_of, with_choices_changed, without_untold
-    from loopsolver.scene.reader import load_scene
-
-    plain = plain_values(_bytes_of(path), file=str(path))
-    document = parsed(plain, file=str(path))
-    scene_path = path.parent / document.scene
-    _check_scene_unchanged(path, scene_path, document)
-    scene = load_scene(scene_path)
-    check_against_scene(document, scene, file=str(path))
-    is_edited = document.sum != sum_of(plain)
-    loop = loop_summary(document)
-    if is_edited:
-        check_edited(document, file=str(path))
-        loop, document = None, without_untold(document)
-    elif document.loop is not None and loop is None:
-        document = with_choices_changed(document)
-    runs = judged_afresh(
-        tuple(planned_run(run) for run in document.runs),
-        scene,
-        used=used,
-        file=str(path),
-    )
-    check_ports(document, file=str(path))
-    return Plan(scene=scene, runs=runs, loop=loop, is_edited=is_edited)
-
-
-def files_of_plan(path: Path) -> tuple[Path, ...]:
-    """Return the files that a plan is read from: its own, and the scene it names."""
-    document, _ = _document_in(path)
-    return path, path.parent / document.scene
-
-
 def _document_in(path: Path) -> tuple[PlanDocument, bool]:
-    """Return what stands in a plan file, and whether only choices were changed in it."""
-    from loopsolver.plan.checking import parsed, plain_values
-    from loopsolver.plan.untold import sum_of
-
+    """Return what stands in a plan file, and whether more than choices was changed."""
     plain = plain_values(_bytes_of(path), file=str(path))
     document = parsed(plain, file=str(path))
-    return document, document.sum == sum_of(plain)
+    return document, document.sum != sum_of(plain)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -184,7 +227,8 @@ def _bytes_of(path: Path) -> bytes:
         raise PlanError(msg) from error
 
 
-def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> None:
+def _unchanged_scene(path: Path, scene: Path, document: PlanDocument) -> Scene:
+    """Return the scene of a plan; raise where it is not what the plan was made of."""
     try:
         found = hashlib.sha256(scene.read_bytes()).hexdigest()
     except (OSError, ValueError) as error:  # ValueError: a name with a zero byte
@@ -201,15 +245,16 @@ def _check_scene_unchanged(path: Path, scene: Path, document: PlanDocument) -> N
             f"written; run `loopsolver route {pasteable(os.path.normpath(scene))}` again"
         )
         raise PlanError(msg)
+    return load_scene(scene)
 
 
 def _is_plan(path: Path) -> bool:
     """Tell whether a file is a plan as loopsolver wrote it, but for what is chosen."""
     try:
-        _, is_as_written = _document_in(path)
+        _, is_edited = _document_in(path)
     except PlanError:
         return False
-    return is_as_written
+    return not is_edited
 
 
 def scene_named_in(path: Path, scene_path: Path) -> str:

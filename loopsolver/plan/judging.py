@@ -11,13 +11,11 @@ from loopsolver.clearance.gap import least_gap
 from loopsolver.clearance.obstacles import Gap, Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Cylinder, signed_distance
-from loopsolver.geometry.vectors import (
-    Point,
-    points_array,
-)
-from loopsolver.plan.checking import Fault, raise_any
+from loopsolver.geometry.vectors import points_array
+from loopsolver.lengths import Lengths, lengths_for
+from loopsolver.plan.checking import raise_any, requests_of
+from loopsolver.plan.fault_words import breach_words, direction
 from loopsolver.plan.model import PlannedRun
-from loopsolver.plan.record import rounded_point
 from loopsolver.routing.ends import (
     EndChoice,
     end_choice,
@@ -30,7 +28,9 @@ from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import Judge, judged, make_judge_of_written
 from loopsolver.routing.loop.ports import as_routed, port_pairs, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.scene.circuit import possible_runs
+from loopsolver.routing.rules import Breach
+from loopsolver.scene.findings import Finding
+from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
@@ -38,7 +38,7 @@ from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
 Used = Callable[[PlannedRun], Collection[int]]
 """Which candidates of a run are going to be used, by rank: those are judged."""
 
-Choices = tuple[list[EndChoice], list[Fault]]
+Choices = tuple[list[EndChoice], list[Finding]]
 """How a tube leaves its ports, and where its fittings are not so."""
 
 _GAP: Final = WRITTEN + GAP_RESOLUTION
@@ -71,7 +71,7 @@ def judged_afresh(
     """
     requests = requests_of(scene)
     routed = as_routed(scene)
-    faults: list[Fault] = []
+    faults: list[Finding] = []
     found: list[PlannedRun] = []
     for place, run in enumerate(runs):
         court = _Court(routed, requests[run.name])
@@ -80,21 +80,14 @@ def judged_afresh(
             candidate, wrong = court.judged(candidates[rank - 1])
             candidates[rank - 1] = candidate
             faults += [
-                (
-                    ("runs", place, "candidates", rank - 1, *where),
-                    what,
-                    f"{wanted} (run {run.name!r})",
+                replace(one, wanted=f"{one.wanted} (run {run.name!r})").below(
+                    ("runs", place, "candidates", rank - 1)
                 )
-                for where, what, wanted in wrong
+                for one in wrong
             ]
         found.append(replace(run, candidates=tuple(candidates)))
     raise_any(faults, file=file)
     return tuple(found)
-
-
-def requests_of(scene: Scene) -> dict[str, RunRequest]:
-    """Return what a plan of the scene may hold as runs, by name."""
-    return {run.name: run for run in (*possible_runs(scene), *scene.runs)}
 
 
 class _Court:
@@ -103,12 +96,13 @@ class _Court:
     def __init__(self, scene: Scene, request: RunRequest) -> None:
         """Make the court of a run in a scene as it is routed."""
         self._scene = scene
+        self._lengths = lengths_for(scene.units)
         self._request = request
         self._around: dict[PortPair, tuple[Obstacle, ...]] = {}
         self._choices: dict[tuple[EndFitting, ...], Choices] = {}
         self._judges: dict[tuple[tuple[EndFitting, ...], float], Judge] = {}
 
-    def judged(self, candidate: Candidate) -> tuple[Candidate, list[Fault]]:
+    def judged(self, candidate: Candidate) -> tuple[Candidate, list[Finding]]:
         """Return a candidate as it is measured afresh, and where its file disagrees."""
         faults = [*self._port_faults(candidate), *self._figure_faults(candidate)]
         if faults:
@@ -119,28 +113,30 @@ class _Court:
         if len(choices) != 2:
             return candidate, wrong
         first, last = choices
-        faults = [*wrong, *_seat_faults(candidate, choices)]
+        lengths = self._lengths
+        faults = [*wrong, *_seat_faults(candidate, choices, lengths)]
         judge = self._judge(candidate, first, last)
         verdict = judged(judge, candidate.centreline)
-        rules = "a tube that keeps to the scene"
         broken = [*verdict.faults, *((verdict.own_way,) if verdict.own_way else ())]
         if not broken and runs_through(
             (first, last), candidate.centreline, tube_radius=self._scene.tube.radius
         ):
-            broken = ["the tube runs through one of its own fittings"]
+            broken = [Breach(rule="own fitting", at="fitting")]
         if not (faults or broken):
             line = candidate.centreline
             broken += misplaced_ends(self._scene, line, candidate.ends)
-        faults += [(("vertices",), f"a tube of which {one}", rules) for one in broken]
+        for found, wanted in (breach_words(one, lengths) for one in broken):
+            faults.append(Finding(path=("vertices",), found=found, wanted=wanted))
         if faults or verdict.gap is None:
             return candidate, faults
-        return _with_gap(judge, candidate, verdict.gap)
+        return _with_gap(judge, candidate, verdict.gap, lengths)
 
-    def _port_faults(self, candidate: Candidate) -> Iterator[Fault]:
+    def _port_faults(self, candidate: Candidate) -> Iterator[Finding]:
         """Yield where a candidate's ends are not on ports that the scene offers."""
         if len(candidate.ends) != 2:
             found = f"{len(candidate.ends)} of them"
-            yield ("ends",), found, "two: what holds the tube's first and its other end"
+            wanted = "two: what holds the tube's first and its other end"
+            yield Finding(path=("ends",), found=found, wanted=wanted)
             return
         pairs = port_pairs(self._scene, self._request)
         first, last = (end.port for end in candidate.ends)
@@ -151,29 +147,28 @@ class _Court:
         for index, (port, ports) in enumerate(zip((first, last), offered, strict=True)):
             if port not in ports:
                 wanted = _named(ports) or "no port, as other runs hold them"
-                yield (
-                    ("ends", index, "port"),
-                    repr(port),
-                    f"{wanted}, as in the scene",
-                )
+                wanted = f"{wanted}, as in the scene"
+                path = ("ends", index, "port")
+                yield Finding(path=path, found=repr(port), wanted=wanted)
 
-    def _figure_faults(self, candidate: Candidate) -> Iterator[Fault]:
+    def _figure_faults(self, candidate: Candidate) -> Iterator[Finding]:
         """Yield which figures are not those of the scene's tube and rules."""
-        tube, rules = self._scene.tube, self._scene.rules
+        tube, rules, exact = self._scene.tube, self._scene.rules, self._lengths.exact
         if abs(candidate.trim_allowance - tube.trim_allowance) > WRITTEN:
-            wanted = f"{tube.trim_allowance:.6g}, as in the scene"
-            yield ("trim_allowance",), f"{candidate.trim_allowance:.6g}", wanted
+            wanted = f"{exact(tube.trim_allowance)}, as in the scene"
+            found = exact(candidate.trim_allowance)
+            yield Finding(path=("trim_allowance",), found=found, wanted=wanted)
         if self._radius(candidate) is None:
-            wanted = " or ".join(f"{radius:.6g}" for radius in self._radii)
-            found = f"{candidate.centreline.radius:.6g}"
-            yield ("bend_radius",), found, f"{wanted}, as in the scene"
+            wanted = f"{' or '.join(map(exact, self._radii))}, as in the scene"
+            found = exact(candidate.centreline.radius)
+            yield Finding(path=("bend_radius",), found=found, wanted=wanted)
         is_free = (self._request.bend_angles or rules.bend_angles) == "any"
         if candidate.bends and is_free != bool(candidate.standard_deg):
             found = "what only free bend angles have"
             wanted = "none: the scene does not allow any bend angle"
             if is_free:
                 found, wanted = "none", "one a bend: the scene allows any bend angle"
-            yield ("departures",), found, wanted
+            yield Finding(path=("departures",), found=found, wanted=wanted)
 
     @property
     def _radii(self) -> tuple[float, ...]:
@@ -188,15 +183,18 @@ class _Court:
     def _choices_at(self, candidate: Candidate) -> Choices:
         """Return how a candidate leaves its ports, and where its fittings are not so."""
         choices: list[EndChoice] = []
-        faults: list[Fault] = []
+        faults: list[Finding] = []
         around = self._obstacles(candidate)
         for index, end in enumerate(candidate.ends):
+            path = ("ends", index, "fitting")
             port = self._scene.port(end.port)
             named = [one for one in port.fittings if one.name == end.fitting]
             if not named:
                 offered = _named(one.name for one in port.fittings)
                 wanted = f"{offered}, as {port.name} has it"
-                faults.append((("ends", index, "fitting"), repr(end.fitting), wanted))
+                faults.append(
+                    Finding(path=path, found=repr(end.fitting), wanted=wanted)
+                )
                 continue
             fitting = named[0]
             outlet = min(
@@ -204,11 +202,11 @@ class _Court:
             )
             choice = end_choice(self._scene, port, fitting, outlet)
             choices.append(choice)
-            faults += _fitting_faults(end, choice.fitting, index)
+            faults += _fitting_faults(end, choice.fitting, index, self._lengths)
             if not has_room(self._scene, port, fitting, outlet, around):
                 found = f"{end.fitting!r}, which comes too near to something there"
                 wanted = "a fitting that has room"
-                faults.append((("ends", index, "fitting"), found, wanted))
+                faults.append(Finding(path=path, found=found, wanted=wanted))
         return choices, faults
 
     def _obstacles(self, candidate: Candidate) -> tuple[Obstacle, ...]:
@@ -232,45 +230,55 @@ class _Court:
         return self._judges[key]
 
 
-def _fitting_faults(end: EndFitting, right: EndFitting, index: int) -> Iterator[Fault]:
+def _fitting_faults(
+    end: EndFitting, right: EndFitting, index: int, lengths: Lengths
+) -> Iterator[Finding]:
     """Yield where a fitting does not stand as it can on its port."""
     here = ("ends", index)
     if end.is_elbow != right.is_elbow:
-        yield (*here, "elbow"), str(end.is_elbow).lower(), str(right.is_elbow).lower()
-    for key, found, wanted in (
-        ("outlet", end.outlet, right.outlet),
-        ("mouth", end.mouth, right.mouth),
+        found, wanted = (str(one.is_elbow).lower() for one in (end, right))
+        yield Finding(path=(*here, "elbow"), found=found, wanted=wanted)
+    for key, said, given, words in (
+        ("outlet", end.outlet, right.outlet, direction),
+        ("mouth", end.mouth, right.mouth, lengths.place),
     ):
-        if math.dist(found, wanted) > WRITTEN:
-            so = f"{_words(wanted)}, as {end.fitting!r} stands on {end.port}"
-            yield (*here, key), _words(found), so
+        if math.dist(said, given) > WRITTEN:
+            wanted = f"{words(given)}, as {end.fitting!r} stands on {end.port}"
+            yield Finding(path=(*here, key), found=words(said), wanted=wanted)
 
 
-def _seat_faults(candidate: Candidate, choices: Sequence[EndChoice]) -> Iterator[Fault]:
+def _seat_faults(
+    candidate: Candidate, choices: Sequence[EndChoice], lengths: Lengths
+) -> Iterator[Finding]:
     """Yield where a tube does not sit in its fittings."""
     vertices = candidate.centreline.vertices
     for choice, end in zip(choices, (0, len(vertices) - 1), strict=True):
         if math.dist(vertices[end], choice.end.seat) > CLOSURE:
             place = f"in {choice.fitting.fitting!r} on {choice.fitting.port}"
-            wanted = f"{_words(choice.end.seat)}, where the tube sits {place}"
-            yield ("vertices", end), _words(vertices[end]), wanted
+            wanted = f"{lengths.place(choice.end.seat)}, where the tube sits {place}"
+            found = lengths.place(vertices[end])
+            yield Finding(path=("vertices", end), found=found, wanted=wanted)
 
 
 def _with_gap(
-    judge: Judge, candidate: Candidate, fresh: Gap
-) -> tuple[Candidate, list[Fault]]:
+    judge: Judge, candidate: Candidate, fresh: Gap, lengths: Lengths
+) -> tuple[Candidate, list[Finding]]:
     """Return a candidate with its gap as it is measured, and where its file disagrees."""
     said = candidate.gap
+    path: KeyPath = ("gap",)
     if abs(said.distance - fresh.distance) > _GAP:
-        wanted = f"{fresh.distance:.6g}, to {fresh.name!r}"
-        return candidate, [(("gap",), f"{said.distance:.6g}", wanted)]
-    if said.name == fresh.name and math.dist(said.at, fresh.at) <= WRITTEN:
+        found = lengths.exact(said.distance)
+        wanted = f"{lengths.exact(fresh.distance)}, to {fresh.name!r}"
+    elif said.name == fresh.name and math.dist(said.at, fresh.at) <= WRITTEN:
         return candidate, []
-    if _is_as_near(judge, candidate, fresh):
+    elif _is_as_near(judge, candidate, fresh):
         return replace(candidate, gap=fresh), []
-    if said.name != fresh.name:
-        return candidate, [(("nearest", "name"), repr(said.name), repr(fresh.name))]
-    return candidate, [(("nearest", "at"), _words(said.at), _words(fresh.at))]
+    elif said.name != fresh.name:
+        path, found, wanted = ("nearest", "name"), repr(said.name), repr(fresh.name)
+    else:
+        path, found = ("nearest", "at"), lengths.place(said.at)
+        wanted = lengths.place(fresh.at)
+    return candidate, [Finding(path=path, found=found, wanted=wanted)]
 
 
 def _is_as_near(judge: Judge, candidate: Candidate, fresh: Gap) -> bool:
@@ -286,10 +294,6 @@ def _is_as_near(judge: Judge, candidate: Candidate, fresh: Gap) -> bool:
     ]
     least = fresh.distance + judge.problem.tube_radius
     return off_line <= _GAP and any(abs(one - least) <= _GAP for one in apart)
-
-
-def _words(values: Point) -> str:
-    return str(list(rounded_point(values)))
 
 
 def _named(names: Iterable[str]) -> str:

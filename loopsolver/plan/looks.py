@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from loopsolver.plan.model import Plan
+from loopsolver.plan.file import Plan
 
 if TYPE_CHECKING:
     from loopsolver.routing.loop.parallels import SideBySide

@@ -1,22 +1,15 @@
-"""A plan as frozen values."""
+"""What a plan holds, as frozen values: its runs, how they were chosen, what touches."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.control import Ended
 from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.problem import Candidate
-from loopsolver.scene.circuit import loop_parts
-from loopsolver.scene.model import Scene
-from loopsolver.words import numbered, quoted
-
-if TYPE_CHECKING:
-    from loopsolver.plan.judging import Used
+from loopsolver.words import numbered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,107 +127,3 @@ class LoopSummary:
     for_parallel: float = 0.0
     ended: Ended = "done"
     kept: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """The candidates of all runs of a scene, and which one of each is chosen.
-
-    Attributes
-    ----------
-    scene : Scene
-    runs : tuple of PlannedRun
-    loop : LoopSummary or None
-        How the choice was made; None for a plan whose choices were made by hand.
-    is_edited : bool
-        Whether it stood in a file that was edited by hand, but for what is chosen, or
-        has no sum, as older ones. What no scene can tell is left out of it then.
-    """
-
-    scene: Scene
-    runs: tuple[PlannedRun, ...]
-    loop: LoopSummary | None = None
-    is_edited: bool = False
-
-    @property
-    def missing(self) -> tuple[str, ...]:
-        """The names of those runs of the scene that the plan does not hold."""
-        held = {run.name for run in self.runs}
-        return tuple(run.name for run in self.scene.runs if run.name not in held)
-
-    @property
-    def unlinked(self) -> tuple[str, ...]:
-        """The parts of a loop of any order that no run of the plan leaves."""
-        loop = self.scene.loop
-        if loop is None or loop.order != "any":
-            return ()
-        left = {run.from_port.split(".", 1)[0] for run in self.runs}
-        return tuple(part for part in loop_parts(self.scene) if part not in left)
-
-    def run(self, name: str) -> PlannedRun:
-        """Return the run of that name.
-
-        Raises
-        ------
-        PlanError
-            If the plan has no such run; the message lists those it has.
-        """
-        for run in self.runs:
-            if run.name == name:
-                return run
-        held = quoted(run.name for run in self.runs) or "none"
-        msg = f"no run {name!r} in this plan; there are {held}"
-        raise PlanError(msg)
-
-    def to_json(self, *, scene_path: str) -> str:
-        """Return the plan file's text; `scene_path` is what stands under "scene"."""
-        from loopsolver.plan.file import plan_text
-
-        return plan_text(self, scene_path=scene_path)
-
-    def write(
-        self, path: Path | str, *, scene_path: Path | str, force: bool = False
-    ) -> None:
-        """Write the plan file, whole or not at all.
-
-        Parameters
-        ----------
-        path : Path or str
-            Of the plan file.
-        scene_path : Path or str
-            Of the scene's file; the plan names it as seen from its own folder.
-        force : bool
-            Write over a file that is no plan of loopsolver's.
-
-        Raises
-        ------
-        OutputError
-            If the file cannot be written, or if what stands there is no plan of
-            loopsolver's.
-        """
-        from loopsolver.plan.file import write_plan
-
-        write_plan(self, Path(path), scene_path=Path(scene_path), force=force)
-
-    @classmethod
-    def read(cls, path: Path | str, *, used: Used | None = None) -> Plan:
-        """Return the plan in a plan file, judged against its scene, which is read again.
-
-        Parameters
-        ----------
-        path : Path or str
-            Of the plan file.
-        used : Used, optional
-            Which candidates of a run are going to be used, by rank. The others are not
-            judged and must not be shown; left out, every one is judged.
-
-        Raises
-        ------
-        PlanError
-            If it is no plan, if something in it is not so, or if its scene is not there
-            or has changed since.
-        """
-        from loopsolver.plan.file import load_plan
-        from loopsolver.plan.judging import every_candidate
-
-        return load_plan(Path(path), used=used or every_candidate)

@@ -1,113 +1,91 @@
-"""Runs and candidates as a plan file holds them: rounded, as plain values, and back."""
+"""Runs and candidates as a plan file holds them, with rounded figures, and back."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from itertools import zip_longest
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from loopsolver.clearance.obstacles import Gap
+from loopsolver.plan.document import (
+    BendRowDocument,
+    CandidateDocument,
+    EndDocument,
+    NearestDocument,
+    PlanDocument,
+    RunDocument,
+    rounded,
+)
 from loopsolver.plan.model import LoopSummary, PlannedRun
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.worth import STANDARD_DEG
-from loopsolver.tolerances import WRITTEN, WRITTEN_DECIMALS
+from loopsolver.tolerances import WRITTEN
 from loopsolver.tube.centreline import Centreline
-
-if TYPE_CHECKING:
-    from loopsolver.geometry.vectors import Point
-    from loopsolver.plan.document import (
-        CandidateDocument,
-        PlanDocument,
-        RunDocument,
-    )
 
 
 def as_written(candidate: Candidate) -> Candidate:
     """Return a candidate with its figures rounded as they stand in a plan file."""
-    line, gap = candidate.centreline, candidate.gap
-    return replace(
-        candidate,
-        centreline=replace(
-            line,
-            vertices=tuple(rounded_point(vertex) for vertex in line.vertices),
-            radius=rounded(line.radius),
-        ),
-        gap=replace(gap, distance=rounded(gap.distance), at=rounded_point(gap.at)),
-        trim_allowance=rounded(candidate.trim_allowance),
-        ends=tuple(
-            replace(
-                end, outlet=rounded_point(end.outlet), mouth=rounded_point(end.mouth)
-            )
-            for end in candidate.ends
-        ),
-        standard_deg=candidate.standard_deg if candidate.bends else (),
-    )
+    written: Candidate = _all_rounded(candidate)
+    return written if written.bends else replace(written, standard_deg=())
+
+
+def _all_rounded(value: Any) -> Any:
+    """Return a value with every figure in it as it stands in a plan file."""
+    if isinstance(value, tuple):
+        return tuple(_all_rounded(one) for one in value)
+    if is_dataclass(value) and not isinstance(value, type):
+        inside = {one.name: getattr(value, one.name) for one in fields(value)}
+        return replace(value, **{key: _all_rounded(one) for key, one in inside.items()})
+    return rounded(value) if isinstance(value, float) else value
 
 
 def figures(candidate: Candidate) -> dict[str, Any]:
     """Return what a plan file says of a candidate that its vertices and radius give."""
-    table = candidate.table
-    rows: list[dict[str, float]] = [
-        {
-            "straight": rounded(bend.straight),
-            "rotation": _rounded_rotation(bend.rotation_deg),
-            "angle": rounded(bend.angle_deg),
-        }
+    told = candidate_document(candidate, rank=1).told()
+    return {
+        key: told[key] for key in ("bends", "planes", "length", "blank", "bend_table")
+    }
+
+
+def candidate_document(candidate: Candidate, *, rank: int) -> CandidateDocument:
+    """Return what stands in a plan file of a candidate; its limits are not looked at."""
+    gap, table = candidate.gap, candidate.table
+    rows = [
+        BendRowDocument(
+            straight=bend.straight, rotation=bend.rotation_deg, angle=bend.angle_deg
+        )
         for bend in table.bends
     ]
-    rows.append({"straight": rounded(table.closing_straight)})
-    return {
-        "bends": candidate.bends,
-        "planes": candidate.planes,
-        "length": rounded(candidate.length),
-        "blank": rounded(candidate.blank),
-        "bend_table": rows,
-    }
+    return CandidateDocument.model_construct(
+        rank=rank,
+        bends=candidate.bends,
+        planes=candidate.planes,
+        length=candidate.length,
+        blank=candidate.blank,
+        trim_allowance=candidate.trim_allowance,
+        gap=gap.distance,
+        nearest=NearestDocument.model_construct(name=gap.name, at=gap.at),
+        bend_radius=candidate.centreline.radius,
+        elbows=candidate.elbows,
+        ends=tuple(EndDocument.model_validate(end) for end in candidate.ends),
+        departures=candidate.departures_deg,
+        vertices=candidate.centreline.vertices,
+        bend_table=(*rows, BendRowDocument(straight=table.closing_straight)),
+    )
 
 
 def candidate_of(document: CandidateDocument) -> Candidate:
     """Return the candidate that stands in a plan file."""
-    nearest = document.nearest
     return Candidate(
-        centreline=Centreline(
-            vertices=document.vertices, radius=float(document.bend_radius)
-        ),
-        gap=Gap(distance=document.gap, name=nearest.name, at=nearest.at),
+        centreline=Centreline(vertices=document.vertices, radius=document.bend_radius),
+        gap=Gap(distance=document.gap, **dict(document.nearest)),
         trim_allowance=document.trim_allowance,
-        ends=tuple(
-            EndFitting(
-                port=end.port,
-                fitting=end.fitting,
-                outlet=end.outlet,
-                mouth=end.mouth,
-                is_elbow=end.elbow,
-            )
-            for end in document.ends
-        ),
+        ends=tuple(EndFitting(**dict(end)) for end in document.ends),
         standard_deg=STANDARD_DEG if document.departures else (),
     )
-
-
-def loop_document(loop: LoopSummary | None) -> dict[str, Any]:
-    """Return what stands in a plan file of the loop's choice; nothing if it was by hand."""
-    if loop is None:
-        return {}
-    return {
-        "loop": {
-            "by": loop.by,
-            "total": [rounded(part) for part in loop.total],
-            "bound": [rounded(part) for part in loop.bound],
-            "proven": loop.is_proven,
-            "ended": loop.ended,
-            "rounds": loop.rounds,
-            "routes": loop.pool,
-            "for_parallel": rounded(loop.for_parallel),
-            **({"kept": list(loop.kept)} if loop.kept else {}),
-        }
-    }
 
 
 def total_of(plan: PlanDocument, *, by: str) -> tuple[float, ...]:
@@ -127,83 +105,22 @@ def is_total(said: Sequence[float], total: Sequence[float]) -> bool:
 
 def loop_summary(plan: PlanDocument) -> LoopSummary | None:
     """Return how the choice was made; None where the choices have been changed since."""
-    document = plan.loop
-    if document is None or document.by not in RANKINGS:
+    loop = plan.loop
+    if loop is None or loop.by not in RANKINGS:
         return None
-    if not is_total(document.total, total_of(plan, by=document.by)):
+    if not is_total(loop.total, total_of(plan, by=loop.by)):
         return None
-    return LoopSummary(
-        by=document.by,
-        total=document.total,
-        bound=document.bound,
-        is_proven=document.proven,
-        ended=document.ended,
-        rounds=document.rounds,
-        pool=document.routes,
-        for_parallel=document.for_parallel,
-        kept=document.kept,
+    return LoopSummary(**dict(loop))
+
+
+def run_document(run: PlannedRun) -> RunDocument:
+    """Return what stands in a plan file of one run."""
+    candidates = tuple(
+        candidate_document(as_written(one), rank=rank)
+        for rank, one in enumerate(run.candidates, start=1)
     )
-
-
-def run_document(run: PlannedRun) -> dict[str, Any]:
-    """Return what stands in a plan file of one run, as plain JSON values."""
-    document: dict[str, Any] = {
-        "name": run.name,
-        "from": run.from_port,
-        "to": run.to_port,
-        "chosen": run.chosen,
-    }
-    if run.why is not None:
-        document["why"] = run.why
-    if run.in_the_way:
-        document["in_the_way"] = [
-            {
-                "run": one.run,
-                "gap": rounded(one.gap),
-                "at": list(rounded_point(one.at)),
-            }
-            for one in run.in_the_way
-        ]
-    document["refused"] = run.refused
-    document["candidates"] = [
-        _candidate_document(rank, as_written(candidate))
-        for rank, candidate in enumerate(run.candidates, start=1)
-    ]
-    return document
-
-
-def _candidate_document(rank: int, candidate: Candidate) -> dict[str, Any]:
-    derived = figures(candidate)
-    table = derived.pop("bend_table")
-    gap = candidate.gap
-    return {
-        "rank": rank,
-        **derived,
-        "trim_allowance": candidate.trim_allowance,
-        "gap": gap.distance,
-        "nearest": {"name": gap.name, "at": list(gap.at)},
-        "bend_radius": candidate.centreline.radius,
-        "elbows": candidate.elbows,
-        "ends": [
-            {
-                "port": end.port,
-                "fitting": end.fitting,
-                "outlet": list(end.outlet),
-                "mouth": list(end.mouth),
-                "elbow": end.is_elbow,
-            }
-            for end in candidate.ends
-        ],
-        **_departures(candidate),
-        "vertices": [list(vertex) for vertex in candidate.centreline.vertices],
-        "bend_table": table,
-    }
-
-
-def _departures(candidate: Candidate) -> dict[str, list[float]]:
-    """Return the departures of a candidate whose angles were free, else nothing."""
-    off = [rounded(value) for value in candidate.departures_deg]
-    return {"departures": off} if candidate.standard_deg else {}
+    told = {one.name: getattr(run, one.name) for one in fields(run)}
+    return RunDocument.model_validate({**told, "candidates": candidates})
 
 
 def planned_run(document: RunDocument) -> PlannedRun:
@@ -221,25 +138,6 @@ def planned_run(document: RunDocument) -> PlannedRun:
         candidates=candidates,
         chosen=document.chosen,
         why=document.why,
-        in_the_way=tuple(
-            InTheWay(run=one.run, gap=one.gap, at=one.at) for one in document.in_the_way
-        ),
+        in_the_way=tuple(InTheWay(**dict(one)) for one in document.in_the_way),
         refused=document.refused,
     )
-
-
-def rounded(value: float) -> float:
-    """Return a figure as it stands in the file, never as minus zero."""
-    return round(float(value), WRITTEN_DECIMALS) + 0.0
-
-
-def _rounded_rotation(rotation_deg: float) -> float:
-    """Return a rotation as it stands in the file, in (-180, 180]."""
-    told_deg = rounded(rotation_deg)
-    return 180.0 if told_deg <= -180.0 else told_deg
-
-
-def rounded_point(values: Point) -> Point:
-    """Return a point as it stands in the file."""
-    x, y, z = values
-    return (rounded(x), rounded(y), rounded(z))

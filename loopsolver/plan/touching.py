@@ -8,7 +8,8 @@ from itertools import combinations
 
 from loopsolver.clearance.gap import is_clear, tube_gap
 from loopsolver.geometry.vectors import Point
-from loopsolver.plan.model import Plan, Touch
+from loopsolver.plan.file import Plan
+from loopsolver.plan.model import Touch
 from loopsolver.scene.model import Scene
 from loopsolver.tube.centreline import Centreline
 

@@ -57,19 +57,9 @@ def sum_of(plain: Mapping[str, Any]) -> str:
             else run
             for run in runs
         ]
-    text = json.dumps(_canonical(rest), sort_keys=True, separators=(",", ":"))
+    floats = json.loads(json.dumps(rest), parse_int=float)
+    text = json.dumps(floats, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _canonical(value: Any) -> Any:
-    """Return a JSON value with every number as a float."""
-    if isinstance(value, dict):
-        return {key: _canonical(one) for key, one in value.items()}
-    if isinstance(value, list):
-        return [_canonical(one) for one in value]
-    if isinstance(value, int) and not isinstance(value, bool):
-        return float(value)
-    return value
 
 
 def without_untold(document: PlanDocument) -> PlanDocument:

@@ -46,7 +46,9 @@ def angles(angles_deg: Sequence[float]) -> str:
     >>> angles((45.0, 90.0))
     '45 or 90 degrees'
     """
-    return f"{listed([short(angle) for angle in angles_deg], last='or')} degrees"
+    return (
+        f"{listed([short(angle_deg) for angle_deg in angles_deg], last='or')} degrees"
+    )
 
 
 def rotation(angle_deg: float) -> str:

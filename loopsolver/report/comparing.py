@@ -46,7 +46,7 @@ def comparison(candidate: Candidate, other: Candidate, lengths: Lengths) -> Comp
 def former_remark(
     candidate: Candidate, other: Candidate, *, lengths: Lengths
 ) -> str | None:
-    """Return that a candidate takes another former than another one; None if not."""
+    """Return a remark where a candidate takes another former; None where it does not."""
     radius, usual = candidate.centreline.radius, other.centreline.radius
     if abs(radius - usual) <= TOUCH:
         return None
@@ -218,4 +218,4 @@ def _differ_in_angle(candidates: Sequence[Candidate]) -> bool:
 
 def departures_text(candidate: Candidate) -> str:
     """Return how far each bend is from a standard angle, bend by bend [degrees]."""
-    return " ".join(f"{off:+.1f}" for off in candidate.departures_deg)
+    return " ".join(f"{off_deg:+.1f}" for off_deg in candidate.departures_deg)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan import Plan, PlannedRun
 from loopsolver.plan.untold import UNTOLD
 from loopsolver.words import quoted
 

@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from loopsolver.lengths import Lengths, lengths_for
-from loopsolver.plan import tubes_side_by_side
+from loopsolver.plan import LoopSummary, Plan, tubes_side_by_side
 from loopsolver.plan.effects import Effect
-from loopsolver.plan.model import LoopSummary, Plan
 from loopsolver.routing.control import Ended
 from loopsolver.tolerances import EQUAL_TOTALS, SHORTEST_SIDE_BY_SIDE
 from loopsolver.words import by_number, counted, quoted
@@ -204,7 +203,7 @@ def _side_by_side_words(found: Alongside, lengths: Lengths) -> str:
 
 
 def _how_ended(ended: Ended) -> Iterator[str]:
-    """Yield what ended the search before nothing more was to be gained."""
+    """Yield what ended the search while more might have been gained."""
     if ended == "time":
         yield "time ended the search; --seconds gives it more"
     elif ended == "stopped":

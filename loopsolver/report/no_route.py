@@ -242,10 +242,10 @@ def _(fact: OffsetTooShort, lengths: Lengths) -> str:
 
 @in_words.register
 def _(fact: ReturnTooNarrow, lengths: Lengths) -> str:
-    first, second = fact.angles_deg
-    named = f"bends of {degrees(first)} and {degrees(second)}"
-    if math.isclose(first, second):
-        named = f"two {_hyphened(first)} bends"
+    first_deg, second_deg = fact.angles_deg
+    named = f"bends of {degrees(first_deg)} and {degrees(second_deg)}"
+    if math.isclose(first_deg, second_deg):
+        named = f"two {_hyphened(first_deg)} bends"
     return (
         f"{named} need {lengths.brief(fact.needed)} between the axes of two ports that "
         f"point the same way, and there are {lengths.brief(fact.there_is)}"
@@ -295,13 +295,11 @@ def _(fact: StockTooShort, lengths: Lengths) -> str:
 
 def _within(rules: RulesAsked, lengths: Lengths) -> str:
     """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
-    asked = rules.bend_angles
-    of_angle = "any angle" if asked == "any" else angles(asked)
-    turns = (
-        ""
-        if rules.turn_step == "any"
-        else (f" with turns in multiples of {degrees(rules.turn_step)}")
-    )
+    asked_deg, step_deg = rules.bend_angles, rules.turn_step
+    of_angle = "any angle" if asked_deg == "any" else angles(asked_deg)
+    turns = ""
+    if step_deg != "any":
+        turns = f" with turns in multiples of {degrees(step_deg)}"
     return (
         f"at most {counted(rules.max_bends, 'bend')} of {of_angle}{turns}, "
         f"{lengths.brief(rules.bend_radius)} radius and "
@@ -346,7 +344,7 @@ def _angles_used(angles_deg: Sequence[float]) -> str:
     >>> _angles_used((52.04, 52.0)), _angles_used((45.0, 90.0))
     ('2 of 52 degrees', '45 and 90 degrees')
     """
-    texts = [short(angle) for angle in angles_deg]
+    texts = [short(angle_deg) for angle_deg in angles_deg]
     if len(texts) > 1 and len(set(texts)) == 1:
         return f"{len(texts)} of {texts[0]} degrees"
     return f"{listed(texts)} degrees"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
+from loopsolver.plan import Plan
 from loopsolver.plan.assembly import planned_scene
-from loopsolver.plan.model import Plan
 from loopsolver.report.no_route import why_in_words
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import SECONDS

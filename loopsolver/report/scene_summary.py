@@ -64,12 +64,13 @@ def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
 
 
 def _angles(scene: Scene) -> str:
-    allowed = scene.rules.bend_angles
+    allowed_deg, step_deg = scene.rules.bend_angles, scene.rules.turn_step
     words = "any angle"
-    if allowed != "any":
-        words = " or ".join(degrees(angle) for angle in allowed)
-    step = scene.rules.turn_step
-    return words if step == "any" else f"{words}, turns in multiples of {degrees(step)}"
+    if allowed_deg != "any":
+        words = " or ".join(degrees(angle_deg) for angle_deg in allowed_deg)
+    if step_deg == "any":
+        return words
+    return f"{words}, turns in multiples of {degrees(step_deg)}"
 
 
 def axes_words(scene: Scene) -> str:

@@ -48,18 +48,18 @@ def find_candidates(problem: RouteProblem) -> Found:
     if problem.bend_angles == "any":
         free = free_candidates(problem, judge)
         return Found(candidates=_selected(free, problem))
-    angles, step = problem.bend_angles, problem.turn_step
+    angles_deg, step_deg = problem.bend_angles, problem.turn_step
     square = Found(candidates=())
-    if 90.0 in angles:
+    if 90.0 in angles_deg:
         square = square_candidates(problem, judge)
     found = square.candidates
-    is_square = angles == (90.0,)
-    for tried in (_ODD_STEPS if is_square else _STEPS)[step]:
+    is_square = angles_deg == (90.0,)
+    for tried in (_ODD_STEPS if is_square else _STEPS)[step_deg]:
         bound = partial(_shortest, found) if is_square else whatever_length
         angled = angled_candidates(
             replace(problem, turn_step=tried),
             judge,
-            angles_deg=angles,
+            angles_deg=angles_deg,
             fewest=min((one.bends for one in found), default=MOST_BENDS),
             bound=bound,
         )

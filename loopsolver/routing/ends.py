@@ -232,7 +232,7 @@ def runs_through(
 
 
 def _turned(tube: Centreline) -> Centreline:
-    """Return a tube from its other end on."""
+    """Return a tube with its vertices in the opposite order."""
     return replace(tube, vertices=tube.vertices[::-1])
 
 

@@ -20,6 +20,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.problem import EndFitting, RouteProblem
+from loopsolver.routing.rules import Breach, BrokenRule
 from loopsolver.routing.sampled_tube import (
     LaidTube,
     Pieces,
@@ -53,14 +54,14 @@ class Inspection:
 
     Attributes
     ----------
-    faults : tuple of str
+    faults : tuple of Breach
         What the search should have kept to, or said otherwise.
-    own_way : str or None
+    own_way : Breach or None
         How the tube runs into itself or its own fittings, which the search does not see.
     """
 
-    faults: tuple[str, ...]
-    own_way: str | None
+    faults: tuple[Breach, ...]
+    own_way: Breach | None
 
 
 def make_inspector(problem: RouteProblem) -> Inspector:
@@ -107,13 +108,13 @@ def inspected(
 
 def misplaced_ends(
     scene: Scene, centreline: Centreline, ends: Sequence[EndFitting]
-) -> tuple[str, ...]:
+) -> tuple[Breach, ...]:
     """Return where a tube does not sit in its fittings as the scene has them.
 
     Reckoned from port and fitting alone: up the port's axis by the fitting's height,
     round its corner if it is an elbow, and back by the depth that the tube goes in.
     """
-    faults: list[str] = []
+    faults: list[Breach] = []
     vertices = np.array(centreline.vertices)
     for end, (tip, after) in zip(ends, (vertices[:2], vertices[:-3:-1]), strict=True):
         port = scene.port(end.port)
@@ -121,24 +122,25 @@ def misplaced_ends(
         outlet = np.array(end.outlet)
         mouth = np.array(port.position) + fitting.height * np.array(port.direction)
         mouth = mouth + fitting.reach * outlet if fitting.turn_deg else mouth
-        off = float(np.linalg.norm(mouth - fitting.depth * outlet - tip))
-        if not off <= CLOSURE:
-            faults.append(f"the tube is {off:.4f} mm off its seat on {end.port}")
-        off = float(np.linalg.norm(mouth - np.array(end.mouth)))
-        if not off <= CLOSURE:
-            faults.append(f"the fitting's mouth is {off:.4f} mm off on {end.port}")
-        turn = _angle_deg(np.array(port.direction), outlet)
-        if not abs(turn - fitting.turn_deg) <= CLOSURE_DEG:
-            faults.append(f"the outlet on {end.port} turns by {turn:.4f} degrees")
-        askew = _angle_deg(after - tip, outlet)
-        if not askew <= CLOSURE_DEG:
-            faults.append(f"the tube leaves {end.port} {askew:.4f} degrees askew")
+        seat = mouth - fitting.depth * outlet
+        turn_deg = _angle_deg(np.array(port.direction), outlet)
+        found: tuple[tuple[BrokenRule, float, float], ...] = (
+            ("seat", float(np.linalg.norm(seat - tip)), CLOSURE),
+            ("mouth", float(np.linalg.norm(mouth - np.array(end.mouth))), CLOSURE),
+            ("outlet", abs(turn_deg - fitting.turn_deg), CLOSURE_DEG),
+            ("direction", _angle_deg(after - tip, outlet), CLOSURE_DEG),
+        )
+        faults += [
+            Breach(rule=rule, found=off, at=end.port)
+            for rule, off, most in found
+            if not off <= most
+        ]
     return tuple(faults)
 
 
 def _off_its_course(
     problem: RouteProblem, centreline: Centreline, tube: LaidTube
-) -> tuple[list[str], float]:
+) -> tuple[list[Breach], float]:
     """Return where a laid tube misses what it should meet, and how far it is off [mm].
 
     That is how far it is off the vertices that are drawn, at most.
@@ -146,26 +148,22 @@ def _off_its_course(
     faults = []
     miss = math.dist(tube.vertices[-1], problem.goal.seat)
     if not miss <= CLOSURE:
-        faults.append(
-            f"the bend table laid forward misses the far seat by {miss:.4f} mm"
-        )
-    askew = _angle_deg(-tube.direction, np.array(problem.goal.direction))
-    if not askew <= CLOSURE_DEG:
-        faults.append(f"the bend table laid forward arrives {askew:.4f} degrees askew")
+        faults.append(Breach(rule="far seat", found=miss))
+    askew_deg = _angle_deg(-tube.direction, np.array(problem.goal.direction))
+    if not askew_deg <= CLOSURE_DEG:
+        faults.append(Breach(rule="arrival", found=askew_deg))
     drawn = np.array(centreline.vertices)
     off = math.inf
     if drawn.shape == tube.vertices.shape:
         off = float(np.linalg.norm(drawn - tube.vertices, axis=1).max())
     if not off <= CLOSURE and not faults:
-        faults.append(
-            f"the bend table laid forward misses the tube's vertices by {off:.4f} mm"
-        )
+        faults.append(Breach(rule="vertices", found=off))
     return faults, off
 
 
 def _false_claims(
     inspector: Inspector, tube: LaidTube, said: Gap, *, slack: float
-) -> list[str]:
+) -> list[Breach]:
     """Return what is not so of a claimed gap, and whether the gap is too small."""
     problem, around = inspector.problem, inspector.around
     start, goal = problem.start.covered, problem.goal.covered
@@ -174,17 +172,18 @@ def _false_claims(
     gap, name = least - problem.tube_radius, around.names[number]
     faults = []
     if gap < problem.clearance - slack <= said.distance:
-        faults.append(
-            f"the gap to {name} is {gap:.4f} mm; {problem.clearance:g} mm are wanted"
-        )
+        faults.append(too_near(gap, name, problem))
     if not abs(gap - said.distance) <= slack:
-        faults.append(
-            f"the least gap is {gap:.4f} mm, to {name}; it was taken for "
-            f"{said.distance:.4f} mm, to {said.name}"
-        )
+        claim = (said.distance,)
+        faults.append(Breach(rule="claimed gap", found=gap, limits=claim, at=name))
     elif not _is_there(seen, around, said, problem.tube_radius, slack=slack):
-        faults.append(f"the gap of {gap:.4f} mm is not where it was taken to be")
+        faults.append(Breach(rule="nearest place", found=gap, at=said.name))
     return faults
+
+
+def too_near(gap: float, name: str, problem: RouteProblem) -> Breach:
+    """Return that a gap [mm] to something is less than the clearance."""
+    return Breach(rule="clearance", found=gap, limits=(problem.clearance,), at=name)
 
 
 def _is_there(
@@ -201,7 +200,7 @@ def _is_there(
     return bool(abs(apart - said.distance) <= slack and off <= slack)
 
 
-def _own_way(inspector: Inspector, tube: LaidTube) -> str | None:
+def _own_way(inspector: Inspector, tube: LaidTube) -> Breach | None:
     """Return how the tube runs into its own fittings or itself, or None."""
     radius, pieces = inspector.problem.tube_radius, tube.pieces
     if inspector.fittings is not None and len(pieces.high) > 5:
@@ -212,9 +211,9 @@ def _own_way(inspector: Inspector, tube: LaidTube) -> str | None:
         limit = radius - GAP_RESOLUTION
         least, number, _ = least_distance(cut, inspector.fittings, enough=limit)
         if least < limit:
-            return f"the tube runs through its own {inspector.fittings.names[number]}"
+            return Breach(rule="own fitting", at=inspector.fittings.names[number])
     if crosses_itself(pieces, 2.0 * radius):
-        return "the tube runs through itself"
+        return Breach(rule="itself")
     return None
 
 

@@ -1,8 +1,9 @@
 """The check that every candidate passes before anyone sees it.
 
 A route must keep to the rules, and have the gap that the search takes it for. What the
-search says is not believed: `inspection` lays the tube from its bend table and measures it
-by means that share nothing with the search.
+search says is not believed: `rules` reads straights and angles off the vertices, and
+`inspection` lays the tube from its bend table and measures it, both by means that share
+nothing with the search.
 """
 
 from __future__ import annotations
@@ -17,13 +18,18 @@ from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.solids import bounds
 from loopsolver.geometry.vectors import AXES, Array, Point, points_array
 from loopsolver.routing import sampled_tube
-from loopsolver.routing.inspection import Inspector, inspected, make_inspector
+from loopsolver.routing.inspection import (
+    Inspector,
+    inspected,
+    make_inspector,
+    too_near,
+)
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.rules import Breach, broken_rules
 from loopsolver.routing.sampled_tube import laid_tube
 from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH, WRITTEN
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.rules import broken_rules, wrong_turns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,15 +40,15 @@ class Verdict:
     ----------
     gap : Gap or None
         The least gap; None where the tube could not be laid at all.
-    faults : tuple of str
+    faults : tuple of Breach
         What the search should have kept to and did not.
-    own_way : str or None
+    own_way : Breach or None
         How the tube runs into itself or its own fittings, which the search does not see.
     """
 
     gap: Gap | None
-    faults: tuple[str, ...]
-    own_way: str | None = None
+    faults: tuple[Breach, ...]
+    own_way: Breach | None = None
 
     @property
     def passes(self) -> bool:
@@ -54,7 +60,7 @@ class Verdict:
 class Judge:
     """The rules and surroundings of one run, laid out once for many routes.
 
-    `slack` and `slack_deg` are those of `tube.rules.broken_rules`.
+    `slack` and `slack_deg` are those of `rules.broken_rules`.
     """
 
     problem: RouteProblem
@@ -82,29 +88,15 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
     """Return the verdict on a route that claims to solve the judge's run."""
     problem = judge.problem
     broken = broken_rules(
-        centreline,
-        start_straight=problem.start.straight,
-        end_straight=problem.goal.straight,
-        straight_between=problem.straight_between_bends,
-        bend_angles=problem.bend_angles,
-        max_bends=problem.max_bends,
-        slack=judge.slack,
-        slack_deg=judge.slack_deg,
+        problem, centreline, slack=judge.slack, slack_deg=judge.slack_deg
     )
-    if not broken:
-        broken = wrong_turns(
-            centreline, step_deg=problem.turn_step, slack_deg=judge.slack_deg
-        )
     if broken:
         return Verdict(gap=None, faults=broken)
     gap = gap_around(judge, centreline)
     found = inspected(judge.inspector, centreline, bend_table(centreline), said=gap)
     faults = found.faults
     if not is_clear(gap.distance, problem.clearance):
-        faults += (
-            f"the gap to {gap.name} is {gap.distance:.4f} mm; "
-            f"{problem.clearance:g} mm are wanted",
-        )
+        faults += (too_near(gap.distance, gap.name, problem),)
     return Verdict(gap=gap, faults=faults, own_way=found.own_way)
 
 

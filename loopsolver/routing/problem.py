@@ -138,7 +138,7 @@ class Candidate:
     @property
     def departure_worth(self) -> float:
         """What the departures are worth to a builder [mm of tube]."""
-        return DEGREE_WORTH * sum(abs(off) for off in self.departures_deg)
+        return DEGREE_WORTH * sum(abs(off_deg) for off_deg in self.departures_deg)
 
     @property
     def turns_deg(self) -> tuple[float, ...]:

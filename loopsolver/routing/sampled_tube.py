@@ -18,7 +18,7 @@ from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.bend_table import BendTable
 
-FEWEST_PARTS: Final = 8
+FEWEST_CUTS: Final = 8
 """Into how many parts at least a stretch still in question is cut."""
 
 SAMPLES_A_ROUND: Final = 256
@@ -198,7 +198,7 @@ def least_distance(
     solid, piece = np.nonzero(found - reach < min(best[0], enough))
     low, high = pieces.low[piece], pieces.high[piece]
     while piece.size:
-        parts = max(FEWEST_PARTS, SAMPLES_A_ROUND // piece.size)
+        parts = max(FEWEST_CUTS, SAMPLES_A_ROUND // piece.size)
         s = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, parts + 1)
         points = pieces.at(piece, s)
         found = signed_distances(solids, solid, points)

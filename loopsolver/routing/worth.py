@@ -46,10 +46,10 @@ def departures_deg(
 
     Positive where the bend is of more than the standard angle.
     """
-    angles = [math.degrees(angle) for angle in bend_angles(centreline)]
+    angles_deg = [math.degrees(angle) for angle in bend_angles(centreline)]
     return tuple(
-        min((angle - standard for standard in standard_deg), key=abs)
-        for angle in angles
+        min((angle_deg - one_deg for one_deg in standard_deg), key=abs)
+        for angle_deg in angles_deg
     )
 
 

@@ -110,8 +110,8 @@ class Sides:
 def sides_of(*, axes: Axes | None, up: Point) -> Sides:
     """Return right, away and up in the case frame.
 
-    Where no axes are stated, x points right (y where up is nearly along x), so that
-    they are right, away, up where up is along z, and right-handed whatever up is. Up is
+    Where no axes are stated, x points right (y where up is nearly along x). So x, y and
+    z are right, away and up where up is along z, and right-handed whatever up is. Up is
     as given; the other two are level.
 
     Parameters

@@ -202,8 +202,8 @@ def _every_port(
     return tuple(dict.fromkeys(meant))
 
 
-def _frame(position: Sequence[Measured], rotation: Sequence[float] | None) -> Frame:
-    matrix = rotation_matrix(rotation or (0.0, 0.0, 0.0))
+def _frame(position: Sequence[Measured], rotation_deg: Sequence[float] | None) -> Frame:
+    matrix = rotation_matrix(rotation_deg or (0.0, 0.0, 0.0))
     return _square(Frame.from_rotation(_means(position), matrix))
 
 

@@ -52,10 +52,11 @@ def loop_ports(scene: Scene) -> tuple[str, ...]:
 def runs_in_order(scene: Scene, order: Sequence[str]) -> tuple[RunRequest, ...]:
     """Return all runs of a scene whose loop goes through its parts in some order.
 
-    From each part to the next, and from the last to the first, stand the scene's own
-    runs between these two, or, where there is none, a run from any port that the
-    coolant may leave the one by to any that it may enter the other by. All other runs
-    of the scene follow. `scene.runs` must not hold runs that another order brought.
+    They go from each part to the next, and from the last to the first. Where the scene
+    has runs of its own between two parts, these are taken. Elsewhere a run is made: from
+    any port by which the coolant may leave the one to any by which it may enter the
+    other. All other runs of the scene follow. `scene.runs` must not hold runs that
+    another order brought.
 
     Parameters
     ----------

@@ -53,7 +53,7 @@ def _against_flow(scene: Scene, found: Circuit) -> Iterator[Doubt]:
 
 
 def _apart(scene: Scene, found: Circuit) -> Iterator[Doubt]:
-    """Return that there is no one circuit, where one is sure to be meant."""
+    """Return a doubt where a single circuit is surely meant and there is none."""
     if len(found.circuits) > 1:
         rounds = "; ".join(in_commas(parts) for parts in found.circuits)
         message = (

@@ -68,7 +68,7 @@ def axes_doubts(scene: Scene) -> Iterator[Doubt]:
 
 
 def slips(scene: Scene) -> tuple[Doubt, ...]:
-    """Return those doubts that make a search in vain or its tubes wrong, if they hold.
+    """Return the doubts that, if they hold, make a search useless or its tubes wrong.
 
     They are found from the scene's values alone, without measuring what is near.
     """

@@ -9,6 +9,7 @@ from pydantic import Field
 from pydantic_core import PydanticCustomError
 
 from loopsolver.geometry.vectors import Point, axis_name
+from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
@@ -55,15 +56,24 @@ Order = Annotated[tuple[str, ...] | Literal["any"], PartsInOrder()]
 PortNames = Annotated[tuple[str, ...], Names(what='a port such as "pump.out"')]
 
 
+def _length_field(*, default: float, description: str) -> Any:
+    """Return a field that holds a length where none is written [mm].
+
+    In the JSON Schema the default carries its unit: a plain number would be read in
+    that of the scene.
+    """
+    text = MILLIMETRES.exact(default)
+    return Field(
+        default=default, description=description, json_schema_extra={"default": text}
+    )
+
+
 class CaseTable(Table):
     """The case: free inside, the datum corner at (0, 0, 0)."""
 
     written: ClassVar[str] = "[case]"
 
-    inner: CaseSize = Field(
-        description="the free inside along x, y, z: three lengths from "
-        f"{limits.CASE_LEAST:g} mm to {limits.CASE_MOST:g} mm"
-    )
+    inner: CaseSize = Field(description="the free inside along x, y, z: three lengths")
     axes: Annotated[Axes, CaseAxes()] | None = Field(
         default=None,
         description="where x, y and z point, as seen from before the case's front, the "
@@ -110,7 +120,7 @@ class TubeTable(Table):
     )
     stock_length: Annotated[
         float, Length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
-    ] = Field(default=500.0, description="the length that the tube is sold in")
+    ] = _length_field(default=500.0, description="the length that the tube is sold in")
     trim_allowance: Annotated[float, Length(most=limits.TRIM_MOST)] | None = Field(
         default=None,
         description="the length left over at each end until the bends are done; "
@@ -154,11 +164,11 @@ class RulesTable(Table):
 
     written: ClassVar[str] = "[rules]"
 
-    clearance: Annotated[float, Length(most=limits.CLEARANCE_MOST)] = Field(
+    clearance: Annotated[float, Length(most=limits.CLEARANCE_MOST)] = _length_field(
         default=3.0, description="the least gap round a tube"
     )
-    straight_between_bends: Annotated[float, Length(most=limits.STRAIGHT_MOST)] = Field(
-        default=15.0, description="the least straight between two bends"
+    straight_between_bends: Annotated[float, Length(most=limits.STRAIGHT_MOST)] = (
+        _length_field(default=15.0, description="the least straight between two bends")
     )
     bend_angles: Angles = Field(
         default=(90.0,), description='a list of angles such as [45, 90], or "any"'
@@ -326,7 +336,9 @@ class SceneFile(Table):
         default=None, description="the scene's title; default: the file's name"
     )
     units: Annotated[LengthUnit, OneOf(words=("mm", "cm", "in"))] = Field(
-        default="mm", description="the unit of plain numbers"
+        default="mm",
+        description="the unit of plain numbers in every key that holds lengths; a text "
+        'such as "3 mm" carries its own',
     )
     case: CaseTable = Field(description="a table [case] with inner")
     tube: TubeTable = Field(

@@ -249,15 +249,15 @@ def _shared(one: tuple[float, float], other: tuple[float, float]) -> float:
 def _fine_turns(table: BendTable) -> Iterator[FineTurn]:
     """Yield turns that differ from none by more than nothing and less than a hand sees."""
     for index, bend in enumerate(table.bends[1:], start=1):
-        flat = 0.0 if abs(bend.rotation_deg) < 90.0 else 180.0
-        turn = math.remainder(bend.rotation_deg - flat, 360.0)
-        if is_in_plane(bend.rotation_deg) or abs(turn) >= LEAST_TURN_DEG:
+        flat_deg = 0.0 if abs(bend.rotation_deg) < 90.0 else 180.0
+        turn_deg = math.remainder(bend.rotation_deg - flat_deg, 360.0)
+        if is_in_plane(bend.rotation_deg) or abs(turn_deg) >= LEAST_TURN_DEG:
             continue
         bends = list(table.bends)
-        bends[index] = replace(bend, rotation_deg=flat)
+        bends[index] = replace(bend, rotation_deg=flat_deg)
         without = replace(table, bends=tuple(bends))
         miss = math.dist(_last_end(table), _last_end(without))
-        yield FineTurn(bend=index + 1, turn_deg=turn, miss=miss)
+        yield FineTurn(bend=index + 1, turn_deg=turn_deg, miss=miss)
 
 
 def _last_end(table: BendTable) -> Sequence[float]:

@@ -18,7 +18,7 @@ from loopsolver.geometry.vectors import (
     unit,
 )
 from loopsolver.tolerances import COINCIDENT, HALF_TURN_DEG, NO_BEND_DEG
-from loopsolver.tube.centreline import Centreline, Legs, legs, straights_of
+from loopsolver.tube.centreline import Centreline, legs, straights_of
 from loopsolver.tube.setting_out import arc_length, take_out
 
 
@@ -82,36 +82,30 @@ def bend_table(centreline: Centreline) -> BendTable:
     Bend(straight=30.0, rotation_deg=90.0, angle_deg=90.0)
     """
     of_legs = legs(centreline)
-    rotations = rotations_deg(of_legs)
+    directions = of_legs.directions
+    normals = [cross(a, b) for a, b in pairwise(directions)]
+    rotations_deg = [0.0] * min(1, len(normals))
+    for index in range(1, len(normals)):
+        sine = dot(directions[index - 1], normals[index])
+        cosine = dot(normals[index - 1], normals[index])
+        rotations_deg.append(_wrapped_deg(math.degrees(math.atan2(sine, cosine))))
     *before, closing = straights_of(of_legs, centreline.radius)
     return BendTable(
         bends=tuple(
             [
                 Bend(
                     straight=straight,
-                    rotation_deg=rotation,
+                    rotation_deg=rotation_deg,
                     angle_deg=math.degrees(angle),
                 )
-                for straight, rotation, angle in zip(
-                    before, rotations, of_legs.angles, strict=True
+                for straight, rotation_deg, angle in zip(
+                    before, rotations_deg, of_legs.angles, strict=True
                 )
             ]
         ),
         closing_straight=closing,
         radius=centreline.radius,
     )
-
-
-def rotations_deg(of_legs: Legs) -> tuple[float, ...]:
-    """Return the rotation of each bend, in a bend table [degrees]; the first's is 0."""
-    directions = of_legs.directions
-    normals = [cross(a, b) for a, b in pairwise(directions)]
-    rotations = [0.0] * min(1, len(normals))
-    for index in range(1, len(normals)):
-        sine = dot(directions[index - 1], normals[index])
-        cosine = dot(normals[index - 1], normals[index])
-        rotations.append(_wrapped_deg(math.degrees(math.atan2(sine, cosine))))
-    return tuple(rotations)
 
 
 def _wrapped_deg(rotation_deg: float) -> float:
@@ -219,14 +213,14 @@ def reversed_table(table: BendTable) -> BendTable:
     first row says how the tube is held, not what it is, and becomes 0.
     """
     bends = table.bends
-    rotations = [0.0, *[bend.rotation_deg for bend in reversed(bends[1:])]]
+    rotations_deg = [0.0, *[bend.rotation_deg for bend in reversed(bends[1:])]]
     lengths = table.straights[::-1]
     return BendTable(
         bends=tuple(
             [
                 Bend(
                     straight=lengths[index],
-                    rotation_deg=rotations[index],
+                    rotation_deg=rotations_deg[index],
                     angle_deg=bend.angle_deg,
                 )
                 for index, bend in enumerate(reversed(bends))

@@ -50,5 +50,5 @@ def plane_stretches(table: BendTable) -> tuple[PlaneStretch, ...]:
 
 def is_in_plane(rotation_deg: float) -> bool:
     """Return whether a rotation leaves a bend in the plane of the one before it."""
-    turn = abs(rotation_deg) % 180.0
-    return min(turn, 180.0 - turn) <= IN_PLANE_DEG
+    turn_deg = abs(rotation_deg) % 180.0
+    return min(turn_deg, 180.0 - turn_deg) <= IN_PLANE_DEG

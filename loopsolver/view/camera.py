@@ -16,7 +16,7 @@ from loopsolver.scene.axes import Sides
 VIEW_ANGLE_DEG: Final = 22.0
 """Vertical opening of the lens: long enough that parallel tubes look parallel."""
 
-MARGIN: Final = 0.045
+PICTURE_MARGIN: Final = 0.045
 """Share of the picture left free at each side."""
 
 _TURNS_DEG: Final = (-35.0, -55.0, 35.0, 55.0, -125.0, -145.0, 125.0, 145.0)
@@ -102,7 +102,12 @@ def is_hidden(points: Array, towards_eye: Point, solids: Sequence[Solid]) -> Fla
 
 
 def _slab(start: Array, slope: Array, half: Array | float) -> tuple[Array, Array]:
-    """Return from where to where rays lie between two walls at -half and +half."""
+    """Return from where to where rays lie between two walls at -half and +half.
+
+    References
+    ----------
+    The slab test: T. L. Kay and J. T. Kajiya, Ray tracing complex scenes, SIGGRAPH 1986.
+    """
     with np.errstate(divide="ignore", invalid="ignore"):
         first, second = (-half - start) / slope, (half - start) / slope
     level = np.abs(slope) < 1e-12
@@ -163,9 +168,9 @@ def best_eye(lines: Sequence[Array], solids: Sequence[Solid], *, sides: Sides) -
     sides : Sides
     """
     views = [
-        three_quarter(sides, turn_deg=turn, rise_deg=rise)
-        for rise in _RISES_DEG
-        for turn in _TURNS_DEG
+        three_quarter(sides, turn_deg=turn_deg, rise_deg=rise_deg)
+        for rise_deg in _RISES_DEG
+        for turn_deg in _TURNS_DEG
     ]
     if not lines:
         return views[0]
@@ -214,7 +219,7 @@ def framing(points: Array, eye: Eye, *, aspect: float) -> Framing:
     """
     axes = np.array([eye.right, eye.up, eye.towards_eye])
     own = points @ axes.T
-    slope = math.tan(math.radians(VIEW_ANGLE_DEG) / 2.0) * (1.0 - 2.0 * MARGIN)
+    slope = math.tan(math.radians(VIEW_ANGLE_DEG) / 2.0) * (1.0 - 2.0 * PICTURE_MARGIN)
     slopes = np.array([slope * aspect, slope])
     focus = (own.min(axis=0) + own.max(axis=0)) / 2.0
     # What is near looks larger, so the middle of the picture is not that of the bounds:
@@ -241,6 +246,6 @@ def parallel_framing(points: Array, eye: Eye, *, aspect: float) -> Framing:
     return Framing(
         focus=point((low + high) / 2.0 @ axes),
         distance=float(depth + np.linalg.norm(high - low)),
-        height=float(max(height, width / aspect) / (1.0 - 2.0 * MARGIN)),
+        height=float(max(height, width / aspect) / (1.0 - 2.0 * PICTURE_MARGIN)),
         is_parallel=True,
     )

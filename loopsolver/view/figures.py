@@ -53,8 +53,8 @@ def bend_table_lines(
     if departures_deg:
         names.append("off by")
         units.append("deg")
-        for row, off in zip(rows, departures_deg, strict=True):
-            row.append(_signed(off))
+        for row, off_deg in zip(rows, departures_deg, strict=True):
+            row.append(_signed(off_deg))
     width = 9 if departures_deg else 11
 
     def line(first: str, cells: Sequence[str]) -> str:

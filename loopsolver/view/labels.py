@@ -1,6 +1,12 @@
 """Where labels go on the picture: near their things, apart, and uncut.
 
 All positions are in pixels from the picture's lower left corner.
+
+References
+----------
+One label after the other at its best free place, the greedy method in J. Christensen, J.
+Marks and S. Shieber, An empirical study of algorithms for point-feature label placement,
+ACM Transactions on Graphics 14 (1995).
 """
 
 from __future__ import annotations

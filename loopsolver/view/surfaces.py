@@ -15,7 +15,7 @@ from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import Array, Point, point, unit
 from loopsolver.tube.centreline import BendArc, Straight
 
-SIDES: Final = 40
+ROUND_SIDES: Final = 40
 """Flat sides that stand for a round tube; with true normals none can be seen."""
 
 RING_SIDES: Final = 12
@@ -78,16 +78,16 @@ def _outwards(x: Array, y: Array, *, count: int) -> Array:
 def _ring(frame: Frame, *, radius: float, at: float) -> tuple[Array, Array]:
     """Return the points of a circle about a frame's z, and the directions outwards."""
     x, y, z = (np.asarray(axis) for axis in frame.axes)
-    out = _outwards(x, y, count=SIDES)
+    out = _outwards(x, y, count=ROUND_SIDES)
     return np.asarray(frame.origin) + at * z + radius * out, out
 
 
 def _band_quads(rings: int) -> _Places:
-    """Return the faces between neighbouring rings of SIDES points each."""
-    here = np.arange(SIDES)
-    after = (here + 1) % SIDES
-    one = np.column_stack([here, after, after + SIDES, here + SIDES])
-    return np.vstack([one + step * SIDES for step in range(rings - 1)])
+    """Return the faces between neighbouring rings of ROUND_SIDES points each."""
+    here = np.arange(ROUND_SIDES)
+    after = (here + 1) % ROUND_SIDES
+    one = np.column_stack([here, after, after + ROUND_SIDES, here + ROUND_SIDES])
+    return np.vstack([one + step * ROUND_SIDES for step in range(rings - 1)])
 
 
 def _disc(ring: Array, normal: Array) -> pv.PolyData:
@@ -101,17 +101,17 @@ def wire_ring(
 ) -> pv.PolyData:
     """Return a ring about a direction: `radius` to its middle, `thick` across [mm]."""
     x, y, z = (np.asarray(axis) for axis in axis_frame(at, direction).axes)
-    out = _outwards(x, y, count=SIDES)
+    out = _outwards(x, y, count=ROUND_SIDES)
     turns = np.linspace(0.0, 2.0 * math.pi, RING_SIDES, endpoint=False)[:, None]
     normals = np.cos(turns) * out[:, None, :] + np.sin(turns) * z
     points = np.asarray(at) + radius * out[:, None, :] + thick / 2.0 * normals
     big, small = (
         places.ravel()
         for places in np.meshgrid(
-            np.arange(SIDES), np.arange(RING_SIDES), indexing="ij"
+            np.arange(ROUND_SIDES), np.arange(RING_SIDES), indexing="ij"
         )
     )
-    after_big, after_small = (big + 1) % SIDES, (small + 1) % RING_SIDES
+    after_big, after_small = (big + 1) % ROUND_SIDES, (small + 1) % RING_SIDES
     corners = [(big, small), (after_big, small)]
     corners += [(after_big, after_small), (big, after_small)]
     quads = np.column_stack([ring * RING_SIDES + spot for ring, spot in corners])
@@ -226,7 +226,7 @@ def arc_surface(arc: BendArc, *, radius: float) -> pv.PolyData:
     turns = np.linspace(0.0, arc.angle, steps)[:, None]
     radial = np.cos(turns) * u + np.sin(turns) * v
     middles = np.asarray(arc.centre) + arc.radius * radial
-    around = np.linspace(0.0, 2.0 * math.pi, SIDES, endpoint=False)[:, None]
+    around = np.linspace(0.0, 2.0 * math.pi, ROUND_SIDES, endpoint=False)[:, None]
     # Round the direction of travel as it is seen from behind, so that faces look out.
     axis = np.cross(v, u)
     normals = np.cos(around) * radial[:, None, :] + np.sin(around) * axis

@@ -21,7 +21,12 @@ from loopsolver.drafting.drawing import (
 from loopsolver.drafting.extent import Extent, around
 from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.placing import Ground
-from loopsolver.drafting.symbols import arrow_head, lettered, numbered_disc, readable
+from loopsolver.drafting.symbols import (
+    arrow_head,
+    lettered,
+    numbered_disc,
+    readable_deg,
+)
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.dimensions import WORDS
 from loopsolver.workshop.flat import FlatBend, FlatPlane
@@ -80,14 +85,14 @@ def _free_middle(
 
 def _round_bend(bend: FlatBend, job: Job) -> Iterator[Place]:
     """Return places near a bend: inside it, then outside, the nearest first."""
-    outward = direction_deg(bend.centre, bend.vertex)
+    outward_deg = direction_deg(bend.centre, bend.vertex)
     reach = job.table.radius + job.tube.radius
     for step in range(6):
-        for aside in (0.0, 20.0, -20.0, 40.0, -40.0):
-            yield polar(bend.centre, -9.0 - 3.0 * step, outward + aside)
+        for aside_deg in (0.0, 20.0, -20.0, 40.0, -40.0):
+            yield polar(bend.centre, -9.0 - 3.0 * step, outward_deg + aside_deg)
     for step in range(14):
-        for aside in (0.0, 15.0, -15.0, 35.0, -35.0):
-            yield polar(bend.centre, reach + 6.0 + 4.0 * step, outward + aside)
+        for aside_deg in (0.0, 15.0, -15.0, 35.0, -35.0):
+            yield polar(bend.centre, reach + 6.0 + 4.0 * step, outward_deg + aside_deg)
 
 
 def end_marks(
@@ -96,26 +101,26 @@ def end_marks(
     """Return the lettering of seats, mouths, and where the tube leaves the plane."""
     shapes: list[Entity] = []
     for outlet in ends:
-        fitting, out = outlet.end.fitting, outlet.out_deg
-        inner = _inner_side(plane, outlet.seat, out)
+        fitting, out_deg = outlet.end.fitting, outlet.out_deg
+        inner_deg = _inner_side_deg(plane, outlet.seat, out_deg)
         half = end_half_width(outlet.end, job)
-        shapes += _across_label("seat: cut here", outlet.seat, inner, half, ground)
+        shapes += _across_label("seat: cut here", outlet.seat, inner_deg, half, ground)
         if fitting is not None:
-            mouth = polar(outlet.seat, -fitting.depth, out)
+            mouth = polar(outlet.seat, -fitting.depth, out_deg)
             half = fitting.diameter / 2.0 + 4.0
-            shapes += _across_label("mouth", mouth, inner, half, ground)
+            shapes += _across_label("mouth", mouth, inner_deg, half, ground)
         shapes += _trim_label(outlet, job, ground)
     for place, other, says in _leaves(plane):
-        along = direction_deg(other, place)
+        along_deg = direction_deg(other, place)
         half = job.tube.radius + TANGENT_BEYOND
-        shapes.append(line_across(place, along, half, Layers.TANGENT))
-        shapes += _break_line(place, along, job.tube.radius)
-        inner = _inner_side(plane, place, along)
-        shapes += _across_label(says, place, inner, half, ground)
+        shapes.append(line_across(place, along_deg, half, Layers.TANGENT))
+        shapes += _break_line(place, along_deg, job.tube.radius)
+        inner_deg = _inner_side_deg(plane, place, along_deg)
+        shapes += _across_label(says, place, inner_deg, half, ground)
     return tuple(shapes)
 
 
-def _inner_side(plane: FlatPlane, place: Place, out_deg: float) -> float:
+def _inner_side_deg(plane: FlatPlane, place: Place, out_deg: float) -> float:
     """Return the direction across a tube end towards the inside of the nearest bend."""
     if not plane.bends:
         return out_deg + 90.0
@@ -171,13 +176,13 @@ def _trim_label(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:
     reach = (polar(middle, part * wide, outlet.out_deg) for part in (-0.5, 0.5))
     if not ground.is_off_joints(around(reach)):
         return ()
-    angle = readable(outlet.out_deg)
+    angle_deg = readable_deg(outlet.out_deg)
     return lettered(
         says,
-        polar(middle, -size / 2.0, angle + 90.0),
+        polar(middle, -size / 2.0, angle_deg + 90.0),
         size=size,
         anchor="middle",
-        angle_deg=angle,
+        angle_deg=angle_deg,
     )
 
 
@@ -190,34 +195,38 @@ def _across_label(
     """
     width = text_width(says, WORDS) + 1.0
     tries = [
-        (4.0 * step, wanted_deg + turn) for step in range(12) for turn in (0.0, 180.0)
+        (4.0 * step, wanted_deg + turn_deg)
+        for step in range(12)
+        for turn_deg in (0.0, 180.0)
     ]
-    further, chosen = tries[0]
-    for further, chosen in tries:
-        near = polar(place, half + further + 1.5 + WORDS, chosen)
-        far = polar(place, half + further + 1.5 + width, chosen)
-        strip = around((polar(place, half, chosen), far))
+    further, chosen_deg = tries[0]
+    for further, chosen_deg in tries:
+        near = polar(place, half + further + 1.5 + WORDS, chosen_deg)
+        far = polar(place, half + further + 1.5 + width, chosen_deg)
+        strip = around((polar(place, half, chosen_deg), far))
         if ground.is_off_joints(strip) and ground.is_strip_free(
             near, far, half_width=0.7 * WORDS
         ):
             break
-    start = polar(place, half + further + 1.5, chosen)
+    start = polar(place, half + further + 1.5, chosen_deg)
     ground.take_line(
-        polar(place, half, chosen), polar(start, width, chosen), half_width=0.7 * WORDS
+        polar(place, half, chosen_deg),
+        polar(start, width, chosen_deg),
+        half_width=0.7 * WORDS,
     )
     leader: tuple[Entity, ...] = ()
     if further > 0.0:
-        begin, end = polar(place, half, chosen), polar(start, -1.0, chosen)
+        begin, end = polar(place, half, chosen_deg), polar(start, -1.0, chosen_deg)
         leader = (Line(start=begin, end=end, layer=Layers.LEADER),)
-    angle = readable(chosen)
-    is_ahead = math.cos(math.radians(angle - chosen)) > 0.0
+    angle_deg = readable_deg(chosen_deg)
+    is_ahead = math.cos(math.radians(angle_deg - chosen_deg)) > 0.0
     anchor: Anchor = "start" if is_ahead else "end"
     return leader + lettered(
         says,
-        polar(start, -WORDS / 2.0, angle + 90.0),
+        polar(start, -WORDS / 2.0, angle_deg + 90.0),
         size=WORDS,
         anchor=anchor,
-        angle_deg=angle,
+        angle_deg=angle_deg,
     )
 
 
@@ -266,5 +275,5 @@ def _round_end(outlet: Outlet, job: Job, size: Place) -> Iterator[Place]:
         by = half + wide / 2.0 + 1.0 + 3.0 * step
         for along in (1.0, 0.5, 0.0):
             base = polar(outlet.seat, along * job.trim_allowance, outlet.out_deg)
-            for side in (90.0, -90.0):
-                yield polar(base, by, outlet.out_deg + side)
+            for side_deg in (90.0, -90.0):
+                yield polar(base, by, outlet.out_deg + side_deg)

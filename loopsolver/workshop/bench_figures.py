@@ -41,9 +41,9 @@ def job_doubts(job: Job) -> tuple[BenchDoubt, ...]:
 def insert_length(job: Job) -> float:
     """Return the least length of the insert [mm]; 0 for a tube that is not heated.
 
-    From the nearer end of the blank it reaches under every length that is heated, so
-    that all that is soft at a time lies over it, and stands out by `INSERT_GRIP` to be
-    drawn out by hand. Common practice, no source.
+    From the nearer end of the blank it reaches under every length that is heated: all
+    that is soft at a time lies over it. It stands out by `INSERT_GRIP`, to be drawn out
+    by hand. Common practice, no source.
     """
     whole = blank_length(job.table, trim_allowance=job.trim_allowance)
     reaches = [

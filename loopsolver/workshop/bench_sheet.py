@@ -23,7 +23,7 @@ from loopsolver.drafting.blocks import (
 from loopsolver.drafting.drawing import Drawing, Face, Line, Text
 from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.tables import Column, table
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
 from loopsolver.report.stock import over_stock_words

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from loopsolver.cutting.cut_plan import SAW_KERF, CutPlan, Piece, cut_plan
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.report.stock import over_stock_words
 from loopsolver.workshop.wording import PaperUnit, length_words
 

@@ -1,8 +1,8 @@
 """A run's outline to cut in card, plane by plane, and to hold between the ports.
 
 Where the tube leaves a plane its card is slit along the centre line, and so is the next
-card: both slits go to the middle of the straight that the two planes share, so that the
-cards are pushed into each other there, as far as the slits go, and stand at the turn.
+card. Both slits go to the middle of the straight that the two planes share. There the
+cards are pushed into each other, as far as the slits go, and stand at the turn.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from loopsolver.drafting.extent import box, extent
 from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.paging import Paper
 from loopsolver.drafting.placing import Ground, Joints
-from loopsolver.drafting.symbols import numbered_disc, readable
+from loopsolver.drafting.symbols import numbered_disc, readable_deg
 from loopsolver.drafting.tiling import best_size, needed_tiles
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.annotations import end_labels
@@ -248,15 +248,18 @@ def _end(outlet: Outlet, job: Job) -> Iterator[Entity]:
     fitting = outlet.end.fitting
     if fitting is None:
         return
-    out = outlet.out_deg
-    mouth = polar(outlet.seat, -fitting.depth, out)
-    yield line_across(mouth, out, job.tube.radius, Layers.FITTING)
+    out_deg = outlet.out_deg
+    mouth = polar(outlet.seat, -fitting.depth, out_deg)
+    yield line_across(mouth, out_deg, job.tube.radius, Layers.FITTING)
     size = _lettering(job)
     says = outlet.name.removesuffix(" end")
     if text_width(says, size) <= fitting.depth - 1.0:
-        middle = polar(outlet.seat, -0.5 * fitting.depth, out)
+        middle = polar(outlet.seat, -0.5 * fitting.depth, out_deg)
         yield _along(
-            says, polar(middle, 0.25 * job.tube.outer_diameter, out + 90.0), out, size
+            says,
+            polar(middle, 0.25 * job.tube.outer_diameter, out_deg + 90.0),
+            out_deg,
+            size,
         )
 
 
@@ -267,21 +270,21 @@ def _lettering(job: Job) -> float:
 
 def _along(says: str, middle: Place, along_deg: float, size: float) -> Text:
     """Return lettering along a direction, round its middle."""
-    angle = readable(along_deg)
+    angle_deg = readable_deg(along_deg)
     return Text(
-        position=polar(middle, -0.5 * size, angle + 90.0),
+        position=polar(middle, -0.5 * size, angle_deg + 90.0),
         text=says,
         size=size,
         anchor="middle",
-        angle_deg=angle,
+        angle_deg=angle_deg,
     )
 
 
 def _numbers(job: Job, plane: FlatPlane) -> Iterator[Entity]:
     """Yield the numbers of a card's bends, each in the middle of its bend."""
     for bend in plane.bends:
-        outward = direction_deg(bend.centre, bend.vertex)
-        middle = polar(bend.centre, job.table.radius, outward)
+        outward_deg = direction_deg(bend.centre, bend.vertex)
+        middle = polar(bend.centre, job.table.radius, outward_deg)
         disc = min(3.0, 0.3 * job.tube.outer_diameter)
         yield from numbered_disc(middle, bend.number, radius=disc)
 
@@ -298,19 +301,19 @@ def _slit(job: Job, plane: FlatPlane, joint: Joint) -> Iterator[Entity]:
         if is_after
         else (plane.tube_start, plane.points[1])
     )
-    inward = direction_deg(end, other)
-    middle = polar(end, joint.slit, inward)
-    along = inward + 180.0 if is_after else inward
+    inward_deg = direction_deg(end, other)
+    middle = polar(end, joint.slit, inward_deg)
+    along_deg = inward_deg + 180.0 if is_after else inward_deg
     yield Line(start=end, end=middle, layer=Layers.CUT)
-    yield line_across(middle, along, 0.15 * outer, Layers.CUT)
+    yield line_across(middle, along_deg, 0.15 * outer, Layers.CUT)
     size = 0.25 * outer
-    letter = polar(polar(middle, size, inward), 0.25 * outer, along + 90.0)
+    letter = polar(polar(middle, size, inward_deg), 0.25 * outer, along_deg + 90.0)
     yield Text(
-        position=polar(letter, -0.5 * size, along + 90.0),
+        position=polar(letter, -0.5 * size, along_deg + 90.0),
         text=joint.letter,
         size=size,
         anchor="middle",
-        angle_deg=along,
+        angle_deg=along_deg,
         face=Face.STRONG,
     )
 
@@ -321,16 +324,21 @@ def _identity(job: Job, plane: FlatPlane, joints: Joints) -> Text:
     In the middle, or where no joint between pages cuts it.
     """
     start, end = max(_free_straights(job, plane), key=lambda one: math.dist(*one))
-    length, along = math.dist(start, end), direction_deg(start, end)
+    length, along_deg = math.dist(start, end), direction_deg(start, end)
     size = _lettering(job)
     short = f"{plane.number} of {plane.count}"
     full = f"card {short}, run {job.number} {job.name}"
     name = cut_to_width(full, width=length - 2.0, size=size)
     says = name if short in name else short
     spare = 1.0 - text_width(says, size) / length
-    aside = polar(start, 0.25 * job.tube.outer_diameter, along - 90.0)
+    aside = polar(start, 0.25 * job.tube.outer_diameter, along_deg - 90.0)
     tried = [
-        _along(says, polar(aside, (0.5 + part * spare) * length, along), along, size)
+        _along(
+            says,
+            polar(aside, (0.5 + part * spare) * length, along_deg),
+            along_deg,
+            size,
+        )
         for part in (0.0, -0.25, 0.25, -0.45, 0.45)
     ]
     pages = Ground()
@@ -343,12 +351,12 @@ def _free_straights(job: Job, plane: FlatPlane) -> tuple[tuple[Place, Place], ..
     straights = list(plane.straights)
     if plane.turn_before_deg is None and job.first.fitting is not None:
         start, end = straights[0]
-        along = direction_deg(start, end)
-        straights[0] = (polar(start, job.first.fitting.depth, along), end)
+        along_deg = direction_deg(start, end)
+        straights[0] = (polar(start, job.first.fitting.depth, along_deg), end)
     if plane.turn_after_deg is None and job.last.fitting is not None:
         start, end = straights[-1]
-        along = direction_deg(start, end)
-        straights[-1] = (start, polar(end, -job.last.fitting.depth, along))
+        along_deg = direction_deg(start, end)
+        straights[-1] = (start, polar(end, -job.last.fitting.depth, along_deg))
     return tuple(straights)
 
 
@@ -359,9 +367,9 @@ def gauges(held: Iterable[Joint]) -> tuple[Drawing, ...]:
 
 def _gauge(joint: Joint) -> Drawing:
     """Return the wedge of one joint, its name under it."""
-    turn = abs(joint.turn_deg)
-    points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn))
-    says = f"gauge {joint.letter}: {degree_sign(turn)}"
+    turn_deg = abs(joint.turn_deg)
+    points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn_deg))
+    says = f"gauge {joint.letter}: {degree_sign(turn_deg)}"
     return _framed(
         [
             Polygon(points=points, layer=Layers.TUBE),

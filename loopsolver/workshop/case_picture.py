@@ -92,7 +92,9 @@ def case_picture(
 def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) -> View:
     """Return the view in which parts and the tube itself cover least of the tube."""
     points = sample(centreline, spacing=SPACING)
-    views = [isometric(scene.sides, azimuth_deg=corner) for corner in CORNERS_DEG]
+    views = [
+        isometric(scene.sides, azimuth_deg=corner_deg) for corner_deg in CORNERS_DEG
+    ]
     lost = [
         float(
             np.maximum(

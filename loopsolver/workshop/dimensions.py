@@ -15,7 +15,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.placing import NEAR_JOINT, Ground, Joints
-from loopsolver.drafting.symbols import arrow_head, lettered, readable
+from loopsolver.drafting.symbols import arrow_head, lettered, readable_deg
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -46,26 +46,26 @@ def dimension(
     keep : two floats
         How far from the two points the extension lines begin [mm].
     """
-    along = direction_deg(start, end)
-    out = along + math.copysign(90.0, by)
+    along_deg = direction_deg(start, end)
+    out_deg = along_deg + math.copysign(90.0, by)
     far = abs(by)
-    first, second = polar(start, far, out), polar(end, far, out)
+    first, second = polar(start, far, out_deg), polar(end, far, out_deg)
     middle = _uncut(first, second, text_width(says, FIGURES), joints)
-    angle = readable(along)
-    above = polar(middle, 0.9, angle + 90.0)
+    angle_deg = readable_deg(along_deg)
+    above = polar(middle, 0.9, angle_deg + 90.0)
     return (
         *(
             Line(
-                start=polar(point, min(clear, far), out),
-                end=polar(point, far + 1.5, out),
+                start=polar(point, min(clear, far), out_deg),
+                end=polar(point, far + 1.5, out_deg),
                 layer=Layers.DIMENSION,
             )
             for point, clear in zip((start, end), keep, strict=True)
         ),
         Line(start=first, end=second, layer=Layers.DIMENSION),
-        arrow_head(first, along + 180.0),
-        arrow_head(second, along),
-        *lettered(says, above, size=FIGURES, anchor="middle", angle_deg=angle),
+        arrow_head(first, along_deg + 180.0),
+        arrow_head(second, along_deg),
+        *lettered(says, above, size=FIGURES, anchor="middle", angle_deg=angle_deg),
     )
 
 
@@ -113,10 +113,12 @@ def dimensions(
         keep = (seats.get(start, 0.0) + 1.5, seats.get(end, 0.0) + 1.5)
         least = max(job.tube.radius + 8.0, *(clear + 3.0 for clear in keep))
         by = _free_side(ground, start, end, least=least, outside=outside)
-        along = direction_deg(start, end)
-        out = along + math.copysign(90.0, by)
+        along_deg = direction_deg(start, end)
+        out_deg = along_deg + math.copysign(90.0, by)
         for point, clear in zip((start, end), keep, strict=True):
-            ground.take_line(polar(point, clear, out), polar(point, abs(by) + 1.5, out))
+            ground.take_line(
+                polar(point, clear, out_deg), polar(point, abs(by) + 1.5, out_deg)
+            )
         first, second = _dimension_strip(start, end, by)
         ground.take_line(first, second, half_width=2.2)
         shapes += dimension(
@@ -132,10 +134,10 @@ def dimensions(
 
 def _dimension_strip(start: Place, end: Place, by: float) -> tuple[Place, Place]:
     """Return the middle of the strip that a dimension line and its figures take."""
-    along = direction_deg(start, end)
-    up = readable(along) + 90.0
+    along_deg = direction_deg(start, end)
+    up_deg = readable_deg(along_deg) + 90.0
     first, second = (
-        polar(polar(point, by, along + 90.0), 1.4, up) for point in (start, end)
+        polar(polar(point, by, along_deg + 90.0), 1.4, up_deg) for point in (start, end)
     )
     return first, second
 
@@ -144,12 +146,12 @@ def _free_side(
     ground: Ground, start: Place, end: Place, *, least: float, outside: float
 ) -> float:
     """Return how far to the left a dimension line lies free, negative for right [mm]."""
-    along = direction_deg(start, end)
+    along_deg = direction_deg(start, end)
     for step in range(20):
         for side in (outside, -outside):
             by = side * (least + 5.0 * step)
             first, second = _dimension_strip(start, end, by)
-            first, second = polar(first, 3.0, along), polar(second, -3.0, along)
+            first, second = polar(first, 3.0, along_deg), polar(second, -3.0, along_deg)
             if ground.is_strip_free(first, second, half_width=2.2):
                 return by
     return outside * least

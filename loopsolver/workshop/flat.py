@@ -1,9 +1,9 @@
 """The planes of a tube laid flat, one after the other, as they lie on the bench.
 
 The first leg of every plane runs to the right. The first plane's first bend turns to
-the left; each later plane's first bend turns to the same side as the bend before it,
-so that from sheet to sheet the tube is turned about its own axis by the rotation of
-the bend table and by nothing else.
+the left; each later plane's first bend turns to the same side as the bend before it. So
+from sheet to sheet the tube is turned about its own axis by the rotation of the bend
+table and by nothing else.
 """
 
 from __future__ import annotations
@@ -133,14 +133,14 @@ def flat_planes(table: BendTable) -> tuple[FlatPlane, ...]:
     stretches = plane_stretches(table)
     if not stretches:
         return (_straight_tube(table.closing_straight),)
-    turns = [None, *(stretch.turn_deg for stretch in stretches[1:]), None]
+    turns_deg = [None, *(stretch.turn_deg for stretch in stretches[1:]), None]
     return tuple(
         _laid_flat(
             table,
             range(stretch.first, stretch.last + 1),
             number=number,
             count=len(stretches),
-            turns=(turns[number - 1], turns[number]),
+            turns_deg=(turns_deg[number - 1], turns_deg[number]),
         )
         for number, stretch in enumerate(stretches, start=1)
     )
@@ -166,7 +166,7 @@ def _laid_flat(
     *,
     number: int,
     count: int,
-    turns: tuple[float | None, float | None],
+    turns_deg: tuple[float | None, float | None],
 ) -> FlatPlane:
     """Return the bends of those numbers laid flat."""
     outs = [0.0, *(_take_out(table, n) for n in range(1, len(table.bends) + 1)), 0.0]
@@ -175,14 +175,16 @@ def _laid_flat(
         for n in range(numbers.start, numbers.stop + 1)
     ]
     to_side = sides(table)
-    heading = 0.0
+    heading_deg = 0.0
     points: list[Place] = [(-legs[0], 0.0), (0.0, 0.0)]
     bends: list[FlatBend] = []
     for index, leg in zip(numbers, legs[1:], strict=True):
-        angle, side = table.bends[index - 1].angle_deg, to_side[index - 1]
-        bends.append(_flat_bend(index, angle, side, points[-1], heading, table.radius))
-        heading += side * angle
-        points.append(polar(points[-1], leg, heading))
+        angle_deg, side = table.bends[index - 1].angle_deg, to_side[index - 1]
+        bends.append(
+            _flat_bend(index, angle_deg, side, points[-1], heading_deg, table.radius)
+        )
+        heading_deg += side * angle_deg
+        points.append(polar(points[-1], leg, heading_deg))
     return FlatPlane(
         number=number,
         count=count,
@@ -190,8 +192,8 @@ def _laid_flat(
         bends=tuple(bends),
         lead_in=outs[numbers.start - 1],
         lead_out=outs[numbers.stop],
-        turn_before_deg=turns[0],
-        turn_after_deg=turns[1],
+        turn_before_deg=turns_deg[0],
+        turn_after_deg=turns_deg[1],
     )
 
 
@@ -205,20 +207,20 @@ def _flat_bend(
     angle_deg: float,
     side: int,
     vertex: Place,
-    heading: float,
+    heading_deg: float,
     radius: float,
 ) -> FlatBend:
     """Return a bend at a vertex that the tube reaches with that heading [degrees]."""
     out = take_out(radius, math.radians(angle_deg))
-    start = polar(vertex, -out, heading)
+    start = polar(vertex, -out, heading_deg)
     return FlatBend(
         number=number,
         angle_deg=angle_deg,
         side=side,
         vertex=vertex,
-        centre=polar(start, radius, heading + 90.0 * side),
+        centre=polar(start, radius, heading_deg + 90.0 * side),
         start=start,
-        end=polar(vertex, out, heading + side * angle_deg),
+        end=polar(vertex, out, heading_deg + side * angle_deg),
     )
 
 

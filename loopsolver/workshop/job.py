@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Fitting, Port
 from loopsolver.tolerances import CLOSURE

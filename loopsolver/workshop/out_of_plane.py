@@ -24,7 +24,7 @@ def reach_before(job: Job, plane: FlatPlane) -> Reach:
 
 
 def reach_after(job: Job, plane: FlatPlane) -> Reach:
-    """Return the same of the tube after a plane's bends, all of it bent [mm]."""
+    """Return lowest and highest height over a sheet of the tube after its bends [mm]."""
     back, end = job.centreline.vertices[-2:]
     parts = pieces(job.centreline)[2 * plane.bends[-1].number :]
     return _reach(job, plane, parts, _trim_end(job, end, back))

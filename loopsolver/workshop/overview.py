@@ -21,7 +21,7 @@ from loopsolver.drafting.blocks import (
 from loopsolver.drafting.drawing import Drawing, Face, Line, Text
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.tables import Column, table
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.words import counted, tallied
 from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length

@@ -82,15 +82,20 @@ def labels(
     for number, arc in enumerate(arcs, start=1):
         points = arc_points(arc)
         middle, centre = project(np.array([points[len(points) // 2], arc.centre]))
-        outward = direction_deg(centre, middle)
-        yield from _bend_label(middle, number, outward, ground, paper, reach)
+        outward_deg = direction_deg(centre, middle)
+        yield from _bend_label(middle, number, outward_deg, ground, paper, reach)
 
 
 def _bend_label(
-    at: Place, number: int, outward: float, ground: Ground, paper: Extent, reach: float
+    at: Place,
+    number: int,
+    outward_deg: float,
+    ground: Ground,
+    paper: Extent,
+    reach: float,
 ) -> Iterator[Entity]:
     """Yield a bend's number in a disc, as near as there is room."""
-    for centre in _around(at, reach + _DISC + 1.0, outward):
+    for centre in _around(at, reach + _DISC + 1.0, outward_deg):
         disc = _box_at(centre, _DISC, _DISC)
         if _within(disc, paper) and ground.is_free(disc, spare=0.6):
             ground.take_box(disc)
@@ -108,8 +113,8 @@ def _end_label(
     """Yield an end's name on white, with a line to the end."""
     text = cut_to_width(says, width=44.0, size=_LETTERS, face=Face.STRONG)
     half = text_width(text, _LETTERS, Face.STRONG) / 2.0 + 1.0
-    outward = 90.0 if at[1] > (paper[1] + paper[3]) / 2.0 else -90.0
-    for centre in _around(at, reach + _LETTERS + 2.0, outward):
+    outward_deg = 90.0 if at[1] > (paper[1] + paper[3]) / 2.0 else -90.0
+    for centre in _around(at, reach + _LETTERS + 2.0, outward_deg):
         box = _box_at(centre, half, _LETTERS / 2.0 + 1.0)
         if _within(box, paper) and ground.is_free(box, spare=0.8):
             ground.take_box(box)
@@ -129,8 +134,8 @@ def _end_label(
 def _around(at: Place, nearest: float, first_deg: float) -> Iterator[Place]:
     """Yield places round a point, nearer ones and those on the wanted side first."""
     for ring in range(10):
-        for turn in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180):
-            yield polar(at, nearest + 4.0 * ring, first_deg + turn)
+        for turn_deg in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180):
+            yield polar(at, nearest + 4.0 * ring, first_deg + turn_deg)
 
 
 def _box_at(centre: Place, half_width: float, half_height: float) -> Extent:

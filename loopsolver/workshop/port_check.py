@@ -24,7 +24,7 @@ from loopsolver.geometry.vectors import (
     point,
     unit,
 )
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.plan import Plan, PlannedRun
 from loopsolver.tolerances import (
     COINCIDENT,
     HELD_DISTANCE,

@@ -17,7 +17,8 @@ from loopsolver.drafting.paging import PAPERS, Foot, Leaf, Paper, bound, room
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document
-from loopsolver.plan.model import Plan, PlannedRun
+from loopsolver.lengths import lengths_for
+from loopsolver.plan import Plan, PlannedRun
 from loopsolver.workshop.bench_figures import has_turns
 from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.flat import FlatPlane, flat_planes
@@ -276,13 +277,14 @@ def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFil
     )
     pages = bound(_upright(drawings, foot=foot, paper=paper))
     title = f"{plan.scene.title}: overview"
+    table = cut_plan_csv(cuts, lengths=lengths_for(plan.scene.units))
     return (
         SheetFile(
             name=f"{OVERVIEW}.pdf",
             content=pdf_document(pages, title=title),
             pages=len(pages),
         ),
-        SheetFile(name=f"{CUT_PLAN}.csv", content=cut_plan_csv(cuts).encode("utf-8")),
+        SheetFile(name=f"{CUT_PLAN}.csv", content=table.encode("utf-8")),
     )
 
 

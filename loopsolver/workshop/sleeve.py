@@ -47,12 +47,12 @@ def degree_width(outer_diameter: float) -> float:
 
 def turn_lines(table: BendTable) -> tuple[TurnLine, ...]:
     """Return where each bend's inside lies round the tube, bend 1 at 0 degrees."""
-    turned = 0.0
+    turned_deg = 0.0
     lines: list[TurnLine] = []
     for number, bend in enumerate(table.bends, start=1):
-        turned += bend.rotation_deg if number > 1 else 0.0
-        rounded = round(turned % 360.0, 9) % 360.0
-        lines.append(TurnLine(number=number, turned_deg=rounded))
+        turned_deg += bend.rotation_deg if number > 1 else 0.0
+        rounded_deg = round(turned_deg % 360.0, 9) % 360.0
+        lines.append(TurnLine(number=number, turned_deg=rounded_deg))
     return tuple(lines)
 
 
@@ -61,15 +61,15 @@ def seam_deg(lines: tuple[TurnLine, ...]) -> float:
 
     The middle of the widest gap, the first of equal ones; the strip's edges meet there.
     """
-    angles = sorted({line.turned_deg for line in lines}) or [0.0]
-    gaps = [*pairwise(angles), (angles[-1], angles[0] + 360.0)]
-    start, end = max(gaps, key=lambda gap: round(gap[1] - gap[0], 6))
-    return ((start + end) / 2.0) % 360.0
+    angles_deg = sorted({line.turned_deg for line in lines}) or [0.0]
+    gaps_deg = [*pairwise(angles_deg), (angles_deg[-1], angles_deg[0] + 360.0)]
+    start_deg, end_deg = max(gaps_deg, key=lambda gap: round(gap[1] - gap[0], 6))
+    return ((start_deg + end_deg) / 2.0) % 360.0
 
 
-def strip_height(turned_deg: float, *, seam: float, outer_diameter: float) -> float:
+def strip_height(turned_deg: float, *, seam_deg: float, outer_diameter: float) -> float:
     """Return y on the strip of a direction round the tube [mm]; 0 at the seam."""
-    return ((seam - turned_deg) % 360.0) * degree_width(outer_diameter)
+    return ((seam_deg - turned_deg) % 360.0) * degree_width(outer_diameter)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,14 +98,14 @@ class Sleeve:
     ----------
     length, top : float
         Along the blank and round it [mm].
-    seam : float
+    seam_deg : float
         Direction round the tube at which its long edges meet [degrees].
     """
 
     job: Job
     length: float
     top: float
-    seam: float
+    seam_deg: float
     bends: tuple[SleeveBend, ...]
 
     @property
@@ -116,25 +116,27 @@ class Sleeve:
     def height(self, turned_deg: float) -> float:
         """Return y of a direction round the tube [mm]."""
         outer = self.job.tube.outer_diameter
-        return strip_height(turned_deg, seam=self.seam, outer_diameter=outer)
+        return strip_height(turned_deg, seam_deg=self.seam_deg, outer_diameter=outer)
 
 
 def sleeve_of(job: Job) -> Sleeve:
     """Return the sleeve for a job's blank."""
     outer, trim = job.tube.outer_diameter, job.trim_allowance
     lines = turn_lines(job.table)
-    seam = seam_deg(lines)
+    at_seam_deg = seam_deg(lines)
     marks = bend_marks(job.table, trim_allowance=trim, outer_diameter=outer)
     return Sleeve(
         job=job,
         length=blank_length(job.table, trim_allowance=trim),
         top=math.pi * outer,
-        seam=seam,
+        seam_deg=at_seam_deg,
         bends=tuple(
             SleeveBend(
                 mark=mark,
                 angle_deg=bend.angle_deg,
-                height=strip_height(line.turned_deg, seam=seam, outer_diameter=outer),
+                height=strip_height(
+                    line.turned_deg, seam_deg=at_seam_deg, outer_diameter=outer
+                ),
             )
             for mark, bend, line in zip(marks, job.table.bends, lines, strict=True)
         ),

@@ -155,8 +155,9 @@ def _placed(
 ) -> tuple[Entity, ...]:
     """Return a note where it costs no page, or else where it costs the fewest.
 
-    Inside the box of the rest, clear of the joints between pages and on a page that is
-    printed anyhow, if there is such a place, the one nearest to the goal; else outside.
+    A place will do that is inside the box of the rest, clear of the joints between pages
+    and on a page that is printed anyhow: the one nearest to the goal. If there is none,
+    the note goes outside.
 
     Parameters
     ----------

@@ -55,14 +55,18 @@ def outlets_in_plane(plane: FlatPlane, job: Job) -> tuple[Outlet, ...]:
     """Return the tube ends that lie in a plane, the first end first."""
     found: list[Outlet] = []
     if plane.turn_before_deg is None:
-        out = direction_deg(plane.points[1], plane.points[0])
+        out_deg = direction_deg(plane.points[1], plane.points[0])
         found.append(
-            Outlet(seat=plane.points[0], out_deg=out, end=job.first, name="first end")
+            Outlet(
+                seat=plane.points[0], out_deg=out_deg, end=job.first, name="first end"
+            )
         )
     if plane.turn_after_deg is None:
-        out = direction_deg(plane.points[-2], plane.points[-1])
+        out_deg = direction_deg(plane.points[-2], plane.points[-1])
         found.append(
-            Outlet(seat=plane.points[-1], out_deg=out, end=job.last, name="last end")
+            Outlet(
+                seat=plane.points[-1], out_deg=out_deg, end=job.last, name="last end"
+            )
         )
     return tuple(found)
 
@@ -75,20 +79,20 @@ def _start_deg(bend: FlatBend) -> float:
 
 def bend_arc(bend: FlatBend, radius: float, layer: Layer) -> Arc:
     """Return a bend's arc at a radius from its centre."""
-    start = _start_deg(bend)
+    start_deg = _start_deg(bend)
     return Arc(
         centre=bend.centre,
         radius=radius,
-        start_deg=start,
-        end_deg=start + bend.angle_deg,
+        start_deg=start_deg,
+        end_deg=start_deg + bend.angle_deg,
         layer=layer,
     )
 
 
 def moved_left(start: Place, end: Place, by: float) -> tuple[Place, Place]:
     """Return a line moved to its left by so much [mm]."""
-    turn = direction_deg(start, end) + 90.0
-    return polar(start, by, turn), polar(end, by, turn)
+    turn_deg = direction_deg(start, end) + 90.0
+    return polar(start, by, turn_deg), polar(end, by, turn_deg)
 
 
 def edges(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity, ...]:
@@ -136,9 +140,10 @@ def _white(points: tuple[Place, ...]) -> Polygon:
 def _beads(arc: Arc) -> tuple[Place, ...]:
     """Return points along an arc, no more than 3 degrees apart."""
     count = max(2, math.ceil((arc.end_deg - arc.start_deg) / 3.0) + 1)
-    step = (arc.end_deg - arc.start_deg) / (count - 1)
+    step_deg = (arc.end_deg - arc.start_deg) / (count - 1)
     return tuple(
-        polar(arc.centre, arc.radius, arc.start_deg + step * i) for i in range(count)
+        polar(arc.centre, arc.radius, arc.start_deg + step_deg * i)
+        for i in range(count)
     )
 
 
@@ -186,13 +191,13 @@ def bend_mark_shapes(
     half = outer / 2.0
     shapes: list[Entity] = []
     for bend in plane.bends:
-        start = _start_deg(bend)
+        start_deg = _start_deg(bend)
         shapes.append(
             Arc(
                 centre=bend.centre,
                 radius=bend_radius - half,
-                start_deg=start - FORMER_BEYOND_DEG,
-                end_deg=start + bend.angle_deg + FORMER_BEYOND_DEG,
+                start_deg=start_deg - FORMER_BEYOND_DEG,
+                end_deg=start_deg + bend.angle_deg + FORMER_BEYOND_DEG,
                 layer=Layers.FORMER,
             )
         )
@@ -200,8 +205,8 @@ def bend_mark_shapes(
         shapes += [
             Line(start=bend.centre, end=far, layer=Layers.TANGENT)
             for far in (
-                polar(bend.centre, reach, start),
-                polar(bend.centre, reach, start + bend.angle_deg),
+                polar(bend.centre, reach, start_deg),
+                polar(bend.centre, reach, start_deg + bend.angle_deg),
             )
         ]
         x, y = bend.centre
@@ -224,28 +229,28 @@ def line_across(place: Place, along_deg: float, half: float, layer: Layer) -> Li
 
 def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
     """Return what lies at a tube end: trim allowance, port axis, fitting, seat, mouth."""
-    half, trim, out = job.tube.radius, job.trim_allowance, outlet.out_deg
-    tip = polar(outlet.seat, trim, out)
+    half, trim, out_deg = job.tube.radius, job.trim_allowance, outlet.out_deg
+    tip = polar(outlet.seat, trim, out_deg)
     shapes: list[Entity] = []
     if trim > 0.0:
         shapes += _open_end(outlet.seat, tip, half, Layers.TRIM)
     shapes.append(
         Line(
             start=outlet.seat,
-            end=polar(outlet.seat, trim + _PORT_AXIS_BEYOND, out),
+            end=polar(outlet.seat, trim + _PORT_AXIS_BEYOND, out_deg),
             layer=Layers.PORT_AXIS,
         )
     )
     fitting = outlet.end.fitting
     if fitting is not None:
         wide = fitting.diameter / 2.0
-        mouth = polar(outlet.seat, -fitting.depth, out)
+        mouth = polar(outlet.seat, -fitting.depth, out_deg)
         length = fitting.height if fitting.turn_deg == 0.0 else fitting.reach
-        back = polar(mouth, length, out)
+        back = polar(mouth, length, out_deg)
         shapes += _open_end(mouth, back, wide, Layers.FITTING)
-        shapes.append(line_across(mouth, out, wide + 4.0, Layers.FITTING))
+        shapes.append(line_across(mouth, out_deg, wide + 4.0, Layers.FITTING))
     shapes.append(
-        line_across(outlet.seat, out, end_half_width(outlet.end, job), Layers.CUT)
+        line_across(outlet.seat, out_deg, end_half_width(outlet.end, job), Layers.CUT)
     )
     return tuple(shapes)
 

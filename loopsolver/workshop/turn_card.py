@@ -61,8 +61,8 @@ def turn_card(job: Job) -> Drawing:
     ]
     for line in lines:
         shapes += _mark(centre, hole, scale, line.turned_deg)
-    for line, at in _discs(lines, radius=scale + _TO_DISC):
-        shapes += _number(centre, scale, line, at)
+    for line, at_deg in _discs(lines, radius=scale + _TO_DISC):
+        shapes += _number(centre, scale, line, at_deg)
     listed = _list(job, (2.0 * rim + 8.0, 2.0 * rim - 4.0))
     return Drawing(
         entities=(*shapes, *listed),
@@ -76,22 +76,22 @@ def _degrees(centre: Place, scale: float) -> list[Entity]:
     shapes: list[Entity] = []
     for degree in range(360):
         tall = 3.4 if degree % 10 == 0 else 2.4 if degree % 5 == 0 else 1.4
-        at = card_deg(degree)
+        at_deg = card_deg(degree)
         shapes.append(
             Line(
-                start=polar(centre, scale - tall, at),
-                end=polar(centre, scale, at),
+                start=polar(centre, scale - tall, at_deg),
+                end=polar(centre, scale, at_deg),
                 layer=Layers.DIMENSION,
             )
         )
         if degree % 30 == 0:
             shapes.append(
                 Text(
-                    position=polar(centre, scale - 6.6, at),
+                    position=polar(centre, scale - 6.6, at_deg),
                     text=f"{degree}",
                     size=1.9,
                     anchor="middle",
-                    angle_deg=at - 90.0,
+                    angle_deg=at_deg - 90.0,
                     layer=Layers.DIMENSION,
                 )
             )
@@ -100,33 +100,33 @@ def _degrees(centre: Place, scale: float) -> list[Entity]:
 
 def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Entity]:
     """Return the line along which the card is slit, to slip it over the tube."""
-    at = card_deg(turned_deg)
-    words = polar(centre, rim - 2.0, at)
-    is_left = 90.0 < at % 360.0 < 270.0
-    reads = at - 180.0 if is_left else at
+    at_deg = card_deg(turned_deg)
+    words = polar(centre, rim - 2.0, at_deg)
+    is_left = 90.0 < at_deg % 360.0 < 270.0
+    reads_deg = at_deg - 180.0 if is_left else at_deg
     return [
         Line(
-            start=polar(centre, hole, at),
-            end=polar(centre, rim, at),
+            start=polar(centre, hole, at_deg),
+            end=polar(centre, rim, at_deg),
             layer=Layers.TRIM,
         ),
         Text(
-            position=polar(words, 0.8, reads + 90.0),
+            position=polar(words, 0.8, reads_deg + 90.0),
             text="slit",
             size=1.9,
             anchor="start" if is_left else "end",
-            angle_deg=reads,
+            angle_deg=reads_deg,
         ),
     ]
 
 
 def _mark(centre: Place, hole: float, scale: float, turned_deg: float) -> list[Entity]:
     """Return the mark of a bend: from the tube to the degrees, and across them."""
-    at = card_deg(turned_deg)
+    at_deg = card_deg(turned_deg)
     return [
         Line(
-            start=polar(centre, start, at),
-            end=polar(centre, end, at),
+            start=polar(centre, start, at_deg),
+            end=polar(centre, end, at_deg),
             layer=Layers.INSIDE,
         )
         for start, end in ((hole, scale - 8.6), (scale, scale + 2.0))
@@ -141,25 +141,30 @@ def _discs(
     Numbers that would meet stand side by side along the rim, in the order of their
     marks, their middle where that of the marks is.
     """
-    wide = math.degrees(2.2 * _DISC / radius)
-    seam = seam_deg(lines)  # nothing is near it, so that the round is opened there
+    wide_deg = math.degrees(2.2 * _DISC / radius)
+    at_seam_deg = seam_deg(
+        lines
+    )  # nothing is near it, so that the round is opened there
     groups: list[list[tuple[float, TurnLine]]] = []
-    for line in sorted(lines, key=lambda one: (one.turned_deg - seam) % 360.0):
-        groups.append([((line.turned_deg - seam) % 360.0, line)])
+    for line in sorted(lines, key=lambda one: (one.turned_deg - at_seam_deg) % 360.0):
+        groups.append([((line.turned_deg - at_seam_deg) % 360.0, line)])
         while (
             len(groups) > 1
-            and _places(groups[-2], wide)[-1] + wide > (_places(groups[-1], wide)[0])
+            and _places(groups[-2], wide_deg)[-1] + wide_deg
+            > (_places(groups[-1], wide_deg)[0])
         ):
             groups[-2:] = [groups[-2] + groups[-1]]
     for group in groups:
-        for place, (_, line) in zip(_places(group, wide), group, strict=True):
-            yield line, place + seam
+        for place_deg, (_, line) in zip(_places(group, wide_deg), group, strict=True):
+            yield line, place_deg + at_seam_deg
 
 
-def _places(group: list[tuple[float, TurnLine]], wide: float) -> list[float]:
+def _places(group: list[tuple[float, TurnLine]], wide_deg: float) -> list[float]:
     """Return the directions of a group's discs, side by side [degrees from the seam]."""
-    middle = sum(at for at, _ in group) / len(group)
-    return [middle + wide * (i - (len(group) - 1) / 2.0) for i in range(len(group))]
+    middle_deg = sum(at_deg for at_deg, _ in group) / len(group)
+    return [
+        middle_deg + wide_deg * (i - (len(group) - 1) / 2.0) for i in range(len(group))
+    ]
 
 
 def _number(

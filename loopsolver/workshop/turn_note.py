@@ -45,15 +45,15 @@ class NotePanel:
 
 def turn_words(plane: FlatPlane) -> tuple[str, ...]:
     """Return what is to be done after a plane, in sentences; empty after the last."""
-    turn = plane.turn_after_deg
-    if turn is None:
+    turn_deg = plane.turn_after_deg
+    if turn_deg is None:
         return ()
     here, following = plane.bends[-1].number, plane.bends[-1].number + 1
     return (
-        f"Bend {following} points {clock(turn)} of bend {here}, "
+        f"Bend {following} points {clock(turn_deg)} of bend {here}, "
         "seen along the tube from its first end.",
         f"To lay it flat on {plane.sheet_name(plane.number + 1)}, turn the tube "
-        f"{clock(-turn)}.",
+        f"{clock(-turn_deg)}.",
     )
 
 
@@ -62,26 +62,26 @@ def turn_picture(centre: Place, plane: FlatPlane) -> tuple[Entity, ...]:
 
     The sheet lies level; a bend to the left on it points to the left here.
     """
-    turn = plane.turn_after_deg
-    if turn is None:
+    turn_deg = plane.turn_after_deg
+    if turn_deg is None:
         return ()
     bend = plane.bends[-1]
-    here = 180.0 if bend.side > 0 else 0.0
-    there = here - turn  # clockwise as seen
-    way = math.copysign(1.0, there - here)
+    here_deg = 180.0 if bend.side > 0 else 0.0
+    there_deg = here_deg - turn_deg  # clockwise as seen
+    way = math.copysign(1.0, there_deg - here_deg)
     # Numbers that would meet stand apart, each at the end of a thin line.
-    apart = way * max(0.0, _NEAR_DEG - abs(turn)) / 2.0
+    apart_deg = way * max(0.0, _NEAR_DEG - abs(turn_deg)) / 2.0
     return (
         Line(
             start=(centre[0] - _PICTURE, centre[1]),
             end=(centre[0] + _PICTURE, centre[1]),
             layer=Layers.LEG,
         ),
-        *_pointer(centre, here, here - apart, bend.number, fill=1.0),
-        *_pointer(centre, there, there + apart, bend.number + 1, fill=0.0),
+        *_pointer(centre, here_deg, here_deg - apart_deg, bend.number, fill=1.0),
+        *_pointer(centre, there_deg, there_deg + apart_deg, bend.number + 1, fill=0.0),
         Circle(centre=centre, radius=3.2, layer=Layers.INSIDE, fill=1.0),
         Circle(centre=centre, radius=2.0, layer=Layers.LEG),
-        *_turn_arrow(centre, here, there),
+        *_turn_arrow(centre, here_deg, there_deg),
     )
 
 
@@ -99,30 +99,34 @@ def _pointer(
     )
 
 
-def _turn_arrow(centre: Place, here: float, there: float) -> tuple[Entity, ...]:
+def _turn_arrow(centre: Place, here_deg: float, there_deg: float) -> tuple[Entity, ...]:
     """Return an arc with an arrow head from one direction to another, if there is room."""
-    if abs(there - here) < _HEAD_DEG + 10.0:
+    if abs(there_deg - here_deg) < _HEAD_DEG + 10.0:
         return ()
     radius = _PICTURE - 7.6
-    way = math.copysign(1.0, there - here)
-    margin = min(10.0, (abs(there - here) - _HEAD_DEG - 5.0) / 2.0)
-    begin, end = here + margin * way, there - margin * way
-    tip = polar(centre, radius, end)
-    heading = end + 90.0 * way
-    back = polar(tip, -2.2, heading - 10.0 * way)
+    way = math.copysign(1.0, there_deg - here_deg)
+    margin_deg = min(10.0, (abs(there_deg - here_deg) - _HEAD_DEG - 5.0) / 2.0)
+    begin_deg, end_deg = here_deg + margin_deg * way, there_deg - margin_deg * way
+    tip = polar(centre, radius, end_deg)
+    heading_deg = end_deg + 90.0 * way
+    back = polar(tip, -2.2, heading_deg - 10.0 * way)
     head = Polygon(
         points=(
             tip,
-            polar(back, 0.9, heading + 90.0),
-            polar(back, 0.9, heading - 90.0),
+            polar(back, 0.9, heading_deg + 90.0),
+            polar(back, 0.9, heading_deg - 90.0),
         ),
         layer=Layers.TURN,
         fill=0.0,
     )
-    stop = end - _HEAD_DEG * way
-    low, high = min(begin, stop), max(begin, stop)
+    stop_deg = end_deg - _HEAD_DEG * way
+    low_deg, high_deg = min(begin_deg, stop_deg), max(begin_deg, stop_deg)
     arc = Arc(
-        centre=centre, radius=radius, start_deg=low, end_deg=high, layer=Layers.TURN
+        centre=centre,
+        radius=radius,
+        start_deg=low_deg,
+        end_deg=high_deg,
+        layer=Layers.TURN,
     )
     return (arc, head)
 

@@ -654,6 +654,31 @@ def test_view_tells_scenes_from_plans_by_what_is_in_them(
     assert "a.png" in printed.err
 
 
+def test_a_plan_is_parsed_once_by_what_must_not_write_over_it(
+    routed: Path, printed: Printed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`sheets` and `view` are told by the plan itself which files it was read from."""
+    parsed: list[str] = []
+    loads = json.loads
+
+    def noted(text: str | bytes, **options: Any) -> Any:
+        content = loads(text, **options)
+        if isinstance(text, bytes):
+            parsed.append(content["scene"])
+        return content
+
+    plan = Path("invented.plan.json")
+    text = plan.read_text("utf-8").replace('"invented.toml"', '"scene.png"')
+    plan.write_text(text, encoding="utf-8")
+    shutil.copy("invented.toml", "scene.png")
+    monkeypatch.setattr("json.loads", noted)
+    printed("sheets", plan.name, "-o", "sheets", "--run", "pump to card")
+    assert parsed == ["scene.png"]
+    printed("view", plan.name, "--screenshot", "scene.png", "--force", status=2)
+    assert parsed == ["scene.png"] * 2
+    assert "is the file that is read" in printed.err
+
+
 def test_a_page_is_not_there_yet(routed: Path, printed: Printed) -> None:
     printed("view", "invented.plan.json", "--html", "a.html", status=2)
     assert "not available yet" in printed.err

@@ -1,26 +1,35 @@
 """Who measures in inches reads inches: no length stands in millimetres alone.
 
-The cases are the demonstration scene in inches, with slips and tight rules put into it.
+The cases are the demonstration scene in inches, with slips and tight rules put into it;
+the other scenes turned into inches, altered at random; a plan with every fault of its own.
 """
 
 from __future__ import annotations
 
+import random
 import re
+import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from loopsolver.cli.main import main
+from loopsolver.errors import PlanError
+from loopsolver.plan import Plan
+from loopsolver.scene.schema import scene_json_schema
+from loopsolver.scene.starter import STARTER
+from tests.contract.inches import alone, in_inches
+from tests.contract.test_broken_scenes import SOUND
+from tests.contract.test_plan_file_faults import FAULTS
+from tests.contract.test_scene_mutants import CHANGES
+from tests.contract.true_plan import CANDIDATE, SCENE, Change, setting, written
+from tests.full import IS_FULL, few_or_all
 
-ROBIN = (Path(__file__).parents[2] / "scenes" / "robin.toml").read_text("utf-8")
-BESIDE = re.compile(r"[0-9.]+ in(?: \(|, )-?[0-9.]+ mm\)|\"[^\"]*\"")
-"""An inch with its millimetres, and what was written in the file."""
-
-
-def alone(text: str) -> list[str]:
-    """Return the millimetres that stand without inches."""
-    joined = " ".join(text.split())
-    return re.findall(r"\S* \S+ mm\b|\S+ \d+mm\b|millimet\S+", BESIDE.sub("", joined))
+SCENES = Path(__file__).parents[2] / "scenes"
+ROBIN, WREN, HERON = (
+    (SCENES / f"{name}.toml").read_text("utf-8") for name in ("robin", "wren", "heron")
+)
 
 
 def changed(*changes: tuple[str, str]) -> str:
@@ -62,6 +71,10 @@ def test_millimetres_alone_are_found() -> None:
             (CLEARANCE, 'clearance = "127 mm"'),
             'found "127 mm" (5 in, 127 mm); wanted a length from 0 in (0 mm) to '
             "3.937 in (100 mm)",
+        ),
+        (
+            ("inner = [7,", "inner = nan # [7,"),
+            "found nan; wanted the free inside along x, y, z: three lengths",
         ),
         (
             ("outer_diameter = ", "outer_diameter = 0 # "),
@@ -155,3 +168,128 @@ def test_routes_and_why_there_are_none(
     assert words in " ".join(told.out.split())
     assert alone(told.out) == []
     assert alone(told.err) == []
+
+
+@pytest.mark.parametrize("name", few_or_all(["wren"], ["wren", "heron"]))
+def test_the_other_demonstrations_in_inches(
+    here: Path, capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    text = (SCENES / f"{name}.toml").read_text("utf-8")
+    here.joinpath(f"{name}.toml").write_text(in_inches(text), "utf-8")
+    plan = f"{name}.plan.json"
+    for command in (["check", f"{name}.toml"], ["route", f"{name}.toml"]):
+        assert main(command) == 0
+    kerf = ["--kerf", "1/8 in", "--spares", "1"]
+    for command in (["compare", plan], ["bends", plan], ["sheets", plan, "-o", "s"]):
+        assert main([*command, *(kerf if "sheets" in command else ())]) == 0
+    told = capsys.readouterr()
+    assert " in" in told.out
+    assert alone(told.out) == []
+    assert alone(told.err) == []
+
+
+@pytest.mark.parametrize("seed", range(1000 if IS_FULL else 10))
+def test_scenes_altered_at_random(
+    here: Path, capsys: pytest.CaptureFixture[str], seed: int
+) -> None:
+    """Ten a seed; one whose own unit is gone is not read in inches."""
+    chance = random.Random(seed)
+    texts = [ROBIN, *map(in_inches, (WREN, HERON, STARTER, SOUND))]
+    for _ in range(10):
+        lines = chance.choice(texts).splitlines()
+        for _ in range(chance.choice((1, 1, 2, 3))):
+            if lines:
+                chance.choice(CHANGES)(lines, chance)
+        text = "\n".join(lines)
+        if _unit_of(text) != "in":
+            continue
+        here.joinpath("s.toml").write_text(text, "utf-8")
+        main(["check", "s.toml"])
+        told = capsys.readouterr()
+        assert alone(told.out + told.err) == [], text
+
+
+def _unit_of(text: str) -> object:
+    try:
+        return tomllib.loads(text).get("units")
+    except (tomllib.TOMLDecodeError, RecursionError):
+        return "in"
+
+
+LENGTH = re.compile(
+    r"\.(?:length|blank|trim_allowance|gap|bend_radius|straight|at|mouth|clearance|"
+    r"\w+_diameter|stock_length|vertices\[\d\]): found [-[\d]"
+)
+"""What tells of a length that stands in a plan file."""
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_plan_with_a_fault(name: str, tmp_path: Path) -> None:
+    """A fault of the file's shape is told before its scene is read: "[mm]" as wanted."""
+    change, _ = FAULTS[name]
+    assert Plan.read(written(tmp_path, scene=in_inches(SCENE))).runs
+    with pytest.raises(PlanError) as caught:
+        Plan.read(written(tmp_path, change, scene=in_inches(SCENE)))
+    for line in str(caught.value).splitlines():
+        assert alone(line) == []
+        if LENGTH.search(line) and "[mm]" not in line:
+            assert " in (" in line
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    # 25.4 mm an inch: 412.7 mm are 16.248 in, 265.964594 mm 10.471 in, 28 mm 1.1024 in.
+    [
+        (
+            setting(412.7, *CANDIDATE, "length"),
+            "length: found 16.248 in (412.7 mm); wanted 10.471 in (265.964594 mm), as the",
+        ),
+        (
+            setting(70, *CANDIDATE, "bend_radius"),
+            "found a leg 1.9685 in (50 mm) too short for its bends; wanted legs that leave "
+            "room for bends of radius 2.7559 in (70 mm)",
+        ),
+        (
+            setting([70, 251, 70], *CANDIDATE, "ends", 0, "mouth"),
+            "found [2.7559, 9.8819, 2.7559] in ([70, 251, 70] mm); wanted [2.7559, 9.8425, "
+            "2.7559] in ([70, 250, 70] mm), as",
+        ),
+        (
+            FAULTS["straight too short for its collar"][0],
+            "found straight 1 (between the tube's start and bend 1) of 0.55118 in (14 mm), "
+            "0.11811 in (3 mm) too short; wanted at least 0.66929 in (17 mm), as",
+        ),
+    ],
+)
+def test_what_is_wrong_in_a_plan(change: Change, words: str, tmp_path: Path) -> None:
+    with pytest.raises(PlanError) as caught:
+        Plan.read(written(tmp_path, change, scene=in_inches(SCENE)))
+    assert words in str(caught.value)
+
+
+@pytest.mark.parametrize("kerf", ["-1 mm", "-1/8 in", "1", "1 yard", "", "1,5 mm"])
+def test_a_saw_cut_that_cannot_be(
+    here: Path, capsys: pytest.CaptureFixture[str], kerf: str
+) -> None:
+    assert main(["sheets", "robin.plan.json", "-o", "s", f"--kerf={kerf}"]) == 2
+    told = capsys.readouterr().err
+    assert "--kerf" in told
+    assert alone(told) == []
+
+
+def test_defaults_in_the_schema_carry_their_unit() -> None:
+    """A plain number would be read in the unit of the scene."""
+    tables: dict[str, Any] = scene_json_schema()["$defs"]
+    defaults = {
+        f"{table}.{key}": field["default"]
+        for table, shape in tables.items()
+        for key, field in shape["properties"].items()
+        if field.get("type") == ["number", "string"]
+        and field.get("default") is not None
+    }
+    # What the house takes where nothing is written; common practice, no source.
+    assert defaults == {
+        "RulesTable.clearance": "3 mm",
+        "RulesTable.straight_between_bends": "15 mm",
+        "TubeTable.stock_length": "500 mm",
+    }

@@ -212,7 +212,9 @@ def test_the_window_says_so_too(edited: Callable[..., Path]) -> None:
 def test_a_wrong_total_is_a_fault_in_a_touched_plan(
     edited: Callable[..., Path],
 ) -> None:
-    with pytest.raises(PlanError, match=r"loop\.total: found .*; wanted \[2\.0, "):
+    with pytest.raises(
+        PlanError, match=r"loop\.total: found \[5, .* mm, 0\]; wanted \[2, "
+    ):
         Plan.read(edited(setting(5.0, "loop", "total", 0)))
     with pytest.raises(PlanError, match=r"loop\.by: found 'luck'; wanted one of bends"):
         Plan.read(edited(setting("luck", "loop", "by")))
@@ -238,7 +240,9 @@ def test_only_what_is_used_is_judged(tmp_path: Path) -> None:
 
     path = written(tmp_path, with_another)
     assert len(Plan.read(path, used=chosen_candidate).runs) == 1
-    with pytest.raises(PlanError, match=r"candidates\[2\]\.gap: found 99; wanted 6\.2"):
+    with pytest.raises(
+        PlanError, match=r"candidates\[2\]\.gap: found 99 mm; wanted 6\.2"
+    ):
         Plan.read(path)
     assert main(["bends", str(path)]) == 0
     assert main(["bends", str(path), "--candidate", "1"]) == 0

@@ -78,15 +78,16 @@ FAULTS: dict[str, tuple[Change, str]] = {
     ),
     "vertex twice": (
         setting([70, 262, 70], *CANDIDATE, "vertices", 1),
-        f"{HERE}.vertices: found what no tube can follow",
+        f"{HERE}.vertices: found leg 1 of 0 mm, which has no direction; wanted "
+        "vertices that lie apart: leave one of the two out",
     ),
     "length edited": (
         setting(412.7, *CANDIDATE, "length"),
-        f"{HERE}.length: found 412.7; wanted 265.964594, as the vertices give",
+        f"{HERE}.length: found 412.7 mm; wanted 265.964594 mm, as the vertices give",
     ),
     "blank edited": (
         setting(300, *CANDIDATE, "blank"),
-        f"{HERE}.blank: found 300.0; wanted 325.964594, as the vertices give",
+        f"{HERE}.blank: found 300 mm; wanted 325.964594 mm, as the vertices give",
     ),
     "bends edited": (
         setting(3, *CANDIDATE, "bends"),
@@ -98,19 +99,20 @@ FAULTS: dict[str, tuple[Change, str]] = {
     ),
     "angle edited": (
         setting(89, *CANDIDATE, "bend_table", 1, "angle"),
-        f"{HERE}.bend_table[2].angle: found 89.0; wanted 90.0, as the vertices give",
+        f"{HERE}.bend_table[2].angle: found 89 degrees; wanted 90 degrees, as the"
+        " vertices give",
     ),
     "rotation edited": (
         setting(0, *CANDIDATE, "bend_table", 1, "rotation"),
-        f"{HERE}.bend_table[2].rotation: found 0.0; wanted 180.0, as the vertices",
+        f"{HERE}.bend_table[2].rotation: found 0 degrees; wanted 180 degrees, as",
     ),
     "angle missing": (
         dropping(*CANDIDATE, "bend_table", 0, "angle"),
-        f"{HERE}.bend_table[1].angle: found nothing; wanted 90.0, as the vertices",
+        f"{HERE}.bend_table[1].angle: found nothing; wanted 90 degrees, as the",
     ),
     "closing row with an angle": (
         setting(90, *CANDIDATE, "bend_table", 2, "angle"),
-        f"{HERE}.bend_table[3].angle: found 90.0; wanted nothing",
+        f"{HERE}.bend_table[3].angle: found 90 degrees; wanted nothing",
     ),
     "row missing": (
         dropping(*CANDIDATE, "bend_table", 0),
@@ -148,15 +150,15 @@ FAULTS: dict[str, tuple[Change, str]] = {
     ),
     "outer diameter": (
         setting(16, "tube", "outer_diameter"),
-        "tube.outer_diameter: found 16; wanted 14, as in the scene",
+        "tube.outer_diameter: found 16 mm; wanted 14 mm, as in the scene",
     ),
     "stock": (
         setting(1000, "tube", "stock_length"),
-        "tube.stock_length: found 1000; wanted 500, as in the scene",
+        "tube.stock_length: found 1000 mm; wanted 500 mm, as in the scene",
     ),
     "clearance": (
         setting(2, "clearance"),
-        "clearance: found 2; wanted 3, as in the scene",
+        "clearance: found 2 mm; wanted 3 mm, as in the scene",
     ),
     "elbows": (
         setting(1, *CANDIDATE, "elbows"),
@@ -193,7 +195,7 @@ FAULTS: dict[str, tuple[Change, str]] = {
     ),
     "mouth moved": (
         setting([70, 251, 70], *END, "mouth"),
-        f"{HERE}.ends[1].mouth: found [70.0, 251.0, 70.0]; wanted [70.0, 250.0, 70.0]",
+        f"{HERE}.ends[1].mouth: found [70, 251, 70] mm; wanted [70, 250, 70] mm",
     ),
     "collar called an elbow": (
         several(
@@ -207,11 +209,11 @@ FAULTS: dict[str, tuple[Change, str]] = {
             setting(20, *CANDIDATE, "trim_allowance"),
             setting(305.964594, *CANDIDATE, "blank"),
         ),
-        f"{HERE}.trim_allowance: found 20; wanted 30, as in the scene",
+        f"{HERE}.trim_allowance: found 20 mm; wanted 30 mm, as in the scene",
     ),
     "gap": (
         setting(99, *CANDIDATE, "gap"),
-        f"{HERE}.gap: found 99; wanted 6.2, to 'tank' (run 'pump to card')",
+        f"{HERE}.gap: found 99 mm; wanted 6.2 mm, to 'tank' (run 'pump to card')",
     ),
     "nearest name": (
         setting("case wall -z", *CANDIDATE, "nearest", "name"),
@@ -219,16 +221,16 @@ FAULTS: dict[str, tuple[Change, str]] = {
     ),
     "nearest place along the tube": (
         setting([116, 202, 70], *CANDIDATE, "nearest", "at"),
-        f"{HERE}.nearest.at: found [116.0, 202.0, 70.0]; wanted [115.0, 202.0, 70.0]",
+        f"{HERE}.nearest.at: found [116, 202, 70] mm; wanted [115, 202, 70] mm",
     ),
     "nearest place off the tube": (
         setting([115, 202, 69], *CANDIDATE, "nearest", "at"),
-        f"{HERE}.nearest.at: found [115.0, 202.0, 69.0]; wanted [115.0, 202.0, 70.0]",
+        f"{HERE}.nearest.at: found [115, 202, 69] mm; wanted [115, 202, 70] mm",
     ),
     # As far from the tank, whose axis is 46.8 mm high, as the place that is right.
     "nearest place beside the tank": (
         setting([138.2, 202, 46.8], *CANDIDATE, "nearest", "at"),
-        f"{HERE}.nearest.at: found [138.2, 202.0, 46.8]; wanted [115.0, 202.0, 70.0]",
+        f"{HERE}.nearest.at: found [138.2, 202, 46.8] mm; wanted [115, 202, 70] mm",
     ),
     # Ten millimetres off the first straight, and every figure with it.
     "short of its seat": (
@@ -238,7 +240,7 @@ FAULTS: dict[str, tuple[Change, str]] = {
             setting(315.964594, *CANDIDATE, "blank"),
             setting(22, *CANDIDATE, "bend_table", 0, "straight"),
         ),
-        f"{HERE}.vertices[1]: found [70.0, 252.0, 70.0]; wanted [70.0, 262.0, 70.0], "
+        f"{HERE}.vertices[1]: found [70, 252, 70] mm; wanted [70, 262, 70] mm, "
         "where the tube sits in 'collar' on pump.out",
     ),
     "beside both seats, no figure changed": (
@@ -247,7 +249,7 @@ FAULTS: dict[str, tuple[Change, str]] = {
             setting([115, 202, 75], *CANDIDATE, "nearest", "at"),
             setting(11.2, *CANDIDATE, "gap"),
         ),
-        f"{HERE}.vertices[4]: found [160.0, 62.0, 75.0]; wanted [160.0, 62.0, 70.0]",
+        f"{HERE}.vertices[4]: found [160, 62, 75] mm; wanted [160, 62, 70] mm",
     ),
     # Round 30 mm each bend takes 2 mm more of either leg, and is 30 pi / 2 long.
     "another former with its figures": (
@@ -259,7 +261,7 @@ FAULTS: dict[str, tuple[Change, str]] = {
             setting(30, *CANDIDATE, "bend_table", 1, "straight"),
             setting(110, *CANDIDATE, "bend_table", 2, "straight"),
         ),
-        f"{HERE}.bend_radius: found 30; wanted 28, as in the scene",
+        f"{HERE}.bend_radius: found 30 mm; wanted 28 mm, as in the scene",
     ),
     # The middle leg 18 mm nearer to the pump: the collar wants 12 + 5 mm of straight.
     "straight too short for its collar": (
@@ -269,7 +271,8 @@ FAULTS: dict[str, tuple[Change, str]] = {
             setting(14, *CANDIDATE, "bend_table", 0, "straight"),
             setting(130, *CANDIDATE, "bend_table", 2, "straight"),
         ),
-        "at least 17.000 mm are wanted, so 3 mm are missing; wanted a tube that keeps",
+        f"{HERE}.vertices: found straight 1 (between the tube's start and bend 1) of "
+        "14 mm, 3 mm too short; wanted at least 17 mm, as in the scene",
     ),
 }
 
@@ -371,7 +374,7 @@ def test_a_tube_back_through_its_own_collar_is_refused(tmp_path: Path) -> None:
         setting(0, *CANDIDATE, "bend_table", 1, "rotation"),
         setting(32, *CANDIDATE, "bend_table", 2, "straight"),
     )
-    with pytest.raises(PlanError, match="runs through one of its own fittings"):
+    with pytest.raises(PlanError, match="runs through its own fitting"):
         Plan.read(written(tmp_path, back, scene=scene))
 
 

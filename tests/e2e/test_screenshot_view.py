@@ -184,7 +184,7 @@ def test_build_keeps_clear_of_the_rims_and_of_the_words(pictures):
         assert columns.max() < build.shape[1] - 20
         # And it fills the picture: height or width to within twice the margin.
         share = max(np.ptp(rows) / SIZE[1], np.ptp(columns) / build.shape[1])
-        assert share > 1.0 - 4 * camera.MARGIN
+        assert share > 1.0 - 4 * camera.PICTURE_MARGIN
 
 
 def test_same_plan_gives_the_same_picture_without_any_display(plan, pictures, tmp_path):

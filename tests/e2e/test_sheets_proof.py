@@ -12,7 +12,7 @@ import pytest
 
 from loopsolver.cli.main import main
 from loopsolver.drafting.drawing import Line
-from loopsolver.drafting.paging import MARGIN, PAPERS, bound
+from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS, bound
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.proof_pages import proof_leaves
@@ -147,7 +147,7 @@ def test_a_card_of_400_over_tiles():
 def test_bars_on_a_proof_are_100_mm():
     sheets, _ = printed_cards(job_through(UP), PAPERS["a4"])
     for sheet in sheets:
-        y = (MARGIN + 1.9, MARGIN + 3.1)
-        first = sheet.x_of_line(MARGIN - 0.6, y[0], MARGIN + 0.6, y[1])
-        last = sheet.x_of_line(MARGIN + 99.4, y[0], MARGIN + 100.6, y[1])
+        y = (PAGE_MARGIN + 1.9, PAGE_MARGIN + 3.1)
+        first = sheet.x_of_line(PAGE_MARGIN - 0.6, y[0], PAGE_MARGIN + 0.6, y[1])
+        last = sheet.x_of_line(PAGE_MARGIN + 99.4, y[0], PAGE_MARGIN + 100.6, y[1])
         assert last - first == pytest.approx(100.0, abs=0.1)

@@ -14,7 +14,7 @@ from ezdxf.entities.arc import Arc
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import read
 
-from loopsolver.drafting.paging import MARGIN, PAPERS, Leaf, bound, room
+from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS, Leaf, bound, room
 from loopsolver.drafting.tiling import OVERLAP
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.workshop.flat import flat_planes
@@ -94,14 +94,18 @@ def test_scale_bars(paper, units, length):
     job = job_through(((0, 0, 0), (80, 0, 0), (80, 90, 0)), units=units)
     (sheet,), _ = sheets_of(job, paper)
     # The ticks at the ends stand out above the blocks of the bar.
-    y = (MARGIN + 1.9, MARGIN + 3.1)
-    first = sheet.x_of_line(MARGIN - 0.6, y[0], MARGIN + 0.6, y[1])
-    last = sheet.x_of_line(MARGIN + length - 0.6, y[0], MARGIN + length + 0.6, y[1])
+    y = (PAGE_MARGIN + 1.9, PAGE_MARGIN + 3.1)
+    first = sheet.x_of_line(PAGE_MARGIN - 0.6, y[0], PAGE_MARGIN + 0.6, y[1])
+    last = sheet.x_of_line(
+        PAGE_MARGIN + length - 0.6, y[0], PAGE_MARGIN + length + 0.6, y[1]
+    )
     assert last - first == pytest.approx(length, abs=0.1)
-    right = sheet.width - MARGIN
+    right = sheet.width - PAGE_MARGIN
     x = (right - 3.1, right - 1.9)
-    low = sheet.y_of_line(x[0], MARGIN + 27.0, x[1], MARGIN + 29.0)
-    high = sheet.y_of_line(x[0], MARGIN + 27.0 + length, x[1], MARGIN + 29.0 + length)
+    low = sheet.y_of_line(x[0], PAGE_MARGIN + 27.0, x[1], PAGE_MARGIN + 29.0)
+    high = sheet.y_of_line(
+        x[0], PAGE_MARGIN + 27.0 + length, x[1], PAGE_MARGIN + 29.0 + length
+    )
     assert high - low == pytest.approx(length, abs=0.1)
 
 

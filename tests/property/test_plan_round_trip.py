@@ -132,7 +132,7 @@ def test_what_is_written_is_read_back(
     file = tmp_path / "invented.toml"
     file.write_bytes(b"# any bytes: reading scenes is tested elsewhere\n")
     scene = made_scene(hashlib.sha256(file.read_bytes()).hexdigest())
-    monkeypatch.setattr("loopsolver.scene.reader.load_scene", lambda _: scene)
+    monkeypatch.setattr("loopsolver.plan.file.load_scene", lambda _: scene)
     path = tmp_path / "out.plan.json"
 
     plan = Plan(scene=scene, runs=runs)

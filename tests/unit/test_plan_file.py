@@ -258,6 +258,32 @@ def test_a_file_that_is_no_plan_is_kept_unless_forced(
     assert Plan.read(path).runs == plan.runs
 
 
+def test_a_plan_knows_the_files_it_was_read_from(
+    plan: Plan, scene_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(scene_path.parent)
+    plan.write("one.plan.json", scene_path=scene_path)
+    again = Plan.read("one.plan.json")
+    assert again.files == (Path("one.plan.json"), Path(scene_path.name))
+    assert plan.files == ()
+    assert replace(again, files=()) == again
+
+
+def test_a_key_that_has_nothing_to_say_is_left_out_and_no_other(plan: Plan) -> None:
+    """As the table of the plan file has it: what is null or empty there, and what not."""
+    content = json.loads(plan.to_json(scene_path="invented.toml"))
+    assert "loop" not in content
+    with_route, without = content["runs"]
+    assert with_route.keys().isdisjoint({"why", "in_the_way"})
+    assert without["refused"] == 0
+    assert without["candidates"] == []
+    assert without["chosen"] is None
+    (candidate,) = with_route["candidates"]
+    assert "departures" not in candidate
+    assert candidate["elbows"] == 0
+    assert [end["elbow"] for end in candidate["ends"]] == [False, False]
+
+
 @pytest.mark.parametrize("force", [False, True])
 @pytest.mark.parametrize("name", ["itself", "spelled", "link", "twin", "linked"])
 def test_the_scene_itself_is_not_overwritten(

@@ -133,6 +133,11 @@ def _arc(path: Any, arc: Arc) -> None:
     -----
     Control points at ``4/3 tan(step/4)`` of the radius along the tangents; at 30
     degrees the curve leaves the circle by less than a millionth of the radius.
+
+    References
+    ----------
+    M. Goldapp, Approximation of circular arcs by cubic polynomials, Computer Aided
+    Geometric Design 8 (1991). From memory.
     """
     sweep = math.radians(arc.end_deg - arc.start_deg)
     count = max(1, math.ceil(abs(sweep) / math.radians(30.0) - 1e-9))

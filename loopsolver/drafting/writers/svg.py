@@ -127,10 +127,13 @@ def _points(points: tuple[Place, ...], drawing: Drawing) -> str:
 
 def _arc(arc: Arc, drawing: Drawing) -> str:
     """Return an arc as a path, in parts of at most half a turn."""
-    sweep = arc.end_deg - arc.start_deg
-    count = max(1, math.ceil(sweep / 180.0))
+    sweep_deg = arc.end_deg - arc.start_deg
+    count = max(1, math.ceil(sweep_deg / 180.0))
     places = [
-        _at(polar(arc.centre, arc.radius, arc.start_deg + sweep * i / count), drawing)
+        _at(
+            polar(arc.centre, arc.radius, arc.start_deg + sweep_deg * i / count),
+            drawing,
+        )
         for i in range(count + 1)
     ]
     radius = _number(arc.radius)

@@ -83,7 +83,7 @@ def shortest(lengths: Array, most: int) -> Indices:
 def _partial_pairs(
     run: AngledRun, bends: int
 ) -> Iterator[tuple[PartialRoutes, PartialRoutes]]:
-    """Yield partial routes of start and goal that two bends more make routes of."""
+    """Yield partial routes of start and goal that two more bends join into routes."""
     if bends == 2:
         yield run.start[0], run.goal[0]
     if bends == 3:
@@ -106,7 +106,7 @@ def _partial_pairs(
 def _thinned(
     start: PartialRoutes, goal: PartialRoutes, most_pairs: int
 ) -> tuple[PartialRoutes, PartialRoutes]:
-    """Return partial routes of both ends that make no more pairs than so many."""
+    """Return fewer partial routes of both ends: at most `most_pairs` pairs of them."""
     fewer = max(1, min(len(start), len(goal), math.isqrt(most_pairs)))
     more = most_pairs // fewer
     if len(start) <= len(goal):

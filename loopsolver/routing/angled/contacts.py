@@ -3,6 +3,11 @@
 A solid is convex, so along a straight its distance has a single valley: a few samples
 find the valley, closer ones its floor. An arc is short against what it passes, and the
 same holds well enough there; the exact gap of a finished route is for the judge.
+
+References
+----------
+The distance to a convex set is convex: S. Boyd and L. Vandenberghe, Convex Optimization
+(2004), section 3.2. From memory.
 """
 
 from __future__ import annotations
@@ -145,7 +150,7 @@ def _closer(
     share: Array,
     effort: ShorteningEffort,
 ) -> Contacts:
-    """Return contacts of pairs of a stretch and a solid, from about where they are."""
+    """Return the contacts of stretches with solids, sought near the lowest samples."""
     route, stretch, solid = which
     axes = np.ascontiguousarray(solids.axes[:, solid].swapaxes(0, 1))
     origins = solids.origins[:, solid]

@@ -44,7 +44,7 @@ from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
 from loopsolver.tolerances import NEARLY_IN_LINE, RIGHT_ANGLE_DEG, TOUCH
 from loopsolver.tube.centreline import Centreline, bend_angles
 
-STANDARD: Final = tuple(math.radians(angle) for angle in STANDARD_DEG)
+STANDARD: Final = tuple(math.radians(angle_deg) for angle_deg in STANDARD_DEG)
 
 SHARPEST_DEG: Final = 120.0
 """No bend of free angle is sharper than this [degrees]: tube folds back on its former.
@@ -85,7 +85,7 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
 
 
 def _direct(problem: RouteProblem) -> Iterator[Centreline]:
-    """Yield the tubes of no bend and of one, where the ports have them."""
+    """Yield the straight tube and the tube of one bend, where the ports allow them."""
     straight, corner = straight_route(problem), corner_route(problem)
     if straight is not None:
         yield centreline_of(straight, problem)
@@ -94,7 +94,7 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
 
 
 def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
-    """Yield routes of one bend count, of standard angles and of any."""
+    """Yield routes of one bend count, with standard angles and with any."""
     if bends <= MOST_BENDS:
         yield routes_of(run, bends=bends)[0]
     if bends == 2:
@@ -111,7 +111,7 @@ def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
 def _found(
     run: AngledRun, judge: Judge, routes: Array, *, tries: Tries
 ) -> list[Candidate]:
-    """Return the best candidates that drawing routes of one bend count together gives."""
+    """Return the best candidates that routes of one bend count become when shortened."""
     problem, effort = run.problem, run.problem.effort.shortlist
     laid = lay(routes, radius=problem.bend_radius)
     off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
@@ -147,7 +147,7 @@ def _found(
 
 
 def _preferred(route: Array, problem: RouteProblem) -> AngleTargets:
-    """Return what to hold a route's angles to: those it has where they are standard."""
+    """Return the angles to hold a route to: its own where they are standard."""
     paid = _paid(route, problem)
     laid = lay(route[None], radius=problem.bend_radius)
     off = np.abs(laid.angles[0] - np.array(paid.targets)).max()
@@ -174,14 +174,14 @@ def is_sensible(candidate: Candidate) -> bool:
     Two slight bends are how a small offset is made; among more, a slight bend is a
     bend too many.
     """
-    angles = [math.degrees(angle) for angle in bend_angles(candidate.centreline)]
-    if max(angles, default=0.0) > SHARPEST_DEG:
+    angles_deg = [math.degrees(angle) for angle in bend_angles(candidate.centreline)]
+    if max(angles_deg, default=0.0) > SHARPEST_DEG:
         return False
-    return len(angles) <= 2 or min(angles) >= SLIGHTEST_DEG
+    return len(angles_deg) <= 2 or min(angles_deg) >= SLIGHTEST_DEG
 
 
 def _over_both_axes(problem: RouteProblem) -> Array:
-    """Return routes of two bends, a grid of places of their vertices, (n, 4, 3) [mm]."""
+    """Return routes of two bends, vertices spread along both axes, (n, 4, 3) [mm]."""
     start, goal = problem.start, problem.goal
     effort = problem.effort.laying_out
     places = effort.axis_places

@@ -135,7 +135,7 @@ class ShorteningTask:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Figures:
-    """Some routes, and what becomes of them.
+    """Some routes with their lengths, room, angles and nearest solids.
 
     Attributes
     ----------
@@ -223,8 +223,8 @@ def _free_moves(task: ShorteningTask, base: Array) -> Array:
     sums are found, and moves that bend them are left out.
     """
     held = task.is_held
-    slopes = np.degrees(_central(task, base, FIRST_DIFFERENCE))[held]
-    sums, sizes, _ = np.linalg.svd(slopes)
+    slopes_deg = np.degrees(_central(task, base, FIRST_DIFFERENCE))[held]
+    sums, sizes, _ = np.linalg.svd(slopes_deg)
     sizes = np.append(sizes, np.zeros(len(sums) - len(sizes)))
     lost = sums[:, sizes <= LEVEL_SUM * sizes.max(initial=UNIT_LENGTH)]
     if not lost.shape[1]:
@@ -317,7 +317,7 @@ def slopes_of(task: ShorteningTask, figures: Figures) -> Slopes:
     ]
     near = figures.near.pick(nearest)
     gaps = _gaps(bundle, near) - near.distance
-    offs = np.degrees(task.off_laid(laid)) - figures.off_deg[0]
+    offs_deg = np.degrees(task.off_laid(laid)) - figures.off_deg[0]
     return Slopes(
         length=(laid.lengths - figures.length[0]) / FIRST_DIFFERENCE,
         room=np.hstack([_room(task, laid) - figures.room[0], gaps]).T
@@ -326,13 +326,13 @@ def slopes_of(task: ShorteningTask, figures: Figures) -> Slopes:
             figures.room[0], near.distance - task.reach - SHORTENED_MARGIN
         ),
         near=near,
-        off_deg=offs.T / FIRST_DIFFERENCE,
+        off_deg=offs_deg.T / FIRST_DIFFERENCE,
         off_deg_now=figures.off_deg[0],
     )
 
 
 def _gaps(bundle: Bundle, near: Contacts) -> Array:
-    """Return distances at places where routes near by have come to, (routes, places)."""
+    """Return the distances of moved routes at known nearest places, (routes, places)."""
     count = len(bundle.vertices)
     route, place = np.indices((count, len(near.share))).reshape(2, -1)
     moved = bundle.points(route, near.stretch[place], near.share[place, None])
@@ -362,10 +362,16 @@ def seen_from(
     )
 
 
-def restored(task: ShorteningTask, routes: Array, slopes: Array) -> Array:
-    """Return routes led back to what is held, with slopes near by, (figures, moves)."""
+def restored(task: ShorteningTask, routes: Array, slopes_deg: Array) -> Array:
+    """Return routes led back to what is held, with slopes near by, (figures, moves).
+
+    References
+    ----------
+    The step back to curved constraints of the gradient projection method: J. B. Rosen,
+    Journal of the Society for Industrial and Applied Mathematics 9 (1961). From memory.
+    """
     held = task.is_held
-    back = np.linalg.pinv(slopes[held], rcond=FLATTEST)
+    back = np.linalg.pinv(slopes_deg[held], rcond=FLATTEST)
     for _ in range(task.effort.holds):
         routes = task.place(-np.degrees(task.off(routes)[:, held]) @ back.T, routes)
     return routes
@@ -375,6 +381,11 @@ def squared_up(task: ShorteningTask, base: Array) -> Array:
     """Return the route with what is held exact: Newton's least move on what is off.
 
     A flat route that rounding took out of its plane is taken back by half each time.
+
+    References
+    ----------
+    Newton's method with the least step where there are more unknowns than equations: A.
+    Ben-Israel, Journal of Mathematical Analysis and Applications 15 (1966). From memory.
     """
     task = replace(task, free_moves=np.eye(2 + 3 * (len(base) - 4)))
     for _ in range(task.effort.squarings):

@@ -106,7 +106,7 @@ def best_of(
     angles_of: Callable[[Array], AngleTargets],
     tries: Tries,
 ) -> tuple[list[Candidate], Shortlist]:
-    """Return verified candidates on a shortlist, shortened, and what is left of it.
+    """Return the candidates that a shortlist's routes become, and the rest of the list.
 
     A route that would end where one that is found already has ended is left out.
 
@@ -147,7 +147,7 @@ def best_of(
 def _shortened_or_as_is(
     judge: Judge, route: Array, angles_of: Callable[[Array], AngleTargets]
 ) -> tuple[Candidate, ...]:
-    """Return the verified candidate of a route, shortened if that comes to anything."""
+    """Return a route's verified candidate: shortened where that works, else as it is."""
     tight = shortened_line(judge.problem, judge, route, angles_of(route))
     return verified(judge, [tight]) or verified(
         judge, [centreline_of(route, judge.problem)]
@@ -157,18 +157,18 @@ def _shortened_or_as_is(
 def _without_same(
     good: Iterable[Candidate], found: Sequence[Candidate]
 ) -> list[Candidate]:
-    """Return candidates that have ended where none of those that are found has."""
+    """Return the candidates that lie elsewhere than all those found before."""
     return [one for one in good if not any(_is_same(one, other) for other in found)]
 
 
 def _is_same(one: Candidate, other: Candidate) -> bool:
-    """Return whether two candidates of one bend count have ended in one place."""
+    """Return whether two candidates of one bend count lie in the same place."""
     first, second = (points_array(c.centreline.vertices) for c in (one, other))
     return bool(apart(first, second) <= SAME_ROUTE)
 
 
 def _leads_to(listed_route: Array, candidate: Candidate, problem: RouteProblem) -> bool:
-    """Return whether a route is close to a candidate, and no shorter as it is."""
+    """Return whether a route lies close to a candidate and is no shorter than it."""
     if (
         apart(listed_route, points_array(candidate.centreline.vertices))
         > SAME_WAY_ROUND
@@ -206,7 +206,7 @@ def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...
     Shortened routes are proposals: those that end a hair inside a limit are left
     out without a count.
     """
-    standard = STANDARD_DEG if judge.problem.bend_angles == "any" else ()
+    standard_deg = STANDARD_DEG if judge.problem.bend_angles == "any" else ()
     candidates = []
     for route in routes:
         verdict = judged(judge, route)
@@ -216,7 +216,7 @@ def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...
                     centreline=route,
                     gap=verdict.gap,
                     trim_allowance=judge.problem.trim_allowance,
-                    standard_deg=standard,
+                    standard_deg=standard_deg,
                 )
             )
     return tuple(candidates)

@@ -2,7 +2,8 @@
 
 One of no bends is the port itself. One of one bend goes out to some distance and turns
 by an allowed angle to some side; one of two bends does so again. Two of them, one from
-either end, are then closed by two bends more (see `closed_routes`).
+either end, are then closed by two bends more (see `closed_routes`). The method is our own:
+turns to all sides are tried evenly; those without room or like others are left out.
 """
 
 from __future__ import annotations

@@ -58,7 +58,7 @@ def sequence_routes(
     every, problem = _sequences(run, step_deg, bends), run.problem
     begin, end = np.asarray(problem.start.seat), np.asarray(problem.goal.seat)
     least = _least_legs(run, every.angles)
-    left = end - begin - np.einsum("nkd,nk->nd", every.directions, least)
+    left = end - begin - np.einsum("nkc,nk->nc", every.directions, least)
     saved = _gains(problem.bend_radius, every.angles)
     rows, added = [np.empty(0, dtype=np.intp)], [np.empty((0, bends + 1))]
     for row, longer in _closing(every.directions, left, run.effort):
@@ -212,14 +212,14 @@ def _closing(
     """
     _, sizes, spans = np.linalg.svd(directions, full_matrices=False)
     is_flat = sizes[:, 2] ** 2 < FLAT
-    off_plane = np.abs(np.einsum("nd,nd->n", spans[:, 2], left))
+    off_plane = np.abs(np.einsum("nc,nc->n", spans[:, 2], left))
     for rank, some in (
         (3, np.flatnonzero(~is_flat)),
         (2, np.flatnonzero(is_flat & (off_plane < OUT_OF_PLANE))),
     ):
         span = spans[some, :rank]
-        within = np.einsum("nkd,nrd->nkr", directions[some], span)
-        wanted = np.einsum("nd,nrd->nr", left[some], span)
+        within = np.einsum("nkc,nrc->nkr", directions[some], span)
+        wanted = np.einsum("nc,nrc->nr", left[some], span)
         for row, longer in _longer(within, wanted, effort):
             yield some[row], longer
 

@@ -2,10 +2,9 @@
 
 The first vertex moves on the start's axis, the last on the goal's, the others freely;
 so the tube closes on both ports whatever happens. In every round length, straights,
-angles and distances are taken as linear in the vertices, springs hold every vertex where
-it is, a quadratic programme takes the best step, and the step stays only if the true
-figures agree.
-Finds the best route near where it starts from, not the best of all.
+angles and distances are taken as linear in the vertices, and springs hold every vertex
+where it is. A quadratic programme takes the best step, which stays only if the true
+figures agree. What is found is the best route near the first one, not the best of all.
 
 References
 ----------
@@ -89,14 +88,14 @@ def _missing(
     laid = lay(base[None], radius=problem.bend_radius)
     angles = laid.angles[0]
     short = float((least_straights(problem, len(base) - 2) - laid.straights[0]).max())
-    astray = 0.0
+    astray_deg = 0.0
     if task.angles.cost is not None:
         beyond = np.maximum(angles - task.angles.most, task.angles.least - angles)
-        astray = max(math.degrees(beyond.max()), 0.0)
+        astray_deg = max(math.degrees(beyond.max()), 0.0)
     if short > SHORTENED_MARGIN:
-        return 0.0, short, astray
+        return 0.0, short, astray_deg
     if math.degrees(angles.min()) <= NO_BEND_DEG:
-        return 0.0, math.inf, astray  # drawn straight: a tube of fewer bends
+        return 0.0, math.inf, astray_deg  # drawn straight: a tube of fewer bends
     route = Centreline(
         vertices=tuple(point(v) for v in base), radius=problem.bend_radius
     )
@@ -111,7 +110,7 @@ def _missing(
     return (
         lacking + SHORTENED_MARGIN if lacking > 0.0 else 0.0,
         short + SHORTENED_MARGIN if short > 0.0 else 0.0,
-        astray,
+        astray_deg,
     )
 
 
@@ -136,7 +135,7 @@ def _chain(task: ShorteningTask, base: Array, stiffness: float) -> Array:
 def _stepped(
     task: ShorteningTask, here: Figures, slopes: Slopes, stiffness: float
 ) -> tuple[Figures, float]:
-    """Return the figures after a step that is any good, and how much firmer to go on.
+    """Return the figures after a step that helps, and how much firmer to go on.
 
     First the whole step is tried, then one that goes round the limits' curves, then
     parts of the first; where nothing is any good the route stays.

@@ -32,7 +32,7 @@ BETWEEN_ROUTES: Final = SAME_WAY_ROUND / 3.0
 
 
 def apart(routes: Array, other: Array) -> Array:
-    """Return how far the vertices of routes lie from those of another at most [mm].
+    """Return how far routes differ from another at most, vertex by vertex [mm].
 
     Of one route (vertices, 3), or of each of many (n, vertices, 3).
     """
@@ -110,7 +110,7 @@ class Shortlist:
         return ()
 
     def freer_than(self, number: int) -> Shortlist:
-        """Return the shortlist with the freest of the routes close to a failed one first.
+        """Return a shortlist that begins with the freest route close to a failed one.
 
         Of many that are close to each other the best comes first, which may be the one
         that is too good to be true.
@@ -126,7 +126,7 @@ class Shortlist:
         return replace(self, waiting=(int(freer[order[0]]), *self.waiting))
 
     def between(self, *, below: float) -> tuple[int, Shortlist] | None:
-        """Return the best that was passed over because it is close to another.
+        """Return the best route that was passed over because it is close to another.
 
         None where none is better than `below` [mm], its lack of room reckoned in.
         """
@@ -143,7 +143,7 @@ class Shortlist:
 def shortlist(
     routes: Array, *, worth: Array, lacks: Array, effort: ShortlistEffort
 ) -> Shortlist:
-    """Return the routes of one bend count that may be shortened, none of them taken.
+    """Return the shortlist of routes of one bend count, none of them taken yet.
 
     Each that is taken is another way round: the best that seems free comes first, then
     the best that lacks a little room and may be mended, and so on by turns; after these

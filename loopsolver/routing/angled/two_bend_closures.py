@@ -11,6 +11,13 @@ With ``n = e1 x e2 / |e1 x e2|`` and ``k = e1 . e2`` let the middle leg's direct
     x = (cos a - k cos b) / (1 - k^2),  y = (cos b - k cos a) / (1 - k^2)
     z^2 = 1 - x^2 - y^2 - 2 x y k
     middle = |r| / |z|,  first = p - middle x,  last = q - middle y
+
+References
+----------
+The direction on two cones is the second of the Paden-Kahan subproblems, to turn a vector
+into another about two axes: R. M. Murray, Z. Li and S. S. Sastry, A Mathematical
+Introduction to Robotic Manipulation (1994), chapter 3. From memory. The lengths that
+follow from it are our own.
 """
 
 from __future__ import annotations

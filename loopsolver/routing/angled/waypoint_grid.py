@@ -3,6 +3,13 @@
 The first vertex lies on the one port's axis, the last on the other's; between them one
 or two lie on the nodes of a coarse grid. What is found is a start for shortening,
 near enough to closed in all but the last millimetres of room.
+
+References
+----------
+Nodes that are even instead of random, joined where the straight between them is free: S.
+M. LaValle, M. S. Branicky and S. R. Lindemann, On the relationship between classical grid
+search and probabilistic roadmaps, International Journal of Robotics Research 23 (2004).
+Here only routes of two or three legs between the axes are joined.
 """
 
 from __future__ import annotations
@@ -245,7 +252,7 @@ def _nearest(fan: _Fan, most: int) -> Indices:
 
 
 def _beyond(fan: _Fan, nodes: Array, over: Indices, node: Indices) -> Array:
-    """Return what of the legs to nodes lies beyond the bend on the axis [mm]."""
+    """Return the part of each leg that lies beyond the bend on the axis [mm]."""
     legs = np.linalg.norm(nodes[node] - fan.vertices[over], axis=1)
     beyond: Array = legs - fan.outs[over, node]
     return beyond

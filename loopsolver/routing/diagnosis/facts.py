@@ -106,7 +106,7 @@ def direction_facts(problem: RouteProblem, ports: PortPair) -> tuple[CannotTurn,
         return ()
     home = point(-value for value in problem.goal.direction)
     through = angle_between(problem.start.direction, home)
-    angles = [math.radians(angle) for angle in problem.bend_angles]
+    angles = [math.radians(angle_deg) for angle_deg in problem.bend_angles]
     if can_turn(angles, through=through, bends=problem.max_bends):
         return ()
     return (
@@ -171,8 +171,8 @@ def least_advance(
 def simple_tube_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...]:
     """Return what the simplest tube between two ports lacks, bodies left out.
 
-    That is an offset or a U of two bends where the ports' axes are parallel, one bend
-    where they cross, no bend where the ports face each other in line.
+    Where the ports' axes are parallel that is an offset or a U of two bends. Where they
+    cross it is one bend, and where the ports face each other in line it is none.
     """
     found = _two_bend_facts(problem, ports)
     if problem.bend_angles == (90.0,) and square_run(problem) is None:
@@ -184,7 +184,7 @@ def simple_tube_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...
 def _two_bend_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...]:
     if problem.bend_angles == "any":
         return ()
-    angles = sorted(math.radians(angle) for angle in problem.bend_angles)
+    angles = sorted(math.radians(angle_deg) for angle_deg in problem.bend_angles)
     facing = dot(problem.start.direction, problem.goal.direction)
     between = difference(problem.goal.seat, problem.start.seat)
     along = dot(between, problem.start.direction)
@@ -259,8 +259,10 @@ def _return_facts(
     first = min(needs, key=lambda one: (needs[one], one))
     if aside >= needs[first] - LEAST_TOLD:
         return ()
-    degrees = math.degrees(first), math.degrees(math.pi - first)
-    return (ReturnTooNarrow(angles_deg=degrees, needed=needs[first], there_is=aside),)
+    angles_deg = math.degrees(first), math.degrees(math.pi - first)
+    return (
+        ReturnTooNarrow(angles_deg=angles_deg, needed=needs[first], there_is=aside),
+    )
 
 
 def _corner_facts(

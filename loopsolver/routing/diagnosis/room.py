@@ -101,8 +101,8 @@ def _bend_front(
     found: list[tuple[Gap, Stretch]] = []
     step = effort.room_step
     for straight in np.arange(end.straight, furthest + step, step):
-        for angle in problem.bend_angles:
-            tube = _best_bend(problem, around, end, math.radians(angle), straight)
+        for angle_deg in problem.bend_angles:
+            tube = _best_bend(problem, around, end, math.radians(angle_deg), straight)
             stretch = Stretch(tube=tube, skip_start=end.covered)
             gap = stretch.gap(around, tube_radius=problem.tube_radius)
             if gap.distance >= problem.clearance - LEAST_TOLD:

@@ -45,7 +45,7 @@ from loopsolver.scene.model import BendAngles
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import bend_angles
 
-MORE_BENDS: Final = 3
+MORE_BENDS_TRIED: Final = 3
 """So many more bends than allowed are tried, as long as they are not many..."""
 
 MANY_BENDS: Final = 6
@@ -87,7 +87,7 @@ class Hindered:
 
 
 def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
-    """Return what would give a run a route, what is least to a builder first.
+    """Return what would give a run a route, what asks least of a builder first.
 
     First comes what helps at all, then how little of it is enough.
     """
@@ -111,19 +111,19 @@ class Lead:
 
 
 def _as_it_is() -> None:
-    """Return that a lead has nothing to refine."""
+    """Return None: the lead has nothing to refine."""
 
 
 def suggestion_of(
     probes: Probes, changes: tuple[Change, ...], route: Candidate
 ) -> Suggestion:
     """Return a suggestion with the figures of the route that it gives."""
-    angles = tuple(math.degrees(a) for a in bend_angles(route.centreline))
+    angles_deg = tuple(math.degrees(a) for a in bend_angles(route.centreline))
     return Suggestion(
         changes=changes,
         bends=route.bends,
         length=route.length,
-        angles_deg=angles,
+        angles_deg=angles_deg,
         near=names_too_near(probes.problem, route)
         if changes[0].rule == "clearance"
         else (),
@@ -147,7 +147,7 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
 
 
 def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
-    """Yield what helps of the rules with values; none if all of them together do not."""
+    """Yield which relaxed rules help; none where all of them together do not."""
     relaxations = _relaxations(probes, known)
     if (
         not relaxations
@@ -198,7 +198,7 @@ def _together(probes: Probes, known: Hindered) -> Iterator[Lead]:
 def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield that a few more bends are enough, if they are."""
     asked = probes.problem.max_bends
-    most = min(asked + MORE_BENDS, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
+    most = min(asked + MORE_BENDS_TRIED, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
     if known.is_end_blocked or known.is_first_bend_blocked or most <= asked:
         return
     change = _bends(asked, most)
@@ -231,13 +231,15 @@ def _bends(asked: int, bends: int) -> Change:
 
 def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield standard angles if they help, else any angle."""
-    asked = probes.problem.bend_angles
-    if asked == "any" or known.is_end_blocked:
+    asked_deg = probes.problem.bend_angles
+    if asked_deg == "any" or known.is_end_blocked:
         return
-    standard = tuple(sorted({*asked, *STANDARD_DEG}))
-    offered: list[BendAngles] = [standard] if standard != tuple(sorted(asked)) else []
-    for angles in (*offered, "any"):
-        change = Change(rule="bend angles", before=asked, after=angles)
+    standard_deg = tuple(sorted({*asked_deg, *STANDARD_DEG}))
+    offered_deg: list[BendAngles] = (
+        [standard_deg] if standard_deg != tuple(sorted(asked_deg)) else []
+    )
+    for angles_deg in (*offered_deg, "any"):
+        change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
         route = None if probes.is_spent else probes.route_with(change)
         if route is not None:
             yield Lead(helps=((change,), route), refined=_as_it_is)

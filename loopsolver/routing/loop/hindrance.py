@@ -60,7 +60,7 @@ def no_place(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
 
 
 def untried(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
-    """Return the same with nothing tried that might help."""
+    """Return what keeps a run out of a loop; nothing is tried that might help."""
     return NoPlace(
         in_the_way=in_the_way(routed, run, chosen),
         remedies=(),
@@ -70,7 +70,7 @@ def untried(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
 
 
 def _taken(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> Iterator[TakenPort]:
-    """Yield the ports of each end of a run all of whose ports chosen tubes have taken."""
+    """Yield the ports of each end of a run where chosen tubes have taken them all."""
     router = routed.router
     request = router.runs[run]
     routes = [routed.pool.routes[route] for route in chosen]

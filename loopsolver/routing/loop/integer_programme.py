@@ -2,6 +2,11 @@
 
 Set packing as an integer programme: as many things as can be, then the least sum of
 their first costs, then of their second ones, and so on.
+
+References
+----------
+One aim after the other, what is reached of each held for the next, is lexicographic
+optimisation: M. Ehrgott, Multicriteria Optimization (2005). From memory.
 """
 
 from __future__ import annotations
@@ -48,7 +53,7 @@ def choose(
     *,
     control: Control = UNATTENDED,
 ) -> Chosen:
-    """Return the largest and among those the cheapest choice that the packs allow.
+    """Return the largest choice that the packs allow; of equal ones, the cheapest.
 
     Parameters
     ----------
@@ -79,7 +84,7 @@ def choose(
 def _cheapest_alone(
     costs: Sequence[Cost], packs: Sequence[Pack]
 ) -> tuple[int, ...] | None:
-    """Return the choice of each thing's best rival, where no pack stands against it.
+    """Return the cheapest of each group of rivals, where the packs allow that choice.
 
     Things are rivals where their first pack is the same; None where that does not
     settle it.

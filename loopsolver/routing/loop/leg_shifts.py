@@ -1,7 +1,8 @@
 """Routes like those that were found, with a leg shifted to lie beside another tube.
 
 Where the legs before and after a leg run parallel to each other, it can move along
-them: no bend changes, and where both run the same way, neither does the length.
+them: no bend changes, and where both run the same way, neither does the length. A move of
+our own for the local search of `parallel_search`.
 """
 
 from __future__ import annotations

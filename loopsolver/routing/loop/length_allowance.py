@@ -1,4 +1,11 @@
-"""What a choice for the loop may give for tubes that run parallel."""
+"""What a choice for the loop may give for tubes that run parallel.
+
+References
+----------
+One aim is bounded while the other is sought, the constraint method for two aims: Y. Y.
+Haimes, L. S. Lasdon and D. A. Wismer, IEEE Transactions on Systems, Man, and Cybernetics
+1 (1971). From memory.
+"""
 
 from __future__ import annotations
 

@@ -3,7 +3,8 @@
 A search gives the shortest routes, and of those that are equally short one. Two tubes
 may fit only if each goes a little out of the other's route. So levels of a route are put
 where they would just clear what other tubes have there; what this costs, and whether it
-fits, is for the choice to say.
+fits, is for the choice to say. A move of our own for the large neighbourhood search of
+`neighbourhood`.
 """
 
 from __future__ import annotations

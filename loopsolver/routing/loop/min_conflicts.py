@@ -5,9 +5,10 @@ again beside each other.
 
 References
 ----------
-Minton, Johnston, Philips and Laird, Minimizing conflicts (1992): mend a whole choice
-that has few conflicts rather than build one that has none. There one change at a time
-has the fewest; here an integer programme finds the choice with the fewest of all.
+S. Minton, M. D. Johnston, A. B. Philips and P. Laird, Minimizing conflicts, Artificial
+Intelligence 58 (1992): mend a whole choice that has few conflicts rather than build one
+that has none. There one change at a time has the fewest; here an integer programme finds
+the choice with the fewest of all.
 """
 
 from __future__ import annotations
@@ -143,7 +144,7 @@ class _Programme:
         )
 
     def _costs_row(self, costs: Array, upper: float, *, also: float) -> None:
-        """Bound a sum of costs, with so much of the first part being below at once."""
+        """Bound costs, and `also` where the first part is below at once, by `upper`."""
         self._columns.append(np.array([*range(len(costs)), self.is_below_at_once]))
         self._values.append(np.array([*costs, also]))
         self._lower.append(-np.inf)

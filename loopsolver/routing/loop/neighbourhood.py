@@ -60,7 +60,7 @@ class SearchResult:
 
     @property
     def is_cut_short(self) -> bool:
-        """Whether the rounds ended before nothing more was to be gained by them."""
+        """Whether the rounds ended while more might have been gained."""
         return self.ended != "done"
 
 
@@ -92,7 +92,7 @@ class NeighbourhoodSearch:
         }
 
     def search(self, *, after: int = 0) -> SearchResult:
-        """Return the best selection that rounds lead to, told of after each of them.
+        """Return the best selection that the rounds find; tell of it after each round.
 
         Usually they end because nothing improves; the control ends them before. Where
         it stops them, what the last one leaves behind is the best of those before.
@@ -162,7 +162,7 @@ class NeighbourhoodSearch:
         return self._ideals[known]
 
     def _moves(self) -> Iterator[Move]:
-        """Yield what rounds do, in turn; at first runs are laid anew worst off first."""
+        """Yield the moves in turn; the first relay takes the worst off first."""
         shuffle = random.Random(0)
         first = (self._displace, self._shift_levels, self._relay, self._mend)
         yield from first
@@ -288,7 +288,7 @@ class NeighbourhoodSearch:
         return good
 
     def _mend(self, best: Selection) -> Iterator[None]:
-        """Lay the runs of the least clashing choice that clash anew, in two orders."""
+        """Lay anew, in two orders, the runs that clash in the choice of fewest clashes."""
         runs = self._wanted(best)
         whole = min_conflict_assignment(
             self.packing,

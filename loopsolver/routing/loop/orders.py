@@ -100,7 +100,7 @@ def _sure_links(
 
 
 def _turned(link: Link) -> tuple[Parts, tuple[str, ...], tuple[str, ...]]:
-    """Return parts and ports of the link that the same tubes would serve backwards."""
+    """Return the parts and ports of the link in the opposite direction."""
     return link.parts[::-1], link.run.to_ports, link.run.from_ports
 
 
@@ -122,7 +122,7 @@ class Orders:
         return Orders(self.packing, self.links, self.parts)
 
     def next(self, among: Iterable[int], *, control: Control = UNATTENDED) -> Selection:
-        """Return the best circuit that is not done, tubes passing through each other.
+        """Return the best circuit not done yet, as if tubes could pass through each other.
 
         Where there is none, as many tubes as fit into one. Once the search is stopped,
         some tubes that need not be either.
@@ -170,7 +170,7 @@ class Orders:
         return tuple(ordered)
 
     def _packs(self, pool: RoutePool) -> Iterator[Pack]:
-        """Yield that a part is left by one tube and entered by one, and short circuits."""
+        """Yield the packs: one tube out of each part, one into it, and no short circuit."""
         for end in (0, 1):
             for part in self.parts:
                 yield Pack(
@@ -199,7 +199,7 @@ class Orders:
         ]
 
     def _bans(self) -> Iterator[Pack]:
-        """Yield that no circuit is taken up twice."""
+        """Yield the packs by which no circuit is taken up twice."""
         for runs in self._done:
             members = [route for run in sorted(runs) for route in self._routes(run)]
             yield Pack(members=tuple(members), most=len(runs) - 1)

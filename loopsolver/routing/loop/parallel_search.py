@@ -142,7 +142,7 @@ def _exchange(
     key: CandidateCost,
     allowance: LengthAllowance,
 ) -> Exchange:
-    """Return that two runs at a time may change, at no more than the allowance."""
+    """Return how two runs at a time may change their routes, within the allowance."""
 
     def cost(route: Route) -> Cost:
         return (*key(route.candidate), route.candidate.length)
@@ -347,7 +347,7 @@ class _Search:
             self.figure = best_figure
 
     def _at_most(self, one: Indices, two: Indices, others: list[int]) -> Array:
-        """Return what the figure less the price can be at most, (n, m) [mm].
+        """Return an upper bound of the figure less the price, (n, m) [mm].
 
         For two runs' routes, as if all spacing were even; minus infinity where the total
         would exceed its limits.

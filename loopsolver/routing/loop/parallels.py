@@ -1,7 +1,8 @@
 """Over what length tubes run side by side, and how much of that is evenly spaced.
 
 Builders like tubes that run parallel. Straights of different tubes count where they
-point the same way, or the opposite one, and lie near each other; bends do not.
+point the same way, or the opposite one, and lie near each other; bends do not. The figure
+is our own.
 """
 
 from __future__ import annotations

@@ -68,10 +68,10 @@ def ports_along(
 
 
 def as_routed(scene: Scene) -> Scene:
-    """Return a scene as its runs are routed in it.
+    """Return the scene in which its runs are routed.
 
-    Where any order of the loop's parts will do, with the fittings that it is sure to
-    use.
+    Where any order of the loop's parts will do, it has the fittings that the loop is
+    sure to use.
     """
     if scene.loop is None or scene.loop.order != "any":
         return scene

@@ -250,7 +250,7 @@ def clash_table(
 def _chord_distances(
     some: Sequence[Route], others: Sequence[Route], *, within: float
 ) -> tuple[Array, Array]:
-    """Return the least distance of the routes' chords, and how untrue it is at most.
+    """Return the least distance of the routes' chords, and its greatest error [mm].
 
     Both (some, others) [mm]. Chords that are surely further apart than wanted are left
     out: the distance stays infinite.

@@ -111,7 +111,7 @@ class RoutedRuns:
         )
 
     def why_unknown(self, run: int) -> NoRoute | None:
-        """Return the same where the search was stopped: without looking into it."""
+        """Return why a run has no route, as far as it is known without a search."""
         if self.pool.of_run(run):
             return None
         return NotRouted() if run in self._given_up else NotExplained()

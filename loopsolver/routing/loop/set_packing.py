@@ -168,7 +168,7 @@ class SetPacking:
         )
 
     def _clears_held(self, route: int) -> bool:
-        """Return whether a route is held, or in the way of none that is."""
+        """Return whether a route is held, or keeps clear of all that are."""
         if route in self._held:
             return True
         run = self.pool.routes[route].run
@@ -193,7 +193,7 @@ def sum_of_costs(costs: Iterable[Cost]) -> Cost:
 
 
 def _port_packs(pool: RoutePool) -> Iterator[Pack]:
-    """Yield that a port serves one run."""
+    """Yield the packs by which a port serves one run."""
     users: dict[str, list[int]] = {}
     for number, route in enumerate(pool.routes):
         for port in route.ports:
@@ -204,7 +204,7 @@ def _port_packs(pool: RoutePool) -> Iterator[Pack]:
 
 
 def _clash_packs(clashes: Iterable[tuple[int, int]]) -> Iterator[Pack]:
-    """Yield every route with all routes of another run that it clashes with.
+    """Yield a pack for each route and those of another run that it clashes with.
 
     The routes of one run exclude each other anyway, so all of these exclude each other.
     """

@@ -92,7 +92,7 @@ class Loop:
 
     @property
     def is_cut_short(self) -> bool:
-        """Whether the search ended before nothing more was to be gained."""
+        """Whether the search ended while more might have been gained."""
         return self.ended != "done"
 
 
@@ -258,7 +258,7 @@ def _routed_runs(
 def _settled(
     routed: RoutedRuns, runs: Collection[int], control: Control, *, after: int = 0
 ) -> SearchResult:
-    """Return what rounds of routing some of the runs lead to, after so many others."""
+    """Return what the rounds find for some of the runs, after so many other rounds."""
 
     def among() -> list[int]:
         return routed.open_routes(frozenset(runs))

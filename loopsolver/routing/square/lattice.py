@@ -2,6 +2,12 @@
 
 Coordinates are not evenly spaced: both ports' own, those moved by the least legs, the
 obstacles' faces grown by what the centre line must keep from them, and a fill.
+
+References
+----------
+Lines through all that a shortest square route can lie against: M. Hanan, On Steiner's
+problem with rectilinear distance, SIAM Journal on Applied Mathematics 14 (1966). From
+memory. The least legs, and the fill for what they make of it, are our own addition.
 """
 
 from __future__ import annotations
@@ -89,7 +95,7 @@ def _into(vector: Point, frame: Frame) -> Point:
 
 
 def _rounded(vector: Point) -> Point:
-    """Return a direction along an axis freed from the noise of turning it."""
+    """Return a direction along an axis without the rounding that a turn left."""
     return point(np.round(np.asarray(vector)))
 
 

@@ -5,6 +5,12 @@ extreme, left on the side it was entered from, makes two legs longer than they n
 it is drawn in until a leg is at its least or the tube is at its clearance. A level
 between two legs of the same direction costs nothing wherever it lies: it goes where the
 tube has the larger gap.
+
+References
+----------
+One level at a time, the others held, is coordinate descent: S. J. Wright, Coordinate
+descent algorithms, Mathematical Programming 151 (2015). From memory. Which levels move,
+and where to, is our own.
 """
 
 from __future__ import annotations
@@ -105,7 +111,7 @@ def polished(
     clearance: float,
     effort: SquareEffort = USUAL.square,
 ) -> Vertices:
-    """Return the route with every level that can be drawn in drawn in.
+    """Return the route with every level drawn in as far as it goes.
 
     Parameters
     ----------

@@ -88,7 +88,7 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
 def _with_route(
     taken: _Taken, route: _LatticeRoute, run: SquareRun, seen: Judge, judge: Judge
 ) -> _Taken:
-    """Return what is taken, and a route too where it is a candidate of its own.
+    """Return what is taken, with the route added where it is a new candidate.
 
     `seen` judges in the lattice's frame, `judge` in the case.
     """
@@ -112,7 +112,7 @@ def _with_route(
 
 
 def _lattice_routes(run: SquareRun) -> list[_LatticeRoute]:
-    """Return the search's routes, the fewest bends first, of as many the shortest."""
+    """Return the search's routes, the fewest bends first, then the shortest."""
     field = make_field(run, lattice_coordinates(run))
     found = meetings(field, bends=run.problem.max_bends)
     straight = _straight_route(run)

@@ -13,7 +13,7 @@ tangent length after its first vertex to one before its last.
 References
 ----------
 Bellman, On a routing problem, Quarterly of Applied Mathematics 16 (1958): least lengths
-by the number of steps, here legs. From memory.
+by the number of steps, here legs. From memory. The boxes of nodes are our own.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from loopsolver.clearance.distance_field import MOST, distance_field
+from loopsolver.clearance.distance_field import FARTHEST_TOLD, distance_field
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder, HalfSpace
@@ -36,15 +36,15 @@ def test_nodes_are_exact_and_points_between_them_near(seed: int) -> None:
     rng = np.random.default_rng(seed)
     shape = np.array(field.values.shape)
     nodes = field.low + field.step * rng.integers(0, shape, (400, 3))
-    exact = np.minimum(outside_distance(obstacles, nodes), MOST)
+    exact = np.minimum(outside_distance(obstacles, nodes), FARTHEST_TOLD)
     free = exact > 0.0
     assert field.at(nodes)[free] == pytest.approx(exact[free], abs=1e-4)
     assert (field.at(nodes)[~free] <= 1e-4).all()
 
     points = field.low + field.step * rng.uniform(0, 1, (4000, 3)) * (shape - 1)
-    exact = np.minimum(outside_distance(obstacles, points), MOST)
+    exact = np.minimum(outside_distance(obstacles, points), FARTHEST_TOLD)
     off = field.at(points) - exact
-    near = (exact > STEP) & (exact < MOST - STEP)
+    near = (exact > STEP) & (exact < FARTHEST_TOLD - STEP)
     # A mean of eight nodes: each is wrong by its way to the point at most.
     assert np.abs(off[near]).max() < STEP * math.sqrt(3.0) / 2.0
     assert np.median(np.abs(off[near])) < 0.1
@@ -75,8 +75,8 @@ def test_tilted_walls_and_open_space() -> None:
     field = distance_field((wall, post), step=STEP, most_nodes=MOST_NODES)
     rng = np.random.default_rng(3)
     points = np.array([50.0, 0.0, 60.0]) + rng.uniform(-60.0, 60.0, (500, 3))
-    exact = np.minimum(outside_distance((wall, post), points), MOST)
-    near = (exact > STEP) & (exact < MOST - STEP)
+    exact = np.minimum(outside_distance((wall, post), points), FARTHEST_TOLD)
+    near = (exact > STEP) & (exact < FARTHEST_TOLD - STEP)
     assert near.sum() > 50
     assert np.abs(field.at(points)[near] - exact[near]).max() < 2.0
 

@@ -17,6 +17,7 @@ from loopsolver.cutting.cut_plan import (
     cut_plan_csv,
 )
 from loopsolver.errors import LoopsolverError
+from loopsolver.lengths import INCHES
 from tests.unit.cutting.tried_all import exhaustive, seeded_instance
 
 
@@ -126,6 +127,25 @@ def test_csv_holds_every_piece_and_leftover() -> None:
     leftover = 620.0 - 2 * 300.25 - 2 * 1.0
     assert float(rows[2]["length_mm"]) == pytest.approx(leftover)
     assert float(rows[1]["from_mm"]) == pytest.approx(300.25 + 1.0)
+
+
+def test_csv_for_who_measures_in_inches_holds_both() -> None:
+    """25.4 mm an inch; the columns in millimetres are as they were."""
+    pieces = [
+        Piece(number=1, run="a", length=254.0),
+        Piece(number=2, run="b", length=900),
+    ]
+    plan = cut_plan(pieces, stock_length=508.0, kerf=2.54)
+    rows = list(csv.DictReader(io.StringIO(cut_plan_csv(plan, lengths=INCHES))))
+    assert tuple(rows[0]) == (*CSV_HEADING, "from_in", "to_in", "length_in")
+    inches = [[row[f"{name}_in"] for name in ("from", "to", "length")] for row in rows]
+    assert inches == [
+        ["0.000", "10.000", "10.000"],
+        ["10.100", "20.000", "9.900"],
+        ["", "", "35.433"],
+    ]
+    millimetres = list(csv.DictReader(io.StringIO(cut_plan_csv(plan))))
+    assert millimetres == [{key: row[key] for key in CSV_HEADING} for row in rows]
 
 
 def exact_fill(seed: int) -> list[float]:

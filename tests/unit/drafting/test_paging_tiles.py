@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from loopsolver.drafting.drawing import Circle, Drawing, Line, Text, Viewport
 from loopsolver.drafting.extent import box as box_of
 from loopsolver.drafting.extracts import Extract, pages_of_extracts
-from loopsolver.drafting.paging import BAR, MARGIN, PAPERS, Foot, Leaf, bound, room
+from loopsolver.drafting.paging import BAR, PAGE_MARGIN, PAPERS, Foot, Leaf, bound, room
 from loopsolver.drafting.tiling import (
     OVERLAP,
     best_size,
@@ -226,10 +226,10 @@ def test_nothing_of_a_page_lies_outside_its_margin(size):
     (page,) = bound([Leaf(size=size, foot=foot)])
     for entity in page.entities:
         left, bottom, right, top = box_of(entity)
-        assert left >= MARGIN - 1e-6
-        assert right <= size[0] - MARGIN + 1e-6
-        assert bottom >= MARGIN - 1.0  # descenders
-        assert top <= size[1] - MARGIN + 1e-6
+        assert left >= PAGE_MARGIN - 1e-6
+        assert right <= size[0] - PAGE_MARGIN + 1e-6
+        assert bottom >= PAGE_MARGIN - 1.0  # descenders
+        assert top <= size[1] - PAGE_MARGIN + 1e-6
 
 
 @pytest.mark.parametrize("size", SIZES)

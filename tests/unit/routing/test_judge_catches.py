@@ -9,9 +9,11 @@ itself: its clearance, its straights, its seats.
 
 import ast
 import math
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -21,13 +23,14 @@ from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.clearance.shadows import cast_shadows
 from loopsolver.errors import PlanError
 from loopsolver.geometry.curves import Curves
+from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import point
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import ends, judge, problem, solve
 from loopsolver.routing.angled import listed
 from loopsolver.routing.judge import Judge, Verdict, gap_around, judged
-from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.solve import problem_of, solve_run
 from loopsolver.routing.square import field, lattice, polish, search
 from loopsolver.scene.model import Fitting, Port, Scene, mouth
@@ -197,13 +200,39 @@ def mirrored_table(patch: Patch) -> None:
         patch.setattr(module, "bend_table", mirrored)
 
 
+def everywhere(patch: Patch, name: str, wrong: Callable[..., object]) -> None:
+    """Put a wrong function wherever the package has taken the right one in."""
+    for module in [m for n, m in sys.modules.items() if n.startswith("loopsolver")]:
+        if hasattr(module, name):
+            patch.setattr(module, name, wrong)
+
+
 def small_take_out(patch: Patch) -> None:
     """Bends are taken to begin a twentieth nearer to their vertex than they do."""
-    patch.setattr(
-        centreline,
-        "take_out",
-        lambda radius, angle: 0.95 * radius * math.tan(angle / 2),
+    everywhere(patch, "take_out", lambda r, a: 0.95 * r * math.tan(a / 2))
+    everywhere(patch, "take_outs", lambda r, a: 0.95 * r * np.tan(a / 2))
+
+
+def long_straights(patch: Patch) -> None:
+    """Every straight is told 5 mm longer than it is."""
+    whole = centreline.straights_of
+    everywhere(
+        patch,
+        "straights_of",
+        lambda of, radius: tuple(one + 5.0 for one in whole(of, radius)),
     )
+
+
+def flat_angles(patch: Patch) -> None:
+    """Every bend is told 2 degrees less than it is."""
+    whole = centreline.legs
+
+    def less(line: Centreline) -> centreline.Legs:
+        found = whole(line)
+        angles = tuple(one - math.radians(2.0) for one in found.angles)
+        return found._replace(angles=angles)
+
+    everywhere(patch, "legs", less)
 
 
 def seat_off(patch: Patch) -> None:
@@ -227,6 +256,8 @@ FAULTS = {
     "arcs on the wrong side": arcs_outside,
     "rotations the wrong way": mirrored_table,
     "take-out too small": small_take_out,
+    "straights told too long": long_straights,
+    "bend angles told too small": flat_angles,
     "seat off by a millimetre": seat_off,
 }
 
@@ -333,15 +364,60 @@ def test_a_sound_plan_is_not_read_by_a_program_that_measures_wrongly(
         Plan.read(path)
 
 
+@pytest.mark.parametrize("fault", [small_take_out, long_straights, flat_angles])
+@pytest.mark.parametrize(
+    ("changed", "rule"),
+    [
+        ({"straight_between_bends": 34.0 + 1e-5}, "straight"),
+        ({"bend_angles": (88.0,)}, "bend angle"),
+        ({"max_bends": 1}, "bends"),
+    ],
+)
+def test_rules_are_read_off_the_tube_whatever_the_formulas_say(
+    fault: Fault, changed: dict[str, Any], rule: str, monkeypatch: Patch
+) -> None:
+    """Two bends of 90 degrees round 28 mm, 90 mm apart: 34 mm of straight between them.
+
+    The straight is missed by far less than a table laid forward would show, and 88 degrees
+    is what the wrong angles come to.
+    """
+    line = Centreline(
+        vertices=((0, 0, 0), (0, -60, 0), (90, -60, 0), (90, -200, 0)), radius=28.0
+    )
+    kept = RouteProblem(
+        start=TubeEnd(seat=(0, 0, 0), direction=(0, -1, 0), straight=32, covered=0),
+        goal=TubeEnd(seat=(90, -200, 0), direction=(0, 1, 0), straight=112, covered=0),
+        bend_radius=28.0,
+        tube_radius=7.0,
+        clearance=3.0,
+        straight_between_bends=34.0,
+        bend_angles=(90.0,),
+        max_bends=2,
+        candidates=1,
+        case_inner=(400.0, 400.0, 400.0),
+        obstacles=(
+            Obstacle(name="wall", solid=HalfSpace(point=(0, 0, -50), normal=(0, 0, 1))),
+        ),
+    )
+    assert judged(judge.make_judge(kept), line).passes
+    fault(monkeypatch)
+    found = judged(judge.make_judge(replace(kept, **changed)), line).faults
+    assert {one.rule for one in found} == {rule}
+
+
 # ------------------------------------------------------------------- what it may call on
 
-OWN = {"loopsolver.routing.inspection", "loopsolver.routing.sampled_tube"}
+OWN = {
+    "loopsolver.routing.inspection",
+    "loopsolver.routing.rules",
+    "loopsolver.routing.sampled_tube",
+}
 
 DATA = {
     "loopsolver.clearance.obstacles": {"Gap", "Obstacle"},
     "loopsolver.geometry.frames": {"Frame"},
     "loopsolver.geometry.solids": {"Box", "Cylinder", "HalfSpace", "Solid"},
-    "loopsolver.geometry.vectors": {"Array", "Point", "point"},
+    "loopsolver.geometry.vectors": {"Array", "Flags", "Indices", "Point", "point"},
     "loopsolver.routing.problem": {"EndFitting", "RouteProblem"},
     "loopsolver.scene.model": {"Scene"},
     "loopsolver.tube.bend_table": {"BendTable"},

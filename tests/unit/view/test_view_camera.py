@@ -61,7 +61,7 @@ def test_framing_fits_all_points_tightly_between_the_margins(cloud, turn, rise, 
         return  # seen end on, as no case is: the eye would stand among the points
     frame = camera.framing(points, eye, aspect=aspect)
     spots = pinhole(points, eye, frame, aspect=aspect)
-    limit = 1.0 - 2.0 * camera.MARGIN
+    limit = 1.0 - 2.0 * camera.PICTURE_MARGIN
     assert np.abs(spots).max() <= limit + 1e-6
     # Tight, and centred: both sides of one direction are touched.
     low, high = spots.min(axis=0), spots.max(axis=0)
@@ -78,7 +78,7 @@ def test_parallel_framing_fits_all_points(cloud, aspect):
     eye = camera.front(UPRIGHT)
     frame = camera.parallel_framing(points, eye, aspect=aspect)
     rays = points - np.asarray(frame.focus)
-    half = frame.height / 2.0 * (1.0 - 2.0 * camera.MARGIN)
+    half = frame.height / 2.0 * (1.0 - 2.0 * camera.PICTURE_MARGIN)
     assert np.abs(rays @ np.asarray(eye.up)).max() <= half + 1e-6
     assert np.abs(rays @ np.asarray(eye.right)).max() <= half * aspect + 1e-6
     assert (rays @ np.asarray(eye.towards_eye)).max() < frame.distance

@@ -55,7 +55,7 @@ def test_box_is_closed_and_has_the_volume_of_its_sides():
 
 def test_cylinder_is_closed_and_has_the_volume_of_its_prism():
     mesh = as_trimesh(surfaces.solid_surface(CYLINDER))
-    sides = surfaces.SIDES
+    sides = surfaces.ROUND_SIDES
     # Area of a regular n-gon in a circle of radius r: n / 2 r^2 sin(2 pi / n).
     area = sides / 2.0 * 15.0**2 * math.sin(2.0 * math.pi / sides)
     assert mesh.is_watertight
@@ -97,7 +97,7 @@ def test_bend_lies_on_the_torus_and_its_normals_are_the_torus_normals():
 
 def test_bend_starts_and_ends_where_the_arc_does():
     points = np.asarray(surfaces.arc_surface(BEND, radius=7.0).points, float)
-    first, last = points[: surfaces.SIDES], points[-surfaces.SIDES :]
+    first, last = points[: surfaces.ROUND_SIDES], points[-surfaces.ROUND_SIDES :]
     assert first.mean(axis=0) == pytest.approx((5.0, 34.0, 7.0), abs=1e-4)
     assert last.mean(axis=0) == pytest.approx((5.0, 6.0, 35.0), abs=1e-4)
     # The last ring stands square to the travel, which is against u there.

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from tests.unit.workshop.small_build import plan_with
 
 

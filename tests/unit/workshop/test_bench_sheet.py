@@ -11,7 +11,7 @@ from loopsolver.drafting.drawing import (
     Drawing,
 )
 from loopsolver.errors import PlanError
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.workshop.bench_sheet import bench_sheet
 from tests.unit.workshop.tidy import assert_tidy, said, texts
 

@@ -15,7 +15,7 @@ from loopsolver.drafting.extent import box as extent_box
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, Solid, signed_distance
 from loopsolver.geometry.vectors import AXES, Array, point
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.scene.axes import Axes, sides_of
 from loopsolver.scene.model import Body, Component
 from loopsolver.tube.centreline import Centreline

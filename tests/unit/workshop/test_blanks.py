@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from loopsolver.cutting.cut_plan import cut_plan
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.workshop.blanks import blanks, too_long_messages
 
 

@@ -12,7 +12,7 @@ from loopsolver.cutting.cut_plan import CutPlan, Piece, cut_plan
 from loopsolver.drafting.blocks import flowed
 from loopsolver.drafting.drawing import Drawing, Polygon, Text
 from loopsolver.drafting.extent import box
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.scene.model import Fitting
 from loopsolver.workshop.blanks import blanks
 from loopsolver.workshop.cut_drawing import cut_plan_blocks

@@ -12,7 +12,7 @@ from scipy.optimize import minimize
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.scene.model import Body, Component, Fitting, Port
 from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.job import SheetEnd

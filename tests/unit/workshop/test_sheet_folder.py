@@ -110,8 +110,8 @@ def test_two_commands_do_not_write_at_once(tmp_path):
     """A lock of another process on the folder: told at once, nothing is written."""
     code = (
         "import sys, pathlib\n"
-        "from loopsolver.workshop.exchange import held\n"
-        "with held(pathlib.Path(sys.argv[1])):\n"
+        "from loopsolver.workshop.exchange import locked\n"
+        "with locked(pathlib.Path(sys.argv[1])):\n"
         "    print('held', flush=True); sys.stdin.read()"
     )
     with subprocess.Popen(

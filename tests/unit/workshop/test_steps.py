@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.tube.stock import Material
 from loopsolver.workshop.bench_figures import (
     heat_words,

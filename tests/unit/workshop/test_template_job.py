@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.errors import PlanError
-from loopsolver.plan.model import Plan
+from loopsolver.plan import Plan
 from loopsolver.routing.problem import EndFitting
 from loopsolver.scene.model import Component, Fitting, Port
 from loopsolver.workshop.job import job_of

@@ -248,7 +248,7 @@ def test_the_seam_is_as_far_from_every_line_as_can_be(turns):
     assert least_distance(seam_deg(lines)) >= best - 1e-6
     for line in lines:
         height = strip_height(
-            line.turned_deg, seam=seam_deg(lines), outer_diameter=OUTER
+            line.turned_deg, seam_deg=seam_deg(lines), outer_diameter=OUTER
         )
         assert 0.0 <= height <= math.pi * OUTER
 

@@ -20,7 +20,12 @@ WANTED = 5 if IS_FULL else 3
 
 
 def crowded(
-    seed: int, *, bodies: int, bend_angles: BendAngles, max_bends: int, square: float
+    seed: int,
+    *,
+    bodies: int,
+    bend_angles: BendAngles,
+    max_bends: int,
+    square: float,
 ) -> Scene:
     """A random case; most tubes with few bends do not fit."""
     problem = random_problem(seed, bodies=bodies, largest=80.0, square=square)

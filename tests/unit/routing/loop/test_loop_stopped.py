@@ -109,7 +109,7 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Makes every search once: they are pure, and asked for again and again here."""
     monkeypatch.setattr(solve, "find_candidates", functools.cache(find_candidates))
-    monkeypatch.setattr(probes, "route_of", functools.cache(feasible_route))
+    monkeypatch.setattr(probes, "feasible_route", functools.cache(feasible_route))
 
 
 def solved(scene: Scene, control: Control | None = None) -> Loop:
@@ -261,7 +261,7 @@ def test_between_any_two_searches_it_is_asked(
         monkeypatch.setattr(owner, name, wrapped)
 
     logged(solve, "_clear_of_own")
-    logged(probes, "route_of")
+    logged(probes, "feasible_route")
     logged(integer_programme, "_least")
     logged(min_conflicts._Programme, "_least")
     logged(parallel_search._Search, "_improve_two")
@@ -273,7 +273,7 @@ def test_between_any_two_searches_it_is_asked(
     solved(crossing, Control(stopped=asked))
     route_scene(two_windows(), control=Control(stopped=asked))
     searches = {*events} - {"?"}
-    assert searches == {"_clear_of_own", "route_of", "_least", "_improve_two"}
+    assert searches == {"_clear_of_own", "feasible_route", "_least", "_improve_two"}
     assert all("?" in pair for pair in pairwise(events))
 
 
