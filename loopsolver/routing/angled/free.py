@@ -19,19 +19,20 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array, difference, point, points_array
-from loopsolver.routing.angled.bundle import lay
-from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
+from loopsolver.routing.angled.bundle import lay, turns_of
+from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
     best_of,
     centreline_of,
     length_of,
+    routes_within,
     shortened_line,
     verified,
 )
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
-from loopsolver.routing.angled.shortening import nearest_standard
+from loopsolver.routing.angled.shortening import nearest_standard, nearest_turns
 from loopsolver.routing.angled.shortlist import lacking, shortlist
 from loopsolver.routing.angled.waypoint_grid import grid_routes
 from loopsolver.routing.effort.angled import Tries
@@ -96,7 +97,7 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
 def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
     """Yield routes of one bend count, with standard angles and with any."""
     if bends <= MOST_BENDS:
-        yield routes_of(run, bends=bends)[0]
+        yield routes_within(run, bends=bends)[0]
     if bends == 2:
         yield _over_both_axes(run.problem)
     if bends in (3, 4):
@@ -115,6 +116,10 @@ def _found(
     problem, effort = run.problem, run.problem.effort.shortlist
     laid = lay(routes, radius=problem.bend_radius)
     off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
+    if problem.turn_step != "any":
+        one = math.radians(problem.turn_step)
+        turns = turns_of(laid) / one
+        off += one * np.abs(turns - np.round(turns)).sum(axis=1)
     worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
     lacks = lacking(problem, routes, worth=worth)
     found, _ = best_of(
@@ -161,6 +166,7 @@ def _paid(route: Array, problem: RouteProblem) -> AngleTargets:
         cost=DEGREE_WORTH,
         least=math.radians(SLIGHTEST_DEG) if len(route) > 4 else 0.0,
         most=math.radians(SHARPEST_DEG),
+        turns=nearest_turns(laid, problem.turn_step),
     )
 
 
