@@ -37,6 +37,9 @@ UNIT_LENGTH: Final = 1e-12
 IN_PLANE_DEG: Final = 0.05
 """Rotations this near to 0 or 180 lie in one plane: no bender can tell [degrees]."""
 
+ON_STEP_DEG: Final = IN_PLANE_DEG
+"""Turns this near to a multiple of 45 or 90 degrees are set as one [degrees]."""
+
 LEAST_TURN_DEG: Final = 2.0
 """Turns between bends nearer to 0 or 180 than this cannot be set by hand [degrees].
 
@@ -201,6 +204,12 @@ SAME_WAY_ROUND: Final = 30.0
 Common practice, no source: about two tubes' breadth.
 """
 
+NO_SHORTER: Final = 0.1
+"""Tubes that differ in length by less than this are as long as each other [mm].
+
+Far below what a saw hits, far above what shortening leaves.
+"""
+
 SAME_ROUTE: Final = 1.0
 """Tubes whose vertices all lie this near to another's are the same tube [mm].
 
@@ -295,6 +304,12 @@ CURVED: Final = 1e-5
 """Moves that bend such a sum by less than this do not bend it [rad / mm^2].
 
 Differences resolve a curvature no better.
+"""
+
+NEARLY_ON_STEP: Final = 1e-2
+"""Turns led this near to a multiple of a step will be led all the way [rad].
+
+Half a degree: what is not led so far is led to a tube that is not there.
 """
 
 EXACT_ANGLE: Final = 1e-12

@@ -264,5 +264,6 @@ def _candidate_document(scene: Scene, candidate: Candidate) -> dict[str, Any]:
         "fits_stock": not over_stock(candidate, scene.tube),
         "elbows": candidate.elbows,
         "departures": list(candidate.departures_deg),
+        "turns": list(candidate.turns_deg),
         "doubts": [doubt_document(one) for one in candidate_doubts(scene, candidate)],
     }

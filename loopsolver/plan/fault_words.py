@@ -75,6 +75,7 @@ _FOUND: Final[Mapping[BrokenRule, str]] = MappingProxyType(
         "bends": "{count} bends",
         "straight": "{straight} of {length}, {short} too short",
         "bend angle": "bend {number} of {angle}",
+        "turn between bends": "a turn of {angle} after bend {number}",
         "clearance": "a gap of {length} to {at!r}",
         "own fitting": "a tube that runs through its own {at}",
         "itself": "a tube that runs through itself",
@@ -99,6 +100,7 @@ _WANTED: Final[Mapping[BrokenRule, str]] = MappingProxyType(
         "bends": "at most {limit}, as in the scene",
         "straight": "at least {least}, as in the scene",
         "bend angle": "{allowed} degrees, as in the scene",
+        "turn between bends": "a multiple of {limit} degrees, as in the scene",
         "clearance": "at least {least}, the clearance",
         "claimed gap": "{least}, as it was measured before",
     }

@@ -36,6 +36,7 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooShort,
     OtherFitting,
     OtherPort,
+    OutOfLine,
     Reason,
     Remedy,
     ReturnTooNarrow,
@@ -183,6 +184,17 @@ def _return_too_narrow(fact: ReturnTooNarrow, lengths: Lengths) -> str:
     )
 
 
+def _out_of_line(fact: OutOfLine, lengths: Lengths) -> str:
+    off = [
+        f"{lengths.brief(by)} out of line{f' along {axis}' if axis else ''}"
+        for axis, by in fact.off
+    ]
+    return (
+        f"the ports are {listed(off)}, which at most {counted(fact.max_bends, 'bend')} "
+        f"with turns in multiples of {degrees(fact.turn_step)} cannot make up"
+    )
+
+
 def _none_found(fact: NoneFound, lengths: Lengths) -> str:
     tube = f"no tube of {_within(fact.rules, lengths)}"
     if not fact.near:
@@ -207,10 +219,13 @@ def _stock_too_short(fact: StockTooShort, lengths: Lengths) -> str:
 
 def _within(rules: RulesAsked, lengths: Lengths) -> str:
     """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
-    asked_deg = rules.bend_angles
+    asked_deg, step_deg = rules.bend_angles, rules.turn_step
     of_angle = "any angle" if asked_deg == "any" else angles(asked_deg)
+    turns = ""
+    if step_deg != "any":
+        turns = f" with turns in multiples of {degrees(step_deg)}"
     return (
-        f"at most {counted(rules.max_bends, 'bend')} of {of_angle}, "
+        f"at most {counted(rules.max_bends, 'bend')} of {of_angle}{turns}, "
         f"{lengths.brief(rules.bend_radius)} radius and "
         f"{lengths.brief(rules.clearance)} clearance"
     )
@@ -228,6 +243,8 @@ def _suggestion(remedy: Suggestion, lengths: Lengths) -> str:
         return f"with {told} ({some_of(remedy.near, most=MOST_NAMED)} in the way)"
     if first.rule == "bend angles" and remedy.bends:
         return f"with {told} ({_angles_used(remedy.angles_deg)})"
+    if first.rule == "turn step":
+        return f"with {told} ({counted(remedy.bends, 'bend')})"
     return f"with {told}"
 
 
@@ -271,6 +288,7 @@ _WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxy
         OffsetTooShort: "two {bend}s with their straights need {needed} "
         "along the ports' axes, and there are {there_is} between the tube ends",
         ReturnTooNarrow: _return_too_narrow,
+        OutOfLine: _out_of_line,
         CornerTooNear: "one {bend} needs {needed} from the tube end in {port} "
         "to where the ports' axes cross, and there are {there_is}",
         NoneInEmptyCase: "even in the empty case no tube of {rules} was found from "

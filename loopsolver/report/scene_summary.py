@@ -63,10 +63,13 @@ def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
 
 
 def _angles(scene: Scene) -> str:
-    allowed_deg = scene.rules.bend_angles
-    if allowed_deg == "any":
-        return "any angle"
-    return " or ".join(degrees(angle_deg) for angle_deg in allowed_deg)
+    allowed_deg, step_deg = scene.rules.bend_angles, scene.rules.turn_step
+    words = "any angle"
+    if allowed_deg != "any":
+        words = " or ".join(degrees(angle_deg) for angle_deg in allowed_deg)
+    if step_deg == "any":
+        return words
+    return f"{words}, turns in multiples of {degrees(step_deg)}"
 
 
 def axes_words(scene: Scene) -> str:

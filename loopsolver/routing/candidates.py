@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
+from itertools import chain
 from typing import Final
 
 from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
-from loopsolver.routing.angled.listed import angled_candidates
+from loopsolver.routing.angled.listed import angled_candidates, whatever_length
 from loopsolver.routing.angled.shortlist import apart
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.worth import BEND_WORTH
-from loopsolver.tolerances import SAME_WAY_ROUND
+from loopsolver.scene.model import TurnStep
+from loopsolver.tolerances import NO_SHORTER, SAME_WAY_ROUND
 
-ROLLED_SAVES: Final = 2
-"""Two square bends rolled out of square are offered where they save so many bends.
-
-Ports a little out of line, for example. Common practice, no source.
-"""
+_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
+    90.0: (90.0,),
+    45.0: (45.0,),
+    "any": (45.0, "any"),
+}
+"""Steps of turns that are tried one after the other, by the rule: the cheap ones first."""
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -36,33 +41,38 @@ def find_candidates(problem: RouteProblem) -> Found:
     """
     judge = make_judge(problem)
     if problem.bend_angles == "any":
-        free = free_candidates(problem, judge)
-        return Found(candidates=_selected(free, problem))
+        free = [
+            free_candidates(replace(problem, turn_step=tried), judge)
+            for tried in _STEPS[problem.turn_step]
+        ]
+        return Found(candidates=_selected(tuple(chain(*free)), problem))
     angles_deg = problem.bend_angles
     square = Found(candidates=())
     if 90.0 in angles_deg:
         square = square_candidates(problem, judge)
-    fewest = min((one.bends for one in square.candidates), default=MOST_BENDS)
-    if angles_deg == (90.0,) and square.candidates:
-        if fewest < 2 + ROLLED_SAVES:
-            return square
-        problem = replace(problem, max_bends=2)
-    angled = angled_candidates(problem, judge, angles_deg=angles_deg, fewest=fewest)
-    return Found(
-        candidates=_selected((*square.candidates, *angled), problem),
-        refused=square.refused,
-    )
+    found = square.candidates
+    is_square = angles_deg == (90.0,)
+    for tried in () if problem.is_on_lattice else _STEPS[problem.turn_step]:
+        bound = partial(_shortest, found) if is_square else whatever_length
+        angled = angled_candidates(
+            replace(problem, turn_step=tried),
+            judge,
+            angles_deg=angles_deg,
+            fewest=min((one.bends for one in found), default=MOST_BENDS),
+            bound=bound,
+        )
+        found += tuple(c for c in angled if c.length < bound((), c.bends) - NO_SHORTER)
+    if found == square.candidates:
+        return square
+    return Found(candidates=_selected(found, problem), refused=square.refused)
 
 
-def find_more_candidates(problem: RouteProblem) -> Found:
-    """Return candidates that may better a run that has some already.
-
-    As `find_candidates`, but where square bends are asked for, only those of the
-    lattice: a tube rolled out of square is for runs that have no other.
-    """
-    if problem.bend_angles == (90.0,):
-        return square_candidates(problem, make_judge(problem))
-    return find_candidates(problem)
+def _shortest(
+    known: Sequence[Candidate], found: Sequence[Candidate], bends: int
+) -> float:
+    """Return the least length of candidates with so many bends at most [mm]."""
+    of_few = [one.length for one in (*known, *found) if one.bends <= bends]
+    return min(of_few, default=math.inf)
 
 
 def _selected(
@@ -84,7 +94,7 @@ def _selected(
         front += both
     shown = {c.bends for c in front}
     others = [c for c in ordered if c.bends in shown and all(c is not f for f in front)]
-    others.sort(key=lambda c: c.bends * BEND_WORTH + c.length + c.departure_worth)
+    others.sort(key=lambda c: c.bends * BEND_WORTH + c.worth)
     return tuple(sorted((front + others)[: problem.candidates], key=best_first))
 
 
@@ -99,7 +109,7 @@ def _without_twins(candidates: Iterable[Candidate]) -> list[Candidate]:
 
 def _is_twin(candidate: Candidate, better: Candidate) -> bool:
     """Return whether a candidate is close to another one and no shorter."""
-    if candidate.bends != better.bends or candidate.length < better.length - 0.1:
+    if candidate.bends != better.bends or candidate.length < better.length - NO_SHORTER:
         return False
     one, other = (points_array(c.centreline.vertices) for c in (candidate, better))
     return bool(apart(one, other) < SAME_WAY_ROUND)

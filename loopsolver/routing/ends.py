@@ -211,6 +211,7 @@ def problem_between(
         obstacles=around,
         own_fittings=(*start.bodies, *goal.bodies),
         trim_allowance=scene.tube.trim_allowance,
+        turn_step=rules.turn_step,
         effort=effort,
     )
 

@@ -170,6 +170,18 @@ def _bend_angle(value: Any) -> float:
     return float(value)
 
 
+def _turn_step(value: Any, _: Reading) -> float | str:
+    if value == "any":
+        return "any"
+    if not _is_number(value) or value not in limits.TURN_STEPS:
+        steps = in_commas(f"{step:g}" for step in limits.TURN_STEPS)
+        found(value, f'{steps} or "any"', nearest=nearest_name(value, ["any"]))
+    return float(value)
+
+
+TURN_STEP: Final = Kind(_turn_step, {"enum": ["any", *map(int, limits.TURN_STEPS)]})
+"""What turns are multiples of, in degrees; or "any"."""
+
 FORMAT_NUMBER: Final = Kind(_format_number, {"const": 1})
 """The number of the scene format: 1, the only one there is."""
 

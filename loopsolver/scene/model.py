@@ -15,18 +15,23 @@ from loopsolver.units import LengthUnit
 Unit = LengthUnit
 Flow = Literal["in", "out", "either"]
 BendAngles = tuple[float, ...] | Literal["any"]
+TurnStep = float | Literal["any"]
 LoopOrder = tuple[str, ...] | Literal["any"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """What a route must keep to. Lengths in millimetres, angles in degrees."""
+    """What a route must keep to. Lengths in millimetres, angles in degrees.
+
+    Turns between bends are multiples of `turn_step`.
+    """
 
     clearance: float
     straight_between_bends: float
     bend_angles: BendAngles
     max_bends: int
     candidates: int
+    turn_step: TurnStep = "any"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

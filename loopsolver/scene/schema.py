@@ -18,6 +18,7 @@ from loopsolver.scene.choices import (
     DIRECTION,
     FORMAT_NUMBER,
     PARTS_IN_ORDER,
+    TURN_STEP,
     names,
     number,
     one_of,
@@ -173,6 +174,9 @@ class RulesTable(Table):
 
     bend_angles: Angles = (90.0,)
     """a list of angles such as [45, 90], or "any" """
+
+    turn_step: Annotated[float | Literal["any"], TURN_STEP] = "any"
+    """turns between bends are multiples of it: 90 or 45 degrees; "any" for all turns"""
 
     max_bends: MaxBends = 5
     """the most bends in one tube"""

@@ -544,6 +544,20 @@ IMPOSSIBLE = {
     "bend straight back": Broken(
         "[90]", "[90, 180]", "rules.bend_angles[2]", "180", ("below 180 degrees",)
     ),
+    "a turn step of neither": Broken(
+        "bend_angles = [90]",
+        "turn_step = 30\nbend_angles = [90]",
+        "rules.turn_step",
+        "turn_step = 30",
+        ('90, 45 or "any"',),
+    ),
+    "a turn step spelt wrong": Broken(
+        "bend_angles = [90]",
+        'turn_step = "ani"\nbend_angles = [90]',
+        "rules.turn_step",
+        "ani",
+        ("'any'",),
+    ),
     "bend of nothing": Broken(
         "[90]", "[0, 90]", "rules.bend_angles[1]", "= [0, 90]", ("above 0",)
     ),

@@ -7,7 +7,6 @@ from functools import cache
 import numpy as np
 import pytest
 
-from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_beside
 from loopsolver.scene.reader import scene_from_text
@@ -62,7 +61,7 @@ def best(seed: int, frame: Frame) -> tuple[Candidate, ...]:
     written = text(frame, case_keys=stated(frame), parts=random_parts(seed))
     scene = scene_from_text(written, file="a.toml")
     # As `route` finds them, but for its long look for reasons where there is none.
-    found = solve_beside(scene, scene.runs[0], (), first=find_candidates).candidates
+    found = solve_beside(scene, scene.runs[0], ()).candidates
     if not found:
         return ()
     first = found[0]

@@ -13,8 +13,8 @@ import numpy as np
 
 from loopsolver.clearance.gap import ObstacleSet
 from loopsolver.geometry.solid_set import SolidSet, stack
-from loopsolver.geometry.vectors import Array
-from loopsolver.routing.angled.bundle import BundleFigures, lay
+from loopsolver.geometry.vectors import Array, Flags
+from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
 from loopsolver.routing.angled.contacts import Bundle, Contacts, contacts
 from loopsolver.routing.effort.angled import ShorteningEffort
 from loopsolver.routing.problem import RouteProblem
@@ -22,8 +22,10 @@ from loopsolver.tolerances import (
     CURVED,
     EXACT_ANGLE,
     FIRST_DIFFERENCE,
+    FLAT,
     FLATTEST,
     LEVEL_SUM,
+    PARALLEL_SINE,
     SECOND_DIFFERENCE,
     SHORTENED_MARGIN,
     UNIT_LENGTH,
@@ -32,7 +34,7 @@ from loopsolver.tolerances import (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AngleTargets:
-    """What a route's bend angles should be.
+    """What a route's bend angles should be, and its turns where they are held.
 
     Attributes
     ----------
@@ -42,12 +44,15 @@ class AngleTargets:
         Length that a degree of departure is worth [mm]; None where none is allowed.
     least, most : float [rad]
         Where departures are allowed, angles stay between these.
+    turns : tuple of float [rad]
+        The turn before each bend but the first, held exactly; empty where turns are free.
     """
 
     targets: tuple[float, ...]
     cost: float | None = None
     least: float = 0.0
     most: float = math.pi
+    turns: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -101,11 +106,33 @@ class ShorteningTask:
             routes[:, 2:-2] += changes[:, 2:].reshape(len(moves), inner, 3)
         return routes
 
+    @property
+    def is_held(self) -> Flags:
+        """Which of the angles and turns may not be off at all, (figures,)."""
+        free = len(self.angles.targets) if self.angles.cost is not None else 0
+        return np.arange(len(self.angles.targets) + len(self.angles.turns)) >= free
+
+    @property
+    def costs(self) -> Array:
+        """Length that a degree off is worth, of each angle and turn, (figures,) [mm]."""
+        cost = self.penalty if self.angles.cost is None else self.angles.cost
+        return np.where(self.is_held, self.penalty, cost)
+
     def off(self, routes: Array) -> Array:
-        """Return how far the routes' angles are from what they should be [rad]."""
-        laid = lay(routes, radius=self.problem.bend_radius)
+        """Return how far the routes are from what they should be, (routes, figures) [rad].
+
+        Their angles, and their turns where they are held.
+        """
+        return self.off_laid(lay(routes, radius=self.problem.bend_radius))
+
+    def off_laid(self, laid: BundleFigures) -> Array:
+        """Return the same of routes that are laid out."""
         off: Array = laid.angles - np.array(self.angles.targets)
-        return off
+        if not self.angles.turns:
+            return off
+        turns = turns_of(laid) - np.array(self.angles.turns)
+        turns = (turns + math.pi) % (2.0 * math.pi) - math.pi
+        return np.hstack([off, turns])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,7 +145,8 @@ class Figures:
     length : array (routes,) [mm]
     room : array (routes, limits) [mm or degrees]
         What every straight has beyond its least, and free angles within theirs.
-    off_deg : array (routes, bends) [degrees]
+    off_deg : array (routes, figures) [degrees]
+        How far angles are off, and turns that are held.
     near : Contacts
         Where the routes come near to solids.
     """
@@ -142,8 +170,8 @@ class Slopes:
         As in Figures, and of the nearest places.
     near : Contacts
         These places.
-    off_deg : array (bends, moves) [degrees / mm]
-    off_deg_now : array (bends,) [degrees]
+    off_deg : array (figures, moves) [degrees / mm]
+    off_deg_now : array (figures,) [degrees]
     """
 
     length: Array
@@ -182,11 +210,28 @@ def shortening_task(
         free_moves=np.eye(2 + 3 * (len(vertices) - 4)),
         penalty=effort.penalty,
     )
-    return (
-        task
-        if angles.cost is not None
-        else replace(task, free_moves=_free_moves(task, vertices))
-    )
+    if not task.is_held.any():
+        return task
+    cosine = np.dot(problem.start.direction, problem.goal.direction)
+    if task.is_held.all() and angles.turns and 1.0 - cosine**2 > PARALLEL_SINE:
+        return replace(task, free_moves=_leg_moves(vertices))
+    return replace(task, free_moves=_free_moves(task, vertices))
+
+
+def _leg_moves(vertices: Array) -> Array:
+    """Return the moves that hold the directions of all legs, (moves, coordinates).
+
+    No others hold angles and turns, unless the ports are parallel: then the tube may roll
+    about them as well. The legs change so that their sum as vectors stays, and each
+    vertex goes by what the legs before it change.
+    """
+    steps = np.diff(vertices, axis=0)
+    ways = steps / np.linalg.norm(steps, axis=1)[:, None]
+    _, sizes, legs = np.linalg.svd(ways.T)
+    longer = legs[int((sizes**2 > FLAT).sum()) :]
+    gone = np.cumsum(longer[..., None] * ways, axis=1)[:, 1:-2]
+    inner = gone.reshape(len(longer), 3 * (len(vertices) - 4))
+    return np.hstack([longer[:, :1], longer[:, -1:], inner])
 
 
 def _free_moves(task: ShorteningTask, base: Array) -> Array:
@@ -196,13 +241,14 @@ def _free_moves(task: ShorteningTask, base: Array) -> Array:
     the square of what leaves the plane, so nothing that leaves it can be led back. Such
     sums are found, and moves that bend them are left out.
     """
-    slopes_deg = np.degrees(_central(task, base, FIRST_DIFFERENCE))
+    held = task.is_held
+    slopes_deg = np.degrees(_central(task, base, FIRST_DIFFERENCE))[held]
     sums, sizes, _ = np.linalg.svd(slopes_deg)
     sizes = np.append(sizes, np.zeros(len(sums) - len(sizes)))
     lost = sums[:, sizes <= LEVEL_SUM * sizes.max(initial=UNIT_LENGTH)]
     if not lost.shape[1]:
         return task.free_moves
-    curved = _curvatures(task, base) @ lost
+    curved = _curvatures(task, base)[..., held] @ lost
     rows = np.moveaxis(curved, 2, 0).reshape(-1, task.moves)
     _, sizes, free_moves = np.linalg.svd(rows)
     rank = int((sizes > CURVED).sum())
@@ -211,7 +257,7 @@ def _free_moves(task: ShorteningTask, base: Array) -> Array:
 
 
 def _central(task: ShorteningTask, base: Array, step: float) -> Array:
-    """Return the slopes of the angles by central differences, (bends, moves) [rad / mm]."""
+    """Return slopes of what is off, by central differences (figures, moves) [rad/mm]."""
     steps = step * np.eye(task.moves)
     ahead, back = (
         task.off(task.place(steps, base)),
@@ -222,7 +268,7 @@ def _central(task: ShorteningTask, base: Array, step: float) -> Array:
 
 
 def _curvatures(task: ShorteningTask, base: Array) -> Array:
-    """Return second differences of the angles, (moves, moves, bends) [rad / mm^2].
+    """Return second differences of what is off, (moves, moves, figures) [rad / mm^2].
 
     Central ones: a plane that is askew to the axes has odd differences as well.
     """
@@ -245,7 +291,7 @@ def figures_of(task: ShorteningTask, routes: Array) -> Figures:
         routes=routes,
         length=laid.lengths,
         room=_room(task, laid),
-        off_deg=np.degrees(laid.angles - np.array(task.angles.targets)),
+        off_deg=np.degrees(task.off_laid(laid)),
         near=contacts(
             bundle,
             task.solids,
@@ -290,8 +336,7 @@ def slopes_of(task: ShorteningTask, figures: Figures) -> Slopes:
     ]
     near = figures.near.pick(nearest)
     gaps = _gaps(bundle, near) - near.distance
-    targets = np.array(task.angles.targets)
-    offs_deg = np.degrees(laid.angles - targets) - figures.off_deg[0]
+    offs_deg = np.degrees(task.off_laid(laid)) - figures.off_deg[0]
     return Slopes(
         length=(laid.lengths - figures.length[0]) / FIRST_DIFFERENCE,
         room=np.hstack([_room(task, laid) - figures.room[0], gaps]).T
@@ -337,21 +382,22 @@ def seen_from(
 
 
 def restored(task: ShorteningTask, routes: Array, slopes_deg: Array) -> Array:
-    """Return routes led back to their angles, with slopes near by, (bends, moves).
+    """Return routes led back to what is held, with slopes near by, (figures, moves).
 
     References
     ----------
     The step back to curved constraints of the gradient projection method: J. B. Rosen,
     Journal of the Society for Industrial and Applied Mathematics 9 (1961). From memory.
     """
-    back = np.linalg.pinv(slopes_deg, rcond=FLATTEST)
+    held = task.is_held
+    back = np.linalg.pinv(slopes_deg[held], rcond=FLATTEST)
     for _ in range(task.effort.holds):
-        routes = task.place(-np.degrees(task.off(routes)) @ back.T, routes)
+        routes = task.place(-np.degrees(task.off(routes)[:, held]) @ back.T, routes)
     return routes
 
 
 def squared_up(task: ShorteningTask, base: Array) -> Array:
-    """Return the route with its angles exact: Newton's least move on what is off.
+    """Return the route with what is held exact: Newton's least move on what is off.
 
     A flat route that rounding took out of its plane is taken back by half each time.
 
@@ -362,10 +408,10 @@ def squared_up(task: ShorteningTask, base: Array) -> Array:
     """
     task = replace(task, free_moves=np.eye(2 + 3 * (len(base) - 4)))
     for _ in range(task.effort.squarings):
-        off = task.off(base[None])[0]
+        off = task.off(base[None])[0, task.is_held]
         if np.abs(off).max() < EXACT_ANGLE:
             break
-        slopes = _central(task, base, FIRST_DIFFERENCE)
+        slopes = _central(task, base, FIRST_DIFFERENCE)[task.is_held]
         step = np.linalg.lstsq(slopes, -off, rcond=LEVEL_SUM)[0]
         base = task.place(step[None], base)[0]
     return base

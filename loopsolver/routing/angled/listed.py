@@ -12,7 +12,12 @@ from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
 from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
-from loopsolver.routing.angled.shortening import nearest_standard, shortened
+from loopsolver.routing.angled.sequences import sequence_routes
+from loopsolver.routing.angled.shortening import (
+    nearest_standard,
+    nearest_turns,
+    shortened,
+)
 from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
 from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge, judged
@@ -21,9 +26,31 @@ from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
 
+Bound = Callable[[Sequence[Candidate], int], float]
+"""From what was found so far and a bend count to what its tubes must be shorter than."""
 
-def _listed(run: AngledRun, bends: int) -> Shortlist:
-    routes, lengths = routes_of(run, bends=bends)
+
+def whatever_length(_found: Sequence[Candidate], _bends: int) -> float:
+    """Return no bound: every tube is welcome."""
+    return math.inf
+
+
+def routes_within(
+    run: AngledRun, *, bends: int, most: float = math.inf
+) -> tuple[Array, Array]:
+    """Return a run's routes of one bend count, turned as its rules say, and lengths.
+
+    Those that are longer than `most` [mm] are left out.
+    """
+    step_deg = run.problem.turn_step
+    if step_deg == "any":
+        return routes_of(run, bends=bends, most=most)
+    return sequence_routes(run, step_deg=step_deg, bends=bends, most=most)
+
+
+def _listed(run: AngledRun, bends: int, below: float) -> Shortlist:
+    most = below + run.problem.effort.shortlist.gained
+    routes, lengths = routes_within(run, bends=bends, most=most)
     lacks = lacking(run.problem, routes, worth=lengths)
     effort = run.problem.effort.shortlist
     return shortlist(routes, worth=lengths, lacks=lacks, effort=effort)
@@ -31,7 +58,10 @@ def _listed(run: AngledRun, bends: int) -> Shortlist:
 
 def _exact(run: AngledRun, vertices: Array) -> AngleTargets:
     laid = lay(vertices[None], radius=run.problem.bend_radius)
-    return AngleTargets(targets=nearest_standard(laid.angles[0], run.angles))
+    return AngleTargets(
+        targets=nearest_standard(laid.angles[0], run.angles),
+        turns=nearest_turns(laid, run.problem.turn_step),
+    )
 
 
 def angled_candidates(
@@ -40,6 +70,7 @@ def angled_candidates(
     *,
     angles_deg: tuple[float, ...],
     fewest: int = MOST_BENDS,
+    bound: Bound = whatever_length,
 ) -> tuple[Candidate, ...]:
     """Return verified candidates whose bends all have angles from a list [degrees].
 
@@ -54,6 +85,8 @@ def angled_candidates(
         Bend angles that may be used [degrees].
     fewest : int
         Bends of the tubes that are known already; less is sought beyond these.
+    bound : callable
+        What tubes must be shorter than to be any good [mm].
     """
     run = angled_run(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
     exact = partial(_exact, run)
@@ -63,14 +96,17 @@ def angled_candidates(
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
     for bends in range(1, min(problem.max_bends, MOST_BENDS - 1) + 1):
-        listed = _listed(run, bends)
+        below = bound(found, bends)
+        listed = _listed(run, bends, below)
         more = bends - min([bends, fewest, *(candidate.bends for candidate in found)])
-        best, listed = best_of(judge, listed, exact, effort.tries(more))
+        tries = effort.tries(more) if math.isinf(below) else effort.shorter
+        best, listed = best_of(judge, listed, exact, tries)
         found += best
         if bends == MOST_BENDS - 1 and not found and fewest > bends:
             found += best_of(judge, listed, exact, effort.last_resort)[0]
-    if not found and problem.max_bends >= MOST_BENDS:
-        found += best_of(judge, _listed(run, MOST_BENDS), exact, effort.fewest_bends)[0]
+    if not found and min(fewest, problem.max_bends) >= MOST_BENDS:
+        listed = _listed(run, MOST_BENDS, bound(found, MOST_BENDS))
+        found += best_of(judge, listed, exact, effort.fewest_bends)[0]
     return tuple(found)
 
 

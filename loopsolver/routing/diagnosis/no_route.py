@@ -11,7 +11,7 @@ from typing import Literal
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.references import PortPair
 
@@ -32,6 +32,7 @@ class RulesAsked:
     bend_angles: BendAngles
     bend_radius: float
     clearance: float
+    turn_step: TurnStep = "any"
 
 
 # ------------------------------------------------------------ what stands against one
@@ -128,6 +129,24 @@ class ReturnTooNarrow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OutOfLine:
+    """Ports that are nearly in line, but not within what the turns allow.
+
+    Attributes
+    ----------
+    off : tuple of (str, float)
+        Along which axis, 'x', 'y', 'z' or empty where it is none of them, they are out of
+        line, and by how much [mm].
+    turn_step, max_bends : float, int
+        What turns are multiples of [degrees], and the most bends.
+    """
+
+    off: tuple[tuple[str, float], ...]
+    turn_step: float
+    max_bends: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CornerTooNear:
     """One bend needs more room between a port and where the two ports' axes cross."""
 
@@ -180,6 +199,7 @@ Fact = (
     | OffsetTooNarrow
     | OffsetTooShort
     | ReturnTooNarrow
+    | OutOfLine
     | CornerTooNear
     | NoneInEmptyCase
     | NoneFound

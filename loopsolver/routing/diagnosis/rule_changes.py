@@ -16,6 +16,7 @@ from loopsolver.scene.model import (
     Port,
     RunRequest,
     Scene,
+    TurnStep,
 )
 
 Rule = Literal[
@@ -25,13 +26,14 @@ Rule = Literal[
     "bend radius",
     "bends",
     "bend angles",
+    "turn step",
     "body",
     "case wall",
     "stock length",
     "trim allowance",
 ]
 
-Value = float | BendAngles | None
+Value = float | BendAngles | TurnStep | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +115,14 @@ def _angles(scene: Scene, run: RunRequest, change: Change) -> _Changed:
         msg = f"bend angles are a list or 'any', found {after!r}"
         raise TypeError(msg)
     return scene, replace(run, bend_angles=after)
+
+
+def _turns(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    after = change.after
+    if after is None or isinstance(after, tuple):
+        msg = f"a turn step is a number or 'any', found {after!r}"
+        raise TypeError(msg)
+    return replace(scene, rules=replace(scene.rules, turn_step=after)), run
 
 
 def _stock(scene: Scene, run: RunRequest, change: Change) -> _Changed:
@@ -202,6 +212,7 @@ _CHANGES: Final[dict[Rule, Callable[[Scene, RunRequest, Change], _Changed]]] = {
     "bend radius": _radius,
     "bends": _bends,
     "bend angles": _angles,
+    "turn step": _turns,
     "body": _body,
     "case wall": _wall,
     "stock length": _stock,

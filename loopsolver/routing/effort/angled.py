@@ -82,6 +82,12 @@ class LayingOutEffort:
     most_routes: int = grows(20_000)
     """Of the routes of one bend count no more than this many, the shortest, are kept."""
 
+    most_sequences: int = grows(400_000)
+    """Of a long list of angles a tube gets fewer, so that there are no more sequences."""
+
+    most_closed: int = grows(1_000_000)
+    """So many choices of free legs at most are tried for the sequences of a bend count."""
+
     axis_places: int = grows(60, 1 / 2)
     """Places on each port's axis that are tried for two bends of any angle."""
 
@@ -116,6 +122,9 @@ class LayingOutEffort:
 
     most_over_waypoints: int = grows(6_000)
     """Of the routes over waypoints so many, the shortest, are handed on."""
+
+    most_led: int = grows(4_000)
+    """Of routes with any angles so many are led to turns that the rules allow."""
 
     bent_back: int = grows(3)
     """Of the lattice's routes so many of one bend count are bent back."""
@@ -190,6 +199,11 @@ class ShortlistEffort:
         default_factory=lambda: Tries(enough=2, most=4, between=0),
     )
     """For two bends more, and for any number beyond."""
+
+    shorter: Tries = field(
+        default_factory=lambda: Tries(enough=2, most=4, between=0),
+    )
+    """For tubes that are any good only if they are shorter than one that is known."""
 
     last_resort: Tries = field(default_factory=lambda: Tries(most=30))
     """For the most bends but one that can be laid out, where there is no tube at all."""

@@ -37,6 +37,7 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooShort,
     OtherFitting,
     OtherPort,
+    OutOfLine,
     Reason,
     Remedy,
     ReturnTooNarrow,
@@ -126,6 +127,16 @@ FACTS: list[tuple[Fact, str]] = [
         "that point the same way, and there are 60 mm",
     ),
     (
+        OutOfLine(off=(("z", 1.7),), turn_step=90.0, max_bends=3),
+        "the ports are 1.7 mm out of line along z, which at most 3 bends with turns in "
+        "multiples of 90 degrees cannot make up",
+    ),
+    (
+        OutOfLine(off=(("x", 0.5), ("", 2.0)), turn_step=45.0, max_bends=1),
+        "the ports are 0.5 mm out of line along x and 2 mm out of line, which at most 1 "
+        "bend with turns in multiples of 45 degrees cannot make up",
+    ),
+    (
         CornerTooNear(port="pump.out", angle_deg=90.0, needed=45.0, there_is=43.0),
         "one 90-degree bend needs 45 mm from the tube end in pump.out to where the "
         "ports' axes cross, and there are 43 mm",
@@ -177,6 +188,8 @@ CHANGES: list[tuple[Change, str]] = [
     (change("bends", 6.0), "6 bends"),
     (change("bend angles", (30.0, 45.0, 90.0)), "bends of 30, 45 or 90 degrees"),
     (change("bend angles", "any"), "bends of any angle"),
+    (change("turn step", 45.0), "turns in multiples of 45 degrees"),
+    (change("turn step", "any"), "turns of any angle"),
     (change("body", None, "memory"), "memory out of the way"),
     (change("body", 3.5, "memory", "-x"), "memory 3.5 mm further towards -x"),
     (change("case wall", 4.5, "case wall +y"), "case wall +y 4.5 mm further out"),

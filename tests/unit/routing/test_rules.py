@@ -10,6 +10,7 @@ import pytest
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.rules import Breach, broken_rules, drawn, unbendable
 from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH
+from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
 from loopsolver.tube.centreline import Centreline
 
 # Straights of 32, 34 and 112 mm, two bends of 90 degrees.
@@ -22,6 +23,7 @@ KEPT: dict[str, Any] = {
     "between": 34.0,
     "angles": (90.0,),
     "bends": 2,
+    "step": "any",
 }
 
 
@@ -40,6 +42,7 @@ def broken(tube: Centreline, **changed: Any) -> tuple[Breach, ...]:
         straight_between_bends=rules["between"],
         bend_angles=rules["angles"],
         max_bends=rules["bends"],
+        turn_step=rules["step"],
         candidates=1,
         case_inner=(1.0, 1.0, 1.0),
         obstacles=(),
@@ -153,3 +156,44 @@ def test_straights_and_angles_of_a_single_bend(angle: float) -> None:
     assert tube.straights == pytest.approx([left, left], abs=1e-7)
     assert tube.angles_deg == pytest.approx([math.degrees(angle)], abs=1e-9)
     assert tube.legs == pytest.approx([400, 400], abs=1e-9)
+
+
+def turned(*rotations_deg: float, angle_deg: float = 90.0) -> Centreline:
+    """A tube laid with these turns between its bends, all of one angle."""
+    bends = [
+        Bend(straight=40.0, rotation_deg=turn_deg, angle_deg=angle_deg)
+        for turn_deg in (0.0, *rotations_deg)
+    ]
+    table = BendTable(bends=tuple(bends), closing_straight=112.0, radius=28.0)
+    return lay_forward(
+        table, start=(1, 2, 3), direction=(3, 4, 12), first_bend_towards=(1, 0, 0)
+    )
+
+
+@pytest.mark.parametrize(
+    ("turns_deg", "step_deg", "wrong"),
+    [
+        ((90.0, -90.0, 180.0, 0.0), 90.0, []),
+        ((45.0, -135.0, 90.0), 45.0, []),
+        ((45.0, 90.0), 90.0, [1]),
+        ((37.0, -90.0, 100.0), 45.0, [1, 3]),
+        ((37.0, 12.0), "any", []),
+        ((), 90.0, []),
+    ],
+)
+def test_turns_are_held_to_the_step_they_were_laid_with(
+    turns_deg: tuple[float, ...], step_deg: Any, wrong: list[int]
+) -> None:
+    found = broken(turned(*turns_deg), step=step_deg, bends=5)
+    assert [breach.number for breach in found] == wrong
+    for breach in found:
+        assert breach.rule == "turn between bends"
+        assert breach.found == pytest.approx(turns_deg[breach.number - 1])
+        assert breach.limits == (step_deg,)
+
+
+def test_the_plane_of_a_slight_bend_is_known_less() -> None:
+    """A thousandth of a degree beside bends of 0.05: planes off by a millionth."""
+    for angle_deg, count in ((0.05, 0), (60.0, 1)):
+        tube = turned(90.001, angle_deg=angle_deg)
+        assert len(broken(tube, step=90.0, angles="any")) == count

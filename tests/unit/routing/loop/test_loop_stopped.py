@@ -18,7 +18,7 @@ import pytest
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import solve
-from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import Control, Event, RunStarted
 from loopsolver.routing.diagnosis import probes
 from loopsolver.routing.diagnosis.feasibility import feasible_route
@@ -26,7 +26,6 @@ from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
 from loopsolver.routing.loop import (
     integer_programme,
     parallel_search,
-    router,
     solving,
 )
 from loopsolver.routing.loop.orders import Orders
@@ -109,11 +108,7 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Makes every search once: they are pure, and asked for again and again here."""
-    first = functools.cache(find_candidates)
-    more = functools.cache(find_more_candidates)
-    for module in (solve, router):
-        monkeypatch.setattr(module, "find_candidates", first)
-        monkeypatch.setattr(module, "find_more_candidates", more)
+    monkeypatch.setattr(solve, "find_candidates", functools.cache(find_candidates))
     monkeypatch.setattr(probes, "feasible_route", functools.cache(feasible_route))
 
 
@@ -292,7 +287,6 @@ def test_between_two_formers_of_a_run_it_is_asked() -> None:
             of,
             of.runs[0],
             (),
-            first=find_candidates,
             control=Asked(number).control,
         )
         radii.append({one.centreline.radius for one in found.candidates})
