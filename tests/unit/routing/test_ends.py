@@ -71,7 +71,7 @@ def test_out_of_a_collar_the_tube_goes_on_as_the_port_points() -> None:
 def test_before_a_low_collar_the_tube_is_covered_until_it_is_off_the_face(
     height: float, beyond: float, covered: float
 ) -> None:
-    """Of 4 mm in the collar, and what 10 mm less its height are; never past the straight."""
+    """4 mm in the collar, and 10 mm less its height; never past the straight."""
     choice = straight(height=height, depth=4.0, straight_beyond=beyond)
     assert choice.end.covered == covered
     assert choice.end.straight == 4.0 + beyond
