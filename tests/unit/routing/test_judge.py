@@ -11,7 +11,13 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import AXES, Point, point
-from loopsolver.routing.judge import Verdict, crosses_itself, judged, make_judge
+from loopsolver.routing.judge import (
+    Verdict,
+    crosses_itself,
+    judged,
+    make_judge,
+    may_touch,
+)
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.rules import Breach
 from loopsolver.tube.centreline import Centreline
@@ -310,3 +316,19 @@ def test_two_sharp_bends_may_cross_their_own_beginning(
     vertices = np.cumsum([0.0 * out, 400.0 * out, 150.0 * back, home * down], axis=0)
     tube = Centreline(vertices=tuple(map(point, vertices)), radius=28.0)
     assert crosses_itself(tube, tube_radius=7.0) == crossing
+
+
+@pytest.mark.parametrize("axis", range(3))
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+@pytest.mark.parametrize(("apart", "wanted"), [(6.9, True), (7.1, False)])
+def test_a_tube_may_touch_what_is_within_its_radius_of_its_hull(
+    axis: int, side: float, apart: float, wanted: bool
+) -> None:
+    """The hull is a box of 100 mm; what stands beside it is one of 20 mm."""
+    centre = [50.0, 50.0, 50.0]
+    centre[axis] += side * (50.0 + apart + 10.0)
+    beside = Box(frame=Frame(origin=point(centre)), size=(20.0, 20.0, 20.0))
+    far = Box(frame=Frame(origin=(900.0, 0.0, 0.0)), size=(20.0, 20.0, 20.0))
+    bodies = [Obstacle(name="box", solid=one) for one in (far, beside)]
+    assert may_touch(RIGHT, bodies, tube_radius=7.0) is wanted
+    assert not may_touch(RIGHT, bodies[:1], tube_radius=7.0)

@@ -165,6 +165,8 @@ def test_the_fewest_bends_that_are_enough_are_told(enough: int) -> None:
     # Where even four are not enough when asked for, what was tried stays.
     assert found.changes[0].after == enough
     assert found.bends == 4
+    tried = [one[0].after for one in probes.asked if one[0].rule == "bends"]
+    assert tried == [5, *range(3, min(enough, 4) + 1)]
 
 
 def test_without_work_to_refine_the_first_that_was_found_is_told() -> None:
@@ -306,7 +308,8 @@ def test_a_body_that_may_stay_is_told_with_the_least_move(enough: float) -> None
     probes = ToldProbes(alone, gone("memory", most=enough))
     (found,) = suggestions(probes, Hindered(bare=STRAIGHT))
     (change,) = found.changes
-    assert (change.after, change.towards[1:] in "yz") == (enough, True)
+    assert (change.before, change.after) == (0.0, enough)
+    assert change.towards[1:] in "yz"
 
 
 @pytest.mark.parametrize("refine", [0, 100])
@@ -343,7 +346,8 @@ def test_the_wall_that_a_tube_would_cross_is_moved_as_far_as_it_must() -> None:
     """20 mm below the datum, and 10 mm that the axis keeps: 30 mm."""
     (found,) = suggestions(ToldProbes(scene(), walled(("case wall -z", 27.5))), FREE)
     (change,) = found.changes
-    assert (change.subject, change.after) == ("case wall -z", 27.5)
+    assert (change.subject, change.before) == ("case wall -z", 0.0)
+    assert change.after == 27.5
     probes = ToldProbes(scene(), walled())
     assert suggestions(probes, FREE) == ()
     singles = [one[0] for one in probes.asked if one[0].rule == "case wall"]
