@@ -318,7 +318,9 @@ def test_a_body_that_no_move_helps_or_no_work_is_left_for_must_go(refine: int) -
     (found,) = suggestions(
         ToldProbes(scene(), works, refine=refine), Hindered(bare=STRAIGHT)
     )
-    assert (found.changes[0].subject, found.changes[0].after) == ("memory", None)
+    assert found.changes == (
+        Change(rule="body", subject="memory", before=0.0, after=None),
+    )
 
 
 def walled(*over: tuple[str, float]) -> Callable[..., Candidate | None]:
