@@ -128,7 +128,9 @@ def test_an_elbow_has_eight_outlets_evenly_round_the_port_a_collar_one() -> None
         assert neighbours == pytest.approx(np.full(8, math.sqrt(0.5)))
 
 
-def room(low: Point, high: Point, *, name: str = "box", fitting: Fitting | None = None):
+def room(
+    low: Point, high: Point, *, name: str = "box", fitting: Fitting | None = None
+) -> bool:
     """Whether the elbow that looks along +x has room beside a box."""
     body = box(name, low, high)
     around = (Obstacle(name=name, solid=body.solid),)

@@ -22,7 +22,13 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.tube.stock import MATERIAL_FACTS
 from tests.builders.scenes import COLLAR, elbow
-from tests.unit.routing.diagnosis.told_probes import ROUTE, ToldProbes, always, never
+from tests.unit.routing.diagnosis.told_probes import (
+    ROUTE,
+    ToldProbes,
+    Works,
+    always,
+    never,
+)
 from tests.unit.routing.explain_scenes import TUBE, At, build
 
 SCENE = build(At((60.0, 100.0, 100.0), "+x"), At((240.0, 100.0, 100.0), "-x"))
@@ -104,7 +110,7 @@ def test_of_a_choice_the_first_ports_are_meant() -> None:
     assert [port.name for port in ports] == ["gpu.in", "pump.out"]
 
 
-def up_to(most: float):
+def up_to(most: float) -> Works:
     """What works is the clearance up to a value."""
 
     def works(change: Change) -> Candidate | None:

@@ -22,7 +22,13 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import BendAngles, Scene
 from tests.builders.plans import candidate
 from tests.builders.scenes import box
-from tests.unit.routing.diagnosis.told_probes import ROUTE, ToldProbes, always, never
+from tests.unit.routing.diagnosis.told_probes import (
+    ROUTE,
+    ToldProbes,
+    Works,
+    always,
+    never,
+)
 from tests.unit.routing.explain_scenes import At, build
 
 FREE = Hindered()
@@ -49,7 +55,7 @@ def scene(angles: BendAngles = (90.0,), bends: int = 2) -> Scene:
     )
 
 
-def only(rule: str, least: Callable[[Change], bool] = lambda _: True):
+def only(rule: str, least: Callable[[Change], bool] = lambda _: True) -> Works:
     """What works are changes of one rule that are generous enough."""
 
     def works(*changes: Change) -> Candidate | None:
