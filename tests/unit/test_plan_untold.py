@@ -73,6 +73,11 @@ def test_where_choices_changed_the_reason_of_a_left_out_run_is_of_before(
 
 def test_a_sum_is_taken_of_runs_whatever_they_are() -> None:
     """A file may hold anything: what is no list of runs counts as it stands."""
-    odd = [{"runs": 3.0}, {"runs": {"chosen": 1.0}}, {"runs": [1.0]}, {"runs": ["a"]}]
+    odd: list[dict[str, Any]] = [
+        {"runs": 3.0},
+        {"runs": {"chosen": 1.0}},
+        {"runs": [1.0]},
+        {"runs": ["a"]},
+    ]
     assert len({sum_of(one) for one in [*odd, {}]}) == 5
     assert sum_of({"runs": [{"chosen": 1.0}, 2.0]}) == sum_of({"runs": [{}, 2.0]})

@@ -26,7 +26,7 @@ def test_a_port_is_found_by_its_name_and_else_all_are_named_in_order() -> None:
     assert IN.component == "card"
     with pytest.raises(LoopsolverError, match=r"there are card\.in, pump\.out$"):
         SCENE.port("card.out")
-    with pytest.raises(LoopsolverError, match="no port 'a.b'; there are none"):
+    with pytest.raises(LoopsolverError, match=r"no port .*; there are none$"):
         scene(inner=(1.0, 1.0, 1.0)).port("a.b")
 
 

@@ -239,12 +239,10 @@ def test_who_is_stopped_searches_no_more(
     searched.found = made(ONE_BEND)
     stopped = [False]
     probes = made_for(run(), control=Control(stopped=lambda: stopped[0]))
-    assert probes.may_lead
-    assert probes.may_refine
+    assert (probes.may_lead, probes.may_refine) == (True, True)
     assert probes.any_route_with() is searched.found
     stopped[0] = True
-    assert not probes.may_lead
-    assert not probes.may_refine
+    assert (probes.may_lead, probes.may_refine) == (False, False)
     assert ask(probes) is None
     assert len(searched.asked) == 1
     assert probes.any_route_with() is searched.found  # that is known already

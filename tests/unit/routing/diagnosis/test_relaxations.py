@@ -19,7 +19,7 @@ from loopsolver.routing.diagnosis.relaxations import (
 )
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.problem import Candidate
-from loopsolver.scene.model import Scene
+from loopsolver.scene.model import Fitting, Scene
 from loopsolver.tube.stock import MATERIAL_FACTS
 from tests.builders.scenes import COLLAR, elbow
 from tests.unit.routing.diagnosis.told_probes import (
@@ -28,6 +28,7 @@ from tests.unit.routing.diagnosis.told_probes import (
     Works,
     always,
     never,
+    number,
 )
 from tests.unit.routing.explain_scenes import TUBE, At, build
 
@@ -39,7 +40,7 @@ def by_tenths(first: int, last: int, tenths: int = 1) -> tuple[float, ...]:
     return tuple(count / 10 for count in range(first, last + 1, tenths))
 
 
-def with_fittings(end: int, *fittings: object) -> Scene:
+def with_fittings(end: int, *fittings: Fitting) -> Scene:
     """The scene with other fittings on one of its two ports."""
     parts = list(SCENE.components)
     (port,) = parts[end].ports
@@ -114,8 +115,7 @@ def up_to(most: float) -> Works:
     """What works is the clearance up to a value."""
 
     def works(change: Change) -> Candidate | None:
-        assert isinstance(change.after, float)
-        return ROUTE if change.after <= most else None
+        return ROUTE if number(change) <= most else None
 
     return works
 

@@ -28,6 +28,7 @@ from tests.unit.routing.diagnosis.told_probes import (
     Works,
     always,
     never,
+    number,
 )
 from tests.unit.routing.explain_scenes import At, build
 
@@ -99,7 +100,7 @@ def test_where_small_matters_do_not_help_all_together_none_is_tried_alone() -> N
 
 
 def test_what_helps_is_told_as_little_of_it_as_is_enough() -> None:
-    probes = ToldProbes(scene(), only("clearance", lambda one: one.after <= 1.7))
+    probes = ToldProbes(scene(), only("clearance", lambda one: number(one) <= 1.7))
     (found,) = suggestions(probes, FREE)
     assert found.changes[0].after == 1.7
 
@@ -164,7 +165,7 @@ def test_the_fewest_bends_that_are_enough_are_told(enough: int) -> None:
         (change, *_) = changes
         if change.rule != "bends":
             return None
-        return FOUR_BENDS if change.after >= enough else None
+        return FOUR_BENDS if number(change) >= enough else None
 
     probes = ToldProbes(scene(), works)
     (found,) = suggestions(probes, FREE)
@@ -242,9 +243,10 @@ def test_what_a_tube_is_too_near_to_is_told_nearest_first() -> None:
 
 def test_a_suggestion_has_its_routes_figures_and_names_what_it_comes_near_to() -> None:
     probes = ToldProbes(scene(), never)
-    for rule, near in (("clearance", ("memory", "card")), ("bend radius", ())):
-        change = Change(rule=rule, before=3.0, after=1.0)
-        found = suggestion_of(probes, (change,), STRAIGHT)
+    rubbing = Change(rule="clearance", before=3.0, after=1.0)
+    change = Change(rule="bend radius", before=3.0, after=1.0)
+    for one, near in ((rubbing, ("memory", "card")), (change, ())):
+        found = suggestion_of(probes, (one,), STRAIGHT)
         assert (found.bends, found.length, found.angles_deg) == (0, 180.0, ())
         assert found.near == near
     assert suggestion_of(probes, (change,), ROUTE).angles_deg == pytest.approx((90.0,))
@@ -257,7 +259,7 @@ def gone(subject: str, *, most: float = 0.0) -> Callable[..., Candidate | None]:
         (change, *_) = changes
         if change.rule != "body" or change.subject != subject:
             return None
-        is_enough = change.after is None or (most and change.after >= most)
+        is_enough = change.after is None or (most and number(change) >= most)
         return STRAIGHT if is_enough else None
 
     return works
@@ -343,7 +345,7 @@ def walled(*over: tuple[str, float]) -> Callable[..., Candidate | None]:
             return far
         (change,) = changes
         is_enough = any(
-            change.subject == name and change.after >= by for name, by in over
+            change.subject == name and number(change) >= by for name, by in over
         )
         return far if is_enough else None
 

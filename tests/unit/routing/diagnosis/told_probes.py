@@ -27,6 +27,12 @@ def never(*changes: Change) -> Candidate | None:
     """Nothing helps."""
 
 
+def number(change: Change) -> float:
+    """Return the value after a change of a rule that has a number."""
+    assert isinstance(change.after, int | float)
+    return change.after
+
+
 class ToldProbes(Probes):
     """The probes of a scene's run; the work is so many of them, `slow` ones apart."""
 
