@@ -10,7 +10,14 @@ from dataclasses import replace
 
 import pytest
 
+from loopsolver.routing.diagnosis.no_route import (
+    BendBlocked,
+    Shortfall,
+    StraightBlocked,
+)
+from loopsolver.routing.diagnosis.room import Front
 from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.stretch import Stretch
 from loopsolver.routing.diagnosis.suggestions import (
     Hindered,
     names_too_near,
@@ -33,11 +40,30 @@ from tests.unit.routing.diagnosis.told_probes import (
 from tests.unit.routing.explain_scenes import At, build
 
 FREE = Hindered()
-END_BLOCKED = Hindered(is_end_blocked=True, is_first_bend_blocked=True)
 CANNOT_TURN = Hindered(is_turn_impossible=True)
 
 STRAIGHT = candidate((60, 100, 100), (240, 100, 100))
 """The tube between both ports, through what stands in the middle."""
+
+
+def straight_front(name: str) -> Front:
+    """Something in front of a port that leaves no room for its straight."""
+    near = Shortfall(name=name, by=1.0)
+    fact = StraightBlocked(port="pump.out", length=17.0, near=near)
+    return Front(fact=fact, stretch=Stretch(tube=STRAIGHT.centreline))
+
+
+def bend_front(name: str) -> Front:
+    """Something in front of a port that leaves no room for a bend."""
+    near = Shortfall(name=name, by=1.0)
+    fact = BendBlocked(
+        port="pump.out", length=17.0, angles_deg=(90.0,), bend_radius=28.0, near=near
+    )
+    return Front(fact=fact, stretch=Stretch(tube=STRAIGHT.centreline))
+
+
+END_BLOCKED = Hindered(fronts=(straight_front("case wall -x"),))
+BEND_BLOCKED = Hindered(fronts=(bend_front("case wall -x"),))
 
 BODIES = (
     box("memory", (140.0, 95.0, 95.0), (160.0, 105.0, 105.0)),
@@ -220,7 +246,7 @@ def test_where_an_end_is_blocked_no_other_bends_or_angles_are_tried() -> None:
     asked = {one[0].rule for one in probes.asked}
     assert asked.isdisjoint({"bends", "bend angles"})
     probes = ToldProbes(scene(), never)
-    suggestions(probes, Hindered(is_first_bend_blocked=True))
+    suggestions(probes, BEND_BLOCKED)
     asked = {one[0].rule for one in probes.asked}
     assert "bends" not in asked
     assert "bend angles" in asked
@@ -290,7 +316,12 @@ def test_what_stands_before_a_port_is_tried_first_and_what_carries_one_never() -
     own = replace(scene().components[0], bodies=(box("pump", (0, 0, 0), (9, 9, 9)),))
     some = replace(scene(), components=(own, *scene().components[1:]))
     probes = ToldProbes(some, never)
-    suggestions(probes, Hindered(bare=STRAIGHT, culprits=("pump", "far", "memory")))
+    suggestions(
+        probes,
+        Hindered(
+            bare=STRAIGHT, fronts=tuple(map(bend_front, ("pump", "far", "memory")))
+        ),
+    )
     tried = [one[0].subject for one in probes.asked if one[0].rule == "body"]
     assert tried == ["far", "memory", "card"]
 
@@ -299,7 +330,9 @@ def test_a_keep_out_is_tried_as_well() -> None:
     """Bodies and keep-outs: no more than the effort says."""
     some = replace(scene(), keep_outs=(box("swing", (0, 0, 0), (9, 9, 9)),))
     probes = ToldProbes(some, never)
-    suggestions(probes, Hindered(bare=STRAIGHT, culprits=("swing",)))
+    suggestions(
+        probes, Hindered(bare=STRAIGHT, fronts=tuple(map(bend_front, ("swing",))))
+    )
     assert [one[0].subject for one in probes.asked if one[0].rule == "body"] == [
         "swing",
         "card",

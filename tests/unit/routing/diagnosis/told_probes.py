@@ -5,9 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from loopsolver.routing.diagnosis.probes import Probes
+from loopsolver.routing.diagnosis.probes import (
+    Probes,
+    Searches,
+    all_searches,
+    quick_searches,
+)
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import Scene
 from tests.builders.short_runs import ONE_BEND, made
@@ -58,10 +63,11 @@ class ToldProbes(Probes):
     def may_refine(self) -> bool:
         return len(self.asked) < self._refine
 
-    def route_with(self, *changes: Change) -> Candidate | None:
+    def route_with(
+        self,
+        *changes: Change,
+        choice: Callable[[RouteProblem], Searches] = quick_searches,
+    ) -> Candidate | None:
         self.asked.append(changes)
-        return self._works(*changes)
-
-    def any_route_with(self, *changes: Change) -> Candidate | None:
-        self.asked.append(changes)
-        return self._slow(*changes)
+        works = self._slow if choice is all_searches else self._works
+        return works(*changes)
