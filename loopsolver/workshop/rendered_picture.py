@@ -68,7 +68,7 @@ def rendered_picture(
     ----------
     radius : float
         Of the tube [mm].
-    tags : Tag
+    tags : pair of str
         Lettering at the tube's ends.
     axis_names : sequence of 3 str
         At the tips of the datum's arrows.

@@ -13,7 +13,11 @@ from loopsolver.routing.diagnosis.facts import (
     least_set,
     simple_tube_facts,
 )
-from loopsolver.routing.diagnosis.no_route import CornerTooNear, FacingTooNear
+from loopsolver.routing.diagnosis.no_route import (
+    CornerTooNear,
+    FacingTooNear,
+    OffsetTooShort,
+)
 from loopsolver.routing.diagnosis.room import in_front_of
 from loopsolver.routing.solve import problems_of
 from tests.builders.problems import end_at, run_between
@@ -269,3 +273,17 @@ def test_one_bend_lacks_room_where_the_axes_cross_too_near_in_front(
     assert {one.port: one.there_is for one in corners} == pytest.approx(wanted)
     assert [one.needed for one in corners] == pytest.approx([45.0] * len(wanted))
     assert [one.angle_deg for one in corners] == pytest.approx([90.0] * len(wanted))
+
+
+def test_an_offset_lacks_room_along_the_ports() -> None:
+    """Two square bends of 28 mm, 17 mm of straight at either end: 90 mm along."""
+    problem = run_between(
+        end_at((100.0, 100.0, 250.0), "+x"),
+        end_at((184.0, 250.0, 250.0), "-x"),
+        angles=(90.0,),
+        max_bends=2,
+    )
+    (fact,) = simple_tube_facts(problem, ("a.out", "b.in"))
+    assert isinstance(fact, OffsetTooShort)
+    told = (fact.angle_deg, fact.needed, fact.there_is)
+    assert told == pytest.approx((90.0, 90.0, 84.0))
