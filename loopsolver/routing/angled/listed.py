@@ -26,7 +26,7 @@ from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
 
-Bound = Callable[[Sequence[Candidate], int], float]
+LengthBound = Callable[[Sequence[Candidate], int], float]
 """From what was found so far and a bend count to what its tubes must be shorter than."""
 
 
@@ -70,7 +70,7 @@ def angled_candidates(
     *,
     angles_deg: tuple[float, ...],
     fewest: int = MOST_BENDS,
-    bound: Bound = whatever_length,
+    bound: LengthBound = whatever_length,
 ) -> tuple[Candidate, ...]:
     """Return verified candidates whose bends all have angles from a list [degrees].
 
