@@ -215,7 +215,8 @@ def tube_drawings(
     centreline : Centreline
     radius : float
         Outer radius of the tube [mm].
-    colours : TubeColours
+    colours : pair of Colour
+        Of straights, and of bends.
 
     Returns
     -------

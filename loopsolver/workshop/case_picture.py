@@ -62,7 +62,7 @@ def case_picture(
 
     Parameters
     ----------
-    tags : Tag
+    tags : pair of str
         Lettering at the tube's ends.
     width, height : float
         Of the box, whose lower left corner is (0, 0) [mm].

@@ -53,7 +53,7 @@ def labels(
     centreline : Centreline
     project : callable
         Gives where points of the case come to lie on the paper.
-    tags : Tag
+    tags : pair of str
     reach : float
         Radius of the tube on the paper [mm].
     paper : Extent

@@ -175,8 +175,8 @@ def strip_lettering(
     Parameters
     ----------
     sleeve : Sleeve
-    marks : StripMarks
-        Of the sleeve: what is cut out, and where its bends' numbers are.
+    windows, discs : sequence of Place
+        Middles of what is cut out, and of the discs with the bends' numbers [mm].
     """
     board = _board(sleeve, windows, discs)
     shapes: list[Entity] = [diamond(place) for place in windows]

@@ -401,5 +401,6 @@ def test_a_note_goes_into_the_free_corner_of_its_card() -> None:
     line = Line(start=ends[0], end=ends[1], layer=Layers.CUT)
     note = Drawing(entities=(line,), low=ends[0], high=ends[1])
     (moved,) = _placed(note, rest, Ground(), paper=A4)
+    assert isinstance(moved, Line)
     assert moved.start == pytest.approx((0.0, 70.0))
     assert moved.end == pytest.approx((20.0, 80.0))
