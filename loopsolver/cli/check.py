@@ -64,7 +64,10 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
         "units": "mm",
         "case": {"inner": list(scene.case_inner), **axes_document(scene)},
         "tube": asdict(scene.tube),
-        "rules": asdict(scene.rules),
+        "rules": {  # by their keys in a scene file
+            name.removesuffix("_deg"): value
+            for name, value in asdict(scene.rules).items()
+        },
         "components": [
             {
                 "name": part.name,

@@ -207,7 +207,7 @@ def _stock_too_short(fact: StockTooShort, lengths: Lengths) -> str:
 
 def _within(rules: RulesAsked, lengths: Lengths) -> str:
     """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
-    asked_deg = rules.bend_angles
+    asked_deg = rules.bend_angles_deg
     of_angle = "any angle" if asked_deg == "any" else angles(asked_deg)
     return (
         f"at most {counted(rules.max_bends, 'bend')} of {of_angle}, "

@@ -63,7 +63,7 @@ def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
 
 
 def _angles(scene: Scene) -> str:
-    allowed_deg = scene.rules.bend_angles
+    allowed_deg = scene.rules.bend_angles_deg
     if allowed_deg == "any":
         return "any angle"
     return " or ".join(degrees(angle_deg) for angle_deg in allowed_deg)

@@ -35,10 +35,10 @@ def find_candidates(problem: RouteProblem) -> Found:
     problem : RouteProblem
     """
     judge = make_judge(problem)
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         free = free_candidates(problem, judge)
         return Found(candidates=_selected(free, problem))
-    angles_deg = problem.bend_angles
+    angles_deg = problem.bend_angles_deg
     square = Found(candidates=())
     if 90.0 in angles_deg:
         square = square_candidates(problem, judge)
@@ -60,7 +60,7 @@ def find_more_candidates(problem: RouteProblem) -> Found:
     As `find_candidates`, but where square bends are asked for, only those of the
     lattice: a tube rolled out of square is for runs that have no other.
     """
-    if problem.bend_angles == (90.0,):
+    if problem.bend_angles_deg == (90.0,):
         return square_candidates(problem, make_judge(problem))
     return find_candidates(problem)
 

@@ -51,7 +51,7 @@ class RouteProblem:
     tube_radius: float
     clearance: float
     straight_between_bends: float
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
     case_inner: Point

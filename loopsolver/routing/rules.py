@@ -157,7 +157,7 @@ def broken_rules(
         )
         if not length >= least - slack
     ]
-    allowed_deg = problem.bend_angles
+    allowed_deg = problem.bend_angles_deg
     if allowed_deg != "any":
         broken += [
             Breach(

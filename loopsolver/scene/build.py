@@ -33,6 +33,7 @@ from loopsolver.scene.schema import (
     ComponentTable,
     FittingTable,
     PortTable,
+    RulesTable,
     RunTable,
     SceneFile,
     TubeTable,
@@ -65,7 +66,7 @@ def build_scene(
         up=_up(data.case),
         axes=data.case.axes,
         tube=tube,
-        rules=Rules(**dict(data.rules)),
+        rules=_rules(data.rules),
         components=tuple(
             _component(name, table, fittings, built_in_fitting(tube))
             for name, table in data.components.items()
@@ -87,6 +88,12 @@ def _up(table: CaseTable) -> Point:
     if table.up is not None:
         return table.up
     return AXES["+z"] if table.axes is None else direction_of("up", table.axes)
+
+
+def _rules(table: RulesTable) -> Rules:
+    """Return the rules; what a file gives in degrees says so in its name."""
+    given = dict(table)
+    return Rules(bend_angles_deg=given.pop("bend_angles"), **given)
 
 
 def _tube(table: TubeTable) -> Tube:
@@ -177,7 +184,7 @@ def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
         from_ports=every(table.start, "from"),
         to_ports=every(table.goal, "to"),
         bend_radii=table.bend_radius,
-        bend_angles=table.bend_angles,
+        bend_angles_deg=table.bend_angles,
         max_bends=table.max_bends,
     )
 

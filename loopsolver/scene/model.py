@@ -24,7 +24,7 @@ class Rules:
 
     clearance: float
     straight_between_bends: float
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
 
@@ -128,7 +128,7 @@ class RunRequest:
     from_ports: tuple[str, ...]
     to_ports: tuple[str, ...]
     bend_radii: tuple[float, ...] | None = None
-    bend_angles: BendAngles | None = None
+    bend_angles_deg: BendAngles | None = None
     max_bends: int | None = None
 
 

@@ -101,7 +101,7 @@ class Kind:
     """
 
     name: str
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     first: Callable[[np.random.Generator], Array]
     angle: Callable[[np.random.Generator], float]
     turn: Callable[[np.random.Generator, Array, float], Array]
@@ -116,7 +116,7 @@ def _is_along_an_axis(direction: Array) -> bool:
 
 LISTED = Kind(
     name="[45, 90]",
-    bend_angles=(45.0, 90.0),
+    bend_angles_deg=(45.0, 90.0),
     first=_along_axes,
     angle=lambda rng: float(rng.choice([45.0, 90.0])),
     turn=_in_between,
@@ -124,21 +124,21 @@ LISTED = Kind(
 )
 TILTED_SQUARE = Kind(
     name="[90], tilted",
-    bend_angles=(90.0,),
+    bend_angles_deg=(90.0,),
     first=_anywhere,
     angle=lambda rng: 90.0,
     turn=_rolled,
 )
 TILTED_LISTED = Kind(
     name="[45, 90], tilted",
-    bend_angles=(45.0, 90.0),
+    bend_angles_deg=(45.0, 90.0),
     first=_anywhere,
     angle=lambda rng: float(rng.choice([45.0, 90.0])),
     turn=_rolled,
 )
 MOVED = Kind(
     name="any, moved",
-    bend_angles="any",
+    bend_angles_deg="any",
     first=_along_axes,
     angle=lambda rng: 90.0,
     turn=_square_on,
@@ -147,14 +147,14 @@ MOVED = Kind(
 )
 TILTED_ANY = Kind(
     name="any, tilted",
-    bend_angles="any",
+    bend_angles_deg="any",
     first=_anywhere,
     angle=lambda rng: float(rng.uniform(20.0, 110.0)),
     turn=_rolled,
 )
 THIRTY = Kind(
     name="[30, 60, 90], tilted",
-    bend_angles=(30.0, 60.0, 90.0),
+    bend_angles_deg=(30.0, 60.0, 90.0),
     first=_anywhere,
     angle=lambda rng: float(rng.choice([30.0, 60.0, 90.0])),
     turn=_rolled,
@@ -211,7 +211,7 @@ def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProble
         goal,
         obstacles,
         inner=INNER,
-        bend_angles=kind.bend_angles,
+        bend_angles_deg=kind.bend_angles_deg,
         own_fittings=(
             collar_round(start, "own start"),
             collar_round(goal, "own goal"),

@@ -147,8 +147,8 @@ def _bench(tube: Tube, problem: RouteProblem) -> list[str]:
     """What a bench would not let it have: angles, straights, number of bends."""
     found = []
     degrees = np.degrees(tube.angles)
-    if problem.bend_angles != "any":
-        off = [min(abs(a - b) for b in problem.bend_angles) for a in degrees]
+    if problem.bend_angles_deg != "any":
+        off = [min(abs(a - b) for b in problem.bend_angles_deg) for a in degrees]
         found += [
             f"a bend of {a:.5f}" for a, o in zip(degrees, off, strict=True) if o > 1e-5
         ]

@@ -180,7 +180,7 @@ def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...
     Shortened routes are proposals: those that end a hair inside a limit are left
     out without a count.
     """
-    standard_deg = STANDARD_DEG if judge.problem.bend_angles == "any" else ()
+    standard_deg = STANDARD_DEG if judge.problem.bend_angles_deg == "any" else ()
     candidates = []
     for route in routes:
         verdict = judged(judge, route)

@@ -83,7 +83,7 @@ def _hidden_facts(
     """
     rules = RulesAsked(
         max_bends=problem.max_bends,
-        bend_angles=problem.bend_angles,
+        bend_angles_deg=problem.bend_angles_deg,
         bend_radius=problem.bend_radius,
         clearance=problem.clearance,
     )

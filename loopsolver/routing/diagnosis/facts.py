@@ -102,11 +102,11 @@ def _merged(intervals: Iterable[_Interval]) -> list[_Interval]:
 
 def direction_facts(problem: RouteProblem, ports: PortPair) -> tuple[CannotTurn, ...]:
     """Return that the listed angles cannot meet the ports' directions."""
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         return ()
     home = point(-value for value in problem.goal.direction)
     through = angle_between(problem.start.direction, home)
-    angles = [math.radians(angle_deg) for angle_deg in problem.bend_angles]
+    angles = [math.radians(angle_deg) for angle_deg in problem.bend_angles_deg]
     if can_turn(angles, through=through, bends=problem.max_bends):
         return ()
     return (
@@ -114,7 +114,7 @@ def direction_facts(problem: RouteProblem, ports: PortPair) -> tuple[CannotTurn,
             ports=ports,
             through_deg=math.degrees(through),
             max_bends=problem.max_bends,
-            angles_deg=problem.bend_angles,
+            angles_deg=problem.bend_angles_deg,
         ),
     )
 
@@ -175,16 +175,16 @@ def simple_tube_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...
     cross it is one bend, and where the ports face each other in line it is none.
     """
     found = _two_bend_facts(problem, ports)
-    if problem.bend_angles == (90.0,) and square_run(problem) is None:
+    if problem.bend_angles_deg == (90.0,) and square_run(problem) is None:
         angle = angle_between(problem.start.direction, problem.goal.direction)
         found += (Askew(ports=ports, angle_deg=math.degrees(angle)),)
     return found
 
 
 def _two_bend_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...]:
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         return ()
-    angles = sorted(math.radians(angle_deg) for angle_deg in problem.bend_angles)
+    angles = sorted(math.radians(angle_deg) for angle_deg in problem.bend_angles_deg)
     facing = dot(problem.start.direction, problem.goal.direction)
     between = difference(problem.goal.seat, problem.start.seat)
     along = dot(between, problem.start.direction)

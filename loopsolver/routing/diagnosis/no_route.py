@@ -29,7 +29,7 @@ class RulesAsked:
     """The rules that a tube was sought under."""
 
     max_bends: int
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     bend_radius: float
     clearance: float
 

@@ -112,7 +112,7 @@ def _angles(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     if after is None or isinstance(after, float):
         msg = f"bend angles are a list or 'any', found {after!r}"
         raise TypeError(msg)
-    return scene, replace(run, bend_angles=after)
+    return scene, replace(run, bend_angles_deg=after)
 
 
 def _stock(scene: Scene, run: RunRequest, change: Change) -> _Changed:

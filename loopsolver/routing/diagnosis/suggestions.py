@@ -224,7 +224,7 @@ def _bends(asked: int, bends: int) -> Change:
 
 def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield standard angles if they help, else any angle."""
-    asked_deg = probes.problem.bend_angles
+    asked_deg = probes.problem.bend_angles_deg
     if asked_deg == "any" or known.is_end_blocked:
         return
     standard_deg = tuple(sorted({*asked_deg, *STANDARD_DEG}))

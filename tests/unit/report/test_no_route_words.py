@@ -58,8 +58,10 @@ Value = float | BendAngles | None
 
 PORTS = ("pump.out", "gpu.in")
 MEMORY = Shortfall(name="memory", by=1.25)
-RULES = RulesAsked(max_bends=5, bend_angles=(90.0,), bend_radius=28.0, clearance=3.0)
-FREE = RulesAsked(max_bends=1, bend_angles="any", bend_radius=28.0, clearance=3.0)
+RULES = RulesAsked(
+    max_bends=5, bend_angles_deg=(90.0,), bend_radius=28.0, clearance=3.0
+)
+FREE = RulesAsked(max_bends=1, bend_angles_deg="any", bend_radius=28.0, clearance=3.0)
 
 
 def change(rule: Rule, after: Value, subject: str = "", towards: str = "") -> Change:

@@ -39,7 +39,7 @@ def test_a_return_between_ports_out_of_line_keeps_its_two_bends(miss: float) -> 
 def test_tubes_are_not_rolled_where_that_saves_little() -> None:
     seen = 0
     for seed in (8, 10, 12, 16, 21):
-        problem = replace(random_problem(seed), bend_angles=(90.0,))
+        problem = replace(random_problem(seed), bend_angles_deg=(90.0,))
         square = square_candidates(problem, make_judge(problem)).candidates
         if square and min(one.bends for one in square) < 4:
             seen += 1

@@ -38,7 +38,7 @@ def broken(tube: Centreline, **changed: Any) -> tuple[Breach, ...]:
         tube_radius=7.0,
         clearance=3.0,
         straight_between_bends=rules["between"],
-        bend_angles=rules["angles"],
+        bend_angles_deg=rules["angles"],
         max_bends=rules["bends"],
         candidates=1,
         case_inner=(1.0, 1.0, 1.0),

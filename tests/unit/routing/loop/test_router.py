@@ -81,7 +81,7 @@ def test_square_are_tubes_whose_legs_all_are(
 def test_runs_that_are_not_square_alone_are_searched_so_beside_others(
     angles: tuple[float, ...], rolled: set[int]
 ) -> None:
-    scene = replace(SCENE, rules=replace(SCENE.rules, bend_angles=angles))
+    scene = replace(SCENE, rules=replace(SCENE.rules, bend_angles_deg=angles))
     router = Router(scene, scene.runs)
     routed = router.alone(0, ("pump.out", "gpu.in"))
     assert {one.ports for one in routed} == {("pump.out", "gpu.in")}
