@@ -99,7 +99,7 @@ def problem(
         "tube_radius": TUBE_RADIUS,
         "clearance": CLEARANCE,
         "straight_between_bends": BETWEEN,
-        "bend_angles": (90.0,),
+        "bend_angles_deg": (90.0,),
         "max_bends": 5,
         "candidates": 6,
     }
@@ -127,7 +127,7 @@ def run_between(
         goal,
         [*boxes, *case_walls(inner)],
         inner=inner,
-        bend_angles=angles,
+        bend_angles_deg=angles,
         max_bends=max_bends,
     )
 

@@ -33,7 +33,7 @@ def made_scene(sha256: str) -> Scene:
         file_name="invented.toml",
         sha256=sha256,
         tube=tube(material="petg"),
-        rules=rules(bend_angles="any"),
+        rules=rules(bend_angles_deg="any"),
         runs=REQUESTS,
     )
 

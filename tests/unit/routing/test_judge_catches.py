@@ -374,7 +374,7 @@ def test_a_sound_plan_is_not_read_by_a_program_that_measures_wrongly(
     ("changed", "rule"),
     [
         ({"straight_between_bends": 34.0 + 1e-5}, "straight"),
-        ({"bend_angles": (88.0,)}, "bend angle"),
+        ({"bend_angles_deg": (88.0,)}, "bend angle"),
         ({"max_bends": 1}, "bends"),
     ],
 )
@@ -424,7 +424,7 @@ DATA = {
     "loopsolver.geometry.solids": {"Box", "Cylinder", "HalfSpace", "Solid"},
     "loopsolver.geometry.vectors": {"Array", "Flags", "Indices", "Point", "point"},
     "loopsolver.routing.problem": {"EndFitting", "RouteProblem"},
-    "loopsolver.scene.model": {"Scene"},
+    "loopsolver.scene.model": {"Scene", "TurnStep"},
     "loopsolver.tube.bend_table": {"BendTable"},
     "loopsolver.tube.centreline": {"Centreline"},
 }
