@@ -273,9 +273,9 @@ def _run_faults(document: PlanDocument, scene: Scene) -> Iterator[Finding]:
     """Yield which runs the scene has not, or not in this order or between these ports."""
     requests = requests_of(scene)
     turns = {run.name: turn for turn, run in enumerate(scene.runs)}
-    for before, run in pairwise(document.runs):
+    for place, (before, run) in enumerate(pairwise(document.runs), start=1):
         if turns.get(run.name, math.inf) < turns.get(before.name, -math.inf):
-            path = ("runs", document.runs.index(run), "name")
+            path = ("runs", place, "name")
             wanted = f"it before {before.name!r}, as in the scene"
             yield Finding(path=path, found=repr(run.name), wanted=wanted)
     for place, run in enumerate(document.runs):

@@ -26,7 +26,7 @@ def within_or_into(gap: float, what: str, *, text: Callable[[float], str]) -> st
     return f"runs {text(-gap)} into {what}"
 
 
-def too_near(near: Shortfall, lengths: Lengths) -> str:
+def too_near_words(near: Shortfall, lengths: Lengths) -> str:
     """Return by how much a tube comes too near to a thing."""
     return f"{lengths.brief(near.by)} too near to {near.name}"
 

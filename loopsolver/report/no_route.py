@@ -14,7 +14,7 @@ from typing import Any, Final
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.report.angles import angles, degrees, short
-from loopsolver.report.nearness import too_near, within_or_into
+from loopsolver.report.nearness import too_near_words, within_or_into
 from loopsolver.report.rule_changes import change_in_words, tried_in_words
 from loopsolver.routing.diagnosis.no_route import (
     Askew,
@@ -90,7 +90,7 @@ def _figure(name: str, value: Any, lengths: Lengths) -> Any:
     """Return the value of a field as it stands in a sentence."""
     match value:
         case Shortfall():
-            return too_near(value, lengths)
+            return too_near_words(value, lengths)
         case RulesAsked():
             return _within(value, lengths)
         case float() if name.endswith("_deg"):
@@ -200,7 +200,7 @@ def _none_found(fact: NoneFound, lengths: Lengths) -> str:
     if not fact.near:
         return f"{tube} was found"
     first, *others = fact.near[:MOST_NAMED]
-    told = [too_near(first, lengths)]
+    told = [too_near_words(first, lengths)]
     told += [f"{lengths.brief(one.by)} to {one.name}" for one in others]
     more = len(fact.near) - MOST_NAMED
     told += [f"less to {more} more"] if more > 0 else []

@@ -100,8 +100,6 @@ def dxf_document(drawing: Drawing, *, listed: Sequence[Layer] = ()) -> bytes:
 def _document_bytes(drawing: Drawing, listed: Sequence[Layer]) -> bytes:
     """Return the bytes of a document that holds a drawing."""
     document = new("R2010", units=units.MM)
-    document.header["$EXTMIN"] = (*drawing.low, 0.0)
-    document.header["$EXTMAX"] = (*drawing.high, 0.0)
     document.styles.add("lettering", font="DejaVuSans.ttf")
     document.styles.add("lettering strong", font="DejaVuSans-Bold.ttf")
     _add_layers(document, drawing.entities, listed)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from loopsolver.lengths import INCHES, MILLIMETRES
 from loopsolver.plan import Touch
 from loopsolver.report.nearness import (
-    too_near,
+    too_near_words,
     touch_remark,
     touch_words,
     within_or_into,
@@ -63,4 +63,4 @@ def test_tubes_that_just_touch_run_into_each_other_by_nothing() -> None:
 
 def test_what_is_too_near_says_by_how_much_to_what() -> None:
     near = Shortfall(name="the card", by=2.5)
-    assert too_near(near, MILLIMETRES) == "2.5 mm too near to the card"
+    assert too_near_words(near, MILLIMETRES) == "2.5 mm too near to the card"
