@@ -89,6 +89,7 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
                 "any" if rules.bend_angles == "any" else list(rules.bend_angles)
             ),
             "turn_step": rules.turn_step,
+            "bend_range": list(rules.bend_range),
             "max_bends": rules.max_bends,
             "candidates": rules.candidates,
         },

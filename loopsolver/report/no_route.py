@@ -12,7 +12,7 @@ from typing import Final
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, lengths_for
-from loopsolver.report.angles import angles, degrees, short
+from loopsolver.report.angles import angles, any_angle, degrees, short
 from loopsolver.report.nearness import too_near, within_or_into
 from loopsolver.report.rule_changes import change_in_words, tried_in_words
 from loopsolver.routing.diagnosis.no_route import (
@@ -44,6 +44,7 @@ from loopsolver.routing.diagnosis.no_route import (
     StraightBlocked,
     Suggestion,
 )
+from loopsolver.routing.problem import least_bend_deg
 from loopsolver.scene.model import Scene
 from loopsolver.words import counted, listed, some_of
 
@@ -309,7 +310,10 @@ def _(fact: StockTooShort, lengths: Lengths) -> str:
 def _within(rules: RulesAsked, lengths: Lengths) -> str:
     """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
     asked_deg, step_deg = rules.bend_angles, rules.turn_step
-    of_angle = "any angle" if asked_deg == "any" else angles(asked_deg)
+    least_deg = least_bend_deg(rules.bend_range, rules.max_bends)
+    of_angle = any_angle((least_deg, rules.bend_range[1]))
+    if asked_deg != "any":
+        of_angle = angles(asked_deg)
     turns = ""
     if step_deg != "any":
         turns = f" with turns in multiples of {degrees(step_deg)}"

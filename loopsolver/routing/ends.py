@@ -211,6 +211,7 @@ def problem_between(
         own_fittings=(*start.bodies, *goal.bodies),
         trim_allowance=scene.tube.trim_allowance,
         turn_step=rules.turn_step,
+        bend_range=rules.bend_range,
         effort=effort,
     )
 

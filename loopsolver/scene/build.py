@@ -109,6 +109,7 @@ def _rules(table: RulesTable) -> Rules:
         straight_between_bends=table.straight_between_bends,
         bend_angles=table.bend_angles,
         turn_step=table.turn_step,
+        bend_range=table.bend_range,
         max_bends=table.max_bends,
         candidates=table.candidates,
     )

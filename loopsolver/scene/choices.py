@@ -202,6 +202,31 @@ class BendAngleList(Choice):
 
 
 @dataclass(frozen=True)
+class AngleRange(Choice):
+    """The least and the greatest of some bend angles."""
+
+    def choose(self, value: Any) -> tuple[float, float]:
+        """Return both, in degrees."""
+        wanted = (
+            "the least and the greatest bend, two angles from 0 to below 180 degrees, "
+            "such as [5, 120]"
+        )
+        if not isinstance(value, list) or len(value) != 2:
+            found(value, wanted)
+        least, greatest = value
+        if not (_is_number(least) and _is_number(greatest)):
+            found(value, wanted)
+        if not 0.0 <= least < greatest < 180.0:
+            found(value, wanted)
+        return float(least), float(greatest)
+
+    def json(self) -> JsonSchema:
+        """Return how the kind is written, as JSON Schema."""
+        angle = {"type": "number", "minimum": 0, "exclusiveMaximum": 180}
+        return {"type": "array", "items": angle, "minItems": 2, "maxItems": 2}
+
+
+@dataclass(frozen=True)
 class TurnStepChoice(Choice):
     """What turns are multiples of, in degrees, or the word "any"."""
 

@@ -13,6 +13,7 @@ from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
+    AngleRange,
     BendAngleList,
     CaseAxes,
     Direction,
@@ -177,6 +178,11 @@ class RulesTable(Table):
         default="any",
         description="turns between bends are multiples of it [degrees]; "
         '90, 45, or "any" for whatever turn',
+    )
+    bend_range: Annotated[tuple[float, float], AngleRange()] = Field(
+        default=limits.BEND_RANGE,
+        description='with bend_angles = "any": the least bend, from three bends on, '
+        "and the greatest [degrees]",
     )
     max_bends: Annotated[int, WholeNumber(least=0, most=limits.MAX_BENDS_MOST)] = Field(
         default=5, description="the most bends in one tube"

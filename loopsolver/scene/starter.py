@@ -43,6 +43,7 @@ clearance = 3                   # least gap round every tube
 straight_between_bends = 15     # least straight between two bends
 bend_angles = [90]              # [90], [45, 90], or "any"
 turn_step = "any"               # turns between bends: multiples of 90 or 45, or "any"
+bend_range = [5, 120]           # with "any": least bend, from three on, and greatest
 max_bends = 5
 candidates = 6                  # most candidates kept for a run
 

@@ -558,6 +558,16 @@ IMPOSSIBLE = {
         "ani",
         ("'any'",),
     ),
+    **{
+        f"a bend range of {written}": Broken(
+            "bend_angles = [90]",
+            f"bend_range = {written}\nbend_angles = [90]",
+            "rules.bend_range",
+            f"bend_range = {written}",
+            ("the least and the greatest bend", "from 0 to below 180 degrees"),
+        )
+        for written in ("[5]", "[120, 5]", "[90, 90]", "[-1, 120]", "[5, 180]", '"any"')
+    },
     "bend of nothing": Broken(
         "[90]", "[0, 90]", "rules.bend_angles[1]", "= [0, 90]", ("above 0",)
     ),

@@ -14,6 +14,7 @@ Here only routes of two or three legs between the axes are joined.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -75,9 +76,7 @@ class _Fan:
     outs: Array
 
 
-def grid_routes(
-    problem: RouteProblem, *, bends: int, slightest: float, sharpest: float
-) -> Array:
+def grid_routes(problem: RouteProblem, *, bends: int) -> Array:
     """Return routes of three or four bends, (n, bends + 2, 3) [mm], shorter ones first.
 
     Parameters
@@ -85,13 +84,11 @@ def grid_routes(
     problem : RouteProblem
     bends : int
         3 or 4.
-    slightest, sharpest : float [rad]
-        No bend is outside of these.
     """
     limits = _Limits(
         radius=problem.bend_radius,
-        slightest=slightest,
-        sharpest=sharpest,
+        slightest=math.radians(problem.least_bend_deg(bends)),
+        sharpest=math.radians(problem.bend_range[1]),
         straight=problem.straight_between_bends,
         field=problem.field,
         reach=problem.reach - problem.effort.shortlist.most_lacking,

@@ -93,6 +93,7 @@ def _hidden_facts(
         bend_radius=problem.bend_radius,
         clearance=problem.clearance,
         turn_step=problem.turn_step,
+        bend_range=problem.bend_range,
     )
     if bare is None:
         facts = (*out_of_line_facts(problem), *simple_tube_facts(problem, ports))

@@ -11,7 +11,8 @@ from typing import Literal
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.scene.model import BendAngles, TurnStep
+from loopsolver.scene.limits import BEND_RANGE
+from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.references import PortPair
 
@@ -33,6 +34,7 @@ class RulesAsked:
     bend_radius: float
     clearance: float
     turn_step: TurnStep = "any"
+    bend_range: BendRange = BEND_RANGE
 
 
 # ------------------------------------------------------------ what stands against one

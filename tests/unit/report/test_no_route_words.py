@@ -131,8 +131,8 @@ FACTS: list[tuple[Fact, str]] = [
     ),
     (
         NoneInEmptyCase(ports=PORTS, rules=FREE),
-        "even in the empty case no tube of at most 1 bend of any angle, 28 mm radius "
-        "and 3 mm clearance was found from pump.out to gpu.in",
+        "even in the empty case no tube of at most 1 bend of any angle up to 120 degrees, "
+        "28 mm radius and 3 mm clearance was found from pump.out to gpu.in",
     ),
     (
         NoneFound(rules=RULES, bends=2, near=()),
