@@ -276,6 +276,12 @@ CURVED: Final = 1e-5
 Differences resolve a curvature no better.
 """
 
+NEARLY_ON_STEP: Final = 1e-2
+"""Turns led this near to a multiple of a step will be led all the way [rad].
+
+Half a degree: what is not led so far is led to a tube that is not there.
+"""
+
 EXACT_ANGLE: Final = 1e-12
 """Angles nearer to what they should be than this are exact [rad].
 

@@ -6,16 +6,17 @@ directions and lengths, and a body is kept where points on the route are far eno
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.spatial.transform import Rotation
 
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.routing.problem import RouteProblem, TubeEnd
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.model import BendAngles, TurnStep
 from tests.property.laid_tubes import Tube, complaints, points_on
 from tests.unit.routing.touching import Array, clipped_distance
 
@@ -65,23 +66,41 @@ def _anywhere(rng: np.random.Generator) -> Array:
     return direction / np.linalg.norm(direction)
 
 
-def _in_between(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _in_between(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """One of the eighteen directions that stands at an angle to the one before."""
-    fitting = [d for d in EIGHTEEN if abs(d @ before - math.cos(angle)) < 1e-9]
+    fitting = [d for d in EIGHTEEN if abs(d @ ways[-1] - math.cos(angle)) < 1e-9]
     return fitting[int(rng.integers(len(fitting)))]
 
 
-def _square_on(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _square_on(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """A direction along an axis at a right angle to the one before."""
-    fitting = [d for d in map(np.array, AXES.values()) if abs(d @ before) < 1e-9]
+    fitting = [d for d in map(np.array, AXES.values()) if abs(d @ ways[-1]) < 1e-9]
     return fitting[int(rng.integers(len(fitting)))]
 
 
-def _rolled(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _rolled(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """A direction at an angle to the one before, at any roll."""
+    before = ways[-1]
     side = np.cross(before, _anywhere(rng))
     side /= np.linalg.norm(side)
     return math.cos(angle) * before + math.sin(angle) * side
+
+
+def _stepped(
+    step_deg: float,
+) -> Callable[[np.random.Generator, list[Array], float], Array]:
+    """Directions whose bends' planes stand at multiples of a step; the first at any."""
+
+    def turned(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
+        if len(ways) == 1:
+            return _rolled(rng, ways, angle)
+        across = np.cross(ways[-2], ways[-1])
+        turn = math.radians(step_deg * rng.integers(round(360.0 / step_deg)))
+        by = Rotation.from_rotvec(turn * ways[-1])
+        across = by.apply(across / np.linalg.norm(across))
+        return np.asarray(Rotation.from_rotvec(angle * across).apply(ways[-1]))
+
+    return turned
 
 
 @dataclass(frozen=True)
@@ -96,8 +115,9 @@ class Kind:
     bend_angles: BendAngles
     first: Callable[[np.random.Generator], Array]
     angle: Callable[[np.random.Generator], float]
-    turn: Callable[[np.random.Generator, Array, float], Array]
+    turn: Callable[[np.random.Generator, list[Array], float], Array]
     ends: Callable[[Array], bool] = lambda direction: True
+    turn_step: TurnStep = "any"
     moved: float = 0.0
     bends: tuple[int, ...] = (1, 2, 3, 4)
 
@@ -151,7 +171,30 @@ THIRTY = Kind(
     angle=lambda rng: float(rng.choice([30.0, 60.0, 90.0])),
     turn=_rolled,
 )
-KINDS = (LISTED, TILTED_SQUARE, TILTED_LISTED, MOVED, TILTED_ANY, THIRTY)
+SQUARE_STEPPED = replace(
+    TILTED_SQUARE, name="[90], turns of 45", turn=_stepped(45.0), turn_step=45.0
+)
+LISTED_STEPPED = replace(
+    TILTED_LISTED, name="[45, 90], turns of 45", turn=_stepped(45.0), turn_step=45.0
+)
+LISTED_SQUARE = replace(
+    TILTED_LISTED, name="[45, 90], turns of 90", turn=_stepped(90.0), turn_step=90.0
+)
+ANY_STEPPED = replace(
+    TILTED_ANY, name="any, turns of 90", turn=_stepped(90.0), turn_step=90.0
+)
+KINDS = (
+    LISTED,
+    TILTED_SQUARE,
+    TILTED_LISTED,
+    MOVED,
+    TILTED_ANY,
+    THIRTY,
+    SQUARE_STEPPED,
+    LISTED_STEPPED,
+    LISTED_SQUARE,
+    ANY_STEPPED,
+)
 
 
 def known_run(kind: Kind, seed: int) -> Known:
@@ -179,7 +222,7 @@ def _routes(rng: np.random.Generator, kind: Kind, bends: int) -> Iterator[Array]
         steps, angles = [direction], []
         for _ in range(bends):
             angles.append(math.radians(kind.angle(rng)))
-            direction = kind.turn(rng, direction, angles[-1])
+            direction = kind.turn(rng, steps, angles[-1])
             steps.append(direction)
         if not kind.ends(direction):
             continue
@@ -220,6 +263,7 @@ def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProble
         clearance=CLEARANCE,
         straight_between_bends=BETWEEN,
         bend_angles=kind.bend_angles,
+        turn_step=kind.turn_step,
         max_bends=5,
         candidates=6,
         case_inner=INNER,

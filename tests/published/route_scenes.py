@@ -32,6 +32,7 @@ trim_allowance = 0
 clearance = {clearance}
 straight_between_bends = 0
 bend_angles = {angles}
+turn_step = {turn_step}
 max_bends = {max_bends}
 
 [fittings.flush]
@@ -73,6 +74,7 @@ def routed(
     max_bends: int = 2,
     clearance: float = 0.0,
     bodies: str = "",
+    turn_step: str = '"any"',
 ) -> Outcome:
     """What the search finds for a run from `start`, leaving along `out`, to `goal`."""
     text = SCENE.format(
@@ -84,6 +86,7 @@ def routed(
         home=home,
         radius=radius,
         angles=angles,
+        turn_step=turn_step,
         diameter=diameter,
         bore=0.8 * diameter,
         flush=diameter,

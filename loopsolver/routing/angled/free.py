@@ -19,8 +19,8 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array, difference, point, points_array
-from loopsolver.routing.angled.bundle import lay, turns_of
-from loopsolver.routing.angled.closed_routes import MOST_BENDS
+from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
+from loopsolver.routing.angled.closed_routes import MOST_BENDS, shortest
 from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
@@ -42,7 +42,14 @@ from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
-from loopsolver.tolerances import NEARLY_IN_LINE, RIGHT_ANGLE_DEG, TOUCH
+from loopsolver.tolerances import (
+    FIRST_DIFFERENCE,
+    FLATTEST,
+    NEARLY_IN_LINE,
+    NEARLY_ON_STEP,
+    RIGHT_ANGLE_DEG,
+    TOUCH,
+)
 from loopsolver.tube.centreline import Centreline
 
 STANDARD: Final = tuple(math.radians(angle_deg) for angle_deg in STANDARD_DEG)
@@ -102,13 +109,10 @@ def _found(
 ) -> list[Candidate]:
     """Return the best candidates that routes of one bend count become when shortened."""
     problem, effort = run.problem, run.problem.effort.shortlist
-    laid = lay(routes, radius=problem.bend_radius)
-    off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
     if problem.turn_step != "any":
-        one = math.radians(problem.turn_step)
-        turns = turns_of(laid) / one
-        off += one * np.abs(turns - np.round(turns)).sum(axis=1)
-    worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+        routes = _on_step(problem, routes, math.radians(problem.turn_step))
+    laid = lay(routes, radius=problem.bend_radius)
+    worth = laid.lengths + DEGREE_WORTH * np.degrees(_departures(laid))
     lacks = lacking(problem, routes, worth=worth)
     found, _ = best_of(
         judge,
@@ -136,6 +140,51 @@ def _found(
         tube = shortened_line(problem, judge, route, _loose(route, problem))
         found += verified(judge, [tube])
     return found
+
+
+def _departures(laid: BundleFigures) -> Array:
+    """Return how far routes' angles are off standard ones in all, (routes,) [rad]."""
+    off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2)
+    departures: Array = off.sum(axis=1)
+    return departures
+
+
+def _on_step(problem: RouteProblem, routes: Array, step: float) -> Array:
+    """Return those of the best routes whose turns can be led to multiples of a step.
+
+    Newton's least moves: of the first vertex along the start's axis, of the last along
+    the goal's, of the others to any side.
+
+    Parameters
+    ----------
+    step : float [rad]
+    """
+    laid = lay(routes, radius=problem.bend_radius)
+    targets = step * np.round(turns_of(laid) / step)
+    off = np.abs(turns_of(laid) - targets).sum(axis=1) + _departures(laid)
+    worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+    best = shortest(worth, problem.effort.laying_out.most_led)
+    routes, targets = routes[best], targets[best]
+    moves = np.zeros((2 + 3 * (routes.shape[1] - 4), *routes.shape[1:]))
+    moves[0, 1], moves[1, -2] = problem.start.direction, problem.goal.direction
+    for number, move in enumerate(moves[2:]):
+        move[2 + number // 3, number % 3] = 1.0
+
+    def off_at(some: Array) -> Array:
+        turned = turns_of(lay(some, radius=problem.bend_radius)) - targets
+        return (turned + math.pi) % (2.0 * math.pi) - math.pi
+
+    for _ in range(problem.effort.shortening.holds):
+        ahead = [off_at(routes + FIRST_DIFFERENCE * move) for move in moves]
+        now = off_at(routes)
+        slopes = (np.stack(ahead, axis=2) - now[..., None]) / FIRST_DIFFERENCE
+        back = np.linalg.pinv(slopes, rcond=FLATTEST)
+        routes = routes - np.einsum("nmt,nt,mvc->nvc", back, now, moves)
+    laid = lay(routes, radius=problem.bend_radius)
+    is_bent = laid.angles.max(axis=1, initial=0.0) <= math.radians(SHARPEST_DEG)
+    is_led = np.abs(off_at(routes)).max(axis=1, initial=0.0) < NEARLY_ON_STEP
+    led: Array = routes[is_led & is_bent]
+    return led
 
 
 def _preferred(route: Array, problem: RouteProblem) -> AngleTargets:

@@ -9,7 +9,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, HalfSpace
 from loopsolver.geometry.vectors import AXES, Array, Point, point
 from loopsolver.routing.problem import RouteProblem, TubeEnd
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.model import BendAngles, TurnStep
 
 INNER: Point = (500.0, 500.0, 500.0)
 TUBE_RADIUS, CLEARANCE, BEND_RADIUS = 7.0, 3.0, 28.0
@@ -48,6 +48,7 @@ def run_between(
     boxes: Sequence[Obstacle] = (),
     max_bends: int = 5,
     inner: Point = INNER,
+    turn_step: TurnStep = "any",
 ) -> RouteProblem:
     walls = [
         Obstacle(
@@ -66,6 +67,7 @@ def run_between(
         clearance=CLEARANCE,
         straight_between_bends=BETWEEN,
         bend_angles=angles,
+        turn_step=turn_step,
         max_bends=max_bends,
         candidates=6,
         case_inner=inner,
