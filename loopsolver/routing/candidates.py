@@ -10,9 +10,12 @@ from itertools import chain
 from typing import Final
 
 from loopsolver.geometry.vectors import points_array
-from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
-from loopsolver.routing.angled.listed import angled_candidates, whatever_length
+from loopsolver.routing.angled.listed import (
+    NONE_KNOWN,
+    angled_candidates,
+    whatever_length,
+)
 from loopsolver.routing.angled.shortlist import apart
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
@@ -58,7 +61,7 @@ def find_candidates(problem: RouteProblem) -> Found:
             replace(problem, turn_step=tried),
             judge,
             angles_deg=angles_deg,
-            fewest=min((one.bends for one in found), default=MOST_BENDS),
+            fewest=min((one.bends for one in found), default=NONE_KNOWN),
             bound=bound,
         )
         found += tuple(c for c in angled if c.length < bound((), c.bends) - NO_SHORTER)

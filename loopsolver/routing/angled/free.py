@@ -34,6 +34,11 @@ from loopsolver.routing.angled.listed import (
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard, nearest_turns
 from loopsolver.routing.angled.shortlist import lacking, shortlist
+from loopsolver.routing.angled.waypoint_graph import (
+    FEWEST_OVER_GRAPH,
+    MOST_OVER_GRAPH,
+    graph_routes,
+)
 from loopsolver.routing.angled.waypoint_grid import grid_routes
 from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge
@@ -69,19 +74,22 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     least, greatest = np.radians(problem.bend_range).tolist()
     standard = tuple(angle for angle in STANDARD if least <= angle <= greatest)
     run = angled_run(problem, angles=standard or (greatest,))
+    is_last = problem.turn_step == judge.problem.turn_step
     bent_back = [route for route, _ in nearly_square(problem)]
+    effort, over_graph = problem.effort.shortlist, graph_routes(problem)
     found = list(verified(judge, _direct(problem)))
-    for bends in range(2, problem.max_bends + 1):
+    for bends in range(2, min(problem.max_bends, MOST_OVER_GRAPH) + 1):
         if found and bends > found[0].bends + MORE_BENDS:
             break
         of_any = [route[None] for route in bent_back if len(route) == bends + 2]
         if bends < MOST_BENDS or not found:
             of_any += _spread(run, bends)
-        if not of_any:
-            continue
-        routes = np.concatenate(of_any)
         more = bends - found[0].bends if found else 0
-        found += _found(run, judge, routes, tries=problem.effort.shortlist.tries(more))
+        tries = effort.tries(more)
+        if of_any:
+            found += _found(run, judge, np.concatenate(of_any), tries=tries)
+        if is_last and not found and bends >= FEWEST_OVER_GRAPH:
+            found += _found(run, judge, next(over_graph), tries=effort.over_graph)
     return tuple(found)
 
 
@@ -181,9 +189,9 @@ def _on_step(problem: RouteProblem, routes: Array, step: float) -> Array:
         back = np.linalg.pinv(slopes, rcond=FLATTEST)
         routes = routes - np.einsum("nmt,nt,mvc->nvc", back, now, moves)
     laid = lay(routes, radius=problem.bend_radius)
-    is_bent = laid.angles.max(axis=1, initial=0.0) <= math.radians(SHARPEST_DEG)
+    sharpest = np.degrees(laid.angles.max(axis=1, initial=0.0))
     is_led = np.abs(off_at(routes)).max(axis=1, initial=0.0) < NEARLY_ON_STEP
-    led: Array = routes[is_led & is_bent]
+    led: Array = routes[is_led & (sharpest <= problem.bend_range[1])]
     return led
 
 
