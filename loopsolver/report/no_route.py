@@ -36,14 +36,17 @@ from loopsolver.routing.diagnosis.no_route import (
     OtherFitting,
     OtherPort,
     OutOfLine,
+    OutOfRange,
     Reason,
     Remedy,
     ReturnTooNarrow,
     RulesAsked,
+    Searched,
     StockTooShort,
     StraightBlocked,
     Suggestion,
 )
+from loopsolver.routing.ends import SWIVELS
 from loopsolver.routing.problem import least_bend_deg
 from loopsolver.scene.model import Scene
 from loopsolver.words import counted, listed, some_of
@@ -92,8 +95,9 @@ def _(why: Reason, lengths: Lengths) -> str:
 @in_words.register
 def _(why: ElbowsBlocked, lengths: Lengths) -> str:
     return (
-        f"every position of the elbow on {' and on '.join(why.ports)} comes nearer than "
-        f"{lengths.brief(why.clearance)} to something; offer a straight fitting there, "
+        f"each of the {SWIVELS} positions of the elbow on {' and on '.join(why.ports)} "
+        f"that were tried comes nearer than {lengths.brief(why.clearance)} to something; "
+        f"offer a straight fitting there, "
         "or a shorter elbow"
     )
 
@@ -134,7 +138,7 @@ def _met(why: NoPlace, lengths: Lengths) -> str:
     if why.taken:
         held = listed([f"{one.port} is taken by {one.run!r}" for one in why.taken])
         return f"no port is left for it: {held}, and a port holds one tube"
-    told = "no route of it fits beside the others"
+    told = "no route of it that was found fits beside the others"
     if not why.in_the_way:
         return f"{told}, which hold its ports"
     met = [
@@ -184,7 +188,7 @@ def _(fact: BendBlocked, lengths: Lengths) -> str:
     return (
         f"after the first {lengths.brief(fact.length)} from {fact.port} a bend of "
         f"{angles(fact.angles_deg)} and {lengths.brief(fact.bend_radius)} radius comes "
-        f"{too_near(fact.near, lengths)}, whichever way it turns"
+        f"{too_near(fact.near, lengths)}, to each of the {fact.sides} sides that were tried"
     )
 
 
@@ -276,25 +280,45 @@ def _(fact: CornerTooNear, lengths: Lengths) -> str:
 
 
 @in_words.register
-def _(fact: NoneInEmptyCase, lengths: Lengths) -> str:
+def _(fact: OutOfRange, lengths: Lengths) -> str:
+    del lengths
+    found, limit = degrees(fact.angle_deg), degrees(fact.limit_deg)
+    if fact.angle_deg > fact.limit_deg:
+        return (
+            f"bend_range allows no bend sharper than {limit}, and one tube has {found}"
+        )
     return (
-        f"even in the empty case no tube of {_within(fact.rules, lengths)} was found "
-        f"from {fact.ports[0]} to {fact.ports[1]}"
+        f"of three bends or more bend_range allows none slighter than {limit}, and one "
+        f"tube has {found}"
     )
+
+
+@in_words.register
+def _(fact: NoneInEmptyCase, lengths: Lengths) -> str:
+    tube = f"no tube of {_within(fact.rules, lengths)}"
+    ports = f"from {fact.ports[0]} to {fact.ports[1]}"
+    if fact.searched.proven == "all":
+        return f"even in the empty case there is {tube} {ports}"
+    told = _looked(fact.searched, fact.rules)
+    return f"even in the empty case {tube} was found {ports}: {told}"
 
 
 @in_words.register
 def _(fact: NoneFound, lengths: Lengths) -> str:
     tube = f"no tube of {_within(fact.rules, lengths)}"
+    if fact.searched.proven == "all":
+        tube = f"{tube} is free"
+    else:
+        tube = f"{tube} was found: {_looked(fact.searched, fact.rules)}"
     if not fact.near:
-        return f"{tube} was found"
+        return tube
     first, *others = fact.near[:MOST_NAMED]
     told = [too_near(first, lengths)]
     told += [f"{lengths.brief(one.by)} to {one.name}" for one in others]
     more = len(fact.near) - MOST_NAMED
     told += [f"less to {more} more"] if more > 0 else []
     kind = counted(fact.bends, "bend") if fact.bends else "straight"
-    return f"{tube} is free; the simplest ({kind}) comes {listed(told)}"
+    return f"{tube}; the simplest ({kind}) comes {listed(told)}"
 
 
 @in_words.register
@@ -304,6 +328,19 @@ def _(fact: StockTooShort, lengths: Lengths) -> str:
         f"{lengths.brief(fact.blank)}, trim allowance included, and the stock is "
         f"{lengths.brief(fact.stock_length)} long: "
         f"{lengths.brief(fact.blank - fact.stock_length)} short"
+    )
+
+
+def _looked(searched: Searched, rules: RulesAsked) -> str:
+    """Return what a search that found nothing has looked at, and what it proves."""
+    proven = "none with at most 1 bend is free"
+    if searched.proven == "square":
+        proven = "none with square turns is free"
+    turns = ", whatever their turns," if rules.turn_step == "any" else ""
+    more = ", and none with more" if searched.bends < rules.max_bends else ""
+    return (
+        f"{proven}; of the others the likeliest with up to {searched.bends} bends{turns} "
+        f"were tried{more}"
     )
 
 

@@ -10,6 +10,7 @@ from itertools import chain
 from typing import Final
 
 from loopsolver.geometry.vectors import points_array
+from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.angled.listed import (
     NONE_KNOWN,
@@ -17,6 +18,7 @@ from loopsolver.routing.angled.listed import (
     whatever_length,
 )
 from loopsolver.routing.angled.shortlist import apart
+from loopsolver.routing.angled.waypoint_graph import MOST_OVER_GRAPH
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.search import square_candidates
@@ -68,6 +70,13 @@ def find_candidates(problem: RouteProblem) -> Found:
     if found == square.candidates:
         return square
     return Found(candidates=_selected(found, problem), refused=square.refused)
+
+
+def most_bends_searched(problem: RouteProblem) -> int:
+    """Return how many bends tubes are looked through that are not on the lattice."""
+    if problem.bend_angles == "any" or problem.turn_step == "any":
+        return MOST_OVER_GRAPH
+    return MOST_BENDS
 
 
 def _shortest(
