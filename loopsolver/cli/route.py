@@ -7,31 +7,30 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from loopsolver.cli.axes import axes_document, tell_axes_left_out
-from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
-from loopsolver.cli.output import say, say_json, tell
+from loopsolver.cli.options import add_by, add_force, add_json, file_path
+from loopsolver.cli.output import say_json, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
 from loopsolver.cli.stopping import noted_stop
-from loopsolver.cli.subjects import command_line, read_plan, read_scene
+from loopsolver.cli.subjects import (
+    axes_document,
+    command_line,
+    read_plan,
+    read_scene,
+    tell_axes_left_out,
+)
 from loopsolver.lengths import lengths_for
 from loopsolver.routing.effort import SECONDS
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
 
 
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "route",
-        summary="find candidates for every run of a scene and write the plan",
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     parser.add_argument(
         "-o",
@@ -41,6 +40,13 @@ def add_parser(subparsers: Subparsers) -> None:
         help="the plan to write (default: the scene's name with .plan.json, here)",
     )
     add_by(parser, default="bends")
+    _add_what_is_sought(parser)
+    add_json(parser)
+    add_force(parser, what="a file that loopsolver did not write")
+
+
+def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
+    """Add which runs are routed, which candidates are kept, and for how long."""
     parser.add_argument(
         "--run",
         metavar="NAME",
@@ -70,21 +76,11 @@ def add_parser(subparsers: Subparsers) -> None:
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )
-    add_json(parser)
-    add_force(parser, what="a file that loopsolver did not write")
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:
     """Route, write the plan, print the comparison, and return the exit status."""
-    from loopsolver.cli.comparing import (
-        runs_document,
-        say_runs,
-        say_touches,
-        touches_document,
-    )
-    from loopsolver.cli.looping import loop_json, say_loop
-    from loopsolver.plan import touches
+    from loopsolver.cli.comparing import plan_document, say_plan
     from loopsolver.plan.file import check_plan_place, scene_named_in
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
@@ -111,28 +107,11 @@ def command(args: argparse.Namespace) -> int:
         tell("loopsolver: stopped")
         return INTERRUPTED
     plan.write(path, scene_path=args.scene, force=args.force)
-    found = touches(plan)
     if args.json:
-        say_json(
-            {
-                "plan": str(path),
-                "title": scene.title,
-                "units": "mm",
-                "case": axes_document(scene),
-                "stock_length": scene.tube.stock_length,
-                "clearance": scene.rules.clearance,
-                "runs": runs_document(plan, plan.runs, by=None),
-                "loop": loop_json(plan),
-                "touches": touches_document(plan, found),
-            }
-        )
+        case = axes_document(scene)
+        say_json(plan_document(plan, plan.runs, path, case=case))
     else:
-        if scene.title:
-            say(scene.title)
-            say()
-        say_runs(plan, plan.runs, by=None)
-        say_loop(plan)
-        say_touches(plan, found)
+        say_plan(plan, plan.runs)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
 

@@ -176,10 +176,8 @@ class _Mover:
 
     def _is_free(self, route: int, other: int) -> bool:
         """Return whether a route keeps clear of another and of its ports."""
-        ports = self._pool.routes[route].ports
-        if any(port in ports for port in self._pool.routes[other].ports):
-            return False
-        return not {(route, other), (other, route)} & self._clashes
+        one, two = (set(self._pool.routes[each].ports) for each in (route, other))
+        return not (one & two or {(route, other), (other, route)} & self._clashes)
 
     def _total(self, routes: Iterable[int]) -> Cost:
         from loopsolver.routing.loop.set_packing import sum_of_costs

@@ -19,39 +19,14 @@ def _figure(value: float) -> float:
     return round(value, WRITTEN_DECIMALS)
 
 
-def _by_bends(candidate: Candidate) -> RankKey:
-    return candidate.cost
-
-
-def _by_parallel(candidate: Candidate) -> RankKey:
-    """Rank as by bends: a candidate alone runs beside nothing."""
-    return _by_bends(candidate)
-
-
-def _by_length(candidate: Candidate) -> RankKey:
-    return (_figure(candidate.length), candidate.bends)
-
-
-def _by_gap(candidate: Candidate) -> RankKey:
-    return (-_figure(candidate.gap.distance), *_by_bends(candidate))
-
-
-def _by_planes(candidate: Candidate) -> RankKey:
-    return (candidate.planes, *_by_bends(candidate))
-
-
-def _by_blank(candidate: Candidate) -> RankKey:
-    return (_figure(candidate.blank), candidate.bends)
-
-
 RANKINGS: Final[Mapping[str, Callable[[Candidate], RankKey]]] = MappingProxyType(
     {
-        "bends": _by_bends,
-        "length": _by_length,
-        "gap": _by_gap,
-        "planes": _by_planes,
-        "blank": _by_blank,
-        "parallel": _by_parallel,
+        "bends": lambda one: one.cost,
+        "length": lambda one: (_figure(one.length), one.bends),
+        "gap": lambda one: (-_figure(one.gap.distance), *one.cost),
+        "planes": lambda one: (one.planes, *one.cost),
+        "blank": lambda one: (_figure(one.blank), one.bends),
+        "parallel": lambda one: one.cost,
     }
 )
 """Sort keys by name, least first: the largest gap is best, of the others the least.

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from loopsolver.lengths import Lengths
-from loopsolver.plan.bench_doubts import candidate_doubts, end_names
 from loopsolver.plan.model import PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -19,9 +18,37 @@ from loopsolver.tube.bench_doubts import (
     NothingToTrim,
     ShortHold,
     ShortStraight,
+    bench_doubts,
 )
 from loopsolver.tube.stock import COLD_HOLD
 from loopsolver.words import by_number
+
+
+def candidate_doubts(scene: Scene, candidate: Candidate) -> tuple[BenchDoubt, ...]:
+    """Return what is doubtful about bending a candidate.
+
+    An end of which the candidate does not say what holds it counts as not gripped.
+    """
+    held = ((end, scene.port(end.port).fittings) for end in candidate.ends)
+    depths = [
+        next((one.depth for one in fittings if one.name == end.fitting), 0.0)
+        for end, fittings in held
+    ]
+    first, last = depths or (0.0, 0.0)
+    return bench_doubts(
+        candidate.table,
+        tube=scene.tube,
+        trim_allowance=candidate.trim_allowance,
+        depths=(first, last),
+    )
+
+
+def end_names(run: PlannedRun, candidate: Candidate) -> tuple[str, str]:
+    """Return the ports of a candidate's first and last end."""
+    if not candidate.ends:
+        return run.from_port, run.to_port
+    first, last = candidate.ends
+    return first.port, last.port
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,49 +122,36 @@ def _doubt_words(
     """Return a doubt in words; `ends` are the ports of the tube's first and last end."""
     match doubt:
         case ShortStraight():
-            return DoubtWords(
-                kind=doubt.kind,
-                what=f"straight shorter than the grip of {text(doubt.grip)}",
-                where=f"{text(doubt.length)} {_straight_place(doubt, ends)}",
-                remedy="more straight_between_bends, or at an end more trim_allowance, in "
-                "the scene asks for it",
+            what = f"straight shorter than the grip of {text(doubt.grip)}"
+            where = f"{text(doubt.length)} {_straight_place(doubt, ends)}"
+            remedy = (
+                "more straight_between_bends, or at an end more trim_allowance, in "
+                "the scene asks for it"
             )
         case NothingToTrim():
-            return DoubtWords(
-                kind=doubt.kind,
-                what="no trim allowance, so nothing to hold and to cut square",
-                where="",
-                remedy=f"{text(doubt.trim)} at each end would do",
-            )
+            what = "no trim allowance, so nothing to hold and to cut square"
+            where = ""
+            remedy = f"{text(doubt.trim)} at each end would do"
         case ShortHold():
-            return DoubtWords(
-                kind=doubt.kind,
-                what=f"less than {text(COLD_HOLD)} stays cold to hold",
-                where=f"{text(doubt.cold)} at {ends[doubt.end]}",
-                remedy=f"a trim allowance of {text(doubt.trim)} would do",
-            )
+            what = f"less than {text(COLD_HOLD)} stays cold to hold"
+            where = f"{text(doubt.cold)} at {ends[doubt.end]}"
+            remedy = f"a trim allowance of {text(doubt.trim)} would do"
         case HeatInFitting():
-            return DoubtWords(
-                kind=doubt.kind,
-                what="heat reaches what a fitting grips",
-                where=f"{text(doubt.length)} at {ends[doubt.end]}",
-                remedy="shade the tube there",
-            )
+            what = "heat reaches what a fitting grips"
+            where = f"{text(doubt.length)} at {ends[doubt.end]}"
+            remedy = "shade the tube there"
         case HeatInBend():
-            return DoubtWords(
-                kind=doubt.kind,
-                what="heat reaches a bend that is done",
-                where=f"of bend {doubt.bend} {text(doubt.length)} of bend {doubt.done}",
-                remedy="shade it, then check it again",
-            )
+            what = "heat reaches a bend that is done"
+            where = f"of bend {doubt.bend} {text(doubt.length)} of bend {doubt.done}"
+            remedy = "shade it, then check it again"
         case FineTurn():
-            return DoubtWords(
-                kind=doubt.kind,
-                what=f"no hand can set a turn under {LEAST_TURN_DEG:g} degrees",
-                where=f"{doubt.turn_deg:+.1f} degrees before bend {doubt.bend}, "
-                f"without which the last end lies {text(doubt.miss)} off",
-                remedy="bend it flat if the fittings bear that, or take another candidate",
+            what = f"no hand can set a turn under {LEAST_TURN_DEG:g} degrees"
+            where = (
+                f"{doubt.turn_deg:+.1f} degrees before bend {doubt.bend}, without "
+                f"which the last end lies {text(doubt.miss)} off"
             )
+            remedy = "bend it flat if the fittings bear that, or take another candidate"
+    return DoubtWords(kind=doubt.kind, what=what, where=where, remedy=remedy)
 
 
 def _straight_place(doubt: ShortStraight, ends: Sequence[str]) -> str:

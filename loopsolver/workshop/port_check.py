@@ -29,6 +29,7 @@ from loopsolver.tolerances import (
     COINCIDENT,
     HELD_DISTANCE,
     OVERLAP_DOUBT,
+    SAME_PART,
     WRITTEN_DECIMALS,
 )
 from loopsolver.tube.centreline import Centreline
@@ -152,13 +153,11 @@ def job_mouths(job: Job) -> tuple[Mouth, Mouth]:
 def _mouth(job: Job, end: SheetEnd, seat: Point, following: Point) -> Mouth:
     """Return the mouth at a tube end; without a fitting, the tube's own end."""
     outlet = unit(difference(following, seat))
-    if end.fitting is None:
-        return Mouth(end=end, centre=seat, outlet=outlet, radius=job.tube.radius)
     return Mouth(
         end=end,
-        centre=offset(seat, outlet, end.fitting.depth),
+        centre=offset(seat, outlet, end.depth),
         outlet=outlet,
-        radius=0.5 * end.fitting.diameter,
+        radius=0.5 * end.fitting.diameter if end.fitting else job.tube.radius,
     )
 
 
@@ -206,9 +205,8 @@ def _along(mouths: tuple[Mouth, Mouth], axis: int) -> HeldDistance:
         for mouth in mouths
     ]
     places = [mouth.centre[axis] for mouth in mouths]
-    top = max(place + reach for place, reach in zip(places, reaches, strict=True))
-    bottom = min(place - reach for place, reach in zip(places, reaches, strict=True))
-    return HeldDistance(axis=_AXES[axis], length=top - bottom)
+    over = np.add(places, reaches).max() - np.subtract(places, reaches).min()
+    return HeldDistance(axis=_AXES[axis], length=float(over))
 
 
 def _between(plan: Plan, near: Point, far: Point) -> str:
@@ -303,9 +301,9 @@ def direction_words(direction: Point) -> str:
     parts = [
         (abs(part), f"{'+' if part > 0.0 else '-'}{axis}")
         for part, axis in zip(direction, _AXES, strict=True)
-        if round(part, 3)
+        if abs(part) > SAME_PART
     ]
-    if len(parts) == 2 and abs(parts[0][0] - parts[1][0]) < 1e-3:
+    if len(parts) == 2 and abs(parts[0][0] - parts[1][0]) < SAME_PART:
         return f"half way between {parts[0][1]} and {parts[1][1]}"
     parts.sort(reverse=True)
     angles = (

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from loopsolver.scene.starter import STARTER
+from tests.commands import python
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -137,14 +138,7 @@ def test_readme_shows_what_the_program_prints(
 
 def test_readme_python_runs(bench: Path) -> None:
     (code,) = blocks(README, "python")
-    result = subprocess.run(
-        [sys.executable, "-W", "error", "-c", code],
-        cwd=bench,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=300,
-    )
+    result = python("-W", "error", "-c", code, folder=bench)
     assert result.returncode == 0, result.stderr
     (said,) = re.findall(
         r"^```python\n.*?^```\n+```text\n(.*?)^```$", README, flags=re.M | re.S
@@ -176,7 +170,9 @@ def test_the_command_that_developers_are_shown_works(bench: Path) -> None:
     """The two modules of the worked example, laid over the package and run."""
     modules = {
         "plan": next(one for one in blocks(DEVELOPERS, "python") if "math.fsum" in one),
-        "cli": next(one for one in blocks(DEVELOPERS, "python") if "add_parser" in one),
+        "cli": next(
+            one for one in blocks(DEVELOPERS, "python") if "add_options" in one
+        ),
     }
     for package, code in modules.items():
         (bench / package).mkdir()
@@ -190,25 +186,19 @@ from loopsolver import load_scene, route_scene
 loopsolver.cli.__path__.append("cli")
 loopsolver.plan.__path__.append("plan")
 from loopsolver.cli import tally
+from loopsolver.cli.options import add_command
 
 scene = Path("scenes/wren.toml")
 plan = route_scene(load_scene(scene))
 plan.write(Path("tally.plan.json"), scene_path=scene)
 parser = argparse.ArgumentParser()
-tally.add_parser(parser.add_subparsers())
+add_command(parser.add_subparsers(), tally, "add up the tube a plan needs.")
 args = parser.parse_args(["tally", "tally.plan.json"])
 status = args.command(args)
 print(*(run.chosen_candidate.blank for run in plan.runs), file=sys.stderr)
 sys.exit(status)
 """
-    result = subprocess.run(
-        [sys.executable, "-W", "error", "-c", script],
-        cwd=bench,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=300,
-    )
+    result = python("-W", "error", "-c", script, folder=bench)
     assert result.returncode == 0, result.stderr
     total = sum(float(blank) for blank in result.stderr.split())
     assert result.stdout == f"Tube needed: {total:.1f} mm\n"

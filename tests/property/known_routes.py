@@ -12,19 +12,26 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
+from loopsolver.geometry.frames import Frame, rotation_matrix
+from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import AXES, Point, point
-from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.routing.problem import RouteProblem
 from loopsolver.scene.model import BendAngles, TurnStep
+from tests.builders.problems import (
+    BEND_RADIUS,
+    BETWEEN,
+    COVERED,
+    REACH,
+    STRAIGHT,
+    case_walls,
+    collar_round,
+    end_at,
+    problem,
+)
 from tests.property.laid_tubes import Tube, complaints, points_on
 from tests.unit.routing.touching import Array, clipped_distance
 
 INNER: Point = (240.0, 440.0, 420.0)
-TUBE_RADIUS, CLEARANCE, BEND_RADIUS = 7.0, 3.0, 28.0
-STRAIGHT, COVERED, BETWEEN = 17.0, 12.0, 15.0
-REACH = TUBE_RADIUS + CLEARANCE
-
 HAIRBREADTH = 0.01
 """What bodies keep from a known route beyond the clearance [mm].
 
@@ -214,19 +221,20 @@ OF_MANY_BENDS = (MANY_BENDS, MANY_LISTED)
 def known_run(kind: Kind, seed: int) -> Known:
     """A run of a kind with its bodies and a route that is known to solve it.
 
-    In every other run the bodies are pushed towards the route till they nearly touch
-    what must stay free.
+    In every other run, and where there are many bends, the bodies are pushed towards the
+    route till they nearly touch what must stay free.
     """
     rng = np.random.default_rng([(*KINDS, *OF_MANY_BENDS).index(kind), seed])
     bends = kind.bends[seed % len(kind.bends)]
     for vertices in _routes(rng, kind, bends):
-        walled = _problem(kind, vertices, _walls())
+        walled = _problem(kind, vertices, case_walls(INNER))
         if complaints(Tube(vertices=vertices, radius=BEND_RADIUS), walled):
             continue
-        snug = seed // len(kind.bends) % 2 == 1
+        snug = kind in OF_MANY_BENDS or seed // len(kind.bends) % 2 == 1
         bodies = _bodies(rng, vertices, count=kind.bodies, snug=snug)
         return Known(
-            problem=_problem(kind, vertices, [*bodies, *_walls()]), vertices=vertices
+            problem=_problem(kind, vertices, [*bodies, *case_walls(INNER)]),
+            vertices=vertices,
         )
     raise AssertionError
 
@@ -252,51 +260,22 @@ def _routes(rng: np.random.Generator, kind: Kind, bends: int) -> Iterator[Array]
         yield route
 
 
-def _end(seat: Array, beside: Array) -> TubeEnd:
-    along = (beside - seat) / np.linalg.norm(beside - seat)
-    return TubeEnd(
-        seat=point(seat), direction=point(along), straight=STRAIGHT, covered=COVERED
-    )
-
-
-def _collar(end: TubeEnd, name: str) -> Obstacle:
-    """A collar 20 mm high, its mouth 12 mm from the seat."""
-    centre = np.array(end.seat) + 2.0 * np.array(end.direction)
-    body = Cylinder(
-        frame=axis_frame(point(centre), end.direction), diameter=22.0, height=20.0
-    )
-    return Obstacle(name=name, solid=body)
-
-
 def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProblem:
-    start, goal = _end(route[0], route[1]), _end(route[-1], route[-2])
-    return RouteProblem(
-        start=start,
-        goal=goal,
-        bend_radius=BEND_RADIUS,
-        tube_radius=TUBE_RADIUS,
-        clearance=CLEARANCE,
-        straight_between_bends=BETWEEN,
+    start = end_at(route[0], route[1] - route[0])
+    goal = end_at(route[-1], route[-2] - route[-1])
+    return problem(
+        start,
+        goal,
+        obstacles,
+        inner=INNER,
         bend_angles=kind.bend_angles,
         turn_step=kind.turn_step,
         max_bends=kind.max_bends,
-        candidates=6,
-        case_inner=INNER,
-        obstacles=tuple(obstacles),
-        own_fittings=(_collar(start, "own start"), _collar(goal, "own goal")),
+        own_fittings=(
+            collar_round(start, "own start"),
+            collar_round(goal, "own goal"),
+        ),
     )
-
-
-def _walls() -> list[Obstacle]:
-    return [
-        Obstacle(
-            name=f"wall facing {name}",
-            solid=HalfSpace(
-                point=(0.0, 0.0, 0.0) if name[0] == "+" else INNER, normal=normal
-            ),
-        )
-        for name, normal in sorted(AXES.items())
-    ]
 
 
 def _bodies(

@@ -103,7 +103,6 @@ def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
         _walls,
     ):
         found += islice(some(probes, known), MOST_SUGGESTIONS - len(found))
-    probes.allow_more()
     if not found:
         found += _together(probes, known)
     return tuple(
@@ -179,7 +178,7 @@ def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator
 
 def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
     """Yield a rule's most generous value as a lead if it gives a route."""
-    route = None if probes.is_spent else probes.route_with(relaxation.widest)
+    route = probes.route_with(relaxation.widest) if probes.may_lead else None
     if route is not None:
         yield Lead(
             helps=((relaxation.widest,), route),
@@ -224,7 +223,7 @@ def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     # Where the ports ask for more turns than bends can give, look for many bends too.
     slow = [probes.any_route_with] if known.is_turn_impossible else []
     for route_with in (probes.route_with, *slow):
-        route = None if probes.is_spent else route_with(change)
+        route = route_with(change) if probes.may_lead else None
         if route is not None:
             fewest = partial(_fewest_bends, probes, route_with, most=route.bends)
             yield Lead(helps=((change,), route), refined=fewest)
@@ -238,7 +237,7 @@ def _fewest_bends(
     asked = probes.problem.max_bends
     for bends in range(asked + 1, most + 1):
         change = _bends(asked, bends)
-        route = None if probes.is_spent else route_with(change)
+        route = route_with(change) if probes.may_refine else None
         if route is not None:
             return (change,), route
     return None
@@ -256,7 +255,7 @@ def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
     finer: list[TurnStep] = [step for step in TURN_STEPS if step < asked_deg]
     for step_deg in (*finer, "any"):
         change = Change(rule="turn step", before=asked_deg, after=step_deg)
-        route = None if probes.is_spent else probes.any_route_with(change)
+        route = probes.any_route_with(change) if probes.may_lead else None
         if route is not None:
             yield Lead(helps=((change,), route), refined=_as_it_is)
             return
@@ -273,7 +272,7 @@ def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     )
     for angles_deg in (*offered_deg, "any"):
         change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
-        route = None if probes.is_spent else probes.route_with(change)
+        route = probes.route_with(change) if probes.may_lead else None
         if route is not None:
             yield Lead(helps=((change,), route), refined=_as_it_is)
             return
@@ -296,7 +295,7 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
-        route = None if probes.is_spent else probes.route_with(gone)
+        route = probes.route_with(gone) if probes.may_lead else None
         if route is not None:
             tubes = [*hints, whole_tube(route.centreline, probes.problem)]
             yield Lead(
@@ -323,7 +322,7 @@ def _moved(probes: Probes, name: str, hints: Sequence[Stretch]) -> Helps | None:
         (move for move in moves if move is not None), key=lambda m: (m.by, m.towards)
     )
     for move in short:
-        if probes.is_spent:
+        if not probes.may_refine:
             break
         found = least_relaxed(
             probes,
@@ -343,7 +342,7 @@ def _move(name: str, towards: str, by: float) -> Change:
 
 def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield single case walls that are in the way, and by how much."""
-    if known.is_turn_impossible or probes.is_spent:
+    if known.is_turn_impossible or not probes.may_lead:
         return
     names = [o.name for o in probes.problem.obstacles if isinstance(o.solid, HalfSpace)]
     wide = tuple(_wall(name, FURTHEST_WALL) for name in names)

@@ -1,6 +1,7 @@
 """Turns held to multiples of a step: the least tubes, and why there is none."""
 
 import math
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -14,15 +15,15 @@ from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.solve import solve_run
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
-from tests.full import few_or_all
-from tests.property.laid_tubes import candidate_complaints
-from tests.unit.routing.angled_runs import (
+from tests.builders.problems import (
     BEND_RADIUS,
     BETWEEN,
     STRAIGHT,
     end_at,
     run_between,
 )
+from tests.full import few_or_all
+from tests.property.laid_tubes import candidate_complaints
 from tests.unit.routing.touching import Array
 
 ROOMY = (4000.0, 4000.0, 4000.0)
@@ -81,14 +82,14 @@ def drawn(seed: int, *, bends: int, step: float) -> RouteProblem:
             break
     legs = rng.uniform(90.0, 250.0, bends + 1)
     begin = np.full(3, 2000.0)
-    return run_between(
+    problem = run_between(
         end_at(begin, ways[0]),
         end_at(begin + legs @ ways, -ways[-1]),
         angles=(45.0, 90.0),
         inner=ROOMY,
         max_bends=bends,
-        turn_step=step,
     )
+    return replace(problem, turn_step=step)
 
 
 @pytest.mark.parametrize("step", [45.0, 90.0])
@@ -210,9 +211,8 @@ def test_two_square_bends_have_the_turn_that_the_ports_ask_for() -> None:
                 angles=(90.0,),
                 inner=ROOMY,
                 max_bends=2,
-                turn_step=step,
             )
-            found = find_candidates(problem).candidates
+            found = find_candidates(replace(problem, turn_step=step)).candidates
             assert bool(found) == (step in steps), (turn, step)
             for one in found:
                 assert [abs(t) for t in one.turns_deg] == pytest.approx([turn])

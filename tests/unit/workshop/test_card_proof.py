@@ -25,8 +25,9 @@ from loopsolver.workshop.card_proof import (
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.proof_pages import proof_leaves, proof_words
+from tests.builders.scenes import COLLAR
+from tests.builders.small_build import RADIUS, UP, job_through
 from tests.e2e.bench_reader import furthest_apart, turned
-from tests.unit.workshop.small_build import COLLAR, RADIUS, UP, job_through
 from tests.unit.workshop.tidy import said, struck
 from tests.unit.workshop.tubes_to_bend import RUNS
 
@@ -316,7 +317,7 @@ def test_mouths_are_as_deep_as_the_fitting_from_the_ends() -> None:
 def test_gauges_are_as_wide_as_the_turns_they_name(seed: int) -> None:
     job = job_through(walked(seed))
     turns = [abs(bend.rotation_deg) for bend in job.table.bends[1:]]
-    drawn = gauges(joints(flat_planes(job.table)))
+    drawn = tuple(gauges(joints(flat_planes(job.table))))
     # Nearer than 10 degrees to 0 or to 180 none is cut.
     assert len(drawn) == sum(10.0 <= turn <= 170.0 for turn in turns)
     for drawing in drawn:

@@ -15,19 +15,19 @@ from loopsolver.drafting.drawing import Circle, Line, Picture, Polygon, Polyline
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.paging import PAPERS, room
 from loopsolver.drafting.tiling import OVERLAP
-from loopsolver.tube.bend_table import Bend, BendTable
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import (
+    HALF,
     degree_width,
     seam_deg,
     strip_height,
     turn_lines,
 )
 from loopsolver.workshop.strip_parts import strip_extracts
-from loopsolver.workshop.strip_windows import HALF
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import FLAP, wrap_strip
-from tests.unit.workshop.small_build import RADIUS, job_through
+from tests.builders.small_build import job_through
+from tests.builders.tubes import bent, turned
 
 OUTER = 14.0
 
@@ -132,14 +132,7 @@ def test_the_flap_is_cut_out_wherever_it_lies_under_a_diamond():
     14 mm of tube: pi 14 / 8 = 5.5 mm, so that the flap of 7 mm lies under one of them.
     Wrapped, a place on the flap and one the circumference lower are the same.
     """
-    table = BendTable(
-        bends=tuple(
-            Bend(straight=40.0, rotation_deg=90.0 if i else 0.0, angle_deg=90.0)
-            for i in range(4)
-        ),
-        closing_straight=60.0,
-        radius=RADIUS,
-    )
+    table = turned([0.0, 90.0, 90.0, 90.0], straight=40.0)
     strip = wrap_strip(replace(job_through(STAIRS), table=table))
     top = math.pi * OUTER
     assert strip.high[1] == pytest.approx(top + FLAP + 1.0)
@@ -232,24 +225,16 @@ rotations = st.lists(
 @settings(derandomize=True, deadline=None, max_examples=60)
 @given(rotations)
 def test_the_seam_is_as_far_from_every_line_as_can_be(turns):
-    table = BendTable(
-        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
-        closing_straight=60.0,
-        radius=RADIUS,
-    )
+    table = turned(turns)
     lines = turn_lines(table)
 
     def least_distance(seam):
-        return min(
-            abs((line.turned_deg - seam + 180.0) % 360.0 - 180.0) for line in lines
-        )
+        return min(abs((line - seam + 180.0) % 360.0 - 180.0) for line in lines)
 
     best = max(least_distance(degree / 4.0) for degree in range(1440))
     assert least_distance(seam_deg(lines)) >= best - 1e-6
     for line in lines:
-        height = strip_height(
-            line.turned_deg, seam_deg=seam_deg(lines), outer_diameter=OUTER
-        )
+        height = strip_height(line, seam_deg=seam_deg(lines), outer_diameter=OUTER)
         assert 0.0 <= height <= math.pi * OUTER
 
 
@@ -257,15 +242,17 @@ def test_the_seam_is_as_far_from_every_line_as_can_be(turns):
 def test_parts_of_the_strip_overlap_and_cover_it(size):
     strip = wrap_strip(job_through(STAIRS))
     low, high = room(size)
-    blocks = strip_extracts(strip, size)
+    blocks = [viewport for viewport, _ in strip_extracts(strip, size)]
     for one, other in pairwise(blocks):
-        shared = one.viewport.high[0] - other.viewport.low[0]
+        shared = one.high[0] - other.low[0]
         assert shared == pytest.approx(OVERLAP)
-    assert blocks[0].viewport.low == strip.low
-    assert blocks[-1].viewport.high == strip.high
+    assert blocks[0].low == strip.low
+    assert blocks[-1].high == strip.high
     for block in blocks:
-        assert block.size[0] <= high[0] - low[0] + 1e-9
-        assert block.size[1] == pytest.approx(math.pi * OUTER + FLAP + 2.0)
+        assert block.high[0] - block.low[0] <= high[0] - low[0] + 1e-9
+        assert block.high[1] - block.low[1] == pytest.approx(
+            math.pi * OUTER + FLAP + 2.0
+        )
 
 
 @pytest.mark.parametrize("size", [s for p in PAPERS.values() for s in p.sizes])
@@ -274,10 +261,10 @@ def test_parts_are_joined_where_no_lettering_is_cut(size):
     strip = wrap_strip(job_through(((0, 0, 0), (0, 90, 0), (300, 90, 0), (300, 0, 0))))
     low, high = room(size)
     wide = high[0] - low[0]
-    blocks = strip_extracts(strip, size)
+    blocks = [viewport for viewport, _ in strip_extracts(strip, size)]
     assert len(blocks) == math.ceil((strip.width - OVERLAP) / (wide - OVERLAP))
     for one in blocks[1:]:
-        x = one.viewport.low[0] + OVERLAP / 2.0
+        x = one.low[0] + OVERLAP / 2.0
         for text in strip.entities:
             if isinstance(text, Text | Circle) or (
                 isinstance(text, Polygon) and text.layer is Layers.WINDOW
@@ -300,30 +287,26 @@ def test_parts_are_joined_where_no_lettering_is_cut(size):
 )
 def test_no_joint_strikes_lettering_and_no_part_cuts_it(bends, size, units):
     """If need be in one part more than the strip's length asks for."""
-    table = BendTable(
-        bends=tuple(
-            Bend(straight=straight, rotation_deg=turn if i else 0.0, angle_deg=90.0)
-            for i, (straight, turn) in enumerate(bends)
-        ),
-        closing_straight=60.0,
-        radius=RADIUS,
+    rows = (
+        (straight, turn if i else 0.0, 90.0) for i, (straight, turn) in enumerate(bends)
     )
+    table = bent(rows, closing=60.0)
     strip = wrap_strip(replace(job_through(STAIRS, units=units), table=table))
     low, high = room(size)
-    blocks = strip_extracts(strip, size)
+    blocks = [viewport for viewport, _ in strip_extracts(strip, size)]
     wide = high[0] - low[0]
     assert len(blocks) <= math.ceil((strip.width - OVERLAP) / (wide - OVERLAP)) + 1
     words = [e for e in strip.entities if isinstance(e, Text)]
     for one in blocks[1:]:
-        x = one.viewport.low[0] + OVERLAP / 2.0
+        x = one.low[0] + OVERLAP / 2.0
         assert not [t.text for t in words if box(t)[0] < x < box(t)[2]]
     for block in blocks:
-        for text in block.viewport.drawing.entities:
+        for text in block.drawing.entities:
             if isinstance(text, Text):
                 left, _, right, _ = box(text)
-                for edge in (block.viewport.low[0], block.viewport.high[0]):
+                for edge in (block.low[0], block.high[0]):
                     assert not left < edge < right, text.text
-    shown = [e for block in blocks for e in block.viewport.drawing.entities]
+    shown = [e for block in blocks for e in block.drawing.entities]
     assert all(text in shown for text in words)
 
 
@@ -343,14 +326,11 @@ def test_no_joint_strikes_lettering_and_no_part_cuts_it(bends, size, units):
     st.sampled_from(["mm", "in"]),
 )
 def test_lettering_of_any_strip_overlaps_no_other(bends, trim, outer, units):
-    table = BendTable(
-        bends=tuple(
-            Bend(straight=s, rotation_deg=turn if i else 0.0, angle_deg=angle)
-            for i, (s, turn, angle) in enumerate(bends)
-        ),
-        closing_straight=30.0,
-        radius=2.0 * outer,
+    rows = (
+        (straight, turn if i else 0.0, angle)
+        for i, (straight, turn, angle) in enumerate(bends)
     )
+    table = bent(rows, closing=30.0, radius=2.0 * outer)
     job = job_through(STAIRS, units=units)
     tube = replace(job.tube, outer_diameter=outer, inner_diameter=outer - 2.0)
     strip = wrap_strip(replace(job, tube=tube, table=table, trim_allowance=trim))
@@ -400,11 +380,7 @@ def covers(disc, one):
 @settings(derandomize=True, deadline=None, max_examples=60)
 @given(rotations)
 def test_numbers_on_the_card_stand_apart_and_in_order(turns):
-    table = BendTable(
-        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
-        closing_straight=60.0,
-        radius=RADIUS,
-    )
+    table = turned(turns)
     card = turn_card(replace(job_through(STAIRS), table=table))
     discs = [
         e for e in card.entities if isinstance(e, Circle) and e.layer is Layers.NOTE
@@ -442,11 +418,7 @@ def test_card_says_where_bends_point_and_which_way_to_turn(units):
     The first two turns are of tests/unit/workshop/test_turn_words.py, in whose words.
     """
     turns = (0.0, 90.0, 0.0, 180.0, -175.3, *[90.0] * 9)
-    table = BendTable(
-        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
-        closing_straight=60.0,
-        radius=RADIUS,
-    )
+    table = turned(turns)
     card = turn_card(replace(job_through(STAIRS, units=units), table=table))
     words = " ".join(e.text for e in card.entities if isinstance(e, Text))
     for says in (
