@@ -14,7 +14,6 @@ from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
 from loopsolver.routing.effort import SECONDS
-from loopsolver.routing.loop.length_allowance import NOTHING
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import WRITTEN_DECIMALS
@@ -79,11 +78,13 @@ def planned_scene(
     )
     loop = least
     if not least.ended.startswith("stopped"):
+        share, part = FOR_PARALLEL.get(by, (0.0, None))
         loop = parallel_loop(
             least,
             scene,
             key=RANKINGS[by],
-            allowance=FOR_PARALLEL.get(by, NOTHING),
+            share=share,
+            part=part,
             kept=keep.keys(),
             control=control,
         )

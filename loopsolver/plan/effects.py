@@ -73,7 +73,7 @@ def _pool(
 ) -> tuple[RoutePool, dict[int, tuple[int, int]]]:
     """Return all candidates as routes, and of each route the number of its run and rank."""
     from loopsolver.routing.loop.route_pool import RoutePool
-    from loopsolver.routing.loop.router import Router, route_of
+    from loopsolver.routing.loop.router import Router
     from loopsolver.scene.model import RunRequest
 
     requests = [
@@ -85,7 +85,7 @@ def _pool(
     places: dict[int, tuple[int, int]] = {}
     for number, run in enumerate(runs):
         for rank, candidate in enumerate(run.candidates, start=1):
-            route = route_of(router, number, candidate)
+            route = router.route(number, candidate)
             pool.add([route])
             places.setdefault(pool.number_of(route), (number, rank))
     return pool, places

@@ -7,7 +7,6 @@ from types import MappingProxyType
 from typing import Final
 
 from loopsolver.geometry.vectors import Point
-from loopsolver.routing.loop.length_allowance import LengthAllowance
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
@@ -36,19 +35,15 @@ departure from standard angles counts as so much more tube. By parallel: a candi
 alone as by bends; it is the choice for the loop that differs.
 """
 
-FOR_PARALLEL: Final[Mapping[str, LengthAllowance]] = MappingProxyType(
-    {
-        "bends": LengthAllowance(share=0.03, part=1),
-        "gap": LengthAllowance(share=0.03, part=2),
-        "planes": LengthAllowance(share=0.03, part=2),
-        "parallel": LengthAllowance(share=0.10, part=1),
-    }
+FOR_PARALLEL: Final[Mapping[str, tuple[float, int]]] = MappingProxyType(
+    {"bends": (0.03, 1), "gap": (0.03, 2), "planes": (0.03, 2), "parallel": (0.10, 1)}
 )
 """What the choice for a loop may give for tubes that run parallel, by ranking.
 
-Of the length of all its tubes, with bends and what ranks before them held; nothing by
-length and by blank, where the builder asked for the least. Common practice, no source:
-a builder hardly notices 3 % of tube, and spends 10 % where looks come first.
+As a share of the length of all its tubes, and the part of the ranking that may grow with
+it: bends and what ranks before them are held. Nothing by length and by blank, where the
+builder asked for the least. Common practice, no source: a builder hardly notices 3 % of
+tube, and spends 10 % where looks come first.
 """
 
 
