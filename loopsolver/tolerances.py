@@ -1,4 +1,4 @@
-"""Every tolerance of loopsolver, by name, with the reason for its size.
+"""Every tolerance and rounding of loopsolver, by name, with the reason for its size.
 
 Lengths in millimetres, angles in radians unless the name ends in ``_DEG``.
 """

@@ -1,4 +1,4 @@
-"""A scene file's bytes, text and TOML, or in plain words why there are none."""
+"""A scene file's bytes and TOML, or why there are none: a key given twice, say."""
 
 from __future__ import annotations
 

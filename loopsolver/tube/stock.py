@@ -1,4 +1,4 @@
-"""The tube as it is bought, its former, and what its material bears."""
+"""The tube as it is bought, its former, and its material: heat, radius, usual trim."""
 
 from __future__ import annotations
 

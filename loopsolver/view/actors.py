@@ -1,4 +1,4 @@
-"""What is drawn: meshes with the look they are to have. Nothing is put on screen here."""
+"""What is drawn, and how strong or faint: meshes with their look, not yet on screen."""
 
 from __future__ import annotations
 

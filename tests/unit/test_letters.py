@@ -46,6 +46,23 @@ def test_a_byte_that_is_no_utf_8_is_shown_as_that_byte():
     assert visible(name) == r"w\xffren"
 
 
+@pytest.mark.parametrize(
+    ("number", "shown"),
+    [
+        (0xDC7F, r"\udc7f"),
+        (0xDC80, r"\x80"),
+        (0xDC8A, r"\x8a"),
+        (0xDCFF, r"\xff"),
+        (0xDD00, r"\udd00"),
+    ],
+)
+def test_only_halves_of_letters_that_stand_for_bytes_become_bytes(
+    number: int, shown: str
+) -> None:
+    """Python has U+DC80 to U+DCFF stand for the bytes 0x80 to 0xff (PEP 383)."""
+    assert visible(chr(number)) == shown
+
+
 def test_line_breaks_of_our_own_stay():
     assert visible_lines("one\x1b\ntwo") == "one\\x1b\ntwo"
     assert visible("one\ntwo") == r"one\ntwo"

@@ -6,6 +6,7 @@ import csv
 import io
 import itertools
 import random
+from dataclasses import replace
 
 import pytest
 
@@ -163,3 +164,117 @@ def test_tubes_that_can_be_filled_to_the_last_hair_are(seed: int) -> None:
     plan = cut_plan(pieces_of(*exact_fill(seed)), stock_length=500.0, kerf=0.0)
     assert len(plan.tubes) == 5
     assert plan.is_least
+
+
+@pytest.mark.parametrize(
+    ("spare", "key", "label"),
+    [(0, "3", "pump to card"), (1, "3s", "pump to card, spare 1")],
+)
+def test_a_piece_is_named_after_its_run(spare: int, key: str, label: str) -> None:
+    piece = Piece(number=3, run="pump to card", length=100.0, spare=spare)
+    assert (piece.key, piece.label) == (key, label)
+
+
+@pytest.mark.parametrize(
+    ("length", "stock", "kerf", "said"),
+    [
+        (
+            -3.0,
+            500.0,
+            1.0,
+            "the blank of run 1 must be above 0 mm, found -3 mm",
+        ),
+        (100.0, 0.0, 1.0, "the stock length must be above 0 mm, found 0 mm"),
+        (100.0, 500.0, -0.1, "the saw cut must be 0 mm wide or more, found -0.1 mm"),
+        (
+            100.0,
+            500.0,
+            float("inf"),
+            "the saw cut must be 0 mm wide or more, found inf mm",
+        ),
+    ],
+)
+def test_what_cannot_be_a_length_is_named(
+    length: float, stock: float, kerf: float, said: str
+) -> None:
+    with pytest.raises(LoopsolverError) as caught:
+        cut_plan(pieces_of(length), stock_length=stock, kerf=kerf)
+    assert str(caught.value) == said
+
+
+def test_a_saw_takes_a_millimetre_unless_another_is_told() -> None:
+    """Common practice, no source."""
+    plan = cut_plan(pieces_of(200.0, 100.0), stock_length=500.0)
+    assert plan.kerf == 1.0
+    assert [cut.start for cut in plan.tubes[0].cuts] == [0.0, 201.0]
+    assert [cut.end for cut in plan.tubes[0].cuts] == [200.0, 301.0]
+    assert plan.tubes[0].leftover == 198.0
+
+
+@pytest.mark.parametrize(
+    # A piece of 299 mm and its cut leave 200 mm and no more for the second one.
+    ("second", "tubes", "leftover"),
+    [(200.0, 1, 0.0), (200.01, 2, None), (199.5, 1, 0.0), (198.0, 1, 1.0)],
+)
+def test_the_last_cut_may_take_what_is_left(
+    second: float, tubes: int, leftover: float | None
+) -> None:
+    plan = cut_plan(pieces_of(299.0, second), stock_length=500.0, kerf=1.0)
+    assert len(plan.tubes) == tubes
+    if leftover is not None:
+        assert plan.tubes[0].leftover == pytest.approx(leftover)
+
+
+@pytest.mark.parametrize(
+    ("length", "too_long"), [(500.0, False), (500.0 + 1e-9, False), (500.01, True)]
+)
+def test_a_piece_may_be_as_long_as_the_stock(length: float, too_long: bool) -> None:
+    plan = cut_plan(pieces_of(length), stock_length=500.0, kerf=1.0)
+    assert bool(plan.too_long) == too_long
+    assert len(plan.tubes) == (not too_long)
+    assert plan.bound == (not too_long)
+
+
+def test_pieces_of_one_length_are_taken_in_their_order() -> None:
+    plan = cut_plan(pieces_of(*[240.0] * 5), stock_length=500.0, kerf=1.0)
+    cut = [[cut.piece.number for cut in tube.cuts] for tube in plan.tubes]
+    assert cut == [[1, 2], [3, 4], [5]]
+
+
+@pytest.mark.parametrize("first", "=+-@")
+def test_a_name_that_a_spreadsheet_reckons_with_gets_an_apostrophe(first: str) -> None:
+    piece = Piece(number=1, run=f"{first}1 +  2\n", length=100.0)
+    plan = cut_plan([piece], stock_length=100.0)
+    (row,) = csv.DictReader(io.StringIO(cut_plan_csv(plan)))
+    assert row["run"] == f"'{first}1 + 2"
+    assert (row["stock_tube"], row["place"]) == ("1", "1")
+
+
+def test_places_are_counted_on_each_tube_and_the_leftover_comes_last() -> None:
+    """300 + 1 + 150 + 1 leave 48 mm; 450 + 1 leave 49."""
+    pieces = pieces_of(300.0, 150.0, 450.0)
+    plan = cut_plan(pieces, stock_length=500.0, kerf=1.0)
+    rows = list(csv.DictReader(io.StringIO(cut_plan_csv(plan))))
+    told = [
+        (row["stock_tube"], row["place"], row["what"], row["run"], row["length_mm"])
+        for row in rows
+    ]
+    by_tube = [
+        [("blank", "run 1", "300.00"), ("blank", "run 2", "150.00")],
+        [("blank", "run 3", "450.00")],
+    ]
+    leftovers = ["48.00", "49.00"]
+    wanted = [
+        (str(tube), str(place), *row)
+        for tube, (cut, left) in enumerate(zip(by_tube, leftovers, strict=True), 1)
+        for place, row in enumerate([*cut, ("leftover", "", left)], start=1)
+    ]
+    assert told == wanted
+    assert [rows[2]["from_mm"], rows[2]["to_mm"]] == ["452.00", "500.00"]
+
+
+def test_a_plan_is_the_least_only_where_it_is_proved() -> None:
+    plan = cut_plan(pieces_of(300.0, 300.0), stock_length=500.0)
+    assert plan.is_least
+    assert not replace(plan, bound=1).is_least
+    assert replace(plan, bound=3).is_least

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from loopsolver.lengths import INCHES, MILLIMETRES
 from loopsolver.plan import Touch
-from loopsolver.report.nearness import touch_remark, within_or_into
+from loopsolver.report.nearness import (
+    too_near,
+    touch_remark,
+    touch_words,
+    within_or_into,
+)
+from loopsolver.routing.diagnosis.no_route import Shortfall
 
 
 def test_touching_tubes_with_by_how_much_where_and_what_helps() -> None:
@@ -34,3 +40,27 @@ def test_what_runs_into_a_thing_does_not_come_within_it() -> None:
         within_or_into(0.0, "it", text=MILLIMETRES.text) == "comes within 0.0 mm of it"
     )
     assert within_or_into(-4.0, "it", text=MILLIMETRES.text) == "runs 4.0 mm into it"
+
+
+def test_several_ways_out_are_all_told() -> None:
+    touch = Touch(first="a", second="b", gap=1.0, at=(0.0, 0.0, 0.0))
+    words = touch_remark(
+        touch, [("a", 3), ("b", 2)], clearance=3.0, lengths=MILLIMETRES
+    )
+    assert words.endswith(
+        "; candidate 3 of 'a' or candidate 2 of 'b' would keep clear of all chosen tubes"
+    )
+
+
+def test_tubes_that_just_touch_run_into_each_other_by_nothing() -> None:
+    """25.4 mm are an inch, 3.175 mm an eighth."""
+    touch = Touch(first="a", second="b", gap=0.0, at=(25.4, 0.0, -50.8))
+    assert touch_words(touch, clearance=3.175, lengths=INCHES) == (
+        "'a' and 'b' run into each other by 0.0000 in (0.00 mm) at x, y, z = 1.000, "
+        "0.000, -2.000 in, against a clearance of 0.125 in (3.2 mm)"
+    )
+
+
+def test_what_is_too_near_says_by_how_much_to_what() -> None:
+    near = Shortfall(name="the card", by=2.5)
+    assert too_near(near, MILLIMETRES) == "2.5 mm too near to the card"

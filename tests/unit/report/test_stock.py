@@ -89,3 +89,36 @@ def test_a_smaller_trim_says_what_it_leaves_to_hold() -> None:
         short, tube(stock_length=short.blank - 20.0), text=MILLIMETRES.text
     )
     assert words.endswith("instead of 30.0 mm (26.0 mm stay cold to hold then)")
+
+
+def test_a_trim_that_leaves_just_enough_to_hold_is_not_told_against() -> None:
+    """20 mm of trim and 34 of straight less 14 that get hot: 40 mm stay cold."""
+    just = made(((0, 0, 0), (62, 0, 0), (62, 100, 0)))
+    words = stock_help(
+        just, tube(stock_length=just.blank - 20.0), text=MILLIMETRES.text
+    )
+    assert words.endswith("instead of 30.0 mm")
+
+
+def test_a_tube_that_is_not_heated_is_held_anywhere() -> None:
+    """Straight, or bent cold: 10 mm of straight less of trim matter nothing there."""
+    short = made(((0, 0, 0), (48, 0, 0), (48, 100, 0)))
+    copper = tube(material="copper", stock_length=short.blank - 20.0)
+    straight = tube(stock_length=240.0)
+    for one, stock in ((short, copper), (made(STRAIGHT), straight)):
+        assert stock_help(one, stock, text=MILLIMETRES.text) == (
+            "longer stock, or at most 20.0 mm of trim allowance at each end instead of "
+            "30.0 mm"
+        )
+
+
+@pytest.mark.parametrize(
+    # 200 mm of tube: 28 mm more leave 14 at each end, the tube's own diameter.
+    ("stock", "is_offered"),
+    [(228.0, True), (227.9, False)],
+)
+def test_a_trim_of_a_diameter_is_the_least_that_is_offered(
+    stock: float, is_offered: bool
+) -> None:
+    words = stock_help(made(STRAIGHT), tube(stock_length=stock), text=MILLIMETRES.text)
+    assert ("at most 14.0 mm" in words) == is_offered

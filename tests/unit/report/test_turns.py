@@ -143,3 +143,34 @@ def test_on_the_sheet_too_the_tube_is_turned_against_what_the_next_bend_is() -> 
     assert said(-45.0) == "turn the tube 45° clockwise"
     assert said(180.0) == "turn the tube by 180°"
     assert said(0.0) == ""
+
+
+def bend(rotation_deg: float) -> Bend:
+    return Bend(straight=30.0, rotation_deg=rotation_deg, angle_deg=90.0)
+
+
+def test_half_a_turn_in_the_plane_is_a_turn_by_180_degrees() -> None:
+    """Out of the plane it goes one way round or the other."""
+    assert turn_on_sheet(bend(-180.0), number=2) == "turn the tube by 180°"
+    assert turn_on_sheet(bend(120.0), number=3) == "turn the tube 120° anticlockwise"
+    assert way_on_sheet(bend(120.0), number=3) == "points 120° clockwise of bend 2"
+    assert way_on_sheet(bend(-180.0), number=3) == (
+        "same plane, to the side opposite to bend 2"
+    )
+
+
+def test_the_first_bend_points_from_nothing_and_is_not_turned_to() -> None:
+    assert way_on_sheet(bend(75.0), number=1) == ""
+    assert turn_on_sheet(bend(75.0), number=1) == ""
+
+
+def test_a_turn_in_full() -> None:
+    assert turn_sentences(-37.5, number=4) == (
+        "Bend 4 points 37.5 degrees anticlockwise of bend 3. On a former that stays "
+        "where it is, turn the tube 37.5 degrees clockwise before bend 4."
+    )
+
+
+def test_the_way_in_a_plane_names_the_bend_before() -> None:
+    assert way_in_plane(bend(0.0), number=5) == "same way as bend 4"
+    assert way_in_plane(bend(180.0), number=5) == "opposite to bend 4"

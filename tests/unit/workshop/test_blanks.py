@@ -9,7 +9,7 @@ import pytest
 
 from loopsolver.cutting.cut_plan import cut_plan
 from loopsolver.plan import Plan
-from loopsolver.workshop.blanks import blanks, too_long_messages
+from loopsolver.workshop.blanks import blanks, cut_blanks, too_long_messages
 
 
 @pytest.mark.parametrize(("spares", "count"), [(0, 1), (2, 3)])
@@ -27,3 +27,28 @@ def test_a_run_that_no_stock_holds_is_said_once(
     (message,) = too_long_messages(inches, cuts)
     assert " mm" not in message
     assert "20.866 in" in message  # 530 / 25.4
+
+
+def test_spares_are_counted_and_runs_keep_their_numbers(
+    make_plan: Callable[..., Plan],
+) -> None:
+    """A run without a chosen tube has no blank; 240 mm and twice 30 mm of trim."""
+    straight = ((20.0, 20.0, 28.0), (20.0, 20.0, 268.0))
+    plan = make_plan(routes=[straight, straight], names=["first", "second"])
+    bare = replace(plan.runs[0], chosen=None)
+    pieces = blanks(replace(plan, runs=(bare, plan.runs[1])), spares=2)
+    assert [(one.number, one.run, one.spare, one.length) for one in pieces] == [
+        (2, "second", spare, 300.0) for spare in (0, 1, 2)
+    ]
+    assert len(blanks(plan)) == 2
+
+
+@pytest.mark.parametrize(("kerf", "taken"), [(None, 1.0), (0.0, 0.0), (2.5, 2.5)])
+def test_a_fine_saw_cuts_unless_another_is_told(
+    make_plan: Callable[..., Plan], kerf: float | None, taken: float
+) -> None:
+    straight = ((20.0, 20.0, 28.0), (20.0, 20.0, 168.0))
+    plan = make_plan(routes=[straight], names=["first"])
+    cuts = cut_blanks(plan, spares=1, kerf=kerf)
+    assert (cuts.kerf, cuts.stock_length) == (taken, plan.scene.tube.stock_length)
+    assert [cut.piece.spare for cut in cuts.tubes[0].cuts] == [0, 1]
