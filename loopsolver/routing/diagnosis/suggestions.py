@@ -149,8 +149,8 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
 
 def _wider_range(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield that sharper or slighter bends of any angle help, if they do."""
-    blocked = known.is_end_blocked or known.is_first_bend_blocked
-    yield from _each_relaxed(probes, [] if blocked else range_relaxations(probes))
+    if not known.is_end_blocked:
+        yield from _each_relaxed(probes, range_relaxations(probes))
 
 
 def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
