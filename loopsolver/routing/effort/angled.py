@@ -221,7 +221,7 @@ class ShortlistEffort:
     """For the most bends but one that can be laid out, where there is no tube at all."""
 
     over_graph: Tries = field(
-        default_factory=lambda: Tries(enough=2, most=6, between=0),
+        default_factory=lambda: Tries(enough=2, most=16, between=0),
     )
     """For each bend count over the waypoint graph, where there is no tube of fewer."""
 
