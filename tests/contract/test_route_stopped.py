@@ -44,17 +44,17 @@ from loopsolver.cli.main import run
 from loopsolver.cli.progress import ProgressLine
 
 _, words, again, *argv = sys.argv
-show = ProgressLine._show
+tell = ProgressLine.tell
 came, comes = os.pipe()
 os.set_blocking(comes, False)
 signal.set_wakeup_fd(comes)
 
-def shows_and_waits(progress, shown):
-    show(progress, shown)
-    if words in shown.text:
+def tells_and_waits(progress, event):
+    tell(progress, event)
+    if words in progress.text:
         os.read(came, 1)
 
-ProgressLine._show = shows_and_waits
+ProgressLine.tell = tells_and_waits
 if again:
     module, _, path = again.partition(":")
     *holder, name = path.split(".")

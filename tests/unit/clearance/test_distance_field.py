@@ -61,6 +61,28 @@ def test_how_far_a_ray_is_free() -> None:
     assert free[1] == pytest.approx(500.0 - 10.0 - 100.0, abs=STEP)
 
 
+@pytest.mark.parametrize("start", np.arange(100.0, 105.0, 0.5))
+def test_a_ray_goes_no_further_than_half_a_step_too_far(start: float) -> None:
+    """The wall stands square to the ray, so that the field is exact before it."""
+    field = distance_field(RUN.obstacles, step=STEP, most_nodes=MOST_NODES)
+    origin, along = np.array([[start, 350.0, 350.0]]), np.array([[1.0, 0.0, 0.0]])
+    (free,) = field.free_along(origin, along, reach=10.0)
+    assert 0.0 <= free - (490.0 - start) <= STEP / 2.0 + 1e-3
+
+
+def test_in_open_space_a_ray_ends_with_the_grid_and_in_a_solid_at_once() -> None:
+    box = box_at((0, 0, 0), (20, 20, 20))
+    field = distance_field((box,), step=STEP, most_nodes=MOST_NODES)
+    origins, along = (
+        np.array([[30.0, 0.0, 0.0], [0.0] * 3]),
+        np.array([[1.0, 0, 0]] * 2),
+    )
+    free = field.free_along(origins, along, reach=5.0)
+    # 150 mm beyond the box to every side: 320 mm, 65 nodes and so many steps.
+    assert field.furthest == pytest.approx(65 * STEP * math.sqrt(3.0))
+    assert free.tolist() == [field.furthest, 0.0]
+
+
 def test_tilted_walls_and_open_space() -> None:
     tilt = (math.sin(0.4), 0.0, math.cos(0.4))
     wall = Obstacle(name="ramp", solid=HalfSpace(point=(0.0, 0.0, 0.0), normal=tilt))

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from loopsolver.clearance.obstacles import (
+    elbow_bodies,
     fitting_body,
     obstacles_of_run,
     walls,
@@ -21,7 +22,7 @@ from loopsolver.scene.model import (
     Scene,
     mouth,
 )
-from tests.builders.scenes import COLLAR, part, port, scene, wanted
+from tests.builders.scenes import COLLAR, elbow, part, port, scene, wanted
 
 SPARE = Fitting(name="spare", height=30.0, depth=12.0, diameter=26.0, straight_beyond=5)
 
@@ -138,3 +139,16 @@ def test_fitting_on_a_slanting_port() -> None:
     np.testing.assert_allclose(
         signed_distance(solid, probes), [-13.0, 10.0, 2.0], atol=1e-12
     )
+
+
+def test_an_elbow_has_a_stem_and_an_arm() -> None:
+    """By hand: 18 mm to its axis, 22 mm across, its mouth 20 mm from the corner."""
+    stem, arm = elbow_bodies(
+        _port("tank.in", (160.0, 280.0, 20.0), "-y"), elbow(), (0.0, 0.0, 1.0)
+    )
+    assert [stem.name, arm.name] == ["elbow on tank.in"] * 2
+    # From the face towards -y, a radius beyond the axis at 262 mm; 11 mm to each side.
+    on_stem = [[149.0, 251.0, 9.0], [171.0, 280.0, 31.0]]
+    np.testing.assert_allclose(bounds(stem.solid), on_stem, atol=1e-12)
+    on_arm = [[149.0, 251.0, 20.0], [171.0, 273.0, 40.0]]
+    np.testing.assert_allclose(bounds(arm.solid), on_arm, atol=1e-12)

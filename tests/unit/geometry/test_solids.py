@@ -17,6 +17,7 @@ from loopsolver.geometry.solids import (
     HalfSpace,
     Solid,
     bounds,
+    boxes_meet,
     signed_distance,
 )
 from loopsolver.geometry.vectors import Array, point, unit
@@ -239,3 +240,17 @@ def test_tangent_planes_lie_nowhere_above_the_distance(seed: int) -> None:
         step = own[:, :, other, None] - own
         plane = distance + (gradient * step).sum(axis=0)
         assert np.all(distance[:, other, None] >= plane - 1e-9)
+
+
+@pytest.mark.parametrize("axis", range(3))
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+@pytest.mark.parametrize(("apart", "wanted"), [(6.9, True), (7.1, False)])
+def test_boxes_meet_within_a_distance_along_every_axis(
+    axis: int, side: float, apart: float, wanted: bool
+) -> None:
+    """A box of 100 mm and one of 20 mm beside it, corners written down."""
+    low = np.full(3, 40.0)
+    low[axis] = 100.0 + apart if side > 0.0 else -20.0 - apart
+    one, other = np.array([[0.0] * 3, [100.0] * 3]), np.array([low, low + 20.0])
+    assert boxes_meet(one, other, within=7.0) is wanted
+    assert boxes_meet(other, one, within=7.0) is wanted

@@ -1,6 +1,7 @@
 """How hard the search tries can be turned up and down, and is heeded everywhere."""
 
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from loopsolver.routing.control import Control
 from loopsolver.routing.diagnosis.no_route import Reason
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.effort.angled import Tries
+from loopsolver.routing.effort.growth import grows, times
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.solve import problems_of, solve_run
 from tests.builders.problems import end_at, run_between
@@ -57,6 +59,90 @@ def test_counts_grow_as_the_effort_and_counts_of_a_pair_as_its_root() -> None:
     # Twice as many gaps between as many ends.
     assert len(more.laying_out.outward_again) == 2 * 4 + 1
     assert more.laying_out.outward_again[::2] == USUAL.laying_out.outward_again
+
+
+@pytest.mark.parametrize(
+    ("package", "names"),
+    [
+        ("square", "fill"),
+        (
+            "laying_out",
+            "rolls tilted_rolls bent_again axis_places most_waypoints outward "
+            "outward_between outward_again waypoint_outward roll_twins_deg",
+        ),
+        ("laying_out.few_free_legs", "spare longer"),
+        ("laying_out.many_free_legs", "spare longer"),
+        ("shortening", "chains rounds samples"),
+        ("loop", "shifted_routes level_places leg_shift_passes leg_shifts"),
+        ("diagnosis", "rolls room_step"),
+    ],
+)
+def test_what_multiplies_with_another_grows_as_the_root(
+    package: str, names: str
+) -> None:
+    """Of two that do, each is doubled, or cut in half, by four times the effort.
+
+    A spacing in three directions is cut in half by eight times the effort.
+    """
+    for name in names.split():
+        factor = 8 if name == "fill" else 4
+        before, after = (
+            attrgetter(f"{package}.{name}")(one) for one in (USUAL, USUAL.times(factor))
+        )
+        if isinstance(before, tuple):
+            assert len(after) == 2 * (len(before) - 1) + 1, name
+        elif name in {"fill", "roll_twins_deg", "room_step"}:
+            assert after == pytest.approx(before / 2.0), name
+        else:
+            assert after == 2 * before, name
+
+
+@pytest.mark.parametrize(
+    ("package", "name"),
+    [
+        ("square", "draw_step"),
+        ("loop", "ball_spacing"),
+        ("diagnosis", "free_step"),
+        ("shortening", "least_gain"),
+    ],
+)
+def test_a_spacing_along_a_line_falls_as_the_effort_grows(
+    package: str, name: str
+) -> None:
+    usual, more = (getattr(getattr(e, package), name) for e in (USUAL, USUAL.times(4)))
+    assert more == pytest.approx(usual / 4.0)
+
+
+def test_of_a_row_the_places_come_closer_evenly_and_none_goes() -> None:
+    @dataclass(frozen=True)
+    class Part:
+        row: tuple[float, ...] = grows((0.0, 4.0, 12.0))
+        one: tuple[float, ...] = grows((5.0,))
+        count: int = grows(3)
+        pitch: float = grows(3.0, -1.0)
+        word: str = "as it is"
+
+    assert times(Part(), 4.0) == Part(
+        row=(0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0), count=12, pitch=0.75
+    )
+    # Less effort thins out counts, not rows.
+    assert times(Part(), 0.25) == Part(count=1, pitch=12.0)
+    assert times(Part(), 1.4).count == 4
+
+
+def test_where_a_pair_is_alone_its_free_legs_are_tried_evenly_from_none_to_all() -> (
+    None
+):
+    legs = USUAL.laying_out.many_free_legs
+    assert legs.spare == pytest.approx(np.linspace(0.0, 1.0, 61))
+    assert legs.longer == pytest.approx(np.linspace(0.0, 360.0, 61))
+
+
+def test_less_is_done_for_tubes_of_more_bends() -> None:
+    effort = USUAL.shortlist
+    by_more = [effort.tries(more) for more in range(5)]
+    assert by_more[:3] == [effort.fewest_bends, effort.one_more, effort.two_more]
+    assert by_more[3:] == [effort.two_more] * 2
 
 
 def test_more_effort_tries_no_less_of_anything() -> None:

@@ -13,9 +13,10 @@ from loopsolver.routing.diagnosis.facts import (
     least_set,
     simple_tube_facts,
 )
-from loopsolver.routing.diagnosis.no_route import FacingTooNear
+from loopsolver.routing.diagnosis.no_route import CornerTooNear, FacingTooNear
 from loopsolver.routing.diagnosis.room import in_front_of
 from loopsolver.routing.solve import problems_of
+from tests.builders.problems import end_at, run_between
 from tests.builders.scenes import COLLAR, box
 from tests.builders.tubes import bent, laid_along_x
 from tests.unit.routing.explain_scenes import (
@@ -233,3 +234,38 @@ def test_a_short_tube_between_ports_in_line_is_told_its_least() -> None:
     assert isinstance(told, FacingTooNear)
     assert told.ports == ports
     assert (told.needed, told.there_is) == pytest.approx((17.0, 12.0))
+
+
+@pytest.mark.parametrize(
+    ("ahead", "aside", "lift", "short"),
+    [
+        (40.0, 100.0, 0.0, {"a.out": 40.0}),
+        (100.0, 40.0, 0.0, {"b.in": 40.0}),
+        (0.5, 0.7, 0.0, {"a.out": 0.5, "b.in": 0.7}),
+        (45.0, 45.0, 0.0, {}),
+        (-0.5, 100.0, 0.0, {}),
+        (100.0, -0.5, 0.0, {}),
+        (40.0, 100.0, 1.0, {}),
+    ],
+)
+@pytest.mark.parametrize("angles_deg", [(90.0,), (45.0,)])
+def test_one_bend_lacks_room_where_the_axes_cross_too_near_in_front(
+    ahead: float,
+    aside: float,
+    lift: float,
+    short: dict[str, float],
+    angles_deg: tuple[float, ...],
+) -> None:
+    """A square bend takes 17 + 28 mm of either leg; behind a port nothing crosses."""
+    problem = run_between(
+        end_at((100.0, 100.0, 250.0), "+x"),
+        end_at((100.0 + ahead, 100.0 + aside, 250.0 + lift), "-y"),
+        angles=angles_deg,
+        max_bends=1,
+    )
+    facts = simple_tube_facts(problem, ("a.out", "b.in"))
+    corners = [one for one in facts if isinstance(one, CornerTooNear)]
+    wanted = short if angles_deg == (90.0,) else {}
+    assert {one.port: one.there_is for one in corners} == pytest.approx(wanted)
+    assert [one.needed for one in corners] == pytest.approx([45.0] * len(wanted))
+    assert [one.angle_deg for one in corners] == pytest.approx([90.0] * len(wanted))
