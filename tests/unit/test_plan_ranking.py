@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import itertools
+import re
 
 import pytest
 
 from loopsolver.plan import RANKINGS, ranked
+from loopsolver.plan.ranking import FOR_PARALLEL
 from loopsolver.routing.problem import Candidate
 from tests.builders.plans import GAIN, candidate
+from tests.commands import ROOT
 
 # Two bends in one plane; legs 100 + 100 + 100.
 FLAT = candidate(
@@ -69,3 +72,15 @@ def test_equal_figures_leave_the_order_to_gap_and_vertices_not_to_the_search() -
         for shuffled in itertools.permutations((left, right, roomy))
     }
     assert orders == {(roomy, right, left)}  # -60 comes before 60
+
+
+def test_parallel_tubes_cost_no_more_tube_than_readme_says() -> None:
+    """Asked for parallel tubes, a builder gives more for them; for least tube nothing."""
+    readme = " ".join((ROOT / "README.md").read_text(encoding="utf-8").split())
+    said = re.search(r"cost no bend and at most (\d+) % of length", readme)
+    assert said is not None
+    share = float(said[1]) / 100.0
+    for by in ("bends", "gap", "planes"):
+        assert FOR_PARALLEL[by][0] == pytest.approx(share)
+    assert share < FOR_PARALLEL["parallel"][0] <= 0.1
+    assert not {"length", "blank"} & set(FOR_PARALLEL)

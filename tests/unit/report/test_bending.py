@@ -9,9 +9,12 @@ import pytest
 from loopsolver.report.bending import (
     Setup,
     candidate_words,
+    clockwise_words,
     marks_table,
+    plane_table,
     stock_sentences,
 )
+from loopsolver.tube.planes import plane_stretches
 from tests.builders.small_build import plan_with
 
 
@@ -43,3 +46,18 @@ def test_marks_stand_in_a_row_a_bend() -> None:
     ends = (134.0, 134.0 + arc / 2.0, 134.0 + arc, 134.0 - 14.0, 134.0 + arc + 14.0)
     assert len(table.rows) == 2
     assert table.rows[0] == ("1", *(f"{end:.1f}" for end in ends))
+
+
+def test_a_plane_lists_its_own_bends_and_no_other() -> None:
+    """Two square bends in two planes: each plane has one row, with its bend's number."""
+    plan = plan_with()
+    setup = Setup(run=plan.runs[0], rank=1, scene=plan.scene)
+    stretches = plane_stretches(setup.candidate.table)
+    numbers = [[row[0] for row in plane_table(setup, one).rows] for one in stretches]
+    assert numbers == [["1"], ["2"]]
+
+
+def test_clockwise_is_as_seen_from_the_first_end() -> None:
+    words = clockwise_words(("pump.out", "card.in"))
+    assert "seen from the first end (pump.out)" in words
+    assert words.endswith("towards card.in.")

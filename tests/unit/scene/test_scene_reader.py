@@ -259,6 +259,17 @@ def test_fittings_are_read_whole():
     assert port.flow == "in"
 
 
+@pytest.mark.parametrize(
+    ("fitting", "called"),
+    [(COLLAR, "height"), (ELBOW, "reach"), (COLLAR + "turn=0\n", "height")],
+)
+def test_a_tube_ends_within_its_fitting(fitting: str, called: str) -> None:
+    """Both are less deep than 25 mm: the collar is 20 mm high, the elbow reaches 20."""
+    deep = fitting.replace("depth=12", "depth=25")
+    with pytest.raises(SceneError, match=f"at most the {called}, 20 mm"):
+        scene(deep + PORT)
+
+
 ENDS = """
 [components.pump]
 position = [0, 0, 0]

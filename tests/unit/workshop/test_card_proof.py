@@ -14,9 +14,11 @@ import numpy as np
 import pytest
 from scipy.spatial import KDTree
 
-from loopsolver.drafting.drawing import Arc, Line, Polygon, Text
+from loopsolver.drafting.drawing import Arc, Drawing, Line, Polygon, Text
 from loopsolver.drafting.paging import PAPERS, room
+from loopsolver.drafting.placing import Ground
 from loopsolver.workshop.card_proof import (
+    _placed,
     card_drawing,
     cards,
     gauges,
@@ -389,3 +391,15 @@ def test_pages_hold_their_cards_and_none_is_words_alone(name, paper) -> None:
                 far = viewport.at[axis] + viewport.high[axis] - viewport.low[axis]
                 assert viewport.at[axis] >= low[axis] - 1e-6
                 assert far <= high[axis] + 1e-6
+
+
+def test_a_note_goes_into_the_free_corner_of_its_card() -> None:
+    """Within 100 x 80 mm of which nothing is taken: at the upper left, no page more."""
+    corners = ((0.0, 0.0), (100.0, 80.0))
+    rest = [Line(start=at, end=at, layer=Layers.CUT) for at in corners]
+    ends = ((0.0, 0.0), (20.0, 10.0))
+    line = Line(start=ends[0], end=ends[1], layer=Layers.CUT)
+    note = Drawing(entities=(line,), low=ends[0], high=ends[1])
+    (moved,) = _placed(note, rest, Ground(), paper=A4)
+    assert moved.start == pytest.approx((0.0, 70.0))
+    assert moved.end == pytest.approx((20.0, 80.0))
