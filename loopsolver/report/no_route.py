@@ -195,7 +195,7 @@ def _out_of_line(fact: OutOfLine, lengths: Lengths) -> str:
     ]
     return (
         f"the ports are {listed(off)}, which at most {counted(fact.max_bends, 'bend')} "
-        f"with turns in multiples of {degrees(fact.turn_step)} cannot make up"
+        f"with turns in multiples of {degrees(fact.turn_step_deg)} cannot make up"
     )
 
 
@@ -251,7 +251,7 @@ def _looked(searched: Searched, rules: RulesAsked) -> str:
     proven = "none with at most 1 bend is free"
     if searched.proven == "square":
         proven = "none with square turns is free"
-    turns = ", whatever their turns," if rules.turn_step == "any" else ""
+    turns = ", whatever their turns," if rules.turn_step_deg == "any" else ""
     more = ", and none with more" if searched.bends < rules.max_bends else ""
     return (
         f"{proven}; of the others the likeliest with up to {searched.bends} bends{turns} "
@@ -261,7 +261,7 @@ def _looked(searched: Searched, rules: RulesAsked) -> str:
 
 def _within(rules: RulesAsked, lengths: Lengths) -> str:
     """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
-    asked_deg, step_deg = rules.bend_angles, rules.turn_step
+    asked_deg, step_deg = rules.bend_angles_deg, rules.turn_step_deg
     least_deg = least_bend_deg(rules.bend_range, rules.max_bends)
     of_angle = any_angle((least_deg, rules.bend_range[1]))
     if asked_deg != "any":

@@ -45,22 +45,22 @@ def find_candidates(problem: RouteProblem) -> Found:
     problem : RouteProblem
     """
     judge = make_judge(problem)
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         free = [
-            free_candidates(replace(problem, turn_step=tried), judge)
-            for tried in _STEPS[problem.turn_step]
+            free_candidates(replace(problem, turn_step_deg=tried), judge)
+            for tried in _STEPS[problem.turn_step_deg]
         ]
         return Found(candidates=_selected(tuple(chain(*free)), problem))
-    angles_deg = problem.bend_angles
+    angles_deg = problem.bend_angles_deg
     square = Found(candidates=())
     if 90.0 in angles_deg:
         square = square_candidates(problem, judge)
     found = square.candidates
     is_square = angles_deg == (90.0,)
-    for tried in () if problem.is_on_lattice else _STEPS[problem.turn_step]:
+    for tried in () if problem.is_on_lattice else _STEPS[problem.turn_step_deg]:
         bound = partial(_shortest, found) if is_square else whatever_length
         angled = angled_candidates(
-            replace(problem, turn_step=tried),
+            replace(problem, turn_step_deg=tried),
             judge,
             angles_deg=angles_deg,
             fewest=min((one.bends for one in found), default=NONE_KNOWN),
@@ -74,7 +74,7 @@ def find_candidates(problem: RouteProblem) -> Found:
 
 def most_bends_searched(problem: RouteProblem) -> int:
     """Return how many bends tubes are looked through that are not on the lattice."""
-    if problem.bend_angles == "any" or problem.turn_step == "any":
+    if problem.bend_angles_deg == "any" or problem.turn_step_deg == "any":
         return MOST_OVER_GRAPH
     return MOST_BENDS
 

@@ -61,14 +61,14 @@ class RouteProblem:
     tube_radius: float
     clearance: float
     straight_between_bends: float
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
     case_inner: Point
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
-    turn_step: TurnStep = "any"
+    turn_step_deg: TurnStep = "any"
     bend_range: BendRange = BEND_RANGE
     effort: Effort = USUAL
 
@@ -80,7 +80,7 @@ class RouteProblem:
     @property
     def is_on_lattice(self) -> bool:
         """Whether square bends and square turns leave nothing but the lattice's tubes."""
-        return self.bend_angles == (90.0,) and self.turn_step == 90.0
+        return self.bend_angles_deg == (90.0,) and self.turn_step_deg == 90.0
 
     def least_bend_deg(self, bends: int) -> float:
         """Return the least angle of any bend of a tube of so many [degrees]."""

@@ -169,12 +169,12 @@ def broken_rules(
         if not length >= least - slack
     ]
     broken += _wrong_angles(problem, tube, slack_deg)
-    return tuple(broken) + _wrong_turns(tube, problem.turn_step, slack_deg)
+    return tuple(broken) + _wrong_turns(tube, problem.turn_step_deg, slack_deg)
 
 
 def _wrong_angles(problem: RouteProblem, tube: Drawn, slack_deg: float) -> list[Breach]:
     """Return which bends have none of the allowed angles, or are out of their range."""
-    allowed_deg = problem.bend_angles
+    allowed_deg = problem.bend_angles_deg
     numbered = list(enumerate(tube.angles_deg.tolist(), start=1))
     if allowed_deg != "any":
         return [

@@ -25,16 +25,16 @@ LoopOrder = tuple[str, ...] | Literal["any"]
 class Rules:
     """What a route must keep to. Lengths in millimetres, angles in degrees.
 
-    Turns between bends are multiples of `turn_step`. Bends of any angle are no sharper
+    Turns between bends are multiples of `turn_step_deg`. Bends of any angle are no sharper
     than the greater of `bend_range`, and of three or more none is slighter than the less.
     """
 
     clearance: float
     straight_between_bends: float
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
-    turn_step: TurnStep = "any"
+    turn_step_deg: TurnStep = "any"
     bend_range: BendRange = BEND_RANGE
 
 
@@ -137,7 +137,7 @@ class RunRequest:
     from_ports: tuple[str, ...]
     to_ports: tuple[str, ...]
     bend_radii: tuple[float, ...] | None = None
-    bend_angles: BendAngles | None = None
+    bend_angles_deg: BendAngles | None = None
     max_bends: int | None = None
 
 

@@ -74,7 +74,7 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     least, greatest = np.radians(problem.bend_range).tolist()
     standard = tuple(angle for angle in STANDARD if least <= angle <= greatest)
     run = angled_run(problem, angles=standard or (greatest,))
-    is_last = problem.turn_step == judge.problem.turn_step
+    is_last = problem.turn_step_deg == judge.problem.turn_step_deg
     bent_back = [route for route, _ in nearly_square(problem)]
     effort, over_graph = problem.effort.shortlist, graph_routes(problem)
     found = list(verified(judge, _direct(problem)))
@@ -117,8 +117,8 @@ def _found(
 ) -> list[Candidate]:
     """Return the best candidates that routes of one bend count become when shortened."""
     problem, effort = run.problem, run.problem.effort.shortlist
-    if problem.turn_step != "any":
-        routes = _on_step(problem, routes, math.radians(problem.turn_step))
+    if problem.turn_step_deg != "any":
+        routes = _on_step(problem, routes, math.radians(problem.turn_step_deg))
     laid = lay(routes, radius=problem.bend_radius)
     worth = laid.lengths + DEGREE_WORTH * np.degrees(_departures(laid))
     lacks = lacking(problem, routes, worth=worth)
@@ -210,7 +210,7 @@ def _paid(route: Array, problem: RouteProblem) -> AngleTargets:
         cost=DEGREE_WORTH,
         least=math.radians(problem.least_bend_deg(len(route) - 2)),
         most=math.radians(problem.bend_range[1]),
-        turns=nearest_turns(laid, problem.turn_step),
+        turns=nearest_turns(laid, problem.turn_step_deg),
     )
 
 

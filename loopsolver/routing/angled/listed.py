@@ -48,7 +48,7 @@ def routes_within(
 
     Those that are longer than `most` [mm] are left out.
     """
-    step_deg = run.problem.turn_step
+    step_deg = run.problem.turn_step_deg
     if step_deg == "any":
         return routes_of(run, bends=bends, most=most)
     return sequence_routes(run, step_deg=step_deg, bends=bends, most=most)
@@ -69,7 +69,7 @@ def _exact(run: AngledRun, vertices: Array) -> AngleTargets:
     laid = lay(vertices[None], radius=run.problem.bend_radius)
     return AngleTargets(
         targets=nearest_standard(laid.angles[0], run.angles),
-        turns=nearest_turns(laid, run.problem.turn_step),
+        turns=nearest_turns(laid, run.problem.turn_step_deg),
     )
 
 
@@ -117,7 +117,7 @@ def angled_candidates(
     if not found and min(fewest, problem.max_bends) >= MOST_BENDS:
         listed = _listed(run, MOST_BENDS, bound(found, MOST_BENDS))
         found += best_of(judge, listed, exact, effort.fewest_bends)[0]
-    if not found and fewest == NONE_KNOWN and problem.turn_step == "any":
+    if not found and fewest == NONE_KNOWN and problem.turn_step_deg == "any":
         found += _over_graph(run, judge, exact)
     return tuple(found)
 
@@ -244,7 +244,7 @@ def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...
     Shortened routes are proposals: those that end a hair inside a limit are left
     out without a count.
     """
-    standard_deg = STANDARD_DEG if judge.problem.bend_angles == "any" else ()
+    standard_deg = STANDARD_DEG if judge.problem.bend_angles_deg == "any" else ()
     candidates = []
     for route in routes:
         verdict = judged(judge, route)

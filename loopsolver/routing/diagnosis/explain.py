@@ -121,8 +121,8 @@ def searched(problems: Sequence[RouteProblem], *, most: int) -> Searched:
     bends = min(rules.max_bends, most)
     if rules.max_bends <= 1:
         return Searched(proven="all", bends=bends)
-    if rules.bend_angles == (90.0,) and not any(map(_has_square, problems)):
-        proven: Proof = "all" if rules.turn_step == 90.0 else "square"
+    if rules.bend_angles_deg == (90.0,) and not any(map(_has_square, problems)):
+        proven: Proof = "all" if rules.turn_step_deg == 90.0 else "square"
         return Searched(proven=proven, bends=bends)
     return Searched(proven="one bend", bends=bends)
 
@@ -149,10 +149,10 @@ def _hidden_facts(
     problem = probes.problem
     rules = RulesAsked(
         max_bends=problem.max_bends,
-        bend_angles=problem.bend_angles,
+        bend_angles_deg=problem.bend_angles_deg,
         bend_radius=problem.bend_radius,
         clearance=problem.clearance,
-        turn_step=problem.turn_step,
+        turn_step_deg=problem.turn_step_deg,
         bend_range=problem.bend_range,
     )
     if bare is None:

@@ -123,7 +123,7 @@ def clearance_relaxation(probes: Probes) -> Relaxation:
 def range_relaxations(probes: Probes) -> list[Relaxation]:
     """Return the range of free bends: its greatest, and its least where it counts."""
     problem, step = probes.problem, ANGLE_STEP_DEG
-    if problem.bend_angles != "any":
+    if problem.bend_angles_deg != "any":
         return []
     least, most = problem.least_bend_deg(problem.max_bends), problem.bend_range[1]
     relaxations = [

@@ -193,13 +193,13 @@ def test_a_run_between_two_ends_has_the_rules_of_its_scene_or_its_own() -> None:
     assert (found.start, found.goal) == (first.end, last.end)
     assert (found.bend_radius, found.tube_radius, found.clearance) == (25.0, 7.0, 3.0)
     assert (found.straight_between_bends, found.trim_allowance) == (15.0, 30.0)
-    assert (found.bend_angles, found.max_bends, found.candidates) == ((90.0,), 5, 6)
+    assert (found.bend_angles_deg, found.max_bends, found.candidates) == ((90.0,), 5, 6)
     assert (found.case_inner, found.obstacles) == (SCENE.case_inner, around)
     assert found.own_fittings == (*first.bodies, *last.bodies)
     assert found.effort == effort
-    own = replace(RUN, bend_angles="any", max_bends=0)
+    own = replace(RUN, bend_angles_deg="any", max_bends=0)
     found = problem_between(SCENE, own, first, last, 25.0, around)
-    assert (found.bend_angles, found.max_bends, found.effort) == ("any", 0, USUAL)
+    assert (found.bend_angles_deg, found.max_bends, found.effort) == ("any", 0, USUAL)
 
 
 SEAT, FAR = (100, 100, 108), (38, 100, 110)

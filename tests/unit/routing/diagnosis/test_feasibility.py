@@ -99,7 +99,7 @@ def test_each_search_finds_what_it_is_for(
     problem: RouteProblem, found_by: set[Search]
 ) -> None:
     """Square bends may be looked for among listed ones as well: that is left out."""
-    asked = EVERY[:2] + EVERY[4:] if problem.bend_angles == (90.0,) else EVERY
+    asked = EVERY[:2] + EVERY[4:] if problem.bend_angles_deg == (90.0,) else EVERY
     found = {search for search in asked if first(search, problem) is not None}
     assert found == found_by
 

@@ -37,11 +37,11 @@ ASIDE = box_at((250, 250, 250), (20, 200, 200))
     ],
 )
 def test_what_is_certain_behind_a_wall(
-    angles_deg: BendAngles, turn_step: TurnStep, max_bends: int, proven: str
+    angles_deg: BendAngles, turn_step_deg: TurnStep, max_bends: int, proven: str
 ) -> None:
     ends = end_at((60, 250, 250), "+x"), end_at((440, 250, 250), "-x")
     run = run_between(*ends, angles=angles_deg, boxes=[ACROSS], max_bends=max_bends)
-    run = replace(run, turn_step=turn_step)
+    run = replace(run, turn_step_deg=turn_step)
     assert searched([run], most=10) == Searched(proven=proven, bends=max_bends)  # type: ignore[arg-type]
     assert searched([run], most=1).bends == 1
 
@@ -49,7 +49,7 @@ def test_what_is_certain_behind_a_wall(
 def test_a_lattice_that_has_a_tube_proves_nothing() -> None:
     ends = end_at((60, 250, 250), "+x"), end_at((440, 250, 250), "-x")
     shut, ajar = (
-        replace(run_between(*ends, angles=(90.0,), boxes=[wall]), turn_step=90.0)
+        replace(run_between(*ends, angles=(90.0,), boxes=[wall]), turn_step_deg=90.0)
         for wall in (ACROSS, ASIDE)
     )
     assert searched([shut, shut], most=5).proven == "all"
@@ -60,10 +60,10 @@ def test_how_many_bends_are_looked_through() -> None:
     """README: tubes of up to ten bends, of five where turns and angles are listed."""
     ends = end_at((60, 250, 250), "+x"), end_at((440, 250, 250), "-x")
     run = run_between(*ends, angles="any")
-    listed = replace(run, bend_angles=(45.0, 90.0))
+    listed = replace(run, bend_angles_deg=(45.0, 90.0))
     assert most_bends_searched(run) == 10
     assert most_bends_searched(listed) == 10
-    assert most_bends_searched(replace(listed, turn_step=45.0)) == 5
+    assert most_bends_searched(replace(listed, turn_step_deg=45.0)) == 5
 
 
 def crossing(angle_deg: float) -> tuple[At, At]:
@@ -79,7 +79,10 @@ def crossing(angle_deg: float) -> tuple[At, At]:
 def test_a_bend_beyond_the_range_is_named_and_offered() -> None:
     """A bend of 129.4 degrees is due: 130 is the least whole degree that allows it."""
     scene = build(
-        *crossing(129.4), inner=(400.0, 400.0, 300.0), bend_angles="any", max_bends=1
+        *crossing(129.4),
+        inner=(400.0, 400.0, 300.0),
+        bend_angles_deg="any",
+        max_bends=1,
     )
     told = reason(scene)
     (fact,) = [one for one in told.facts if isinstance(one, OutOfRange)]
@@ -96,6 +99,9 @@ def test_a_bend_beyond_the_range_is_named_and_offered() -> None:
 
 def test_a_bend_within_the_range_needs_nothing() -> None:
     scene = build(
-        *crossing(119.4), inner=(400.0, 400.0, 300.0), bend_angles="any", max_bends=1
+        *crossing(119.4),
+        inner=(400.0, 400.0, 300.0),
+        bend_angles_deg="any",
+        max_bends=1,
     )
     assert routes(scene)

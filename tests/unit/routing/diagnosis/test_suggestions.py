@@ -82,7 +82,7 @@ def scene(angles: BendAngles = (90.0,), bends: int = 2) -> Scene:
         At((60.0, 100.0, 100.0), "+x"),
         At((240.0, 100.0, 100.0), "-x"),
         *BODIES,
-        bend_angles=angles,
+        bend_angles_deg=angles,
         max_bends=bends,
     )
 
