@@ -64,6 +64,20 @@ def _turns(change: Change, lengths: Lengths) -> str:
     return "turns of any angle"
 
 
+def _sharpest(change: Change, lengths: Lengths) -> str:
+    del lengths
+    return f"bends of up to {_degrees(change)}"
+
+
+def _slightest(change: Change, lengths: Lengths) -> str:
+    del lengths
+    return f"bends of {_degrees(change)} and more"
+
+
+def _degrees(change: Change) -> str:
+    return degrees(change.after) if isinstance(change.after, int | float) else ""
+
+
 def _body(change: Change, lengths: Lengths) -> str:
     if change.after is None:
         return f"{change.subject} out of the way"
@@ -79,6 +93,8 @@ _CHANGES: Final[dict[Rule, str | Callable[[Change, Lengths], str]]] = {
     "bends": _bends,
     "bend angles": _angles,
     "turn step": _turns,
+    "sharpest bend": _sharpest,
+    "slightest bend": _slightest,
     "body": _body,
     "case wall": "{subject} {length} further out",
     "stock length": "stock {length} long",

@@ -12,8 +12,13 @@ from typing import Final
 from loopsolver.geometry.vectors import points_array
 from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
-from loopsolver.routing.angled.listed import angled_candidates, whatever_length
+from loopsolver.routing.angled.listed import (
+    NONE_KNOWN,
+    angled_candidates,
+    whatever_length,
+)
 from loopsolver.routing.angled.shortlist import apart
+from loopsolver.routing.angled.waypoint_graph import MOST_OVER_GRAPH
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.search import square_candidates
@@ -58,13 +63,20 @@ def find_candidates(problem: RouteProblem) -> Found:
             replace(problem, turn_step_deg=tried),
             judge,
             angles_deg=angles_deg,
-            fewest=min((one.bends for one in found), default=MOST_BENDS),
+            fewest=min((one.bends for one in found), default=NONE_KNOWN),
             bound=bound,
         )
         found += tuple(c for c in angled if c.length < bound((), c.bends) - NO_SHORTER)
     if found == square.candidates:
         return square
     return Found(candidates=_selected(found, problem), refused=square.refused)
+
+
+def most_bends_searched(problem: RouteProblem) -> int:
+    """Return how many bends tubes are looked through that are not on the lattice."""
+    if problem.bend_angles_deg == "any" or problem.turn_step_deg == "any":
+        return MOST_OVER_GRAPH
+    return MOST_BENDS
 
 
 def _shortest(

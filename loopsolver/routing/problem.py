@@ -9,7 +9,8 @@ from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.worth import DEGREE_WORTH, departures_deg, turns_worth
-from loopsolver.scene.model import BendAngles, TurnStep
+from loopsolver.scene.limits import BEND_RANGE
+from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, developed_length
@@ -38,6 +39,15 @@ class TubeEnd:
     covered: float
 
 
+def least_bend_deg(bend_range: BendRange, bends: int) -> float:
+    """Return the least angle of any bend of a tube of so many [degrees].
+
+    Two slight bends are how a small offset is made; among more, a slight bend is a
+    bend too many.
+    """
+    return bend_range[0] if bends > 2 else 0.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RouteProblem:
     """All that the search knows of a run. Lengths in millimetres, angles in degrees.
@@ -59,6 +69,7 @@ class RouteProblem:
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
     turn_step_deg: TurnStep = "any"
+    bend_range: BendRange = BEND_RANGE
     effort: Effort = USUAL
 
     @property
@@ -70,6 +81,10 @@ class RouteProblem:
     def is_on_lattice(self) -> bool:
         """Whether square bends and square turns leave nothing but the lattice's tubes."""
         return self.bend_angles_deg == (90.0,) and self.turn_step_deg == 90.0
+
+    def least_bend_deg(self, bends: int) -> float:
+        """Return the least angle of any bend of a tube of so many [degrees]."""
+        return least_bend_deg(self.bend_range, bends)
 
     @property
     def field(self) -> DistanceField:

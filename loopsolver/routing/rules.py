@@ -25,6 +25,7 @@ BrokenRule = Literal[
     "bends",
     "straight",
     "bend angle",
+    "bend range",
     "turn between bends",
     "clearance",
     "own fitting",
@@ -167,16 +168,26 @@ def broken_rules(
         )
         if not length >= least - slack
     ]
-    allowed_deg = problem.bend_angles_deg
-    if allowed_deg != "any":
-        broken += [
-            Breach(
-                rule="bend angle", found=angle_deg, limits=allowed_deg, number=number
-            )
-            for number, angle_deg in enumerate(tube.angles_deg.tolist(), start=1)
-            if not any(abs(angle_deg - one) <= slack_deg for one in allowed_deg)
-        ]
+    broken += _wrong_angles(problem, tube, slack_deg)
     return tuple(broken) + _wrong_turns(tube, problem.turn_step_deg, slack_deg)
+
+
+def _wrong_angles(problem: RouteProblem, tube: Drawn, slack_deg: float) -> list[Breach]:
+    """Return which bends have none of the allowed angles, or are out of their range."""
+    allowed_deg = problem.bend_angles_deg
+    numbered = list(enumerate(tube.angles_deg.tolist(), start=1))
+    if allowed_deg != "any":
+        return [
+            Breach(rule="bend angle", found=deg, limits=allowed_deg, number=number)
+            for number, deg in numbered
+            if not any(abs(deg - one) <= slack_deg for one in allowed_deg)
+        ]
+    least, greatest = problem.least_bend_deg(len(numbered)), problem.bend_range[1]
+    return [
+        Breach(rule="bend range", found=deg, limits=(least, greatest), number=number)
+        for number, deg in numbered
+        if not least - slack_deg <= deg <= greatest + slack_deg
+    ]
 
 
 def _wrong_turns(

@@ -9,6 +9,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.axes import Axes, Sides, sides_of
+from loopsolver.scene.limits import BEND_RANGE
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
 
@@ -16,6 +17,7 @@ Unit = LengthUnit
 Flow = Literal["in", "out", "either"]
 BendAngles = tuple[float, ...] | Literal["any"]
 TurnStep = float | Literal["any"]
+BendRange = tuple[float, float]
 LoopOrder = tuple[str, ...] | Literal["any"]
 
 
@@ -23,7 +25,8 @@ LoopOrder = tuple[str, ...] | Literal["any"]
 class Rules:
     """What a route must keep to. Lengths in millimetres, angles in degrees.
 
-    Turns between bends are multiples of `turn_step_deg`.
+    Turns between bends are multiples of `turn_step_deg`. Bends of any angle are no sharper
+    than the greater of `bend_range`, and of three or more none is slighter than the less.
     """
 
     clearance: float
@@ -32,6 +35,7 @@ class Rules:
     max_bends: int
     candidates: int
     turn_step_deg: TurnStep = "any"
+    bend_range: BendRange = BEND_RANGE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

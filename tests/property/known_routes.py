@@ -32,8 +32,6 @@ from tests.property.laid_tubes import Tube, complaints, points_on
 from tests.unit.routing.touching import Array, clipped_distance
 
 INNER: Point = (240.0, 440.0, 420.0)
-BODIES = 40
-
 HAIRBREADTH = 0.01
 """What bodies keep from a known route beyond the clearance [mm].
 
@@ -128,6 +126,8 @@ class Kind:
     turn_step_deg: TurnStep = "any"
     moved: float = 0.0
     bends: tuple[int, ...] = (1, 2, 3, 4)
+    bodies: int = 40
+    max_bends: int = 5
 
 
 def _is_along_an_axis(direction: Array) -> bool:
@@ -203,21 +203,35 @@ KINDS = (
     LISTED_SQUARE,
     ANY_STEPPED,
 )
+MANY_BENDS = replace(
+    TILTED_ANY, name="any, many bends", bends=(6, 7), bodies=200, max_bends=7
+)
+MANY_LISTED = replace(
+    LISTED,
+    name="[45], many bends",
+    bend_angles_deg=(45.0,),
+    angle=lambda rng: 45.0,
+    bends=(6,),
+    bodies=200,
+    max_bends=6,
+)
+OF_MANY_BENDS = (MANY_BENDS, MANY_LISTED)
 
 
 def known_run(kind: Kind, seed: int) -> Known:
-    """A run of a kind with 40 bodies and a route that is known to solve it.
+    """A run of a kind with its bodies and a route that is known to solve it.
 
-    In every other run the bodies are pushed towards the route till they nearly touch
-    what must stay free.
+    In every other run, and where there are many bends, the bodies are pushed towards the
+    route till they nearly touch what must stay free.
     """
-    rng = np.random.default_rng([KINDS.index(kind), seed])
+    rng = np.random.default_rng([(*KINDS, *OF_MANY_BENDS).index(kind), seed])
     bends = kind.bends[seed % len(kind.bends)]
     for vertices in _routes(rng, kind, bends):
         walled = _problem(kind, vertices, case_walls(INNER))
         if complaints(Tube(vertices=vertices, radius=BEND_RADIUS), walled):
             continue
-        bodies = _bodies(rng, vertices, snug=seed // len(kind.bends) % 2 == 1)
+        snug = kind in OF_MANY_BENDS or seed // len(kind.bends) % 2 == 1
+        bodies = _bodies(rng, vertices, count=kind.bodies, snug=snug)
         return Known(
             problem=_problem(kind, vertices, [*bodies, *case_walls(INNER)]),
             vertices=vertices,
@@ -256,6 +270,7 @@ def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProble
         inner=INNER,
         bend_angles_deg=kind.bend_angles_deg,
         turn_step_deg=kind.turn_step_deg,
+        max_bends=kind.max_bends,
         own_fittings=(
             collar_round(start, "own start"),
             collar_round(goal, "own goal"),
@@ -263,7 +278,9 @@ def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProble
     )
 
 
-def _bodies(rng: np.random.Generator, route: Array, *, snug: bool) -> list[Obstacle]:
+def _bodies(
+    rng: np.random.Generator, route: Array, *, count: int, snug: bool
+) -> list[Obstacle]:
     tube = Tube(vertices=route, radius=BEND_RADIUS)
     points = points_on(tube, apart=0.5, covered=(COVERED, COVERED))
     bodies: list[Obstacle] = []
@@ -274,7 +291,7 @@ def _bodies(rng: np.random.Generator, route: Array, *, snug: bool) -> list[Obsta
         far = clipped_distance(body, points).min()
         if far >= REACH + HAIRBREADTH:
             bodies.append(Obstacle(name=f"body {len(bodies)}", solid=body))
-        if len(bodies) == BODIES:
+        if len(bodies) == count:
             break
     return bodies
 

@@ -34,6 +34,11 @@ from loopsolver.routing.angled.listed import (
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard, nearest_turns
 from loopsolver.routing.angled.shortlist import lacking, shortlist
+from loopsolver.routing.angled.waypoint_graph import (
+    FEWEST_OVER_GRAPH,
+    MOST_OVER_GRAPH,
+    graph_routes,
+)
 from loopsolver.routing.angled.waypoint_grid import grid_routes
 from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge
@@ -50,18 +55,9 @@ from loopsolver.tolerances import (
     RIGHT_ANGLE_DEG,
     TOUCH,
 )
-from loopsolver.tube.centreline import Centreline, bend_angles
+from loopsolver.tube.centreline import Centreline
 
 STANDARD: Final = tuple(math.radians(angle_deg) for angle_deg in STANDARD_DEG)
-
-SHARPEST_DEG: Final = 120.0
-"""No bend of free angle is sharper than this [degrees]: tube folds back on its former.
-
-Common practice, no source.
-"""
-
-SLIGHTEST_DEG: Final = 5.0
-"""Of three free bends or more none is slighter than this [degrees]; no source."""
 
 MORE_BENDS: Final = 2
 """Tubes of more bends than this above the fewest are no help to a builder."""
@@ -75,20 +71,25 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     than MORE_BENDS above the fewest are not looked for; and of five bends, where there
     are tubes of fewer, only those that are nearly square.
     """
-    run = angled_run(problem, angles=STANDARD)
+    least, greatest = np.radians(problem.bend_range).tolist()
+    standard = tuple(angle for angle in STANDARD if least <= angle <= greatest)
+    run = angled_run(problem, angles=standard or (greatest,))
+    is_last = problem.turn_step_deg == judge.problem.turn_step_deg
     bent_back = [route for route, _ in nearly_square(problem)]
-    found = list(filter(is_sensible, verified(judge, _direct(problem))))
-    for bends in range(2, problem.max_bends + 1):
+    effort, over_graph = problem.effort.shortlist, graph_routes(problem)
+    found = list(verified(judge, _direct(problem)))
+    for bends in range(2, min(problem.max_bends, MOST_OVER_GRAPH) + 1):
         if found and bends > found[0].bends + MORE_BENDS:
             break
         of_any = [route[None] for route in bent_back if len(route) == bends + 2]
         if bends < MOST_BENDS or not found:
             of_any += _spread(run, bends)
-        if not of_any:
-            continue
-        routes = np.concatenate(of_any)
         more = bends - found[0].bends if found else 0
-        found += _found(run, judge, routes, tries=problem.effort.shortlist.tries(more))
+        tries = effort.tries(more)
+        if of_any:
+            found += _found(run, judge, np.concatenate(of_any), tries=tries)
+        if is_last and not found and bends >= FEWEST_OVER_GRAPH:
+            found += _found(run, judge, next(over_graph), tries=effort.over_graph)
     return tuple(found)
 
 
@@ -108,12 +109,7 @@ def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
     if bends == 2:
         yield _over_both_axes(run.problem)
     if bends in (3, 4):
-        yield grid_routes(
-            run.problem,
-            bends=bends,
-            slightest=math.radians(SLIGHTEST_DEG),
-            sharpest=math.radians(SHARPEST_DEG),
-        )
+        yield grid_routes(run.problem, bends=bends)
 
 
 def _found(
@@ -132,14 +128,13 @@ def _found(
         partial(_preferred, problem=problem),
         tries,
     )
-    found = [candidate for candidate in found if is_sensible(candidate)]
     if not found:
         return found
     best = min(found, key=lambda c: c.worth)
     vertices = points_array(best.centreline.vertices)
     again = [shortened_line(problem, judge, vertices, _paid(vertices, problem))]
     again += [shortened_line(problem, judge, vertices, _loose(vertices, problem))]
-    found += filter(is_sensible, verified(judge, again))
+    found += verified(judge, again)
     listed = shortlist(routes, worth=laid.lengths, lacks=lacks, effort=effort)
     shortest = min(candidate.length for candidate in found)
     for _ in range(effort.whatever_angles):
@@ -151,7 +146,7 @@ def _found(
         if length_of(route, problem) > shortest + effort.gained_loose:
             break
         tube = shortened_line(problem, judge, route, _loose(route, problem))
-        found += filter(is_sensible, verified(judge, [tube]))
+        found += verified(judge, [tube])
     return found
 
 
@@ -194,9 +189,9 @@ def _on_step(problem: RouteProblem, routes: Array, step: float) -> Array:
         back = np.linalg.pinv(slopes, rcond=FLATTEST)
         routes = routes - np.einsum("nmt,nt,mvc->nvc", back, now, moves)
     laid = lay(routes, radius=problem.bend_radius)
-    is_bent = laid.angles.max(axis=1, initial=0.0) <= math.radians(SHARPEST_DEG)
+    sharpest = np.degrees(laid.angles.max(axis=1, initial=0.0))
     is_led = np.abs(off_at(routes)).max(axis=1, initial=0.0) < NEARLY_ON_STEP
-    led: Array = routes[is_led & is_bent]
+    led: Array = routes[is_led & (sharpest <= problem.bend_range[1])]
     return led
 
 
@@ -213,26 +208,14 @@ def _paid(route: Array, problem: RouteProblem) -> AngleTargets:
     return AngleTargets(
         targets=nearest_standard(laid.angles[0], STANDARD),
         cost=DEGREE_WORTH,
-        least=math.radians(SLIGHTEST_DEG) if len(route) > 4 else 0.0,
-        most=math.radians(SHARPEST_DEG),
+        least=math.radians(problem.least_bend_deg(len(route) - 2)),
+        most=math.radians(problem.bend_range[1]),
         turns=nearest_turns(laid, problem.turn_step_deg),
     )
 
 
 def _loose(route: Array, problem: RouteProblem) -> AngleTargets:
     return replace(_paid(route, problem), cost=0.0)
-
-
-def is_sensible(candidate: Candidate) -> bool:
-    """Return whether every bend is one that a builder would make.
-
-    Two slight bends are how a small offset is made; among more, a slight bend is a
-    bend too many.
-    """
-    angles_deg = [math.degrees(angle) for angle in bend_angles(candidate.centreline)]
-    if max(angles_deg, default=0.0) > SHARPEST_DEG:
-        return False
-    return len(angles_deg) <= 2 or min(angles_deg) >= SLIGHTEST_DEG
 
 
 def _over_both_axes(problem: RouteProblem) -> Array:
@@ -248,7 +231,7 @@ def _over_both_axes(problem: RouteProblem) -> Array:
     ends = [np.broadcast_to(seat, first.shape) for seat in (p, q)]
     routes = np.stack([ends[0], first, second, ends[1]], axis=1)
     laid = lay(routes, radius=problem.bend_radius)
-    kept: Array = routes[laid.angles.max(axis=1) <= math.radians(SHARPEST_DEG)]
+    kept: Array = routes[laid.angles.max(axis=1) <= math.radians(problem.bend_range[1])]
     return kept
 
 

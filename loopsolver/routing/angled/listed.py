@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
+from typing import Final
 
 from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
@@ -19,12 +20,17 @@ from loopsolver.routing.angled.shortening import (
     shortened,
 )
 from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
+from loopsolver.routing.angled.waypoint_graph import graph_routes
 from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
+from loopsolver.scene.limits import MAX_BENDS_MOST
 from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
+
+NONE_KNOWN: Final = MAX_BENDS_MOST + 1
+"""The fewest bends of the tubes that are known where there are none."""
 
 LengthBound = Callable[[Sequence[Candidate], int], float]
 """From what was found so far and a bend count to what its tubes must be shorter than."""
@@ -50,7 +56,10 @@ def routes_within(
 
 def _listed(run: AngledRun, bends: int, below: float) -> Shortlist:
     most = below + run.problem.effort.shortlist.gained
-    routes, lengths = routes_within(run, bends=bends, most=most)
+    return _shortlisted(run, *routes_within(run, bends=bends, most=most))
+
+
+def _shortlisted(run: AngledRun, routes: Array, lengths: Array) -> Shortlist:
     lacks = lacking(run.problem, routes, worth=lengths)
     effort = run.problem.effort.shortlist
     return shortlist(routes, worth=lengths, lacks=lacks, effort=effort)
@@ -69,12 +78,13 @@ def angled_candidates(
     judge: Judge,
     *,
     angles_deg: tuple[float, ...],
-    fewest: int = MOST_BENDS,
+    fewest: int = NONE_KNOWN,
     bound: LengthBound = whatever_length,
 ) -> tuple[Candidate, ...]:
     """Return verified candidates whose bends all have angles from a list [degrees].
 
-    Tubes of five bends are looked for only where there are none of fewer.
+    Tubes of five bends are looked for only where there are none of fewer; and where none
+    are known or found, routes over the waypoint graph are tried, where turns are free.
 
     Parameters
     ----------
@@ -107,7 +117,25 @@ def angled_candidates(
     if not found and min(fewest, problem.max_bends) >= MOST_BENDS:
         listed = _listed(run, MOST_BENDS, bound(found, MOST_BENDS))
         found += best_of(judge, listed, exact, effort.fewest_bends)[0]
+    if not found and fewest == NONE_KNOWN and problem.turn_step_deg == "any":
+        found += _over_graph(run, judge, exact)
     return tuple(found)
+
+
+def _over_graph(
+    run: AngledRun, judge: Judge, exact: Callable[[Array], AngleTargets]
+) -> list[Candidate]:
+    """Return candidates of four bends or more, the fewest that there are any of.
+
+    Routes whose angles are near listed ones are led to these while they are shortened.
+    """
+    radius, tries = run.problem.bend_radius, run.problem.effort.shortlist.over_graph
+    for routes in graph_routes(run.problem, angles=run.angles):
+        listed = _shortlisted(run, routes, lay(routes, radius=radius).lengths)
+        found, _ = best_of(judge, listed, exact, tries)
+        if found:
+            return found
+    return []
 
 
 def best_of(

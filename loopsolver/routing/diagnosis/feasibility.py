@@ -13,7 +13,7 @@ from itertools import islice
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.free import free_candidates, is_sensible, nearly_square
+from loopsolver.routing.angled.free import free_candidates, nearly_square
 from loopsolver.routing.angled.listed import (
     angled_candidates,
     centreline_of,
@@ -108,7 +108,7 @@ def short_free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate
     for route, angles in nearly_square(problem):
         if len(route) - 2 > few:
             tube = shortened_line(problem, judge, route, angles)
-            yield from (c for c in verified(judge, [tube]) if is_sensible(c))
+            yield from verified(judge, [tube])
 
 
 def _of_few_bends(problem: RouteProblem) -> RouteProblem:

@@ -11,9 +11,12 @@ from typing import Literal
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.scene.model import BendAngles, TurnStep
+from loopsolver.scene.limits import BEND_RANGE
+from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.references import PortPair
+
+Proof = Literal["all", "square", "one bend"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +36,24 @@ class RulesAsked:
     bend_radius: float
     clearance: float
     turn_step_deg: TurnStep = "any"
+    bend_range: BendRange = BEND_RANGE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Searched:
+    """What a search has looked at that found no tube.
+
+    Attributes
+    ----------
+    proven : Proof
+        Of which tubes it is certain that there is none: of all that the rules allow, of
+        those whose bends and turns are square, or of those of one bend at most.
+    bends : int
+        Of the others so many bends at most were looked through, and not every tube.
+    """
+
+    proven: Proof
+    bends: int
 
 
 # ------------------------------------------------------------ what stands against one
@@ -55,6 +76,8 @@ class BendBlocked:
     ----------
     length : float
         The least straight [mm].
+    sides : int
+        To how many sides bends were tried, evenly spaced.
     near : Shortfall
         Of the bend that lacks least.
     """
@@ -63,6 +86,7 @@ class BendBlocked:
     length: float
     angles_deg: tuple[float, ...]
     bend_radius: float
+    sides: int
     near: Shortfall
 
 
@@ -157,11 +181,20 @@ class CornerTooNear:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OutOfRange:
+    """A tube of free angles needs a bend beyond a limit of their range [degrees]."""
+
+    limit_deg: float
+    angle_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NoneInEmptyCase:
     """Even with nothing in the case no tube was found."""
 
     ports: PortPair
     rules: RulesAsked
+    searched: Searched
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,6 +203,7 @@ class NoneFound:
 
     Attributes
     ----------
+    searched : Searched
     bends : int
         Of the simplest tube if nothing stood in the case.
     near : tuple of Shortfall
@@ -177,6 +211,7 @@ class NoneFound:
     """
 
     rules: RulesAsked
+    searched: Searched
     bends: int
     near: tuple[Shortfall, ...]
 
@@ -201,6 +236,7 @@ Fact = (
     | ReturnTooNarrow
     | OutOfLine
     | CornerTooNear
+    | OutOfRange
     | NoneInEmptyCase
     | NoneFound
     | StockTooShort

@@ -27,6 +27,8 @@ Rule = Literal[
     "bends",
     "bend angles",
     "turn step",
+    "sharpest bend",
+    "slightest bend",
     "body",
     "case wall",
     "stock length",
@@ -125,6 +127,16 @@ def _turns(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     return replace(scene, rules=replace(scene.rules, turn_step_deg=after)), run
 
 
+def _sharpest(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    within = (scene.rules.bend_range[0], _number(change))
+    return replace(scene, rules=replace(scene.rules, bend_range=within)), run
+
+
+def _slightest(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    within = (_number(change), scene.rules.bend_range[1])
+    return replace(scene, rules=replace(scene.rules, bend_range=within)), run
+
+
 def _stock(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     tube = replace(scene.tube, stock_length=_number(change))
     return replace(scene, tube=tube), run
@@ -213,6 +225,8 @@ _CHANGES: Final[dict[Rule, Callable[[Scene, RunRequest, Change], _Changed]]] = {
     "bends": _bends,
     "bend angles": _angles,
     "turn step": _turns,
+    "sharpest bend": _sharpest,
+    "slightest bend": _slightest,
     "body": _body,
     "case wall": _wall,
     "stock length": _stock,

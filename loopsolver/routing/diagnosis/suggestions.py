@@ -34,6 +34,7 @@ from loopsolver.routing.diagnosis.relaxations import (
     end_relaxations,
     least_relaxed,
     ports_of,
+    range_relaxations,
     steps,
 )
 from loopsolver.routing.diagnosis.room import Front
@@ -90,6 +91,7 @@ def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
     """
     found: list[Lead] = []
     for some in (
+        _wider_range,
         _small_changes,
         _more_bends,
         _other_turns,
@@ -145,9 +147,19 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
     )
 
 
+def _wider_range(probes: Probes, known: Hindered) -> Iterator[Lead]:
+    """Yield that sharper or slighter bends of any angle help, if they do."""
+    if not known.is_end_blocked:
+        yield from _each_relaxed(probes, range_relaxations(probes))
+
+
 def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
-    """Yield which relaxed rules help; none where all of them together do not."""
-    relaxations = _relaxations(probes, known)
+    """Yield which relaxed rules help."""
+    yield from _each_relaxed(probes, _relaxations(probes, known))
+
+
+def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator[Lead]:
+    """Yield which of some rules help; none where all of them together do not."""
     if (
         not relaxations
         or probes.route_with(*(relaxation.widest for relaxation in relaxations)) is None

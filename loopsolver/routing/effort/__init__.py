@@ -100,10 +100,10 @@ class DiagnosisEffort:
     same answer everywhere.
     """
 
-    lead_work: float = grows(30.0)
+    lead_work: float = grows(36.0)
     """Work that may go into finding what helps at all."""
 
-    work: float = grows(44.0)
+    work: float = grows(50.0)
     """Work that all probes of one run may take, those for how little is enough included."""
 
     crowded: int = 40

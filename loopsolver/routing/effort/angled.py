@@ -105,6 +105,18 @@ class LayingOutEffort:
     two_waypoints_step: float = grows(30.0, -1 / 3)
     """The same where two of them do [mm]."""
 
+    many_waypoints_step: float = grows(20.0, -1 / 3)
+    """Cells for more bends [mm]: the roomiest place of each is a waypoint..."""
+
+    most_nodes: int = grows(1_200, 2 / 3)
+    """... of which there are so many at most; else cells are larger."""
+
+    near_listed_deg: float = 12.0
+    """Bends over waypoints may be off a listed angle by this: shortening mends it."""
+
+    longest_leg: float = 250.0
+    """Waypoints further apart than this are not joined [mm]."""
+
     waypoint_corner: float = 12.0
     """A vertex lies nearer to solids than its bend by this, about [mm]."""
 
@@ -207,6 +219,11 @@ class ShortlistEffort:
 
     last_resort: Tries = field(default_factory=lambda: Tries(most=30))
     """For the most bends but one that can be laid out, where there is no tube at all."""
+
+    over_graph: Tries = field(
+        default_factory=lambda: Tries(enough=2, most=16, between=0),
+    )
+    """For each bend count over the waypoint graph, where there is no tube of fewer."""
 
     whatever_angles: int = grows(2)
     """Routes of one bend count that are shortened whatever their angles come to."""

@@ -24,6 +24,7 @@ KEPT: dict[str, Any] = {
     "angles": (90.0,),
     "bends": 2,
     "step": "any",
+    "range": (5.0, 120.0),
 }
 
 
@@ -43,6 +44,7 @@ def broken(tube: Centreline, **changed: Any) -> tuple[Breach, ...]:
         bend_angles_deg=rules["angles"],
         max_bends=rules["bends"],
         turn_step_deg=rules["step"],
+        bend_range=rules["range"],
         candidates=1,
         case_inner=(1.0, 1.0, 1.0),
         obstacles=(),
@@ -118,6 +120,38 @@ def test_angles_have_their_slack() -> None:
 def test_any_angle() -> None:
     slanted = Centreline(vertices=((0, 0, 0), (90, 0, 0), (200, 70, 40)), radius=28.0)
     assert broken(slanted, angles="any", end=50.0) == ()
+
+
+@pytest.mark.parametrize(
+    ("angles_deg", "out_of_range"),
+    [
+        ((), []),
+        ((119.99,), []),
+        ((120.01,), [1]),
+        ((45.0, 120.01), [2]),
+        # Two slight bends make a small offset; among three one is a bend too many.
+        ((1.0, 1.0), []),
+        ((2.0,), []),
+        ((90.0, 4.99, 45.0), [2]),
+        ((90.0, 5.01, 45.0), []),
+        ((4.99, 90.0, 90.0, 4.99), [1, 4]),
+    ],
+)
+def test_any_angle_is_held_to_its_range(
+    angles_deg: tuple[float, ...], out_of_range: list[int]
+) -> None:
+    bends = [Bend(straight=200, rotation_deg=90, angle_deg=one) for one in angles_deg]
+    table = BendTable(bends=tuple(bends), closing_straight=200.0, radius=28.0)
+    tube = lay_forward(
+        table, start=(0, 0, 0), direction=(1, 0, 0), first_bend_towards=(0, 1, 0)
+    )
+    found = broken(tube, angles="any", bends=5)
+    assert [(one.rule, one.number) for one in found] == [
+        ("bend range", number) for number in out_of_range
+    ]
+    listed = tuple(angles_deg) or (90.0,)
+    assert broken(tube, angles=listed, bends=5) == ()  # what is listed has no range
+    assert broken(tube, angles="any", bends=5, range=(1.0, 121.0)) == ()
 
 
 def test_tube_without_bends_serves_both_ends() -> None:
