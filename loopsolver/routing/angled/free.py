@@ -40,7 +40,7 @@ from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
-from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
+from loopsolver.routing.worth import DEGREE_WORTH, MORE_BENDS, STANDARD_DEG
 from loopsolver.tolerances import NEARLY_IN_LINE, RIGHT_ANGLE_DEG, TOUCH
 from loopsolver.tube.centreline import Centreline, bend_angles
 
@@ -54,9 +54,6 @@ Common practice, no source.
 
 SLIGHTEST_DEG: Final = 5.0
 """Of three free bends or more none is slighter than this [degrees]; no source."""
-
-MORE_BENDS: Final = 2
-"""Tubes of more bends than this above the fewest are no help to a builder."""
 
 
 def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoRoute
-from loopsolver.routing.effort import LoopEffort
+from loopsolver.routing.effort import LoopEffort, VarietyEffort
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
@@ -53,6 +53,8 @@ class Router:
         self.control = control
         rules = replace(scene.rules, candidates=self.effort.routes_beside)
         self._brief = replace(scene, rules=rules)
+        plain = VarietyEffort(roomier=0, closings=0)
+        self._unvaried = replace(control, effort=replace(control.effort, variety=plain))
         self._known_ports = held_ports(scene.runs)
         self._judges: dict[JudgeKey, Judge | None] = {}
         self._solids: dict[Route, tuple[Obstacle, ...]] = {}
@@ -98,7 +100,7 @@ class Router:
             self._brief,
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
-            control=self.control,
+            control=self._unvaried,
         )
         return FoundRoutes(
             routes=tuple(self._routes(run, found.candidates)), refused=found.refused

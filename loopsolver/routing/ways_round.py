@@ -1,0 +1,351 @@
+"""Ways round: on which sides of the bodies in a case two tubes pass.
+
+Two tubes between the same ends are one way round if one can be moved into the other
+without passing through a body. Only a body from wall to wall, a post, parts ways in this
+sense: whatever else stands in the case a tube could be lifted over. To a builder it is
+another way round all the same where a tube passes a memory bar on its other side.
+
+Claimed is therefore, of bodies as they stand along the case's axes:
+
+- Posts are told exactly: tubes are the same way round if and only if they cross the half
+  planes from the posts' axes to a wall in the same order, crossings to and fro struck
+  out. Exact for posts that are parallel, and for others if no half plane meets a post of
+  another direction; the half planes are laid so that as few do as can be.
+- Of another body, the middle lines along x, y and z stand for it, as far as a tube cannot
+  pass over their ends: from what closes an end to a wall or to another body, but less by
+  what a tube keeps clear at an end that is open. Tubes pass it on different sides if the
+  surface between them, ruled between points at equal shares of their lengths, crosses
+  such a line more often to one side than to the other. So a tube that climbs over the
+  middle of a low body is no other way round, and one high above it is none either.
+
+References
+----------
+S. Bhattacharya, M. Likhachev and V. Kumar, Topological constraints in search-based robot
+path planning, Autonomous Robots 33 (2012), for words of crossings; the linking number of
+a loop and a line as a count of crossings: C. F. Gauss, Werke V, 605 (1833). From memory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import product
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import (
+    Box,
+    Cylinder,
+    HalfSpace,
+    bounds,
+    signed_distance,
+)
+from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
+from loopsolver.tolerances import NO_TIE, SAME_WAY_ROUND
+from loopsolver.tube.centreline import Centreline, sample
+
+SPACING: Final = 5.0
+"""How far apart the points lie by which tubes are compared [mm]: half a tube's breadth."""
+
+ENDLESS: Final = 1e4
+"""What closes a way reaches so far, beyond every wall [mm]."""
+
+SHARES: Final = 97
+"""At so many shares of their lengths two tubes are held against each other."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Poles:
+    """Lines through bodies, each along an axis of the case, that no tube can cross.
+
+    Attributes
+    ----------
+    names : tuple of str
+        Of their bodies.
+    boxes : array (n, 2, 3) [mm]
+        Lowest and highest x, y, z of their bodies.
+    axis : int array (n,)
+        Along which they lie.
+    middle : array (n, 3) [mm]
+    low, high : array (n,) [mm]
+        From where to where along their axis; infinite where they end at a wall.
+    """
+
+    names: tuple[str, ...]
+    boxes: Array
+    axis: Indices
+    middle: Array
+    low: Array
+    high: Array
+
+    @property
+    def is_post(self) -> Flags:
+        """Which of them go from wall to wall."""
+        return np.isinf(self.low) & np.isinf(self.high)
+
+
+def poles_of(obstacles: Sequence[Obstacle], *, inner: Point, reach: float) -> Poles:
+    """Return the poles of what stands in a case.
+
+    Parameters
+    ----------
+    obstacles : sequence of Obstacle
+        Walls among them are passed over.
+    inner : Point
+        Of the case [mm].
+    reach : float
+        What a centre line keeps from a body [mm].
+    """
+    solids = [
+        (o.name, o.solid) for o in obstacles if not isinstance(o.solid, HalfSpace)
+    ]
+    boxes = np.array([bounds(solid) for _, solid in solids]).reshape(-1, 2, 3)
+    middles = boxes.mean(axis=1)
+    names, rows = [], []
+    for (body, (name, solid)), axis in product(enumerate(solids), range(3)):
+        half, middle = _half_along(solid, axis), middles[body]
+        ends = []
+        for sign in (-1.0, 1.0):
+            end = sign * middle[axis] + half
+            wall = inner[axis] if sign > 0.0 else 0.0
+            on_line = _on_line(boxes, body, axis)
+            starts = np.sort(sign * boxes[on_line], axis=1)[:, 0, axis]
+            stops = np.sort(sign * boxes[on_line], axis=1)[:, 1, axis]
+            closing = starts[(starts < end + 2.0 * reach) & (stops > end)]
+            if sign * wall - end < 2.0 * reach:
+                end = np.inf
+            elif len(closing):
+                end = max(end, float(closing.max()))
+            else:
+                end -= reach
+            ends.append(sign * end)
+        if ends[1] - ends[0] > SAME_WAY_ROUND:
+            names.append(name)
+            rows.append((body, axis, *ends))
+    table = np.array(rows).reshape(-1, 4)
+    which = table[:, 0].astype(np.intp)
+    # Of poles in one line none comes to lie on another's half plane.
+    aside = NO_TIE * (1.0 + np.arange(len(table)))[:, None] * [1.0, 2.0**0.5, 3.0**0.5]
+    return Poles(
+        names=tuple(names),
+        boxes=boxes[which],
+        axis=table[:, 1].astype(np.intp),
+        middle=middles[which] + aside,
+        low=table[:, 2],
+        high=table[:, 3],
+    )
+
+
+def _half_along(solid: Box | Cylinder, axis: int) -> float:
+    """Return how far a solid reaches from its middle along an axis of the case [mm]."""
+    along = np.abs(np.asarray(solid.frame.axes)[:, axis])
+    if isinstance(solid, Box):
+        half, within = np.asarray(solid.size) / 2.0, along
+    else:
+        half = np.array([solid.diameter, solid.height]) / 2.0
+        within = np.array([np.hypot(along[0], along[1]), along[2]])
+    met = within > NO_TIE
+    return float((half[met] / within[met]).min())
+
+
+def _on_line(boxes: Array, body: int, axis: int) -> Flags:
+    """Return which other bodies a line along an axis through one's middle meets."""
+    middle = boxes[body].mean(axis=0)
+    meets = (boxes[:, 0] <= middle) & (middle <= boxes[:, 1])
+    found: Flags = np.delete(meets, axis, axis=1).all(axis=1)
+    found[body] = False
+    return found
+
+
+@lru_cache(maxsize=512)
+def _points(centreline: Centreline) -> Array:
+    """Return the points of a tube by which it is compared with others, (n, 3) [mm]."""
+    return sample(centreline, spacing=SPACING)
+
+
+def is_near(one: Centreline, other: Centreline, *, within: float) -> bool:
+    """Return whether two tubes lie everywhere within a distance of each other [mm].
+
+    Both ways: the distance of Hausdorff. Tubes further apart by less than half the
+    square of SPACING over eight times the distance may be told to be near.
+    """
+    apart = np.linalg.norm(_points(one)[:, None] - _points(other)[None], axis=2)
+    furthest = max(apart.min(axis=0).max(), apart.min(axis=1).max())
+    return bool(furthest <= np.hypot(within, SPACING / 2.0))
+
+
+def passed_otherwise(
+    one: Centreline, other: Centreline, poles: Poles
+) -> tuple[str, ...]:
+    """Return the bodies that two tubes between the same ends pass on different sides.
+
+    None where they are the same way round.
+
+    Parameters
+    ----------
+    one, other : Centreline
+    poles : Poles
+    """
+    back = [-letter for letter in reversed(word(other, poles))]
+    differ = {abs(letter) - 1 for letter in _reduced([*word(one, poles), *back])}
+    differ |= set(np.flatnonzero(_times_crossed(one, other, poles)).tolist())
+    return tuple(dict.fromkeys(poles.names[number] for number in sorted(differ)))
+
+
+def closings(centreline: Centreline, poles: Poles) -> Iterator[tuple[Box, Box]]:
+    """Yield solids that close a tube's way beside one body each, the nearest first.
+
+    The body made a post, and a plate from it to a wall across the tube. Left out are
+    those that would come to stand in the tube's ends.
+
+    Parameters
+    ----------
+    centreline : Centreline
+    poles : Poles
+    """
+    points = _points(centreline)
+    found: list[tuple[float, int, int, float]] = []
+    for number in range(len(poles.names)):
+        axis = int(poles.axis[number])
+        for out in {0, 1, 2} - {axis}:
+            across = 3 - axis - out
+            aside = points - poles.middle[number]
+            step = np.flatnonzero(np.diff(aside[:, across] > 0.0))
+            height = points[step, axis]
+            within = (poles.low[number] < height) & (height < poles.high[number])
+            for beyond in aside[step[within], out].tolist():
+                half = np.ptp(poles.boxes[number, :, out]) / 2.0
+                found.append(
+                    (abs(beyond) - half, number, out, math.copysign(1.0, beyond))
+                )
+    told = set()
+    for _, number, out, sign in sorted(found):
+        name = poles.names[number]
+        if name not in told:
+            solids = _closing(poles, number, out, sign)
+            ends = points[[0, 1, -2, -1]]
+            if (
+                min(signed_distance(solid, ends).min() for solid in solids)
+                > 2.0 * SPACING
+            ):
+                told.add(name)
+                yield solids
+
+
+def _closing(poles: Poles, number: int, out: int, sign: float) -> tuple[Box, Box]:
+    """Return a body as a post, and a plate from its middle out to a wall."""
+    post = poles.boxes[number].copy()
+    post[:, poles.axis[number]] = -ENDLESS, ENDLESS
+    plate = post.copy()
+    middle = poles.middle[number]
+    across = 3 - int(poles.axis[number]) - out
+    plate[:, across] = middle[across] - 1.0, middle[across] + 1.0
+    plate[:, out] = sorted((middle[out], middle[out] + sign * ENDLESS))
+    first, second = (
+        Box(
+            frame=Frame(origin=point(each.mean(axis=0))),
+            size=point(np.ptp(each, axis=0)),
+        )
+        for each in (post, plate)
+    )
+    return first, second
+
+
+# ------------------------------------------------------------------------------ posts
+
+
+def word(centreline: Centreline, poles: Poles) -> tuple[int, ...]:
+    """Return how a tube crosses the half planes of the posts, crossing by crossing.
+
+    The number of the pole, counted from 1; negative where it goes the other way.
+    """
+    points = _points(centreline)
+    found: list[tuple[float, int]] = []
+    for axis in range(3):
+        which = np.flatnonzero(poles.is_post & (poles.axis == axis))
+        if len(which):
+            out, sign = _free_side(poles, axis)
+            across = 3 - axis - out
+            aside = points[:, None, across] - poles.middle[which, across]
+            begin, end = aside[:-1], aside[1:]
+            step, pole = np.nonzero((begin > 0.0) != (end > 0.0))
+            share = begin[step, pole] / (begin - end)[step, pole]
+            at = points[step, out] + share * (points[step + 1, out] - points[step, out])
+            hit = sign * (at - poles.middle[which[pole], out]) > 0.0
+            ways = np.where(end[step, pole] > 0.0, 1, -1) * (which[pole] + 1)
+            found += zip((step + share)[hit].tolist(), ways[hit].tolist(), strict=True)
+    return _reduced([letter for _, letter in sorted(found)])
+
+
+def _free_side(poles: Poles, axis: int) -> tuple[int, float]:
+    """Return towards which side the half planes of the posts along an axis go.
+
+    Where the fewest posts of other directions pierce them.
+    """
+    own = poles.middle[poles.is_post & (poles.axis == axis)]
+
+    def pierced(side: tuple[int, float]) -> int:
+        out, sign = side
+        across = poles.is_post & (poles.axis == 3 - axis - out)
+        beyond = sign * (poles.middle[across, out][:, None] - own[:, out]) > 0.0
+        return int(np.count_nonzero(beyond))
+
+    sides = [(out, sign) for out in range(3) if out != axis for sign in (1.0, -1.0)]
+    return min(sides, key=pierced)
+
+
+def _reduced(letters: Sequence[int]) -> tuple[int, ...]:
+    """Return a word with every crossing struck out that is undone by the next one.
+
+    >>> _reduced([1, 2, -2, 3])
+    (1, 3)
+    """
+    kept: list[int] = []
+    for letter in letters:
+        if kept and kept[-1] == -letter:
+            kept.pop()
+        else:
+            kept.append(letter)
+    return tuple(kept)
+
+
+# ----------------------------------------------------------------------- other bodies
+
+
+def _times_crossed(one: Centreline, other: Centreline, poles: Poles) -> Indices:
+    """Return how often the surface between two tubes crosses each pole; 0 for posts.
+
+    Crossings to one side less those to the other, (n,).
+    """
+    a, b = _at_shares(_points(one)), _at_shares(_points(other))
+    corners = np.concatenate(
+        [np.stack([a[:-1], a[1:], b[:-1]]), np.stack([a[1:], b[1:], b[:-1]])], axis=1
+    )
+    times = np.zeros(len(poles.names), dtype=np.intp)
+    for axis in range(3):
+        which = np.flatnonzero(~poles.is_post & (poles.axis == axis))
+        u, v = (axis + 1) % 3, (axis + 2) % 3
+        x = corners[None, ..., u] - poles.middle[which, u][:, None, None]
+        y = corners[None, ..., v] - poles.middle[which, v][:, None, None]
+        facing = np.roll(x, -1, 1) * np.roll(y, -2, 1) - np.roll(y, -1, 1) * np.roll(
+            x, -2, 1
+        )
+        turn = (facing > 0.0).all(axis=1).astype(np.intp) - (facing < 0.0).all(axis=1)
+        whole = np.where(turn, facing.sum(axis=1), 1.0)
+        height = (facing * corners[None, ..., axis]).sum(axis=1) / whole
+        within = (poles.low[which, None] < height) & (height < poles.high[which, None])
+        times[which] = (turn * within).sum(axis=1)
+    return times
+
+
+def _at_shares(points: Array) -> Array:
+    """Return points at equal shares of a tube's length, (SHARES, 3) [mm]."""
+    steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
+    along = np.concatenate([[0.0], np.cumsum(steps)])
+    at = np.linspace(0.0, along[-1], SHARES)
+    return np.stack([np.interp(at, along, points[:, c]) for c in range(3)], axis=1)
