@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import islice
 from typing import Final
 
 from loopsolver.clearance.gap import least_gap
@@ -21,9 +22,10 @@ from loopsolver.routing.candidate_list import (
 )
 from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
+from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.ways_round import Poles, closings, poles_of
-from loopsolver.routing.worth import MORE_BENDS, MORE_GAP
+from loopsolver.routing.worth import MORE_BENDS, MORE_GAP, STANDARD_DEG
 from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import NO_SHORTER
 from loopsolver.tube.centreline import Centreline
@@ -111,24 +113,34 @@ def _another_way(
 
     Searched with the way closed beside one of the bodies that the best one passes.
     """
+    effort = problem.effort.variety
     ordered = worth_bending(sorted(found, key=best_first))
     if other_ways(ordered, ordered[:1], poles):
         return
     best, judge = ordered[0], make_judge(problem)
     brief = _brief(problem, best)
-    for number, solids in enumerate(closings(best.centreline, poles)):
-        if number == problem.effort.variety.closings:
-            return
-        closed = tuple(Obstacle(name="", solid=solid) for solid in solids)
+    for plate in islice(closings(best.centreline, poles), effort.closings):
+        closed = Obstacle(name="plate", solid=plate)
+        around = replace(brief, obstacles=(*problem.obstacles, closed))
         more = [
             replace(one, gap=gap_around(judge, one.centreline))
-            for one in _found(
-                replace(brief, obstacles=(*problem.obstacles, *closed))
-            ).candidates
+            for one in _soon_found(around).candidates
         ]
         yield from more
         if other_ways(worth_bending([best, *more]), [best], poles):
             return
+
+
+def _soon_found(problem: RouteProblem) -> Found:
+    """Return candidates of square bends alone where ports and rules allow these."""
+    angles_deg = problem.bend_angles
+    is_square = angles_deg == "any" or 90.0 in angles_deg
+    if not is_square or square_run(problem) is None:
+        return _found(problem)
+    found = square_candidates(problem, make_judge(problem))
+    standard_deg = STANDARD_DEG if angles_deg == "any" else ()
+    every = (replace(one, standard_deg=standard_deg) for one in found.candidates)
+    return replace(found, candidates=tuple(every))
 
 
 def _found(problem: RouteProblem) -> Found:

@@ -197,11 +197,12 @@ def passed_otherwise(
     return tuple(dict.fromkeys(poles.names[number] for number in sorted(differ)))
 
 
-def closings(centreline: Centreline, poles: Poles) -> Iterator[tuple[Box, Box]]:
-    """Yield solids that close a tube's way beside one body each, the nearest first.
+def closings(centreline: Centreline, poles: Poles) -> Iterator[Box]:
+    """Yield plates that close a tube's way beside one body each, those of posts first.
 
-    The body made a post, and a plate from it to a wall across the tube. Left out are
-    those that would come to stand in the tube's ends.
+    From the middle of a body out to a wall, across the tube and as long as its pole. The
+    body first to whose other side the tube has the least to move. Left out are plates
+    that would stand in the tube's ends.
 
     Parameters
     ----------
@@ -209,51 +210,35 @@ def closings(centreline: Centreline, poles: Poles) -> Iterator[tuple[Box, Box]]:
     poles : Poles
     """
     points = _points(centreline)
-    found: list[tuple[float, int, int, float]] = []
-    for number in range(len(poles.names)):
-        axis = int(poles.axis[number])
+    found: list[tuple[bool, float, int, int, float]] = []
+    for number, axis in enumerate(poles.axis.tolist()):
+        aside = points - poles.middle[number]
+        within = (poles.low[number] < points) & (points < poles.high[number])
         for out in {0, 1, 2} - {axis}:
-            across = 3 - axis - out
-            aside = points - poles.middle[number]
-            step = np.flatnonzero(np.diff(aside[:, across] > 0.0))
-            height = points[step, axis]
-            within = (poles.low[number] < height) & (height < poles.high[number])
-            for beyond in aside[step[within], out].tolist():
-                half = np.ptp(poles.boxes[number, :, out]) / 2.0
-                found.append(
-                    (abs(beyond) - half, number, out, math.copysign(1.0, beyond))
-                )
-    told = set()
-    for _, number, out, sign in sorted(found):
-        name = poles.names[number]
-        if name not in told:
-            solids = _closing(poles, number, out, sign)
-            ends = points[[0, 1, -2, -1]]
-            if (
-                min(signed_distance(solid, ends).min() for solid in solids)
-                > 2.0 * SPACING
-            ):
-                told.add(name)
-                yield solids
+            step = np.flatnonzero(np.diff(aside[:, 3 - axis - out] > 0.0))
+            half = np.ptp(poles.boxes[number, :, out]) / 2.0
+            found += [
+                (not poles.is_post[number], abs(far) + half, number, out, far)
+                for far in aside[step[within[step, axis]], out].tolist()
+            ]
+    told: set[str] = set()
+    for _, _, number, out, far in sorted(found):
+        plate = _plate(poles, number, out, math.copysign(ENDLESS, far))
+        is_clear = signed_distance(plate, points[[0, 1, -2, -1]]).min() > 2.0 * SPACING
+        if is_clear and poles.names[number] not in told:
+            told.add(poles.names[number])
+            yield plate
 
 
-def _closing(poles: Poles, number: int, out: int, sign: float) -> tuple[Box, Box]:
-    """Return a body as a post, and a plate from its middle out to a wall."""
-    post = poles.boxes[number].copy()
-    post[:, poles.axis[number]] = -ENDLESS, ENDLESS
-    plate = post.copy()
-    middle = poles.middle[number]
-    across = 3 - int(poles.axis[number]) - out
-    plate[:, across] = middle[across] - 1.0, middle[across] + 1.0
-    plate[:, out] = sorted((middle[out], middle[out] + sign * ENDLESS))
-    first, second = (
-        Box(
-            frame=Frame(origin=point(each.mean(axis=0))),
-            size=point(np.ptp(each, axis=0)),
-        )
-        for each in (post, plate)
-    )
-    return first, second
+def _plate(poles: Poles, number: int, out: int, by: float) -> Box:
+    """Return a plate from a pole's middle out along an axis, as long as the pole."""
+    axis, middle = int(poles.axis[number]), poles.middle[number]
+    corners = np.stack([middle - SPACING / 4.0, middle + SPACING / 4.0])
+    corners[:, axis] = poles.low[number], poles.high[number]
+    corners[:, out] = sorted((middle[out], middle[out] + by))
+    corners = np.clip(corners, -ENDLESS, ENDLESS)
+    frame = Frame(origin=point(corners.mean(axis=0)))
+    return Box(frame=frame, size=point(np.ptp(corners, axis=0)))
 
 
 # ------------------------------------------------------------------------------ posts
