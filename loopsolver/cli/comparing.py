@@ -19,6 +19,7 @@ from loopsolver.report.comparing import (
 from loopsolver.report.lacking import why_lines
 from loopsolver.report.loop import effect_remarks, effect_words
 from loopsolver.report.nearness import touch_remark, touch_words
+from loopsolver.report.purposes import purpose_remarks, purposes
 from loopsolver.report.stock import over_stock, stock_remarks
 
 if TYPE_CHECKING:
@@ -56,6 +57,9 @@ def say_runs(
         own = [effect for effect in found if effect.run == run.name]
         words = {effect.rank: effect_words(effect) for effect in own}
         say_table(candidate_table(run, order, lengths, others=words))
+        if purposed := list(purpose_remarks(plan.scene, run, order)):
+            say("What each is for:")
+            say_wrapped(purposed)
         if run.chosen is not None and len(order) > 1:
             say(f"Against candidate {run.chosen}:")
             say_wrapped(comparison_remarks(run, order, lengths=lengths))
@@ -159,6 +163,7 @@ def _run_document(
     others: Mapping[tuple[str, int], dict[str, Any]],
 ) -> dict[str, Any]:
     lengths = lengths_for(plan.scene.units)
+    good_for = purposes(plan.scene, run)
     return {
         "name": run.name,
         "from": run.from_port,
@@ -183,6 +188,10 @@ def _run_document(
                 "elbows": candidate.elbows,
                 "departures": list(candidate.departures_deg),
                 "turns": list(candidate.turns_deg),
+                "for": [
+                    {"merit": one.merit, "bodies": list(one.bodies)}
+                    for one in good_for[rank - 1]
+                ],
                 "doubts": [
                     doubt_document(doubt)
                     for doubt in candidate_doubts(plan.scene, candidate)

@@ -46,6 +46,7 @@ from loopsolver.geometry.solids import (
     signed_distance,
 )
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
+from loopsolver.scene.model import Scene
 from loopsolver.tolerances import NO_TIE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline, sample
 
@@ -139,6 +140,18 @@ def poles_of(obstacles: Sequence[Obstacle], *, inner: Point, reach: float) -> Po
         low=table[:, 2],
         high=table[:, 3],
     )
+
+
+def poles_in(scene: Scene) -> Poles:
+    """Return the poles of a scene's components and keep-outs, under their names."""
+    every = [
+        Obstacle(name=name, solid=body.solid)
+        for name, body in (
+            *((part.name, body) for part in scene.components for body in part.bodies),
+            *((space.name, space) for space in scene.keep_outs),
+        )
+    ]
+    return poles_of(every, inner=scene.case_inner, reach=scene.reach)
 
 
 def _half_along(solid: Box | Cylinder, axis: int) -> float:
