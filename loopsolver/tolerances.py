@@ -108,6 +108,21 @@ NO_ROUNDING: Final = 1e-9
 Rounding alone parts figures by about a millionth, arithmetic by far less than this.
 """
 
+ORDER_DECIMALS: Final = 6
+"""Decimals by which things are put in order: what is equal to these keeps its place.
+
+Sums in another order of additions differ in later ones.
+"""
+
+TIDY_DECIMALS: Final = 9
+"""Decimals that are kept where factors and steps leave last bits behind [mm, degrees].
+
+Far below anything measured: what is equal on paper is then equal here.
+"""
+
+MICROMETRE: Final = 3
+"""Decimals of lengths of which less is no difference to anybody who looks [mm]."""
+
 OVERLAP_DOUBT: Final = 0.5
 """Bodies that overlap, or stick out, by no more than this are not worth a word [mm].
 
@@ -210,6 +225,18 @@ SAME_COORDINATE: Final = 1e-9
 Rounding alone keeps them apart.
 """
 
+SAME_HEIGHT: Final = 1e-3
+"""Points of a picture that are lower than the highest by less than this are as high [mm].
+
+Pictures are kept in float32, which resolves a case to a tenth of this.
+"""
+
+SAME_PART: Final = 1e-3
+"""Parts of a unit direction nearer to each other than this, or to 0, are told as equal.
+
+A twentieth of a degree, as `IN_PLANE_DEG`.
+"""
+
 SAME_ANGLE: Final = 1e-9
 """Angles that differ by less than this are the same [rad]: rounding alone."""
 
@@ -236,6 +263,9 @@ OUT_OF_PLANE: Final = 1e-7
 
 ROUNDING: Final = 1e-9
 """What a length may be short of its least, from rounding [mm]."""
+
+WHOLE: Final = 1e-9
+"""What a count of parts may be above a whole number, from rounding, and still be that."""
 
 DRAWN_IN: Final = 1e-3
 """How near to its limit a leg of a square route is drawn [mm].
@@ -274,6 +304,12 @@ CURVED: Final = 1e-5
 """Moves that bend such a sum by less than this do not bend it [rad / mm^2].
 
 Differences resolve a curvature no better.
+"""
+
+NEARLY_ON_STEP: Final = 1e-2
+"""Turns led this near to a multiple of a step will be led all the way [rad].
+
+Half a degree: what is not led so far is led to a tube that is not there.
 """
 
 EXACT_ANGLE: Final = 1e-12

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
 
+from loopsolver.tolerances import TIDY_DECIMALS
+
 LengthUnit = Literal["mm", "cm", "in"]
 """The units that a scene may be written in."""
 
@@ -236,4 +238,4 @@ def _tidy(number: float) -> float:
     paper has to be equal here, or ports in line would not be. Nine decimals of a
     millimetre are far below anything measured.
     """
-    return round(number, 9) + 0.0
+    return round(number, TIDY_DECIMALS) + 0.0

@@ -38,6 +38,13 @@ def _no_clock_ends_a_search() -> None:
         search.__kwdefaults__["seconds"] = math.inf
 
 
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return an empty folder, which is the working folder as long as the test runs."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
 FOLDER = "LOOPSOLVER_BENCH"
 """Names the variable that asks for the table, and for where its files go."""
 

@@ -125,12 +125,6 @@ def _settled_ports(run: RunRequest) -> tuple[str, ...]:
     )
 
 
-def own_fittings(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:
-    """Return the bodies of the run's own two fittings, the preferred port of each."""
-    ends = (run.from_ports[0], run.to_ports[0])
-    return tuple(_preferred_fitting(scene, name) for name in ends)
-
-
 def _preferred_fitting(scene: Scene, port_name: str) -> Obstacle:
     """Return the body of the fitting that is preferred on a port."""
     port = scene.port(port_name)

@@ -20,6 +20,7 @@ from loopsolver.report.bending import (
 )
 from loopsolver.report.stock import over_stock
 from loopsolver.report.turns import turn_sentences
+from loopsolver.tolerances import WRITTEN_DECIMALS
 
 if TYPE_CHECKING:
     from loopsolver.tube.bench_doubts import BenchDoubt
@@ -81,16 +82,16 @@ def setup_document(setup: Setup) -> dict[str, Any]:
             {
                 "first": stretch.first,
                 "last": stretch.last,
-                "turn": round(stretch.turn_deg, 6) + 0.0,
+                "turn": round(stretch.turn_deg, WRITTEN_DECIMALS) + 0.0,
             }
             for stretch in setup.stretches
         ],
         "marks": [
             {
                 "bend": mark.number,
-                "start": round(mark.start, 6),
-                "centre": round(mark.centre, 6),
-                "end": round(mark.end, 6),
+                "start": round(mark.start, WRITTEN_DECIMALS),
+                "centre": round(mark.centre, WRITTEN_DECIMALS),
+                "end": round(mark.end, WRITTEN_DECIMALS),
                 **(_heat(mark) if setup.tube.is_bent_hot else {}),
             }
             for mark in setup.marks
@@ -102,15 +103,15 @@ def setup_document(setup: Setup) -> dict[str, Any]:
 def _heat(mark: BendMark) -> dict[str, float]:
     """Return from where to where a bend is heated, as plain JSON values."""
     return {
-        "heated_from": round(mark.heated_from, 6),
-        "heated_to": round(mark.heated_to, 6),
+        "heated_from": round(mark.heated_from, WRITTEN_DECIMALS),
+        "heated_to": round(mark.heated_to, WRITTEN_DECIMALS),
     }
 
 
 def doubt_document(doubt: BenchDoubt) -> dict[str, Any]:
     """Return a doubt as plain JSON values: its kind, and its figures."""
     figures = {
-        name: round(value, 6) if isinstance(value, float) else value
+        name: round(value, WRITTEN_DECIMALS) if isinstance(value, float) else value
         for name, value in asdict(doubt).items()
     }
     return {"kind": doubt.kind, **figures}

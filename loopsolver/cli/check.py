@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ from loopsolver.words import counted
 if TYPE_CHECKING:
     from loopsolver.cli.options import Subparsers
     from loopsolver.scene.doubts import Doubt
-    from loopsolver.scene.model import LoopRequest, Scene
+    from loopsolver.scene.model import Scene
 
 
 def add_parser(subparsers: Subparsers) -> None:
@@ -66,32 +67,14 @@ def command(args: argparse.Namespace) -> int:
 
 
 def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any]:
-    tube, rules = scene.tube, scene.rules
     return {
         "scene": str(path),
         "title": scene.title,
         "usable": True,
         "units": "mm",
         "case": {"inner": list(scene.case_inner), **axes_document(scene)},
-        "tube": {
-            "material": tube.material,
-            "outer_diameter": tube.outer_diameter,
-            "inner_diameter": tube.inner_diameter,
-            "bend_radii": list(tube.bend_radii),
-            "stock_length": tube.stock_length,
-            "trim_allowance": tube.trim_allowance,
-            "grip": tube.grip,
-        },
-        "rules": {
-            "clearance": rules.clearance,
-            "straight_between_bends": rules.straight_between_bends,
-            "bend_angles": (
-                "any" if rules.bend_angles == "any" else list(rules.bend_angles)
-            ),
-            "turn_step": rules.turn_step,
-            "max_bends": rules.max_bends,
-            "candidates": rules.candidates,
-        },
+        "tube": asdict(scene.tube),
+        "rules": asdict(scene.rules),
         "components": [
             {
                 "name": part.name,
@@ -105,18 +88,11 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
             {"name": run.name, "from": list(run.from_ports), "to": list(run.to_ports)}
             for run in scene.runs
         ],
-        "loop": None if scene.loop is None else {"order": _order(scene.loop)},
+        "loop": None if scene.loop is None else {"order": scene.loop.order},
         "circuit": _circuit_document(scene),
         "faults": [],
-        "doubts": [
-            {"kind": doubt.kind, "where": doubt.where, "message": doubt.message}
-            for doubt in found
-        ],
+        "doubts": [asdict(doubt) for doubt in found],
     }
-
-
-def _order(loop: LoopRequest) -> str | list[str]:
-    return "any" if loop.order == "any" else list(loop.order)
 
 
 def _circuit_document(scene: Scene) -> dict[str, Any]:
@@ -126,18 +102,7 @@ def _circuit_document(scene: Scene) -> dict[str, Any]:
     found = circuit(scene)
     return {
         "is_closed": found.is_closed,
-        "circuits": [list(parts) for parts in found.circuits],
-        "branches": [
-            {"parts": list(branch.parts), "runs": list(branch.runs)}
-            for branch in found.branches
-        ],
-        "dead_ends": list(found.dead_ends),
-        "turned": list(found.turned),
-        "against_flow": list(found.against_flow),
-        "to_itself": list(found.to_itself),
-        "open": list(found.open),
-        "hanging": list(found.hanging),
-        "left_out": list(found.left_out),
+        **asdict(found),
         "sentences": list(circuit_sentences(scene, found)),
     }
 
@@ -146,16 +111,6 @@ def _faults_document(path: Path, error: SceneError) -> dict[str, Any]:
     return {
         "scene": str(path),
         "usable": False,
-        "faults": [
-            {
-                "file": fault.file,
-                "line": fault.line,
-                "key_path": fault.key_path,
-                "found": fault.found,
-                "wanted": fault.wanted,
-                "nearest": fault.nearest,
-            }
-            for fault in error.faults
-        ],
+        "faults": [asdict(fault) for fault in error.faults],
         "doubts": [],
     }

@@ -24,6 +24,8 @@ from loopsolver.report.stock import over_stock, stock_remarks
 
 if TYPE_CHECKING:
     from loopsolver.plan import Effect, Plan, PlannedRun, Touch
+    from loopsolver.routing.problem import Candidate
+    from loopsolver.scene.model import Scene
 
 
 def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
@@ -174,35 +176,35 @@ def _run_document(
         "candidates": [
             {
                 "rank": rank,
-                "bends": candidate.bends,
-                "planes": candidate.planes,
-                "length": candidate.length,
-                "blank": candidate.blank,
-                "bend_radius": candidate.centreline.radius,
-                "gap": candidate.gap.distance,
-                "nearest": {
-                    "name": candidate.gap.name,
-                    "at": list(candidate.gap.at),
-                },
-                "fits_stock": not over_stock(candidate, plan.scene.tube),
-                "elbows": candidate.elbows,
-                "departures": list(candidate.departures_deg),
-                "turns": list(candidate.turns_deg),
+                **_candidate_document(plan.scene, run.candidate(rank)),
                 "for": [
                     {"merit": one.merit, "bodies": list(one.bodies)}
                     for one in good_for[rank - 1]
                 ],
-                "doubts": [
-                    doubt_document(doubt)
-                    for doubt in candidate_doubts(plan.scene, candidate)
-                ],
                 **others.get((run.name, rank), {}),
             }
             for rank in order
-            for candidate in (run.candidate(rank),)
         ],
         "remarks": [
             {"rank": rank, "better": list(one.better), "worse": list(one.worse)}
             for rank, one in comparisons(run, order, lengths=lengths).items()
         ],
+    }
+
+
+def _candidate_document(scene: Scene, candidate: Candidate) -> dict[str, Any]:
+    gap = candidate.gap
+    return {
+        "bends": candidate.bends,
+        "planes": candidate.planes,
+        "length": candidate.length,
+        "blank": candidate.blank,
+        "bend_radius": candidate.centreline.radius,
+        "gap": gap.distance,
+        "nearest": {"name": gap.name, "at": list(gap.at)},
+        "fits_stock": not over_stock(candidate, scene.tube),
+        "elbows": candidate.elbows,
+        "departures": list(candidate.departures_deg),
+        "turns": list(candidate.turns_deg),
+        "doubts": [doubt_document(one) for one in candidate_doubts(scene, candidate)],
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Collection, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.axes import axes_document, tell_axes_left_out
 from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
@@ -41,6 +41,14 @@ def add_parser(subparsers: Subparsers) -> None:
         help="the plan to write (default: the scene's name with .plan.json, here)",
     )
     add_by(parser, default="bends")
+    _add_what_is_sought(parser)
+    add_json(parser)
+    add_force(parser, what="a file that loopsolver did not write")
+    parser.set_defaults(command=command)
+
+
+def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
+    """Add which runs are routed, which candidates are kept, and for how long."""
     parser.add_argument(
         "--run",
         metavar="NAME",
@@ -70,21 +78,10 @@ def add_parser(subparsers: Subparsers) -> None:
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )
-    add_json(parser)
-    add_force(parser, what="a file that loopsolver did not write")
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:
     """Route, write the plan, print the comparison, and return the exit status."""
-    from loopsolver.cli.comparing import (
-        runs_document,
-        say_runs,
-        say_touches,
-        touches_document,
-    )
-    from loopsolver.cli.looping import loop_json, say_loop
-    from loopsolver.plan import touches
     from loopsolver.plan.file import check_plan_place, scene_named_in
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
@@ -111,30 +108,46 @@ def command(args: argparse.Namespace) -> int:
         tell("loopsolver: stopped")
         return INTERRUPTED
     plan.write(path, scene_path=args.scene, force=args.force)
-    found = touches(plan)
     if args.json:
-        say_json(
-            {
-                "plan": str(path),
-                "title": scene.title,
-                "units": "mm",
-                "case": axes_document(scene),
-                "stock_length": scene.tube.stock_length,
-                "clearance": scene.rules.clearance,
-                "runs": runs_document(plan, plan.runs, by=None),
-                "loop": loop_json(plan),
-                "touches": touches_document(plan, found),
-            }
-        )
+        say_json(_document(plan, path))
     else:
-        if scene.title:
-            say(scene.title)
-            say()
-        say_runs(plan, plan.runs, by=None)
-        say_loop(plan)
-        say_touches(plan, found)
+        _say_plan(plan)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
+
+
+def _document(plan: Plan, path: Path) -> dict[str, Any]:
+    """Return a plan with its candidates side by side as plain JSON values."""
+    from loopsolver.cli.comparing import runs_document, touches_document
+    from loopsolver.cli.looping import loop_json
+    from loopsolver.plan import touches
+
+    scene = plan.scene
+    return {
+        "plan": str(path),
+        "title": scene.title,
+        "units": "mm",
+        "case": axes_document(scene),
+        "stock_length": scene.tube.stock_length,
+        "clearance": scene.rules.clearance,
+        "runs": runs_document(plan, plan.runs, by=None),
+        "loop": loop_json(plan),
+        "touches": touches_document(plan, touches(plan)),
+    }
+
+
+def _say_plan(plan: Plan) -> None:
+    """Print a plan's candidates side by side."""
+    from loopsolver.cli.comparing import say_runs, say_touches
+    from loopsolver.cli.looping import say_loop
+    from loopsolver.plan import touches
+
+    if plan.scene.title:
+        say(plan.scene.title)
+        say()
+    say_runs(plan, plan.runs, by=None)
+    say_loop(plan)
+    say_touches(plan, touches(plan))
 
 
 def _tell_slips(scene: Scene) -> None:

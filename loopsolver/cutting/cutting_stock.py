@@ -12,7 +12,6 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,18 +24,22 @@ Array = NDArray[np.float64]
 Pattern = tuple[int, ...]
 """How many pieces of each length are cut from one stock tube, longest length first."""
 
-MOST_PATTERNS: Final = 50_000
-"""Patterns that are listed; where there are more, nothing is proved by them."""
 
-FIRST_CHOICE: Final = 20
-"""Patterns a length in the first integer programme, which settles most demands."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CuttingEffort:
+    """How hard the least number of tubes is sought. Counts: the same answer everywhere."""
 
-LAST_CHOICE: Final = 5_000
-"""Patterns in the last integer programme: some seconds at most."""
+    most_patterns: int = 50_000
+    """Patterns that are listed; where there are more, nothing is proved by them."""
 
-MOST_NODES: Final = 20_000
-"""Branches that an integer programme may look at. Counted, not timed: same answer on
-every machine."""
+    first_choice: int = 20
+    """Patterns a length in the first integer programme, which settles most demands."""
+
+    last_choice: int = 5_000
+    """Patterns in the last integer programme: some seconds at most."""
+
+    most_nodes: int = 20_000
+    """Branches that an integer programme may look at."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +103,7 @@ class Cutting:
         return len(self.patterns) <= self.bound
 
 
-def least_stock(demand: Demand) -> Cutting:
+def least_stock(demand: Demand, *, effort: CuttingEffort = CuttingEffort()) -> Cutting:
     """Return the cutting of the demand that needs the fewest stock tubes.
 
     Equal input gives equal output. Where pieces can be put together in too many ways,
@@ -121,7 +124,7 @@ def least_stock(demand: Demand) -> Cutting:
     """
     best, bound = first_fit(demand), simple_bound(demand)
     if len(best) > bound:
-        best, bound = _programmed(demand, best, bound)
+        best, bound = _programmed(demand, best, bound, effort)
     fullest = sorted(best, key=lambda tube: (-demand.used(tube), [-n for n in tube]))
     return Cutting(patterns=tuple(fullest), bound=bound)
 
@@ -196,7 +199,7 @@ def patterns_of(demand: Demand, *, waste: int) -> Iterator[Pattern]:
 
 
 def _programmed(
-    demand: Demand, best: tuple[Pattern, ...], bound: int
+    demand: Demand, best: tuple[Pattern, ...], bound: int, effort: CuttingEffort
 ) -> tuple[tuple[Pattern, ...], int]:
     """Return the best cutting and the best bound that integer programming finds.
 
@@ -206,18 +209,23 @@ def _programmed(
     programme takes the nearest of them, the last one all, if they are not too many.
     """
     waste = (len(best) - 1) * demand.stock - demand.used(demand.counts)
-    listed = list(islice(patterns_of(demand, waste=waste), MOST_PATTERNS + 1))
-    is_complete = len(listed) <= MOST_PATTERNS
+    listed = list(islice(patterns_of(demand, waste=waste), effort.most_patterns + 1))
+    is_complete = len(listed) <= effort.most_patterns
     columns = np.array(listed, dtype=np.float64).reshape(-1, len(demand.counts)).T
     least, reduced = _relaxed(columns, demand)
     if is_complete:
         bound = max(bound, math.ceil(min(least - BOUND_SLACK, len(best))))
     nearest = np.argsort(reduced, kind="stable")
-    for most in (FIRST_CHOICE * len(demand.counts), LAST_CHOICE):
+    for most in (effort.first_choice * len(demand.counts), effort.last_choice):
         if len(best) <= bound:
             break
         useful = nearest[reduced[nearest] <= len(best) - 1 - least + BOUND_SLACK]
-        choice = _choose(columns[:, useful[:most]], demand, below=len(best))
+        choice = _choose(
+            columns[:, useful[:most]],
+            demand,
+            below=len(best),
+            most_nodes=effort.most_nodes,
+        )
         best = choice.patterns or best
         if choice.is_settled and is_complete and useful.size <= most:
             bound = len(best)
@@ -252,7 +260,7 @@ class _Choice:
     is_settled: bool
 
 
-def _choose(columns: Array, demand: Demand, *, below: int) -> _Choice:
+def _choose(columns: Array, demand: Demand, *, below: int, most_nodes: int) -> _Choice:
     """Return the fewest of the given patterns, repeats allowed, that hold the demand.
 
     Nothing where fewer than `below` of them cannot hold it.
@@ -274,7 +282,7 @@ def _choose(columns: Array, demand: Demand, *, below: int) -> _Choice:
             LinearConstraint(times[None, :], ub=below - 1),
         ],
         integrality=times,
-        options={"mip_rel_gap": 0.0, "node_limit": MOST_NODES},
+        options={"mip_rel_gap": 0.0, "node_limit": most_nodes},
     )
     is_settled = answer.status in (_OPTIMAL, _INFEASIBLE)
     if answer.x is None:

@@ -9,6 +9,7 @@ from typing import Final
 
 from loopsolver.drafting.drawing import Drawing, Entity, Place, Viewport, moved
 from loopsolver.drafting.paging import Foot, Leaf, Size, room
+from loopsolver.tolerances import ROUNDING
 
 _BETWEEN: Final = 4.0  # [mm]
 
@@ -53,7 +54,7 @@ def pages_of_extracts(
     top = -math.inf
     for extract in extracts:
         bottom = top - extract.size[1]
-        if not pages or bottom < low[1] - 1e-9:
+        if not pages or bottom < low[1] - ROUNDING:
             pages.append([])
             bottom = high[1] - extract.size[1]
         pages[-1].append((extract, (low[0], bottom)))

@@ -88,9 +88,7 @@ class Ground:
         )
         return not bool(np.any(meets))
 
-    def is_strip_free(
-        self, start: Place, end: Place, *, half_width: float, spare: float = 1.0
-    ) -> bool:
+    def is_strip_free(self, start: Place, end: Place, *, half_width: float) -> bool:
         """Return whether nothing lies along a straight strip of that half width."""
         count = max(2, math.ceil(math.dist(start, end) / _STEP) + 1)
         for index in range(count):
@@ -103,6 +101,6 @@ class Ground:
                 x + half_width / 2.0,
                 y + half_width / 2.0,
             )
-            if not self._is_clear(square, spare=spare + half_width / 2.0):
+            if not self._is_clear(square, spare=1.0 + half_width / 2.0):
                 return False
         return True

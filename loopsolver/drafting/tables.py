@@ -32,7 +32,7 @@ class _Cell:
     left: float
     right: float
 
-    def text(self, says: str, *, face: Face, size: float) -> Text:
+    def text(self, says: str, *, face: Face) -> Text:
         """Return the cell's text, shortened to its width."""
         at = {
             "start": self.left + _INSET,
@@ -42,9 +42,9 @@ class _Cell:
         room = self.right - self.left - 2.0 * _INSET
         anchor = self.column.anchor
         return Text(
-            position=(at[anchor], -size * 1.6),
-            text=cut_to_width(says, width=room, size=size, face=face),
-            size=size,
+            position=(at[anchor], -BODY * 1.6),
+            text=cut_to_width(says, width=room, size=BODY, face=face),
+            size=BODY,
             anchor=anchor,
             face=face,
         )
@@ -55,27 +55,24 @@ def table(
     rows: Sequence[Sequence[str]],
     *,
     width: float,
-    size: float = BODY,
 ) -> tuple[Block, ...]:
     """Return a table as blocks: the heading row, then one block a row.
 
     Text that is wider than its column is shortened.
     """
     cells = _cells(columns, width)
-    top = [
-        cell.text(cell.column.heading, face=Face.STRONG, size=size) for cell in cells
-    ]
+    top = [cell.text(cell.column.heading, face=Face.STRONG) for cell in cells]
     below = [
         [
-            cell.text(says, face=cell.column.face, size=size)
+            cell.text(says, face=cell.column.face)
             for cell, says in zip(cells, row, strict=True)
         ]
         for row in rows
     ]
     return (
-        _ruled(top, width, size, layer=PageLayers.NOTE, leads=True),
+        _ruled(top, width, layer=PageLayers.NOTE, leads=True),
         *(
-            _ruled(row, width, size, layer=PageLayers.GRID_STRONG, leads=False)
+            _ruled(row, width, layer=PageLayers.GRID_STRONG, leads=False)
             for row in below
         ),
     )
@@ -94,9 +91,9 @@ def _cells(columns: Sequence[Column], width: float) -> list[_Cell]:
 
 
 def _ruled(
-    texts: Sequence[Entity], width: float, size: float, *, layer: Layer, leads: bool
+    texts: Sequence[Entity], width: float, *, layer: Layer, leads: bool
 ) -> Block:
     """Return a row with a line under it."""
-    deep = 2.3 * size
+    deep = 2.3 * BODY
     line = Line(start=(0.0, -deep), end=(width, -deep), layer=layer)
     return Block(entities=(*texts, line), height=deep, leads=leads)

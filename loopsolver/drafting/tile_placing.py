@@ -12,6 +12,7 @@ from loopsolver.drafting.drawing import Circle, Entity, Picture, Text
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.layers import AtJoint, PageLayers
 from loopsolver.drafting.placing import NEAR_JOINT
+from loopsolver.tolerances import ORDER_DECIMALS
 
 _STEP: Final = 1.0  # between places that are tried [mm]
 Array = NDArray[np.float64]
@@ -71,5 +72,5 @@ def best_start(
     starts = np.append(np.arange(least, most, _STEP), [middle, most])
     costs = cuttable.costs((starts[:, None] + joints).ravel(), axis)
     summed = costs.reshape(len(starts), -1).sum(axis=1)
-    order = np.lexsort((np.abs(starts - middle), np.round(summed, 6)))
+    order = np.lexsort((np.abs(starts - middle), np.round(summed, ORDER_DECIMALS)))
     return float(starts[order[0]])

@@ -32,6 +32,7 @@ from loopsolver.drafting.layers import AtJoint, PageLayers
 from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, Tile, room
 from loopsolver.drafting.placing import Ground, Joints
 from loopsolver.drafting.tile_placing import Cuttable, best_start
+from loopsolver.tolerances import WHOLE
 
 OVERLAP: Final = 12.0
 """By how much neighbouring tiles show the same [mm]; they are joined in its middle."""
@@ -54,7 +55,7 @@ def tile_grid(
         tile = room_high[axis] - room_low[axis]
         pitch = tile - OVERLAP
         length = high[axis] - low[axis]
-        count = max(1, math.ceil((length - OVERLAP) / pitch - 1e-9))
+        count = max(1, math.ceil((length - OVERLAP) / pitch - WHOLE))
         start = best_start(
             cuttable,
             axis,

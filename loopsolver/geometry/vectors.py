@@ -141,20 +141,3 @@ def angle_between(first: Sequence[float], second: Sequence[float]) -> float:
     arc cosine loses half of its digits.
     """
     return math.atan2(norm(cross(first, second)), dot(first, second))
-
-
-def signed_angle(
-    first: Sequence[float], second: Sequence[float], *, about: Sequence[float]
-) -> float:
-    """Return the angle that turns `first` into `second` about a unit axis [rad].
-
-    Right-handed about `about`, in (-pi, pi]. Of both directions only the part square
-    to the axis counts.
-
-    >>> signed_angle((1, 0, 0), (0, 1, 0), about=(0, 0, 1)) == math.pi / 2
-    True
-    """
-    sine = dot(cross(first, second), about)
-    cosine = dot(first, second) - dot(first, about) * dot(second, about)
-    angle = math.atan2(sine, cosine)
-    return math.pi if angle <= -math.pi else angle + 0.0

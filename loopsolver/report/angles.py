@@ -51,6 +51,16 @@ def angles(angles_deg: Sequence[float]) -> str:
     )
 
 
+def departure(angle_deg: float) -> str:
+    """Return how far an angle is from a standard one; nought has no sign.
+
+    >>> departure(3.21), departure(-7.5), departure(-0.01)
+    ('+3.2', '-7.5', '0.0')
+    """
+    tenths = round(angle_deg, 1)
+    return f"{tenths:+.1f}" if tenths else "0.0"
+
+
 def rotation(angle_deg: float) -> str:
     """Return a rotation as a bare number in (-180, 180].
 

@@ -95,49 +95,36 @@ def _doubt_words(
     """Return a doubt in words; `ends` are the ports of the tube's first and last end."""
     match doubt:
         case ShortStraight():
-            return DoubtWords(
-                kind=doubt.kind,
-                what=f"straight shorter than the grip of {text(doubt.grip)}",
-                where=f"{text(doubt.length)} {_straight_place(doubt, ends)}",
-                remedy="more straight_between_bends, or at an end more trim_allowance, in "
-                "the scene asks for it",
+            what = f"straight shorter than the grip of {text(doubt.grip)}"
+            where = f"{text(doubt.length)} {_straight_place(doubt, ends)}"
+            remedy = (
+                "more straight_between_bends, or at an end more trim_allowance, in "
+                "the scene asks for it"
             )
         case NothingToTrim():
-            return DoubtWords(
-                kind=doubt.kind,
-                what="no trim allowance, so nothing to hold and to cut square",
-                where="",
-                remedy=f"{text(doubt.trim)} at each end would do",
-            )
+            what = "no trim allowance, so nothing to hold and to cut square"
+            where = ""
+            remedy = f"{text(doubt.trim)} at each end would do"
         case ShortHold():
-            return DoubtWords(
-                kind=doubt.kind,
-                what=f"less than {text(COLD_HOLD)} stays cold to hold",
-                where=f"{text(doubt.cold)} at {ends[doubt.end]}",
-                remedy=f"a trim allowance of {text(doubt.trim)} would do",
-            )
+            what = f"less than {text(COLD_HOLD)} stays cold to hold"
+            where = f"{text(doubt.cold)} at {ends[doubt.end]}"
+            remedy = f"a trim allowance of {text(doubt.trim)} would do"
         case HeatInFitting():
-            return DoubtWords(
-                kind=doubt.kind,
-                what="heat reaches what a fitting grips",
-                where=f"{text(doubt.length)} at {ends[doubt.end]}",
-                remedy="shade the tube there",
-            )
+            what = "heat reaches what a fitting grips"
+            where = f"{text(doubt.length)} at {ends[doubt.end]}"
+            remedy = "shade the tube there"
         case HeatInBend():
-            return DoubtWords(
-                kind=doubt.kind,
-                what="heat reaches a bend that is done",
-                where=f"of bend {doubt.bend} {text(doubt.length)} of bend {doubt.done}",
-                remedy="shade it, then check it again",
-            )
+            what = "heat reaches a bend that is done"
+            where = f"of bend {doubt.bend} {text(doubt.length)} of bend {doubt.done}"
+            remedy = "shade it, then check it again"
         case FineTurn():
-            return DoubtWords(
-                kind=doubt.kind,
-                what=f"no hand can set a turn under {LEAST_TURN_DEG:g} degrees",
-                where=f"{doubt.turn_deg:+.1f} degrees before bend {doubt.bend}, "
-                f"without which the last end lies {text(doubt.miss)} off",
-                remedy="bend it flat if the fittings bear that, or take another candidate",
+            what = f"no hand can set a turn under {LEAST_TURN_DEG:g} degrees"
+            where = (
+                f"{doubt.turn_deg:+.1f} degrees before bend {doubt.bend}, without "
+                f"which the last end lies {text(doubt.miss)} off"
             )
+            remedy = "bend it flat if the fittings bear that, or take another candidate"
+    return DoubtWords(kind=doubt.kind, what=what, where=where, remedy=remedy)
 
 
 def _straight_place(doubt: ShortStraight, ends: Sequence[str]) -> str:

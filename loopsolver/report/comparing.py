@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from loopsolver.lengths import Lengths
 from loopsolver.plan.model import PlannedRun
+from loopsolver.report.angles import departure
 from loopsolver.report.text_table import TextTable
 from loopsolver.report.turns import angles_text, turns_text
 from loopsolver.routing.problem import Candidate
@@ -218,4 +219,4 @@ def _differ_in_angle(candidates: Sequence[Candidate]) -> bool:
 
 def departures_text(candidate: Candidate) -> str:
     """Return how far each bend is from a standard angle, bend by bend [degrees]."""
-    return " ".join(f"{off_deg:+.1f}" for off_deg in candidate.departures_deg)
+    return " ".join(map(departure, candidate.departures_deg))

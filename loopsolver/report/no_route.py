@@ -35,6 +35,7 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooShort,
     OtherFitting,
     OtherPort,
+    OutOfLine,
     Reason,
     Remedy,
     ReturnTooNarrow,
@@ -253,6 +254,18 @@ def _(fact: ReturnTooNarrow, lengths: Lengths) -> str:
 
 
 @in_words.register
+def _(fact: OutOfLine, lengths: Lengths) -> str:
+    off = [
+        f"{lengths.brief(by)} out of line{f' along {axis}' if axis else ''}"
+        for axis, by in fact.off
+    ]
+    return (
+        f"the ports are {listed(off)}, which at most {counted(fact.max_bends, 'bend')} "
+        f"with turns in multiples of {degrees(fact.turn_step)} cannot make up"
+    )
+
+
+@in_words.register
 def _(fact: CornerTooNear, lengths: Lengths) -> str:
     return (
         f"one {_hyphened(fact.angle_deg)} bend needs {lengths.brief(fact.needed)} from "
@@ -332,6 +345,8 @@ def _(remedy: Suggestion, lengths: Lengths) -> str:
         return f"with {told} ({some_of(remedy.near, most=MOST_NAMED)} in the way)"
     if first.rule == "bend angles" and remedy.bends:
         return f"with {told} ({_angles_used(remedy.angles_deg)})"
+    if first.rule == "turn step":
+        return f"with {told} ({counted(remedy.bends, 'bend')})"
     return f"with {told}"
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import islice
+from itertools import chain, islice
 from typing import Final
 
 from loopsolver.clearance.gap import least_gap
@@ -30,18 +30,12 @@ from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import NO_SHORTER
 from loopsolver.tube.centreline import Centreline
 
-_ODD_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
-    90.0: (),
+_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
+    90.0: (90.0,),
     45.0: (45.0,),
     "any": (45.0, "any"),
 }
-"""Steps that square bends are tried with beside the lattice, whose turns are square."""
-
-_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
-    **_ODD_STEPS,
-    90.0: (90.0,),
-}
-"""Steps that bends of other angles are tried with: what is dear to builders first."""
+"""Steps of turns that are tried one after the other, by the rule: the cheap ones first."""
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -147,14 +141,18 @@ def _found(problem: RouteProblem) -> Found:
     """Return all verified candidates that the searches for a problem come upon."""
     judge = make_judge(problem)
     if problem.bend_angles == "any":
-        return Found(candidates=free_candidates(problem, judge))
-    angles_deg, step_deg = problem.bend_angles, problem.turn_step
+        free = [
+            free_candidates(replace(problem, turn_step=tried), judge)
+            for tried in _STEPS[problem.turn_step]
+        ]
+        return Found(candidates=tuple(chain(*free)))
+    angles_deg = problem.bend_angles
     square = Found(candidates=())
     if 90.0 in angles_deg:
         square = square_candidates(problem, judge)
     found = square.candidates
     is_square = angles_deg == (90.0,)
-    for tried in (_ODD_STEPS if is_square else _STEPS)[step_deg]:
+    for tried in () if problem.is_on_lattice else _STEPS[problem.turn_step]:
         bound = partial(_shortest, found) if is_square else whatever_length
         angled = angled_candidates(
             replace(problem, turn_step=tried),

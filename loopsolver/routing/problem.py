@@ -67,6 +67,11 @@ class RouteProblem:
         return self.tube_radius + self.clearance
 
     @property
+    def is_on_lattice(self) -> bool:
+        """Whether square bends and square turns leave nothing but the lattice's tubes."""
+        return self.bend_angles == (90.0,) and self.turn_step == 90.0
+
+    @property
     def field(self) -> DistanceField:
         """The distance field of the obstacles, as fine as the effort asks for."""
         effort = self.effort.laying_out

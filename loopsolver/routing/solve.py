@@ -36,7 +36,7 @@ from loopsolver.routing.problem import (
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
-from loopsolver.tolerances import ALONG_AXIS
+from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,7 +280,7 @@ def _out_of_the_way(
     first, second = (choice.fitting for choice in pair)
     ahead = dot(first.outlet, between) if first.is_elbow else 0.0
     back = dot(second.outlet, between) if second.is_elbow else 0.0
-    return first.is_elbow + second.is_elbow, round(back - ahead, 6)
+    return first.is_elbow + second.is_elbow, round(back - ahead, ORDER_DECIMALS)
 
 
 def _square_frame(settled: _Configuration) -> Frame | None:

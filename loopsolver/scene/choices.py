@@ -210,13 +210,13 @@ class TurnStepChoice(Choice):
         if value == "any":
             return "any"
         if not _is_number(value) or value not in limits.TURN_STEPS:
-            steps = in_commas(f"{step}" for step in limits.TURN_STEPS)
+            steps = in_commas(f"{step:g}" for step in limits.TURN_STEPS)
             found(value, f'{steps} or "any"', nearest=nearest_name(value, ["any"]))
         return float(value)
 
     def json(self) -> JsonSchema:
         """Return how the kind is written, as JSON Schema."""
-        return {"enum": ["any", *limits.TURN_STEPS]}
+        return {"enum": ["any", *map(int, limits.TURN_STEPS)]}
 
 
 @dataclass(frozen=True)

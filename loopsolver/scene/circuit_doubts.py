@@ -86,7 +86,10 @@ def _not_reached(scene: Scene, found: Circuit) -> Iterator[Doubt]:
                     name.split(".")[0] == part.name
                     for name in (*run.from_ports, *run.to_ports)
                 )
+                and run.name not in found.to_itself
             ]
+            if not set(ends).isdisjoint(found.open):
+                continue  # by the port that is chosen it may be reached twice
             message = (
                 f"only the run {in_commas(map(repr, ends))} ends here, so no coolant goes "
                 "through; add a run from another of its ports"

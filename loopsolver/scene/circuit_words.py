@@ -36,15 +36,10 @@ def _closure(scene: Scene, found: Circuit) -> str:
 
 
 def _not_closed(found: Circuit) -> str:
+    """Return that no circuit is closed; tubes on none leave two ends open at least."""
     if not found.dead_ends:
         return "none: no run is sure to join two components"
-    return (
-        f"not closed: {in_commas(found.hanging)} {_have(found.hanging)} one tube only"
-    )
-
-
-def _have(names: tuple[str, ...]) -> str:
-    return "has" if len(names) == 1 else "have"
+    return f"not closed: {in_commas(found.hanging)} have one tube only"
 
 
 def _further(found: Circuit) -> Iterator[str]:

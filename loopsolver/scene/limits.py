@@ -50,7 +50,7 @@ MAX_BENDS_MOST: Final = 20
 CANDIDATES_MOST: Final = 100
 """More would take longer to look at than to bend."""
 
-TURN_STEPS: Final = (90, 45)
+TURN_STEPS: Final = (90.0, 45.0)
 """What turns between bends may be held to multiples of [degrees].
 
 What squares and the usual set squares give without a protractor; common practice, no

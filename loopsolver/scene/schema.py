@@ -381,8 +381,3 @@ def usable_outer_diameter(data: dict[str, Any], reading: Reading) -> float | Non
         return _TUBE_DIAMETER.read(value, reading).mean
     except PydanticCustomError:
         return None
-
-
-def scene_json_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a scene file, for editors and other programs."""
-    return SceneFile.model_json_schema(by_alias=True)

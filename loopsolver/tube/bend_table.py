@@ -203,29 +203,3 @@ def _leg_length(number: int, straight: float, outs: float) -> float:
         )
         raise GeometryError(msg)
     return length
-
-
-def reversed_table(table: BendTable) -> BendTable:
-    """Return the table of the same tube bent from its other end.
-
-    Straights and angles come in reverse order, and so do the rotations, which keep
-    their signs: a right-handed turn is right-handed from either end. A rotation in the
-    first row says how the tube is held, not what it is, and becomes 0.
-    """
-    bends = table.bends
-    rotations_deg = [0.0, *[bend.rotation_deg for bend in reversed(bends[1:])]]
-    lengths = table.straights[::-1]
-    return BendTable(
-        bends=tuple(
-            [
-                Bend(
-                    straight=lengths[index],
-                    rotation_deg=rotations_deg[index],
-                    angle_deg=bend.angle_deg,
-                )
-                for index, bend in enumerate(reversed(bends))
-            ]
-        ),
-        closing_straight=lengths[-1],
-        radius=table.radius,
-    )

@@ -41,11 +41,6 @@ class Tube:
         return self.inner_diameter / 2.0
 
     @property
-    def wall(self) -> float:
-        """Wall thickness [mm]."""
-        return self.radius - self.bore_radius
-
-    @property
     def is_bent_hot(self) -> bool:
         """Whether it is softened by heat to be bent."""
         return MATERIAL_FACTS[self.material].forming_c is not None

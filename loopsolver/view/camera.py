@@ -12,6 +12,7 @@ import numpy as np
 from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import Array, Flags, Point, point, unit
 from loopsolver.scene.axes import Sides
+from loopsolver.tolerances import FLAT, SQUARE_COSINE
 
 VIEW_ANGLE_DEG: Final = 22.0
 """Vertical opening of the lens: long enough that parallel tubes look parallel."""
@@ -110,7 +111,7 @@ def _slab(start: Array, slope: Array, half: Array | float) -> tuple[Array, Array
     """
     with np.errstate(divide="ignore", invalid="ignore"):
         first, second = (-half - start) / slope, (half - start) / slope
-    level = np.abs(slope) < 1e-12
+    level = np.abs(slope) < SQUARE_COSINE
     inside = np.abs(start) <= half
     enter = np.where(
         level, np.where(inside, -np.inf, np.inf), np.minimum(first, second)
@@ -139,7 +140,7 @@ def _cylinder_hides(points: Array, ray: Array, cylinder: Cylinder) -> Flags:
     a = slope[0] ** 2 + slope[1] ** 2
     b = own[:, :2] @ slope[:2]
     c = (own[:, :2] ** 2).sum(axis=1) - (cylinder.diameter / 2.0) ** 2
-    if a < 1e-12:
+    if a < FLAT:
         enter = np.where(c <= 0.0, -np.inf, np.inf)
         leave = -enter
     else:

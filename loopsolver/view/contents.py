@@ -14,6 +14,7 @@ from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Component, Scene
+from loopsolver.tolerances import SAME_HEIGHT
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
 from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Look, StyledMesh
@@ -273,7 +274,7 @@ def _top(solid: Solid, *, up: Point) -> Point:
     """Return the middle of what is highest of a solid [mm]."""
     points = np.asarray(surfaces.solid_surface(solid).points, dtype=np.float64)
     heights = points @ np.asarray(up)
-    return point(points[heights > heights.max() - 1e-3].mean(axis=0))
+    return point(points[heights > heights.max() - SAME_HEIGHT].mean(axis=0))
 
 
 def _volume(solid: Solid) -> float:

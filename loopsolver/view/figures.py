@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from loopsolver.clearance.gap import is_clear
 from loopsolver.lengths import Lengths, fixed
+from loopsolver.report.angles import departure
 from loopsolver.report.nearness import within_or_into
 from loopsolver.report.turns import angles_and_turns
 from loopsolver.routing.problem import Candidate
@@ -54,7 +55,7 @@ def bend_table_lines(
         names.append("off by")
         units.append("deg")
         for row, off_deg in zip(rows, departures_deg, strict=True):
-            row.append(_signed(off_deg))
+            row.append(departure(off_deg))
     width = 9 if departures_deg else 11
 
     def line(first: str, cells: Sequence[str]) -> str:
@@ -72,12 +73,6 @@ def bend_table_lines(
     if departures_deg:
         lines += wrapped("off by: from the nearest standard angle", style="faint")
     return tuple(lines)
-
-
-def _signed(angle_deg: float) -> str:
-    """Return a departure to a tenth of a degree; nought has no sign."""
-    tenths = round(angle_deg, 1)
-    return f"{tenths:+.1f}" if tenths else "0.0"
 
 
 def candidate_lines(

@@ -88,7 +88,6 @@ def place_labels(
     *,
     frame: tuple[float, float, float, float],
     keep_free: Array,
-    taken: Sequence[tuple[float, float, float, float]] = (),
 ) -> tuple[PlacedLabel, ...]:
     """Return those labels that can stand readably, the first wishes served first.
 
@@ -103,10 +102,8 @@ def place_labels(
         No label leaves it.
     keep_free : array (n, 2) [pixels]
         Spots that are better not hidden: the tube on show.
-    taken : sequence of left, bottom, right, top [pixels]
-        Boxes in which no label may stand.
     """
-    boxes = [np.asarray(box, float) for box in taken]
+    boxes: list[Array] = []
     placed: list[PlacedLabel] = []
     for wish in wishes:
         centre = _best_place(wish, frame=frame, keep_free=keep_free, boxes=boxes)

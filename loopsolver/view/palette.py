@@ -27,7 +27,6 @@ OTHER_STRAIGHT: Final[Colour] = (176, 190, 205)
 OTHER_BEND: Final[Colour] = (140, 156, 174)
 TUBE_END: Final[Colour] = (60, 66, 74)
 FITTING: Final[Colour] = (84, 90, 98)
-OTHER_FITTING: Final[Colour] = (158, 164, 172)
 PORT: Final[Colour] = (0, 128, 112)
 WANTED: Final[Colour] = (198, 24, 84)
 """What is asked for and not there yet: the line between two ports without a tube."""

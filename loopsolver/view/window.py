@@ -95,26 +95,6 @@ def screenshot(
     pictures.write_picture(drawn.pixels, path, read=read, force=force)
 
 
-def picture_of_build(
-    subject: Subject,
-    *,
-    run: str | None = None,
-    candidate: int | None = None,
-    size: tuple[int, int],
-) -> bytes:
-    """Return a picture of the build alone, without words beside it, as PNG.
-
-    Parameters and errors are those of `screenshot`; it is meant for pages that have the
-    words themselves.
-    """
-    from loopsolver.view import pictures
-    from loopsolver.view.panel import BARE
-
-    selection = first_selection(subject, run=run, candidate=candidate)
-    (drawn,) = _drawn(subject, [selection], size=size, furniture=BARE)
-    return pictures.png_bytes(drawn.pixels)
-
-
 def pictures_of_build(
     subject: Subject, *, runs: Sequence[str], size: tuple[int, int]
 ) -> tuple[BuildPicture, ...]:

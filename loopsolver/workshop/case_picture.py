@@ -25,6 +25,7 @@ from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, dot
 from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import Scene
+from loopsolver.tolerances import UNIT_LENGTH
 from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import SPACING, Tag, arc_points, labels
@@ -219,7 +220,7 @@ def _edges(
     """
     flat = np.array(view.places(points))
     along = np.gradient(flat, axis=0)
-    length = np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-12)
+    length = np.maximum(np.linalg.norm(along, axis=1, keepdims=True), UNIT_LENGTH)
     aside = np.column_stack([-along[:, 1], along[:, 0]]) / length
     reach = radius * view.scale
     sides = (flat + reach * aside, flat - reach * aside)

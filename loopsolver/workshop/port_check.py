@@ -29,6 +29,7 @@ from loopsolver.tolerances import (
     COINCIDENT,
     HELD_DISTANCE,
     OVERLAP_DOUBT,
+    SAME_PART,
     WRITTEN_DECIMALS,
 )
 from loopsolver.tube.centreline import Centreline
@@ -303,9 +304,9 @@ def direction_words(direction: Point) -> str:
     parts = [
         (abs(part), f"{'+' if part > 0.0 else '-'}{axis}")
         for part, axis in zip(direction, _AXES, strict=True)
-        if round(part, 3)
+        if abs(part) > SAME_PART
     ]
-    if len(parts) == 2 and abs(parts[0][0] - parts[1][0]) < 1e-3:
+    if len(parts) == 2 and abs(parts[0][0] - parts[1][0]) < SAME_PART:
         return f"half way between {parts[0][1]} and {parts[1][1]}"
     parts.sort(reverse=True)
     angles = (

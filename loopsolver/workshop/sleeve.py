@@ -13,6 +13,7 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+from loopsolver.tolerances import ORDER_DECIMALS, TIDY_DECIMALS
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.tube.marks import BendMark, bend_marks, blank_length
 from loopsolver.workshop.job import Job
@@ -51,7 +52,7 @@ def turn_lines(table: BendTable) -> tuple[TurnLine, ...]:
     lines: list[TurnLine] = []
     for number, bend in enumerate(table.bends, start=1):
         turned_deg += bend.rotation_deg if number > 1 else 0.0
-        rounded_deg = round(turned_deg % 360.0, 9) % 360.0
+        rounded_deg = round(turned_deg % 360.0, TIDY_DECIMALS) % 360.0
         lines.append(TurnLine(number=number, turned_deg=rounded_deg))
     return tuple(lines)
 
@@ -63,7 +64,9 @@ def seam_deg(lines: tuple[TurnLine, ...]) -> float:
     """
     angles_deg = sorted({line.turned_deg for line in lines}) or [0.0]
     gaps_deg = [*pairwise(angles_deg), (angles_deg[-1], angles_deg[0] + 360.0)]
-    start_deg, end_deg = max(gaps_deg, key=lambda gap: round(gap[1] - gap[0], 6))
+    start_deg, end_deg = max(
+        gaps_deg, key=lambda gap: round(gap[1] - gap[0], ORDER_DECIMALS)
+    )
     return ((start_deg + end_deg) / 2.0) % 360.0
 
 

@@ -25,6 +25,7 @@ from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.paging import Size, room
 from loopsolver.drafting.tiling import OVERLAP, uncut
 from loopsolver.geometry.vectors import Array
+from loopsolver.tolerances import MICROMETRE, WHOLE
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.wrap import FLAP
 
@@ -78,7 +79,7 @@ def _joints(strip: Drawing, *, wide: float) -> tuple[float, ...]:
     In one part more than there need be, if no joint then strikes lettering.
     """
     pitch = wide - OVERLAP
-    count = max(1, math.ceil((strip.width - OVERLAP) / pitch - 1e-9))
+    count = max(1, math.ceil((strip.width - OVERLAP) / pitch - WHOLE))
     lettered = np.array(
         [
             box(one)[0:3:2]
@@ -92,7 +93,10 @@ def _joints(strip: Drawing, *, wide: float) -> tuple[float, ...]:
         for parts in (count, count + 1)
     ]
     return max(
-        tried, key=lambda joints: round(_clear(lettered, joints).min(initial=_ARM), 3)
+        tried,
+        key=lambda joints: round(
+            _clear(lettered, joints).min(initial=_ARM), MICROMETRE
+        ),
     )
 
 

@@ -17,13 +17,14 @@ import pytest
 
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.routing.problem import RouteProblem
+from tests.builders import texts
+from tests.commands import SCENES
 from tests.full import only_in_full
 from tests.interleaved import Measured, in_turn
 from tests.unit.routing.full_cases import INNER, random_problem
 
 pytestmark = pytest.mark.bench
 
-SCENES = Path(__file__).parents[2] / "scenes"
 
 SEED = 4
 """A case of 120 bodies in which routes are found, and one of 40."""
@@ -66,16 +67,7 @@ def scene_text(problem: RouteProblem) -> str:
     """A random case as a scene file: a body a component, a port at either end."""
     from scipy.spatial.transform import Rotation
 
-    lines = [
-        'format = 1\ntitle = "A case full of bodies"\n',
-        f"[case]\ninner = {list(INNER)}\n",
-        '[tube]\nmaterial = "acrylic"\nouter_diameter = 14\ninner_diameter = 10',
-        f"bend_radius = {problem.bend_radius}\nstock_length = 1000\n",
-        f"[rules]\nclearance = {problem.clearance}",
-        f"straight_between_bends = {problem.straight_between_bends}",
-        "bend_angles = [90]\nmax_bends = 5\ncandidates = 6\n",
-        "[fittings.collar]\nheight = 20\ndepth = 12\ndiameter = 22\nstraight_beyond = 5\n",
-    ]
+    parts = []
     for number, obstacle in enumerate(problem.obstacles):
         solid = obstacle.solid
         if not isinstance(solid, Box | Cylinder):
@@ -86,26 +78,34 @@ def scene_text(problem: RouteProblem) -> str:
             turn = Rotation.from_matrix(solid.frame.rotation).as_euler(
                 "xyz", degrees=True
             )
-        shape = (
-            f"box = {list(solid.size)}"
+        at = solid.frame.origin
+        body = (
+            texts.box(solid.size, [0, 0, 0])
             if isinstance(solid, Box)
-            else f"cylinder = {{ diameter = {solid.diameter}, height = {solid.height} }}"
+            else texts.cylinder(
+                diameter=solid.diameter, height=solid.height, centre=[0, 0, 0]
+            )
         )
-        lines.append(
-            f"[components.part{number}]\nposition = {list(solid.frame.origin)}\n"
-            f"rotation = {turn.tolist()}\n[[components.part{number}.bodies]]\n{shape}\n"
-            "centre = [0, 0, 0]\n"
-        )
+        parts.append(texts.part(f"part{number}", at, body, rotation=turn.tolist()))
     for name, end in (("start", problem.start), ("goal", problem.goal)):
         # The seat lies height less depth in front of the port.
-        port = np.array(end.seat) - 8.0 * np.array(end.direction)
-        lines.append(
-            f"[components.{name}]\nposition = {port.tolist()}\n"
-            f"[components.{name}.ports.out]\nposition = [0, 0, 0]\n"
-            f"direction = {list(end.direction)}\n"
-        )
-    lines.append('[[runs]]\nname = "run"\nfrom = "start.out"\nto = "goal.out"\n')
-    return "\n".join(lines)
+        face = np.array(end.seat) - 8.0 * np.array(end.direction)
+        port = texts.port("out", [0, 0, 0], end.direction)
+        parts.append(texts.part(name, face.tolist(), port))
+    head = texts.head(
+        first={"title": "A case full of bodies"},
+        inner=INNER,
+        tube={
+            **texts.TUBE,
+            "bend_radius": problem.bend_radius,
+            "stock_length": 1000,
+        },
+        rules={
+            "clearance": problem.clearance,
+            "straight_between_bends": problem.straight_between_bends,
+        },
+    )
+    return "".join([head, *parts, texts.run("start.out", "goal.out", name="run")])
 
 
 def route_of(name: str) -> tuple[str, ...]:

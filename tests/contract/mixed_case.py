@@ -1,80 +1,40 @@
 """A scene whose plan holds what plans can hold: an elbow, a choice of ports, two formers,
 a run with bends of any angle."""
 
-SCENE = """\
-format = 1
-title = "Invented: an elbow, a choice of ports, bends of any angle"
+from tests.builders.texts import BOUGHT, COLLAR, box, elbow, head, part, port, run
 
-[case]
-inner = [320, 300, 300]
-
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-bend_radius = [28, 35]
-stock_length = 600
-trim_allowance = 30
-
-[rules]
-max_bends = 2
-candidates = 3
-
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-
-[fittings.elbow]
-height = 20
-reach = 22
-turn = 90
-depth = 12
-diameter = 22
-straight_beyond = 5
-
-[components.pump]
-position = [30, 30, 30]
-[[components.pump.bodies]]
-box = [60, 60, 80]
-centre = [30, 30, 40]
-[components.pump.ports.out]
-position = [60, 30, 60]
-direction = "+x"
-fitting = "collar"
-[components.pump.ports.side]
-position = [30, 60, 20]
-direction = "+y"
-fitting = "collar"
-[components.pump.ports.in]
-position = [30, 30, 80]
-direction = "+z"
-fitting = "collar"
-
-[components.card]
-position = [220, 180, 200]
-[[components.card.bodies]]
-box = [60, 60, 60]
-centre = [30, 30, 30]
-[components.card.ports.in]
-position = [30, 30, 60]
-direction = "+z"
-fitting = ["collar", "elbow"]
-[components.card.ports.out]
-position = [0, 30, 30]
-direction = "-x"
-fitting = "collar"
-
-[[runs]]
-name = "pump to card"
-from = ["pump.out", "pump.side"]
-to = "card.in"
-
-[[runs]]
-name = "card to pump"
-from = "card.out"
-to = "pump.in"
-bend_angles = "any"
-bend_radius = 28
-"""
+SCENE = "".join(
+    [
+        head(
+            first={
+                "title": "Invented: an elbow, a choice of ports, bends of any angle"
+            },
+            inner=[320, 300, 300],
+            tube={
+                **BOUGHT,
+                "material": "petg",
+                "bend_radius": [28, 35],
+                "stock_length": 600,
+            },
+            rules={"max_bends": 2, "candidates": 3},
+            fittings={"collar": COLLAR, "elbow": elbow()},
+        ),
+        part(
+            "pump",
+            [30, 30, 30],
+            box([60, 60, 80], [30, 30, 40]),
+            port("out", [60, 30, 60], "+x", fitting="collar"),
+            port("side", [30, 60, 20], "+y", fitting="collar"),
+            port("in", [30, 30, 80], "+z", fitting="collar"),
+        ),
+        part(
+            "card",
+            [220, 180, 200],
+            box([60, 60, 60], [30, 30, 30]),
+            port("in", [30, 30, 60], "+z", fitting=["collar", "elbow"]),
+            port("out", [0, 30, 30], "-x", fitting="collar"),
+        ),
+        run(["pump.out", "pump.side"], "card.in", name="pump to card"),
+        run("card.out", "pump.in", bend_angles="any", bend_radius=28),
+    ]
+)

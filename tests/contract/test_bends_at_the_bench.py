@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from loopsolver.cli.main import main
+from tests.commands import SCENES
 
-SCENES = Path(__file__).parents[2] / "scenes"
 RUNS = {"robin": "pump to block", "heron": "meter to block"}
 ROUNDED = 0.06  # mm: half of the last printed digit, in each of a few figures
 

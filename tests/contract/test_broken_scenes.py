@@ -549,7 +549,7 @@ IMPOSSIBLE = {
         "turn_step = 30\nbend_angles = [90]",
         "rules.turn_step",
         "turn_step = 30",
-        ("90, 45", "'any'"),
+        ('90, 45 or "any"',),
     ),
     "a turn step spelt wrong": Broken(
         "bend_angles = [90]",

@@ -9,21 +9,18 @@ from typing import Any
 import pytest
 
 from loopsolver.cli.main import main
+from tests.builders.texts import TUBE, head, part, port
 
-PARTS = """\
-format = 1
-[case]
-inner = [300, 300, 300]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-""" + "".join(
-    f"[components.{part}]\nposition = [{place}, 0, 0]\n[components.{part}.ports.in]\n"
-    f'position = [0, 0, 0]\ndirection = "+x"\nflow = "in"\n'
-    f'[components.{part}.ports.out]\nposition = [0, 20, 0]\ndirection = "+x"\n'
-    'flow = "out"\n'
-    for place, part in ((10, "pump"), (90, "card"), (180, "front"))
+PARTS = head(
+    inner=[300, 300, 300], tube={**TUBE, "material": "petg"}, fittings={}
+) + "".join(
+    part(
+        name,
+        [place, 0, 0],
+        port("in", [0, 0, 0], "+x", flow="in"),
+        port("out", [0, 20, 0], "+x", flow="out"),
+    )
+    for place, name in ((10, "pump"), (90, "card"), (180, "front"))
 )
 
 

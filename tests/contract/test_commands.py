@@ -14,117 +14,96 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from loopsolver.clearance.obstacles import Gap
 from loopsolver.cli.main import main
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.routing.diagnosis.no_route import FacingBlocked, Reason, Shortfall
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import Outcome
-from loopsolver.tube.centreline import Centreline
+from tests.builders.plans import GAIN, candidate, ending
+from tests.builders.texts import cylinder, head, part, port, run
+from tests.commands import SCENES
 from tests.unit.laid_down import LaidDown
 
 SEARCH = "loopsolver.routing.loop.solving.solve_loop"
-SCENES = Path(__file__).parents[2] / "scenes"
-HEAD = """\
-format = 1
-title = "Invented: three parts"
-units = "{units}"
+BOUGHT = {
+    "material": "acrylic",
+    "outer_diameter": "14 mm",
+    "inner_diameter": "10 mm",
+    "bend_radius": "28 mm",
+    "stock_length": "500 mm",
+    "trim_allowance": "30 mm",
+}
+COLLAR = {
+    "height": "20 mm",
+    "depth": "12 mm",
+    "diameter": "22 mm",
+    "straight_beyond": "5 mm",
+}
+Place = tuple[float, float, float]
 
-[case]
-inner = {inner}
 
-[tube]
-material = "acrylic"
-outer_diameter = "14 mm"
-inner_diameter = "10 mm"
-bend_radius = "28 mm"
-stock_length = "500 mm"
-trim_allowance = "30 mm"
+def mm(*lengths: float) -> list[str]:
+    """Return lengths in millimetres, whatever the scene's unit."""
+    return [f"{length} mm" for length in lengths]
 
-[fittings.collar]
-height = "20 mm"
-depth = "12 mm"
-diameter = "22 mm"
-straight_beyond = "5 mm"
-"""
-RULES = """
-[rules]
-straight_between_bends = "4 mm"
-"""
-PARTS = """
-[components.pump]
-position = [0, 0, 0]
-[components.pump.ports.out]
-position = ["100 mm", "408 mm", "100 mm"]
-direction = "-y"
-[components.pump.ports.in]
-position = ["208 mm", "400 mm", "300 mm"]
-direction = "-x"
-[components.pump.ports.low]
-position = ["158 mm", "370 mm", "116 mm"]
-direction = "-x"
 
-[components.card]
-position = [0, 0, 0]
-[components.card.ports.in]
-position = ["190 mm", "192 mm", "100 mm"]
-direction = "+y"
-[components.card.ports.high]
-position = ["160 mm", "272 mm", "160 mm"]
-direction = "+y"
-[components.card.ports.far]
-position = ["408 mm", "100 mm", "100 mm"]
-direction = "-x"
-[components.card.ports.out]
-position = ["92 mm", "400 mm", "300 mm"]
-direction = "+x"
-[components.card.ports.low]
-position = ["42 mm", "370 mm", "116 mm"]
-direction = "+x"
+def scene_in(units: str, *, inner: list[int]) -> str:
+    """Return the same scene, its case measured in a unit."""
+    first = {"title": "Invented: three parts", "units": units}
+    rules = {"straight_between_bends": "4 mm"}
+    fittings = {"collar": COLLAR}
+    return "".join(
+        [
+            head(first=first, inner=inner, tube=BOUGHT, rules=rules, fittings=fittings),
+            *PARTS,
+            *BODIES,
+        ]
+    )
 
-[[runs]]
-name = "pump to card"
-from = "pump.out"
-to = ["card.in", "card.high", "card.far"]
 
-[[runs]]
-name = "card to pump"
-from = ["card.out", "card.low"]
-to = ["pump.in", "pump.low"]
-"""
-BODY = """
-[components.{name}]
-position = [0, 0, 0]
-[[components.{name}.bodies]]
-cylinder = {{ diameter = "20 mm", height = "20 mm" }}
-centre = ["{x} mm", "{y} mm", "{z} mm"]
-axis = "{axis}"
-"""
+PARTS = [
+    part(
+        "pump",
+        [0, 0, 0],
+        port("out", mm(100, 408, 100), "-y"),
+        port("in", mm(208, 400, 300), "-x"),
+        port("low", mm(158, 370, 116), "-x"),
+    ),
+    part(
+        "card",
+        [0, 0, 0],
+        port("in", mm(190, 192, 100), "+y"),
+        port("high", mm(160, 272, 160), "+y"),
+        port("far", mm(408, 100, 100), "-x"),
+        port("out", mm(92, 400, 300), "+x"),
+        port("low", mm(42, 370, 116), "+x"),
+    ),
+    run("pump.out", ["card.in", "card.high", "card.far"], name="pump to card"),
+    run(["card.out", "card.low"], ["pump.in", "pump.low"], name="card to pump"),
+]
 # Round bodies square across the tubes, so that one point of each tube is the nearest:
 # its axis is the tube's radius of 7 mm, the gap and the body's radius of 10 mm away.
-BODIES = "".join(
-    BODY.format(name=name, x=x, y=y, z=z, axis=axis)
-    for name, x, y, z, axis in (
-        ("tank", 190, 270, 100 - 7 - 6.2 - 10, "+x"),
-        ("lamp", 160, 300, 160 + 7 + 9.3 + 10, "+x"),
-        ("rail", 250, 100, 100 - 7 - 3.1 - 10, "+y"),
-        ("bar", 150, 400, 300 - 7 - 10 - 10, "+y"),
+BODIES = [
+    part(
+        name,
+        [0, 0, 0],
+        cylinder(diameter="20 mm", height="20 mm", centre=mm(*centre), axis=axis),
     )
-)
-REST = RULES + PARTS + BODIES
-MILLIMETRES = HEAD.format(units="mm", inner=[500, 500, 500]) + REST
-INCHES = HEAD.format(units="in", inner=[20, 20, 20]) + REST
-
-GAIN = 28.0 * (2.0 - math.pi / 2.0)  # two legs less their arc, at 90 degrees
-
-
-Place = tuple[float, float, float]
+    for name, centre, axis in (
+        ("tank", (190, 270, 100 - 7 - 6.2 - 10), "+x"),
+        ("lamp", (160, 300, 160 + 7 + 9.3 + 10), "+x"),
+        ("rail", (250, 100, 100 - 7 - 3.1 - 10), "+y"),
+        ("bar", (150, 400, 300 - 7 - 10 - 10), "+y"),
+    )
+]
+MILLIMETRES = scene_in("mm", inner=[500, 500, 500])
+INCHES = scene_in("in", inner=[20, 20, 20])
 
 
 def end(port: str, seat: Place, outlet: Place) -> EndFitting:
     """What holds a tube whose end sits 12 mm inside the mouth."""
     x, y, z = (at + 12.0 * along for at, along in zip(seat, outlet, strict=True))
-    return EndFitting(port=port, fitting="collar", outlet=outlet, mouth=(x, y, z))
+    return ending(port, outlet, (x, y, z))
 
 
 def made(
@@ -134,10 +113,11 @@ def made(
 ) -> Candidate:
     distance, name, at = gap
     (first, out), (last, back) = ends
-    return Candidate(
-        centreline=Centreline(vertices=vertices, radius=28.0),
-        gap=Gap(distance=distance, name=name, at=at),
-        trim_allowance=30.0,
+    return candidate(
+        *vertices,
+        gap=distance,
+        name=name,
+        at=at,
         ends=(end(first, vertices[0], out), end(last, vertices[-1], back)),
     )
 

@@ -12,22 +12,7 @@ from pathlib import Path
 
 import pytest
 
-SCENES = Path(__file__).parents[2] / "scenes"
-
-
-def run(
-    *argv: str, folder: Path, env: dict[str, str] | None = None
-) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "loopsolver", *argv],
-        cwd=folder,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        timeout=120,
-        check=False,
-        env={**os.environ, "COLUMNS": "80", **(env or {})},
-    )
+from tests.commands import SCENES, program
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +20,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the smallest demonstration build and its plan."""
     folder = tmp_path_factory.mktemp("bench")
     shutil.copy(SCENES / "wren.toml", folder)
-    done = run("route", "wren.toml", folder=folder)
+    done = program("route", "wren.toml", folder=folder)
     assert done.returncode == 0, done.stderr
     return folder
 
@@ -44,7 +29,7 @@ def test_a_build_from_scene_to_bend_table(bench: Path) -> None:
     plan = json.loads((bench / "wren.plan.json").read_text("utf-8"))
     assert all(one["candidates"] for one in plan["runs"])
     for command in ("compare", "bends"):
-        done = run(command, "wren.plan.json", folder=bench)
+        done = program(command, "wren.plan.json", folder=bench)
         assert done.returncode == 0
         assert done.stderr == ""
         assert max(map(len, done.stdout.splitlines())) <= 80
@@ -55,7 +40,8 @@ def test_the_same_scene_gives_the_same_plan_byte_for_byte(bench: Path) -> None:
     first = (bench / "wren.plan.json").read_bytes()
     env = {"PYTHONHASHSEED": "12345"}
     assert (
-        run("route", "wren.toml", "-o", "2.json", folder=bench, env=env).returncode == 0
+        program("route", "wren.toml", "-o", "2.json", folder=bench, env=env).returncode
+        == 0
     )
     assert (bench / "2.json").read_bytes() == first
 
@@ -63,7 +49,7 @@ def test_the_same_scene_gives_the_same_plan_byte_for_byte(bench: Path) -> None:
 def test_a_wrong_scene_is_status_2_and_writes_nothing(tmp_path: Path) -> None:
     text = (SCENES / "wren.toml").read_text("utf-8")
     (tmp_path / "bad.toml").write_text(text.replace("[case]", "[caes]"), "utf-8")
-    done = run("route", "bad.toml", folder=tmp_path)
+    done = program("route", "bad.toml", folder=tmp_path)
     assert done.returncode == 2
     assert done.stdout == ""
     assert "bad.toml" in done.stderr
@@ -80,7 +66,7 @@ def test_no_room_is_status_3_and_the_plan_says_why(tmp_path: Path) -> None:
         for line in text.splitlines()
     ]
     (tmp_path / "tight.toml").write_text("\n".join(lines), "utf-8")
-    done = run("route", "tight.toml", folder=tmp_path)
+    done = program("route", "tight.toml", folder=tmp_path)
     assert done.returncode == 3, done.stderr
     plan = json.loads((tmp_path / "tight.plan.json").read_text("utf-8"))
     for one in plan["runs"]:
@@ -143,11 +129,11 @@ def test_a_disk_that_takes_no_more_leaves_no_half_a_plan(bench: Path) -> None:
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
 def test_old_encodings_get_every_number(bench: Path, encoding: str) -> None:
-    done = run(
+    done = program(
         "compare", "wren.plan.json", folder=bench, env={"PYTHONIOENCODING": encoding}
     )
     assert done.returncode == 0
-    plain = run("compare", "wren.plan.json", folder=bench)
+    plain = program("compare", "wren.plan.json", folder=bench)
 
     def numbers(text: str) -> list[str]:
         words = text.replace("|", " ").split()

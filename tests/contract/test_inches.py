@@ -17,7 +17,7 @@ import pytest
 from loopsolver.cli.main import main
 from loopsolver.errors import PlanError
 from loopsolver.plan import Plan
-from loopsolver.scene.schema import scene_json_schema
+from loopsolver.scene.schema import SceneFile
 from loopsolver.scene.starter import STARTER
 from tests.contract.inches import alone, in_inches
 from tests.contract.test_broken_scenes import SOUND
@@ -44,12 +44,6 @@ CLEARANCE = 'clearance = "1/8 in"'
 RADIUS = 'bend_radius = "3/4 in"'
 STOCK = "stock_length = 24"
 TRIM = 'trim_allowance = "1 1/4 in"'
-
-
-@pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
 
 
 def test_millimetres_alone_are_found() -> None:
@@ -279,7 +273,7 @@ def test_a_saw_cut_that_cannot_be(
 
 def test_defaults_in_the_schema_carry_their_unit() -> None:
     """A plain number would be read in the unit of the scene."""
-    tables: dict[str, Any] = scene_json_schema()["$defs"]
+    tables: dict[str, Any] = SceneFile.model_json_schema(by_alias=True)["$defs"]
     defaults = {
         f"{table}.{key}": field["default"]
         for table, shape in tables.items()

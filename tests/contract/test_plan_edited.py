@@ -18,75 +18,39 @@ from loopsolver.plan.judging import chosen_candidate
 from loopsolver.plan.untold import sum_of
 from loopsolver.view import captions
 from loopsolver.view.selection import first_selection
+from tests.builders.texts import BOUGHT, head, part, port, run, table
 from tests.contract.true_plan import CANDIDATE, GOOD, SCENE, setting, written
 
-RING = """\
-format = 1
-title = "Invented: three parts in a ring"
-
-[case]
-inner = [400, 300, 120]
-
-[tube]
-material = "acrylic"
-outer_diameter = 14
-inner_diameter = 10
-bend_radius = 28
-stock_length = 900
-trim_allowance = 30
-
-[rules]
-max_bends = 2
-candidates = 2
-
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-
-[components.pump]
-position = [40, 40, 60]
-[components.pump.ports.out]
-position = [10, 0, 0]
-direction = "+x"
-flow = "out"
-[components.pump.ports.in]
-position = [0, 10, 0]
-direction = "+y"
-flow = "in"
-
-[components.card]
-position = [340, 40, 60]
-[components.card.ports.in]
-position = [0, 0, 0]
-direction = "-x"
-flow = "in"
-[components.card.ports.out]
-position = [10, 10, 0]
-direction = "+y"
-flow = "out"
-
-[components.roof]
-position = [200, 240, 60]
-[components.roof.ports.in]
-position = [10, 0, 0]
-direction = "+x"
-flow = "in"
-[components.roof.ports.out]
-position = [0, 0, 0]
-direction = "-x"
-flow = "out"
-
-[loop]
-order = "any"
-"""
-ONE_RUN = """
-[[runs]]
-name = "card to roof"
-from = "card.out"
-to = "roof.in"
-"""
+RING = "".join(
+    [
+        head(
+            first={"title": "Invented: three parts in a ring"},
+            inner=[400, 300, 120],
+            tube={**BOUGHT, "stock_length": 900},
+            rules={"max_bends": 2, "candidates": 2},
+        ),
+        part(
+            "pump",
+            [40, 40, 60],
+            port("out", [10, 0, 0], "+x", flow="out"),
+            port("in", [0, 10, 0], "+y", flow="in"),
+        ),
+        part(
+            "card",
+            [340, 40, 60],
+            port("in", [0, 0, 0], "-x", flow="in"),
+            port("out", [10, 10, 0], "+y", flow="out"),
+        ),
+        part(
+            "roof",
+            [200, 240, 60],
+            port("in", [10, 0, 0], "+x", flow="in"),
+            port("out", [0, 0, 0], "-x", flow="out"),
+        ),
+        table("[loop]", {"order": "any"}),
+    ]
+)
+ONE_RUN = run("card.out", "roof.in")
 
 
 def plain_sum(content: dict[str, Any]) -> str:

@@ -22,9 +22,9 @@ from typing import Any, Final
 import pytest
 
 from loopsolver.cli.main import main
+from tests.builders.flat_case import CROSSING
 from tests.contract.mixed_case import SCENE as MIXED
 from tests.full import IS_FULL
-from tests.unit.flat_case import CROSSING
 
 SHARES: Final = 100 if IS_FULL else 10
 """Into so many tests the alterations are cut, each of some seconds."""

@@ -10,6 +10,7 @@ import pytest
 
 from loopsolver.errors import PlanError
 from loopsolver.plan import Plan
+from tests.builders.texts import box, elbow, part, table
 from tests.contract.true_plan import (
     CANDIDATE,
     RUN,
@@ -319,15 +320,7 @@ ELBOW_SCENE = (
     )
     .replace(
         "[components.pump]",
-        """[fittings.elbow]
-height = 20
-reach = 22
-turn = 90
-depth = 12
-diameter = 22
-straight_beyond = 5
-
-[components.pump]""",
+        table("[fittings.elbow]", elbow()) + "[components.pump]",
         1,
     )
     .replace('direction = "-y"', 'direction = "-y"\nfitting = "collar"')
@@ -338,13 +331,7 @@ IN_AN_ELBOW = several(
     setting(1, *CANDIDATE, "elbows"),
 )
 # Its underside is 2 mm above the arm of the elbow, where 3 mm are to be kept clear.
-LAMP = """
-[components.lamp]
-position = [0, 0, 0]
-[[components.lamp.bodies]]
-box = [20, 14, 20]
-centre = [160, 59, 93]
-"""
+LAMP = part("lamp", [0, 0, 0], box([20, 14, 20], [160, 59, 93]))
 
 
 def test_an_elbow_must_have_room(tmp_path: Path) -> None:

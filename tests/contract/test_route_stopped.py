@@ -19,7 +19,8 @@ from pathlib import Path
 import pytest
 
 from loopsolver.plan import Plan
-from tests.unit.flat_case import tangled
+from tests.builders.flat_case import tangled
+from tests.commands import program
 
 PATIENCE = 60.0
 
@@ -167,14 +168,7 @@ def test_in_the_choice_the_best_so_far_is_written_and_said_to_be_that(
     assert plan.loop is not None
     assert plan.loop.ended == "stopped"
     assert len([run for run in plan.runs if run.chosen]) == 1
-    compared = subprocess.run(
-        [sys.executable, "-m", "loopsolver", "compare", "tangled.plan.json"],
-        cwd=bench,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=PATIENCE,
-    )
+    compared = program("compare", "tangled.plan.json", folder=bench)
     assert compared.returncode == 3
     assert "Ctrl-C ended the search" in compared.stdout
 

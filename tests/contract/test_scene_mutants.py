@@ -21,9 +21,9 @@ import pytest
 
 from loopsolver.cli.main import main
 from loopsolver.scene.starter import STARTER
+from tests.commands import SCENES
 from tests.full import IS_FULL
 
-SCENES = Path(__file__).parents[2] / "scenes"
 TEXTS = [
     STARTER,
     *(
@@ -163,12 +163,6 @@ def told(*words: str) -> tuple[int, str, str]:
 
 def is_clean(text: str) -> bool:
     return all(letter.isprintable() or letter == "\n" for letter in text)
-
-
-@pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
 
 
 @pytest.mark.parametrize("batch", range(BATCHES))

@@ -9,35 +9,20 @@ import pytest
 
 from loopsolver.cli.main import main
 from loopsolver.scene.starter import STARTER
-
-SCENES = Path(__file__).parents[2] / "scenes"
+from tests.builders.texts import box, part, port, run
+from tests.commands import SCENES
 
 BORE = (
     "tube.inner_diameter: 1 mm is 0.071 times the tube's outer diameter of 14 mm, where "
     'at least 0.25 times is usual; if 1 cm was meant (10 mm), write "1 cm"'
 )
 TAKEN = "no port is left for it: tank.out is taken by 'tank to block'"
-SECOND = """
-[components.drain]
-position = [20, 265, 0]
-[[components.drain.bodies]]
-box = [30, 30, 30]
-centre = [15, 15, 15]
-[components.drain.ports.in]
-position = [15, 15, 30]
-direction = "+z"
-fitting = "collar"
-[[runs]]
-name = "tank to drain"
-from = "tank.out"
-to = "drain.in"
-"""
-
-
-@pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
+SECOND = part(
+    "drain",
+    [20, 265, 0],
+    box([30, 30, 30], [15, 15, 15]),
+    port("in", [15, 15, 30], "+z", fitting="collar"),
+) + run("tank.out", "drain.in")
 
 
 def test_a_unit_that_was_forgotten_is_told_before_the_search(

@@ -13,8 +13,8 @@ import pytest
 from loopsolver.cli.main import main
 from loopsolver.cli.output import say_table
 from loopsolver.report.text_table import TextTable
+from tests.commands import SCENES
 
-SCENES = Path(__file__).parents[2] / "scenes"
 BAD = "\x1b[31m\u202e\u200b\u2028"
 NOT_UTF_8 = os.fsdecode(b"w\xffren.toml")
 
@@ -34,12 +34,6 @@ def printed(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str]:
     assert seen(out.err), words
     assert "Traceback" not in out.err
     return status, out.out + out.err
-
-
-@pytest.fixture
-def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
 
 
 @pytest.mark.parametrize("name", [f"w{BAD}ren.toml", "a\u2066b.toml"])

@@ -16,53 +16,26 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
-SCENE: Final = """\
-format = 1
+from tests.builders.texts import BOUGHT, cylinder, head, part, port, run
 
-[case]
-inner = [300, 300, 300]
-
-[tube]
-material = "acrylic"
-outer_diameter = 14
-inner_diameter = 10
-bend_radius = 28
-stock_length = 500
-trim_allowance = 30
-
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-
-[components.pump]
-position = [50, 270, 50]
-[components.pump.ports.out]
-position = [20, 0, 20]
-direction = "-y"
-[components.pump.ports.top]
-position = [20, 20, 40]
-direction = "+z"
-
-[components.tank]
-position = [0, 0, 0]
-[[components.tank.bodies]]
-cylinder = { diameter = 20, height = 20 }
-centre = [115, 202, 46.8]
-axis = "+y"
-
-[components.card]
-position = [140, 40, 50]
-[components.card.ports.in]
-position = [20, 14, 20]
-direction = "+y"
-
-[[runs]]
-name = "pump to card"
-from = ["pump.out", "pump.top"]
-to = "card.in"
-"""
+SCENE: Final = "".join(
+    [
+        head(inner=[300, 300, 300], tube=BOUGHT),
+        part(
+            "pump",
+            [50, 270, 50],
+            port("out", [20, 0, 20], "-y"),
+            port("top", [20, 20, 40], "+z"),
+        ),
+        part(
+            "tank",
+            [0, 0, 0],
+            cylinder(diameter=20, height=20, centre=[115, 202, 46.8], axis="+y"),
+        ),
+        part("card", [140, 40, 50], port("in", [20, 14, 20], "+y")),
+        run(["pump.out", "pump.top"], "card.in", name="pump to card"),
+    ]
+)
 
 GOOD: Final[dict[str, Any]] = {
     "format": 1,

@@ -1,10 +1,7 @@
 """Whole loops through the command: every run laid, no tube too near to anything."""
 
 import json
-import subprocess
-import sys
 from copy import deepcopy
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,12 +9,11 @@ import pytest
 
 from loopsolver import load_scene
 from loopsolver.scene.model import Scene
+from tests.builders.scene_files import scene_text
+from tests.builders.windowed_cases import three_windows
+from tests.commands import SCENES, program
 from tests.e2e.chosen_tubes import complaints
 from tests.e2e.test_demo_routes import counted
-from tests.unit.routing.loop_files import scene_text
-from tests.unit.routing.windowed_cases import three_windows
-
-SCENES = Path(__file__).parents[2] / "scenes"
 
 RUNS = {"heron": 6, "robin": 4, "windows": 3}
 """Six runs in a tower, four in a crowded case, three that shut each other in."""
@@ -34,13 +30,7 @@ def routed(
     if name == "windows":
         file = folder / "windows.toml"
         file.write_text(scene_text(three_windows()), encoding="utf-8")
-    done = subprocess.run(
-        [sys.executable, "-m", "loopsolver", "route", str(file), "-o", "plan.json"],
-        cwd=folder,
-        check=False,
-        capture_output=True,
-        text=True,
-    )
+    done = program("route", file, "-o", "plan.json", folder=folder)
     assert done.returncode == 0, done.stderr
     plan = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
     assert len(plan["runs"]) == RUNS[name]

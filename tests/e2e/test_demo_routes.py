@@ -16,9 +16,8 @@ from loopsolver.clearance.obstacles import Gap
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import problems_of
 from loopsolver.tube.centreline import Centreline
+from tests.commands import SCENES, program
 from tests.unit.routing.full_cases import complaints, least_sampled_gap
-
-SCENES = Path(__file__).parents[2] / "scenes"
 
 DEMOS = {"wren": 2, "robin": 4, "heron": 6}
 """How many runs each build has."""
@@ -34,13 +33,7 @@ def demo(
     """A demo's name and the plan that `loopsolver route` writes for it."""
     name = str(request.param)
     folder = tmp_path_factory.mktemp(name)
-    done = subprocess.run(
-        [sys.executable, "-m", "loopsolver", "route", str(SCENES / f"{name}.toml")],
-        cwd=folder,
-        check=False,
-        capture_output=True,
-        text=True,
-    )
+    done = program("route", SCENES / f"{name}.toml", folder=folder)
     assert done.returncode == 0, done.stderr
     text = (folder / f"{name}.plan.json").read_text(encoding="utf-8")
     return name, json.loads(text)

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from loopsolver.scene.starter import STARTER
+from tests.commands import python
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -137,14 +138,7 @@ def test_readme_shows_what_the_program_prints(
 
 def test_readme_python_runs(bench: Path) -> None:
     (code,) = blocks(README, "python")
-    result = subprocess.run(
-        [sys.executable, "-W", "error", "-c", code],
-        cwd=bench,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=300,
-    )
+    result = python("-W", "error", "-c", code, folder=bench)
     assert result.returncode == 0, result.stderr
     (said,) = re.findall(
         r"^```python\n.*?^```\n+```text\n(.*?)^```$", README, flags=re.M | re.S
@@ -201,14 +195,7 @@ status = args.command(args)
 print(*(run.chosen_candidate.blank for run in plan.runs), file=sys.stderr)
 sys.exit(status)
 """
-    result = subprocess.run(
-        [sys.executable, "-W", "error", "-c", script],
-        cwd=bench,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=300,
-    )
+    result = python("-W", "error", "-c", script, folder=bench)
     assert result.returncode == 0, result.stderr
     total = sum(float(blank) for blank in result.stderr.split())
     assert result.stdout == f"Tube needed: {total:.1f} mm\n"

@@ -7,12 +7,12 @@ import pickle
 import shutil
 import subprocess
 import sys
-from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 import pytest
 
-DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
+from tests.builders import demo_build
+
 DRAW = (
     "import pickle, sys, pathlib\n"
     "from loopsolver.view.window import screenshot\n"
@@ -56,13 +56,8 @@ def may_hide():
 
 @pytest.mark.skipif(not may_hide(), reason="may not make a mount namespace here")
 def test_missing_library_is_named_with_its_package_and_nothing_is_written(tmp_path):
-    spec = spec_from_file_location("loopsolver_demo_missing", DEMO)
-    assert spec is not None
-    assert spec.loader is not None
-    demo = module_from_spec(spec)
-    spec.loader.exec_module(demo)
     held, path = tmp_path / "scene.pickle", tmp_path / "view.png"
-    held.write_bytes(pickle.dumps(demo.scene()))
+    held.write_bytes(pickle.dumps(demo_build.scene()))
     no_display = {"DISPLAY", "WAYLAND_DISPLAY"}
     done = hidden(
         real_library(),

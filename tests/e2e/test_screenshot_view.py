@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
 import io
 import math
 import os
 import pickle
-import subprocess
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -23,26 +19,18 @@ from loopsolver.tube.centreline import BendArc, pieces
 from loopsolver.view import camera, contents, palette
 from loopsolver.view.panel import ON_PICTURE, page_layout
 from loopsolver.view.selection import first_selection
-from loopsolver.view.window import picture_of_build, screenshot
+from loopsolver.view.window import pictures_of_build, screenshot
+from tests.builders import demo_build
+from tests.commands import python
 
-DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
 SIZE = (1600, 1000)
 LAYOUT = page_layout(*SIZE, scale=1.0, furniture=ON_PICTURE)
 PANEL_EDGE = round(LAYOUT.panel_width)
 
 
-def load_demo():
-    spec = importlib.util.spec_from_file_location("loopsolver_demo_screenshot", DEMO)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
 @pytest.fixture(scope="module")
 def demo():
-    return load_demo()
+    return demo_build
 
 
 @pytest.fixture(scope="module")
@@ -194,20 +182,13 @@ def test_same_plan_gives_the_same_picture_without_any_display(plan, pictures, tm
     path = tmp_path / "again.png"
     code = (
         "import pickle, sys, pathlib\n"
-        "from loopsolver.view.window import picture_of_build, screenshot\n"
+        "from loopsolver.view.window import pictures_of_build, screenshot\n"
         "plan = pickle.loads(pathlib.Path(sys.argv[1]).read_bytes())\n"
         "screenshot(plan, pathlib.Path(sys.argv[2]), run='pump to card', candidate=1)\n"
     )
     hidden = {"DISPLAY", "WAYLAND_DISPLAY", "XAUTHORITY"}
     environment = {k: v for k, v in os.environ.items() if k not in hidden}
-    done = subprocess.run(
-        [sys.executable, "-c", code, str(held), str(path)],
-        env=environment,
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
+    done = python("-c", code, held, path, env=environment)
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert path.read_bytes() == (pictures / "first.png").read_bytes()
@@ -235,8 +216,8 @@ def test_crowded_scene_is_drawn_and_small(demo, plan, tmp_path):
 
 
 def test_build_alone_has_no_words_beside_it(plan):
-    data = picture_of_build(plan, run="pump to card", size=(460, 400))
-    with Image.open(io.BytesIO(data)) as picture:
+    (drawn,) = pictures_of_build(plan, runs=["pump to card"], size=(460, 400))
+    with Image.open(io.BytesIO(drawn.png)) as picture:
         pixels = np.asarray(picture.convert("RGB"), dtype=int)
     assert pixels.shape == (400, 460, 3)
     for rim in (pixels[:8], pixels[-8:], pixels[:, :8], pixels[:, -8:]):

@@ -13,7 +13,6 @@ import math
 import random
 import re
 import xml.etree.ElementTree as ET
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -26,6 +25,8 @@ from loopsolver.drafting.paging import PAPERS
 from loopsolver.report.bending import Setup
 from loopsolver.workshop.flat import mirrored
 from loopsolver.workshop.sheets import as_bent, plan_sha256, sheet_files
+from tests.builders.small_build import plan_with
+from tests.commands import SCENES
 from tests.e2e.bench_reader import (
     bent_on_a_former,
     furthest_apart,
@@ -40,9 +41,7 @@ from tests.e2e.bench_reader import (
     words_by_sheet,
 )
 from tests.full import IS_FULL
-from tests.unit.workshop.small_build import plan_with
 
-SCENES = Path(__file__).parents[2] / "scenes"
 SVG = "{http://www.w3.org/2000/svg}"
 RING = 1.0  # rings round vertices are smaller, those of the picture of a turn larger
 

@@ -31,9 +31,9 @@ from loopsolver.workshop.sheets import (
     set_of,
     sheet_files,
 )
+from tests.commands import SCENES
 from tests.interleaved import in_turn
 
-SCENES = Path(__file__).parents[2] / "scenes"
 SVG = "{http://www.w3.org/2000/svg}"
 
 

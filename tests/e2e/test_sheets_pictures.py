@@ -19,9 +19,8 @@ from loopsolver.tube.centreline import sample
 from loopsolver.view import window
 from loopsolver.view.palette import BEND, STRAIGHT
 from loopsolver.view.window import pictures_of_build
+from tests.commands import SCENES
 from tests.interleaved import Measured, in_turn
-
-SCENES = Path(__file__).parents[2] / "scenes"
 
 
 @pytest.fixture(scope="module")

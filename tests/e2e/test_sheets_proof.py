@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 import shutil
-from pathlib import Path
 
 import pypdfium2
 import pytest
@@ -16,10 +15,9 @@ from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS, bound
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.proof_pages import proof_leaves
+from tests.builders.small_build import UP, job_through
+from tests.commands import SCENES
 from tests.e2e.test_sheets_true_size import Sheet, side_of_page
-from tests.unit.workshop.small_build import UP, job_through
-
-SCENES = Path(__file__).parents[2] / "scenes"
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.sheets import run_files
 from loopsolver.workshop.template import template, template_leaves
-from tests.unit.workshop.small_build import job_through
+from tests.builders.small_build import job_through
 
 DPI = 300.0
 MM = 25.4 / DPI  # millimetres in a pixel

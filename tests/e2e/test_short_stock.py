@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 
 from loopsolver.cli.main import main
-
-SCENES = Path(__file__).parents[2] / "scenes"
+from tests.commands import SCENES
 
 
 def test_tubes_longer_than_the_stock_are_shown_and_told(

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-import importlib.util
 import os
 import pickle
 import shutil
 import subprocess
 import sys
 import time
-from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image, ImageGrab
 
 from loopsolver.view import palette
+from tests.builders import demo_build
+from tests.commands import python
 from tests.full import only_in_full
 
-DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
 SCREEN = (1500, 950)
 PATIENCE = 60.0
 OPEN = (
@@ -31,15 +30,6 @@ pytestmark = pytest.mark.skipif(
     not (shutil.which("Xvfb") and shutil.which("xdotool")),
     reason="needs Xvfb and xdotool (apt-get install -y xvfb xdotool)",
 )
-
-
-def load_demo():
-    spec = importlib.util.spec_from_file_location("loopsolver_demo_window", DEMO)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 @pytest.fixture(scope="module")
@@ -186,7 +176,7 @@ def words_of(pixels):
 
 
 def test_a_key_shows_the_next_candidate_and_q_closes(window):
-    seen = window(load_demo().plan())
+    seen = window(demo_build.plan())
     first = seen.when(is_panel)
     second = seen.changed(first, "Right")
     assert (bend_pixels(second) ^ bend_pixels(first)).sum() > 400
@@ -197,8 +187,7 @@ def test_a_key_shows_the_next_candidate_and_q_closes(window):
 
 @only_in_full
 def test_keys_lead_through_runs_and_candidates_and_save_a_picture(window, tmp_path):
-    demo = load_demo()
-    seen = window(demo.plan())
+    seen = window(demo_build.plan())
     first = seen.when(is_panel)
     assert bend_pixels(first).sum() > 800
     assert 0.2 < panel_width(first) / SCREEN[0] < 0.45
@@ -238,8 +227,7 @@ def test_keys_lead_through_runs_and_candidates_and_save_a_picture(window, tmp_pa
 
 @only_in_full
 def test_keys_hide_layers_change_the_view_and_show_the_keys(window):
-    demo = load_demo()
-    seen = window(demo.plan())
+    seen = window(demo_build.plan())
     first = seen.when(is_panel)
 
     # Bodies vanish: more bare paper; the tube stays; the same key brings them back.
@@ -282,8 +270,7 @@ def test_keys_hide_layers_change_the_view_and_show_the_keys(window):
 
 @only_in_full
 def test_scene_is_turned_by_the_mouse_resized_and_closed_by_escape(window):
-    demo = load_demo()
-    seen = window(demo.scene())
+    seen = window(demo_build.scene())
     first = seen.when(is_panel)
     assert bend_pixels(first).sum() == 0
     wanted = close_to(build_part(first), palette.WANTED, by=30)
@@ -304,7 +291,7 @@ def test_scene_is_turned_by_the_mouse_resized_and_closed_by_escape(window):
     seen.key("s")
     assert np.array_equal(seen.settled(), turned)
 
-    name = demo.scene().title
+    name = demo_build.scene().title
     (found,) = subprocess.run(
         ["xdotool", "search", "--name", name],
         env={**os.environ, "DISPLAY": seen.display},
@@ -327,19 +314,12 @@ def test_scene_is_turned_by_the_mouse_resized_and_closed_by_escape(window):
 )
 def test_without_a_display_the_way_out_is_told_at_once(display, words, tmp_path):
     held = tmp_path / "scene.pickle"
-    held.write_bytes(pickle.dumps(load_demo().scene()))
+    held.write_bytes(pickle.dumps(demo_build.scene()))
     hidden = {"DISPLAY", "WAYLAND_DISPLAY"}
     environment = {k: v for k, v in os.environ.items() if k not in hidden}
     if display is not None:
         environment["DISPLAY"] = display
-    done = subprocess.run(
-        [sys.executable, "-c", OPEN, str(held)],
-        env=environment,
-        capture_output=True,
-        text=True,
-        timeout=PATIENCE,
-        check=False,
-    )
+    done = python("-c", OPEN, held, env=environment)
     assert done.returncode == 1
     last = done.stderr.strip().splitlines()[-1]
     assert last.startswith("loopsolver.errors.LoopsolverError: ")

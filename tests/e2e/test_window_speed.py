@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
-
 import pytest
 
 from loopsolver.view import camera, rendering
@@ -13,9 +10,8 @@ from loopsolver.view.panel import IN_WINDOW
 from loopsolver.view.selection import first_selection, step_candidate
 from loopsolver.view.stage import Stage
 from loopsolver.view.window import WINDOW_SIZE
+from tests.builders import demo_build
 from tests.interleaved import in_turn
-
-DEMO = Path(__file__).parents[1] / "unit" / "view" / "demo_build.py"
 
 
 class Shown:
@@ -47,13 +43,8 @@ class Shown:
 
 @pytest.mark.bench
 def test_the_next_candidate_of_a_crowded_build_against_opening_it(measured):
-    spec = spec_from_file_location("loopsolver_demo_speed", DEMO)
-    assert spec is not None
-    assert spec.loader is not None
-    demo = module_from_spec(spec)
-    spec.loader.exec_module(demo)
-    plan = demo.plan()
-    plan = type(plan)(scene=demo.crowded_scene(42), runs=plan.runs)
+    plan = demo_build.plan()
+    plan = type(plan)(scene=demo_build.crowded_scene(42), runs=plan.runs)
     bodies = sum(len(part.bodies) for part in plan.scene.components)
     assert bodies >= 40
     with rendering.environment(rendering.off_screen_environment()):

@@ -6,23 +6,32 @@ directions and lengths, and a body is kept where points on the route are far eno
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.spatial.transform import Rotation
 
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
+from loopsolver.geometry.frames import Frame, rotation_matrix
+from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import AXES, Point, point
-from loopsolver.routing.problem import RouteProblem, TubeEnd
-from loopsolver.scene.model import BendAngles
+from loopsolver.routing.problem import RouteProblem
+from loopsolver.scene.model import BendAngles, TurnStep
+from tests.builders.problems import (
+    BEND_RADIUS,
+    BETWEEN,
+    COVERED,
+    REACH,
+    STRAIGHT,
+    case_walls,
+    collar_round,
+    end_at,
+    problem,
+)
 from tests.property.laid_tubes import Tube, complaints, points_on
 from tests.unit.routing.touching import Array, clipped_distance
 
 INNER: Point = (240.0, 440.0, 420.0)
-TUBE_RADIUS, CLEARANCE, BEND_RADIUS = 7.0, 3.0, 28.0
-STRAIGHT, COVERED, BETWEEN = 17.0, 12.0, 15.0
-REACH = TUBE_RADIUS + CLEARANCE
 BODIES = 40
 
 HAIRBREADTH = 0.01
@@ -65,23 +74,41 @@ def _anywhere(rng: np.random.Generator) -> Array:
     return direction / np.linalg.norm(direction)
 
 
-def _in_between(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _in_between(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """One of the eighteen directions that stands at an angle to the one before."""
-    fitting = [d for d in EIGHTEEN if abs(d @ before - math.cos(angle)) < 1e-9]
+    fitting = [d for d in EIGHTEEN if abs(d @ ways[-1] - math.cos(angle)) < 1e-9]
     return fitting[int(rng.integers(len(fitting)))]
 
 
-def _square_on(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _square_on(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """A direction along an axis at a right angle to the one before."""
-    fitting = [d for d in map(np.array, AXES.values()) if abs(d @ before) < 1e-9]
+    fitting = [d for d in map(np.array, AXES.values()) if abs(d @ ways[-1]) < 1e-9]
     return fitting[int(rng.integers(len(fitting)))]
 
 
-def _rolled(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _rolled(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """A direction at an angle to the one before, at any roll."""
+    before = ways[-1]
     side = np.cross(before, _anywhere(rng))
     side /= np.linalg.norm(side)
     return math.cos(angle) * before + math.sin(angle) * side
+
+
+def _stepped(
+    step_deg: float,
+) -> Callable[[np.random.Generator, list[Array], float], Array]:
+    """Directions whose bends' planes stand at multiples of a step; the first at any."""
+
+    def turned(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
+        if len(ways) == 1:
+            return _rolled(rng, ways, angle)
+        across = np.cross(ways[-2], ways[-1])
+        turn = math.radians(step_deg * rng.integers(round(360.0 / step_deg)))
+        by = Rotation.from_rotvec(turn * ways[-1])
+        across = by.apply(across / np.linalg.norm(across))
+        return np.asarray(Rotation.from_rotvec(angle * across).apply(ways[-1]))
+
+    return turned
 
 
 @dataclass(frozen=True)
@@ -96,8 +123,9 @@ class Kind:
     bend_angles: BendAngles
     first: Callable[[np.random.Generator], Array]
     angle: Callable[[np.random.Generator], float]
-    turn: Callable[[np.random.Generator, Array, float], Array]
+    turn: Callable[[np.random.Generator, list[Array], float], Array]
     ends: Callable[[Array], bool] = lambda direction: True
+    turn_step: TurnStep = "any"
     moved: float = 0.0
     bends: tuple[int, ...] = (1, 2, 3, 4)
 
@@ -151,7 +179,30 @@ THIRTY = Kind(
     angle=lambda rng: float(rng.choice([30.0, 60.0, 90.0])),
     turn=_rolled,
 )
-KINDS = (LISTED, TILTED_SQUARE, TILTED_LISTED, MOVED, TILTED_ANY, THIRTY)
+SQUARE_STEPPED = replace(
+    TILTED_SQUARE, name="[90], turns of 45", turn=_stepped(45.0), turn_step=45.0
+)
+LISTED_STEPPED = replace(
+    TILTED_LISTED, name="[45, 90], turns of 45", turn=_stepped(45.0), turn_step=45.0
+)
+LISTED_SQUARE = replace(
+    TILTED_LISTED, name="[45, 90], turns of 90", turn=_stepped(90.0), turn_step=90.0
+)
+ANY_STEPPED = replace(
+    TILTED_ANY, name="any, turns of 90", turn=_stepped(90.0), turn_step=90.0
+)
+KINDS = (
+    LISTED,
+    TILTED_SQUARE,
+    TILTED_LISTED,
+    MOVED,
+    TILTED_ANY,
+    THIRTY,
+    SQUARE_STEPPED,
+    LISTED_STEPPED,
+    LISTED_SQUARE,
+    ANY_STEPPED,
+)
 
 
 def known_run(kind: Kind, seed: int) -> Known:
@@ -163,12 +214,13 @@ def known_run(kind: Kind, seed: int) -> Known:
     rng = np.random.default_rng([KINDS.index(kind), seed])
     bends = kind.bends[seed % len(kind.bends)]
     for vertices in _routes(rng, kind, bends):
-        walled = _problem(kind, vertices, _walls())
+        walled = _problem(kind, vertices, case_walls(INNER))
         if complaints(Tube(vertices=vertices, radius=BEND_RADIUS), walled):
             continue
         bodies = _bodies(rng, vertices, snug=seed // len(kind.bends) % 2 == 1)
         return Known(
-            problem=_problem(kind, vertices, [*bodies, *_walls()]), vertices=vertices
+            problem=_problem(kind, vertices, [*bodies, *case_walls(INNER)]),
+            vertices=vertices,
         )
     raise AssertionError
 
@@ -179,7 +231,7 @@ def _routes(rng: np.random.Generator, kind: Kind, bends: int) -> Iterator[Array]
         steps, angles = [direction], []
         for _ in range(bends):
             angles.append(math.radians(kind.angle(rng)))
-            direction = kind.turn(rng, direction, angles[-1])
+            direction = kind.turn(rng, steps, angles[-1])
             steps.append(direction)
         if not kind.ends(direction):
             continue
@@ -194,50 +246,21 @@ def _routes(rng: np.random.Generator, kind: Kind, bends: int) -> Iterator[Array]
         yield route
 
 
-def _end(seat: Array, beside: Array) -> TubeEnd:
-    along = (beside - seat) / np.linalg.norm(beside - seat)
-    return TubeEnd(
-        seat=point(seat), direction=point(along), straight=STRAIGHT, covered=COVERED
-    )
-
-
-def _collar(end: TubeEnd, name: str) -> Obstacle:
-    """A collar 20 mm high, its mouth 12 mm from the seat."""
-    centre = np.array(end.seat) + 2.0 * np.array(end.direction)
-    body = Cylinder(
-        frame=axis_frame(point(centre), end.direction), diameter=22.0, height=20.0
-    )
-    return Obstacle(name=name, solid=body)
-
-
 def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProblem:
-    start, goal = _end(route[0], route[1]), _end(route[-1], route[-2])
-    return RouteProblem(
-        start=start,
-        goal=goal,
-        bend_radius=BEND_RADIUS,
-        tube_radius=TUBE_RADIUS,
-        clearance=CLEARANCE,
-        straight_between_bends=BETWEEN,
+    start = end_at(route[0], route[1] - route[0])
+    goal = end_at(route[-1], route[-2] - route[-1])
+    return problem(
+        start,
+        goal,
+        obstacles,
+        inner=INNER,
         bend_angles=kind.bend_angles,
-        max_bends=5,
-        candidates=6,
-        case_inner=INNER,
-        obstacles=tuple(obstacles),
-        own_fittings=(_collar(start, "own start"), _collar(goal, "own goal")),
+        turn_step=kind.turn_step,
+        own_fittings=(
+            collar_round(start, "own start"),
+            collar_round(goal, "own goal"),
+        ),
     )
-
-
-def _walls() -> list[Obstacle]:
-    return [
-        Obstacle(
-            name=f"wall facing {name}",
-            solid=HalfSpace(
-                point=(0.0, 0.0, 0.0) if name[0] == "+" else INNER, normal=normal
-            ),
-        )
-        for name, normal in sorted(AXES.items())
-    ]
 
 
 def _bodies(rng: np.random.Generator, route: Array, *, snug: bool) -> list[Obstacle]:

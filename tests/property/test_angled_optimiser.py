@@ -23,9 +23,7 @@ from scipy.optimize import differential_evolution, minimize
 
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Found, RouteProblem, TubeEnd
-from tests.full import few_or_all
-from tests.property.laid_tubes import Tube, candidate_complaints, complaints, tube_of
-from tests.unit.routing.angled_runs import (
+from tests.builders.problems import (
     BEND_RADIUS,
     BETWEEN,
     STRAIGHT,
@@ -33,6 +31,8 @@ from tests.unit.routing.angled_runs import (
     random_ends,
     run_between,
 )
+from tests.full import few_or_all
+from tests.property.laid_tubes import Tube, candidate_complaints, complaints, tube_of
 from tests.unit.routing.touching import Array
 
 SEEDS = few_or_all(range(0, 50, 16), range(50))

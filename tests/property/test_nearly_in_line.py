@@ -24,9 +24,7 @@ from loopsolver.geometry.vectors import AXES, point
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.worth import DEGREE_WORTH
-from tests.full import few_or_all
-from tests.property.laid_tubes import Tube, candidate_complaints, complaints, tube_of
-from tests.unit.routing.angled_runs import (
+from tests.builders.problems import (
     BEND_RADIUS,
     BETWEEN,
     STRAIGHT,
@@ -34,6 +32,8 @@ from tests.unit.routing.angled_runs import (
     end_at,
     run_between,
 )
+from tests.full import few_or_all
+from tests.property.laid_tubes import Tube, candidate_complaints, complaints, tube_of
 from tests.unit.routing.touching import Array
 
 INNER = (240.0, 440.0, 420.0)

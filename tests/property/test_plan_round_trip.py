@@ -16,45 +16,24 @@ from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import Point
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
-from loopsolver.scene.model import Rules, RunRequest, Scene
+from loopsolver.scene.model import Scene
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.stock import Tube
+from tests.builders.scenes import rules, scene, tube, wanted
 
 RUNS = ("a to b", "b -> ç", 'quote " and [bracket]', "last")
-REQUESTS = tuple(
-    RunRequest(name=name, from_ports=(f"p{at}.out",), to_ports=(f"p{at}.in",))
-    for at, name in enumerate(RUNS)
-)
+REQUESTS = [wanted(name, f"p{at}.out", f"p{at}.in") for at, name in enumerate(RUNS)]
 
 lengths = st.floats(0.0, 400.0)
 coordinates = st.tuples(*[st.floats(-500.0, 500.0)] * 3)
 
 
 def made_scene(sha256: str) -> Scene:
-    return Scene(
-        title="Invented",
-        units="mm",
+    return scene(
+        inner=(500.0, 500.0, 500.0),
         file_name="invented.toml",
         sha256=sha256,
-        case_inner=(500.0, 500.0, 500.0),
-        up=(0.0, 0.0, 1.0),
-        tube=Tube(
-            material="petg",
-            outer_diameter=14.0,
-            inner_diameter=10.0,
-            bend_radii=(28.0,),
-            stock_length=500.0,
-            trim_allowance=30.0,
-        ),
-        rules=Rules(
-            clearance=3.0,
-            straight_between_bends=15.0,
-            bend_angles="any",
-            max_bends=5,
-            candidates=6,
-        ),
-        components=(),
-        keep_outs=(),
+        tube=tube(material="petg"),
+        rules=rules(bend_angles="any"),
         runs=REQUESTS,
     )
 

@@ -1,7 +1,8 @@
 """Candidates of random full cases: what must hold for every one of them."""
 
 import itertools
-from functools import cache
+from collections.abc import Callable, Iterator
+from functools import cache, partial
 
 import numpy as np
 import pytest
@@ -15,12 +16,10 @@ from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.square.search import square_candidates
-from loopsolver.tube.bend_table import reversed_table
+from tests.builders.problems import BEND_RADIUS, REACH
 from tests.full import few_or_all
 from tests.unit.routing.full_cases import (
-    BEND_RADIUS,
     INNER,
-    REACH,
     SPACING,
     complaints,
     lay,
@@ -33,6 +32,7 @@ from tests.unit.routing.full_cases import (
     samples,
     within_the_case,
 )
+from tests.unit.tube.turned_round import reversed_table
 
 FILL = USUAL.square.fill
 
@@ -232,21 +232,31 @@ DRAWN = 1.0
 """Routes are drawn in one level after the other; the order may cost this much [mm]."""
 
 
+def seen_again(
+    seed: int, moved: Callable[[RouteProblem], RouteProblem]
+) -> Iterator[tuple[str, Candidate, Candidate]]:
+    """Yield a case's best tubes, and those of the case when it is moved.
+
+    Bend counts and lengths are the same; yielded is what one order of directions alone
+    leads to, with the words for a failure.
+    """
+    problem, found = case(seed)
+    best, again = best_by_bends(found), best_by_bends(routes_of(moved(problem)))
+    assert sorted(again) == sorted(best), f"seed {seed}"
+    for bends, candidate in best.items():
+        assert again[bends].length == pytest.approx(candidate.length, abs=DRAWN)
+        if bends in only_ways(seed):
+            yield f"seed {seed}, {bends} bends", candidate, again[bends]
+
+
 @pytest.mark.parametrize("part", SHOWN)
 def test_quarter_turns_leave_lengths_and_rotations_alone(part: int) -> None:
     alone = 0
     for seed in seeds_of(part)[:6]:
-        problem, found = case(seed)
-        matrix = QUARTER_TURNS[1 + seed % 23]
-        turned = best_by_bends(routes_of(within_the_case(problem, matrix)))
-        best = best_by_bends(found)
-        assert sorted(turned) == sorted(best), f"seed {seed}"
-        for bends, candidate in best.items():
-            assert turned[bends].length == pytest.approx(candidate.length, abs=DRAWN)
-            if bends in only_ways(seed):
-                alone += 1
-                apart = angles_apart(rotations(turned[bends]), rotations(candidate))
-                assert apart < 1e-6, f"seed {seed}, {bends} bends"
+        turn = partial(within_the_case, matrix=QUARTER_TURNS[1 + seed % 23])
+        for told, candidate, turned in seen_again(seed, turn):
+            alone += 1
+            assert angles_apart(rotations(turned), rotations(candidate)) < 1e-6, told
     assert alone >= 2
 
 
@@ -254,17 +264,11 @@ def test_quarter_turns_leave_lengths_and_rotations_alone(part: int) -> None:
 def test_mirror_keeps_lengths_and_flips_rotations(part: int) -> None:
     handed = 0
     for seed in seeds_of(part)[:6]:
-        problem, found = case(seed)
-        matrix = MIRRORS[seed % 24]
-        seen = best_by_bends(routes_of(within_the_case(problem, matrix)))
-        best = best_by_bends(found)
-        assert sorted(seen) == sorted(best), f"seed {seed}"
-        for bends, candidate in best.items():
-            assert seen[bends].length == pytest.approx(candidate.length, abs=DRAWN)
-            if bends in only_ways(seed):
-                flipped = [-angle for angle in rotations(candidate)]
-                assert angles_apart(rotations(seen[bends]), flipped) < 1e-6
-                handed += any(abs(abs(angle) - 90.0) < 1e-6 for angle in flipped)
+        mirror = partial(within_the_case, matrix=MIRRORS[seed % 24])
+        for told, candidate, mirrored in seen_again(seed, mirror):
+            flipped = [-angle for angle in rotations(candidate)]
+            assert angles_apart(rotations(mirrored), flipped) < 1e-6, told
+            handed += any(abs(abs(angle) - 90.0) < 1e-6 for angle in flipped)
     assert handed >= 2
 
 
@@ -272,21 +276,12 @@ def test_mirror_keeps_lengths_and_flips_rotations(part: int) -> None:
 def test_swapped_ends_give_the_same_tubes_from_the_other_end(part: int) -> None:
     alone = 0
     for seed in seeds_of(part)[:6]:
-        problem, found = case(seed)
-        back = best_by_bends(routes_of(reversed_problem(problem)))
-        best = best_by_bends(found)
-        assert sorted(back) == sorted(best), f"seed {seed}"
-        for bends, candidate in best.items():
-            assert back[bends].length == pytest.approx(candidate.length, abs=DRAWN)
-            if bends in only_ways(seed):
-                alone += 1
-                wanted = reversed_table(candidate.table)
-                found_table = back[bends].table
-                apart = angles_apart(
-                    rotations(back[bends]), [b.rotation_deg for b in wanted.bends]
-                )
-                assert apart < 1e-6, f"seed {seed}, {bends} bends"
-                assert found_table.radius == wanted.radius
+        for told, candidate, back in seen_again(seed, reversed_problem):
+            alone += 1
+            wanted = reversed_table(candidate.table)
+            turns = [bend.rotation_deg for bend in wanted.bends]
+            assert angles_apart(rotations(back), turns) < 1e-6, told
+            assert back.table.radius == wanted.radius
     assert alone >= 2
 
 

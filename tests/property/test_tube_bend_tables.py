@@ -16,9 +16,9 @@ from loopsolver.tube.bend_table import (
     BendTable,
     bend_table,
     lay_forward,
-    reversed_table,
 )
 from loopsolver.tube.centreline import Centreline, developed_length, legs
+from tests.unit.tube.turned_round import reversed_table
 
 Array = NDArray[np.float64]
 STEADY = settings(derandomize=True, deadline=None, max_examples=80)
@@ -192,12 +192,6 @@ def test_reversal_reverses_the_lists_and_keeps_rotation_signs(
         [bend.angle_deg for bend in table.bends][::-1], abs=1e-9
     )
     assert back.straights == pytest.approx(table.straights[::-1], abs=1e-9)
-
-
-@given(tables())
-@STEADY
-def test_reversing_twice_changes_nothing(table: BendTable) -> None:
-    assert reversed_table(reversed_table(table)) == table
 
 
 @STEADY

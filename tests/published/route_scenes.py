@@ -8,55 +8,11 @@ from numpy.typing import NDArray
 
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import Outcome, solve_run
+from loopsolver.scene.model import TurnStep
 from loopsolver.scene.reader import scene_from_text
+from tests.builders.texts import head, part, port, run
 
 MM = {"in": 25.4, "mm": 1.0}
-
-SCENE = """
-format = 1
-title = "A published example"
-units = "{units}"
-
-[case]
-inner = {inner}
-
-[tube]
-material = "copper"
-outer_diameter = {diameter}
-inner_diameter = {bore}
-bend_radius = {radius}
-stock_length = "10000 mm"
-trim_allowance = 0
-
-[rules]
-clearance = {clearance}
-straight_between_bends = 0
-bend_angles = {angles}
-max_bends = {max_bends}
-
-[fittings.flush]
-height = {flush}
-depth = {flush}
-diameter = {diameter}
-straight_beyond = 0
-
-[components.near]
-position = {start}
-[components.near.ports.out]
-position = [0, 0, 0]
-direction = "{out}"
-
-[components.far]
-position = {goal}
-[components.far.ports.in]
-position = [0, 0, 0]
-direction = "{home}"
-
-[[runs]]
-name = "example"
-from = "near.out"
-to = "far.in"
-"""
 
 
 def routed(
@@ -73,22 +29,41 @@ def routed(
     max_bends: int = 2,
     clearance: float = 0.0,
     bodies: str = "",
+    turn_step: TurnStep = "any",
 ) -> Outcome:
     """What the search finds for a run from `start`, leaving along `out`, to `goal`."""
-    text = SCENE.format(
-        units=units,
-        inner=list(inner),
-        start=list(start),
-        out=out,
-        goal=list(goal),
-        home=home,
-        radius=radius,
-        angles=angles,
-        diameter=diameter,
-        bore=0.8 * diameter,
-        flush=diameter,
-        max_bends=max_bends,
-        clearance=clearance,
+    flush = {
+        "height": diameter,
+        "depth": diameter,
+        "diameter": diameter,
+        "straight_beyond": 0,
+    }
+    text = "".join(
+        [
+            head(
+                first={"title": "A published example", "units": units},
+                inner=inner,
+                tube={
+                    "material": "copper",
+                    "outer_diameter": diameter,
+                    "inner_diameter": 0.8 * diameter,
+                    "bend_radius": radius,
+                    "stock_length": "10000 mm",
+                    "trim_allowance": 0,
+                },
+                rules={
+                    "clearance": clearance,
+                    "straight_between_bends": 0,
+                    "bend_angles": angles,
+                    "turn_step": turn_step,
+                    "max_bends": max_bends,
+                },
+                fittings={"flush": flush},
+            ),
+            part("near", start, port("out", [0, 0, 0], out)),
+            part("far", goal, port("in", [0, 0, 0], home)),
+            run("near.out", "far.in", name="example"),
+        ]
     )
     scene = scene_from_text(text + bodies, file="example.toml")
     return solve_run(scene, scene.runs[0])

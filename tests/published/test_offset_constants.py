@@ -14,7 +14,7 @@ import math
 
 import pytest
 
-from loopsolver.tube.bend_table import Bend, BendTable, bend_table, lay_forward
+from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline, straights
 from loopsolver.tube.setting_out import (
     arc_length,
@@ -23,6 +23,7 @@ from loopsolver.tube.setting_out import (
     offset_travel,
     take_out,
 )
+from tests.builders.tubes import bent, laid_along_x
 from tests.published.trade_words import shrink
 
 # angle, 1 / sin a, cot a, tan(a / 2), a in radians, 2 tan(a / 2) - a: the mathematical
@@ -143,21 +144,13 @@ def test_an_offset_laid_from_the_constants_is_offset_by_its_set(
     csc = next(row[1] for row in EXACT if row[0] == angle_deg)
     radius, set_off = 10.0, 100.0
     out = radius * math.tan(math.radians(angle_deg) / 2)
-    table = BendTable(
-        bends=(
-            Bend(straight=50.0, rotation_deg=0.0, angle_deg=angle_deg),
-            Bend(
-                straight=set_off * csc - 2 * out,
-                rotation_deg=180.0,
-                angle_deg=angle_deg,
-            ),
-        ),
-        closing_straight=50.0,
+    travel = set_off * csc - 2 * out
+    table = bent(
+        [(50.0, 0.0, angle_deg), (travel, 180.0, angle_deg)],
+        closing=50.0,
         radius=radius,
     )
-    tube = lay_forward(
-        table, start=(0, 0, 0), direction=(1, 0, 0), first_bend_towards=(0, 1, 0)
-    )
+    tube = laid_along_x(table)
     assert tube.vertices[-1][1] == pytest.approx(set_off, abs=1e-4 * set_off)
     assert tube.vertices[-1][2] == pytest.approx(0.0, abs=1e-12)
     assert straights(tube)[-1] == pytest.approx(50.0)

@@ -10,13 +10,14 @@ import math
 
 import pytest
 
-from loopsolver.tube.bend_table import Bend, BendTable, bend_table, lay_forward
+from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import (
     offset_advance,
     offset_travel,
     take_out,
 )
+from tests.builders.tubes import bent, laid_along_x
 
 RISE, ROLL, A_LINE, C_LINE = 8.0, 12.0, 42.0, 61.0
 RADIUS = 2.0  # of the bends; between vertices it makes no difference
@@ -70,19 +71,11 @@ def test_the_printed_pieces_laid_forward_meet_the_second_line(
     angle_deg: float, setback: float, a: float, b: float, c: float
 ) -> None:
     out = RADIUS * math.tan(math.radians(angle_deg) / 2)
-    table = BendTable(
-        bends=(
-            Bend(straight=a - out, rotation_deg=0.0, angle_deg=angle_deg),
-            Bend(straight=b - 2 * out, rotation_deg=180.0, angle_deg=angle_deg),
-        ),
-        closing_straight=c - out,
+    table = bent(
+        [(a - out, 0.0, angle_deg), (b - 2 * out, 180.0, angle_deg)],
+        closing=c - out,
         radius=RADIUS,
     )
-    tube = lay_forward(
-        table,
-        start=(0.0, 0.0, 0.0),
-        direction=(1.0, 0.0, 0.0),
-        first_bend_towards=(0.0, ROLL, RISE),
-    )
+    tube = laid_along_x(table, towards=(0.0, ROLL, RISE))
     assert tube.vertices[2] == pytest.approx((A_LINE, ROLL, RISE), abs=LAST_PLACE)
     assert tube.vertices[3] == pytest.approx((a + C_LINE, ROLL, RISE), abs=LAST_PLACE)

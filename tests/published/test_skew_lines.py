@@ -19,6 +19,13 @@ FIRST, FIRST_WAY = np.array([1.0, -2.0, 4.0]), np.array([1.0, 3.0, -1.0])
 SECOND, SECOND_WAY = np.array([0.0, 3.0, -3.0]), np.array([2.0, 1.0, 4.0])
 
 PUBLISHED = 8.0 / math.sqrt(230.0)
+TUBES = [
+    Centreline(
+        vertices=(tuple(start - 20.0 * way), tuple(start + 20.0 * way)), radius=28.0
+    )
+    for start, way in ((FIRST, FIRST_WAY), (SECOND, SECOND_WAY))
+]
+"""Along either line, 20 mm to both sides."""
 
 
 def test_segments_on_the_lines() -> None:
@@ -32,24 +39,12 @@ def test_segments_on_the_lines() -> None:
 
 
 def test_thin_tubes_along_the_lines() -> None:
-    tubes = [
-        Centreline(
-            vertices=(tuple(start - 20.0 * way), tuple(start + 20.0 * way)), radius=28.0
-        )
-        for start, way in ((FIRST, FIRST_WAY), (SECOND, SECOND_WAY))
-    ]
-    gap, _, _ = tube_gap(*tubes, first_radius=0.1, second_radius=0.2)
+    gap, _, _ = tube_gap(*TUBES, first_radius=0.1, second_radius=0.2)
     assert gap == pytest.approx(PUBLISHED - 0.3, abs=1e-9)
 
 
 def test_thick_tubes_along_the_lines_run_into_each_other() -> None:
     """At 14 mm outer diameter both tubes overlap by all but the lines' distance."""
-    tubes = [
-        Centreline(
-            vertices=(tuple(start - 20.0 * way), tuple(start + 20.0 * way)), radius=28.0
-        )
-        for start, way in ((FIRST, FIRST_WAY), (SECOND, SECOND_WAY))
-    ]
-    gap, on_first, on_second = tube_gap(*tubes, first_radius=7.0, second_radius=7.0)
+    gap, on_first, on_second = tube_gap(*TUBES, first_radius=7.0, second_radius=7.0)
     assert gap == pytest.approx(PUBLISHED - 14.0, abs=1e-9)
     assert math.dist(on_first, on_second) == pytest.approx(PUBLISHED, abs=1e-9)

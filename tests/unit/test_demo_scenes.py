@@ -13,9 +13,10 @@ import numpy as np
 import pytest
 
 from loopsolver import Plan, load_scene, route_scene
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
+from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.scene.model import Body, Scene
-from tests.unit.scene.case_in_frames import AWAY, RIGHT, UP, seen_way
+from tests.builders.fcl_bodies import in_fcl
+from tests.unit.scene.case_in_frames import AWAY, RIGHT, UP, middles_seen
 
 FOLDER = Path(__file__).parents[2] / "scenes"
 SCENES = ("wren", "heron", "robin")
@@ -58,12 +59,7 @@ def plan_of(name: str) -> Plan:
 def collision_object(solid: Solid) -> fcl.CollisionObject:
     """Return python-fcl's own shape for a solid, a skin smaller all round."""
     assert isinstance(solid, Box | Cylinder)
-    if isinstance(solid, Box):
-        shape = fcl.Box(*(length - 2 * SKIN for length in solid.size))
-    else:
-        shape = fcl.Cylinder(solid.diameter / 2 - SKIN, solid.height - 2 * SKIN)
-    placed = fcl.Transform(solid.frame.rotation, np.array(solid.frame.origin))
-    return fcl.CollisionObject(shape, placed)
+    return in_fcl(solid, skin=SKIN)
 
 
 def bodies(scene: Scene) -> list[Body]:
@@ -90,22 +86,7 @@ STANDS = {
 def test_each_scene_stands_as_its_comments_say(name: str) -> None:
     scene = scene_of(name)
     assert scene.axes == ("left", "near", "up")
-    middle = np.divide(scene.case_inner, 2.0)
-    seen = {
-        part.name: seen_way(
-            np.mean(
-                [
-                    body.solid.frame.origin
-                    for body in part.bodies
-                    if not isinstance(body.solid, HalfSpace)
-                ],
-                axis=0,
-            )
-            - middle,
-            scene.axes,
-        )
-        for part in scene.components
-    }
+    seen = middles_seen(scene)
     front, rear, board = STANDS[name]
     assert seen[front][AWAY] < 0.0 < seen[rear][AWAY]
     if board == "right":

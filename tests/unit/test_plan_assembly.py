@@ -4,59 +4,25 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.clearance.obstacles import Gap
 from loopsolver.errors import LoopsolverError, PlanError
 from loopsolver.plan import Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.control import Control, Event, RunStarted
 from loopsolver.routing.diagnosis.no_route import FacingBlocked, Reason, Shortfall
-from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import Outcome
-from loopsolver.scene.model import Rules, RunRequest, Scene
-from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.stock import Tube
+from tests.builders.plans import candidate
+from tests.builders.scenes import scene, wanted
 from tests.unit.laid_down import LaidDown
 
 NAMES = ("pump to card", "card to front", "front to pump")
-SCENE = Scene(
-    title="Invented",
-    units="mm",
-    case_inner=(200.0, 200.0, 200.0),
-    up=(0.0, 0.0, 1.0),
-    tube=Tube(
-        material="acrylic",
-        outer_diameter=14.0,
-        inner_diameter=10.0,
-        bend_radii=(28.0,),
-        stock_length=500.0,
-        trim_allowance=30.0,
-    ),
-    rules=Rules(
-        clearance=3.0,
-        straight_between_bends=15.0,
-        bend_angles=(90.0,),
-        max_bends=5,
-        candidates=6,
-    ),
-    components=(),
-    keep_outs=(),
-    runs=tuple(
-        RunRequest(name=name, from_ports=(f"{name[0]}.out",), to_ports=("x.in",))
-        for name in NAMES
-    ),
+SCENE = scene(
+    inner=(200.0, 200.0, 200.0),
+    runs=[wanted(name, f"{name[0]}.out", "x.in") for name in NAMES],
 )
 
 
-def tube(*vertices: tuple[float, float, float], gap: float) -> Candidate:
-    return Candidate(
-        centreline=Centreline(vertices=vertices, radius=28.0),
-        gap=Gap(distance=gap, name="wall", at=vertices[0]),
-        trim_allowance=30.0,
-    )
-
-
-BENT = tube((0, 0, 0), (60, 0, 0), (60, 60, 0), gap=9.0)  # 108 mm
-LONG = tube((0, 0, 0), (180, 0, 0), gap=4.0)
+BENT = candidate((0, 0, 0), (60, 0, 0), (60, 60, 0), gap=9.0)  # 108 mm
+LONG = candidate((0, 0, 0), (180, 0, 0), gap=4.0)
 BLOCKED = Reason(
     facts=(
         FacingBlocked(

@@ -6,7 +6,6 @@ import sys
 from dataclasses import replace
 from functools import cache
 from itertools import combinations, product
-from pathlib import Path
 
 import pytest
 
@@ -16,8 +15,7 @@ from loopsolver.report.planning import route_scene
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.reader import load_scene
 from loopsolver.tolerances import GAP_RESOLUTION
-
-SCENES = Path(__file__).parents[2] / "scenes"
+from tests.commands import SCENES
 
 
 @cache

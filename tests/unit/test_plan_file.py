@@ -4,76 +4,44 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import os
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from loopsolver.clearance.obstacles import Gap
 from loopsolver.errors import OutputError, PlanError
-from loopsolver.plan import Ended, LoopSummary, Plan, PlannedRun
-from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.plan import Ended, LoopSummary, Plan
 from loopsolver.scene.reader import load_scene
-from loopsolver.tube.centreline import Centreline
+from tests.builders.plans import GAIN, candidate, ending, planned
+from tests.builders.texts import BOUGHT, box, head, part, port, run
 
-SCENE = """\
-format = 1
-title = "Invented: two parts"
-
-[case]
-inner = [300, 400, 300]
-up = "+z"
-
-[tube]
-material = "acrylic"
-outer_diameter = 14
-inner_diameter = 10
-bend_radius = 28
-stock_length = 500
-trim_allowance = 30
-
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-
-[components.pump]
-position = [50, 330, 50]
-[[components.pump.bodies]]
-box = [40, 40, 40]
-centre = [20, 20, 20]
-[components.pump.ports.out]
-position = [20, 0, 20]
-direction = "-y"
-[components.pump.ports.in]
-position = [20, 20, 40]
-direction = "+z"
-
-[components.card]
-position = [140, 74, 50]
-[[components.card.bodies]]
-box = [40, 40, 40]
-centre = [20, 20, 20]
-[components.card.ports.in]
-position = [20, 40, 20]
-direction = "+y"
-[components.card.ports.out]
-position = [20, 20, 40]
-direction = "+z"
-
-[[runs]]
-name = "pump to card"
-from = "pump.out"
-to = "card.in"
-
-[[runs]]
-name = "card to pump"
-from = "card.out"
-to = "pump.in"
-"""
+SCENE = "".join(
+    [
+        head(
+            first={"title": "Invented: two parts"},
+            inner=[300, 400, 300],
+            case={"up": "+z"},
+            tube=BOUGHT,
+        ),
+        part(
+            "pump",
+            [50, 330, 50],
+            box([40, 40, 40], [20, 20, 20]),
+            port("out", [20, 0, 20], "-y"),
+            port("in", [20, 20, 40], "+z"),
+        ),
+        part(
+            "card",
+            [140, 74, 50],
+            box([40, 40, 40], [20, 20, 20]),
+            port("in", [20, 40, 20], "+y"),
+            port("out", [20, 20, 40], "+z"),
+        ),
+        run("pump.out", "card.in"),
+        run("card.out", "pump.in"),
+    ]
+)
 # Legs of 60, 90 and 140 mm from seat to seat, 8 mm in front of the ports. What is nearest
 # is the pump's face, 20 mm from where the collar lets go of the tube of radius 7 mm.
 VERTICES = (
@@ -82,7 +50,6 @@ VERTICES = (
     (160.0, 262.0, 70.0),
     (160.0, 122.0, 70.0),
 )
-GAIN = 28.0 * (2.0 - math.pi / 2.0)  # two legs less their arc, at 90 degrees
 
 
 @pytest.fixture
@@ -95,40 +62,24 @@ def scene_path(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def plan(scene_path: Path) -> Plan:
-    candidate = Candidate(
-        centreline=Centreline(vertices=VERTICES, radius=28.0),
-        gap=Gap(distance=13.0, name="pump", at=(70.0, 310.0, 70.0)),
-        trim_allowance=30.0,
+    found = candidate(
+        *VERTICES,
+        gap=13.0,
+        name="pump",
+        at=(70.0, 310.0, 70.0),
         ends=(
-            EndFitting(
-                port="pump.out",
-                fitting="collar",
-                outlet=(0.0, -1.0, 0.0),
-                mouth=(70.0, 310.0, 70.0),
-            ),
-            EndFitting(
-                port="card.in",
-                fitting="collar",
-                outlet=(0.0, 1.0, 0.0),
-                mouth=(160.0, 134.0, 70.0),
-            ),
+            ending("pump.out", (0.0, -1.0, 0.0), (70.0, 310.0, 70.0)),
+            ending("card.in", (0.0, 1.0, 0.0), (160.0, 134.0, 70.0)),
         ),
     )
     return Plan(
         scene=load_scene(scene_path),
         runs=(
-            PlannedRun(
-                name="pump to card",
-                from_port="pump.out",
-                to_port="card.in",
-                candidates=(candidate,),
-                chosen=1,
-            ),
-            PlannedRun(
-                name="card to pump",
-                from_port="card.out",
-                to_port="pump.in",
-                candidates=(),
+            planned("pump to card", [found], ends=("pump.out", "card.in")),
+            planned(
+                "card to pump",
+                [],
+                ends=("card.out", "pump.in"),
                 chosen=None,
                 why="the tank stands in front of card.out",
             ),

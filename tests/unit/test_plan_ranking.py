@@ -3,37 +3,25 @@
 from __future__ import annotations
 
 import itertools
-import math
 
 import pytest
 
-from loopsolver.clearance.obstacles import Gap
 from loopsolver.plan import RANKINGS, ranked
 from loopsolver.routing.problem import Candidate
-from loopsolver.tube.centreline import Centreline
-
-RADIUS = 28.0
-GAIN = RADIUS * (2.0 - math.pi / 2.0)  # two legs less their arc, at 90 degrees
-
-
-def made(*vertices: tuple[float, float, float], gap: float, trim: float) -> Candidate:
-    return Candidate(
-        centreline=Centreline(vertices=vertices, radius=RADIUS),
-        gap=Gap(distance=gap, name="wall", at=vertices[0]),
-        trim_allowance=trim,
-    )
-
+from tests.builders.plans import GAIN, candidate
 
 # Two bends in one plane; legs 100 + 100 + 100.
-FLAT = made((0, 0, 0), (100, 0, 0), (100, 100, 0), (200, 100, 0), gap=3.5, trim=30.0)
+FLAT = candidate(
+    (0, 0, 0), (100, 0, 0), (100, 100, 0), (200, 100, 0), gap=3.5, trim=30.0
+)
 # Three bends in three planes; legs 70 + 70 + 70 + 70.
-SHORT = made(
+SHORT = candidate(
     (0, 0, 0), (70, 0, 0), (70, 70, 0), (70, 70, 70), (140, 70, 70), gap=5.0, trim=40.0
 )
 # One bend; legs 300 + 200.
-LONG = made((0, 0, 0), (300, 0, 0), (300, 200, 0), gap=9.0, trim=0.0)
+LONG = candidate((0, 0, 0), (300, 0, 0), (300, 200, 0), gap=9.0, trim=0.0)
 # Three bends, all in one plane; legs 100 + 70 + 100 + 70.
-WAVE = made(
+WAVE = candidate(
     (0, 0, 0), (100, 0, 0), (100, 70, 0), (200, 70, 0), (200, 140, 0), gap=4.0, trim=30
 )
 ALL = (FLAT, SHORT, LONG, WAVE)
@@ -48,8 +36,8 @@ LENGTHS = {
 
 
 def test_lengths_are_those_worked_out_by_hand() -> None:
-    for candidate, wanted in zip(ALL, LENGTHS.values(), strict=True):
-        assert candidate.length == pytest.approx(wanted, abs=1e-9)
+    for one, wanted in zip(ALL, LENGTHS.values(), strict=True):
+        assert one.length == pytest.approx(wanted, abs=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -73,9 +61,9 @@ def test_every_ranking_is_tried_above() -> None:
 
 
 def test_equal_figures_leave_the_order_to_gap_and_vertices_not_to_the_search() -> None:
-    left = made((0, 0, 0), (60, 0, 0), (60, 60, 0), gap=4.0, trim=0.0)
-    right = made((0, 0, 0), (60, 0, 0), (60, -60, 0), gap=4.0, trim=0.0)
-    roomy = made((0, 0, 0), (60, 0, 0), (60, 0, 60), gap=4.5, trim=0.0)
+    left = candidate((0, 0, 0), (60, 0, 0), (60, 60, 0), gap=4.0, trim=0.0)
+    right = candidate((0, 0, 0), (60, 0, 0), (60, -60, 0), gap=4.0, trim=0.0)
+    roomy = candidate((0, 0, 0), (60, 0, 0), (60, 0, 60), gap=4.5, trim=0.0)
     orders = {
         ranked(shuffled, by="length")
         for shuffled in itertools.permutations((left, right, roomy))

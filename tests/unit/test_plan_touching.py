@@ -4,65 +4,28 @@ from __future__ import annotations
 
 import pytest
 
-from loopsolver.clearance.obstacles import Gap, Obstacle
-from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import Box
 from loopsolver.plan import Plan, PlannedRun, touches
 from loopsolver.routing.judge import judged, make_judge
 from loopsolver.routing.loop.route_pool import Route, clash_table
-from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.square.search import square_candidates
-from loopsolver.scene.model import Rules, Scene
-from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.stock import Tube
+from tests.builders.plans import Points, candidate, planned
+from tests.builders.problems import box_at, end_at, problem
+from tests.builders.scenes import scene
 
-Points = tuple[tuple[float, float, float], ...]
+CASE = (500.0, 500.0, 500.0)
 
 
-def planned(name: str, *tubes: Points, chosen: int | None) -> PlannedRun:
-    return PlannedRun(
-        name=name,
-        from_port="a.out",
-        to_port="b.in",
-        candidates=tuple(
-            Candidate(
-                centreline=Centreline(vertices=vertices, radius=28.0),
-                gap=Gap(distance=9.0, name="wall", at=vertices[0]),
-                trim_allowance=30.0,
-            )
-            for vertices in tubes
-        ),
+def laid(name: str, *tubes: Points, chosen: int | None) -> PlannedRun:
+    return planned(
+        name,
+        [candidate(*vertices, gap=9.0, name="wall") for vertices in tubes],
         chosen=chosen,
         why=None if tubes else "no room",
     )
 
 
 def plan_of(*runs: PlannedRun) -> Plan:
-    scene = Scene(
-        title="Invented",
-        units="mm",
-        case_inner=(500.0, 500.0, 500.0),
-        up=(0.0, 0.0, 1.0),
-        tube=Tube(
-            material="acrylic",
-            outer_diameter=14.0,
-            inner_diameter=10.0,
-            bend_radii=(28.0,),
-            stock_length=500.0,
-            trim_allowance=30.0,
-        ),
-        rules=Rules(
-            clearance=3.0,
-            straight_between_bends=15.0,
-            bend_angles=(90.0,),
-            max_bends=5,
-            candidates=6,
-        ),
-        components=(),
-        keep_outs=(),
-        runs=(),
-    )
-    return Plan(scene=scene, runs=runs)
+    return Plan(scene=scene(inner=CASE), runs=runs)
 
 
 ALONG: Points = ((0, 0, 0), (100, 0, 0))
@@ -75,9 +38,7 @@ def across(height: float) -> Points:
 
 @pytest.mark.parametrize("height", [0.0, 10.0, 14.0, 16.0, 16.9])
 def test_tubes_nearer_than_the_clearance_touch(height: float) -> None:
-    plan = plan_of(
-        planned("one", ALONG, chosen=1), planned("two", across(height), chosen=1)
-    )
+    plan = plan_of(laid("one", ALONG, chosen=1), laid("two", across(height), chosen=1))
     (touch,) = touches(plan)
     assert (touch.first, touch.second) == ("one", "two")
     # Crossing lines so far apart, less two radii of 7 mm.
@@ -87,17 +48,15 @@ def test_tubes_nearer_than_the_clearance_touch(height: float) -> None:
 
 @pytest.mark.parametrize("height", [17.0, 17.1, 60.0])
 def test_tubes_that_keep_the_clearance_do_not(height: float) -> None:
-    plan = plan_of(
-        planned("one", ALONG, chosen=1), planned("two", across(height), chosen=1)
-    )
+    plan = plan_of(laid("one", ALONG, chosen=1), laid("two", across(height), chosen=1))
     assert touches(plan) == ()
 
 
 def test_only_chosen_candidates_count() -> None:
-    runs = [planned("one", ALONG, chosen=1), planned("none", chosen=None)]
+    runs = [laid("one", ALONG, chosen=1), laid("none", chosen=None)]
     near, far = across(10.0), across(40.0)
-    assert touches(plan_of(*runs, planned("two", near, far, chosen=2))) == ()
-    assert len(touches(plan_of(*runs, planned("two", near, far, chosen=1)))) == 1
+    assert touches(plan_of(*runs, laid("two", near, far, chosen=2))) == ()
+    assert len(touches(plan_of(*runs, laid("two", near, far, chosen=1)))) == 1
 
 
 def test_inside_of_a_bend_a_neighbour_may_stand_where_the_vertices_box_is() -> None:
@@ -105,15 +64,15 @@ def test_inside_of_a_bend_a_neighbour_may_stand_where_the_vertices_box_is() -> N
     bent: Points = ((0, 0, 0), (100, 0, 0), (100, 100, 0))
     post: Points = ((50, 50, -50), (50, 50, 50))
     # From the post to either straight's line: 50 mm.
-    plan = plan_of(planned("bent", bent, chosen=1), planned("post", post, chosen=1))
+    plan = plan_of(laid("bent", bent, chosen=1), laid("post", post, chosen=1))
     assert touches(plan) == ()
 
 
 def test_pairs_stand_in_the_order_of_the_runs() -> None:
     plan = plan_of(
-        planned("c", ALONG, chosen=1),
-        planned("a", across(15.0), chosen=1),
-        planned("b", across(-15.0), chosen=1),
+        laid("c", ALONG, chosen=1),
+        laid("a", across(15.0), chosen=1),
+        laid("b", across(-15.0), chosen=1),
     )
     assert [(t.first, t.second) for t in touches(plan)] == [("c", "a"), ("c", "b")]
 
@@ -124,7 +83,7 @@ def test_clear_enough_is_the_same_for_plan_pool_and_judge(
 ) -> None:
     """Gaps are measured to a ten-thousandth of a millimetre, so none is told finer."""
     near = across(17.0 - short_of)
-    plan = plan_of(planned("one", ALONG, chosen=1), planned("two", near, chosen=1))
+    plan = plan_of(laid("one", ALONG, chosen=1), laid("two", near, chosen=1))
     assert (touches(plan) == ()) == passes
     routes = [
         Route(
@@ -138,24 +97,10 @@ def test_clear_enough_is_the_same_for_plan_pool_and_judge(
     clashes = clash_table(routes[:1], routes[1:], tube_radius=7.0, clearance=3.0)
     assert clashes[0, 0] == (not passes)
     # The same tube under a body of its own height's distance.
-    box = Box(frame=Frame(origin=(50.0, 0.0, 20.0 - short_of)), size=(20.0, 20.0, 20.0))
-    problem = RouteProblem(
-        start=TubeEnd(
-            seat=ALONG[0], direction=(1.0, 0.0, 0.0), straight=17.0, covered=12.0
-        ),
-        goal=TubeEnd(
-            seat=ALONG[1], direction=(-1.0, 0.0, 0.0), straight=17.0, covered=12.0
-        ),
-        bend_radius=28.0,
-        tube_radius=7.0,
-        clearance=3.0,
-        straight_between_bends=15.0,
-        bend_angles=(90.0,),
-        max_bends=0,
-        candidates=6,
-        case_inner=(500.0, 500.0, 500.0),
-        obstacles=(Obstacle(name="box", solid=box),),
+    above = box_at((50.0, 0.0, 20.0 - short_of), (20.0, 20.0, 20.0))
+    alone = problem(
+        end_at(ALONG[0], "+x"), end_at(ALONG[1], "-x"), [above], inner=CASE, max_bends=0
     )
     line = plan.runs[0].candidates[0].centreline
-    assert judged(make_judge(problem), line).passes == passes
-    assert bool(square_candidates(problem, make_judge(problem)).candidates) == passes
+    assert judged(make_judge(alone), line).passes == passes
+    assert bool(square_candidates(alone, make_judge(alone)).candidates) == passes

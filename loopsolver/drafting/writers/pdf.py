@@ -26,6 +26,7 @@ from loopsolver.drafting.drawing import (
 from loopsolver.drafting.extent import overlaps
 from loopsolver.drafting.layers import Layer
 from loopsolver.drafting.lettering import ANCHOR, CAPITAL, drawable, printable
+from loopsolver.tolerances import WHOLE
 
 POINTS: Final = 72.0 / 25.4
 """PDF points in a millimetre: 72 to the inch (ISO 32000-1, 8.3.2.3)."""
@@ -140,7 +141,7 @@ def _arc(path: Any, arc: Arc) -> None:
     Geometric Design 8 (1991). From memory.
     """
     sweep = math.radians(arc.end_deg - arc.start_deg)
-    count = max(1, math.ceil(abs(sweep) / math.radians(30.0) - 1e-9))
+    count = max(1, math.ceil(abs(sweep) / math.radians(30.0) - WHOLE))
     step = sweep / count
     reach = arc.radius * 4.0 / 3.0 * math.tan(step / 4.0)
     (x, y), radius = arc.centre, arc.radius

@@ -24,7 +24,7 @@ from loopsolver.routing.angled.two_bend_closures import (
     closures,
     paired,
 )
-from loopsolver.tolerances import SAME_ANGLE
+from loopsolver.tolerances import ORDER_DECIMALS, SAME_ANGLE
 from loopsolver.tube.setting_out import gain, take_out, take_outs
 
 MOST_BENDS: Final = 5
@@ -77,7 +77,7 @@ def routes_of(
 
 def shortest(lengths: Array, most: int) -> Indices:
     """Return the numbers of the least of some lengths, the least first [mm]."""
-    return np.argsort(np.round(lengths, 6), kind="stable")[:most]
+    return np.argsort(np.round(lengths, ORDER_DECIMALS), kind="stable")[:most]
 
 
 def _partial_pairs(
@@ -147,6 +147,7 @@ def _closed(
     is_alone = len(start) * len(goal) == 1
     free_legs = effort.many_free_legs if is_alone else effort.few_free_legs
     short = effort.mended_leg
+    room = outs[0] + start.free + short, outs[1] + goal.free + short
     for a, b in product(run.angles, repeat=2):
         out_a, out_b = take_out(radius, a), take_out(radius, b)
         least = (
@@ -155,24 +156,20 @@ def _closed(
             (outs[1] + goal.straight + out_b)[j] - short,
         )
         closed = closures(pairs, angles=(a, b), least=least, free_legs=free_legs)
-        partial_route, other_partial = i[closed.pair], j[closed.pair]
-        kept = (
-            closed.first - out_a <= (outs[0] + start.free)[partial_route] + short
-        ) & (closed.last - out_b <= (outs[1] + goal.free)[other_partial] + short)
-        closed = closed.pick(kept)
-        partial_route, other_partial = i[closed.pair], j[closed.pair]
+        closed = closed.pick(
+            (closed.first - out_a <= room[0][i[closed.pair]])
+            & (closed.last - out_b <= room[1][j[closed.pair]])
+        )
+        one, other = i[closed.pair], j[closed.pair]
+        legs = start.legs[one] + goal.legs[other] + closed.legs
         yield _ClosedRoutes(
             start=start,
             goal=goal,
-            partial_route=partial_route,
-            other_partial=other_partial,
+            partial_route=one,
+            other_partial=other,
             pairs=pairs,
             closures=closed,
-            lengths=start.legs[partial_route]
-            + goal.legs[other_partial]
-            + closed.legs
-            - gain(radius, a)
-            - gain(radius, b),
+            lengths=legs - gain(radius, a) - gain(radius, b),
         )
 
 

@@ -19,19 +19,20 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array, difference, point, points_array
-from loopsolver.routing.angled.bundle import lay
-from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
+from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
+from loopsolver.routing.angled.closed_routes import MOST_BENDS, shortest
 from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
     best_of,
     centreline_of,
     length_of,
+    routes_within,
     shortened_line,
     verified,
 )
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
-from loopsolver.routing.angled.shortening import nearest_standard
+from loopsolver.routing.angled.shortening import nearest_standard, nearest_turns
 from loopsolver.routing.angled.shortlist import lacking, shortlist
 from loopsolver.routing.angled.waypoint_grid import grid_routes
 from loopsolver.routing.effort.angled import Tries
@@ -41,7 +42,14 @@ from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.worth import DEGREE_WORTH, MORE_BENDS, STANDARD_DEG
-from loopsolver.tolerances import NEARLY_IN_LINE, RIGHT_ANGLE_DEG, TOUCH
+from loopsolver.tolerances import (
+    FIRST_DIFFERENCE,
+    FLATTEST,
+    NEARLY_IN_LINE,
+    NEARLY_ON_STEP,
+    RIGHT_ANGLE_DEG,
+    TOUCH,
+)
 from loopsolver.tube.centreline import Centreline, bend_angles
 
 STANDARD: Final = tuple(math.radians(angle_deg) for angle_deg in STANDARD_DEG)
@@ -93,7 +101,7 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
 def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
     """Yield routes of one bend count, with standard angles and with any."""
     if bends <= MOST_BENDS:
-        yield routes_of(run, bends=bends)[0]
+        yield routes_within(run, bends=bends)[0]
     if bends == 2:
         yield _over_both_axes(run.problem)
     if bends in (3, 4):
@@ -110,9 +118,10 @@ def _found(
 ) -> list[Candidate]:
     """Return the best candidates that routes of one bend count become when shortened."""
     problem, effort = run.problem, run.problem.effort.shortlist
+    if problem.turn_step != "any":
+        routes = _on_step(problem, routes, math.radians(problem.turn_step))
     laid = lay(routes, radius=problem.bend_radius)
-    off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
-    worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+    worth = laid.lengths + DEGREE_WORTH * np.degrees(_departures(laid))
     lacks = lacking(problem, routes, worth=worth)
     found, _ = best_of(
         judge,
@@ -143,6 +152,51 @@ def _found(
     return found
 
 
+def _departures(laid: BundleFigures) -> Array:
+    """Return how far routes' angles are off standard ones in all, (routes,) [rad]."""
+    off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2)
+    departures: Array = off.sum(axis=1)
+    return departures
+
+
+def _on_step(problem: RouteProblem, routes: Array, step: float) -> Array:
+    """Return those of the best routes whose turns can be led to multiples of a step.
+
+    Newton's least moves: of the first vertex along the start's axis, of the last along
+    the goal's, of the others to any side.
+
+    Parameters
+    ----------
+    step : float [rad]
+    """
+    laid = lay(routes, radius=problem.bend_radius)
+    targets = step * np.round(turns_of(laid) / step)
+    off = np.abs(turns_of(laid) - targets).sum(axis=1) + _departures(laid)
+    worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+    best = shortest(worth, problem.effort.laying_out.most_led)
+    routes, targets = routes[best], targets[best]
+    moves = np.zeros((2 + 3 * (routes.shape[1] - 4), *routes.shape[1:]))
+    moves[0, 1], moves[1, -2] = problem.start.direction, problem.goal.direction
+    for number, move in enumerate(moves[2:]):
+        move[2 + number // 3, number % 3] = 1.0
+
+    def off_at(some: Array) -> Array:
+        turned = turns_of(lay(some, radius=problem.bend_radius)) - targets
+        return (turned + math.pi) % (2.0 * math.pi) - math.pi
+
+    for _ in range(problem.effort.shortening.holds):
+        ahead = [off_at(routes + FIRST_DIFFERENCE * move) for move in moves]
+        now = off_at(routes)
+        slopes = (np.stack(ahead, axis=2) - now[..., None]) / FIRST_DIFFERENCE
+        back = np.linalg.pinv(slopes, rcond=FLATTEST)
+        routes = routes - np.einsum("nmt,nt,mvc->nvc", back, now, moves)
+    laid = lay(routes, radius=problem.bend_radius)
+    is_bent = laid.angles.max(axis=1, initial=0.0) <= math.radians(SHARPEST_DEG)
+    is_led = np.abs(off_at(routes)).max(axis=1, initial=0.0) < NEARLY_ON_STEP
+    led: Array = routes[is_led & is_bent]
+    return led
+
+
 def _preferred(route: Array, problem: RouteProblem) -> AngleTargets:
     """Return the angles to hold a route to: its own where they are standard."""
     paid = _paid(route, problem)
@@ -158,6 +212,7 @@ def _paid(route: Array, problem: RouteProblem) -> AngleTargets:
         cost=DEGREE_WORTH,
         least=math.radians(SLIGHTEST_DEG) if len(route) > 4 else 0.0,
         most=math.radians(SHARPEST_DEG),
+        turns=nearest_turns(laid, problem.turn_step),
     )
 
 

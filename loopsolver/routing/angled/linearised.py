@@ -22,8 +22,10 @@ from loopsolver.tolerances import (
     CURVED,
     EXACT_ANGLE,
     FIRST_DIFFERENCE,
+    FLAT,
     FLATTEST,
     LEVEL_SUM,
+    PARALLEL_SINE,
     SECOND_DIFFERENCE,
     SHORTENED_MARGIN,
     UNIT_LENGTH,
@@ -208,11 +210,28 @@ def shortening_task(
         free_moves=np.eye(2 + 3 * (len(vertices) - 4)),
         penalty=effort.penalty,
     )
-    return (
-        task
-        if not task.is_held.any()
-        else replace(task, free_moves=_free_moves(task, vertices))
-    )
+    if not task.is_held.any():
+        return task
+    cosine = np.dot(problem.start.direction, problem.goal.direction)
+    if task.is_held.all() and angles.turns and 1.0 - cosine**2 > PARALLEL_SINE:
+        return replace(task, free_moves=_leg_moves(vertices))
+    return replace(task, free_moves=_free_moves(task, vertices))
+
+
+def _leg_moves(vertices: Array) -> Array:
+    """Return the moves that hold the directions of all legs, (moves, coordinates).
+
+    No others hold angles and turns, unless the ports are parallel: then the tube may roll
+    about them as well. The legs change so that their sum as vectors stays, and each
+    vertex goes by what the legs before it change.
+    """
+    steps = np.diff(vertices, axis=0)
+    ways = steps / np.linalg.norm(steps, axis=1)[:, None]
+    _, sizes, legs = np.linalg.svd(ways.T)
+    longer = legs[int((sizes**2 > FLAT).sum()) :]
+    gone = np.cumsum(longer[..., None] * ways, axis=1)[:, 1:-2]
+    inner = gone.reshape(len(longer), 3 * (len(vertices) - 4))
+    return np.hstack([longer[:, :1], longer[:, -1:], inner])
 
 
 def _free_moves(task: ShorteningTask, base: Array) -> Array:

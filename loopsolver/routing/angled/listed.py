@@ -35,12 +35,22 @@ def whatever_length(_found: Sequence[Candidate], _bends: int) -> float:
     return math.inf
 
 
+def routes_within(
+    run: AngledRun, *, bends: int, most: float = math.inf
+) -> tuple[Array, Array]:
+    """Return a run's routes of one bend count, turned as its rules say, and lengths.
+
+    Those that are longer than `most` [mm] are left out.
+    """
+    step_deg = run.problem.turn_step
+    if step_deg == "any":
+        return routes_of(run, bends=bends, most=most)
+    return sequence_routes(run, step_deg=step_deg, bends=bends, most=most)
+
+
 def _listed(run: AngledRun, bends: int, below: float) -> Shortlist:
     most = below + run.problem.effort.shortlist.gained
-    step, routes_with = run.problem.turn_step, routes_of
-    if step != "any":
-        routes_with = partial(sequence_routes, step_deg=step)
-    routes, lengths = routes_with(run, bends=bends, most=most)
+    routes, lengths = routes_within(run, bends=bends, most=most)
     lacks = lacking(run.problem, routes, worth=lengths)
     effort = run.problem.effort.shortlist
     return shortlist(routes, worth=lengths, lacks=lacks, effort=effort)

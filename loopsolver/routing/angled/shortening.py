@@ -215,4 +215,4 @@ def nearest_turns(laid: BundleFigures, step: TurnStep) -> tuple[float, ...]:
     if step == "any":
         return ()
     one = math.radians(step)
-    return tuple(one * round(turn / one) for turn in turns_of(laid)[0].tolist())
+    return tuple((one * np.round(turns_of(laid)[0] / one)).tolist())

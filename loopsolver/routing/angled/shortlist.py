@@ -25,7 +25,7 @@ from loopsolver.routing.angled.bundle import (
 from loopsolver.routing.angled.linearised import least_straights
 from loopsolver.routing.effort.angled import ShortlistEffort
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.tolerances import SAME_WAY_ROUND
+from loopsolver.tolerances import ORDER_DECIMALS, SAME_WAY_ROUND
 
 BETWEEN_ROUTES: Final = SAME_WAY_ROUND / 3.0
 """Routes further apart than this, but no other way round, are between [mm]."""
@@ -122,7 +122,9 @@ class Shortlist:
         freer = freer[near]
         if not len(freer):
             return self
-        order = np.lexsort((np.round(self.worth[freer], 6), self.lacks[freer]))
+        order = np.lexsort(
+            (np.round(self.worth[freer], ORDER_DECIMALS), self.lacks[freer])
+        )
         return replace(self, waiting=(int(freer[order[0]]), *self.waiting))
 
     def between(self, *, below: float) -> tuple[int, Shortlist] | None:
@@ -177,7 +179,7 @@ def shortlist(
 
 def _best(which: Indices, worth: Array) -> Indices:
     """Return some routes, the best first."""
-    return which[np.argsort(np.round(worth[which], 6), kind="stable")]
+    return which[np.argsort(np.round(worth[which], ORDER_DECIMALS), kind="stable")]
 
 
 def lacking(problem: RouteProblem, routes: Array, *, worth: Array) -> Array:

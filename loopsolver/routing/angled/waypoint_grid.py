@@ -22,7 +22,7 @@ from loopsolver.clearance.distance_field import DistanceField
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.effort import Effort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
-from loopsolver.tolerances import UNIT_LENGTH
+from loopsolver.tolerances import ORDER_DECIMALS, UNIT_LENGTH
 from loopsolver.tube.setting_out import take_outs
 
 
@@ -105,7 +105,9 @@ def grid_routes(
         return np.empty((0, bends + 2, 3))
     over = _over_one_node if bends == 3 else _over_two_nodes
     inner, lengths = over(nodes, fans[0], fans[1], limits)
-    best = np.argsort(np.round(lengths, 6), kind="stable")[: effort.most_over_waypoints]
+    best = np.argsort(np.round(lengths, ORDER_DECIMALS), kind="stable")[
+        : effort.most_over_waypoints
+    ]
     ends = [
         np.broadcast_to(np.asarray(end.seat), (len(best), 1, 3))
         for end in (problem.start, problem.goal)
@@ -235,7 +237,9 @@ def _over_two_nodes(
     )
     saved = 2.0 * (out_a + out_b) - limits.radius * (angle_a + angle_b)
     lengths = start.legs[over_a, a] + leg + goal.legs[over_b, b] - saved
-    best = np.argsort(np.round(lengths[good], 6), kind="stable")[: effort.most_over_two]
+    best = np.argsort(np.round(lengths[good], ORDER_DECIMALS), kind="stable")[
+        : effort.most_over_two
+    ]
     good = good[best]
     room = _with_room(limits, nodes[a[good]], nodes[b[good]], out_a[good])
     good = good[room]
@@ -247,7 +251,7 @@ def _over_two_nodes(
 def _nearest(fan: _Fan, most: int) -> Indices:
     """Return the nodes that a fan reaches, the nearest first, so many at most."""
     least = fan.legs.min(axis=0)
-    order = np.argsort(np.round(least, 6), kind="stable")
+    order = np.argsort(np.round(least, ORDER_DECIMALS), kind="stable")
     return order[: min(most, int(np.isfinite(least).sum()))]
 
 

@@ -5,7 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from loopsolver.routing.control import UNATTENDED, Control
-from loopsolver.routing.diagnosis.facts import direction_facts, simple_tube_facts
+from loopsolver.routing.diagnosis.facts import (
+    direction_facts,
+    out_of_line_facts,
+    simple_tube_facts,
+)
 from loopsolver.routing.diagnosis.no_route import (
     Fact,
     NoneFound,
@@ -91,7 +95,7 @@ def _hidden_facts(
         turn_step=problem.turn_step,
     )
     if bare is None:
-        facts = simple_tube_facts(problem, ports)
+        facts = (*out_of_line_facts(problem), *simple_tube_facts(problem, ports))
         return facts or (NoneInEmptyCase(ports=ports, rules=rules),)
     facts = simple_tube_facts(problem, ports) if bare.bends > 2 else ()
     near = shortfalls(problem, bare)

@@ -82,7 +82,7 @@ def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
 
 def listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     """Yield routes with angles of the problem's list, whatever their bends."""
-    if problem.bend_angles != "any":
+    if problem.bend_angles != "any" and not problem.is_on_lattice:
         yield from angled_candidates(problem, judge, angles_deg=problem.bend_angles)
 
 

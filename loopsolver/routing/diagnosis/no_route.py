@@ -129,6 +129,24 @@ class ReturnTooNarrow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OutOfLine:
+    """Ports that are nearly in line, but not within what the turns allow.
+
+    Attributes
+    ----------
+    off : tuple of (str, float)
+        Along which axis, 'x', 'y', 'z' or empty where it is none of them, they are out of
+        line, and by how much [mm].
+    turn_step, max_bends : float, int
+        What turns are multiples of [degrees], and the most bends.
+    """
+
+    off: tuple[tuple[str, float], ...]
+    turn_step: float
+    max_bends: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CornerTooNear:
     """One bend needs more room between a port and where the two ports' axes cross."""
 
@@ -181,6 +199,7 @@ Fact = (
     | OffsetTooNarrow
     | OffsetTooShort
     | ReturnTooNarrow
+    | OutOfLine
     | CornerTooNear
     | NoneInEmptyCase
     | NoneFound

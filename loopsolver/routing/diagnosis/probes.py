@@ -52,7 +52,6 @@ class Probes:
         self._control = control
         self._problems = problems
         self._spent = 0.0
-        self._may_refine = False
         self._known: dict[tuple[tuple[Change, ...], Searches], Candidate | None] = {}
 
     @cached_property
@@ -61,11 +60,14 @@ class Probes:
         return self._problems(self.scene, self.run)[0]
 
     @property
-    def is_spent(self) -> bool:
-        """Whether no more probes may be made."""
-        effort = self.problem.effort.diagnosis
-        most = effort.work if self._may_refine else effort.lead_work
-        return self._spent >= most or self._control.stopped()
+    def may_lead(self) -> bool:
+        """Whether there is work left for finding what helps at all."""
+        return self._is_below(self.problem.effort.diagnosis.lead_work)
+
+    @property
+    def may_refine(self) -> bool:
+        """Whether there is work left for finding how little is enough."""
+        return self._is_below(self.problem.effort.diagnosis.work)
 
     @property
     def tried(self) -> tuple[Change, ...]:
@@ -75,10 +77,6 @@ class Probes:
             for change in changes:
                 first.setdefault((change.rule, change.subject), change)
         return tuple(first.values())
-
-    def allow_more(self) -> None:
-        """Let the whole work be used from now on, for how little is enough as well."""
-        self._may_refine = True
 
     def route_with(self, *changes: Change) -> Candidate | None:
         """Return some route of the run after changes, or None if none is found.
@@ -106,6 +104,9 @@ class Probes:
         return feasible_route(
             problem, stock_length=self.scene.tube.stock_length, searches=QUICK
         )
+
+    def _is_below(self, work: float) -> bool:
+        return self._spent < work and not self._control.stopped()
 
     def _route(
         self, changes: tuple[Change, ...], choice: Callable[[RouteProblem], Searches]

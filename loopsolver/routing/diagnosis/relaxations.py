@@ -11,7 +11,7 @@ from loopsolver.routing.diagnosis.probes import Probes
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Port
-from loopsolver.tolerances import TOUCH
+from loopsolver.tolerances import TIDY_DECIMALS, TOUCH
 from loopsolver.tube.stock import MATERIAL_FACTS
 
 CLEARANCE_STEP: Final = 0.1
@@ -59,7 +59,7 @@ def least_relaxed(probes: Probes, relaxation: Relaxation) -> Helps | None:
     if probes.route_with(relaxation.widest) is None:
         return None
     low, high = 0, len(relaxation.values)
-    while high - low > 1 and not probes.is_spent:
+    while high - low > 1 and probes.may_refine:
         middle = (low + high) // 2
         works = probes.route_with(relaxation.to(relaxation.values[middle])) is not None
         low, high = (middle, high) if works else (low, middle)
@@ -75,7 +75,7 @@ def steps(low: float, high: float, step: float) -> tuple[float, ...]:
     (0.5, 0.6, 0.7)
     """
     first, last = math.ceil(low / step - TOUCH), math.ceil(high / step - TOUCH)
-    return tuple(round(count * step, 9) for count in range(first, last))
+    return tuple(round(count * step, TIDY_DECIMALS) for count in range(first, last))
 
 
 def ports_of(probes: Probes) -> tuple[Port, Port]:

@@ -40,8 +40,8 @@ from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.diagnosis.stretch import Stretch, whole_tube
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
-from loopsolver.scene.limits import MAX_BENDS_MOST
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.limits import MAX_BENDS_MOST, TURN_STEPS
+from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import bend_angles
 
@@ -92,9 +92,15 @@ def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
     First comes what helps at all, then how little of it is enough.
     """
     found: list[Lead] = []
-    for some in (_small_changes, _more_bends, _other_angles, _bodies, _walls):
+    for some in (
+        _small_changes,
+        _more_bends,
+        _other_turns,
+        _other_angles,
+        _bodies,
+        _walls,
+    ):
         found += islice(some(probes, known), MOST_SUGGESTIONS - len(found))
-    probes.allow_more()
     if not found:
         found += _together(probes, known)
     return tuple(
@@ -160,7 +166,7 @@ def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
 
 def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
     """Yield a rule's most generous value as a lead if it gives a route."""
-    route = None if probes.is_spent else probes.route_with(relaxation.widest)
+    route = probes.route_with(relaxation.widest) if probes.may_lead else None
     if route is not None:
         yield Lead(
             helps=((relaxation.widest,), route),
@@ -205,7 +211,7 @@ def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     # Where the ports ask for more turns than bends can give, look for many bends too.
     slow = [probes.any_route_with] if known.is_turn_impossible else []
     for route_with in (probes.route_with, *slow):
-        route = None if probes.is_spent else route_with(change)
+        route = route_with(change) if probes.may_lead else None
         if route is not None:
             fewest = partial(_fewest_bends, probes, route_with, most=route.bends)
             yield Lead(helps=((change,), route), refined=fewest)
@@ -219,7 +225,7 @@ def _fewest_bends(
     asked = probes.problem.max_bends
     for bends in range(asked + 1, most + 1):
         change = _bends(asked, bends)
-        route = None if probes.is_spent else route_with(change)
+        route = route_with(change) if probes.may_refine else None
         if route is not None:
             return (change,), route
     return None
@@ -227,6 +233,20 @@ def _fewest_bends(
 
 def _bends(asked: int, bends: int) -> Change:
     return Change(rule="bends", before=float(asked), after=float(bends))
+
+
+def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
+    """Yield turns of 45 degrees if they help, else any turn."""
+    asked_deg = probes.problem.turn_step
+    if asked_deg == "any" or known.is_end_blocked:
+        return
+    finer: list[TurnStep] = [step for step in TURN_STEPS if step < asked_deg]
+    for step_deg in (*finer, "any"):
+        change = Change(rule="turn step", before=asked_deg, after=step_deg)
+        route = probes.any_route_with(change) if probes.may_lead else None
+        if route is not None:
+            yield Lead(helps=((change,), route), refined=_as_it_is)
+            return
 
 
 def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
@@ -240,7 +260,7 @@ def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     )
     for angles_deg in (*offered_deg, "any"):
         change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
-        route = None if probes.is_spent else probes.route_with(change)
+        route = probes.route_with(change) if probes.may_lead else None
         if route is not None:
             yield Lead(helps=((change,), route), refined=_as_it_is)
             return
@@ -263,7 +283,7 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
-        route = None if probes.is_spent else probes.route_with(gone)
+        route = probes.route_with(gone) if probes.may_lead else None
         if route is not None:
             tubes = [*hints, whole_tube(route.centreline, probes.problem)]
             yield Lead(
@@ -290,7 +310,7 @@ def _moved(probes: Probes, name: str, hints: Sequence[Stretch]) -> Helps | None:
         (move for move in moves if move is not None), key=lambda m: (m.by, m.towards)
     )
     for move in short:
-        if probes.is_spent:
+        if not probes.may_refine:
             break
         found = least_relaxed(
             probes,
@@ -310,7 +330,7 @@ def _move(name: str, towards: str, by: float) -> Change:
 
 def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield single case walls that are in the way, and by how much."""
-    if known.is_turn_impossible or probes.is_spent:
+    if known.is_turn_impossible or not probes.may_lead:
         return
     names = [o.name for o in probes.problem.obstacles if isinstance(o.solid, HalfSpace)]
     wide = tuple(_wall(name, FURTHEST_WALL) for name in names)

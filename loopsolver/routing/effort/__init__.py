@@ -70,10 +70,10 @@ class LoopEffort:
     better_routes: int = grows(3)
     """How many better routes of a run room is made for."""
 
-    shifted_routes: int = grows(2)
+    shifted_routes: int = grows(2, 1 / 2)
     """How many of a run's best routes are tried with their levels elsewhere."""
 
-    level_places: int = grows(10)
+    level_places: int = grows(10, 1 / 2)
     """Places that are tried for one level: those nearest to where it is."""
 
     port_pairs: int = grows(2)
@@ -98,10 +98,10 @@ class LoopEffort:
     A guard; two or three are usual.
     """
 
-    leg_shift_passes: int = grows(3)
+    leg_shift_passes: int = grows(3, 1 / 2)
     """How often legs are shifted: each time finds tubes where the one before left them."""
 
-    leg_shifts: int = grows(16)
+    leg_shifts: int = grows(16, 1 / 2)
     """Most leg shifts of a run that are looked at: the smallest ones."""
 
 

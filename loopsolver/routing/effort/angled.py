@@ -123,6 +123,9 @@ class LayingOutEffort:
     most_over_waypoints: int = grows(6_000)
     """Of the routes over waypoints so many, the shortest, are handed on."""
 
+    most_led: int = grows(4_000)
+    """Of routes with any angles so many are led to turns that the rules allow."""
+
     bent_back: int = grows(3)
     """Of the lattice's routes so many of one bend count are bent back."""
 

@@ -214,7 +214,7 @@ def _fits(router: Router, run: RunRequest, laid: Sequence[Route]) -> bool:
     ports = (run.from_ports[0], run.to_ports[0])
     found = changed.beside(len(router.runs), ports, laid)
     clashes = clash_table(
-        found.routes,
+        found,
         laid,
         tube_radius=router.scene.tube.radius,
         clearance=router.scene.rules.clearance,

@@ -25,6 +25,7 @@ from loopsolver.routing.solve import problem_of
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import (
     ALONG_AXIS,
+    MICROMETRE,
     NEIGHBOUR_DIAMETERS,
     TOUCH,
     WRITTEN_DECIMALS,
@@ -57,7 +58,7 @@ def leg_shifted_routes(
     known = stretches(lines, groups=range(len(lines)), outer_diameter=outer_diameter)
     spacings = sorted(
         {
-            *(round(each, 3) for each in known.spacing.tolist()),
+            *(round(each, MICROMETRE) for each in known.spacing.tolist()),
             NEAT_DIAMETERS * outer_diameter,
             NEIGHBOUR_DIAMETERS * outer_diameter,
         }

@@ -48,20 +48,12 @@ class SearchResult:
     selection : Selection
     rounds : int
         In how many rounds something was routed again.
-    refused : int
-        Routes of the searches that failed the independent check.
     ended : Ended
     """
 
     selection: Selection
     rounds: int = 0
-    refused: int = 0
     ended: Ended = "done"
-
-    @property
-    def is_cut_short(self) -> bool:
-        """Whether the rounds ended while more might have been gained."""
-        return self.ended != "done"
 
 
 class NeighbourhoodSearch:
@@ -82,7 +74,6 @@ class NeighbourhoodSearch:
         self.packing = packing
         self.pool: RoutePool = packing.pool
         self.among = among
-        self.refused = 0
         self._in_vain = self._all_searches = 0
         self._ideals: dict[int, Selection] = {}
         self._shifted: set[tuple[int, frozenset[int]]] = set()
@@ -128,9 +119,7 @@ class NeighbourhoodSearch:
                     self._in_vain = 0
             searched += self._all_searches > begun
             self._tell(after + searched, best)
-        return SearchResult(
-            selection=best, rounds=searched, refused=self.refused, ended=ended
-        )
+        return SearchResult(selection=best, rounds=searched, ended=ended)
 
     def _tell(self, rounds: int, best: Selection) -> None:
         routes = self.pool.routes
@@ -337,9 +326,7 @@ class NeighbourhoodSearch:
             if not taken.intersection(ports) and not self.control.stopped():
                 self._in_vain += 1
                 self._all_searches += 1
-                result = self.router.beside(run, ports, laid)
-                self.refused += result.refused
-                self.pool.add(result.routes)
+                self.pool.add(self.router.beside(run, ports, laid))
         found = self._free(run, placed)
         bound = None if found is None else self.packing.cost(found)
         self._bounds[run].append((beside, bound))

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import permutations
+from itertools import chain, permutations
 
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Pack
@@ -24,6 +24,9 @@ from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.set_packing import Selection, SetPacking
 from loopsolver.scene.circuit import derived_name, joined_parts
 from loopsolver.scene.model import RunRequest, Scene
+
+RunSet = frozenset[int]
+"""The numbers of the runs that make a closed circuit over all parts."""
 
 Parts = tuple[str, str]
 """Names of the part that a tube leaves and of the one it leads to."""
@@ -105,7 +108,7 @@ def _turned(link: Link) -> tuple[Parts, tuple[str, ...], tuple[str, ...]]:
 
 
 class Orders:
-    """Gives the closed circuits over the parts of a loop, the best bound first."""
+    """Gives the closed circuits over the parts of a loop, by their bounds."""
 
     def __init__(
         self, packing: SetPacking, links: Sequence[Link], parts: Sequence[str]
@@ -115,39 +118,36 @@ class Orders:
         self.links = tuple(links)
         self.parts = tuple(parts)
         self._closed: list[frozenset[str]] = []
-        self._done: list[frozenset[int]] = []
 
-    def afresh(self) -> Orders:
-        """Return the same circuits to be gone through once more, from the first on."""
-        return Orders(self.packing, self.links, self.parts)
-
-    def next(self, among: Iterable[int], *, control: Control = UNATTENDED) -> Selection:
-        """Return the best circuit not done yet, as if tubes could pass through each other.
+    def best(
+        self,
+        among: Iterable[int],
+        *,
+        besides: Iterable[RunSet] = (),
+        control: Control = UNATTENDED,
+    ) -> Selection:
+        """Return the best circuit besides some, tubes passing through each other.
 
         Where there is none, as many tubes as fit into one. Once the search is stopped,
         some tubes that need not be either.
+
+        Parameters
+        ----------
+        among : iterable of int
+            The routes that may be chosen.
+        besides : iterable of RunSet
+            Those that are left out, and the same tubes the other way round.
+        control : Control
         """
         routes = sorted(among)
+        bans = [ban for runs in besides for ban in self._bans(runs)]
         while True:
-            packs = [*self._packs(self.packing.pool), *self._bans()]
+            packs = [*self._packs(self.packing.pool), *bans]
             found = self.packing.regardless(routes, packs, control=control)
             closed = self._too_short(found)
             if not closed:
                 return found
             self._closed += closed
-
-    def done(self, runs: Iterable[int]) -> None:
-        """Leave a circuit out from now on, and the same tubes the other way round."""
-        numbers = frozenset(runs)
-        turned = {_turned(self.links[number]) for number in numbers}
-        back = frozenset(
-            number
-            for number, link in enumerate(self.links)
-            if (link.parts, link.run.from_ports, link.run.to_ports) in turned
-        )
-        self._done.append(numbers)
-        if len(back) == len(numbers):
-            self._done.append(back)
 
     def in_order(self, runs: Iterable[int]) -> tuple[int, ...]:
         """Return a circuit's runs one after the other, from the first part on.
@@ -198,14 +198,18 @@ class Orders:
             if route.run < len(self.links)
         ]
 
-    def _bans(self) -> Iterator[Pack]:
-        """Yield the packs by which no circuit is taken up twice."""
-        for runs in self._done:
-            members = [route for run in sorted(runs) for route in self._routes(run)]
-            yield Pack(members=tuple(members), most=len(runs) - 1)
-
-    def _routes(self, run: int) -> tuple[int, ...]:
-        return self.packing.pool.of_run(run)
+    def _bans(self, runs: RunSet) -> Iterator[Pack]:
+        """Yield that a circuit is not taken, nor the same tubes the other way round."""
+        turned = {_turned(self.links[number]) for number in runs}
+        back = frozenset(
+            number
+            for number, link in enumerate(self.links)
+            if (link.parts, link.run.from_ports, link.run.to_ports) in turned
+        )
+        for banned in (runs, back):
+            if len(banned) == len(runs):
+                members = map(self.packing.pool.of_run, sorted(banned))
+                yield Pack(members=tuple(chain(*members)), most=len(runs) - 1)
 
     def _too_short(self, selection: Selection) -> list[frozenset[str]]:
         """Return the circuits of a selection that leave parts out, as sets of parts."""

@@ -87,13 +87,6 @@ def side_by_side(
     return summed(found.length, found.spacing)
 
 
-def parallel_figure(
-    centrelines: Sequence[Centreline], *, outer_diameter: float
-) -> float:
-    """Return how parallel tubes run: the figure of `side_by_side` [mm]."""
-    return side_by_side(centrelines, outer_diameter=outer_diameter).figure
-
-
 def summed(length: Array, spacing: Array) -> SideBySide:
     """Return the sum over stretches.
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
 
-from loopsolver.routing.control import UNATTENDED, Control
+from loopsolver.routing.control import UNATTENDED, Control, RunStarted
 from loopsolver.routing.diagnosis.no_route import (
     NoPortsLeft,
     NoRoute,
@@ -15,7 +16,7 @@ from loopsolver.routing.diagnosis.no_route import (
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.loop.ports import port_pairs
 from loopsolver.routing.loop.route_pool import Route, RoutePool
-from loopsolver.routing.loop.router import FoundRoutes, Router, route_of
+from loopsolver.routing.loop.router import Router, route_of
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
@@ -23,16 +24,12 @@ from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Alone:
-    """What routing a run alone, between all its ports, gave."""
-
-    routes: tuple[Route, ...]
-    refused: int
-
-
 class RoutedRuns:
-    """The runs of a loop with all their routes so far."""
+    """The runs of a loop with all their routes so far.
+
+    `alone` holds the routes of each run between all its ports, other tubes left out, by
+    its number; where the search was stopped before all were routed, of those that were.
+    """
 
     def __init__(
         self,
@@ -40,40 +37,44 @@ class RoutedRuns:
         runs: Sequence[RunRequest],
         key: CandidateCost,
         *,
+        kept: Mapping[str, Candidate] = MappingProxyType({}),
         control: Control = UNATTENDED,
     ) -> None:
-        """Make the runs of a loop, none of them routed yet."""
+        """Route each run alone; those whose names are `kept` are settled already."""
         self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
             tube_radius=scene.tube.radius, clearance=scene.rules.clearance
         )
         self.packing = SetPacking(self.pool, key)
-        self.alone: dict[int, Alone] = {}
-        self._given_up: set[int] = set()
+        self.alone: dict[int, tuple[Route, ...]] = {}
         self._fits_stock: list[bool] = []
         self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
-        self._laid: dict[PortPair, FoundRoutes] = {}
+        self._laid: dict[PortPair, tuple[Route, ...]] = {}
+        for number, run in enumerate(runs):
+            control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
+            self._route_alone(number)
+            if number not in self.alone:
+                break
+        for number, run in enumerate(runs):
+            if run.name in kept:
+                self._keep(number, kept[run.name])
 
-    def route_alone(self, run: int) -> None:
+    def _route_alone(self, run: int) -> None:
         """Route a run between all its ports, other tubes left out.
 
         Where the search is stopped meanwhile, the run is as if it had not been begun.
         """
         router = self.router
-        laid: list[FoundRoutes] = []
+        routes: list[Route] = []
         for ports in port_pairs(router.scene, router.runs[run]):
-            laid.append(self._between(run, ports))
+            routes += self._between(run, ports)
             if router.control.stopped():
                 return
-        routes = tuple(route for each in laid for route in each.routes)
         if all(self._is_too_long(route) for route in routes):
             self._of_any_length.add(run)
         self.pool.add(routes)
-        self.alone[run] = Alone(
-            routes=routes,
-            refused=sum(each.refused for each in laid),
-        )
+        self.alone[run] = tuple(routes)
 
     @property
     def every_run(self) -> range:
@@ -83,14 +84,7 @@ class RoutedRuns:
     @property
     def is_whole(self) -> bool:
         """Whether the search was not stopped before every run was routed alone."""
-        return not self._given_up
-
-    def leave_the_rest(self) -> None:
-        """Leave all runs as they are that were not routed alone yet."""
-        for run in self.every_run:
-            if run not in self.alone:
-                self.alone[run] = Alone(routes=(), refused=0)
-                self._given_up.add(run)
+        return len(self.alone) == len(self.router.runs)
 
     def why_none(self, run: int) -> NoRoute | None:
         """Return why a run has no route at all; None where it has one."""
@@ -114,9 +108,9 @@ class RoutedRuns:
         """Return why a run has no route, as far as it is known without a search."""
         if self.pool.of_run(run):
             return None
-        return NotRouted() if run in self._given_up else NotExplained()
+        return NotExplained() if run in self.alone else NotRouted()
 
-    def keep(self, run: int, candidate: Candidate) -> None:
+    def _keep(self, run: int, candidate: Candidate) -> None:
         """Settle a run on a candidate, whether it was found here or not."""
         route = route_of(self.router, run, candidate)
         self.pool.add([route])
@@ -142,22 +136,21 @@ class RoutedRuns:
             )
         ]
 
-    def runs_of(self, selection: Selection) -> set[int]:
+    def runs_of(self, selection: Selection) -> frozenset[int]:
         """Return the runs that a selection has a route for."""
-        return {self.pool.routes[route].run for route in selection.routes}
+        return frozenset(self.pool.routes[route].run for route in selection.routes)
 
     def _is_too_long(self, route: Route) -> bool:
         return is_too_long(route.candidate, self.router.scene.tube)
 
-    def _between(self, run: int, ports: PortPair) -> FoundRoutes:
+    def _between(self, run: int, ports: PortPair) -> tuple[Route, ...]:
         """Return a run's routes between two ports; the same ones serve both directions."""
         request = self.router.runs[run]
         own_rules = (request.bend_radii, request.bend_angles, request.max_bends)
         is_plain = own_rules == (None, None, None)
         back = self._laid.get(ports[::-1]) if is_plain else None
         if back is not None:
-            routes = tuple(reversed_route(route, run=run) for route in back.routes)
-            return FoundRoutes(routes=routes)
+            return tuple(reversed_route(route, run=run) for route in back)
         laid = self.router.alone(run, ports)
         if is_plain:
             self._laid[ports] = laid

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.routing.control import UNATTENDED, Control
@@ -23,19 +24,11 @@ JudgeKey = tuple[int, tuple[EndFitting, ...], float]
 """Run, fittings and bend radius: what makes one problem of a run."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FoundRoutes:
-    """Routes of one run between two ports.
-
-    `refused` counts routes of the search that failed the independent check.
-    """
-
-    routes: tuple[Route, ...]
-    refused: int = 0
-
-
 class Router:
-    """Routes the runs of a loop; what depends on one tube alone is reckoned once."""
+    """Routes the runs of a loop; what depends on one tube alone is reckoned once.
+
+    `refused` counts, by run, the routes of searches that failed the independent check.
+    """
 
     def __init__(
         self,
@@ -56,6 +49,7 @@ class Router:
         plain = VarietyEffort(roomier=0, closings=0)
         self._unvaried = replace(control, effort=replace(control.effort, variety=plain))
         self._known_ports = held_ports(scene.runs)
+        self.refused: Counter[int] = Counter()
         self._judges: dict[JudgeKey, Judge | None] = {}
         self._solids: dict[Route, tuple[Obstacle, ...]] = {}
 
@@ -64,13 +58,12 @@ class Router:
         """How hard it is tried."""
         return self.control.effort.loop
 
-    def alone(self, run: int, ports: PortPair) -> FoundRoutes:
+    def alone(self, run: int, ports: PortPair) -> tuple[Route, ...]:
         """Return the candidates of a run between two ports, other tubes left out."""
         request = with_ports(self.runs[run], ports)
         found = solve_beside(self.scene, request, (), control=self.control)
-        return FoundRoutes(
-            routes=tuple(self._routes(run, found.candidates)), refused=found.refused
-        )
+        self.refused[run] += found.refused
+        return tuple(self._routes(run, found.candidates))
 
     def level_shifted(self, route: Route, others: Iterable[Route]) -> list[Route]:
         """Return a route with its levels at places where they may clear others."""
@@ -94,7 +87,9 @@ class Router:
         request = with_ports(self.runs[run], ports)
         return solve_run(self.scene, request, control=self.control).why
 
-    def beside(self, run: int, ports: PortPair, laid: Iterable[Route]) -> FoundRoutes:
+    def beside(
+        self, run: int, ports: PortPair, laid: Iterable[Route]
+    ) -> tuple[Route, ...]:
         """Return routes of a run that keep clear of tubes laid already."""
         found = solve_beside(
             self._brief,
@@ -102,9 +97,8 @@ class Router:
             [solid for route in laid for solid in self.solids_of(route)],
             control=self._unvaried,
         )
-        return FoundRoutes(
-            routes=tuple(self._routes(run, found.candidates)), refused=found.refused
-        )
+        self.refused[run] += found.refused
+        return tuple(self._routes(run, found.candidates))
 
     def solids_of(self, route: Route) -> tuple[Obstacle, ...]:
         """Return a laid tube and the fittings it brings as solids to keep clear of."""

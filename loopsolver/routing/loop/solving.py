@@ -16,14 +16,13 @@ from loopsolver.routing.control import (
     Control,
     Ended,
     Explaining,
-    RunStarted,
 )
 from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.hindrance import no_place, untried
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchResult
-from loopsolver.routing.loop.orders import Orders, possible_links
+from loopsolver.routing.loop.orders import Orders, RunSet, possible_links
 from loopsolver.routing.loop.ports import with_sure_fittings
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.routed_runs import RoutedRuns
@@ -90,11 +89,6 @@ class Loop:
     is_proven: bool
     ended: Ended = "done"
 
-    @property
-    def is_cut_short(self) -> bool:
-        """Whether the search ended while more might have been gained."""
-        return self.ended != "done"
-
 
 def solve_loop(
     scene: Scene,
@@ -120,7 +114,7 @@ def solve_loop(
     control : Control
         Asked between searches; once it is stopped, the loop is what there is by then.
     """
-    routed = _routed_runs(scene, runs, key, kept, control)
+    routed = RoutedRuns(scene, runs, key, kept=kept, control=control)
     every = range(len(runs))
     result = _settled(routed, every, control.within(seconds))
     bound = routed.packing.regardless(routed.open_routes(every))
@@ -150,11 +144,13 @@ def solve_any_order(
     linked = {link.run.name for link in links}
     others = [run for run in scene.runs if run.name not in linked]
     runs = [*(link.run for link in links), *others]
-    routed = _routed_runs(with_sure_fittings(scene, parts), runs, key, kept, control)
+    routed = RoutedRuns(
+        with_sure_fittings(scene, parts), runs, key, kept=kept, control=control
+    )
     beside = range(len(links), len(runs))
     timed = control.within(seconds)
     orders = Orders(routed.packing, links, parts)
-    bound = orders.next(routed.open_routes(range(len(runs))))
+    bound = orders.best(routed.open_routes(range(len(runs))))
     best = _best_order(routed, orders, bound, beside, timed)
     chosen = routed.runs_of(best.selection) - set(beside)
     order = (*orders.in_order(chosen), *beside)
@@ -175,13 +171,14 @@ def _best_order(
     best = _settled(routed, routed.runs_of(ideal) | set(beside), control)
     bound, rounds, ended = ideal, best.rounds, best.ended
     selection = best.selection
+    tried: list[RunSet] = []
     while ended == "done":
         linked = routed.runs_of(ideal) - set(beside)
         if len(linked) < len(orders.parts):
             break
-        orders.done(linked)
+        tried.append(linked)
         every = routed.open_routes(routed.every_run)
-        ideal = orders.next(every, control=control)
+        ideal = orders.best(every, besides=tried, control=control)
         if control.stopped() or ideal.worth >= selection.worth:
             break
         runs = routed.runs_of(ideal) | set(beside)
@@ -190,7 +187,7 @@ def _best_order(
         if found.selection.worth < selection.worth:
             selection = found.selection
     if ended == "done":
-        again = orders.afresh()
+        again = Orders(routed.packing, orders.links, orders.parts)
         selection = _chosen_again(routed, again, selection, beside, control)
         ended = "stopped" if control.stopped() else ended
     is_sure = ended == "done" or _is_as_good(selection, bound)
@@ -213,8 +210,10 @@ def _chosen_again(
     Later orders have brought routes that earlier ones could use as well.
     """
     every = routed.open_routes(routed.every_run)
-    while (ideal := orders.next(every, control=control)).worth < best.worth:
-        if control.stopped():
+    tried: list[RunSet] = []
+    while True:
+        ideal = orders.best(every, besides=tried, control=control)
+        if ideal.worth >= best.worth or control.stopped():
             break
         linked = routed.runs_of(ideal) - set(beside)
         routes = routed.open_routes(linked | set(beside))
@@ -222,7 +221,7 @@ def _chosen_again(
         best = min(best, found, key=lambda selection: selection.worth)
         if len(linked) < len(orders.parts):
             break
-        orders.done(linked)
+        tried.append(linked)
     return best
 
 
@@ -232,27 +231,6 @@ def _is_as_good(selection: Selection, bound: Selection) -> bool:
         here <= there + HELD_COST
         for here, there in zip(selection.worth, bound.worth, strict=False)
     )
-
-
-def _routed_runs(
-    scene: Scene,
-    runs: Sequence[RunRequest],
-    key: CandidateCost,
-    kept: Mapping[str, Candidate],
-    control: Control,
-) -> RoutedRuns:
-    """Return the runs, each routed alone; those before the stop where there is one."""
-    routed = RoutedRuns(scene, runs, key, control=control)
-    for number, run in enumerate(runs):
-        control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
-        routed.route_alone(number)
-        if number not in routed.alone:
-            routed.leave_the_rest()
-            break
-    for number, run in enumerate(runs):
-        if run.name in kept:
-            routed.keep(number, kept[run.name])
-    return routed
 
 
 def _settled(
@@ -328,8 +306,8 @@ def _is_left_out(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> bool:
 def _loop_run(
     routed: RoutedRuns, run: int, chosen: Sequence[int], why: NoRoute | None
 ) -> LoopRun:
-    alone = routed.alone[run]
-    known = {route.key for route in alone.routes}
+    alone = routed.alone.get(run, ())
+    known = {route.key for route in alone}
     routes = [routed.pool.routes[route] for route in routed.pool.of_run(run)]
     own = [
         routed.pool.routes[route]
@@ -338,9 +316,9 @@ def _loop_run(
     ]
     return LoopRun(
         request=routed.router.runs[run],
-        alone=alone.routes,
+        alone=alone,
         beside=tuple(route for route in routes if route.key not in known),
         chosen=own[0] if own else None,
         why=why,
-        refused=alone.refused,
+        refused=routed.router.refused[run],
     )

@@ -43,12 +43,6 @@ class Field:
     foreign_solids: int
     grown: Array
 
-    @property
-    def nodes(self) -> int:
-        """Number of nodes."""
-        x, y, z = self.coordinates
-        return len(x) * len(y) * len(z)
-
     def position(self, node: tuple[int, int, int]) -> Array:
         """Return the position of a node, (3,) [mm]."""
         return np.array([self.coordinates[a][node[a]] for a in range(3)])

@@ -19,6 +19,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.arcs import Arm
 from loopsolver.geometry.vectors import Point, point
 from loopsolver.routing.square.field import (
     Field,
@@ -103,6 +104,20 @@ def _part(arrived: Arrived, region: Region) -> Costs:
     ]
 
 
+def _blocking(
+    field: Field, arms: tuple[Arm, Arm], node: Node, *, among: int
+) -> list[int]:
+    """Return the solids, by number, that no bend of these arms at a node clears."""
+    i, j, k = node
+    one: Region = ((i, i + 1), (j, j + 1), (k, k + 1))
+    at = region_coordinates(field, one)
+    return [
+        number
+        for number in near_solids(field, arms, one, among=among)
+        if bends_blocked_by(field, number, arms, at)
+    ]
+
+
 def _best_in(
     field: Field, outward: Arrived, homeward: Arrived, *, bends: int
 ) -> Iterator[Meeting]:
@@ -128,12 +143,7 @@ def _best_in(
             return
         i, j, k = (r[0] + int(p) for r, p in zip(region, place, strict=True))
         node: Node = (i, j, k)
-        one: Region = ((i, i + 1), (j, j + 1), (k, k + 1))
-        blocking = [
-            number
-            for number in near_solids(field, arms, one, among=among)
-            if bends_blocked_by(field, number, arms, region_coordinates(field, one))
-        ]
+        blocking = _blocking(field, arms, node, among=among)
         for number in blocking:
             found = bends_blocked_by(field, number, arms, coordinates)
             if found is not None:

@@ -10,8 +10,8 @@ from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, point
 from loopsolver.tolerances import GAP_RESOLUTION
+from tests.builders.small_runs import random_frame
 from tests.full import few_or_all
-from tests.unit.routing.small_runs import random_frame
 from tests.unit.routing.touching import (
     BLOCKED,
     UNSURE,

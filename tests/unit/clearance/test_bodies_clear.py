@@ -9,6 +9,7 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace
 from loopsolver.geometry.vectors import point, unit
+from tests.builders.fcl_bodies import in_fcl
 
 
 def random_pair(rng: np.random.Generator) -> tuple[Cylinder, Box | Cylinder]:
@@ -29,19 +30,8 @@ def random_pair(rng: np.random.Generator) -> tuple[Cylinder, Box | Cylinder]:
 
 
 def distance_by_fcl(first: Cylinder, second: Box | Cylinder) -> float:
-    def placed(solid: Box | Cylinder) -> fcl.CollisionObject:
-        shape = (
-            fcl.Box(*solid.size)
-            if isinstance(solid, Box)
-            else fcl.Cylinder(solid.diameter / 2.0, solid.height)
-        )
-        rotation = np.array(solid.frame.axes).T
-        return fcl.CollisionObject(
-            shape, fcl.Transform(rotation, np.array(solid.frame.origin))
-        )
-
     request = fcl.DistanceRequest(enable_signed_distance=True)
-    return float(fcl.distance(placed(first), placed(second), request))
+    return float(fcl.distance(in_fcl(first), in_fcl(second), request))
 
 
 SLACK = 0.01

@@ -9,8 +9,8 @@ from loopsolver.clearance.distance_field import FARTHEST_TOLD, distance_field
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder, HalfSpace
+from tests.builders.problems import box_at, end_at, run_between
 from tests.property.known_routes import LISTED, known_run
-from tests.unit.routing.angled_runs import box_at, end_at, run_between
 from tests.unit.routing.touching import Array, clipped_distance
 
 STEP, MOST_NODES = 5.0, 1_500_000

@@ -24,6 +24,7 @@ from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, signed_distance
 from loopsolver.geometry.vectors import Array, point
 from loopsolver.tolerances import GAP_RESOLUTION
 from loopsolver.tube.centreline import Centreline, sample, straights
+from tests.builders.fcl_bodies import in_fcl
 
 SPACING = 0.01
 """Of the points on a centre line that stand for all of it [mm]."""
@@ -170,16 +171,8 @@ def test_least_gap_against_fcl() -> None:
         for obstacle in obstacles:
             solid = obstacle.solid
             assert isinstance(solid, Box | Cylinder)
-            shape = (
-                fcl.Box(*solid.size)
-                if isinstance(solid, Box)
-                else fcl.Cylinder(solid.diameter / 2, solid.height)
-            )
-            placed = fcl.Transform(solid.frame.rotation, np.array(solid.frame.origin))
             data = fcl.DistanceData()
-            spheres.distance(
-                fcl.CollisionObject(shape, placed), data, fcl.defaultDistanceCallback
-            )
+            spheres.distance(in_fcl(solid), data, fcl.defaultDistanceCallback)
             distances.append(data.result.min_distance)
         assert min(distances) == pytest.approx(gap.distance, abs=0.025)
         checked += 1

@@ -8,7 +8,6 @@ import pytest
 from loopsolver.clearance.obstacles import (
     fitting_body,
     obstacles_of_run,
-    own_fittings,
     walls,
 )
 from loopsolver.geometry.frames import Frame
@@ -16,26 +15,19 @@ from loopsolver.geometry.solids import Box, bounds, signed_distance
 from loopsolver.geometry.vectors import Point
 from loopsolver.scene.model import (
     Body,
-    Component,
     Fitting,
     Port,
-    Rules,
     RunRequest,
     Scene,
     mouth,
 )
-from loopsolver.tube.stock import Tube
+from tests.builders.scenes import COLLAR, part, port, scene, wanted
 
-COLLAR = Fitting(
-    name="collar", height=20.0, depth=12.0, diameter=22.0, straight_beyond=5.0
-)
 SPARE = Fitting(name="spare", height=30.0, depth=12.0, diameter=26.0, straight_beyond=5)
 
 
-def _port(name: str, position: Point, direction: Point) -> Port:
-    return Port(
-        name=name, position=position, direction=direction, fittings=(COLLAR, SPARE)
-    )
+def _port(name: str, position: Point, direction: Point | str) -> Port:
+    return port(name, position, direction, fittings=(COLLAR, SPARE))
 
 
 def _block(name: str, centre: Point) -> Body:
@@ -44,51 +36,24 @@ def _block(name: str, centre: Point) -> Body:
     )
 
 
-def _run(name: str, start: tuple[str, ...], end: tuple[str, ...]) -> RunRequest:
-    return RunRequest(name=name, from_ports=start, to_ports=end)
-
-
 def _scene(*runs: RunRequest) -> Scene:
-    pump = Component(
-        name="pump",
-        bodies=(
-            _block("pump", (60.0, 60.0, 20.0)),
-            _block("pump body 2", (60, 60, 60.0)),
-        ),
-        ports=(
-            _port("pump.out", (80.0, 60.0, 20.0), (1.0, 0.0, 0.0)),
-            _port("pump.top", (60.0, 60.0, 80.0), (0.0, 0.0, 1.0)),
-        ),
+    pump = part(
+        "pump",
+        _block("pump", (60.0, 60.0, 20.0)),
+        _block("pump body 2", (60, 60, 60.0)),
+        _port("pump.out", (80.0, 60.0, 20.0), "+x"),
+        _port("pump.top", (60.0, 60.0, 80.0), "+z"),
     )
-    tank = Component(
-        name="tank",
-        bodies=(_block("tank", (160.0, 300.0, 20.0)),),
-        ports=(
-            _port("tank.in", (160.0, 280.0, 20.0), (0.0, -1.0, 0.0)),
-            _port("tank.out", (160.0, 300.0, 40.0), (0.0, 0.0, 1.0)),
-        ),
+    tank = part(
+        "tank",
+        _block("tank", (160.0, 300.0, 20.0)),
+        _port("tank.in", (160.0, 280.0, 20.0), "-y"),
+        _port("tank.out", (160.0, 300.0, 40.0), "+z"),
     )
-    return Scene(
-        title="two parts",
-        units="mm",
-        case_inner=(200.0, 440.0, 410.0),
-        up=(0.0, 0.0, 1.0),
-        tube=Tube(
-            material="acrylic",
-            outer_diameter=14.0,
-            inner_diameter=10.0,
-            bend_radii=(28.0,),
-            stock_length=500.0,
-            trim_allowance=30.0,
-        ),
-        rules=Rules(
-            clearance=3.0,
-            straight_between_bends=15.0,
-            bend_angles=(90.0,),
-            max_bends=5,
-            candidates=6,
-        ),
-        components=(pump, tank),
+    return scene(
+        pump,
+        tank,
+        inner=(200.0, 440.0, 410.0),
         keep_outs=(_block("side panel swing", (180.0, 20.0, 200.0)),),
         runs=runs,
     )
@@ -97,8 +62,8 @@ def _scene(*runs: RunRequest) -> Scene:
 PARTS = ["pump", "pump body 2", "tank", "side panel swing"]
 WALLS = [f"case wall {side}" for side in ("-x", "+x", "-y", "+y", "-z", "+z")]
 
-OUT = _run("pump to tank", ("pump.out",), ("tank.in",))
-TOP = _run("back again", ("tank.out",), ("pump.top",))
+OUT = wanted("pump to tank", "pump.out", "tank.in")
+TOP = wanted("back again", "tank.out", "pump.top")
 
 
 def test_a_run_sees_parts_keep_outs_walls_and_foreign_fittings() -> None:
@@ -112,26 +77,21 @@ def test_ports_without_a_run_are_plugged_flat() -> None:
 
 
 def test_a_port_of_two_other_runs_has_one_fitting() -> None:
-    odd = _run("odd one", ("tank.out",), ("pump.top",))
+    odd = wanted("odd one", "tank.out", "pump.top")
     names = [o.name for o in obstacles_of_run(_scene(OUT, TOP, odd), OUT)]
     assert names.count("fitting on tank.out") == 1
 
 
 def test_an_open_choice_brings_no_fitting() -> None:
-    choosing = _run("choosing", ("tank.out", "pump.top"), ("tank.in",))
+    choosing = wanted("choosing", ("tank.out", "pump.top"), ("tank.in",))
     names = [o.name for o in obstacles_of_run(_scene(OUT, choosing), OUT)]
     assert names == [*PARTS, *WALLS]
 
 
 def test_what_another_run_holds_is_no_free_choice() -> None:
-    choosing = _run("choosing", ("pump.out", "pump.top"), ("tank.out",))
+    choosing = wanted("choosing", ("pump.out", "pump.top"), ("tank.out",))
     names = [o.name for o in obstacles_of_run(_scene(OUT, choosing), choosing)]
     assert names[-2:] == ["fitting on pump.out", "fitting on tank.in"]
-
-
-def test_own_fittings_are_those_of_the_two_ends() -> None:
-    names = [o.name for o in own_fittings(_scene(OUT, TOP), OUT)]
-    assert names == ["fitting on pump.out", "fitting on tank.in"]
 
 
 def test_walls_leave_the_case_free() -> None:

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from loopsolver.clearance.arcs import blocked_bends
-from loopsolver.clearance.shadows import Shadow, cast_shadow
+from loopsolver.clearance.shadows import cast_shadow
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import point
+from tests.builders.small_runs import random_frame
 from tests.unit.clearance.test_arcs import PAIRS, random_nodes, sampled
-from tests.unit.routing.small_runs import random_frame
+from tests.unit.clearance.test_shadows import covered_on
 from tests.unit.routing.touching import BLOCKED, UNSURE, straights, verdicts
 
 CASES = 240
@@ -60,7 +61,7 @@ def test_shadows_cover_what_lies_too_near_and_nothing_else(axis: int) -> None:
         others = [a for a in range(3) if a != axis]
         for row, u in enumerate(nodes[others[0]]):
             for column, v in enumerate(nodes[others[1]]):
-                low, high = stretch_at(shadow, row, column)
+                low, high = covered_on(shadow, row, column)
                 at = rng.uniform(-35.0, 35.0, 8)
                 ends = np.zeros((8, 3))
                 ends[:, axis], ends[:, others[0]], ends[:, others[1]] = at, u, v
@@ -75,13 +76,3 @@ def test_shadows_cover_what_lies_too_near_and_nothing_else(axis: int) -> None:
                 assert (inside == (verdict == BLOCKED))[sure].all(), f"seed {seed}"
                 covered += int(inside.sum())
     assert covered > 100
-
-
-def stretch_at(shadow: Shadow | None, row: int, column: int) -> tuple[float, float]:
-    """The covered stretch of one line."""
-    if shadow is None:
-        return np.inf, -np.inf
-    i, j = row - shadow.first[0], column - shadow.first[1]
-    if not (0 <= i < shadow.low.shape[0] and 0 <= j < shadow.low.shape[1]):
-        return np.inf, -np.inf
-    return float(shadow.low[i, j]), float(shadow.high[i, j])

@@ -15,7 +15,7 @@ from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, point
 from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
-from tests.unit.routing.small_runs import random_frame
+from tests.builders.small_runs import random_frame
 from tests.unit.routing.touching import clipped_distance
 
 CASES = 400

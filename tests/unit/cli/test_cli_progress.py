@@ -11,13 +11,11 @@ import time
 
 import pytest
 
-from loopsolver.clearance.obstacles import Gap
 from loopsolver.cli import progress as progress_module
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.lengths import INCHES, MILLIMETRES, Lengths
 from loopsolver.routing.control import Explaining, RoundDone, RunStarted
-from loopsolver.routing.problem import Candidate
-from loopsolver.tube.centreline import Centreline
+from tests.builders.plans import candidate
 
 
 class Terminal(io.StringIO):
@@ -98,16 +96,11 @@ def test_an_error_takes_the_bar_away_and_goes_on(
         failing()
 
 
-def tube(*vertices: tuple[float, float, float]) -> Candidate:
-    return Candidate(
-        centreline=Centreline(vertices=vertices, radius=28.0),
-        gap=Gap(distance=9.0, name="wall", at=vertices[0]),
-        trim_allowance=30.0,
-    )
-
-
 # Legs 300 + 200 with one square bend of radius 28, and a straight of 1016.
-BEST = (tube((0, 0, 0), (300, 0, 0), (300, 200, 0)), tube((0, 0, 0), (0, 0, 1016)))
+BEST = (
+    candidate((0, 0, 0), (300, 0, 0), (300, 200, 0)),
+    candidate((0, 0, 0), (0, 0, 1016)),
+)
 LENGTH = 300.0 + 200.0 - (2.0 - math.pi / 2.0) * 28.0 + 1016.0
 
 

@@ -11,6 +11,7 @@ import scipy.optimize
 
 from loopsolver.cutting import cutting_stock
 from loopsolver.cutting.cutting_stock import (
+    CuttingEffort,
     Demand,
     first_fit,
     least_stock,
@@ -86,26 +87,24 @@ def full_tubes(seed: int, *, tubes: int, pieces: int) -> Demand:
 
 
 @pytest.mark.parametrize(
-    "limits",
+    "effort",
     [
-        {"MOST_PATTERNS": 0},
-        {"MOST_PATTERNS": 3},
-        {"FIRST_CHOICE": 0, "LAST_CHOICE": 0},
-        {"FIRST_CHOICE": 0, "LAST_CHOICE": 3},
+        CuttingEffort(most_patterns=0),
+        CuttingEffort(most_patterns=3),
+        CuttingEffort(first_choice=0, last_choice=0),
+        CuttingEffort(first_choice=0, last_choice=3),
     ],
 )
 def test_whichever_limit_ends_the_search_nothing_false_is_proved(
-    monkeypatch: pytest.MonkeyPatch, limits: dict[str, int]
+    effort: CuttingEffort,
 ) -> None:
     """Drawn until first fit fails; five tubes were full, so five are enough."""
     demands = [full_tubes(seed, tubes=4, pieces=5) for seed in (3, 9)]
     for demand in demands:
         assert least_stock(demand).is_least
         assert len(least_stock(demand).patterns) == 4
-    for limit, most in limits.items():
-        monkeypatch.setattr(cutting_stock, limit, most)
     for demand in demands:
-        cutting = least_stock(demand)
+        cutting = least_stock(demand, effort=effort)
         assert cutting.bound <= 4
         assert not cutting.is_least
         held = [sum(column) for column in zip(*cutting.patterns, strict=True)]
@@ -161,7 +160,10 @@ def test_what_stops_early_proves_nothing(monkeypatch: pytest.MonkeyPatch) -> Non
 def test_what_is_held_beyond_the_demand_is_taken_off_again() -> None:
     """Patterns that hold 2 x 50 twice, for three of them: one tube keeps one."""
     demand = Demand.of([50] * 3, stock=100)
-    choice = cutting_stock._choose(np.array([[2.0]]), demand, below=3)
+    choice = cutting_stock._choose(np.array([[2.0]]), demand, below=3, most_nodes=9)
     assert choice.is_settled
     assert sorted(choice.patterns) == [(1,), (2,)]
-    assert cutting_stock._choose(np.array([[2.0]]), demand, below=2).patterns == ()
+    assert (
+        cutting_stock._choose(np.array([[2.0]]), demand, below=2, most_nodes=9).patterns
+        == ()
+    )

@@ -5,9 +5,8 @@ from __future__ import annotations
 import io
 import math
 import os
-import subprocess
-import sys
 import xml.etree.ElementTree as ET
+from itertools import pairwise
 
 import ezdxf
 import ezdxf.recover
@@ -19,6 +18,7 @@ from PIL import Image
 
 from loopsolver.drafting import lettering
 from loopsolver.drafting.drawing import (
+    Anchor,
     Arc,
     Circle,
     Drawing,
@@ -38,6 +38,7 @@ from loopsolver.drafting.symbols import numbered_disc
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document
+from tests.commands import python
 from tests.unit.drafting.layers import Layers
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -203,6 +204,58 @@ def test_svg_reads_back():
     assert {"tube edges", "centre line", "cuts", "notes"} <= layers
 
 
+def places(text):
+    """Return the places of a list of points."""
+    return [tuple(map(float, one.split(","))) for one in text.split()]
+
+
+def test_svg_has_everything_where_it_is_drawn():
+    """Upward from the lower left corner, which SVG counts downward from the upper."""
+    root = svg_root()
+    circle = next(root.iter(f"{SVG}circle"))
+    assert [float(circle.get(key)) for key in ("cx", "cy", "r")] == [30.0, 60.0, 7.0]
+    bent = next(root.iter(f"{SVG}polyline"))
+    assert places(bent.get("points")) == [(0.0, 100.0), (5.0, 95.0), (9.0, 99.0)]
+    frame = next(root.iter(f"{SVG}polygon"))
+    assert places(frame.get("points")) == [(1.0, 99.0), (4.0, 99.0), (4.0, 95.0)]
+    picture = next(root.iter(f"{SVG}image"))
+    keys = ("x", "y", "width", "height")  # y of its upper edge: 100 - (70 + 10)
+    assert [float(picture.get(key)) for key in keys] == [80.0, 20.0, 20.0, 10.0]
+    text = next(root.iter(f"{SVG}text"))
+    assert (text.get("x"), text.get("y")) == ("10", "10")
+    # rotate() turns clockwise on the screen (SVG 1.1, 7.6, from memory), drawings
+    # anticlockwise.
+    assert text.get("transform") == "rotate(-90 10 10)"
+
+
+@pytest.mark.parametrize(
+    ("start", "end"), [(300.0, 390.0), (10.0, 80.0), (-35.0, 215.0), (20.0, 380.0)]
+)
+def test_svg_arcs_go_all_the_way_round(start, end):
+    """Flags 0 0: the shorter way, anticlockwise on the screen (SVG 1.1, 8.3.8,
+    from memory)."""
+    arc = Arc(
+        centre=(30.0, 40.0),
+        radius=10.0,
+        start_deg=start,
+        end_deg=end,
+        layer=Layers.TUBE,
+    )
+    drawing = Drawing(entities=(arc,), low=(0.0, 0.0), high=(60.0, 100.0))
+    root = ET.fromstring(svg_document(drawing, title="x"))
+    numbers = next(root.iter(f"{SVG}path")).get("d", "").replace("M", "").split("A")
+    parts = [[float(one) for one in part.split()] for part in numbers]
+    assert all(part[:5] == [10.0, 10.0, 0.0, 0.0, 0.0] for part in parts[1:])
+    angles = []
+    for x, y in [parts[0], *(part[5:] for part in parts[1:])]:
+        assert math.dist((x, y), (30.0, 60.0)) == pytest.approx(10.0, abs=1e-3)
+        angles.append(math.degrees(math.atan2(60.0 - y, x - 30.0)))
+    turned = [(b - a) % 360.0 for a, b in pairwise(angles)]
+    assert math.remainder(angles[0] - start, 360.0) == pytest.approx(0.0, abs=0.01)
+    assert max(turned) <= 180.0 + 0.01
+    assert sum(turned) == pytest.approx(end - start, abs=0.01)
+
+
 def dxf():
     return read(io.TextIOWrapper(io.BytesIO(dxf_document(DRAWING)), "utf-8"))
 
@@ -267,13 +320,8 @@ def test_writing_dxf_leaves_nothing_in_the_home_folder(tmp_path):
         "import loopsolver.drafting.writers.dxf as d, os; print(sorted(os.environ))"
     )
     environment = {"HOME": str(tmp_path), "PATH": os.environ["PATH"]}
-    done = subprocess.run(
-        [sys.executable, "-c", script],
-        env=environment,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
+    done = python("-c", script, env=environment)
+    assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert "XDG" not in done.stdout
     assert list(tmp_path.iterdir()) == []
@@ -301,17 +349,12 @@ def test_dxf_is_the_same_whatever_order_sets_have():
         "drawing = Drawing(entities=(text,), low=(0.0, 0.0), high=(9.0, 9.0))\n"
         "print(hashlib.sha256(dxf_document(drawing)).hexdigest())\n"
     )
-    sums = {
-        subprocess.run(
-            [sys.executable, "-c", script],
-            env={**os.environ, "PYTHONHASHSEED": seed},
-            capture_output=True,
-            text=True,
-            check=True,
-        ).stdout
+    runs = [
+        python("-c", script, env={**os.environ, "PYTHONHASHSEED": seed})
         for seed in "1234"
-    }
-    assert len(sums) == 1
+    ]
+    assert [done.returncode for done in runs] == [0] * 4
+    assert len({done.stdout for done in runs}) == 1
 
 
 def test_pdf_asks_not_to_be_scaled():
@@ -321,6 +364,45 @@ def test_pdf_asks_not_to_be_scaled():
     document = pypdfium2.PdfDocument(content)
     # A4 in points of 1/72 in.
     assert document[0].get_size() == pytest.approx((595.2756, 841.8898), abs=1e-3)
+
+
+def test_pdf_has_its_lettering_where_it_is_drawn():
+    """Anchored at its start, middle and end, as pdfium reads it."""
+    width = text_width("pump", 4.0)
+    anchors: tuple[tuple[Anchor, float], ...]
+    anchors = (("start", 0.0), ("middle", 0.5), ("end", 1.0))
+    for anchor, share in anchors:
+        text = Text(position=(50.0, 80.0), text="pump", size=4.0, anchor=anchor)
+        page = Page(width=100.0, height=100.0, entities=(text,))
+        document = pypdfium2.PdfDocument(pdf_document([page], title="x"))
+        words = document[0].get_textpage()
+        assert words.get_text_bounded() == "pump"
+        boxes = [words.get_charbox(at) for at in range(4)]
+        mm = 25.4 / 72.0
+        assert boxes[0][0] * mm == pytest.approx(50.0 - share * width, abs=0.5)
+        assert boxes[-1][2] * mm == pytest.approx(50.0 + (1 - share) * width, abs=0.5)
+
+
+@pytest.mark.parametrize(("start", "end"), [(10.0, 80.0), (-35.0, 215.0), (0.0, 360.0)])
+def test_pdf_arcs_go_all_the_way_round(start, end):
+    """Ink of a circle of 30 mm at every angle that the arc has, and at no other."""
+    arc = Arc(
+        centre=(50.0, 50.0),
+        radius=30.0,
+        start_deg=start,
+        end_deg=end,
+        layer=Layers.TUBE,
+    )
+    page = Page(width=100.0, height=100.0, entities=(arc,))
+    ink = ink_of(pdf_document([page], title="x"), dpi=254.0)  # ten pixels a millimetre
+    rows, columns = np.nonzero(ink > 128)
+    x, y = (columns + 0.5) / 10.0 - 50.0, 50.0 - (rows + 0.5) / 10.0
+    assert np.hypot(x, y) == pytest.approx(30.0, abs=0.5)
+    angles = np.degrees(np.arctan2(y, x)) % 360.0
+    inked = np.unique(np.round(angles))
+    wanted = np.unique(np.round(np.arange(start, end + 0.1) % 360.0))
+    assert set(wanted) - {0.0, 360.0} <= set(inked)
+    assert all(min(abs(wanted - one)) <= 1.0 for one in inked if 1 < one < 359)
 
 
 def test_a_window_shows_its_part_alone():

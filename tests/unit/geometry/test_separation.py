@@ -14,6 +14,7 @@ from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.separation import overlap, separation, stand_apart
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, signed_distance
 from loopsolver.geometry.vectors import point
+from tests.builders.fcl_bodies import in_fcl
 from tests.full import IS_FULL
 
 UNTURNED = Frame()
@@ -46,16 +47,6 @@ def any_turn(rng: np.random.Generator):
 
 def quarter_turns(rng: np.random.Generator):
     return 90.0 * rng.integers(0, 4, 3)
-
-
-def as_fcl(solid: Box | Cylinder) -> fcl.CollisionObject:
-    shape = (
-        fcl.Box(*solid.size)
-        if isinstance(solid, Box)
-        else fcl.Cylinder(solid.diameter / 2, solid.height)
-    )
-    turn = np.array(solid.frame.axes).T
-    return fcl.CollisionObject(shape, fcl.Transform(turn, np.array(solid.frame.origin)))
 
 
 @pytest.mark.parametrize(
@@ -160,7 +151,7 @@ def test_distance_agrees_with_fcl_where_solids_are_apart():
 
 def fcl_distance(first, second) -> float:
     request = fcl.DistanceRequest()
-    return fcl.distance(as_fcl(first), as_fcl(second), request, fcl.DistanceResult())
+    return fcl.distance(in_fcl(first), in_fcl(second), request, fcl.DistanceResult())
 
 
 def degenerate_solid(rng: np.random.Generator) -> Box | Cylinder:
@@ -314,9 +305,9 @@ def reach(solid: Box | Cylinder, ways: np.ndarray) -> np.ndarray:
 
 
 def overlap_in_fcl(first, second, shift) -> bool:
-    moved = as_fcl(second)
+    moved = in_fcl(second)
     moved.setTranslation(np.array(second.frame.origin) + shift)
-    return fcl.collide(as_fcl(first), moved) > 0
+    return fcl.collide(in_fcl(first), moved) > 0
 
 
 def test_depth_of_boxes_is_the_least_over_the_fifteen_axes():

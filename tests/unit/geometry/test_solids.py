@@ -20,6 +20,7 @@ from loopsolver.geometry.solids import (
     signed_distance,
 )
 from loopsolver.geometry.vectors import Array, point, unit
+from tests.builders.fcl_bodies import in_fcl
 
 PROBE = 1e-3
 """Radius of the sphere that stands for a point in fcl [mm]."""
@@ -44,13 +45,8 @@ def _solid(rng: np.random.Generator) -> Box | Cylinder:
 
 def _fcl_distance(solid: Box | Cylinder, position: Array) -> float:
     """Return fcl's distance from a point; 0 or less where it is inside [mm]."""
-    if isinstance(solid, Box):
-        shape = fcl.Box(*solid.size)
-    else:
-        shape = fcl.Cylinder(solid.diameter / 2, solid.height)
-    placed = fcl.Transform(solid.frame.rotation, np.array(solid.frame.origin))
     distance = fcl.distance(
-        fcl.CollisionObject(shape, placed),
+        in_fcl(solid),
         fcl.CollisionObject(fcl.Sphere(PROBE), fcl.Transform(position)),
         fcl.DistanceRequest(),
         fcl.DistanceResult(),

@@ -20,7 +20,6 @@ from loopsolver.geometry.vectors import (
     offset,
     point,
     points_array,
-    signed_angle,
     unit,
 )
 
@@ -34,25 +33,6 @@ def test_angle_between_keeps_its_digits_at_both_ends(angle: float) -> None:
 def test_angle_between_opposite_and_equal() -> None:
     assert angle_between((1, 2, 3), (-2, -4, -6)) == math.pi
     assert angle_between((1, 2, 3), (2, 4, 6)) == 0.0
-
-
-@pytest.mark.parametrize("degrees", [-179.0, -90.0, -1e-6, 0.0, 30.0, 90.0, 179.0])
-def test_signed_angle_is_right_handed(degrees: float) -> None:
-    """About +z, the angle of the xy plane; parts along z do not count."""
-    turn = math.radians(degrees)
-    second = (2 * math.cos(turn), 2 * math.sin(turn), 5.0)
-    found = signed_angle((3, 0, -4), second, about=(0, 0, 1))
-    assert found == pytest.approx(turn, abs=1e-15)
-    back = signed_angle((3, 0, -4), second, about=(0, 0, -1))
-    assert back == pytest.approx(-turn, abs=1e-15)
-
-
-@pytest.mark.parametrize("nothing", [0.0, 1e-300, -1e-300])
-def test_signed_angle_of_opposites_is_plus_pi(nothing: float) -> None:
-    """Whichever side rounding falls to."""
-    second = (-1, nothing, 0)
-    assert signed_angle((1, 0, 0), second, about=(0, 0, 1)) == math.pi
-    assert signed_angle((1, 0, 0), second, about=(0, 0, -1)) == math.pi
 
 
 def test_unit_of_nothing_is_refused() -> None:

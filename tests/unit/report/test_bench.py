@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.report.bench import bench_remarks
-from tests.unit.report.short_runs import held, run_of, scene_of
+from tests.builders.short_runs import held, run_of, scene_of
 
 
 def test_candidates_in_the_same_doubt_share_a_sentence() -> None:

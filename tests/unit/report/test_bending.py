@@ -12,7 +12,7 @@ from loopsolver.report.bending import (
     marks_table,
     stock_sentences,
 )
-from tests.unit.workshop.small_build import plan_with
+from tests.builders.small_build import plan_with
 
 
 def test_both_cuts_are_measured_from_the_first_end_of_the_blank() -> None:

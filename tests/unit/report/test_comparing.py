@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from loopsolver.lengths import INCHES, MILLIMETRES
@@ -11,12 +12,11 @@ from loopsolver.report.comparing import (
     comparison_remarks,
     former_remark,
 )
-from tests.unit.report.short_runs import (
-    GAIN,
+from tests.builders.plans import GAIN, Points
+from tests.builders.short_runs import (
     ONE_BEND,
     STRAIGHT,
     TWO_PLANES,
-    Points,
     held,
     made,
     run_of,
@@ -117,3 +117,20 @@ def test_former_elbows_and_what_others_do_get_columns_where_they_differ() -> Non
     assert cells["radius\nin"] == ("1.575", "1.102")
     assert cells["elbows"] == ("0", "1")
     assert cells["others"] == ("", "1 moves")
+
+
+def test_a_bend_at_a_standard_angle_is_off_by_nought_without_a_sign() -> None:
+    """Bends of 90 - 0.02 and of 90 - 0.02 - atan(3 / 4) degrees: 53.1, 8.1 off 45."""
+    nearly = math.radians(0.02)
+    corner = (100.0 + 150.0 * math.sin(nearly), 150.0 * math.cos(nearly), 0.0)
+    last = (corner[0] + 80.0, corner[1] + 60.0, 0.0)
+    free = replace(
+        made(((0, 0, 0), (100, 0, 0), corner, last)), standard_deg=(45.0, 90.0)
+    )
+    table = candidate_table(run_of(free), (1,), MILLIMETRES)
+    (cell,) = (
+        one
+        for heading, one in zip(table.headings, table.rows[0], strict=True)
+        if heading == "off by\ndegrees"
+    )
+    assert cell == "0.0 +8.1"

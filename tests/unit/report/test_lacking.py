@@ -7,7 +7,7 @@ from dataclasses import replace
 from loopsolver.plan import Plan
 from loopsolver.report.lacking import missing_words, unchosen_words, why_lines
 from loopsolver.scene.model import RunRequest
-from tests.unit.report.short_runs import STRAIGHT, made, run_of, scene_of
+from tests.builders.short_runs import STRAIGHT, made, run_of, scene_of
 
 
 def wanting(*names: str) -> Plan:

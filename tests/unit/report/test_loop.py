@@ -15,7 +15,8 @@ from loopsolver.report.loop import (
     plan_side_by_side,
     verdict,
 )
-from tests.unit.report.short_runs import Points, made, scene_of
+from tests.builders.plans import SUMMARY, Points, planned
+from tests.builders.short_runs import made, scene_of
 
 # Tubes of 14 mm along z, neighbours where their axes are within 56 mm of each other.
 FIRST: Points = ((20, 20, 0), (20, 20, 200))
@@ -25,24 +26,9 @@ FOURTH: Points = ((50, 200, 300), (50, 200, 0))  # 30 mm off, over 120 mm
 WIDE: Points = ((60, 200, 300), (60, 200, 0))  # 40 mm off instead
 ACROSS: Points = ((150, 0, 100), (150, 300, 100))
 
-SUMMARY = LoopSummary(
-    by="bends",
-    total=(10.0, 1200.0),
-    bound=(9.0, 1150.0),
-    is_proven=True,
-    rounds=2,
-    pool=31,
-)
-
 
 def run(name: str, *tubes: Points, chosen: int | None = 1) -> PlannedRun:
-    return PlannedRun(
-        name=name,
-        from_port="a.out",
-        to_port="b.in",
-        candidates=tuple(made(tube) for tube in tubes),
-        chosen=chosen,
-    )
+    return planned(name, [made(tube) for tube in tubes], chosen=chosen)
 
 
 def plan(*tubes: Points, loop: LoopSummary | None = SUMMARY) -> Plan:

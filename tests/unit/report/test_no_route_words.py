@@ -37,6 +37,7 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooShort,
     OtherFitting,
     OtherPort,
+    OutOfLine,
     Reason,
     Remedy,
     ReturnTooNarrow,
@@ -51,7 +52,8 @@ from loopsolver.routing.diagnosis.rule_changes import Change, Rule
 from loopsolver.scene.model import BendAngles, Scene
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.reader import scene_from_text
-from tests.unit.routing.port_texts import box, run, scene, seated
+from tests.builders import texts
+from tests.builders.port_texts import box, run, scene, seated
 
 Value = float | BendAngles | None
 
@@ -123,6 +125,16 @@ FACTS: list[tuple[Fact, str]] = [
         ReturnTooNarrow(angles_deg=(60.0, 120.0), needed=69.0, there_is=60.0),
         "bends of 60 degrees and 120 degrees need 69 mm between the axes of two ports "
         "that point the same way, and there are 60 mm",
+    ),
+    (
+        OutOfLine(off=(("z", 1.7),), turn_step=90.0, max_bends=3),
+        "the ports are 1.7 mm out of line along z, which at most 3 bends with turns in "
+        "multiples of 90 degrees cannot make up",
+    ),
+    (
+        OutOfLine(off=(("x", 0.5), ("", 2.0)), turn_step=45.0, max_bends=1),
+        "the ports are 0.5 mm out of line along x and 2 mm out of line, which at most 1 "
+        "bend with turns in multiples of 45 degrees cannot make up",
     ),
     (
         CornerTooNear(port="pump.out", angle_deg=90.0, needed=45.0, there_is=43.0),
@@ -431,43 +443,41 @@ def test_a_plan_of_millimetres_says_it_in_millimetres() -> None:
 BESIDE = re.compile(r"-?[\d.]+ in \(-?[\d.]+ mm\)")
 """A length in inches with its millimetres beside it."""
 
-IN_INCHES = """
-format = 1
-units = "in"
-[case]
-inner = [12, 12, 12]
-[tube]
-material = "copper"
-outer_diameter = 0.5
-inner_diameter = 0.4
-bend_radius = 1
-[rules]
-clearance = 0.125
-straight_between_bends = 0.5
-bend_angles = [90]
-max_bends = 2
-[fittings.collar]
-height = 0.75
-depth = 0.75
-diameter = 0.75
-straight_beyond = 0.25
-[components.pump]
-position = [2, 4, 4]
-[components.pump.ports.out]
-position = [0, 0, 0]
-direction = "+x"
-fitting = "collar"
-[components.card]
-position = [10, 6, 4]
-[components.card.ports.in]
-position = [0, 0, 0]
-direction = "-x"
-fitting = "collar"
-[[runs]]
-name = "pump to card"
-from = "pump.out"
-to = "card.in"
-"""
+IN_INCHES = "".join(
+    [
+        texts.head(
+            first={"units": "in"},
+            inner=[12, 12, 12],
+            tube={
+                "material": "copper",
+                "outer_diameter": 0.5,
+                "inner_diameter": 0.4,
+                "bend_radius": 1,
+            },
+            rules={
+                "clearance": 0.125,
+                "straight_between_bends": 0.5,
+                "bend_angles": [90],
+                "max_bends": 2,
+            },
+            fittings={
+                "collar": {
+                    "height": 0.75,
+                    "depth": 0.75,
+                    "diameter": 0.75,
+                    "straight_beyond": 0.25,
+                }
+            },
+        ),
+        texts.part(
+            "pump", [2, 4, 4], texts.port("out", [0, 0, 0], "+x", fitting="collar")
+        ),
+        texts.part(
+            "card", [10, 6, 4], texts.port("in", [0, 0, 0], "-x", fitting="collar")
+        ),
+        texts.run("pump.out", "card.in"),
+    ]
+)
 
 
 @pytest.mark.parametrize(("one", "words"), [*FACTS, *REMEDIES, *WHYS])

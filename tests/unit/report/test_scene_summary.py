@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from loopsolver.report.scene_summary import axes_words, scene_summary
-from tests.unit.report.short_runs import scene_of
+from tests.builders.short_runs import scene_of
 
 
 def test_each_row_says_what_the_file_says() -> None:

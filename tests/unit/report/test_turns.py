@@ -17,7 +17,7 @@ from loopsolver.report.turns import (
 )
 from loopsolver.tube.bend_table import Bend, BendTable, bend_table
 from loopsolver.tube.centreline import Centreline
-from tests.unit.workshop.small_build import plan_with
+from tests.builders.small_build import plan_with
 
 Vector = np.ndarray
 

@@ -6,8 +6,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import Box, HalfSpace
+from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import AXES, Array, Point, point, unit
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.diagnosis.no_route import Reason, Suggestion
@@ -18,35 +17,17 @@ from loopsolver.scene.model import (
     BendAngles,
     Body,
     Component,
-    Fitting,
-    Port,
     Rules,
-    RunRequest,
     Scene,
 )
 from loopsolver.tube.stock import Tube
+from tests.builders import scenes
+from tests.builders.scenes import COLLAR, part, port, wanted
 
-COLLAR = Fitting(
-    name="collar", height=20.0, depth=12.0, diameter=22.0, straight_beyond=5.0
-)
 SEAT = COLLAR.height - COLLAR.depth
 """From a port's face to the tube end [mm]."""
 
-TUBE = Tube(
-    material="acrylic",
-    outer_diameter=14.0,
-    inner_diameter=10.0,
-    bend_radii=(28.0,),
-    stock_length=500.0,
-    trim_allowance=30.0,
-)
-RULES = Rules(
-    clearance=3.0,
-    straight_between_bends=15.0,
-    bend_angles=(90.0,),
-    max_bends=5,
-    candidates=6,
-)
+TUBE, RULES = scenes.tube(), scenes.rules()
 REACH = TUBE.radius + RULES.clearance
 """What a centre line keeps from everything [mm]."""
 
@@ -59,13 +40,6 @@ class At:
     direction: Point | str
 
 
-def block(name: str, low: Point, high: Point) -> Body:
-    """A box between two corners."""
-    corners = np.array([low, high])
-    frame = Frame(origin=point(corners.mean(axis=0)))
-    return Body(name=name, solid=Box(frame=frame, size=point(np.ptp(corners, axis=0))))
-
-
 def build(
     start: At,
     goal: At,
@@ -76,42 +50,22 @@ def build(
     **rules: float | BendAngles,
 ) -> Scene:
     """A scene of one run from pump.out to gpu.in."""
-    return Scene(
-        title="built for a test",
-        units="mm",
-        case_inner=inner,
-        up=AXES["+z"],
+    return scenes.scene(
+        _carrier("pump", "out", start),
+        _carrier("gpu", "in", goal),
+        *(part(body.name, body) for body in bodies),
+        inner=inner,
         tube=tube,
         rules=replace(RULES, **rules),  # type: ignore[arg-type]
-        components=(
-            _carrier("pump", "out", start),
-            _carrier("gpu", "in", goal),
-            *(Component(name=b.name, bodies=(b,), ports=()) for b in bodies),
-        ),
-        keep_outs=tuple(keep_outs),
-        runs=(
-            RunRequest(
-                name="pump to gpu", from_ports=("pump.out",), to_ports=("gpu.in",)
-            ),
-        ),
+        keep_outs=keep_outs,
+        runs=[wanted("pump to gpu", "pump.out", "gpu.in")],
     )
 
 
-def _carrier(name: str, port: str, at: At) -> Component:
+def _carrier(name: str, end: str, at: At) -> Component:
     direction = AXES[at.direction] if isinstance(at.direction, str) else at.direction
     face = np.array(at.seat) - SEAT * np.array(unit(direction))
-    return Component(
-        name=name,
-        bodies=(),
-        ports=(
-            Port(
-                name=f"{name}.{port}",
-                position=point(face),
-                direction=unit(direction),
-                fittings=(COLLAR,),
-            ),
-        ),
-    )
+    return part(name, port(f"{name}.{end}", point(face), unit(direction)))
 
 
 def routes(scene: Scene) -> tuple[Candidate, ...]:

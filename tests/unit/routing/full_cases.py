@@ -6,11 +6,20 @@ from itertools import pairwise
 import numpy as np
 
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.frames import Frame, axis_frame
+from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
-from tests.unit.routing.small_runs import random_frame
+from tests.builders.problems import (
+    BEND_RADIUS,
+    REACH,
+    case_walls,
+    collar_round,
+    end_at,
+    numbered,
+    problem,
+)
+from tests.builders.small_runs import random_frame
 from tests.unit.routing.touching import (
     FREE,
     Array,
@@ -21,22 +30,9 @@ from tests.unit.routing.touching import (
 )
 
 INNER: Point = (220.0, 440.0, 410.0)
-RADIUS, CLEARANCE = 7.0, 3.0
-REACH = RADIUS + CLEARANCE
-BEND_RADIUS, BETWEEN = 28.0, 15.0
-COVERED, STRAIGHT = 12.0, 17.0
 
 RESOLVED = 1.1e-4
 """What a gap may be short of: the resolution of gaps, and a hair [mm]."""
-
-
-def case_walls(inner: Point) -> list[Obstacle]:
-    walls = []
-    for name, normal in sorted(AXES.items()):
-        base = (0.0, 0.0, 0.0) if name[0] == "+" else inner
-        wall = HalfSpace(point=base, normal=normal)
-        walls.append(Obstacle(name=f"wall facing {name}", solid=wall))
-    return walls
 
 
 def random_body(rng: np.random.Generator, *, largest: float, square: float) -> Solid:
@@ -57,25 +53,10 @@ def has_room(end: TubeEnd, solids: list[Solid]) -> bool:
 
 def random_tube_end(rng: np.random.Generator, solids: list[Solid]) -> TubeEnd:
     while True:
-        end = TubeEnd(
-            seat=point(rng.uniform(0.05, 0.95, 3) * np.array(INNER)),
-            direction=AXES[str(rng.choice(sorted(AXES)))],
-            straight=STRAIGHT,
-            covered=COVERED,
-        )
+        seat = rng.uniform(0.05, 0.95, 3) * np.array(INNER)
+        end = end_at(seat, str(rng.choice(sorted(AXES))))
         if has_room(end, solids):
             return end
-
-
-def fitting_round(end: TubeEnd, name: str) -> Obstacle:
-    """A collar of 22 mm round a tube end, 20 mm high, the mouth 12 mm from the seat."""
-    along = np.array(end.direction)
-    body = Cylinder(
-        frame=axis_frame(point(np.array(end.seat) + 2.0 * along), end.direction),
-        diameter=22.0,
-        height=20.0,
-    )
-    return Obstacle(name=name, solid=body)
 
 
 def random_problem(
@@ -83,31 +64,21 @@ def random_problem(
 ) -> RouteProblem:
     """A run in a case full of bodies."""
     rng = np.random.default_rng(seed)
-    obstacles = [
-        Obstacle(
-            name=f"body {number}",
-            solid=random_body(rng, largest=largest, square=square),
-        )
-        for number in range(bodies)
-    ]
+    bodies_of = (
+        random_body(rng, largest=largest, square=square) for _ in range(bodies)
+    )
+    obstacles = numbered("body", bodies_of)
     obstacles += case_walls(INNER)
     solids = [obstacle.solid for obstacle in obstacles]
     start, goal = random_tube_end(rng, solids), random_tube_end(rng, solids)
-    return RouteProblem(
-        start=start,
-        goal=goal,
-        bend_radius=BEND_RADIUS,
-        tube_radius=RADIUS,
-        clearance=CLEARANCE,
-        straight_between_bends=BETWEEN,
-        bend_angles=(90.0,),
-        max_bends=5,
-        candidates=6,
-        case_inner=INNER,
-        obstacles=tuple(obstacles),
+    return problem(
+        start,
+        goal,
+        obstacles,
+        inner=INNER,
         own_fittings=(
-            fitting_round(start, "fitting at the start"),
-            fitting_round(goal, "fitting at the goal"),
+            collar_round(start, "fitting at the start"),
+            collar_round(goal, "fitting at the goal"),
         ),
     )
 

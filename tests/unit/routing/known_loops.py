@@ -15,21 +15,14 @@ from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.scene.model import (
     Body,
-    Component,
-    Fitting,
-    Port,
-    Rules,
-    RunRequest,
     Scene,
 )
-from loopsolver.tube.stock import Tube
+from tests.builders import scenes
 
 Array = NDArray[np.float64]
 
 TUBE_RADIUS, BEND_RADIUS, CLEARANCE, BETWEEN = 5.0, 18.0, 3.0, 8.0
-FITTING = Fitting(
-    name="collar", height=14.0, depth=8.0, diameter=16.0, straight_beyond=4.0
-)
+FITTING = scenes.SMALL_COLLAR
 FIRST_LEG = FITTING.depth + FITTING.straight_beyond + BEND_RADIUS
 LEAST_LEG = 2.0 * BEND_RADIUS + BETWEEN
 STEP = 1.0
@@ -237,54 +230,37 @@ def _scene(
     solids: list[tuple[Array, Array]], ports: list[tuple[Array, Array]], side: float
 ) -> Scene:
     components = [
-        Component(
-            name=f"part {number}",
-            bodies=(Body(name=f"part {number}", solid=_box(*solids[number])),),
-            ports=(
-                Port(
-                    name=f"part {number}.port",
-                    position=point(port),
-                    direction=_axis(along),
-                    fittings=(FITTING,),
-                ),
+        scenes.part(
+            f"part {number}",
+            Body(name=f"part {number}", solid=_box(*solids[number])),
+            scenes.port(
+                f"part {number}.port",
+                point(face),
+                _axis(along),
+                fittings=(FITTING,),
             ),
         )
-        for number, (port, along) in enumerate(ports)
+        for number, (face, along) in enumerate(ports)
     ]
     others = [
         Body(name=f"body {number}", solid=_box(*solid))
         for number, solid in enumerate(solids[len(ports) :])
     ]
-    return Scene(
+    return scenes.scene(
+        *components,
+        inner=(side, side, side),
         title="random loop",
-        units="mm",
-        case_inner=(side, side, side),
-        up=AXES["+z"],
-        tube=Tube(
-            material="acrylic",
-            outer_diameter=2.0 * TUBE_RADIUS,
-            inner_diameter=6.0,
-            bend_radii=(BEND_RADIUS,),
-            stock_length=500.0,
-            trim_allowance=20.0,
-        ),
-        rules=Rules(
-            clearance=CLEARANCE,
-            straight_between_bends=BETWEEN,
-            bend_angles=(90.0,),
-            max_bends=5,
-            candidates=6,
-        ),
-        components=tuple(components),
-        keep_outs=tuple(others),
-        runs=tuple(
-            RunRequest(
-                name=f"run {number}",
-                from_ports=(f"part {2 * number}.port",),
-                to_ports=(f"part {2 * number + 1}.port",),
+        tube=scenes.small_tube(inner_diameter=6.0, stock_length=500.0),
+        rules=scenes.small_rules(),
+        keep_outs=others,
+        runs=[
+            scenes.wanted(
+                f"run {number}",
+                f"part {2 * number}.port",
+                f"part {2 * number + 1}.port",
             )
             for number in range(len(ports) // 2)
-        ),
+        ],
     )
 
 

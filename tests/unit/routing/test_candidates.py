@@ -14,14 +14,9 @@ from loopsolver.routing.worth import odd_turns
 from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import NO_SHORTER
 from loopsolver.tolerances import SHORTENED_MARGIN as MARGIN
+from tests.builders.problems import BEND_RADIUS, STRAIGHT, end_at, run_between
 from tests.full import few_or_all
 from tests.property.laid_tubes import candidate_complaints
-from tests.unit.routing.angled_runs import (
-    BEND_RADIUS,
-    STRAIGHT,
-    end_at,
-    run_between,
-)
 from tests.unit.routing.full_cases import random_problem
 
 NONE = (math.inf, math.inf)

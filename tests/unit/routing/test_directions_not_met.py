@@ -19,9 +19,9 @@ import pytest
 from loopsolver.routing.diagnosis.no_route import Reason
 from loopsolver.routing.solve import Outcome, problems_of, solve_run
 from loopsolver.scene.model import Scene
+from tests.builders.port_texts import run, scene, seated
 from tests.property.laid_tubes import candidate_complaints
 from tests.unit.routing.explain_scenes import suggested
-from tests.unit.routing.port_texts import run, scene, seated
 
 TURN = math.radians(80.0)
 ARRIVAL = np.array([math.cos(TURN), math.sin(TURN), 0.0])
@@ -46,10 +46,10 @@ def solved(of: Scene) -> Outcome:
     return outcome
 
 
-@pytest.mark.parametrize("angles", ["[90]", "[45, 90]", "[45]"])
+@pytest.mark.parametrize("angles", [[90], [45, 90], [45]], ids=str)
 @pytest.mark.parametrize("bends", [1, 2])
 def test_what_listed_angles_cannot_meet_in_one_plane_is_a_reason(
-    angles: str, bends: int
+    angles: list[float], bends: int
 ) -> None:
     outcome = solved(askew(0.0, bend_angles=angles, max_bends=bends))
     assert outcome.candidates == ()
@@ -62,7 +62,7 @@ def test_what_listed_angles_cannot_meet_in_one_plane_is_a_reason(
 
 @pytest.mark.parametrize("bends", [1, 2])
 def test_any_angle_meets_them_with_one_bend(bends: int) -> None:
-    of = askew(0.0, bend_angles='"any"', max_bends=bends)
+    of = askew(0.0, bend_angles="any", max_bends=bends)
     ways = solved(of).candidates
     one = min(ways, key=lambda c: c.bends)
     assert one.bends == 1
@@ -95,7 +95,7 @@ def test_two_square_bends_do_not_meet_axes_too_near_to_each_other(
 
 
 def test_any_angle_meets_them_at_every_height() -> None:
-    of = askew(60.0, bend_angles='"any"', max_bends=2)
+    of = askew(60.0, bend_angles="any", max_bends=2)
     ways = solved(of).candidates
     assert ways
     (problem,) = problems_of(of, of.runs[0])

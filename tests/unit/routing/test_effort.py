@@ -13,7 +13,7 @@ from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.effort.angled import Tries
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.solve import problems_of, solve_run
-from tests.unit.routing.angled_runs import end_at, run_between
+from tests.builders.problems import end_at, run_between
 from tests.unit.routing.explain_scenes import At, build
 from tests.unit.routing.full_cases import random_problem
 
@@ -72,6 +72,13 @@ def test_more_effort_tries_no_less_of_anything() -> None:
             assert after >= before, name
         else:
             assert (after < before) == ("work" not in name), name
+
+
+def test_the_finest_places_are_those_of_both_rows_each_once_in_order() -> None:
+    """As numpy joins them. Legs are tried from the shortest on."""
+    tries = USUAL.times(9).laying_out
+    wanted = np.unique([*tries.outward, *tries.outward_between])
+    assert tries.fine_outward == tuple(wanted)
 
 
 def bent(effort: Effort, *, bend_angles: Any = (45.0, 90.0)) -> RouteProblem:

@@ -16,8 +16,8 @@ from loopsolver.routing.loop.solving import solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_run
 from loopsolver.scene.model import Scene
+from tests.builders.port_texts import box, port, run, scene
 from tests.property.laid_tubes import points_on, tube_of
-from tests.unit.routing.port_texts import box, port, run, scene
 
 RADIUS, CLEARANCE, BEND_RADIUS = 7.0, 3.0, 28.0
 HEIGHT, REACH, DEPTH, BODY, BEYOND = 14.0, 24.0, 12.0, 22.0, 5.0

@@ -11,25 +11,21 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder, Solid
-from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.geometry.vectors import Point
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import SquareRun
 from loopsolver.routing.square.meet import meetings
 from loopsolver.routing.square.search import square_candidates
-from tests.unit.routing.full_cases import case_walls, complaints
+from tests.builders.problems import case_walls, end_at, numbered, problem
+from tests.unit.routing.full_cases import complaints
 
 CASE: Point = (400.0, 400.0, 400.0)
 SHORTER = (2.0 - math.pi / 2.0) * 28.0
 """By how much a square bend of 28 mm is shorter than its two tangent lengths [mm]."""
-
-
-def end(seat: Point, direction: str) -> TubeEnd:
-    return TubeEnd(seat=seat, direction=AXES[direction], straight=17.0, covered=12.0)
 
 
 def box(low: Point, high: Point) -> Box:
@@ -41,19 +37,13 @@ def box(low: Point, high: Point) -> Box:
 def run_between(
     start: TubeEnd, goal: TubeEnd, *solids: Solid, max_bends: int = 5
 ) -> RouteProblem:
-    obstacles = [Obstacle(name=f"solid {n}", solid=s) for n, s in enumerate(solids)]
-    return RouteProblem(
-        start=start,
-        goal=goal,
-        bend_radius=28.0,
-        tube_radius=7.0,
-        clearance=3.0,
-        straight_between_bends=15.0,
-        bend_angles=(90.0,),
+    return problem(
+        start,
+        goal,
+        [*numbered("solid", solids), *case_walls(CASE)],
+        inner=CASE,
         max_bends=max_bends,
         candidates=8,
-        case_inner=CASE,
-        obstacles=(*obstacles, *case_walls(CASE)),
     )
 
 
@@ -65,13 +55,13 @@ def routes(problem: RouteProblem) -> tuple[Candidate, ...]:
     return found.candidates
 
 
-CORNER = (end((100.0, 100.0, 200.0), "+x"), end((250.0, 250.0, 200.0), "-y"))
+CORNER = (end_at((100.0, 100.0, 200.0), "+x"), end_at((250.0, 250.0, 200.0), "-y"))
 """A tube of one bend: along +x, round the vertex at (250, 100, 200), along +y."""
 
 
 def test_straight_run_has_no_bend() -> None:
     """Two mouths facing each other: the tube is as long as they are apart."""
-    across = end((100.0, 100.0, 200.0), "+x"), end((250.0, 100.0, 200.0), "-x")
+    across = end_at((100.0, 100.0, 200.0), "+x"), end_at((250.0, 100.0, 200.0), "-x")
     (only,) = routes(run_between(*across, max_bends=0))
     assert only.bends == 0
     assert only.length == pytest.approx(150.0)
@@ -79,7 +69,7 @@ def test_straight_run_has_no_bend() -> None:
 
 
 def test_straight_run_is_first_among_others() -> None:
-    across = end((100.0, 100.0, 200.0), "+x"), end((250.0, 100.0, 200.0), "-x")
+    across = end_at((100.0, 100.0, 200.0), "+x"), end_at((250.0, 100.0, 200.0), "-x")
     assert routes(run_between(*across))[0].bends == 0
 
 
@@ -88,12 +78,15 @@ def test_straight_run_is_first_among_others() -> None:
 )
 def test_shortest_straight_run_holds_both_ends(far: float, can: bool) -> None:
     """The straight must do for either end (17 mm); what is covered (12 mm) at both."""
-    across = end((100.0, 100.0, 200.0), "+x"), end((100.0 + far, 100.0, 200.0), "-x")
+    across = (
+        end_at((100.0, 100.0, 200.0), "+x"),
+        end_at((100.0 + far, 100.0, 200.0), "-x"),
+    )
     assert bool(routes(run_between(*across, max_bends=0))) is can
 
 
 def test_facing_away_is_no_straight_run() -> None:
-    away = end((100.0, 100.0, 200.0), "-x"), end((250.0, 100.0, 200.0), "+x")
+    away = end_at((100.0, 100.0, 200.0), "-x"), end_at((250.0, 100.0, 200.0), "+x")
     assert routes(run_between(*away, max_bends=0)) == ()
 
 
@@ -107,9 +100,9 @@ def test_one_bend_is_both_legs_less_what_the_bend_saves() -> None:
 @pytest.mark.parametrize(("straight", "can"), [(17.0, True), (16.99, False)])
 def test_one_bend_with_just_the_least_straight(straight: float, can: bool) -> None:
     """The first leg is fixed; it needs 17 mm and the tangent length of 28 mm."""
-    start = end((250.0 - 28.0 - straight, 100.0, 200.0), "+x")
+    start = end_at((250.0 - 28.0 - straight, 100.0, 200.0), "+x")
     assert bool(routes(run_between(start, CORNER[1], max_bends=1))) is can
-    goal = end((250.0, 100.0 + 28.0 + straight, 200.0), "-y")
+    goal = end_at((250.0, 100.0 + 28.0 + straight, 200.0), "-y")
     assert bool(routes(run_between(CORNER[0], goal, max_bends=1))) is can
 
 
@@ -118,8 +111,8 @@ def test_u_turn_with_just_the_least_straight_between_its_bends(
     apart: float, can: bool
 ) -> None:
     """Two bends side by side: 28 + 15 + 28 mm between their vertices."""
-    start = end((100.0, 100.0, 200.0), "+x")
-    goal = end((100.0, 100.0 + apart, 200.0), "+x")
+    start = end_at((100.0, 100.0, 200.0), "+x")
+    goal = end_at((100.0, 100.0 + apart, 200.0), "+x")
     found = routes(run_between(start, goal, max_bends=2))
     assert bool(found) is can
     if can:
@@ -130,7 +123,10 @@ def test_u_turn_with_just_the_least_straight_between_its_bends(
 
 def test_offset_in_one_plane() -> None:
     """Along +x, 80 mm aside, on along +x: two bends turned against each other."""
-    start, goal = end((50.0, 100.0, 200.0), "+x"), end((300.0, 180.0, 200.0), "-x")
+    start, goal = (
+        end_at((50.0, 100.0, 200.0), "+x"),
+        end_at((300.0, 180.0, 200.0), "-x"),
+    )
     best = routes(run_between(start, goal, max_bends=2))[0]
     assert best.length == pytest.approx(250.0 + 80.0 - 2.0 * SHORTER)
     assert abs(best.table.bends[1].rotation_deg) == pytest.approx(180.0)
@@ -150,7 +146,10 @@ def test_vertex_may_lie_in_an_obstacle(half: float, can: bool) -> None:
 
 def test_both_vertices_of_a_u_turn_may_lie_in_posts() -> None:
     """Thin posts where the shortest U-turn has its vertices, 45 mm from either seat."""
-    start, goal = end((100.0, 100.0, 200.0), "+x"), end((100.0, 190.0, 200.0), "+x")
+    start, goal = (
+        end_at((100.0, 100.0, 200.0), "+x"),
+        end_at((100.0, 190.0, 200.0), "+x"),
+    )
     posts = [
         box((144.6, y - 0.4, 150.0), (145.4, y + 0.4, 250.0)) for y in (100.0, 190.0)
     ]
@@ -191,7 +190,7 @@ def test_slot_that_just_fits(width: float, can: bool) -> None:
     x = (180.0, 190.0)
     left = box((x[0], 0.0, 0.0), (x[1], 100.0 - width / 2.0, 400.0))
     right = box((x[0], 100.0 + width / 2.0, 0.0), (x[1], 400.0, 400.0))
-    across = end((100.0, 100.0, 200.0), "+x"), end((280.0, 100.0, 200.0), "-x")
+    across = end_at((100.0, 100.0, 200.0), "+x"), end_at((280.0, 100.0, 200.0), "-x")
     assert bool(routes(run_between(*across, left, right))) is can
 
 
@@ -201,7 +200,7 @@ def test_slot_aside_that_just_fits_is_found(width: float, can: bool) -> None:
     x, y = (180.0, 190.0), 190.0
     left = box((x[0], 0.0, 0.0), (x[1], y - width / 2.0, 400.0))
     right = box((x[0], y + width / 2.0, 0.0), (x[1], 400.0, 400.0))
-    across = end((60.0, 100.0, 200.0), "+x"), end((330.0, 100.0, 200.0), "-x")
+    across = end_at((60.0, 100.0, 200.0), "+x"), end_at((330.0, 100.0, 200.0), "-x")
     found = routes(run_between(*across, left, right))
     assert bool(found) is can
     if can:
@@ -214,9 +213,9 @@ def test_slot_aside_that_just_fits_is_found(width: float, can: bool) -> None:
 def test_thin_plate_is_never_jumped(place: float) -> None:
     """A plate of 0.5 mm from wall to wall, wherever it lies between coordinates."""
     plate = box((place, 0.0, 0.0), (place + 0.5, 400.0, 400.0))
-    across = end((60.0, 100.0, 200.0), "+x"), end((330.0, 100.0, 200.0), "-x")
+    across = end_at((60.0, 100.0, 200.0), "+x"), end_at((330.0, 100.0, 200.0), "-x")
     assert routes(run_between(*across, plate)) == ()
-    aside = end((60.0, 100.0, 200.0), "+y"), end((330.0, 180.0, 120.0), "+z")
+    aside = end_at((60.0, 100.0, 200.0), "+y"), end_at((330.0, 180.0, 120.0), "+z")
     assert routes(run_between(*aside, plate)) == ()
 
 
@@ -224,7 +223,10 @@ def test_thin_plate_is_never_jumped(place: float) -> None:
 def test_thin_plate_between_far_coordinates_is_never_jumped(place: float) -> None:
     """The same on a lattice whose steps are far wider than plate and clearance."""
     plate = box((place, 0.0, 0.0), (place + 0.5, 400.0, 400.0))
-    start, goal = end((60.0, 100.0, 200.0), "+x"), end((330.0, 200.0, 200.0), "-x")
+    start, goal = (
+        end_at((60.0, 100.0, 200.0), "+x"),
+        end_at((330.0, 200.0, 200.0), "-x"),
+    )
     wide = (
         np.array([60.0, 105.0, 285.0, 330.0]),
         np.array([100.0, 200.0, 300.0]),
@@ -246,7 +248,10 @@ def test_thin_plate_with_a_hole_is_passed_through_the_hole() -> None:
         box((x[0], 0.0, low), (x[1], 200.0, high)),
         box((x[0], 240.0, low), (x[1], 400.0, high)),
     ]
-    start, goal = end((60.0, 100.0, 200.0), "+x"), end((330.0, 100.0, 200.0), "-x")
+    start, goal = (
+        end_at((60.0, 100.0, 200.0), "+x"),
+        end_at((330.0, 100.0, 200.0), "-x"),
+    )
     found = routes(run_between(start, goal, *parts))
     assert found
     for candidate in found:
@@ -264,14 +269,14 @@ def test_thin_plate_with_a_hole_is_passed_through_the_hole() -> None:
 
 def test_seat_nearer_to_a_wall_than_the_tube_may_be() -> None:
     """A port in the wall: its seat lies 4 mm inside, the covered 12 mm end at 16 mm."""
-    start, goal = end((4.0, 100.0, 200.0), "+x"), end((250.0, 250.0, 200.0), "-y")
+    start, goal = end_at((4.0, 100.0, 200.0), "+x"), end_at((250.0, 250.0, 200.0), "-y")
     (only,) = routes(run_between(start, goal, max_bends=1))
     assert only.length == pytest.approx(246.0 + 150.0 - SHORTER)
 
 
 def test_both_seats_beyond_walls() -> None:
     """Two ports through one wall, seats 2 mm outside the case: a U-turn inside."""
-    start, goal = end((-2.0, 100.0, 200.0), "+x"), end((-2.0, 200.0, 200.0), "+x")
+    start, goal = end_at((-2.0, 100.0, 200.0), "+x"), end_at((-2.0, 200.0, 200.0), "+x")
     best = routes(run_between(start, goal))[0]
     assert best.bends == 2
     assert best.length == pytest.approx(45.0 + 100.0 + 45.0 - 2.0 * SHORTER)
@@ -279,14 +284,17 @@ def test_both_seats_beyond_walls() -> None:
 
 def test_seat_whose_straight_ends_too_near_a_wall_has_no_route() -> None:
     """16 mm from the wall ahead: the first arc cannot begin, 17 mm straight wanted."""
-    start, goal = end((384.0, 100.0, 200.0), "+x"), end((250.0, 250.0, 200.0), "-y")
+    start, goal = (
+        end_at((384.0, 100.0, 200.0), "+x"),
+        end_at((250.0, 250.0, 200.0), "-y"),
+    )
     assert routes(run_between(start, goal)) == ()
 
 
 def test_walled_in_port_has_no_route() -> None:
     """A plate square before the mouth, 50 mm from the seat: too near for any bend."""
     plate = box((150.0, 0.0, 0.0), (151.0, 400.0, 400.0))
-    start = end((100.0, 100.0, 200.0), "+x")
+    start = end_at((100.0, 100.0, 200.0), "+x")
     assert routes(run_between(start, CORNER[1], plate)) == ()
 
 
@@ -295,7 +303,10 @@ def test_bend_needs_its_straight_radius_and_clearance_before_a_plate(
     room: float, can: bool
 ) -> None:
     """17 + 28 + 10 mm from the seat to a plate ahead: a U-turn just fits before it."""
-    start, goal = end((100.0, 100.0, 200.0), "+x"), end((100.0, 200.0, 200.0), "+x")
+    start, goal = (
+        end_at((100.0, 100.0, 200.0), "+x"),
+        end_at((100.0, 200.0, 200.0), "+x"),
+    )
     plate = box((100.0 + room, 0.0, 0.0), (110.0 + room, 400.0, 400.0))
     assert bool(routes(run_between(start, goal, plate))) is can
 
@@ -303,7 +314,7 @@ def test_bend_needs_its_straight_radius_and_clearance_before_a_plate(
 def test_way_round_a_block_is_as_long_as_the_detour() -> None:
     """A block as high as the case between two mouths: 4 bends past its nearer side."""
     block = box((150.0, 40.0, 0.0), (250.0, 300.0, 400.0))
-    across = end((40.0, 250.0, 200.0), "+x"), end((360.0, 250.0, 200.0), "-x")
+    across = end_at((40.0, 250.0, 200.0), "+x"), end_at((360.0, 250.0, 200.0), "-x")
     best = routes(run_between(*across, block))[0]
     # Its face at y = 300 asks for 310; from 250 that would be a leg of 60 mm, but two
     # vertices are 71 mm apart at least: so out to 321 and back.
@@ -313,7 +324,10 @@ def test_way_round_a_block_is_as_long_as_the_detour() -> None:
 
 def test_least_leg_that_no_face_gives() -> None:
     """An offset of 30 mm cannot be made in two bends; the search goes out and back."""
-    start, goal = end((60.0, 100.0, 200.0), "+x"), end((330.0, 130.0, 200.0), "-x")
+    start, goal = (
+        end_at((60.0, 100.0, 200.0), "+x"),
+        end_at((330.0, 130.0, 200.0), "-x"),
+    )
     best = routes(run_between(start, goal))[0]
     # 71 mm one way and 101 mm the other are the least two legs that make 30 mm.
     assert best.bends == 4

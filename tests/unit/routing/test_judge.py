@@ -12,9 +12,10 @@ from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.routing.judge import Verdict, crosses_itself, judged, make_judge
-from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.rules import Breach
 from loopsolver.tube.centreline import Centreline
+from tests.builders import problems
 
 RIGHT: tuple[Point, ...] = (
     (0.0, 0.0, 0.0),
@@ -25,18 +26,12 @@ RIGHT: tuple[Point, ...] = (
 PLATE = Box(frame=Frame(origin=(50.0, 20.0, 0.0)), size=(40.0, 20.0, 40.0))
 """Its face at y = 10 lies 10 mm from the first leg: just the tube and the clearance."""
 
-PROBLEM = RouteProblem(
-    start=TubeEnd(seat=RIGHT[0], direction=AXES["+x"], straight=17.0, covered=12.0),
-    goal=TubeEnd(seat=RIGHT[3], direction=AXES["-z"], straight=17.0, covered=12.0),
-    bend_radius=28.0,
-    tube_radius=7.0,
-    clearance=3.0,
-    straight_between_bends=15.0,
-    bend_angles=(90.0,),
+PROBLEM = problems.problem(
+    problems.end_at(RIGHT[0], "+x"),
+    problems.end_at(RIGHT[3], "-z"),
+    [Obstacle(name="plate", solid=PLATE)],
+    inner=(400.0, 400.0, 400.0),
     max_bends=4,
-    candidates=6,
-    case_inner=(400.0, 400.0, 400.0),
-    obstacles=(Obstacle(name="plate", solid=PLATE),),
 )
 
 

@@ -33,14 +33,15 @@ from loopsolver.routing.judge import Judge, Verdict, gap_around, judged
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.solve import problem_of, solve_run
 from loopsolver.routing.square import field, lattice, polish, search
-from loopsolver.scene.model import Fitting, Port, Scene, mouth
+from loopsolver.scene.model import BendAngles, Fitting, Port, Scene, mouth
 from loopsolver.scene.reader import load_scene
 from loopsolver.tube import centreline
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
+from tests.builders import texts
+from tests.builders.port_texts import box, port, run, text
 from tests.full import few_or_all
 from tests.property.laid_tubes import candidate_complaints
-from tests.unit.routing.port_texts import DEFAULTS, HEAD, box, port, run
 from tests.unit.routing.touching import clipped_distance
 
 Patch = pytest.MonkeyPatch
@@ -49,30 +50,34 @@ Fault = Callable[[Patch], None]
 PARTS = (
     port("pump", (60.0, 150.0, 40.0), "+z"),
     port("card", (240.0, 150.0, 40.0), "+z"),
-    "[components.block]\nposition = [150, 150, 70]\nrotation = [35, 0, 0]\n"
-    "[[components.block.bodies]]\nbox = [60, 120, 60]\ncentre = [0, 0, 0]\n",
+    texts.part(
+        "block",
+        [150, 150, 70],
+        texts.box([60, 120, 60], [0, 0, 0]),
+        rotation=[35, 0, 0],
+    ),
     box("post", (60.0, 0.0, 0.0), (240.0, 60.0, 300.0)),
     run("pump", "card"),
 )
 """Over a block whose ridge is beside the way, so that tubes are drawn in below it."""
 
 
-def text_of(bend_angles: str) -> str:
-    return HEAD.format(
-        **{**DEFAULTS, "bend_angles": bend_angles, "max_bends": 4}
-    ) + "".join(PARTS)
+SQUARE = (90.0,)
 
 
 @pytest.fixture(
-    scope="module", params=few_or_all(["[90]"], ["[90]", "[45, 90]", '"any"'])
+    scope="module",
+    params=few_or_all([SQUARE], [SQUARE, (45.0, 90.0), "any"]),
+    ids=str,
 )
-def angles(request: pytest.FixtureRequest) -> str:
-    return str(request.param)
+def angles(request: pytest.FixtureRequest) -> BendAngles:
+    wanted: BendAngles = request.param
+    return wanted
 
 
-def scene_of(angles: str, folder: Path) -> Scene:
+def scene_of(angles: BendAngles, folder: Path) -> Scene:
     path = folder / "case.toml"
-    path.write_text(text_of(angles), encoding="utf-8")
+    path.write_text(text(*PARTS, bend_angles=angles, max_bends=4), encoding="utf-8")
     return load_scene(path)
 
 
@@ -306,7 +311,7 @@ def is_false(candidate: Candidate, truth: RouteProblem) -> bool:
 
 @pytest.mark.parametrize("name", FAULTS)
 def test_no_false_tube_is_shown(
-    name: str, angles: str, tmp_path: Path, monkeypatch: Patch
+    name: str, angles: BendAngles, tmp_path: Path, monkeypatch: Patch
 ) -> None:
     scene = scene_of(angles, tmp_path)
     truth = true_problem(scene)
@@ -315,18 +320,18 @@ def test_no_false_tube_is_shown(
         trusting(trust)
         shown = outcome_of(scene, trust).candidates
     false = [candidate for candidate in shown if is_false(candidate, truth)]
-    if angles == "[90]":
+    if angles == SQUARE:
         assert false, "the fault does no harm, so that nothing is tried here"
     outcome = outcome_of(scene, monkeypatch)
     assert not [c for c in outcome.candidates if is_false(c, truth)]
-    if false and angles == "[90]":
+    if false and angles == SQUARE:
         assert outcome.refused > 0
     if name != "seat off by a millimetre":
         here = judge.make_judge(truth)
         assert not [c for c in false if judged(here, c.centreline).passes]
 
 
-def test_a_sound_search_has_nothing_refused(angles: str, tmp_path: Path) -> None:
+def test_a_sound_search_has_nothing_refused(angles: BendAngles, tmp_path: Path) -> None:
     scene = scene_of(angles, tmp_path)
     outcome = solve_run(scene, scene.runs[0])
     assert outcome.refused == 0
@@ -340,7 +345,7 @@ def test_a_plan_of_false_tubes_is_not_read(
     name: str, tmp_path: Path, monkeypatch: Patch
 ) -> None:
     """Written by a program with the fault and no judge, read by one without either."""
-    scene = scene_of("[90]", tmp_path)
+    scene = scene_of(SQUARE, tmp_path)
     with monkeypatch.context() as wrong:
         FAULTS[name](wrong)
         trusting(wrong)
@@ -355,7 +360,7 @@ def test_a_plan_of_false_tubes_is_not_read(
 def test_a_sound_plan_is_not_read_by_a_program_that_measures_wrongly(
     name: str, tmp_path: Path, monkeypatch: Patch
 ) -> None:
-    scene = scene_of("[90]", tmp_path)
+    scene = scene_of(SQUARE, tmp_path)
     path = tmp_path / "case.plan.json"
     route_scene(scene).write(path, scene_path=tmp_path / "case.toml")
     Plan.read(path)

@@ -8,9 +8,9 @@ import pytest
 
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
+from tests.builders.scene_files import scene_text
+from tests.builders.windowed_cases import three_windows
 from tests.unit.routing.known_loops import random_loop
-from tests.unit.routing.loop_files import scene_text
-from tests.unit.routing.windowed_cases import three_windows
 
 
 def six_runs() -> Scene:

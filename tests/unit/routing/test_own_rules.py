@@ -13,11 +13,11 @@ from loopsolver.routing.diagnosis.no_route import OffsetTooNarrow, Reason
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import Outcome, solve_run
 from loopsolver.scene.model import Scene
+from tests.builders.port_texts import run, scene, seated
 from tests.unit.routing.explain_scenes import only, only_fact, rules_of
-from tests.unit.routing.port_texts import run, scene, seated
 
 ALONG, SAVED = 200.0, 2.0 - math.pi / 2.0
-FORMERS = "[42, 21, 28]"
+FORMERS = [42, 21, 28]
 
 
 def facing(aside: float, *runs: str, **rules: object) -> Scene:
@@ -108,7 +108,7 @@ def test_a_radius_of_its_own_goes_before_the_tubes() -> None:
 
 
 def test_a_list_of_formers_of_its_own_goes_before_the_tubes() -> None:
-    of = facing(75.0, run("pump", "card", bend_radius="[21, 28]"), bend_radius=42)
+    of = facing(75.0, run("pump", "card", bend_radius=[21, 28]), bend_radius=42)
     radii = {c.centreline.radius for c in outcome(of).candidates}
     assert radii == {21.0, 28.0}
 
@@ -120,7 +120,7 @@ def test_bend_angles_of_its_own_go_before_the_rules() -> None:
     takes 40 mm off the way along; either bend rounds (2 tan 22.5 - pi / 4) R off.
     """
     aside = 40.0
-    of = facing(aside, run("pump", "card", bend_angles="[45, 90]"), max_bends=2)
+    of = facing(aside, run("pump", "card", bend_angles=[45, 90]), max_bends=2)
     first = outcome(of).candidates[0]
     assert angles(first) == pytest.approx([45.0, 45.0])
     rounded = (2.0 * math.tan(math.pi / 8.0) - math.pi / 4.0) * 28.0
@@ -132,7 +132,7 @@ def test_bend_angles_of_its_own_go_before_the_rules() -> None:
 
 
 def test_square_bends_of_its_own_where_any_are_allowed() -> None:
-    of = facing(80.0, run("pump", "card", bend_angles="[90]"), bend_angles='"any"')
+    of = facing(80.0, run("pump", "card", bend_angles=[90]), bend_angles="any")
     found = outcome(of).candidates
     assert found
     assert all(a == pytest.approx(90.0) for c in found for a in angles(c))
@@ -140,7 +140,7 @@ def test_square_bends_of_its_own_where_any_are_allowed() -> None:
 
 def test_any_angle_of_its_own_where_square_ones_have_no_room() -> None:
     """Ten millimetres apart: far less than any listed pair of bends needs."""
-    of = facing(10.0, run("pump", "card", bend_angles='"any"'), max_bends=2)
+    of = facing(10.0, run("pump", "card", bend_angles="any"), max_bends=2)
     first = outcome(of).candidates[0]
     turns = [math.radians(a) for a in angles(first)]
     assert len(turns) == 2

@@ -76,6 +76,10 @@ def test_one_broken_rule_is_one_breach(changed: dict[str, Any], breach: Breach) 
     assert broken(Z_TUBE, **changed) == (breach,)
 
 
+def test_one_of_several_angles_is_enough() -> None:
+    assert broken(Z_TUBE, angles=(45.0, 90.0)) == ()
+
+
 def test_every_wrong_angle_is_named() -> None:
     found = broken(Z_TUBE, angles=(60.0, 45.0))
     assert [(one.rule, one.number, one.limits) for one in found] == [

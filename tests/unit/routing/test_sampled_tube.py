@@ -25,8 +25,9 @@ from loopsolver.routing.sampled_tube import (
 from loopsolver.tolerances import GAP_RESOLUTION
 from loopsolver.tube.bend_table import Bend, BendTable, bend_table
 from loopsolver.tube.centreline import Centreline
+from tests.builders.small_runs import random_solid
+from tests.builders.tubes import bent
 from tests.property.laid_tubes import Tube, points_on
-from tests.unit.routing.small_runs import random_solid
 
 SPACING = 0.02
 SIDE = 200.0
@@ -124,11 +125,7 @@ def test_what_is_far_is_not_looked_at_closely_but_never_comes_too_near() -> None
 @pytest.mark.parametrize("side", [28.0 - 10.0, 28.0 + 10.0])
 def test_least_distance_along_a_whole_arc(side: float) -> None:
     """A post about the arc's own axis: every point of the arc is equally near."""
-    table = BendTable(
-        bends=(Bend(straight=80.0, rotation_deg=0.0, angle_deg=90.0),),
-        closing_straight=80.0,
-        radius=28.0,
-    )
+    table = bent([(80.0, 0.0, 90.0)], closing=80.0)
     tube = laid_tube(
         table,
         start=(0.0, 0.0, 0.0),

@@ -14,6 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopsolver.geometry.solids import HalfSpace
+from loopsolver.scene.model import Scene
+
 RIGHT, AWAY, UP = range(3)
 INSIDE = (210.0, 330.0, 290.0)
 """Free inside, by right, away and up."""
@@ -200,3 +203,24 @@ def _component(part: Part, frame: Frame) -> str:
 def stated(frame: Frame) -> str:
     """Return the line that states a frame."""
     return f'axes = ["{frame[0]}", "{frame[1]}", "{frame[2]}"]'
+
+
+def middles_seen(scene: Scene) -> dict[str, np.ndarray]:
+    """Return where parts are, seen from the case's middle, by right, away and up [mm].
+
+    A part is where its bodies' middles are on the average.
+    """
+    assert scene.axes is not None
+    middle = np.divide(scene.case_inner, 2.0)
+    centres = {
+        part.name: [
+            body.solid.frame.origin
+            for body in part.bodies
+            if not isinstance(body.solid, HalfSpace)
+        ]
+        for part in scene.components
+    }
+    return {
+        name: seen_way(np.mean(origins, axis=0) - middle, scene.axes)
+        for name, origins in centres.items()
+    }

@@ -7,6 +7,7 @@ joined without it, and on a directed one if its far end leads back to its near e
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from hypothesis import example, given, settings
@@ -18,42 +19,26 @@ from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import (
     Component,
     LoopRequest,
-    Port,
-    Rules,
     RunRequest,
     Scene,
     built_in_fitting,
 )
-from loopsolver.tube.stock import Tube
+from tests.builders.scenes import part, port, scene, tube, wanted
 
-TUBE = Tube(
-    material="petg",
-    outer_diameter=14.0,
-    inner_diameter=10.0,
-    bend_radii=(28.0,),
-    stock_length=500.0,
-    trim_allowance=30.0,
-)
-RULES = Rules(
-    clearance=3.0,
-    straight_between_bends=15.0,
-    bend_angles=(90.0,),
-    max_bends=5,
-    candidates=6,
-)
+TUBE = tube(material="petg")
 
 Edge = tuple[str, str]
 
 
-def part(name: str, ports: int) -> Component:
-    return Component(
-        name=name,
-        bodies=(),
-        ports=tuple(
-            Port(
-                name=f"{name}.{number}",
-                position=(0.0, 0.0, 0.0),
-                direction=(1.0, 0.0, 0.0),
+def spread(name: str, ports: int) -> Component:
+    """Return a component with ports called after their number, and no body."""
+    return part(
+        name,
+        *(
+            port(
+                f"{name}.{number}",
+                (0.0, 0.0, 0.0),
+                "+x",
                 fittings=(built_in_fitting(TUBE),),
             )
             for number in range(1, ports + 1)
@@ -61,37 +46,28 @@ def part(name: str, ports: int) -> Component:
     )
 
 
-def scene(parts: str, edges: str | list[Edge], *, ports: int = 4) -> Scene:
+def drawn(parts: str, edges: str | list[Edge], *, ports: int = 4) -> Scene:
     """Return a scene of parts with names of one letter, and tubes such as "ab bc"."""
     pairs = (
         [(each[0], each[1]) for each in edges.split()]
         if isinstance(edges, str)
         else edges
     )
-    components = tuple(part(name, ports) for name in parts)
+    components = tuple(spread(name, ports) for name in parts)
     names = {each.name: tuple(port.name for port in each.ports) for each in components}
-    return Scene(
-        title="drawn",
-        units="mm",
-        case_inner=(300.0, 300.0, 300.0),
-        up=(0.0, 0.0, 1.0),
+    return scene(
+        *components,
+        inner=(300.0, 300.0, 300.0),
         tube=TUBE,
-        rules=RULES,
-        components=components,
-        keep_outs=(),
-        runs=tuple(
-            RunRequest(
-                name=f"{number} {start}{goal}",
-                from_ports=names[start],
-                to_ports=names[goal],
-            )
+        runs=[
+            wanted(f"{number} {start}{goal}", names[start], names[goal])
             for number, (start, goal) in enumerate(pairs, start=1)
-        ),
+        ],
     )
 
 
 def found(parts: str, edges: str) -> Circuit:
-    return circuit(scene(parts, edges))
+    return circuit(drawn(parts, edges))
 
 
 def circuit_doubts_of(of: Scene) -> list[str]:
@@ -122,7 +98,7 @@ def test_twice_there_leads_not_back():
 
 
 def test_a_chain_is_no_circuit_and_its_ends_are_named():
-    chain = scene("abcd", "ab bc cd")
+    chain = drawn("abcd", "ab bc cd")
     open_ended = circuit(chain)
     assert not open_ended.is_closed
     assert open_ended.circuits == ()
@@ -132,7 +108,7 @@ def test_a_chain_is_no_circuit_and_its_ends_are_named():
         "not closed: a, d have one tube only",
     )
     assert circuit_doubts_of(chain) == ["circuit"]
-    assert circuit_doubts_of(scene("abcd", "ab bc")) == []  # tried by themselves
+    assert circuit_doubts_of(drawn("abcd", "ab bc")) == []  # tried by themselves
 
 
 def test_one_run_the_wrong_way_round():
@@ -140,7 +116,7 @@ def test_one_run_the_wrong_way_round():
     assert closed.is_closed
     assert closed.circuits == (("a", "b", "c", "d"),)
     assert closed.turned == ("2 cb",)
-    assert circuit_doubts_of(scene("abcd", "ab cb cd da")) == ["run '2 cb'"]
+    assert circuit_doubts_of(drawn("abcd", "ab cb cd da")) == ["run '2 cb'"]
 
 
 def test_a_line_to_drain_by_hangs_on_the_circuit():
@@ -148,8 +124,8 @@ def test_a_line_to_drain_by_hangs_on_the_circuit():
     assert closed.is_closed
     assert closed.dead_ends == ("4 bd",)
     assert closed.hanging == ("d",)
-    assert circuit_doubts_of(scene("abcd", "ab bc ca bd")) == ["d"]
-    assert circuit_doubts_of(scene("abcd", "ab bc ca bd", ports=1)) == []
+    assert circuit_doubts_of(drawn("abcd", "ab bc ca bd")) == ["d"]
+    assert circuit_doubts_of(drawn("abcd", "ab bc ca bd", ports=1)) == []
 
 
 def test_branches_side_by_side():
@@ -163,7 +139,7 @@ def test_branches_side_by_side():
         Branch(parts=("d", "a"), runs=("5 da",)),
     }
     assert split.turned == split.dead_ends == ()
-    words = circuit_sentences(scene("abcd", "ab ac bd cd da"), split)
+    words = circuit_sentences(drawn("abcd", "ab ac bd cd da"), split)
     assert "side by side" in words[0]
     assert "a - c - d by '2 ac', '4 cd'" in words[1]
 
@@ -189,7 +165,7 @@ def test_two_circuits_apart_and_two_joined_by_one_tube():
     joined = found("abcd", "ab ba cd dc bc")
     assert joined.circuits == apart.circuits
     assert joined.dead_ends == ("5 bc",)
-    assert circuit_doubts_of(scene("abcd", "ab ba cd dc")) == ["circuits"]
+    assert circuit_doubts_of(drawn("abcd", "ab ba cd dc")) == ["circuits"]
 
 
 def test_a_run_to_its_own_part():
@@ -202,23 +178,39 @@ def test_nothing_at_all():
     nothing = found("ab", "")
     assert nothing.left_out == ("a", "b")
     assert nothing.circuits == ()
-    assert circuit_sentences(scene("ab", ""), nothing)[0].startswith("none")
-    assert circuit_doubts_of(scene("ab", "")) == []
+    assert circuit_sentences(drawn("ab", ""), nothing)[0].startswith("none")
+    assert circuit_doubts_of(drawn("ab", "")) == []
 
 
 def test_a_choice_of_parts_leaves_it_open():
-    drawn = scene("abc", "ab ba")
+    sketch = drawn("abc", "ab ba")
     choice = RunRequest(name="x", from_ports=("a.1",), to_ports=("b.1", "c.1"))
-    left_open = circuit(_with(drawn, (*drawn.runs, choice)))
+    left_open = circuit(_with(sketch, (*sketch.runs, choice)))
     assert left_open.open == ("x",)
     assert not left_open.is_closed
     assert left_open.left_out == ()
 
 
+def test_a_part_that_one_tube_surely_ends_at_is_told_with_that_tube_alone():
+    """The tube that goes from ``c`` to itself ends there too, and brings no coolant on."""
+    sketch = drawn("abc", "ab ba bc cc")
+    (told,) = [
+        one for one in doubts(sketch) if (one.kind, one.where) == ("circuit", "c")
+    ]
+    assert told.message.startswith("only the run '3 bc' ends here")
+
+
+def test_no_part_is_called_an_end_that_a_choice_of_ports_may_lead_on_from():
+    sketch = drawn("abcd", "ab ba bc")
+    assert "c" in circuit_doubts_of(sketch)
+    choice = RunRequest(name="x", from_ports=("c.1", "d.1"), to_ports=("a.1",))
+    assert "c" not in circuit_doubts_of(_with(sketch, (*sketch.runs, choice)))
+
+
 @pytest.mark.parametrize("runs", ["", "ac", "cb ba", "ba", "ca ab bd"])
 def test_a_loop_in_any_order_is_closed_along_its_own_runs(runs: str):
-    drawn = scene("abcd", runs)
-    whole = circuit(_with(drawn, drawn.runs, loop=LoopRequest(order="any")))
+    sketch = drawn("abcd", runs)
+    whole = circuit(_with(sketch, sketch.runs, loop=LoopRequest(order="any")))
     assert whole.is_closed
     assert whole.turned == ()
     (parts,) = whole.circuits
@@ -232,18 +224,7 @@ def test_a_loop_in_any_order_is_closed_along_its_own_runs(runs: str):
 def _with(
     of: Scene, runs: tuple[RunRequest, ...], *, loop: LoopRequest | None = None
 ) -> Scene:
-    return Scene(
-        title=of.title,
-        units=of.units,
-        case_inner=of.case_inner,
-        up=of.up,
-        tube=of.tube,
-        rules=of.rules,
-        components=of.components,
-        keep_outs=(),
-        runs=runs,
-        loop=loop,
-    )
+    return replace(of, runs=runs, loop=loop)
 
 
 # -------------------------------------------------------------- against plain search
@@ -277,7 +258,7 @@ def both_ways(edges: list[Edge]) -> list[Edge]:
 @example([("a", "b"), ("b", "c"), ("c", "a"), ("d", "c"), ("b", "d")])
 def test_any_small_loop_is_what_plain_search_says(edges: list[Edge]):
     names = [f"{number} {a}{b}" for number, (a, b) in enumerate(edges, start=1)]
-    result = circuit(scene(NODES, edges))
+    result = circuit(drawn(NODES, edges))
     on = [
         place
         for place, (start, goal) in enumerate(edges)

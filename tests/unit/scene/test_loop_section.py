@@ -16,17 +16,10 @@ from loopsolver.scene.circuit import loop_parts, runs_in_order
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import LoopRequest, Scene
 from loopsolver.scene.reader import scene_from_text
-from loopsolver.scene.schema import scene_json_schema
+from loopsolver.scene.schema import SceneFile
+from tests.builders.texts import TUBE, head
 
-HEAD = """\
-format = 1
-[case]
-inner = [300, 300, 300]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-"""
+HEAD = head(inner=[300, 300, 300], tube={**TUBE, "material": "petg"}, fittings={})
 
 PARTS = {
     "pump": {"in": "in", "out": "out", "top": "out"},
@@ -190,6 +183,13 @@ def test_names_that_tell_two_tubes_apart_by_capitals_alone_are_told():
         )
 
 
+def test_a_run_elsewhere_with_the_name_of_a_tube_of_the_loop_is_told():
+    with pytest.raises(SceneError, match=r"lays from card to front") as told:
+        scene(FULL, run("Card to front", '"pump.top"', '"drain"'))
+    (fault,) = told.value.faults
+    assert fault.key_path.endswith("name")
+
+
 def test_more_parts_than_an_order_is_searched_for():
     parts = {f"part {place}": {"x": "in", "y": "out"} for place in range(21)}
     with pytest.raises(SceneError, match="at most 20 of them"):
@@ -221,5 +221,7 @@ def test_the_json_schema_knows_the_loop(order: object, is_sound: bool):
         "tube": {"material": "petg", "outer_diameter": 14, "inner_diameter": 10},
         "loop": {"order": order},
     }
-    validator = jsonschema.Draft202012Validator(scene_json_schema())
+    validator = jsonschema.Draft202012Validator(
+        SceneFile.model_json_schema(by_alias=True)
+    )
     assert validator.is_valid(data) is is_sound

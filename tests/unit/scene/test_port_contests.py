@@ -11,16 +11,9 @@ import pytest
 from loopsolver.scene.model import Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.reader import scene_from_text
+from tests.builders.texts import TUBE, head
 
-HEAD = """\
-format = 1
-[case]
-inner = [300, 300, 300]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-"""
+HEAD = head(inner=[300, 300, 300], tube={**TUBE, "material": "petg"}, fittings={})
 
 
 def scene_of(

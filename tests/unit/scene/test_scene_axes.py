@@ -16,7 +16,7 @@ from loopsolver.scene.axes import sides_of
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
-from loopsolver.scene.schema import scene_json_schema
+from loopsolver.scene.schema import SceneFile
 from tests.unit.scene.case_in_frames import (
     AWAY,
     AWAYWARDS,
@@ -110,7 +110,9 @@ def assert_bodies_stand_as_seen(scene: Scene, frame: Frame) -> None:
 
 
 def test_the_json_schema_lists_the_right_handed_axes():
-    axes = scene_json_schema()["$defs"]["CaseTable"]["properties"]["axes"]
+    axes = SceneFile.model_json_schema(by_alias=True)["$defs"]["CaseTable"][
+        "properties"
+    ]["axes"]
     (listed,) = (each["enum"] for each in axes["anyOf"] if "enum" in each)
     assert sorted(map(tuple, listed)) == sorted(RIGHT_HANDED)
 

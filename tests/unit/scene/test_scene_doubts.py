@@ -10,54 +10,35 @@ import pytest
 from loopsolver.scene.doubts import Doubt, doubts
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
+from tests.builders.texts import TUBE, box, cylinder, head, keep_out, part, port, run
 
-SOUND = """\
-format = 1
-[case]
-inner = [200, 300, 250]
-axes = ["right", "away", "up"]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-[components.pump]
-position = [20, 20, 0]
-[[components.pump.bodies]]
-box = [50, 60, 40]
-centre = [25, 30, 20]
-[components.pump.ports.out]
-position = [50, 30, 20]
-direction = "+x"
-[components.tank]
-position = [100, 200, 0]
-[[components.tank.bodies]]
-cylinder = { diameter = 60, height = 150 }
-centre = [30, 30, 75]
-[components.tank.ports.in]
-position = [30, 30, 150]
-direction = "+z"
-[components.block]
-position = [0, 100, 100]
-[[components.block.bodies]]
-box = [20, 40, 40]
-centre = [10, 20, 20]
-[components.block.ports.in]
-position = [20, 20, 20]
-direction = "+x"
-[[keep_outs]]
-name = "side panel"
-box = [10, 300, 250]
-centre = [195, 150, 125]
-[[runs]]
-name = "pump to tank"
-from = "pump.out"
-to = "tank.in"
-"""
+AXES = {"axes": ["right", "away", "up"]}
+PETG = {**TUBE, "material": "petg"}
+SOUND = "".join(
+    [
+        head(inner=[200, 300, 250], case=AXES, tube=PETG),
+        part(
+            "pump",
+            [20, 20, 0],
+            box([50, 60, 40], [25, 30, 20]),
+            port("out", [50, 30, 20], "+x"),
+        ),
+        part(
+            "tank",
+            [100, 200, 0],
+            cylinder(diameter=60, height=150, centre=[30, 30, 75]),
+            port("in", [30, 30, 150], "+z"),
+        ),
+        part(
+            "block",
+            [0, 100, 100],
+            box([20, 40, 40], [10, 20, 20]),
+            port("in", [20, 20, 20], "+x"),
+        ),
+        keep_out("side panel", box([10, 300, 250], [195, 150, 125])),
+        run("pump.out", "tank.in"),
+    ]
+)
 
 COLLAR = SOUND[SOUND.index("[fittings.collar]") : SOUND.index("[components.pump]")]
 
@@ -203,8 +184,7 @@ def test_a_fitting_that_runs_through_a_case_wall():
 def test_a_port_that_no_run_uses_needs_no_fitting():
     shut = ("position = [0, 100, 100]", "position = [165, 100, 100]")
     assert doubts(scene(shut)) == ()
-    run = '[[runs]]\nname = "pump to tank"\nfrom = "pump.out"\nto = "tank.in"\n'
-    without_runs = doubts(scene(shut, (run, "")))
+    without_runs = doubts(scene(shut, (run("pump.out", "tank.in"), "")))
     # block's face at x = 185, the keep-out from 190: 15 of the 20 mm are in it
     assert [doubt.where for doubt in without_runs] == ["block.in"]
     assert "reaches 15.0 mm into keep-out side panel" in without_runs[0].message
@@ -249,39 +229,17 @@ def test_no_room_to_turn_before_a_case_wall():
 
 
 def test_ports_that_face_each_other_need_no_room_to_turn():
-    text = """\
-format = 1
-[case]
-inner = [100, 100, 100]
-axes = ["right", "away", "up"]
-[tube]
-material = "copper"
-outer_diameter = 15
-inner_diameter = 13
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-[components.left]
-position = [0, 0, 0]
-[[components.left.bodies]]
-box = [10, 100, 100]
-centre = [5, 50, 50]
-[components.left.ports.a]
-position = [10, 50, 50]
-direction = "+x"
-[components.right]
-position = [65, 0, 0]
-[[components.right.bodies]]
-box = [10, 100, 100]
-centre = [5, 50, 50]
-[components.right.ports.a]
-position = [0, 50, 50]
-direction = "-x"
-"""
-    run = '[[runs]]\nname = "across"\nfrom = "left.a"\nto = "right.a"\n'
-    assert doubts(scene_from_text(text + run, file="a.toml")) == ()
+    copper = {"material": "copper", "outer_diameter": 15, "inner_diameter": 13}
+    plate = box([10, 100, 100], [5, 50, 50])
+    text = "".join(
+        [
+            head(inner=[100, 100, 100], case=AXES, tube=copper),
+            part("left", [0, 0, 0], plate, port("a", [10, 50, 50], "+x")),
+            part("right", [65, 0, 0], plate, port("a", [0, 50, 50], "-x")),
+        ]
+    )
+    across = run("left.a", "right.a", name="across")
+    assert doubts(scene_from_text(text + across, file="a.toml")) == ()
     # without the run, the right one's tube would have to turn within 65 mm of -x
     found = doubts(scene_from_text(text, file="a.toml"))
     assert [doubt.where for doubt in found] == ["right.a"]
@@ -297,11 +255,11 @@ def test_an_elbow_is_not_asked_for_room_ahead():
 
 def test_fittings_that_overlap_each_other():
     # 22 mm bodies on ports 17 mm apart
-    port = '[components.pump.ports.b]\nposition = [50, 47, 20]\ndirection = "+x"\n'
-    run = '[[runs]]\nname = "two"\nfrom = "pump.b"\nto = "block.in"\n'
+    beside = '[components.pump.ports.b]\nposition = [50, 47, 20]\ndirection = "+x"\n'
+    two = run("pump.b", "block.in", name="two")
     doubt = only_doubt(
-        ("[components.tank]\n", port + "[components.tank]\n"),
-        ("[[runs]]\nname", run + "[[runs]]\nname"),
+        ("[components.tank]\n", beside + "[components.tank]\n"),
+        ("[[runs]]\nname", two + "[[runs]]\nname"),
     )
     assert (doubt.kind, doubt.where) == ("fitting in the way", "pump.b and pump.out")
     assert "overlap by 5.0 mm" in doubt.message
@@ -318,8 +276,8 @@ def test_the_built_in_fitting_is_told():
 
 
 def test_two_runs_on_one_port():
-    run = '[[runs]]\nname = "two"\nfrom = "block.in"\nto = "tank.in"\n[[runs]]\nname'
-    doubt = only_doubt(("[[runs]]\nname", run))
+    two = run("block.in", "tank.in", name="two")
+    doubt = only_doubt(("[[runs]]\nname", two + "[[runs]]\nname"))
     assert (doubt.kind, doubt.where) == ("shared port", "tank.in")
     assert "'two'" in doubt.message
     assert "'pump to tank'" in doubt.message
@@ -365,43 +323,25 @@ def test_parallel_ports_have_two_ways_to_miss(position, told):
 
 
 def test_slanting_parallel_ports_miss_by_the_way_between_their_axes():
-    slanting = """\
-format = 1
-[case]
-inner = [400, 400, 400]
-axes = ["right", "away", "up"]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-[components.a]
-position = [100, 100, 100]
-[[components.a.bodies]]
-cylinder = { diameter = 40, height = 20 }
-centre = [-6, -8, 0]
-axis = [3, 4, 0]
-[components.a.ports.out]
-position = [0, 0, 0]
-direction = [3, 4, 0]
-[components.b]
-position = [220, 260, 101.2]
-[[components.b.bodies]]
-cylinder = { diameter = 40, height = 20 }
-centre = [6, 8, 0]
-axis = [3, 4, 0]
-[components.b.ports.in]
-position = [0, 0, 0]
-direction = [-3, -4, 0]
-[[runs]]
-name = "slope"
-from = "a.out"
-to = "b.in"
-"""
+    disc = {"diameter": 40, "height": 20, "axis": [3, 4, 0]}
+    slanting = "".join(
+        [
+            head(inner=[400, 400, 400], case=AXES, tube=PETG),
+            part(
+                "a",
+                [100, 100, 100],
+                cylinder(**disc, centre=[-6, -8, 0]),
+                port("out", [0, 0, 0], [3, 4, 0]),
+            ),
+            part(
+                "b",
+                [220, 260, 101.2],
+                cylinder(**disc, centre=[6, 8, 0]),
+                port("in", [0, 0, 0], [-3, -4, 0]),
+            ),
+            run("a.out", "b.in", name="slope"),
+        ]
+    )
     (doubt,) = doubts(scene_from_text(slanting, file="a.toml"))
     assert doubt.kind == "not in line"
     assert "by 1.2 mm along +z" in doubt.message
@@ -445,18 +385,18 @@ def test_readings_that_differ():
 
 
 def test_lengths_are_told_in_the_scenes_unit():
-    inches = """\
-format = 1
-units = "in"
-[case]
-inner = [8, 12, 10]
-axes = ["right", "away", "up"]
-[tube]
-material = "copper"
-outer_diameter = "5/8 in"
-inner_diameter = 0.545
-bend_radius = "3/4 in"
-"""
+    inches = head(
+        first={"units": "in"},
+        inner=[8, 12, 10],
+        case=AXES,
+        tube={
+            "material": "copper",
+            "outer_diameter": "5/8 in",
+            "inner_diameter": 0.545,
+            "bend_radius": "3/4 in",
+        },
+        fittings={},
+    )
     # ASTM B88, 1/2 in nominal type L: outer 0.625 in, inner 0.545 in
     (doubt,) = doubts(scene_from_text(inches, file="a.toml"))
     assert doubt.kind == "tight bend"

@@ -16,7 +16,7 @@ from loopsolver.errors import SceneError
 from loopsolver.geometry.solids import Box, Cylinder, signed_distance
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene, scene_from_text
-from loopsolver.scene.schema import scene_json_schema
+from loopsolver.scene.schema import SceneFile
 from loopsolver.scene.starter import STARTER
 
 CASE = """\
@@ -341,7 +341,7 @@ def test_the_json_schema_knows_the_keys_of_the_starter_scene():
 
     import jsonschema
 
-    schema = scene_json_schema()
+    schema = SceneFile.model_json_schema(by_alias=True)
     jsonschema.Draft202012Validator.check_schema(schema)
     validator = jsonschema.Draft202012Validator(schema)
     data = tomllib.loads(STARTER)

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from loopsolver import route_scene
-from loopsolver.geometry.solids import HalfSpace
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.scene.schema import (
@@ -22,7 +21,7 @@ from loopsolver.scene.schema import (
     TubeTable,
 )
 from loopsolver.scene.starter import STARTER
-from tests.unit.scene.case_in_frames import AWAY, RIGHT, UP, matrix, seen_way
+from tests.unit.scene.case_in_frames import AWAY, RIGHT, UP, matrix, middles_seen
 
 # Drawn by hand on squared paper: port, vertices, port. The tube sits 8 mm (height less
 # depth) off each port's face; a bend of 90 degrees saves (2 - pi/2) x 28 mm.
@@ -47,22 +46,7 @@ def test_the_starter_stands_as_its_comments_say():
     scene = scene_from_text(STARTER, file="starter.toml")
     assert scene.axes == ("left", "near", "up")
     assert np.linalg.det(matrix(scene.axes)) == pytest.approx(1.0)
-    middle = np.divide(scene.case_inner, 2.0)
-    seen = {
-        part.name: seen_way(
-            np.mean(
-                [
-                    body.solid.frame.origin
-                    for body in part.bodies
-                    if not isinstance(body.solid, HalfSpace)
-                ],
-                axis=0,
-            )
-            - middle,
-            scene.axes,
-        )
-        for part in scene.components
-    }
+    seen = middles_seen(scene)
     assert seen["board"][RIGHT] > 75
     assert seen["tank"][AWAY] < -75
     assert seen["supply"][AWAY] > 75

@@ -7,7 +7,6 @@ arithmetic. Sizes of tubes and fittings that are sold: common practice, no sourc
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
@@ -15,8 +14,8 @@ from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.reader import load_scene, scene_from_text
 from loopsolver.scene.size_doubts import size_doubts
 from loopsolver.scene.starter import STARTER
+from tests.commands import SCENES
 
-SCENES = Path(__file__).parents[3] / "scenes"
 ROBIN = (SCENES / "robin.toml").read_text("utf-8")
 
 

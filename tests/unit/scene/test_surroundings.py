@@ -19,21 +19,9 @@ from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.scene.surroundings import bodies_of, surroundings
+from tests.builders.texts import head
 
-HEAD = """\
-format = 1
-[case]
-inner = [400, 500, 500]
-[tube]
-material = "acrylic"
-outer_diameter = 14
-inner_diameter = 10
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-"""
+HEAD = head(inner=[400, 500, 500])
 
 
 def component(name: str, position, body: str) -> str:

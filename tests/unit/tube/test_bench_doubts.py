@@ -19,8 +19,10 @@ from loopsolver.tube.bench_doubts import (
     bench_doubts,
     cold_ends,
 )
-from loopsolver.tube.bend_table import Bend, BendTable
+from loopsolver.tube.bend_table import BendTable
 from loopsolver.tube.stock import Material, Tube
+from tests.builders import scenes
+from tests.builders.tubes import bent
 
 OUTER, RADIUS, DEPTH = 14.0, 28.0, 12.0
 REACH = OUTER
@@ -28,28 +30,15 @@ REACH = OUTER
 
 
 def tube(material: Material = "acrylic", grip: float | None = None) -> Tube:
-    return Tube(
-        material=material,
-        outer_diameter=OUTER,
-        inner_diameter=10.0,
-        bend_radii=(RADIUS,),
-        stock_length=500.0,
-        trim_allowance=40.0,
-        grip=grip,
-    )
+    return scenes.tube(material=material, trim_allowance=40.0, grip=grip)
 
 
 def table(*straights: float, turns: Sequence[float] = ()) -> BendTable:
     """Square bends between those straights, turned so before the second and later."""
     *before, closing = straights
     rotations = [0.0, *turns, *[0.0] * len(before)][: len(before)]
-    return BendTable(
-        bends=tuple(
-            Bend(straight=straight, rotation_deg=turn, angle_deg=90.0)
-            for straight, turn in zip(before, rotations, strict=True)
-        ),
-        closing_straight=closing,
-        radius=RADIUS,
+    return bent(
+        zip(before, rotations, [90.0] * len(before), strict=True), closing=closing
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,9 +15,10 @@ from loopsolver.tube.bend_table import (
     BendTable,
     bend_table,
     lay_forward,
-    reversed_table,
 )
 from loopsolver.tube.centreline import Centreline, developed_length
+from tests.builders.tubes import bent
+from tests.unit.tube.turned_round import reversed_table
 
 Z_TUBE = Centreline(
     vertices=((0, 0, 0), (0, -60, 0), (90, -60, 0), (90, -200, 0)), radius=28.0
@@ -125,11 +127,7 @@ def test_laying_the_flat_z_forward() -> None:
 
 def test_rotation_in_the_first_row_turns_the_side() -> None:
     """A quarter turn right-handed about +z takes the side +x to +y."""
-    table = BendTable(
-        bends=(Bend(straight=30.0, rotation_deg=90.0, angle_deg=90.0),),
-        closing_straight=30.0,
-        radius=20.0,
-    )
+    table = bent([(30.0, 90.0, 90.0)], closing=30.0, radius=20.0)
     laid = lay_forward(
         table, start=(0, 0, 0), direction=(0, 0, 1), first_bend_towards=(1, 0, 0)
     )
@@ -148,14 +146,8 @@ def test_side_along_the_tube_is_refused() -> None:
 
 @pytest.mark.parametrize("angle_deg", [0.0, -30.0, 180.0, 200.0, math.nan])
 def test_row_that_is_no_bend_is_refused(angle_deg: float) -> None:
-    table = BendTable(
-        bends=(
-            Bend(straight=30.0, rotation_deg=0.0, angle_deg=90.0),
-            Bend(straight=30.0, rotation_deg=0.0, angle_deg=angle_deg),
-        ),
-        closing_straight=30.0,
-        radius=20.0,
-    )
+    rows = [(30.0, 0.0, 90.0), (30.0, 0.0, angle_deg)]
+    table = bent(rows, closing=30.0, radius=20.0)
     with pytest.raises(GeometryError, match="bend 2 is of"):
         lay_forward(
             table, start=(0, 0, 0), direction=(0, 0, 1), first_bend_towards=(1, 0, 0)
@@ -163,11 +155,7 @@ def test_row_that_is_no_bend_is_refused(angle_deg: float) -> None:
 
 
 def test_straight_that_leaves_no_leg_is_refused() -> None:
-    table = BendTable(
-        bends=(Bend(straight=30.0, rotation_deg=0.0, angle_deg=90.0),),
-        closing_straight=-20.0,
-        radius=20.0,
-    )
+    table = bent([(30.0, 0.0, 90.0)], closing=-20.0, radius=20.0)
     with pytest.raises(
         GeometryError, match=r"straight 2 of -20\.0 mm leaves its leg no"
     ):
@@ -176,30 +164,22 @@ def test_straight_that_leaves_no_leg_is_refused() -> None:
         )
 
 
-def test_reversed_table_by_hand() -> None:
-    table = BendTable(
-        bends=(
-            Bend(straight=10.0, rotation_deg=0.0, angle_deg=30.0),
-            Bend(straight=20.0, rotation_deg=55.0, angle_deg=45.0),
-            Bend(straight=40.0, rotation_deg=-120.0, angle_deg=90.0),
-        ),
-        closing_straight=80.0,
-        radius=14.0,
+def test_table_from_the_other_end_by_hand() -> None:
+    there = [(10.0, 0.0, 30.0), (20.0, 55.0, 45.0), (40.0, -120.0, 90.0)]
+    table = bent(there, closing=80.0, radius=14.0)
+    wanted = ((80.0, 0.0, 90.0), (40.0, -120.0, 45.0), (20.0, 55.0, 30.0))
+    line = lay_forward(
+        table, start=(0, 0, 0), direction=(0, 0, 1), first_bend_towards=(1, 0, 0)
     )
-    assert reversed_table(table) == BendTable(
-        bends=(
-            Bend(straight=80.0, rotation_deg=0.0, angle_deg=90.0),
-            Bend(straight=40.0, rotation_deg=-120.0, angle_deg=45.0),
-            Bend(straight=20.0, rotation_deg=55.0, angle_deg=30.0),
-        ),
-        closing_straight=10.0,
-        radius=14.0,
-    )
-
-
-def test_reversed_table_without_bends() -> None:
-    table = BendTable(bends=(), closing_straight=80.0, radius=14.0)
-    assert reversed_table(table) == table
+    back = bend_table(replace(line, vertices=line.vertices[::-1]))
+    for bend, row in zip(back.bends, wanted, strict=True):
+        found = (bend.straight, bend.rotation_deg, bend.angle_deg)
+        assert found == pytest.approx(row, abs=1e-9)
+    assert (back.closing_straight, back.radius) == pytest.approx((10.0, 14.0))
+    # What other tests hold tables against.
+    turned = reversed_table(table)
+    rows = [(one.straight, one.rotation_deg, one.angle_deg) for one in turned.bends]
+    assert (tuple(rows), turned.closing_straight) == (wanted, 10.0)
 
 
 def test_half_turn_by_rounding_reads_plus() -> None:

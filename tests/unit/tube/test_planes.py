@@ -5,19 +5,13 @@ from __future__ import annotations
 import pytest
 
 from loopsolver.tolerances import IN_PLANE_DEG
-from loopsolver.tube.bend_table import Bend, BendTable
+from loopsolver.tube.bend_table import BendTable
 from loopsolver.tube.planes import PlaneStretch, is_in_plane, plane_stretches
+from tests.builders.tubes import turned
 
 
 def _table(*rotations_deg: float) -> BendTable:
-    return BendTable(
-        bends=tuple(
-            Bend(straight=40.0, rotation_deg=rotation, angle_deg=90.0)
-            for rotation in rotations_deg
-        ),
-        closing_straight=40.0,
-        radius=28.0,
-    )
+    return turned(rotations_deg, straight=40.0, closing=40.0)
 
 
 @pytest.mark.parametrize(

@@ -4,19 +4,13 @@ from __future__ import annotations
 
 from typing import get_args
 
-from loopsolver.tube.stock import MATERIAL_FACTS, Material, Tube
+from loopsolver.tube.stock import MATERIAL_FACTS, Material
+from tests.builders.scenes import tube
 
 
 def test_wall_and_radii() -> None:
-    tube = Tube(
-        material="petg",
-        outer_diameter=14.0,
-        inner_diameter=10.0,
-        bend_radii=(28.0,),
-        stock_length=500.0,
-        trim_allowance=30.0,
-    )
-    assert (tube.radius, tube.bore_radius, tube.wall) == (7.0, 5.0, 2.0)
+    petg = tube(material="petg")
+    assert (petg.radius, petg.bore_radius) == (7.0, 5.0)
 
 
 def test_every_material_has_facts_with_a_source() -> None:

@@ -8,22 +8,15 @@ import numpy as np
 import pytest
 
 from loopsolver.geometry.solids import signed_distance
-from loopsolver.routing.problem import EndFitting
-from loopsolver.scene.model import Fitting, RunRequest
+from loopsolver.scene.model import RunRequest
 from loopsolver.tube.centreline import Centreline
 from loopsolver.view import captions, contents, palette
 from loopsolver.view.ends import run_ends, used_ports
 from loopsolver.view.selection import first_selection, toggle
+from tests.builders.plans import ending
+from tests.builders.scenes import elbow
 
-ELBOW = Fitting(
-    name="elbow",
-    height=18.0,
-    depth=12.0,
-    diameter=20.0,
-    straight_beyond=5.0,
-    turn_deg=90.0,
-    reach=24.0,
-)
+ELBOW = elbow(diameter=20.0, reach=24.0)
 
 
 @pytest.fixture
@@ -59,19 +52,14 @@ def elbowed(plan):
             radius=28.0,
         ),
         ends=(
-            EndFitting(
-                port="card.out",
+            ending(
+                "card.out",
+                (0.0, 0.0, 1.0),
+                (138.0, 120.0, 209.0),
                 fitting="elbow",
-                outlet=(0.0, 0.0, 1.0),
-                mouth=(138.0, 120.0, 209.0),
                 is_elbow=True,
             ),
-            EndFitting(
-                port="block.in",
-                fitting="collar",
-                outlet=(1.0, 0.0, 0.0),
-                mouth=(70.0, 120.0, 300.0),
-            ),
+            ending("block.in", (1.0, 0.0, 0.0), (70.0, 120.0, 300.0)),
         ),
     )
     run = replace(plan.runs[1], candidates=(route,))

@@ -83,12 +83,3 @@ def test_of_many_at_one_spot_the_first_stay_and_the_rest_are_left_out():
     assert 3 < len(placed) < 30
     for label in placed:
         assert np.hypot(*np.subtract(label.centre, label.wish.anchor)) < 210.0
-
-
-def test_taken_boxes_stay_free():
-    taken = (250.0, 150.0, 350.0, 250.0)
-    (label,) = place_labels(
-        [wish("pump", 300.0, 200.0)], frame=FRAME, keep_free=NOTHING, taken=[taken]
-    )
-    box = label.box
-    assert box[2] <= 250 or box[0] >= 350 or box[3] <= 150 or box[1] >= 250

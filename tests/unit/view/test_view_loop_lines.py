@@ -7,24 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.clearance.obstacles import Gap
-from loopsolver.plan import Effect, LoopSummary
-from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.tube.centreline import Centreline
+from loopsolver.plan import Effect
 from loopsolver.view import captions, loop_lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
 from loopsolver.view.panel_lines import COLUMNS, SECTION_SPACE, fitted, rows_of
 from loopsolver.view.selection import ViewSelection, first_selection, step_candidate
-
-SUMMARY = LoopSummary(
-    by="bends",
-    total=(10.0, 1200.0),
-    bound=(9.0, 1150.0),
-    is_proven=True,
-    rounds=2,
-    pool=31,
-)
+from tests.builders.plans import SUMMARY, candidate, ending
 
 
 @pytest.fixture
@@ -80,12 +69,8 @@ def test_run_that_is_left_out_says_so_and_its_candidates_can_be_looked_at(plan):
 
 
 def test_elbows_are_added_up_under_the_bends(plan):
-    elbow = EndFitting(
-        port="card.out",
-        fitting="corner",
-        outlet=(0.0, 0.0, 1.0),
-        mouth=(0.0, 0.0, 0.0),
-        is_elbow=True,
+    elbow = ending(
+        "card.out", (0.0, 0.0, 1.0), (0.0, 0.0, 0.0), fitting="corner", is_elbow=True
     )
     runs = tuple(
         replace(
@@ -132,21 +117,13 @@ def test_how_good_the_choice_is_is_said_and_no_more(plan, loop, words):
     assert max(len(line.text) for line in section.lines) <= COLUMNS
 
 
-def straight(start, end):
-    return Candidate(
-        centreline=Centreline(vertices=(start, end), radius=28.0),
-        gap=Gap(distance=9.0, name="wall", at=start),
-        trim_allowance=30.0,
-    )
-
-
 # Tubes of 14 mm along z, neighbours where their axes are within 56 mm of each other.
-FIRST = straight((20.0, 20.0, 0.0), (20.0, 20.0, 200.0))
-SECOND = straight((50.0, 20.0, 50.0), (50.0, 20.0, 300.0))  # 30 mm off, over 150 mm
-THIRD = straight((20.0, 200.0, 0.0), (20.0, 200.0, 120.0))
-FOURTH = straight((50.0, 200.0, 300.0), (50.0, 200.0, 0.0))  # 30 mm off, over 120 mm
-WIDE = straight((60.0, 200.0, 300.0), (60.0, 200.0, 0.0))  # 40 mm off instead
-ACROSS = straight((150.0, 0.0, 100.0), (150.0, 300.0, 100.0))
+FIRST = candidate((20.0, 20.0, 0.0), (20.0, 20.0, 200.0))
+SECOND = candidate((50.0, 20.0, 50.0), (50.0, 20.0, 300.0))  # 30 mm off, over 150 mm
+THIRD = candidate((20.0, 200.0, 0.0), (20.0, 200.0, 120.0))
+FOURTH = candidate((50.0, 200.0, 300.0), (50.0, 200.0, 0.0))  # 30 mm off, over 120 mm
+WIDE = candidate((60.0, 200.0, 300.0), (60.0, 200.0, 0.0))  # 40 mm off instead
+ACROSS = candidate((150.0, 0.0, 100.0), (150.0, 300.0, 100.0))
 
 
 @pytest.mark.parametrize(
@@ -173,8 +150,8 @@ def test_how_much_tube_runs_side_by_side(plan, tubes, rows):
 
 def test_the_even_part_stands_under_the_whole(plan):
     # Two stretches at 30 mm and, further up, one at 40 mm: 150 and 120 of 390 are even.
-    other = straight((20.0, 380.0, 0.0), (20.0, 380.0, 120.0))
-    near = straight((60.0, 380.0, 0.0), (60.0, 380.0, 300.0))
+    other = candidate((20.0, 380.0, 0.0), (20.0, 380.0, 120.0))
+    near = candidate((60.0, 380.0, 0.0), (60.0, 380.0, 300.0))
     tubes = (FIRST, SECOND, THIRD, FOURTH, other, near)
     runs = [
         replace(plan.runs[0], name=f"tube {number}", candidates=(tube,), chosen=1)

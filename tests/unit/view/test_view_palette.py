@@ -114,3 +114,18 @@ def test_straights_and_bends_stay_apart_in_grey():
 def test_darker_takes_the_share_of_black():
     assert palette.darker((200, 100, 50), by=0.5) == (100, 50, 25)
     assert palette.darker((200, 100, 50), by=0.0) == (200, 100, 50)
+
+
+def test_colours_are_handed_to_vtk_as_shares_of_the_most() -> None:
+    """51 and 102 are a fifth and two fifths of 255."""
+    assert palette.as_fractions((255, 51, 102)) == pytest.approx((1.0, 0.2, 0.4))
+    assert palette.as_fractions((51, 102, 0)) == pytest.approx((0.2, 0.4, 0.0))
+
+
+def test_every_colour_is_of_three_bytes() -> None:
+    named = [one for one in vars(palette).values() if isinstance(one, tuple)]
+    colours = [one for one in named if isinstance(one[0], int)]
+    colours += [one for row in named if row not in colours for one in row]
+    assert len(colours) > 20
+    assert all(0 <= part <= 255 for colour in colours for part in colour)
+    assert all(len(colour) == 3 for colour in colours)

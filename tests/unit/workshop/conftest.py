@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from loopsolver.plan import Plan
-from tests.unit.workshop.small_build import plan_with
+from tests.builders.small_build import plan_with
 
 
 @pytest.fixture

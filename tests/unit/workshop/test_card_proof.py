@@ -25,8 +25,9 @@ from loopsolver.workshop.card_proof import (
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.proof_pages import proof_leaves, proof_words
+from tests.builders.scenes import COLLAR
+from tests.builders.small_build import RADIUS, UP, job_through
 from tests.e2e.bench_reader import furthest_apart, turned
-from tests.unit.workshop.small_build import COLLAR, RADIUS, UP, job_through
 from tests.unit.workshop.tidy import said, struck
 from tests.unit.workshop.tubes_to_bend import RUNS
 

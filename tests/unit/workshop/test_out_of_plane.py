@@ -9,10 +9,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.out_of_plane import words_out_of_plane
-from tests.unit.workshop.small_build import RADIUS, job_through
+from tests.builders.small_build import RADIUS, job_through
+from tests.builders.tubes import bent, laid_along_x
 from tests.unit.workshop.tubes_to_bend import RUNS
 
 TUBE = 7.0
@@ -33,21 +33,11 @@ bends = st.lists(
 
 def job_of(turns, closing):
     """Return the job of bending a tube of those straights, turns and angles."""
-    table = BendTable(
-        bends=tuple(
-            Bend(straight=straight, rotation_deg=turn if number else 0.0, angle_deg=a)
-            for number, (straight, turn, a) in enumerate(turns)
-        ),
-        closing_straight=closing,
-        radius=RADIUS,
+    rows = (
+        (straight, turn if number else 0.0, angle)
+        for number, (straight, turn, angle) in enumerate(turns)
     )
-    line = lay_forward(
-        table,
-        start=(0.0, 0.0, 0.0),
-        direction=(1.0, 0.0, 0.0),
-        first_bend_towards=(0.0, 1.0, 0.0),
-    )
-    return job_through(line.vertices)
+    return job_through(laid_along_x(bent(rows, closing=closing)).vertices)
 
 
 def unit(vector):

@@ -13,11 +13,11 @@ from loopsolver.drafting.blocks import flowed
 from loopsolver.drafting.drawing import Drawing, Polygon, Text
 from loopsolver.drafting.extent import box
 from loopsolver.plan import Plan
-from loopsolver.scene.model import Fitting
 from loopsolver.workshop.blanks import blanks
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.overview import overview_drawing
+from tests.builders.scenes import elbow
 from tests.unit.workshop.tidy import assert_tidy, said
 
 MakePlan = Callable[..., Plan]
@@ -62,16 +62,7 @@ def test_the_former_to_have_ready_is_that_of_the_tubes(make_plan: MakePlan) -> N
 
 
 def test_elbows_are_counted_apart(make_plan: MakePlan) -> None:
-    elbow = Fitting(
-        name="elbow",
-        height=18.0,
-        depth=12.0,
-        diameter=22.0,
-        straight_beyond=5.0,
-        turn_deg=90.0,
-        reach=20.0,
-    )
-    words = said(overview(make_plan(fitting=elbow)))
+    words = said(overview(make_plan(fitting=elbow())))
     assert words[words.index("Elbows.") + 1] == "elbow: 6"
     assert words[words.index("Fittings.") + 1] == "none"
 

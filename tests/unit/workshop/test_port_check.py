@@ -13,7 +13,7 @@ from scipy.optimize import minimize
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.plan import Plan
-from loopsolver.scene.model import Body, Component, Fitting, Port
+from loopsolver.scene.model import Body, Component, Port
 from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.job import SheetEnd
 from loopsolver.workshop.port_check import (
@@ -23,7 +23,7 @@ from loopsolver.workshop.port_check import (
     nearest_of_rims,
     port_check,
 )
-from tests.unit.workshop.small_build import COLLAR
+from tests.builders.scenes import COLLAR, elbow
 from tests.unit.workshop.tidy import said
 
 MakePlan = Callable[..., Plan]
@@ -31,15 +31,7 @@ MakePlan = Callable[..., Plan]
 UP = (0.0, 0.0, 1.0)
 WIDE = COLLAR.diameter  # 22 mm over a rim
 DEEP = COLLAR.depth  # 12 mm from mouth to seat
-ELBOW = Fitting(
-    name="elbow",
-    height=17.0,
-    depth=12.0,
-    diameter=22.0,
-    straight_beyond=5.0,
-    turn_deg=90.0,
-    reach=24.0,
-)
+ELBOW = elbow(height=17.0, reach=24.0)
 
 
 def mouth(centre, outlet, radius=WIDE / 2.0) -> Mouth:

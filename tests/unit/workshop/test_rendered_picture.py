@@ -15,7 +15,7 @@ from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
-from tests.unit.workshop.small_build import UP, job_through
+from tests.builders.small_build import UP, job_through
 from tests.unit.workshop.tidy import assert_tidy
 
 # The case is seen along its y axis from a camera at (100, -900, 150): what lies 1000 mm

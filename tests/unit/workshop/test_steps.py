@@ -19,7 +19,7 @@ from loopsolver.workshop.bench_figures import (
 from loopsolver.workshop.cautions import cautions
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.steps import work_steps
-from tests.unit.workshop.small_build import UP
+from tests.builders.small_build import UP
 
 MakePlan = Callable[..., Plan]
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loopsolver.drafting.drawing import Arc, Circle, Line, Text
+from loopsolver.drafting.drawing import Arc, Circle, Line, Polygon, Text
 from loopsolver.drafting.paging import PAPERS
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.layers import Layers
@@ -18,8 +18,8 @@ from loopsolver.workshop.template import (
     standalone,
     template,
 )
-from loopsolver.workshop.tube_shapes import outlets_in_plane
-from tests.unit.workshop.small_build import RADIUS, job_through
+from loopsolver.workshop.tube_shapes import body, outlets_in_plane
+from tests.builders.small_build import RADIUS, job_through
 from tests.unit.workshop.tubes_to_bend import RUNS
 
 
@@ -241,6 +241,51 @@ def test_seat_mouth_and_trim_lie_where_the_fitting_says():
     assert {-88.0, -108.0} <= across
     trims = [line.start[0] for line in shapes(drawing, Layers.TRIM, Line)]
     assert min(trims) == pytest.approx(-130.0)
+
+
+def test_lines_at_a_tube_end_reach_beyond_what_they_are_drawn_over():
+    """The port's axis beyond what is trimmed off, the cut beyond the fitting's sides."""
+    job = job_through(RUNS["one bend"])
+    (plane,) = flat_planes(job.table)
+    drawing = template(job, plane, paper=PAPERS["a4"])
+    (axis,) = (
+        line
+        for line in shapes(drawing, Layers.PORT_AXIS, Line)
+        if line.start == pytest.approx((-100.0, 0.0))
+    )
+    assert axis.end[0] < -130.0
+    assert axis.end[1] == pytest.approx(0.0)
+    (cut,) = (
+        line
+        for line in shapes(drawing, Layers.CUT, Line)
+        if line.start[0] == pytest.approx(-100.0)
+    )
+    assert {math.copysign(1.0, y) for _x, y in (cut.start, cut.end)} == {1.0, -1.0}
+    # The fitting is 22 mm wide, the tube 14.
+    assert all(abs(y) > 11.0 for _x, y in (cut.start, cut.end))
+
+
+def test_the_white_under_a_tube_is_as_large_as_the_tube():
+    """Straights of 72 and 62 mm, 14 mm wide, and a quarter of a ring of 21 and 35 mm.
+
+    Drawn by chords of 3 degrees at most, which leave out less than a thousandth.
+    """
+    (plane,) = flat_planes(job_through(RUNS["one bend"]).table)
+    wanted = 14.0 * (72.0 + 62.0) + math.pi * (35.0**2 - 21.0**2) / 4.0
+    areas = [
+        abs(
+            sum(
+                x0 * y1 - x1 * y0
+                for (x0, y0), (x1, y1) in zip(p, (*p[1:], p[0]), strict=True)
+            )
+        )
+        for p in (
+            shape.points
+            for shape in body(plane, outer=14.0, bend_radius=RADIUS)
+            if isinstance(shape, Polygon)
+        )
+    ]
+    assert sum(areas) / 2.0 == pytest.approx(wanted, rel=1e-3)
 
 
 def test_mirror_image_is_the_same_tube_from_its_other_side():

@@ -8,44 +8,29 @@ import pytest
 
 from loopsolver.errors import PlanError
 from loopsolver.plan import Plan
-from loopsolver.routing.problem import EndFitting
-from loopsolver.scene.model import Component, Fitting, Port
+from loopsolver.scene.model import Fitting
 from loopsolver.workshop.job import job_of
-from tests.unit.workshop.small_build import COLLAR, plan_with
+from tests.builders.plans import ending
+from tests.builders.scenes import COLLAR, elbow, part, port
+from tests.builders.small_build import plan_with
 
 LONG = Fitting(name="long collar", height=30, depth=10, diameter=24, straight_beyond=5)
-ELBOW = Fitting(
-    name="elbow",
-    height=18,
-    depth=12,
-    diameter=22,
-    straight_beyond=5,
-    turn_deg=90.0,
-    reach=20,
-)
+ELBOW = elbow()
 
 
 def plan_of(fittings, start, **given):
     """Return a plan of one straight run along +x from `start`."""
     end = (292.0, start[1], start[2])
     plan = plan_with(routes=[(start, end)], units="in")
-    out = Port(
-        name="pump.out",
-        position=(50.0, 50.0, 50.0),
-        direction=(1.0, 0.0, 0.0),
-        fittings=fittings,
+    both = part(
+        "parts",
+        port("pump.out", (50.0, 50.0, 50.0), "+x", fittings=fittings),
+        port("card.in", (300.0, start[1], start[2]), "-x"),
     )
-    into = Port(
-        name="card.in",
-        position=(300.0, start[1], start[2]),
-        direction=(-1.0, 0.0, 0.0),
-        fittings=(COLLAR,),
-    )
-    part = Component(name="parts", bodies=(), ports=(out, into))
     (run,) = plan.runs
     candidate = replace(run.candidates[0], **given)
     run = replace(run, from_port="pump.out", to_port="card.in", candidates=(candidate,))
-    return Plan(scene=replace(plan.scene, components=(part,)), runs=(run,))
+    return Plan(scene=replace(plan.scene, components=(both,)), runs=(run,))
 
 
 @pytest.mark.parametrize(
@@ -63,18 +48,8 @@ def test_the_fitting_is_the_one_whose_seat_is_where_the_tube_ends(fitting, start
 
 def test_a_candidate_that_names_its_fittings_is_believed():
     ends = (
-        EndFitting(
-            port="pump.out",
-            fitting="long collar",
-            outlet=(1.0, 0.0, 0.0),
-            mouth=(80.0, 50.0, 50.0),
-        ),
-        EndFitting(
-            port="card.in",
-            fitting="collar",
-            outlet=(-1.0, 0.0, 0.0),
-            mouth=(280.0, 50.0, 50.0),
-        ),
+        ending("pump.out", (1.0, 0.0, 0.0), (80.0, 50.0, 50.0), fitting="long collar"),
+        ending("card.in", (-1.0, 0.0, 0.0), (280.0, 50.0, 50.0)),
     )
     plan = plan_of((COLLAR, LONG), (70.0, 50.0, 50.0), ends=ends)
     # The run may leave open which port it is; the candidate does not.

@@ -14,12 +14,12 @@ from loopsolver.drafting.extent import box
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.paging import PAPERS, Foot
 from loopsolver.drafting.tiling import best_size, joints_of, tiled, tiles_of
-from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
 from loopsolver.workshop.flat import flat_planes, mirrored
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sheets import as_bent
 from loopsolver.workshop.template import template
-from tests.unit.workshop.small_build import RADIUS, job_through
+from tests.builders.small_build import job_through
+from tests.builders.tubes import bent, laid_along_x
 from tests.unit.workshop.tubes_to_bend import RUNS
 
 FOOT = Foot(what=": sheet", lines=(), units="mm", belongs="plain set")
@@ -230,25 +230,11 @@ def overlap(one, other):
 )
 def test_lettering_of_any_tube_overlaps_nothing(bends, closing):
     """Neither other lettering nor the tube; short straights leave little room."""
-    table = BendTable(
-        bends=tuple(
-            Bend(
-                straight=straight + (12.0 if number == 0 else 0.0),
-                rotation_deg=turn if number else 0.0,
-                angle_deg=angle,
-            )
-            for number, (straight, angle, turn) in enumerate(bends)
-        ),
-        closing_straight=closing,
-        radius=RADIUS,
+    rows = (
+        (straight, turn, angle) if number else (straight + 12.0, 0.0, angle)
+        for number, (straight, angle, turn) in enumerate(bends)
     )
-    line = lay_forward(
-        table,
-        start=(0.0, 0.0, 0.0),
-        direction=(1.0, 0.0, 0.0),
-        first_bend_towards=(0.0, 1.0, 0.0),
-    )
-    job = job_through(line.vertices)
+    job = job_through(laid_along_x(bent(rows, closing=closing)).vertices)
     for plane in flat_planes(job.table):
         boxes = turned_boxes(template(job, plane, paper=PAPERS["a4"]))
         path = centre_points(plane)

@@ -15,7 +15,6 @@ from loopsolver.drafting.drawing import Circle, Line, Picture, Polygon, Polyline
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.paging import PAPERS, room
 from loopsolver.drafting.tiling import OVERLAP
-from loopsolver.tube.bend_table import Bend, BendTable
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import (
     degree_width,
@@ -27,7 +26,8 @@ from loopsolver.workshop.strip_parts import strip_extracts
 from loopsolver.workshop.strip_windows import HALF
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import FLAP, wrap_strip
-from tests.unit.workshop.small_build import RADIUS, job_through
+from tests.builders.small_build import job_through
+from tests.builders.tubes import bent, turned
 
 OUTER = 14.0
 
@@ -132,14 +132,7 @@ def test_the_flap_is_cut_out_wherever_it_lies_under_a_diamond():
     14 mm of tube: pi 14 / 8 = 5.5 mm, so that the flap of 7 mm lies under one of them.
     Wrapped, a place on the flap and one the circumference lower are the same.
     """
-    table = BendTable(
-        bends=tuple(
-            Bend(straight=40.0, rotation_deg=90.0 if i else 0.0, angle_deg=90.0)
-            for i in range(4)
-        ),
-        closing_straight=60.0,
-        radius=RADIUS,
-    )
+    table = turned([0.0, 90.0, 90.0, 90.0], straight=40.0)
     strip = wrap_strip(replace(job_through(STAIRS), table=table))
     top = math.pi * OUTER
     assert strip.high[1] == pytest.approx(top + FLAP + 1.0)
@@ -232,11 +225,7 @@ rotations = st.lists(
 @settings(derandomize=True, deadline=None, max_examples=60)
 @given(rotations)
 def test_the_seam_is_as_far_from_every_line_as_can_be(turns):
-    table = BendTable(
-        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
-        closing_straight=60.0,
-        radius=RADIUS,
-    )
+    table = turned(turns)
     lines = turn_lines(table)
 
     def least_distance(seam):
@@ -300,14 +289,10 @@ def test_parts_are_joined_where_no_lettering_is_cut(size):
 )
 def test_no_joint_strikes_lettering_and_no_part_cuts_it(bends, size, units):
     """If need be in one part more than the strip's length asks for."""
-    table = BendTable(
-        bends=tuple(
-            Bend(straight=straight, rotation_deg=turn if i else 0.0, angle_deg=90.0)
-            for i, (straight, turn) in enumerate(bends)
-        ),
-        closing_straight=60.0,
-        radius=RADIUS,
+    rows = (
+        (straight, turn if i else 0.0, 90.0) for i, (straight, turn) in enumerate(bends)
     )
+    table = bent(rows, closing=60.0)
     strip = wrap_strip(replace(job_through(STAIRS, units=units), table=table))
     low, high = room(size)
     blocks = strip_extracts(strip, size)
@@ -343,14 +328,11 @@ def test_no_joint_strikes_lettering_and_no_part_cuts_it(bends, size, units):
     st.sampled_from(["mm", "in"]),
 )
 def test_lettering_of_any_strip_overlaps_no_other(bends, trim, outer, units):
-    table = BendTable(
-        bends=tuple(
-            Bend(straight=s, rotation_deg=turn if i else 0.0, angle_deg=angle)
-            for i, (s, turn, angle) in enumerate(bends)
-        ),
-        closing_straight=30.0,
-        radius=2.0 * outer,
+    rows = (
+        (straight, turn if i else 0.0, angle)
+        for i, (straight, turn, angle) in enumerate(bends)
     )
+    table = bent(rows, closing=30.0, radius=2.0 * outer)
     job = job_through(STAIRS, units=units)
     tube = replace(job.tube, outer_diameter=outer, inner_diameter=outer - 2.0)
     strip = wrap_strip(replace(job, tube=tube, table=table, trim_allowance=trim))
@@ -400,11 +382,7 @@ def covers(disc, one):
 @settings(derandomize=True, deadline=None, max_examples=60)
 @given(rotations)
 def test_numbers_on_the_card_stand_apart_and_in_order(turns):
-    table = BendTable(
-        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
-        closing_straight=60.0,
-        radius=RADIUS,
-    )
+    table = turned(turns)
     card = turn_card(replace(job_through(STAIRS), table=table))
     discs = [
         e for e in card.entities if isinstance(e, Circle) and e.layer is Layers.NOTE
@@ -442,11 +420,7 @@ def test_card_says_where_bends_point_and_which_way_to_turn(units):
     The first two turns are of tests/unit/workshop/test_turn_words.py, in whose words.
     """
     turns = (0.0, 90.0, 0.0, 180.0, -175.3, *[90.0] * 9)
-    table = BendTable(
-        bends=tuple(Bend(straight=60.0, rotation_deg=t, angle_deg=90.0) for t in turns),
-        closing_straight=60.0,
-        radius=RADIUS,
-    )
+    table = turned(turns)
     card = turn_card(replace(job_through(STAIRS, units=units), table=table))
     words = " ".join(e.text for e in card.entities if isinstance(e, Text))
     for says in (

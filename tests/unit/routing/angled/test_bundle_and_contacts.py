@@ -8,9 +8,9 @@ import pytest
 from loopsolver.geometry.solid_set import stack
 from loopsolver.routing.angled.bundle import free_along, lay, nearest, sampled
 from loopsolver.routing.angled.contacts import Bundle, contacts
-from tests.property.known_routes import COVERED, KINDS, Known, known_run, solids_of
+from tests.builders.problems import COVERED, box_at
+from tests.property.known_routes import KINDS, Known, known_run, solids_of
 from tests.property.laid_tubes import Tube, points_on
-from tests.unit.routing.angled_runs import box_at
 from tests.unit.routing.touching import Array, clipped_distance
 
 RADIUS = 28.0

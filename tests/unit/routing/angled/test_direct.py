@@ -7,12 +7,7 @@ import pytest
 
 from loopsolver.geometry.frames import rotation_matrix
 from loopsolver.routing.angled.direct import corner_route, straight_route
-from tests.unit.routing.angled_runs import (
-    BEND_RADIUS,
-    STRAIGHT,
-    end_at,
-    run_between,
-)
+from tests.builders.problems import BEND_RADIUS, STRAIGHT, end_at, run_between
 
 TURNED = rotation_matrix([20.0, 35.0, -50.0])
 

@@ -20,15 +20,9 @@ from loopsolver.routing.angled.free import (
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.tube.centreline import Centreline
+from tests.builders.problems import BEND_RADIUS, BETWEEN, STRAIGHT, end_at, run_between
 from tests.property.known_routes import TILTED_ANY, known_run
 from tests.property.laid_tubes import Tube, candidate_complaints, tube_of
-from tests.unit.routing.angled_runs import (
-    BEND_RADIUS,
-    BETWEEN,
-    STRAIGHT,
-    end_at,
-    run_between,
-)
 from tests.unit.routing.touching import Array
 
 TURNED = rotation_matrix([20.0, 35.0, -50.0])

@@ -23,8 +23,7 @@ from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.tube.centreline import Centreline
-from tests.property.laid_tubes import candidate_complaints, tube_of
-from tests.unit.routing.angled_runs import (
+from tests.builders.problems import (
     BEND_RADIUS,
     BETWEEN,
     REACH,
@@ -33,6 +32,7 @@ from tests.unit.routing.angled_runs import (
     end_at,
     run_between,
 )
+from tests.property.laid_tubes import candidate_complaints, tube_of
 from tests.unit.routing.touching import Array
 
 TURNED = rotation_matrix([20.0, 35.0, -50.0])

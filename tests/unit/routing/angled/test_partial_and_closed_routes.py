@@ -10,10 +10,7 @@ from loopsolver.routing.angled.partial_routes import PartialRoutes, angled_run
 from loopsolver.routing.angled.shortlist import lacking
 from loopsolver.routing.effort import USUAL
 from loopsolver.routing.problem import RouteProblem
-from tests.full import few_or_all
-from tests.property.known_routes import LISTED, THIRTY, TILTED_LISTED, known_run
-from tests.property.laid_tubes import Tube, points_on
-from tests.unit.routing.angled_runs import (
+from tests.builders.problems import (
     BEND_RADIUS,
     BETWEEN,
     COVERED,
@@ -23,6 +20,9 @@ from tests.unit.routing.angled_runs import (
     end_at,
     run_between,
 )
+from tests.full import few_or_all
+from tests.property.known_routes import LISTED, THIRTY, TILTED_LISTED, known_run
+from tests.property.laid_tubes import Tube, points_on
 from tests.unit.routing.touching import clipped_distance
 
 KINDS = (LISTED, TILTED_LISTED, THIRTY)

@@ -12,6 +12,14 @@ from loopsolver.routing.angled.shortening import nearest_standard, shortened
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.worth import DEGREE_WORTH
+from tests.builders.problems import (
+    BEND_RADIUS,
+    BETWEEN,
+    STRAIGHT,
+    box_at,
+    end_at,
+    run_between,
+)
 from tests.full import few_or_all
 from tests.property.known_routes import (
     LISTED,
@@ -21,14 +29,6 @@ from tests.property.known_routes import (
     known_run,
 )
 from tests.property.laid_tubes import Tube, complaints
-from tests.unit.routing.angled_runs import (
-    BEND_RADIUS,
-    BETWEEN,
-    STRAIGHT,
-    box_at,
-    end_at,
-    run_between,
-)
 from tests.unit.routing.touching import Array
 
 STANDARD = (math.pi / 4, math.pi / 2)

@@ -1,15 +1,16 @@
 """Three and four free bends over a grid of vertices: sensible, and near what is wanted."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from loopsolver.routing.angled.shortlist import lacking
 from loopsolver.routing.angled.waypoint_grid import grid_routes
+from tests.builders.problems import BEND_RADIUS, box_at, end_at, run_between
 from tests.property.known_routes import TILTED_ANY, known_run
 from tests.property.laid_tubes import Tube
-from tests.unit.routing.angled_runs import BEND_RADIUS, box_at, end_at, run_between
 
 SLIGHTEST, SHARPEST = math.radians(5.0), math.radians(120.0)
 
@@ -54,6 +55,18 @@ def test_a_wall_with_a_window_is_passed(bends: int) -> None:
     problem = run_between(start, goal, angles="any", boxes=wall)
     routes = grid_routes(problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
     assert np.isfinite(lacking(problem, routes, worth=np.zeros(len(routes)))).any()
+
+
+@pytest.mark.parametrize(
+    ("name", "bends"),
+    [("most_over_two", 4), ("most_over_waypoints", 3), ("most_over_waypoints", 4)],
+)
+def test_no_more_routes_are_laid_than_are_asked_for(name: str, bends: int) -> None:
+    problem = known_run(TILTED_ANY, 0).problem
+    tries = replace(problem.effort.laying_out, **{name: 7})  # type: ignore[arg-type]
+    few = replace(problem, effort=replace(problem.effort, laying_out=tries))
+    routes = grid_routes(few, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
+    assert 0 < len(routes) <= 7
 
 
 def test_no_room_no_route() -> None:

@@ -16,12 +16,11 @@ from loopsolver.routing.diagnosis.facts import (
 from loopsolver.routing.diagnosis.no_route import FacingTooNear
 from loopsolver.routing.diagnosis.room import in_front_of
 from loopsolver.routing.solve import problems_of
-from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
+from tests.builders.scenes import COLLAR, box
+from tests.builders.tubes import bent, laid_along_x
 from tests.unit.routing.explain_scenes import (
-    COLLAR,
     REACH,
     At,
-    block,
     build,
 )
 from tests.unit.routing.touching import clipped_distance
@@ -31,27 +30,14 @@ ALONG, UP = np.array([1.0, 0.0, 0.0]), np.array([0.0, 0.0, 1.0])
 
 def laid(angles_deg: list[float], straights: list[float], radius: float) -> np.ndarray:
     """Vertices of a flat tube whose second bend turns back (or on, below zero)."""
-    table = BendTable(
-        bends=tuple(
-            Bend(
-                straight=straight,
-                rotation_deg=0.0 if number == 0 or angle < 0.0 else 180.0,
-                angle_deg=abs(angle),
-            )
-            for number, (angle, straight) in enumerate(
-                zip(angles_deg, straights[:-1], strict=True)
-            )
-        ),
-        closing_straight=straights[-1],
-        radius=radius,
+    rows = (
+        (straight, 0.0 if number == 0 or angle < 0.0 else 180.0, abs(angle))
+        for number, (angle, straight) in enumerate(
+            zip(angles_deg, straights[:-1], strict=True)
+        )
     )
-    tube = lay_forward(
-        table,
-        start=(0.0, 0.0, 0.0),
-        direction=(1.0, 0.0, 0.0),
-        first_bend_towards=(0.0, 0.0, 1.0),
-    )
-    return np.array(tube.vertices)
+    table = bent(rows, closing=straights[-1], radius=radius)
+    return np.array(laid_along_x(table, towards=(0.0, 0.0, 1.0)).vertices)
 
 
 @pytest.mark.parametrize("angle_deg", [10.0, 22.5, 30.0, 45.0, 60.0, 90.0, 120.0])
@@ -160,9 +146,7 @@ def random_front(seed: int):
     for number in range(4):
         middle = np.array([95.0, 150.0, 150.0]) + rng.uniform(-25.0, 25.0, 3)
         half = rng.uniform(3.0, 14.0, 3)
-        bodies.append(
-            block(f"body {number}", tuple(middle - half), tuple(middle + half))
-        )
+        bodies.append(box(f"body {number}", tuple(middle - half), tuple(middle + half)))
     scene = build(
         At((60.0, 150.0, 150.0), "+x"), At((260.0, 60.0, 60.0), "-x"), *bodies
     )

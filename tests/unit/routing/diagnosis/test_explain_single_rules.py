@@ -25,15 +25,14 @@ from loopsolver.routing.diagnosis.no_route import (
     StraightBlocked,
 )
 from loopsolver.scene.model import Scene
+from tests.builders.scenes import COLLAR, box
 from tests.full import few_or_all
 from tests.unit.routing.explain_scenes import (
-    COLLAR,
     REACH,
     RULES,
     TUBE,
     At,
     after,
-    block,
     build,
     first_fact,
     only,
@@ -193,8 +192,8 @@ def passage(gap: float) -> Scene:
     return build(
         At((60.0, 150.0, 150.0), "+x"),
         At((240.0, 150.0, 150.0), "-x"),
-        block("memory", (140.0, 0.0, 0.0), (160.0, 150.0 - half, 300.0)),
-        block("card", (140.0, 150.0 + half, 0.0), (160.0, 300.0, 300.0)),
+        box("memory", (140.0, 0.0, 0.0), (160.0, 150.0 - half, 300.0)),
+        box("card", (140.0, 150.0 + half, 0.0), (160.0, 300.0, 300.0)),
         max_bends=0,
     )
 
@@ -226,7 +225,7 @@ def beside(gap: float) -> Scene:
     return build(
         At((60.0, 100.0, 100.0), "+x"),
         At((240.0, 230.0, 100.0), "-x"),
-        block("memory", (60.0, foot, 60.0), (100.0, foot + 12.0, 140.0)),
+        box("memory", (60.0, foot, 60.0), (100.0, foot + 12.0, 140.0)),
         max_bends=2,
     )
 
@@ -255,7 +254,7 @@ def test_a_body_in_the_tube_has_to_move_by_all_it_overlaps() -> None:
 
 def barrier(*, keep_out: bool = False) -> Scene:
     """A plate across the whole case, between the ports."""
-    plate = block("tray", (148.0, 0.0, 0.0), (152.0, 300.0, 300.0))
+    plate = box("tray", (148.0, 0.0, 0.0), (152.0, 300.0, 300.0))
     ends = At((60.0, 100.0, 100.0), "+x"), At((240.0, 200.0, 100.0), "-x")
     if keep_out:
         return build(*ends, keep_outs=[plate], max_bends=4)

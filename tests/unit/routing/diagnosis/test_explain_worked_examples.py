@@ -17,6 +17,8 @@ from loopsolver.routing.diagnosis.no_route import (
 )
 from loopsolver.routing.solve import Outcome, solve_run
 from loopsolver.scene.model import Scene
+from tests.builders.port_texts import box, port, run, scene, seated
+from tests.builders.texts import COLLAR, table
 from tests.unit.routing.explain_scenes import (
     first_fact,
     only,
@@ -24,7 +26,6 @@ from tests.unit.routing.explain_scenes import (
     rules_of,
     suggested,
 )
-from tests.unit.routing.port_texts import box, port, run, scene, seated
 
 
 def solved(of: Scene) -> Outcome:
@@ -67,7 +68,7 @@ def test_two_square_bends_need_71_mm_and_there_are_60() -> None:
     assert only(found, "bend angles").after == (45.0, 90.0)
     assert has_route(offset(bend_radius=22))
     assert not has_route(offset(bend_radius=23))
-    assert has_route(offset(bend_angles="[45, 90]"))
+    assert has_route(offset(bend_angles=[45, 90]))
 
 
 def test_the_reason_is_about_the_runs_own_former_and_changes_that() -> None:
@@ -79,14 +80,14 @@ def test_the_reason_is_about_the_runs_own_former_and_changes_that() -> None:
 
 
 def test_the_reason_is_about_the_runs_own_angles() -> None:
-    found = why(offset(own="bend_angles = [90]\n", bend_angles='"any"'))
+    found = why(offset(own="bend_angles = [90]\n", bend_angles="any"))
     assert only(found, "bend angles").after == (45.0, 90.0)
-    assert has_route(offset(own="bend_angles = [45, 90]\n", bend_angles='"any"'))
+    assert has_route(offset(own="bend_angles = [45, 90]\n", bend_angles="any"))
 
 
 def test_of_several_formers_the_smallest_is_reckoned_with() -> None:
     """2 21 + 15 = 57, and there are 56: the straight between may be 56 - 42 = 14."""
-    found = why(offset(56.0, bend_radius="[28, 21]"))
+    found = why(offset(56.0, bend_radius=[28, 21]))
     assert first_fact(found, OffsetTooNarrow).needed == pytest.approx(57.0)
     assert only(found, "straight between bends").after == 14.0
 
@@ -167,8 +168,8 @@ def gate(gap: float, **rules: object) -> Scene:
     )
 
 
-@pytest.mark.parametrize("angles", ["[90]", "[45, 90]"])
-def test_possible_with_a_clearance_of_1_6_mm(angles: str) -> None:
+@pytest.mark.parametrize("angles", [[90], [45, 90]], ids=str)
+def test_possible_with_a_clearance_of_1_6_mm(angles: list[float]) -> None:
     one = why(gate(1.6, bend_angles=angles)).suggestions[0]
     assert [(c.rule, c.after) for c in one.changes] == [("clearance", 1.6)]
     assert sorted(one.near) == ["card_guard", "memory"]
@@ -184,10 +185,7 @@ def corner(first: float, *, beyond: float = 5.0) -> Scene:
 
     The pump has a collar of its own.
     """
-    own = (
-        "[fittings.own]\nheight = 20\ndepth = 12\ndiameter = 22\n"
-        f"straight_beyond = {beyond}\n"
-    )
+    own = table("[fittings.own]", {**COLLAR, "straight_beyond": beyond})
     return scene(
         own,
         seated("pump", (100.0, 100.0, 100.0), (1, 0, 0)).replace("collar", "own"),
@@ -208,8 +206,8 @@ def test_a_least_straight_at_an_end_is_offered_and_is_enough() -> None:
     assert not has_route(corner(42.0, beyond=2.5))
 
 
-@pytest.mark.parametrize("angles", ["[90]", "[45, 90]", '"any"'])
-def test_a_case_wall_is_offered_by_as_much_as_lacks(angles: str) -> None:
+@pytest.mark.parametrize("angles", [[90], [45, 90], "any"], ids=str)
+def test_a_case_wall_is_offered_by_as_much_as_lacks(angles: list[float] | str) -> None:
     """A tube straight along a wall 8.2 mm from its axis, which wants 10."""
 
     def along(z: float) -> Scene:
@@ -250,7 +248,8 @@ def test_stock_that_is_too_short_is_told_by_how_much(own: str) -> None:
             seated("pump", (60.0, 100.0, 100.0), (1, 0, 0)),
             seated("card", (180.0, 220.0, 100.0), (0, -1, 0)),
             run("pump", "card") + own,
-            bend_radius=f"28\nstock_length = {stock}\ntrim_allowance = {trim}",
+            stock_length=stock,
+            trim_allowance=trim,
             max_bends=1,
         )
 
@@ -301,7 +300,7 @@ def test_of_an_elbow_it_is_told_what_lacks_where_it_looks_at_the_goal() -> None:
     assert has_route(beside_a_wall(max_bends=round(most)))
     # Half way between -x and +y the elbow spares one of them: it meets the goal's axis
     # 45 - 12 sin 45 = 36.5 mm aside, after 51.6 of which 17 + 28 tan 22.5 are needed.
-    first = solved(beside_a_wall(bend_angles="[45, 90]")).candidates[0]
+    first = solved(beside_a_wall(bend_angles=[45, 90])).candidates[0]
     half = math.sqrt(0.5)
     assert first.ends[0].outlet == pytest.approx((-half, half, 0.0))
     assert [bend.angle_deg for bend in first.table.bends] == pytest.approx([45.0])

@@ -5,7 +5,8 @@ import pytest
 from loopsolver.geometry.solids import Box
 from loopsolver.routing.diagnosis.rule_changes import Change, changed
 from loopsolver.scene.model import BendAngles
-from tests.unit.routing.explain_scenes import At, block, build
+from tests.builders.scenes import box
+from tests.unit.routing.explain_scenes import At, build
 
 Value = float | BendAngles | None
 
@@ -24,8 +25,8 @@ def test_a_body_moves_and_nothing_else_does() -> None:
     scene = build(
         At((60.0, 100.0, 100.0), "+x"),
         At((240.0, 100.0, 100.0), "-x"),
-        block("memory", (100.0, 0.0, 0.0), (110.0, 50.0, 50.0)),
-        block("card", (150.0, 0.0, 0.0), (160.0, 50.0, 50.0)),
+        box("memory", (100.0, 0.0, 0.0), (110.0, 50.0, 50.0)),
+        box("card", (150.0, 0.0, 0.0), (160.0, 50.0, 50.0)),
     )
     moved, run = changed(scene, scene.runs[0], change("body", 4.0, "memory", "-y"))
     assert run == scene.runs[0]

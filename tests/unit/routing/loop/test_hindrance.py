@@ -28,9 +28,9 @@ from loopsolver.routing.loop.hindrance import SIMPLE_RULES
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.solving import Loop, LoopRun, solve_loop
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
+from tests.builders import hindered_cases as cases
+from tests.builders.port_cases import across
 from tests.property.laid_tubes import points_on, tube_of
-from tests.unit.routing import hindered_cases as cases
-from tests.unit.routing.port_cases import across
 
 KEY = RANKINGS["bends"]
 
@@ -98,7 +98,7 @@ def test_as_many_as_fit_are_laid_and_those_that_cost_least(
     loop = solved(case)
     assert set(laid(loop)) == names
     assert loop.total[:2] == pytest.approx(total, abs=1e-3)
-    assert not loop.is_cut_short
+    assert loop.ended == "done"
     for run in loop.runs:
         assert isinstance(run.why, NoPlace) == (run.chosen is None)
         assert run.chosen is not None or in_the_way(run)

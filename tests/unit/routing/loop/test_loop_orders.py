@@ -1,6 +1,6 @@
 """The order of a loop's parts, against trying all of them."""
 
-from dataclasses import dataclass
+from dataclasses import replace
 from itertools import pairwise, permutations
 from typing import Literal
 
@@ -14,18 +14,11 @@ from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import LoopRequest, RunRequest, Scene
+from tests.builders.ring_cases import ring
 from tests.full import few_or_all
-from tests.unit.routing.ring_cases import ring
+from tests.unit.routing.loop_stubs import Stub
 
 KEY = RANKINGS["bends"]
-
-
-@dataclass(frozen=True)
-class Stub:
-    """In place of a candidate: what it costs, and something to tell it apart by."""
-
-    cost: tuple[float, float]
-    centreline: int
 
 
 def stub_links(parts: int) -> list[Link]:
@@ -102,7 +95,7 @@ def test_the_first_circuit_is_the_best_of_all_orders(seed: int) -> None:
     pool = stub_pool(seed, links, ports=2 + seed % 2)
     packing = SetPacking(pool, lambda candidate: candidate.cost)
     orders = Orders(packing, links, [str(part) for part in range(parts)])
-    found = orders.next(range(len(pool.routes)))
+    found = orders.best(range(len(pool.routes)))
     wanted = best_by_trying(pool, links, parts)
     if len(found.routes) == parts:
         assert found.total == pytest.approx(wanted, abs=1e-3)
@@ -123,14 +116,13 @@ def test_circuits_come_in_the_order_of_their_totals_each_once(seed: int) -> None
     seen: list[frozenset[int]] = []
     totals: list[tuple[float, ...]] = []
     while True:
-        found = orders.next(range(len(pool.routes)))
+        found = orders.best(range(len(pool.routes)), besides=seen)
         if len(found.routes) < parts:
             break
         runs = frozenset(pool.routes[route].run for route in found.routes)
         assert runs not in seen
         seen.append(runs)
         totals.append(found.total)
-        orders.done(runs)
     assert totals == sorted(totals)
     # (4 - 1)! circuits: three, each with the one the other way round, whose tubes are
     # others here.
@@ -182,18 +174,7 @@ def test_a_run_of_the_scene_takes_its_place_in_the_loop() -> None:
         to_ports=(f"{names[0]}.in",),
         max_bends=5,
     )
-    with_own = Scene(
-        title=scene.title,
-        units=scene.units,
-        case_inner=scene.case_inner,
-        up=scene.up,
-        tube=scene.tube,
-        rules=scene.rules,
-        components=scene.components,
-        keep_outs=scene.keep_outs,
-        runs=(own,),
-        loop=LoopRequest(order="any"),
-    )
+    with_own = replace(scene, runs=(own,), loop=LoopRequest(order="any"))
     loop = solve_any_order(with_own, names, key=KEY)
     assert [run.request.name for run in loop.runs].count("mine") == 1
     passed = parts_passed(loop)

@@ -11,7 +11,7 @@ from loopsolver.plan import RANKINGS
 from loopsolver.routing.loop import solving
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.solving import solve_any_order
-from tests.unit.routing.ring_cases import ring
+from tests.builders.ring_cases import ring
 
 BY_BENDS = RANKINGS["bends"]
 

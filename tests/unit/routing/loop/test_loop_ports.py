@@ -17,9 +17,9 @@ from loopsolver.routing.loop.solving import Loop, solve_loop
 from loopsolver.scene.model import Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.reader import scene_from_text
+from tests.builders.port_cases import across, plates, random_plates
+from tests.builders.scene_files import scene_text
 from tests.full import few_or_all
-from tests.unit.routing.loop_files import scene_text
-from tests.unit.routing.port_cases import across, plates, random_plates
 
 KEY = RANKINGS["bends"]
 

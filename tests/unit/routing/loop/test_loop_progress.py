@@ -21,8 +21,8 @@ from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
-from tests.unit.flat_case import CROSSING
-from tests.unit.routing.ring_cases import ring
+from tests.builders.flat_case import CROSSING
+from tests.builders.ring_cases import ring
 
 BY_BENDS = RANKINGS["bends"]
 Told = list[Event]
@@ -75,8 +75,6 @@ def test_rounds_are_counted_on_after_others(crossing: Scene) -> None:
     told: Told = []
     control = Control(tell=told.append)
     routed = RoutedRuns(crossing, crossing.runs, BY_BENDS)
-    for number in routed.every_run:
-        routed.route_alone(number)
     search = NeighbourhoodSearch(
         routed.router,
         routed.packing,

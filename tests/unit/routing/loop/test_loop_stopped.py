@@ -34,13 +34,14 @@ from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
+from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
+from tests.builders import port_texts as texts
+from tests.builders.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
+from tests.builders.ring_cases import ring
+from tests.builders.windowed_cases import two_windows
 from tests.full import IS_FULL
-from tests.unit.flat_case import CROSSING, ONE_ACROSS_TWO, flat_case
-from tests.unit.routing import port_texts as texts
-from tests.unit.routing.ring_cases import ring
-from tests.unit.routing.windowed_cases import two_windows
 
 BY_BENDS = RANKINGS["bends"]
 
@@ -112,8 +113,11 @@ def once(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(probes, "feasible_route", functools.cache(feasible_route))
 
 
-def solved(scene: Scene, control: Control | None = None) -> Loop:
-    return solve_loop(scene, scene.runs, key=BY_BENDS, control=control or Control())
+def solved(scene: Scene, control: Control | None = None, **kept: Candidate) -> Loop:
+    """Return the loop of a scene; of some runs, by name, a candidate is kept."""
+    return solve_loop(
+        scene, scene.runs, key=BY_BENDS, kept=kept, control=control or Control()
+    )
 
 
 def fit(loop: Loop, scene: Scene) -> bool:
@@ -141,7 +145,6 @@ def test_left_alone_it_is_done(crossing: Scene) -> None:
 def test_no_time_is_not_a_stop(crossing: Scene) -> None:
     loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, seconds=0.0)
     assert loop.ended == "time"
-    assert loop.is_cut_short
     assert isinstance(loop.runs[1].why, NoPlace)
     assert loop.runs[1].why.is_all_tried
 
@@ -279,7 +282,7 @@ def test_between_any_two_searches_it_is_asked(
 
 def test_between_two_formers_of_a_run_it_is_asked() -> None:
     """Of three formers those that were tried by then are there, the smallest first."""
-    of = facing(99.0, bend_radius="[42, 21, 28]", max_bends=2)
+    of = facing(99.0, bend_radius=[42, 21, 28], max_bends=2)
     radii = []
     for number in range(1, 5):
         found = solve.solve_beside(
@@ -336,13 +339,7 @@ def test_in_the_first_choice_what_is_kept_comes_first(
     scene = load_scene(path)
     two = route_scene(scene, runs=["two"]).run("two").chosen_candidate
     assert two is not None
-    loop = solve_loop(
-        scene,
-        scene.runs,
-        key=BY_BENDS,
-        kept={"two": two},
-        control=press.at(SetPacking, "best", 1),
-    )
+    loop = solved(scene, press.at(SetPacking, "best", 1), two=two)
     assert loop.ended == "stopped"
     assert [run.chosen is None for run in loop.runs] == [True, False, True]
 
@@ -362,13 +359,7 @@ def test_a_kept_candidate_needs_no_routing(side_by_side: Scene, press: Press) ->
     plan = route_scene(side_by_side)
     kept = plan.run("two").chosen_candidate
     assert kept is not None
-    loop = solve_loop(
-        side_by_side,
-        side_by_side.runs,
-        key=BY_BENDS,
-        kept={"two": kept},
-        control=press.at(Router, "alone", 2),
-    )
+    loop = solved(side_by_side, press.at(Router, "alone", 2), two=kept)
     assert loop.ended == "stopped early"
     assert loop.runs[1].chosen is not None
     assert loop.runs[1].chosen.candidate == kept
@@ -425,7 +416,7 @@ def test_among_orders_the_best_order_so_far_is_kept(press: Press, seed: int) -> 
     whole = solve_any_order(scene, parts, key=BY_BENDS)
     assert whole.ended == "done"
     # The first order is settled; the stop comes before there is a second one.
-    control = press.at(Orders, "next", 2)
+    control = press.at(Orders, "best", 2)
     loop = solve_any_order(scene, parts, key=BY_BENDS, control=control)
     assert loop.ended == "stopped"
     assert all(run.chosen for run in loop.runs)

@@ -8,18 +8,17 @@ import numpy as np
 import pytest
 
 from loopsolver.clearance.obstacles import Gap
-from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import Box
-from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.geometry.vectors import Point, point
 from loopsolver.plan import Plan, touches, tubes_side_by_side
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.loop.parallel_search import Exchange, parallel_routes
-from loopsolver.routing.loop.parallels import parallel_figure
+from loopsolver.routing.loop.parallels import side_by_side
 from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.problem import Candidate
-from loopsolver.scene.model import Body, Component, Port, RunRequest, Scene
+from loopsolver.scene.model import Scene
 from loopsolver.tube.centreline import Centreline
+from tests.builders.scenes import box, part, port, wanted
 from tests.unit.routing.known_loops import (
     BEND_RADIUS,
     CLEARANCE,
@@ -42,22 +41,10 @@ def upright_scene(
     model, _ = random_loop(0, side=400.0, runs=1, bodies=2, stretch=0.3)
     seats = [seat for run in runs for seat in run]
     components = tuple(
-        Component(
-            name=f"part {number}",
-            bodies=(
-                Body(
-                    name=f"part {number}",
-                    solid=Box(frame=Frame(origin=(x, y, 17.0)), size=(18.0, 18.0, 6.0)),
-                ),
-            ),
-            ports=(
-                Port(
-                    name=f"part {number}.port",
-                    position=(x, y, 20.0),
-                    direction=AXES["+z"],
-                    fittings=(FITTING,),
-                ),
-            ),
+        part(
+            f"part {number}",
+            box(f"part {number}", (x - 9.0, y - 9.0, 14.0), (x + 9.0, y + 9.0, 20.0)),
+            port(f"part {number}.port", (x, y, 20.0), "+z", fittings=(FITTING,)),
         )
         for number, (x, y) in enumerate(seats)
     )
@@ -67,10 +54,10 @@ def upright_scene(
         components=components,
         keep_outs=(),
         runs=tuple(
-            RunRequest(
-                name=f"run {number}",
-                from_ports=(f"part {2 * number}.port",),
-                to_ports=(f"part {2 * number + 1}.port",),
+            wanted(
+                f"run {number}",
+                f"part {2 * number}.port",
+                f"part {2 * number + 1}.port",
             )
             for number in range(len(runs))
         ),
@@ -188,7 +175,7 @@ def clash(one: Route, two: Route) -> bool:
 
 
 def figure(routes: Sequence[Route]) -> float:
-    return parallel_figure([route.centreline for route in routes], outer_diameter=OD)
+    return side_by_side([one.centreline for one in routes], outer_diameter=OD).figure
 
 
 def allowed(

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from loopsolver.routing.loop.parallels import parallel_figure, side_by_side
+from loopsolver.routing.loop.parallels import side_by_side
 from loopsolver.tube.centreline import Centreline
 
 OD = 10.0
@@ -26,7 +26,7 @@ def test_two_straights_overlap_over_what_both_reach() -> None:
     one = tube((0, 0, 0), (100, 0, 0))
     two = tube((20, 30, 0), (150, 30, 0))  # beside it from 20 to 100
     assert measured(one, two) == pytest.approx((80.0, 0.0))
-    assert parallel_figure([one, two], outer_diameter=OD) == pytest.approx(40.0)
+    assert side_by_side([one, two], outer_diameter=OD).figure == pytest.approx(40.0)
 
 
 def test_the_direction_of_travel_does_not_matter() -> None:

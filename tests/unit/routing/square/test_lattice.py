@@ -20,8 +20,8 @@ from loopsolver.routing.square.lattice import (
 )
 from loopsolver.routing.square.meet import meetings
 from loopsolver.scene.limits import CASE_MOST
+from tests.builders.small_runs import random_small_run
 from tests.unit.routing.full_cases import moved_problem, random_problem
-from tests.unit.routing.small_runs import random_small_run
 from tests.unit.routing.state_graph import StateGraph, TooCloseError
 
 FILL = USUAL.square.fill

@@ -10,8 +10,8 @@ from loopsolver.routing.rules import Breach
 from loopsolver.routing.square.field import Field, make_field
 from loopsolver.routing.square.meet import Meeting, meetings, vertices
 from loopsolver.tube.centreline import Centreline
+from tests.builders.small_runs import BEND_RADIUS, random_small_run
 from tests.full import few_or_all
-from tests.unit.routing.small_runs import BEND_RADIUS, random_small_run
 from tests.unit.routing.state_graph import StateGraph, TooCloseError
 
 BLOCK = 50

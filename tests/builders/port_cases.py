@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from loopsolver.geometry.vectors import AXES
-from loopsolver.scene.model import Body, Component, Flow, Port, RunRequest, Scene
+from loopsolver.scene.model import Body, Component, Flow, Scene
+from tests.builders.scenes import box, part, port, wanted
+from tests.builders.windowed_cases import two_windows
 from tests.unit.routing.known_loops import BEND_RADIUS, FITTING
-from tests.unit.routing.windowed_cases import box, two_windows
 
 WIDTH, DEPTH, HEIGHT = 240.0, 300.0, 200.0
 FACE = 10.0
@@ -42,14 +42,14 @@ def plates(near: Places, far: Places, runs: Wanted, *bodies: Body) -> Scene:
         components=(
             _plate("near", 0.0, "+y", near),
             _plate("far", DEPTH - FACE, "-y", far),
-            *(Component(name=body.name, bodies=(body,), ports=()) for body in bodies),
+            *(part(body.name, body) for body in bodies),
         ),
         keep_outs=(),
         runs=tuple(
-            RunRequest(
-                name=name,
-                from_ports=tuple(f"near.{one}" for one in start),
-                to_ports=tuple(f"far.{one}" for one in goal),
+            wanted(
+                name,
+                tuple(f"near.{one}" for one in start),
+                tuple(f"far.{one}" for one in goal),
             )
             for name, (start, goal) in runs.items()
         ),
@@ -58,18 +58,18 @@ def plates(near: Places, far: Places, runs: Wanted, *bodies: Body) -> Scene:
 
 def _plate(name: str, low: float, faces: str, ports: Places) -> Component:
     at = low + FACE if faces == "+y" else low
-    return Component(
-        name=name,
-        bodies=(box(name, (0.0, low, 0.0), (WIDTH, low + FACE, HEIGHT)),),
-        ports=tuple(
-            Port(
-                name=f"{name}.{port}",
-                position=(place[0], at, place[1]),
-                direction=AXES[faces],
+    return part(
+        name,
+        box(name, (0.0, low, 0.0), (WIDTH, low + FACE, HEIGHT)),
+        *(
+            port(
+                f"{name}.{key}",
+                (place[0], at, place[1]),
+                faces,
                 fittings=(FITTING,),
                 flow=place[2] if len(place) == 3 else "either",
             )
-            for port, place in ports.items()
+            for key, place in ports.items()
         ),
     )
 

@@ -11,12 +11,16 @@ from loopsolver.scene.model import (
     Body,
     Component,
     Flow,
-    Port,
-    Rules,
     Scene,
 )
-from loopsolver.tube.stock import Tube
-from tests.unit.routing.known_loops import FITTING
+from tests.builders.scenes import (
+    SMALL_COLLAR,
+    part,
+    port,
+    scene,
+    small_rules,
+    small_tube,
+)
 
 
 def ring(seed: int, *, parts: int, flow: Literal["in and out", "either"]) -> Scene:
@@ -26,36 +30,19 @@ def ring(seed: int, *, parts: int, flow: Literal["in and out", "either"]) -> Sce
     flows: tuple[Flow, Flow] = (
         ("in", "out") if flow == "in and out" else ("either", "either")
     )
-    return Scene(
-        title="ring",
-        units="mm",
-        case_inner=(410.0, 410.0, 160.0),
-        up=AXES["+z"],
-        tube=Tube(
-            material="acrylic",
-            outer_diameter=10.0,
-            inner_diameter=7.0,
-            bend_radii=(18.0,),
-            stock_length=1000.0,
-            trim_allowance=20.0,
-        ),
-        rules=Rules(
-            clearance=3.0,
-            straight_between_bends=8.0,
-            bend_angles=(90.0,),
-            max_bends=4,
-            candidates=4,
-        ),
-        components=tuple(
-            part(rng, f"part {number}", int(cell), flows)
+    return scene(
+        *(
+            placed(rng, f"part {number}", int(cell), flows)
             for number, cell in enumerate(cells)
         ),
-        keep_outs=(),
-        runs=(),
+        inner=(410.0, 410.0, 160.0),
+        title="ring",
+        tube=small_tube(stock_length=1000.0),
+        rules=small_rules(max_bends=4, candidates=4),
     )
 
 
-def part(
+def placed(
     rng: np.random.Generator, name: str, cell: int, flows: tuple[Flow, Flow]
 ) -> Component:
     size = np.array([44.0, 44.0, 50.0])
@@ -63,15 +50,17 @@ def part(
     along = np.array(AXES[str(rng.choice(["+x", "-x", "+y", "-y", "+z"]))])
     face = middle + along * size / 2.0
     across = np.roll(np.abs(along), 1)
-    ports = tuple(
-        Port(
-            name=f"{name}.{port}",
-            position=point(face + side * 11.0 * across),
-            direction=point(along),
-            fittings=(FITTING,),
+    ports = (
+        port(
+            f"{name}.{end}",
+            point(face + side * 11.0 * across),
+            point(along),
+            fittings=(SMALL_COLLAR,),
             flow=flow,
         )
-        for port, side, flow in (("in", -1.0, flows[0]), ("out", 1.0, flows[1]))
+        for end, side, flow in (("in", -1.0, flows[0]), ("out", 1.0, flows[1]))
     )
-    box = Box(frame=Frame(origin=point(middle)), size=point(size))
-    return Component(name=name, bodies=(Body(name=name, solid=box),), ports=ports)
+    body = Body(
+        name=name, solid=Box(frame=Frame(origin=point(middle)), size=point(size))
+    )
+    return part(name, body, *ports)

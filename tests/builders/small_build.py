@@ -5,19 +5,13 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 
-from loopsolver.clearance.obstacles import Gap
-from loopsolver.geometry.frames import Frame, axis_frame
-from loopsolver.geometry.solids import Box, Cylinder
+from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import Point
-from loopsolver.plan import Plan, PlannedRun
-from loopsolver.routing.problem import Candidate
+from loopsolver.plan import Plan
 from loopsolver.scene.model import (
     Body,
-    Component,
     Fitting,
-    Port,
-    Rules,
-    RunRequest,
     Scene,
     Unit,
 )
@@ -25,10 +19,9 @@ from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.stock import Material, Tube
 from loopsolver.workshop.job import Job, SheetEnd
+from tests.builders.plans import candidate, planned
+from tests.builders.scenes import COLLAR, box, part, port, scene, tube, wanted
 
-COLLAR = Fitting(
-    name="collar", height=20.0, depth=12.0, diameter=22.0, straight_beyond=5.0
-)
 SEAT = COLLAR.height - COLLAR.depth
 """From a port's face to where the tube ends [mm]."""
 
@@ -56,14 +49,7 @@ STRAIGHT = ((20.0, 20.0, 60.0 + SEAT), (20.0, 20.0, 260.0 - SEAT))
 
 def tube_of(material: Material) -> Tube:
     """Return tube of 14 / 10 mm, bent round 28 mm, with 30 mm to trim at each end."""
-    return Tube(
-        material=material,
-        outer_diameter=14.0,
-        inner_diameter=10.0,
-        bend_radii=(RADIUS,),
-        stock_length=500.0,
-        trim_allowance=30.0,
-    )
+    return tube(material=material)
 
 
 def job_through(
@@ -80,14 +66,14 @@ def job_through(
         vertices=tuple((float(x), float(y), float(z)) for x, y, z in vertices),
         radius=RADIUS,
     )
-    tube = tube_of(material)
+    stock = tube_of(material)
     return Job(
         title=title,
         number=1,
         name=name,
         units=units,
-        tube=tube,
-        trim_allowance=tube.trim_allowance,
+        tube=stock,
+        trim_allowance=stock.trim_allowance,
         centreline=line,
         table=bend_table(line),
         first=SheetEnd(port="pump.out", fitting=fitting),
@@ -105,20 +91,12 @@ def scene_with(
 ) -> Scene:
     """Return a scene with a port at each end of each route, and three bodies."""
     ports = [
-        Port(
-            name=f"part{number}.{end}",
-            position=at,
-            direction=(0.0, 0.0, 1.0),
-            fittings=(fitting,),
-        )
+        port(f"part{number}.{end}", at, "+z", fittings=(fitting,))
         for number, route in enumerate(routes, start=1)
         for end, at in (("out", route[0]), ("in", route[-1]))
     ]
     bodies = (
-        Body(
-            name="block/body 1",
-            solid=Box(frame=Frame(origin=(60.0, 60.0, 30.0)), size=(60.0, 60.0, 60.0)),
-        ),
+        box("block/body 1", (30.0, 30.0, 0.0), (90.0, 90.0, 60.0)),
         Body(
             name="tank/body 1",
             solid=Cylinder(
@@ -127,36 +105,18 @@ def scene_with(
                 height=120.0,
             ),
         ),
-        Body(
-            name="card/body 1",
-            solid=Box(
-                frame=Frame(origin=(100.0, 260.0, 150.0)), size=(180.0, 20.0, 90.0)
-            ),
-        ),
+        box("card/body 1", (10.0, 250.0, 105.0), (190.0, 270.0, 195.0)),
     )
-    return Scene(
+    return scene(
+        part("parts", *bodies, *ports),
+        inner=(200.0, 320.0, 300.0),
         title=title,
         units=units,
-        case_inner=(200.0, 320.0, 300.0),
-        up=(0.0, 0.0, 1.0),
         tube=tube_of(material),
-        rules=Rules(
-            clearance=3.0,
-            straight_between_bends=15.0,
-            bend_angles=(90.0,),
-            max_bends=5,
-            candidates=6,
-        ),
-        components=(Component(name="parts", bodies=bodies, ports=tuple(ports)),),
-        keep_outs=(),
-        runs=tuple(
-            RunRequest(
-                name=f"run {number}",
-                from_ports=(f"part{number}.out",),
-                to_ports=(f"part{number}.in",),
-            )
+        runs=[
+            wanted(f"run {number}", f"part{number}.out", f"part{number}.in")
             for number in range(1, len(routes) + 1)
-        ),
+        ],
     )
 
 
@@ -168,21 +128,15 @@ def plan_with(
     **changes: object,
 ) -> Plan:
     """Return a plan with one candidate a route, and one run more if `unrouted`."""
-    scene = scene_with(routes=routes, **changes)  # type: ignore[arg-type]
+    build = scene_with(routes=routes, **changes)  # type: ignore[arg-type]
     runs = []
-    for number, (request, route) in enumerate(zip(scene.runs, routes, strict=True)):
-        candidate = Candidate(
-            centreline=Centreline(vertices=tuple(route), radius=RADIUS),
-            gap=Gap(distance=6.25, name="card/body 1", at=route[0]),
-            trim_allowance=scene.tube.trim_allowance,
-        )
+    for number, (request, route) in enumerate(zip(build.runs, routes, strict=True)):
+        found = candidate(*route, gap=6.25, name="card/body 1")
         runs.append(
-            PlannedRun(
-                name=names[number] if names else request.name,
-                from_port=request.from_ports[0],
-                to_port=request.to_ports[0],
-                candidates=(candidate,),
-                chosen=1,
+            planned(
+                names[number] if names else request.name,
+                [found],
+                ends=(request.from_ports[0], request.to_ports[0]),
             )
         )
     if unrouted is not None:
@@ -190,4 +144,4 @@ def plan_with(
             runs[0], name="lost", candidates=(), chosen=None, why=unrouted
         )
         runs.append(lost)
-    return Plan(scene=scene, runs=tuple(runs))
+    return Plan(scene=build, runs=tuple(runs))

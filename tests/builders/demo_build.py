@@ -4,44 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from loopsolver.clearance.obstacles import Gap
-from loopsolver.geometry.frames import Frame, axis_frame
-from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.solids import Cylinder
+from loopsolver.geometry.vectors import Point
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import (
     Body,
     Component,
-    Fitting,
-    Port,
-    Rules,
-    RunRequest,
     Scene,
 )
-from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.stock import Tube
+from tests.builders import plans, scenes
+from tests.builders.plans import planned
+from tests.builders.scenes import box, part, port, wanted
 
-COLLAR = Fitting(
-    name="collar", height=20.0, depth=12.0, diameter=22.0, straight_beyond=5.0
-)
 CASE: Point = (200.0, 440.0, 410.0)
-
-
-def box(name: str, low: Point, high: Point) -> Body:
-    centre = point((a + b) / 2 for a, b in zip(low, high, strict=True))
-    size = point(b - a for a, b in zip(low, high, strict=True))
-    return Body(name=name, solid=Box(frame=Frame(origin=centre), size=size))
-
-
-def port(name: str, position: Point, direction: str) -> Port:
-    return Port(
-        name=name, position=position, direction=AXES[direction], fittings=(COLLAR,)
-    )
-
-
-def part(name: str, bodies: list[Body], *ports: Port) -> Component:
-    return Component(name=name, bodies=tuple(bodies), ports=ports)
 
 
 def components() -> tuple[Component, ...]:
@@ -68,47 +45,46 @@ def components() -> tuple[Component, ...]:
     ]
     radiator = box("front radiator", (30.0, 408.0, 60.0), (150.0, 436.0, 395.0))
     return (
-        part("board", [box("board", (3.0, 60.0, 120.0), (8.0, 304.0, 400.0))]),
-        part("memory", memory),
+        part("board", box("board", (3.0, 60.0, 120.0), (8.0, 304.0, 400.0))),
+        part("memory", *memory),
         part(
             "block",
-            [box("block", (10.0, 105.0, 265.0), (50.0, 165.0, 325.0))],
+            box("block", (10.0, 105.0, 265.0), (50.0, 165.0, 325.0)),
             port("block.in", (50.0, 120.0, 300.0), "+x"),
             port("block.out", (50.0, 150.0, 300.0), "+x"),
         ),
         part(
             "card",
-            [
-                box("card board", (10.0, 60.0, 196.0), (120.0, 290.0, 200.0)),
-                box("card block", (12.0, 70.0, 172.0), (120.0, 280.0, 196.0)),
-            ],
+            box("card board", (10.0, 60.0, 196.0), (120.0, 290.0, 200.0)),
+            box("card block", (12.0, 70.0, 172.0), (120.0, 280.0, 196.0)),
             port("card.in", (120.0, 230.0, 185.0), "+x"),
             port("card.out", (120.0, 120.0, 185.0), "+x"),
         ),
         part(
             "power supply",
-            [box("power supply", (20.0, 20.0, 6.0), (170.0, 180.0, 92.0))],
+            box("power supply", (20.0, 20.0, 6.0), (170.0, 180.0, 92.0)),
         ),
         part(
             "pump",
-            [box("pump", (70.0, 300.0, 0.0), (130.0, 360.0, 55.0))],
+            box("pump", (70.0, 300.0, 0.0), (130.0, 360.0, 55.0)),
             port("pump.out", (100.0, 300.0, 30.0), "-y"),
             port("pump.drain", (130.0, 330.0, 30.0), "+x"),
         ),
         part(
             "tank",
-            [Body(name="tank", solid=tank)],
+            Body(name="tank", solid=tank),
             port("tank.in", (85.0, 330.0, 205.0), "+z"),
         ),
         part(
             "front",
-            [radiator, *fans],
+            radiator,
+            *fans,
             port("front.in", (125.0, 408.0, 375.0), "-y"),
             port("front.out", (85.0, 408.0, 375.0), "-y"),
         ),
         part(
             "valve",
-            [box("valve", (180.0, 320.0, 20.0), (186.0, 340.0, 40.0))],
+            box("valve", (180.0, 320.0, 20.0), (186.0, 340.0, 40.0)),
             port("valve.in", (180.0, 330.0, 30.0), "-x"),
         ),
     )
@@ -124,56 +100,24 @@ ENDS = {
 
 
 def scene() -> Scene:
-    swing = box("side panel swing", (188.0, 0.0, 0.0), (200.0, 440.0, 410.0))
-    return Scene(
+    return scenes.scene(
+        *components(),
+        inner=CASE,
         title="Teal: mid tower, one front radiator",
-        units="mm",
         file_name="teal.toml",
-        case_inner=CASE,
-        up=AXES["+z"],
-        tube=Tube(
-            material="acrylic",
-            outer_diameter=14.0,
-            inner_diameter=10.0,
-            bend_radii=(28.0,),
-            stock_length=500.0,
-            trim_allowance=30.0,
-        ),
-        rules=Rules(
-            clearance=3.0,
-            straight_between_bends=15.0,
-            bend_angles=(90.0,),
-            max_bends=5,
-            candidates=6,
-        ),
-        components=components(),
-        keep_outs=(swing,),
-        runs=tuple(
-            RunRequest(name=name, from_ports=(start,), to_ports=(end,))
-            for name, (start, end) in ENDS.items()
-        ),
+        keep_outs=[box("side panel swing", (188.0, 0.0, 0.0), (200.0, 440.0, 410.0))],
+        runs=[wanted(name, start, end) for name, (start, end) in ENDS.items()],
     )
 
 
 def candidate(gap: tuple[float, str, Point], *vertices: Point) -> Candidate:
     distance, name, at = gap
-    return Candidate(
-        centreline=Centreline(vertices=vertices, radius=28.0),
-        gap=Gap(distance=distance, name=name, at=at),
-        trim_allowance=30.0,
-    )
+    return plans.candidate(*vertices, gap=distance, name=name, at=at)
 
 
 def run(name: str, *candidates: Candidate, why: str | None = None) -> PlannedRun:
-    start, end = ENDS[name]
-    return PlannedRun(
-        name=name,
-        from_port=start,
-        to_port=end,
-        candidates=candidates,
-        chosen=1 if candidates else None,
-        why=why,
-    )
+    chosen = 1 if candidates else None
+    return planned(name, candidates, ends=ENDS[name], chosen=chosen, why=why)
 
 
 PUMP_TO_CARD = (
@@ -257,5 +201,5 @@ def crowded_scene(count: int) -> Scene:
     for n in range(count - len(base.components)):
         x, y, z = 20.0 + 22 * (n % 7), 20.0 + 40 * (n % 9), 96.0 + 60 * (n % 5)
         body = box(f"bracket {n + 1}", (x, y, z), (x + 12, y + 14, z + 16))
-        extra.append(part(f"bracket {n + 1}", [body]))
+        extra.append(part(f"bracket {n + 1}", body))
     return replace(base, components=(*base.components, *extra))

@@ -6,33 +6,25 @@ walls must cross: of such a pair one is left out, whatever their ways.
 
 from dataclasses import replace
 
-from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.geometry.vectors import Point
 from loopsolver.scene.model import (
     Body,
     Component,
-    Fitting,
     Port,
     RunRequest,
     Scene,
 )
+from tests.builders.port_cases import plates
+from tests.builders.scenes import box, elbow, part, port, wanted
+from tests.builders.windowed_cases import two_windows
 from tests.unit.routing.known_loops import FITTING
-from tests.unit.routing.port_cases import plates
-from tests.unit.routing.windowed_cases import box, two_windows
 
 LOW = 22.0
 """Height of a low case: two tubes one over the other would need 29 mm [mm]."""
 
 MIDDLE = LOW / 2.0
 
-ELBOW = Fitting(
-    name="elbow",
-    height=14.0,
-    depth=8.0,
-    diameter=14.0,
-    straight_beyond=4.0,
-    turn_deg=90.0,
-    reach=16.0,
-)
+ELBOW = elbow(height=14.0, depth=8.0, diameter=14.0, straight_beyond=4.0, reach=16.0)
 
 
 def low(scene: Scene, width: float) -> Scene:
@@ -91,28 +83,14 @@ def three_that_all_cross() -> Scene:
 def over_each_other(between: float) -> Scene:
     """Two straight tubes at right angles, one over the other by so much [mm]."""
     return _settled(
-        Component(name="left", bodies=(), ports=(_port("left.p", (0, 120, 40), "+x"),)),
-        Component(
-            name="right", bodies=(), ports=(_port("right.p", (240, 120, 40), "-x"),)
-        ),
-        Component(
-            name="near",
-            bodies=(),
-            ports=(_port("near.p", (130, 0, 50 + between), "+y"),),
-        ),
-        Component(
-            name="far",
-            bodies=(),
-            ports=(_port("far.p", (130, 300, 50 + between), "-y"),),
-        ),
+        part("left", _port("left.p", (0, 120, 40), "+x")),
+        part("right", _port("right.p", (240, 120, 40), "-x")),
+        part("near", _port("near.p", (130, 0, 50 + between), "+y")),
+        part("far", _port("far.p", (130, 300, 50 + between), "-y")),
         inner=(240.0, 300.0, 200.0),
         runs=(
-            RunRequest(
-                name="below", from_ports=("left.p",), to_ports=("right.p",), max_bends=0
-            ),
-            RunRequest(
-                name="above", from_ports=("near.p",), to_ports=("far.p",), max_bends=0
-            ),
+            wanted("below", "left.p", "right.p", max_bends=0),
+            wanted("above", "near.p", "far.p", max_bends=0),
         ),
     )
 
@@ -125,36 +103,25 @@ def shut_in() -> Scene:
     at_side = replace(_port("wall.spare", (60, 292, MIDDLE), "-y"), fittings=(FITTING,))
     with_elbow = replace(at_side, fittings=(FITTING, ELBOW))
     return _settled(
-        Component(
-            name="left", bodies=(), ports=(_port("left.p", (0, 38, MIDDLE), "+x"),)
-        ),
-        Component(
-            name="right", bodies=(), ports=(_port("right.p", (300, 38, MIDDLE), "-x"),)
-        ),
-        Component(
-            name="start", bodies=(), ports=(_port("start.p", (80, 0, MIDDLE), "+y"),)
-        ),
+        part("left", _port("left.p", (0, 38, MIDDLE), "+x")),
+        part("right", _port("right.p", (300, 38, MIDDLE), "-x")),
+        part("start", _port("start.p", (80, 0, MIDDLE), "+y")),
         Component(
             name="goal",
             bodies=(box("goal", (230.0, 0.0, 0.0), (236.0, 24.0, LOW)),),
             ports=(_port("goal.p", (230, 14, MIDDLE), "-x"),),
         ),
-        Component(name="wall", bodies=(), ports=(with_elbow,)),
+        part("wall", with_elbow),
         inner=(300.0, 300.0, LOW),
         runs=(
-            RunRequest(
-                name="passing",
-                from_ports=("left.p",),
-                to_ports=("right.p",),
-                max_bends=0,
-            ),
-            RunRequest(name="shut in", from_ports=("start.p",), to_ports=("goal.p",)),
+            wanted("passing", "left.p", "right.p", max_bends=0),
+            wanted("shut in", "start.p", "goal.p"),
         ),
     )
 
 
 def _port(name: str, at: Point, direction: str) -> Port:
-    return Port(name=name, position=at, direction=AXES[direction], fittings=(FITTING,))
+    return port(name, at, direction, fittings=(FITTING,))
 
 
 def _settled(

@@ -6,42 +6,12 @@ there, whatever way they take: of any two of them only one can be laid.
 
 from collections.abc import Iterable
 
+from tests.builders.texts import SMALL_COLLAR, SMALL_TUBE, Inner, head, part, port, run
+
 DIAMETER = 10.0
 MIDDLE = 11.0
 """Height of the ports, in a case twice as high: two tubes on top of each other with
 clearance would need 23 mm and clearance to the walls [mm]."""
-
-_HEAD = """\
-format = 1
-title = "Invented: a flat case"
-
-[case]
-inner = [{width}, 300, 22]
-
-[tube]
-material = "acrylic"
-outer_diameter = 10
-inner_diameter = 7
-bend_radius = 18
-stock_length = 2000
-trim_allowance = 30
-
-[rules]
-clearance = 3
-straight_between_bends = 8
-max_bends = 4
-
-[fittings.collar]
-height = 14
-depth = 8
-diameter = 16
-straight_beyond = 4
-
-[components.pump]
-position = [0, 0, 0]
-[components.front]
-position = [0, 300, 0]
-"""
 
 
 def flat_case(
@@ -54,22 +24,40 @@ def flat_case(
 
     Ports are called after the run, spare ones at the front's wall after their number.
     """
-    parts = [_HEAD.format(width=width)]
-    for number, x in enumerate(spare):
-        parts.append(_port("front", f"spare{number}", x, "-y"))
-    for name, start, goal in runs:
-        key = name.replace(" ", "_")
-        parts += [_port("pump", key, start, "+y"), _port("front", key, goal, "-y")]
-        parts.append(f'[[runs]]\nname = "{name}"')
-        parts.append(f'from = "pump.{key}"\nto = "front.{key}"')
-    return "\n".join(parts) + "\n"
-
-
-def _port(part: str, key: str, x: float, direction: str) -> str:
-    return (
-        f"[components.{part}.ports.{key}]\n"
-        f'position = [{x}, 0, {MIDDLE}]\ndirection = "{direction}"'
+    runs = list(runs)
+    near = [_port(name, start, "+y") for name, start, _ in runs]
+    far = [_port(f"spare{number}", x, "-y") for number, x in enumerate(spare)]
+    far += [_port(name, goal, "-y") for name, _, goal in runs]
+    return "".join(
+        [
+            head(
+                first={"title": "Invented: a flat case"},
+                inner=[width, 300, 22],
+                tube={
+                    **SMALL_TUBE,
+                    "bend_radius": 18,
+                    "stock_length": 2000,
+                    "trim_allowance": 30,
+                },
+                rules={"clearance": 3, "straight_between_bends": 8, "max_bends": 4},
+                fittings={"collar": SMALL_COLLAR},
+            ),
+            part("pump", [0, 0, 0], *near),
+            part("front", [0, 300, 0], *far),
+            *(
+                run(f"pump.{_key(name)}", f"front.{_key(name)}", name=name)
+                for name, _, _ in runs
+            ),
+        ]
     )
+
+
+def _key(name: str) -> str:
+    return name.replace(" ", "_")
+
+
+def _port(name: str, x: float, direction: str) -> Inner:
+    return port(_key(name), [x, 0, MIDDLE], direction)
 
 
 CROSSING = flat_case(

@@ -8,8 +8,9 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, Point, point
-from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.square.lattice import SquareRun, square_run
+from tests.builders.problems import numbered, problem
 
 SIDE = 150.0
 """Edge of the space that everything lies in [mm]."""
@@ -130,21 +131,15 @@ def random_small_run(
     solids += random_walls(rng)
     own = tuple(fitting_at(end) for end in ends) if rng.random() < 0.5 else ()
     run = square_run(
-        RouteProblem(
-            start=ends[0],
-            goal=ends[1],
+        problem(
+            *ends,
+            numbered("solid", solids),
+            inner=(SIDE, SIDE, SIDE),
             bend_radius=BEND_RADIUS,
             tube_radius=TUBE_RADIUS,
             clearance=CLEARANCE,
             straight_between_bends=STRAIGHT_BETWEEN,
-            bend_angles=(90.0,),
             max_bends=7,
-            candidates=6,
-            case_inner=(SIDE, SIDE, SIDE),
-            obstacles=tuple(
-                Obstacle(name=f"solid {number}", solid=solid)
-                for number, solid in enumerate(solids)
-            ),
             own_fittings=own,
         )
     )
