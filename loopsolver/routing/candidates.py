@@ -50,7 +50,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     """
     found = _found(problem)
     every = [*found.candidates]
-    poles = poles_of(problem.obstacles, inner=problem.case_inner, reach=problem.reach)
+    poles = poles_of(problem.obstacles, reach=problem.reach)
     if every:
         every += _roomier(problem, every)
         every += _another_way(problem, every, poles)

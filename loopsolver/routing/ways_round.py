@@ -36,7 +36,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.obstacles import Obstacle, walls
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import (
     Box,
@@ -45,7 +45,7 @@ from loopsolver.geometry.solids import (
     bounds,
     signed_distance,
 )
-from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
+from loopsolver.geometry.vectors import Array, Flags, Indices, point
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import NO_TIE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline, sample
@@ -90,15 +90,13 @@ class Poles:
         return np.isinf(self.low) & np.isinf(self.high)
 
 
-def poles_of(obstacles: Sequence[Obstacle], *, inner: Point, reach: float) -> Poles:
+def poles_of(obstacles: Sequence[Obstacle], *, reach: float) -> Poles:
     """Return the poles of what stands in a case.
 
     Parameters
     ----------
     obstacles : sequence of Obstacle
-        Walls among them are passed over.
-    inner : Point
-        Of the case [mm].
+        Half-spaces among them are walls, known where they are square to an axis.
     reach : float
         What a centre line keeps from a body [mm].
     """
@@ -106,6 +104,9 @@ def poles_of(obstacles: Sequence[Obstacle], *, inner: Point, reach: float) -> Po
         (o.name, o.solid) for o in obstacles if not isinstance(o.solid, HalfSpace)
     ]
     boxes = np.array([bounds(solid) for _, solid in solids]).reshape(-1, 2, 3)
+    behind = np.array(
+        [bounds(o.solid) for o in obstacles if isinstance(o.solid, HalfSpace)]
+    ).reshape(-1, 2, 3)
     middles = boxes.mean(axis=1)
     names, rows = [], []
     for (body, (name, solid)), axis in product(enumerate(solids), range(3)):
@@ -113,12 +114,13 @@ def poles_of(obstacles: Sequence[Obstacle], *, inner: Point, reach: float) -> Po
         ends = []
         for sign in (-1.0, 1.0):
             end = sign * middle[axis] + half
-            wall = inner[axis] if sign > 0.0 else 0.0
+            walled = (sign * behind[:, :, axis]).min(axis=1, initial=np.inf)
+            wall = walled.min(where=np.isfinite(walled), initial=np.inf)
             on_line = _on_line(boxes, body, axis)
             starts = np.sort(sign * boxes[on_line], axis=1)[:, 0, axis]
             stops = np.sort(sign * boxes[on_line], axis=1)[:, 1, axis]
             closing = starts[(starts < end + 2.0 * reach) & (stops > end)]
-            if sign * wall - end < 2.0 * reach:
+            if wall - end < 2.0 * reach:
                 end = np.inf
             elif len(closing):
                 end = max(end, float(closing.max()))
@@ -151,7 +153,7 @@ def poles_in(scene: Scene) -> Poles:
             *((space.name, space) for space in scene.keep_outs),
         )
     ]
-    return poles_of(every, inner=scene.case_inner, reach=scene.reach)
+    return poles_of((*every, *walls(scene)), reach=scene.reach)
 
 
 def _half_along(solid: Box | Cylinder, axis: int) -> float:

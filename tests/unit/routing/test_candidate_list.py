@@ -15,9 +15,10 @@ from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.ways_round import passed_otherwise, poles_of
 from loopsolver.scene.model import BendAngles
+from tests.builders.problems import case_walls
 from tests.full import few_or_all
 from tests.property.laid_tubes import Tube, points_on
-from tests.unit.routing.full_cases import case_walls, random_problem
+from tests.unit.routing.full_cases import random_problem
 from tests.unit.routing.touching import Array, clipped_distance
 
 INNER: Point = (200.0, 200.0, 160.0)
@@ -190,7 +191,7 @@ def test_both_ways_round_a_post_are_listed(angles: BendAngles) -> None:
     )
     post = problem.obstacles[0]
     found = find_candidates(problem).candidates
-    poles = poles_of([post], inner=INNER, reach=RADIUS + CLEARANCE)
+    poles = poles_of([post, *case_walls(INNER)], reach=RADIUS + CLEARANCE)
     lines = [one.centreline for one in found]
     assert any(passed_otherwise(line, lines[0], poles) == ("box 0",) for line in lines)
     sides = {point_beside(post, np.array(one.centreline.vertices)) for one in found}

@@ -17,6 +17,7 @@ from loopsolver.routing.ways_round import (
     poles_of,
 )
 from loopsolver.tube.centreline import Centreline
+from tests.builders.problems import case_walls
 from tests.full import few_or_all
 from tests.unit.routing.touching import Array
 
@@ -35,7 +36,9 @@ def tube(*vertices: Point) -> Centreline:
 
 
 def differ(one: Centreline, other: Centreline, *bodies: Obstacle) -> tuple[str, ...]:
-    return passed_otherwise(one, other, poles_of(bodies, inner=INNER, reach=REACH))
+    return passed_otherwise(
+        one, other, poles_of((*bodies, *case_walls(INNER)), reach=REACH)
+    )
 
 
 # -------------------------------------------------------------------------- the flood
@@ -97,7 +100,8 @@ def flooded(posts: list[Post], longest: int) -> set[tuple[int, ...]]:
     cells = int(INNER[0] / STEP)
     first = tuple(int(c // STEP) for c in START)
     last = tuple(int(c // STEP) for c in GOAL)
-    seen = {(first, ())}
+    nowhere: tuple[int, ...] = ()
+    seen = {(first, nowhere)}
     queue = deque(seen)
     while queue:
         cell, word = queue.popleft()
@@ -118,7 +122,7 @@ def flooded(posts: list[Post], longest: int) -> set[tuple[int, ...]]:
 def random_tubes(posts: list[Post], seed: int, count: int) -> list[Centreline]:
     """Tubes between the ends over random places, none of which meets a post."""
     rng = np.random.default_rng([seed, 1])
-    found = []
+    found: list[Centreline] = []
     while len(found) < count:
         way = rng.uniform(12, 188, (int(rng.integers(1, 6)), 3))
         line = tube(START, *map(point, way), GOAL)
@@ -197,7 +201,7 @@ def test_a_u_round_a_block_is_another_way_than_the_one_before_it() -> None:
 def test_a_plate_closes_the_side_that_a_tube_takes() -> None:
     post = body("post", (100.0, 100.0, 100.0), (24.0, 24.0, 190.0))
     line = tube(START, (100.0, 70.0, 104.0), GOAL)
-    (plate,) = closings(line, poles_of([post], inner=INNER, reach=REACH))
+    (plate,) = closings(line, poles_of([post, *case_walls(INNER)], reach=REACH))
     low = np.array(plate.frame.origin) - np.array(plate.size) / 2.0
     high = low + np.array(plate.size)
     assert low[1] < 0.0 < high[1] == pytest.approx(100.0, abs=1e-3)
