@@ -10,7 +10,6 @@ from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.frames import rotation_matrix
 from loopsolver.geometry.vectors import point
 from loopsolver.routing.angled.free import (
-    MORE_BENDS,
     SHARPEST_DEG,
     SLIGHTEST_DEG,
     free_candidates,
@@ -19,6 +18,7 @@ from loopsolver.routing.angled.free import (
 )
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
+from loopsolver.routing.worth import MORE_BENDS
 from loopsolver.tube.centreline import Centreline
 from tests.builders.problems import BEND_RADIUS, BETWEEN, STRAIGHT, end_at, run_between
 from tests.property.known_routes import TILTED_ANY, known_run
