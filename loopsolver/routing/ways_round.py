@@ -11,12 +11,12 @@ Claimed is therefore, of bodies as they stand along the case's axes:
   planes from the posts' axes to a wall in the same order, crossings to and fro struck
   out. Exact for posts that are parallel, and for others if no half plane meets a post of
   another direction; the half planes are laid so that as few do as can be.
-- Of another body, the middle lines along x, y and z stand for it, as far as a tube cannot
-  pass over their ends: from what closes an end to a wall or to another body, but less by
-  what a tube keeps clear at an end that is open. Tubes pass it on different sides if the
+- Of another body its middle lines along x, y and z stand for it, and go on to a wall or
+  another body where no tube fits between. Two tubes pass it on different sides if the
   surface between them, ruled between points at equal shares of their lengths, crosses
-  such a line more often to one side than to the other. So a tube that climbs over the
-  middle of a low body is no other way round, and one high above it is none either.
+  such a line more often to one side than to the other, where both tubes are beside the
+  line and not beyond its end. So a tube that climbs over a body is no other way round
+  than one beside it, and high above a low body there is one way only.
 
 References
 ----------
@@ -124,8 +124,6 @@ def poles_of(obstacles: Sequence[Obstacle], *, reach: float) -> Poles:
                 end = np.inf
             elif len(closing):
                 end = max(end, float(closing.max()))
-            else:
-                end -= reach
             ends.append(sign * end)
         if ends[1] - ends[0] > SAME_WAY_ROUND:
             names.append(name)
@@ -336,10 +334,10 @@ def _times_crossed(one: Centreline, other: Centreline, poles: Poles) -> Indices:
             x, -2, 1
         )
         turn = (facing > 0.0).all(axis=1).astype(np.intp) - (facing < 0.0).all(axis=1)
-        whole = np.where(turn, facing.sum(axis=1), 1.0)
-        height = (facing * corners[None, ..., axis]).sum(axis=1) / whole
-        within = (poles.low[which, None] < height) & (height < poles.high[which, None])
-        times[which] = (turn * within).sum(axis=1)
+        along = corners[None, ..., axis]
+        low, high = (each[which, None, None] for each in (poles.low, poles.high))
+        is_beside = ((low < along) & (along < high)).all(axis=1)
+        times[which] = (turn * is_beside).sum(axis=1)
     return times
 
 
