@@ -39,24 +39,19 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Fault": "loopsolver.errors",
-    "GeometryError": "loopsolver.errors",
-    "LoopsolverError": "loopsolver.errors",
-    "MissingExtraError": "loopsolver.errors",
-    "OutputError": "loopsolver.errors",
     "Plan": "loopsolver.plan",
-    "PlanError": "loopsolver.errors",
-    "SceneError": "loopsolver.errors",
     "load_scene": "loopsolver.scene.reader",
     "route_scene": "loopsolver.report.planning",
 }
+"""Where the public names stand that are no errors."""
 
 
 def __getattr__(name: str) -> object:
-    if name in _HOMES:
+    if name in __all__:
         import importlib
 
-        return getattr(importlib.import_module(_HOMES[name]), name)
+        home = _HOMES.get(name, "loopsolver.errors")
+        return getattr(importlib.import_module(home), name)
     msg = f"module {__name__!r} has no attribute {name!r}"
     raise AttributeError(msg)
 

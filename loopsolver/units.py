@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -29,38 +30,12 @@ WANTED_LENGTH: Final = (
 _LONGEST_TEXT: Final = 40
 
 _SPELLINGS: Final[dict[str, LengthUnit]] = {
-    "mm": "mm",
-    "millimetre": "mm",
-    "millimetres": "mm",
-    "cm": "cm",
-    "centimetre": "cm",
-    "centimetres": "cm",
-    "in": "in",
-    "in.": "in",
-    "inch": "in",
-    "inches": "in",
-    '"': "in",
-    "″": "in",
-    "”": "in",
+    **dict.fromkeys(("mm", "millimetre", "millimetres"), "mm"),
+    **dict.fromkeys(("cm", "centimetre", "centimetres"), "cm"),
+    **dict.fromkeys(("in", "in.", "inch", "inches", '"', "″", "”"), "in"),
 }
 
-_ONE_SIGN_FRACTIONS: Final = {
-    "¼": "1/4",
-    "½": "1/2",
-    "¾": "3/4",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-    "⅓": "1/3",
-    "⅔": "2/3",
-    "⅕": "1/5",
-    "⅖": "2/5",
-    "⅗": "3/5",
-    "⅘": "4/5",
-    "⅙": "1/6",
-    "⅚": "5/6",
-}
+_ONE_SIGN_FRACTIONS: Final = "¼½¾⅛⅜⅝⅞⅓⅔⅕⅖⅗⅘⅙⅚"
 
 _TEXT: Final = re.compile(
     r"""
@@ -80,8 +55,8 @@ _BARE: Final = re.compile(
     rf"""
     (?<![^\s=\[,{{])                          # after nothing, a blank or an opening
     [-+\N{{MINUS SIGN}}]?
-    [0-9.{"".join(_ONE_SIGN_FRACTIONS)}]
-    [0-9./\N{{FRACTION SLASH}}{"".join(_ONE_SIGN_FRACTIONS)}\s-]*?
+    [0-9.{_ONE_SIGN_FRACTIONS}]
+    [0-9./\N{{FRACTION SLASH}}{_ONE_SIGN_FRACTIONS}\s-]*?
     (?:{"|".join(re.escape(word) for word in sorted(_SPELLINGS, reverse=True))})
     (?=[\s,\]}}#]|$)                         # before nothing, a blank or a closing
     """,
@@ -201,9 +176,9 @@ def _text_mm(text: str) -> float:
 
 def _plain(text: str) -> str:
     """Return the text with one kind of minus, fraction and space."""
+    for sign in _ONE_SIGN_FRACTIONS:
+        text = text.replace(sign, f" {unicodedata.normalize('NFKC', sign)}")
     text = text.replace("\N{MINUS SIGN}", "-").replace("\N{FRACTION SLASH}", "/")
-    for sign, fraction in _ONE_SIGN_FRACTIONS.items():
-        text = text.replace(sign, f" {fraction}")
     return " ".join(text.split())
 
 

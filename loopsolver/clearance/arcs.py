@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.clearance.shadows import Coordinates, index_window
+from loopsolver.clearance.shadows import Coordinates, index_window, outside
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
@@ -124,7 +124,7 @@ def _square_case(
     else:
         return None
     heights = nodes[third]
-    beyond = np.maximum(np.maximum(low[third] - heights, heights - high[third]), 0.0)
+    beyond = outside(heights, low[third], high[third])
     limit = (reach + rounding - TOUCH) ** 2
     planar = in_plane**2
     blocked: Blocked = planar[:, :, None] + (beyond**2)[None, None, :] < limit
@@ -170,19 +170,12 @@ def _arc_to_rectangle(
     """
     left, right = p - half[0], p + half[0]
     low, high = q - half[1], q + half[1]
-    zero = 0.0
-    end_a = np.hypot(
-        np.maximum(np.maximum(left - radius, radius - right), zero),
-        np.maximum(np.maximum(low, -high), zero),
-    )
-    end_b = np.hypot(
-        np.maximum(np.maximum(left, -right), zero),
-        np.maximum(np.maximum(low - radius, radius - high), zero),
-    )
-    nearest = np.hypot(np.maximum(left, zero), np.maximum(low, zero))
-    farthest = np.hypot(np.maximum(right, zero), np.maximum(high, zero))
-    radial = np.maximum(np.maximum(nearest - radius, radius - farthest), zero)
-    in_quadrant = (right >= zero) & (high >= zero)
+    end_a = np.hypot(outside(radius, left, right), outside(0.0, low, high))
+    end_b = np.hypot(outside(0.0, left, right), outside(radius, low, high))
+    nearest = np.hypot(np.maximum(left, 0.0), np.maximum(low, 0.0))
+    farthest = np.hypot(np.maximum(right, 0.0), np.maximum(high, 0.0))
+    radial = outside(radius, nearest, farthest)
+    in_quadrant = (right >= 0.0) & (high >= 0.0)
     distance: Array = np.minimum(
         np.minimum(end_a, end_b), np.where(in_quadrant, radial, np.inf)
     )

@@ -1,11 +1,10 @@
-"""Exact least gap of a tube's centre line, and to what."""
+"""Exact least gap of a tube's centre line, and to what; and whether bodies stand clear."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
@@ -14,7 +13,9 @@ from loopsolver.errors import GeometryError
 from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.distance import nearest_points
 from loopsolver.geometry.nearest import nearest_solids
+from loopsolver.geometry.separation import stand_apart
 from loopsolver.geometry.solid_set import SolidSet, stack
+from loopsolver.geometry.solids import Cylinder, Solid, bounds, boxes_meet
 from loopsolver.geometry.vectors import Indices, Point, difference, point
 from loopsolver.tolerances import GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
@@ -35,6 +36,29 @@ def is_clear(gap: float, clearance: float) -> bool:
     (True, False)
     """
     return gap >= clearance - GAP_RESOLUTION
+
+
+def stands_clear(body: Cylinder, obstacles: Sequence[Obstacle], *, by: float) -> bool:
+    """Return whether a flat-ended cylinder keeps a distance from every obstacle.
+
+    Parameters
+    ----------
+    body : Cylinder
+    obstacles : sequence of Obstacle
+    by : float [mm]
+        The least distance; negative where the body may go so far into them.
+    """
+    box = bounds(body)
+    return all(
+        keep_clear(obstacle.solid, body, by=by)
+        for obstacle in obstacles
+        if boxes_meet(bounds(obstacle.solid), box, within=by)
+    )
+
+
+def keep_clear(first: Solid, second: Solid, *, by: float) -> bool:
+    """Return whether two bodies keep a distance, as finely as `is_clear` tells."""
+    return stand_apart(first, second, by=by - GAP_RESOLUTION)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -196,48 +220,31 @@ def curves_of(
     GeometryError
         As `tube.centreline.pieces` does.
     """
-    table = np.array([_row(piece) for piece in pieces(centreline)], dtype=_PIECE)
-    stop, radius = table["stop"], table["radius"]
+    columns = zip(*(_row(piece) for piece in pieces(centreline)), strict=True)
+    origin, first, second, stop, radius = (np.array(c, dtype=float) for c in columns)
     is_bent = radius > 0.0
     per_step = np.where(is_bent, radius, 1.0)
     ends = np.cumsum(stop * per_step)
     begins = ends - stop * per_step
-    low, high = _looked_at(float(ends[-1]), skip_start, skip_end)
+    length = float(ends[-1])
+    low, high = min(skip_start, length), max(length - skip_end, 0.0)
+    if low > high:
+        low = high = 0.5 * (low + high)
     return Curves(
-        origin=table["origin"],
-        first=table["first"],
-        second=table["second"],
+        origin=origin,
+        first=first,
+        second=second,
         start=np.clip((low - begins) / per_step, 0.0, stop),
         stop=np.clip((high - begins) / per_step, 0.0, stop),
         is_bent=is_bent,
     ).pick(np.flatnonzero((begins <= high) & (ends >= low)))
 
 
-def _looked_at(
-    length: float, skip_start: float, skip_end: float
-) -> tuple[float, float]:
-    """Return from where to where along a tube to look [mm]."""
-    low, high = min(skip_start, length), max(length - skip_end, 0.0)
-    if low <= high:
-        return low, high
-    return 0.5 * (low + high), 0.5 * (low + high)
-
-
-_PIECE: Final = np.dtype(
-    [
-        ("origin", float, 3),
-        ("first", float, 3),
-        ("second", float, 3),
-        ("stop", float),
-        ("radius", float),
-    ]
-)
-"""A piece of a centre line as `geometry.curves` has them, from its start on; the radius
-is that of the bend, 0 for a straight [mm]."""
-
-
 def _row(piece: Straight | BendArc) -> tuple[Point, Point, Point, float, float]:
-    """Return a piece as `_PIECE` has it."""
+    """Return a piece as `geometry.curves` has it, from its start on.
+
+    That is origin, first, second and stop; then the bend's radius, 0 of a straight [mm].
+    """
     if isinstance(piece, BendArc):
         first, second = _scaled(piece.radius, piece.u), _scaled(piece.radius, piece.v)
         return piece.centre, first, second, piece.angle, piece.radius

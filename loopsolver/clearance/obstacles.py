@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from loopsolver.geometry.frames import axis_frame
@@ -110,22 +110,18 @@ def obstacles_of_run(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:
 
 def _foreign_fittings(scene: Scene, run: RunRequest) -> Iterator[Obstacle]:
     """Yield the fittings on ports that only other runs hold, each port once."""
-    seen = set(_settled_ports(run))
-    for other in scene.runs:
-        for name in _settled_ports(other):
-            if name not in seen:
-                seen.add(name)
-                yield _preferred_fitting(scene, name)
+    own = settled_ports((run,))
+    for name in settled_ports(scene.runs):
+        if name not in own:
+            port = scene.port(name)
+            yield fitting_body(port, port.fittings[0])
 
 
-def _settled_ports(run: RunRequest) -> tuple[str, ...]:
-    """Return the ports that a run is sure to use."""
-    return tuple(
-        ports[0] for ports in (run.from_ports, run.to_ports) if len(ports) == 1
+def settled_ports(runs: Iterable[RunRequest]) -> dict[str, None]:
+    """Return the ports that runs are sure to use, as keys in their order, each once."""
+    return dict.fromkeys(
+        ports[0]
+        for run in runs
+        for ports in (run.from_ports, run.to_ports)
+        if len(ports) == 1
     )
-
-
-def _preferred_fitting(scene: Scene, port_name: str) -> Obstacle:
-    """Return the body of the fitting that is preferred on a port."""
-    port = scene.port(port_name)
-    return fitting_body(port, port.fittings[0])

@@ -113,7 +113,7 @@ def _stretch(
     return _sought_stretch(solid, axis=axis, u=u, v=v, reach=reach)
 
 
-def _outside(values: Array, low: float, high: float) -> Array:
+def outside(values: Array | float, low: Array | float, high: Array | float) -> Array:
     """Return how far each value lies outside [low, high]; 0 inside."""
     beyond: Array = np.maximum(np.maximum(low - values, values - high), 0.0)
     return beyond
@@ -124,14 +124,11 @@ def _square_box_stretch(
 ) -> tuple[Array, Array]:
     first, second = cross_axes(axis)
     low, high = bounds(solid)
-    across = _outside(u, low[first], high[first]) ** 2
-    across = across + _outside(v, low[second], high[second]) ** 2
+    across = outside(u, low[first], high[first]) ** 2
+    across = across + outside(v, low[second], high[second]) ** 2
     grown = np.sqrt(np.maximum(reach**2 - across, 0.0))
-    met = across < reach**2
-    return (
-        np.where(met, low[axis] - grown, np.inf),
-        np.where(met, high[axis] + grown, -np.inf),
-    )
+    grown[across >= reach**2] = -np.inf
+    return low[axis] - grown, high[axis] + grown
 
 
 def _square_cylinder_stretch(
@@ -144,18 +141,16 @@ def _square_cylinder_stretch(
     du, dv = np.broadcast_arrays(u - centre[first], v - centre[second])
     if own == axis:
         beyond = np.maximum(np.hypot(du, dv) - radius, 0.0)
-        met = beyond < reach
+        missed = beyond >= reach
         grown = half + np.sqrt(np.maximum(reach**2 - beyond**2, 0.0))
     else:
         along, across = (du, dv) if own == first else (dv, du)
         beyond = np.maximum(np.abs(along) - half, 0.0)
         round_reach = radius + np.sqrt(np.maximum(reach**2 - beyond**2, 0.0))
-        met = (beyond < reach) & (np.abs(across) < round_reach)
+        missed = (beyond >= reach) | (np.abs(across) >= round_reach)
         grown = np.sqrt(np.maximum(round_reach**2 - across**2, 0.0))
-    return (
-        np.where(met, centre[axis] - grown, np.inf),
-        np.where(met, centre[axis] + grown, -np.inf),
-    )
+    grown[missed] = -np.inf
+    return centre[axis] - grown, centre[axis] + grown
 
 
 def _half_space_stretch(

@@ -6,7 +6,8 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.output import say, say_table, say_wrapped
-from loopsolver.report.bench import bench_words
+from loopsolver.plan.document import rounded
+from loopsolver.report.bench import bench_words, candidate_doubts
 from loopsolver.report.bending import (
     Setup,
     bender_words,
@@ -20,11 +21,9 @@ from loopsolver.report.bending import (
 )
 from loopsolver.report.stock import over_stock
 from loopsolver.report.turns import turn_sentences
-from loopsolver.tolerances import WRITTEN_DECIMALS
 
 if TYPE_CHECKING:
     from loopsolver.tube.bench_doubts import BenchDoubt
-    from loopsolver.tube.marks import BendMark
     from loopsolver.tube.stock import Material
 
 
@@ -66,6 +65,8 @@ def setup_document(setup: Setup) -> dict[str, Any]:
     from loopsolver.plan.record import as_written, figures
 
     candidate = as_written(setup.candidate)
+    heat = ("heated_from", "heated_to") if setup.tube.is_bent_hot else ()
+    places = ("start", "centre", "end", *heat)
     return {
         "name": setup.run.name,
         "from": setup.ends[0],
@@ -82,36 +83,28 @@ def setup_document(setup: Setup) -> dict[str, Any]:
             {
                 "first": stretch.first,
                 "last": stretch.last,
-                "turn": round(stretch.turn_deg, WRITTEN_DECIMALS) + 0.0,
+                "turn": rounded(stretch.turn_deg),
             }
             for stretch in setup.stretches
         ],
         "marks": [
             {
                 "bend": mark.number,
-                "start": round(mark.start, WRITTEN_DECIMALS),
-                "centre": round(mark.centre, WRITTEN_DECIMALS),
-                "end": round(mark.end, WRITTEN_DECIMALS),
-                **(_heat(mark) if setup.tube.is_bent_hot else {}),
+                **{place: rounded(getattr(mark, place)) for place in places},
             }
             for mark in setup.marks
         ],
-        "doubts": [doubt_document(doubt) for doubt in setup.doubts],
-    }
-
-
-def _heat(mark: BendMark) -> dict[str, float]:
-    """Return from where to where a bend is heated, as plain JSON values."""
-    return {
-        "heated_from": round(mark.heated_from, WRITTEN_DECIMALS),
-        "heated_to": round(mark.heated_to, WRITTEN_DECIMALS),
+        "doubts": [
+            doubt_document(doubt)
+            for doubt in candidate_doubts(setup.scene, setup.candidate)
+        ],
     }
 
 
 def doubt_document(doubt: BenchDoubt) -> dict[str, Any]:
     """Return a doubt as plain JSON values: its kind, and its figures."""
     figures = {
-        name: round(value, WRITTEN_DECIMALS) if isinstance(value, float) else value
+        name: rounded(value) if isinstance(value, float) else value
         for name, value in asdict(doubt).items()
     }
     return {"kind": doubt.kind, **figures}

@@ -10,7 +10,6 @@ from loopsolver.cli.options import (
     add_json,
     add_run,
     file_path,
-    new_parser,
 )
 from loopsolver.cli.output import say, say_json
 from loopsolver.cli.status import told_status
@@ -21,23 +20,12 @@ from loopsolver.words import quoted
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.plan.judging import Used
 
 
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "bends",
-        summary="print the bend table, plane by plane, with marks along the blank",
-        more=(
-            "For the chosen candidate of every run, unless --run and --candidate say "
-            "otherwise. A candidate of a run for which none is chosen is printed too, "
-            "with exit status 3: it does not fit beside the chosen tubes."
-        ),
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_run(parser)
     add_candidate(parser)
@@ -47,7 +35,6 @@ def add_parser(subparsers: Subparsers) -> None:
         help="count bends and marks from the other end, which then is the first",
     )
     add_json(parser)
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:

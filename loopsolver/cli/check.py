@@ -8,33 +8,21 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.cli.axes import axes_document
-from loopsolver.cli.options import add_json, file_path, new_parser
+from loopsolver.cli.options import add_json, file_path
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
-from loopsolver.cli.subjects import command_line, read_scene
+from loopsolver.cli.subjects import axes_document, command_line, read_scene
 from loopsolver.errors import SceneError
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
     from loopsolver.scene.doubts import Doubt
     from loopsolver.scene.model import Scene
 
 
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "check",
-        summary="read a scene and report what is wrong or doubtful in it",
-        more=(
-            "Routes nothing. What is doubtful may still be meant, so it does not "
-            "change the exit status."
-        ),
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     add_json(parser)
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:
@@ -47,7 +35,9 @@ def command(args: argparse.Namespace) -> int:
         scene = read_scene(path)
     except SceneError as error:
         if args.json:
-            say_json(_faults_document(path, error))
+            faults = [asdict(fault) for fault in error.faults]
+            told = {"scene": str(path), "usable": False, "faults": faults, "doubts": []}
+            say_json(told)
         raise
     found = doubts(scene)
     if args.json:
@@ -96,21 +86,12 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
 
 
 def _circuit_document(scene: Scene) -> dict[str, Any]:
+    from loopsolver.report.scene_summary import circuit_sentences
     from loopsolver.scene.circuit import circuit
-    from loopsolver.scene.circuit_words import circuit_sentences
 
     found = circuit(scene)
     return {
         "is_closed": found.is_closed,
         **asdict(found),
         "sentences": list(circuit_sentences(scene, found)),
-    }
-
-
-def _faults_document(path: Path, error: SceneError) -> dict[str, Any]:
-    return {
-        "scene": str(path),
-        "usable": False,
-        "faults": [asdict(fault) for fault in error.faults],
-        "doubts": [],
     }

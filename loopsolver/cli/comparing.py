@@ -1,4 +1,4 @@
-"""What `route` and `compare` print alike: candidates side by side."""
+"""What `route` and `compare` print alike: candidates side by side, and the loop."""
 
 from __future__ import annotations
 
@@ -6,23 +6,28 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.bending import doubt_document
-from loopsolver.cli.looping import effect_document
 from loopsolver.cli.output import say, say_table, say_wrapped, tell
 from loopsolver.lengths import lengths_for
-from loopsolver.plan.bench_doubts import candidate_doubts
-from loopsolver.report.bench import bench_remarks
+from loopsolver.report.bench import bench_remarks, candidate_doubts
 from loopsolver.report.comparing import (
     candidate_table,
     comparison_remarks,
     comparisons,
 )
 from loopsolver.report.lacking import why_lines
-from loopsolver.report.loop import effect_remarks, effect_words
+from loopsolver.report.loop import (
+    effect_remarks,
+    effect_words,
+    loop_sentences,
+    loop_total,
+)
 from loopsolver.report.nearness import touch_remark, touch_words
 from loopsolver.report.purposes import purpose_remarks, purposes
 from loopsolver.report.stock import over_stock, stock_remarks
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from loopsolver.plan import Effect, Plan, PlannedRun, Touch
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
@@ -36,6 +41,24 @@ def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
         return tuple(range(1, len(run.candidates) + 1))
     place = {id(one): rank for rank, one in enumerate(run.candidates, start=1)}
     return tuple(place[id(one)] for one in ranked(run.candidates, by=by))
+
+
+def say_plan(
+    plan: Plan,
+    runs: Sequence[PlannedRun],
+    *,
+    by: str | None = None,
+    found: Sequence[Effect] = (),
+) -> None:
+    """Print runs with their candidates side by side, the loop, and tubes too near."""
+    if plan.scene.title:
+        say(plan.scene.title)
+        say()
+    say_runs(plan, runs, by=by, found=found)
+    if len(plan.runs) > 1:
+        say()
+        say_wrapped(loop_sentences(plan))
+    _say_touches(plan, _touches_of(plan, runs))
 
 
 def say_runs(
@@ -90,15 +113,22 @@ def say_why(run: PlannedRun, *, mark: str) -> None:
     say_wrapped(possible, mark="  ")
 
 
-def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
+def _touches_of(plan: Plan, runs: Sequence[PlannedRun]) -> list[Touch]:
+    """Return where chosen tubes of these runs come too near to another chosen one."""
+    from loopsolver.plan import touches
+
+    names = {run.name for run in runs}
+    return [touch for touch in touches(plan) if names & {touch.first, touch.second}]
+
+
+def _say_touches(plan: Plan, found: Sequence[Touch]) -> None:
     """Print which chosen tubes come too near to each other, and what would help."""
     from loopsolver.plan import ways_out
 
     lengths, clearance = lengths_for(plan.scene.units), plan.scene.rules.clearance
-    if not found:
-        return
-    say()
-    say("Chosen tubes that are too near to each other:")
+    if found:
+        say()
+        say("Chosen tubes that are too near to each other:")
     say_wrapped(
         touch_remark(touch, ways_out(plan, touch), clearance=clearance, lengths=lengths)
         for touch in found
@@ -107,32 +137,75 @@ def say_touches(plan: Plan, found: Sequence[Touch]) -> None:
 
 def tell_touches(plan: Plan, runs: Sequence[PlannedRun]) -> None:
     """Tell which of these runs' chosen tubes come too near to another chosen one."""
-    from loopsolver.plan import touches
-
-    names = {run.name for run in runs}
     lengths, clearance = lengths_for(plan.scene.units), plan.scene.rules.clearance
-    for touch in touches(plan):
-        if names & {touch.first, touch.second}:
-            words = touch_words(touch, clearance=clearance, lengths=lengths)
-            tell(f"chosen tubes: {words}; `loopsolver compare` says what would help")
+    for touch in _touches_of(plan, runs):
+        words = touch_words(touch, clearance=clearance, lengths=lengths)
+        tell(f"chosen tubes: {words}; `loopsolver compare` says what would help")
 
 
-def runs_document(
+def plan_document(
     plan: Plan,
     runs: Sequence[PlannedRun],
+    path: Path,
     *,
-    by: str | None,
+    by: str | None = None,
     found: Sequence[Effect] = (),
-) -> list[dict[str, Any]]:
-    """Return runs with their candidates and figures as plain JSON values."""
+    **more: Any,
+) -> dict[str, Any]:
+    """Return runs with their candidates, and the loop, as plain JSON values.
+
+    `found` as for `say_runs`; `more` goes in where the scene is told of.
+    """
     others = {
-        (effect.run, effect.rank): {"others": effect_document(effect)}
+        (effect.run, effect.rank): {"others": _effect_document(effect)}
         for effect in found
     }
-    return [_run_document(plan, run, ranks_by(run, by), others) for run in runs]
+    return {
+        "plan": str(path),
+        "title": plan.scene.title,
+        "units": "mm",
+        **more,
+        "stock_length": plan.scene.tube.stock_length,
+        "clearance": plan.scene.rules.clearance,
+        "runs": [_run_document(plan, run, ranks_by(run, by), others) for run in runs],
+        "loop": _loop_document(plan),
+        "touches": _touches_document(plan, _touches_of(plan, runs)),
+    }
 
 
-def touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]]:
+def _effect_document(effect: Effect) -> dict[str, Any]:
+    """Return an effect as plain JSON values."""
+    return {
+        "fits": effect.moved is not None,
+        "moves": [
+            {"run": name, "candidate": rank} for name, rank in effect.moved or ()
+        ],
+    }
+
+
+def _loop_document(plan: Plan) -> dict[str, Any]:
+    """Return the loop's total and how it was chosen as plain JSON values."""
+    from loopsolver.plan import tubes_side_by_side
+    from loopsolver.plan.document import LoopDocument
+
+    total, looks, loop = loop_total(plan), tubes_side_by_side(plan), plan.loop
+    how: dict[str, Any] = {}
+    if loop is not None:
+        how = LoopDocument.model_validate(loop).model_dump(by_alias=True)
+        how["kept"] = list(loop.kept)
+    return {
+        "runs": total.tubes,
+        "bends": total.bends,
+        "elbows": total.elbows,
+        "length": total.length,
+        "side_by_side": looks.length,
+        "evenly_spaced": looks.even,
+        "parallel": looks.figure,
+        **how,
+    }
+
+
+def _touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]]:
     """Return touching tubes, and candidates that would not touch, as JSON values."""
     from loopsolver.plan import ways_out
 
@@ -150,14 +223,6 @@ def touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]]
     ]
 
 
-def _in_the_way(run: PlannedRun) -> dict[str, Any]:
-    """Return the runs in the way of one that is left out, as plain JSON values."""
-    met = [
-        {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way
-    ]
-    return {"in_the_way": met} if met else {}
-
-
 def _run_document(
     plan: Plan,
     run: PlannedRun,
@@ -166,13 +231,16 @@ def _run_document(
 ) -> dict[str, Any]:
     lengths = lengths_for(plan.scene.units)
     good_for = purposes(plan.scene, run)
+    met = [
+        {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way
+    ]
     return {
         "name": run.name,
         "from": run.from_port,
         "to": run.to_port,
         "chosen": run.chosen,
         "why": run.why,
-        **_in_the_way(run),
+        **({"in_the_way": met} if met else {}),
         "candidates": [
             {
                 "rank": rank,

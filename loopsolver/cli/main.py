@@ -7,13 +7,14 @@ import contextlib
 import os
 import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType, ModuleType
 from typing import Final
 
 from loopsolver import __version__
 from loopsolver.cli import bends, check, compare, new, route, schema, sheets, view
-from loopsolver.cli.options import Parser, add_traceback
+from loopsolver.cli.options import Parser, add_command, add_traceback
 from loopsolver.cli.output import tell
 from loopsolver.cli.status import (
     FAILED,
@@ -27,6 +28,32 @@ from loopsolver.errors import GeometryError, LoopsolverError
 
 _LAST_STREAM: Final = 2
 """Number of the last of the three standard streams."""
+
+_COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
+    {
+        new: "write a commented starter scene. Change its numbers to what you "
+        "measure in your own case.",
+        check: "read a scene and report what is wrong or doubtful in it. Routes "
+        "nothing. What is doubtful may still be meant, so it does not change "
+        "the exit status.",
+        route: "find candidates for every run of a scene and write the plan.",
+        compare: "show the candidates of a plan side by side. Ranks stay those of the "
+        "plan, whatever --by sorts by. To choose another candidate, change "
+        '"chosen" in the plan file to its rank.',
+        bends: "print the bend table, plane by plane, with marks along the blank. "
+        "For the chosen candidate of every run, unless --run and --candidate "
+        "say otherwise. A candidate of a run for which none is chosen is "
+        "printed too, with exit status 3: it does not fit beside the chosen "
+        "tubes.",
+        view: "look at a scene or plan in 3D, or take a picture.",
+        sheets: "write full-scale templates and bench sheets to print. For every "
+        "chosen run one PDF to print, and each template as SVG and DXF, all "
+        "at true size. The folder is made if only itself is missing.",
+        schema: "print the JSON Schema of scene and plan files. Without a name: one "
+        "object that holds both.",
+    }
+)
+"""The commands by their modules; the first sentence stands in the list of them all."""
 
 _EPILOG: Final = f"""\
 {STATUS_HELP}
@@ -155,6 +182,6 @@ def _parser() -> argparse.ArgumentParser:
     subparsers = parser.add_subparsers(
         title="commands", metavar="COMMAND", required=True
     )
-    for module in (new, check, route, compare, bends, view, sheets, schema):
-        module.add_parser(subparsers)
+    for module, told in _COMMANDS.items():
+        add_command(subparsers, module, told)
     return parser

@@ -4,30 +4,19 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from loopsolver.cli.options import add_force, file_path, new_parser
+from loopsolver.cli.options import add_force, file_path
 from loopsolver.cli.output import tell
 from loopsolver.cli.subjects import command_line
 from loopsolver.errors import OutputError
 
-if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
 
-
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "new",
-        summary="write a commented starter scene",
-        more="Change its numbers to what you measure in your own case.",
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument(
         "file", metavar="FILE", type=file_path, help="the scene to write"
     )
     add_force(parser, what="a file that stands there already")
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:

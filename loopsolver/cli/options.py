@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, NoReturn
+from types import ModuleType
+from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 from loopsolver.letters import visible
 
 if TYPE_CHECKING:
-    Subparsers = argparse._SubParsersAction[argparse.ArgumentParser]  # noqa: SLF001
+    Subparsers = argparse._SubParsersAction[Any]  # noqa: SLF001
 
 BY_HELP: Final = (
     "what counts as best: bends (then length; the default), length, gap (the largest "
@@ -25,18 +26,21 @@ class Parser(argparse.ArgumentParser):
         super().error(visible(message))
 
 
-def new_parser(
-    subparsers: Subparsers, name: str, *, summary: str, more: str = ""
-) -> argparse.ArgumentParser:
-    """Return the parser of a command, with the options that every command has."""
+def add_command(subparsers: Subparsers, module: ModuleType, told: str) -> None:
+    """Add the command that a module of its name holds.
+
+    Its `add_options` says what the command takes, and `command` does it; `told` is what
+    it does, the gist in the first sentence.
+    """
     parser = subparsers.add_parser(
-        name,
-        help=summary,
-        description=f"{summary[0].upper()}{summary[1:]}. {more}".strip(),
+        module.__name__.rpartition(".")[2],
+        help=told.partition(". ")[0].removesuffix("."),
+        description=f"{told[0].upper()}{told[1:]}",
         allow_abbrev=False,
     )
     add_traceback(parser)
-    return parser
+    module.add_options(parser)
+    parser.set_defaults(command=module.command)
 
 
 def add_traceback(parser: argparse.ArgumentParser) -> None:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import sys
 import threading
-from dataclasses import dataclass
 from types import TracebackType
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.lengths import Lengths
 from loopsolver.words import counted
@@ -21,15 +20,6 @@ _PATIENCE: Final = 0.5
 """Work that is done sooner shows nothing [s]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Shown:
-    """What the bar shows; `whole` is None where nobody knows how much there is."""
-
-    text: str
-    done: int
-    whole: int | None = None
-
-
 class ProgressLine:
     """A bar on standard error, gone when the work is done; nothing off a terminal.
 
@@ -42,7 +32,7 @@ class ProgressLine:
         self._lock = threading.Lock()
         self._bar: Bar | None = None
         self._task: TaskID | None = None
-        self._shown = _Shown(text="", done=0)
+        self._shown = _shown("")
         self._timer: threading.Timer | None = None
 
     def __enter__(self) -> ProgressLine:
@@ -71,7 +61,7 @@ class ProgressLine:
     @property
     def text(self) -> str:
         """What the bar says now, or would say."""
-        return self._shown.text
+        return str(self._shown["description"])
 
     def tell(self, event: Event) -> None:
         """Show how far the search is."""
@@ -79,12 +69,15 @@ class ProgressLine:
 
         if isinstance(event, RunStarted):
             text = f"routing {event.name} ({event.number} of {event.count})"
-            self._show(_Shown(text=text, done=event.number - 1, whole=event.count))
+            shown = _shown(text, completed=event.number - 1, total=event.count)
         elif isinstance(event, Explaining):
-            text = f"trying what would help {event.name}"
-            self._show(_Shown(text=text, done=0))
+            shown = _shown(f"trying what would help {event.name}")
         else:
-            self._show(_Shown(text=self._best_so_far(event), done=0))
+            shown = _shown(self._best_so_far(event))
+        with self._lock:
+            self._shown = shown
+            if self._bar is not None and self._task is not None:
+                self._bar.reset(self._task, start=True, **shown)
 
     def _best_so_far(self, event: RoundDone) -> str:
         """Return what the best choice for the loop is so far, after how many rounds."""
@@ -93,18 +86,6 @@ class ProgressLine:
         after = f"round {event.rounds}" if event.rounds else "first choice"
         runs = counted(len(event.best), "run")
         return f"{after}: best so far {bends}, {length} in {runs}"
-
-    def _show(self, shown: _Shown) -> None:
-        with self._lock:
-            self._shown = shown
-            if self._bar is not None and self._task is not None:
-                self._bar.reset(
-                    self._task,
-                    start=True,
-                    description=shown.text,
-                    completed=shown.done,
-                    total=shown.whole,
-                )
 
     def _appear(self) -> None:
         from rich.console import Console
@@ -120,8 +101,12 @@ class ProgressLine:
                 transient=True,
             )
             self._bar = bar
-            shown = self._shown
-            self._task = bar.add_task(
-                shown.text, completed=shown.done, total=shown.whole
-            )
+            self._task = bar.add_task(**self._shown)
             bar.start()
+
+
+def _shown(
+    description: str, *, completed: int = 0, total: int | None = None
+) -> dict[str, Any]:
+    """Return what a bar shows; `total` is None where nobody knows how much there is."""
+    return {"description": description, "completed": completed, "total": total}

@@ -5,33 +5,32 @@ from __future__ import annotations
 import argparse
 from collections.abc import Collection, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from loopsolver.cli.axes import axes_document, tell_axes_left_out
-from loopsolver.cli.options import add_by, add_force, add_json, file_path, new_parser
-from loopsolver.cli.output import say, say_json, tell
+from loopsolver.cli.options import add_by, add_force, add_json, file_path
+from loopsolver.cli.output import say_json, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
 from loopsolver.cli.stopping import noted_stop
-from loopsolver.cli.subjects import command_line, read_plan, read_scene
+from loopsolver.cli.subjects import (
+    axes_document,
+    command_line,
+    read_plan,
+    read_scene,
+    tell_axes_left_out,
+)
 from loopsolver.lengths import lengths_for
 from loopsolver.routing.effort import SECONDS
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
 
 
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "route",
-        summary="find candidates for every run of a scene and write the plan",
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("scene", metavar="SCENE", type=file_path, help="the scene file")
     parser.add_argument(
         "-o",
@@ -44,7 +43,6 @@ def add_parser(subparsers: Subparsers) -> None:
     _add_what_is_sought(parser)
     add_json(parser)
     add_force(parser, what="a file that loopsolver did not write")
-    parser.set_defaults(command=command)
 
 
 def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
@@ -82,6 +80,7 @@ def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Route, write the plan, print the comparison, and return the exit status."""
+    from loopsolver.cli.comparing import plan_document, say_plan
     from loopsolver.plan.file import check_plan_place, scene_named_in
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
@@ -109,45 +108,12 @@ def command(args: argparse.Namespace) -> int:
         return INTERRUPTED
     plan.write(path, scene_path=args.scene, force=args.force)
     if args.json:
-        say_json(_document(plan, path))
+        case = axes_document(scene)
+        say_json(plan_document(plan, plan.runs, path, case=case))
     else:
-        _say_plan(plan)
+        say_plan(plan, plan.runs)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
-
-
-def _document(plan: Plan, path: Path) -> dict[str, Any]:
-    """Return a plan with its candidates side by side as plain JSON values."""
-    from loopsolver.cli.comparing import runs_document, touches_document
-    from loopsolver.cli.looping import loop_json
-    from loopsolver.plan import touches
-
-    scene = plan.scene
-    return {
-        "plan": str(path),
-        "title": scene.title,
-        "units": "mm",
-        "case": axes_document(scene),
-        "stock_length": scene.tube.stock_length,
-        "clearance": scene.rules.clearance,
-        "runs": runs_document(plan, plan.runs, by=None),
-        "loop": loop_json(plan),
-        "touches": touches_document(plan, touches(plan)),
-    }
-
-
-def _say_plan(plan: Plan) -> None:
-    """Print a plan's candidates side by side."""
-    from loopsolver.cli.comparing import say_runs, say_touches
-    from loopsolver.cli.looping import say_loop
-    from loopsolver.plan import touches
-
-    if plan.scene.title:
-        say(plan.scene.title)
-        say()
-    say_runs(plan, plan.runs, by=None)
-    say_loop(plan)
-    say_touches(plan, touches(plan))
 
 
 def _tell_slips(scene: Scene) -> None:

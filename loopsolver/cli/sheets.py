@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.options import add_force, file_path, new_parser
+from loopsolver.cli.options import add_force, file_path
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
 from loopsolver.cli.subjects import read_plan
@@ -15,7 +15,6 @@ from loopsolver.words import counted
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from loopsolver.cli.options import Subparsers
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.workshop.folder import Exchanged
     from loopsolver.workshop.rendered_picture import Rendering
@@ -25,17 +24,8 @@ _MOST_SPARES: Final = 20
 _PICTURE: Final = (920, 800)  # pixels of a picture of 115 by 100 mm at 200 dpi
 
 
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers,
-        "sheets",
-        summary="write full-scale templates and bench sheets to print",
-        more=(
-            "For every chosen run one PDF to print, and each template as SVG and DXF, "
-            "all at true size. The folder is made if only itself is missing."
-        ),
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     parser.add_argument(
         "-o",
@@ -56,7 +46,6 @@ def add_parser(subparsers: Subparsers) -> None:
         help="only the runs of these names, without the overview and the cut plan",
     )
     add_force(parser, what="files that are not as loopsolver wrote them")
-    parser.set_defaults(command=command)
 
 
 def _add_page_options(parser: argparse.ArgumentParser) -> None:
@@ -113,8 +102,10 @@ def command(args: argparse.Namespace) -> int:
 
     folder: Path = args.output
     check_folder(folder)
-    if args.pictures:
-        _start_trial()
+    if args.pictures:  # can this machine render? Found out while the plan is read
+        from loopsolver.view.rendering import start_off_screen_trial
+
+        start_off_screen_trial()
     plan = read_plan(args.plan, used=chosen_candidate)
     runs = _wanted(plan, args.runs)
     files = _files(plan, runs, args)
@@ -173,19 +164,11 @@ def _overview(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:
     """Return the overview and the cut plan of all runs."""
     from loopsolver.workshop.blanks import cut_blanks, too_long_messages
     from loopsolver.workshop.sheets import overview_files, paper_named
-    from loopsolver.workshop.wording import paper_unit
 
     cuts = cut_blanks(plan, spares=args.spares, kerf=args.kerf)
-    for message in too_long_messages(plan, cuts, paper_unit(plan.scene.units)):
+    for message in too_long_messages(plan, cuts):
         tell(message)
     return overview_files(plan, cuts, paper=paper_named(args.paper))
-
-
-def _start_trial() -> None:
-    """Start to find out whether this machine can render, while the plan is read."""
-    from loopsolver.view.rendering import start_off_screen_trial
-
-    start_off_screen_trial()
 
 
 def _renderings(plan: Plan, runs: Sequence[PlannedRun]) -> dict[str, Rendering]:

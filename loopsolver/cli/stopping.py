@@ -30,7 +30,7 @@ def tidy_up_in(code: CodeType) -> None:
     """
 
     def stop(number: int, frame: FrameType | None) -> None:
-        if not _is_running(code, frame):
+        if all(one.f_code is not code for one in _frames(frame)):
             _leave(number, frame)
         if _is_importing(frame) and hasattr(signal, "setitimer"):
             signal.setitimer(signal.ITIMER_REAL, _SOON)
@@ -91,17 +91,13 @@ def _leave(_number: int, _frame: FrameType | None) -> None:
     os._exit(_INTERRUPTED)
 
 
-def _is_running(code: CodeType, frame: FrameType | None) -> bool:
+def _frames(frame: FrameType | None) -> Iterator[FrameType]:
+    """Yield a frame and those that called it."""
     while frame is not None:
-        if frame.f_code is code:
-            return True
+        yield frame
         frame = frame.f_back
-    return False
 
 
 def _is_importing(frame: FrameType | None) -> bool:
-    while frame is not None:
-        if frame.f_code.co_filename.startswith("<frozen importlib"):
-            return True
-        frame = frame.f_back
-    return False
+    names = (one.f_code.co_filename for one in _frames(frame))
+    return any(name.startswith("<frozen importlib") for name in names)

@@ -1,9 +1,9 @@
-"""Scenes and plans from the files that a command was given."""
+"""Scenes and plans from the files that a command was given, and how they are faced."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.output import tell
 from loopsolver.errors import LoopsolverError
@@ -79,3 +79,26 @@ def _is_json(path: Path) -> bool:
 def command_line(command: str, path: Path) -> str:
     """Return a command on a file, as it can be pasted into a shell."""
     return f"loopsolver {command} {pasteable(path)}"
+
+
+def axes_document(scene: Scene) -> dict[str, Any]:
+    """Return where x, y and z point; null where they lie askew to a leaning up."""
+    from loopsolver.scene.doubts import axes_doubts
+
+    taken = scene.axes_taken
+    return {
+        "axes": None if taken is None else list(taken),
+        "axes_stated": scene.axes is not None,
+        "axes_doubt": next((doubt.message for doubt in axes_doubts(scene)), None),
+        "right": list(scene.sides.right),
+        "away": list(scene.sides.away),
+        "up": list(scene.sides.up),
+    }
+
+
+def tell_axes_left_out(scene: Scene) -> None:
+    """Tell which way the axes are taken where the scene does not say."""
+    from loopsolver.scene.doubts import axes_doubts
+
+    for doubt in axes_doubts(scene):
+        tell(f"{doubt}.")

@@ -4,29 +4,21 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import (
     add_candidate,
     add_force,
     add_run,
     file_path,
-    new_parser,
 )
 from loopsolver.cli.output import tell
 from loopsolver.cli.stopping import ended_by_the_system
 from loopsolver.cli.subjects import read_either
 from loopsolver.errors import LoopsolverError
 
-if TYPE_CHECKING:
-    from loopsolver.cli.options import Subparsers
 
-
-def add_parser(subparsers: Subparsers) -> None:
-    """Add the command to the command line."""
-    parser = new_parser(
-        subparsers, "view", summary="look at a scene or plan in 3D, or take a picture"
-    )
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument(
         "subject",
         metavar="SCENE_OR_PLAN",
@@ -46,7 +38,6 @@ def add_parser(subparsers: Subparsers) -> None:
     add_run(parser)
     add_candidate(parser)
     add_force(parser, what="a file that is no picture of loopsolver's")
-    parser.set_defaults(command=command)
 
 
 def command(args: argparse.Namespace) -> int:

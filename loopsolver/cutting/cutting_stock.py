@@ -220,14 +220,14 @@ def _programmed(
         if len(best) <= bound:
             break
         useful = nearest[reduced[nearest] <= len(best) - 1 - least + BOUND_SLACK]
-        choice = _choose(
+        patterns, is_settled = _choose(
             columns[:, useful[:most]],
             demand,
             below=len(best),
             most_nodes=effort.most_nodes,
         )
-        best = choice.patterns or best
-        if choice.is_settled and is_complete and useful.size <= most:
+        best = patterns or best
+        if is_settled and is_complete and useful.size <= most:
             bound = len(best)
     return best, bound
 
@@ -249,21 +249,13 @@ def _relaxed(columns: Array, demand: Demand) -> tuple[float, Array]:
     return float(answer.fun), 1.0 + answer.ineqlin.marginals @ columns
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Choice:
-    """Patterns that an integer programme chose, none if none will do.
-
-    Settled where it ran to its end: no choice is better.
-    """
-
-    patterns: tuple[Pattern, ...]
-    is_settled: bool
-
-
-def _choose(columns: Array, demand: Demand, *, below: int, most_nodes: int) -> _Choice:
+def _choose(
+    columns: Array, demand: Demand, *, below: int, most_nodes: int
+) -> tuple[tuple[Pattern, ...], bool]:
     """Return the fewest of the given patterns, repeats allowed, that hold the demand.
 
-    Nothing where fewer than `below` of them cannot hold it.
+    None where fewer than `below` of them cannot hold it. And whether that is settled: the
+    programme ran to its end, and no choice is better.
 
     Parameters
     ----------
@@ -273,7 +265,7 @@ def _choose(columns: Array, demand: Demand, *, below: int, most_nodes: int) -> _
     from scipy.optimize import LinearConstraint, milp
 
     if not columns.size:
-        return _Choice(patterns=(), is_settled=True)
+        return (), True
     times = np.ones(columns.shape[1])
     answer = milp(
         times,
@@ -286,10 +278,10 @@ def _choose(columns: Array, demand: Demand, *, below: int, most_nodes: int) -> _
     )
     is_settled = answer.status in (_OPTIMAL, _INFEASIBLE)
     if answer.x is None:
-        return _Choice(patterns=(), is_settled=is_settled)
+        return (), is_settled
     repeated = np.repeat(columns.T.astype(int), np.rint(answer.x).astype(int), axis=0)
     chosen = [tuple(pattern) for pattern in repeated.tolist()]
-    return _Choice(patterns=_without_surplus(chosen, demand), is_settled=is_settled)
+    return _without_surplus(chosen, demand), is_settled
 
 
 _OPTIMAL = 0

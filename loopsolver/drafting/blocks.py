@@ -1,4 +1,4 @@
-"""Blocks of lettering and pictures, stacked down a page.
+"""Blocks of lettering, pictures and tables, stacked down a page.
 
 A block's upper left corner is (0, 0); it reaches down, so its y are below zero.
 """
@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate, pairwise
 from typing import Final
 
 from loopsolver.drafting.drawing import (
+    Anchor,
     Drawing,
     Entity,
     Face,
@@ -18,11 +20,14 @@ from loopsolver.drafting.drawing import (
     moved,
     rectangle,
 )
-from loopsolver.drafting.layers import PageLayers
+from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import broken, cut_to_width, printable, text_width
 
 BODY: Final = 2.4
 """Height of the capitals of ordinary lettering: read at arm's length [mm]."""
+
+TITLE: Final = 4.6
+"""Height of the capitals of a page's title [mm]."""
 
 HEADING: Final = 2.9
 """Height of the capitals of a section's heading [mm]."""
@@ -31,6 +36,10 @@ _LINE: Final = 0.1  # half a line's width, so that a frame is not cut at an edge
 
 LEADING: Final = 1.85
 """From base line to base line, over the height of the capitals."""
+
+
+_INSET: Final = 0.8  # kept free at both sides of a cell [mm]
+_ROW: Final = 2.3 * BODY  # height of a row [mm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +73,11 @@ def space(height: float) -> Block:
     return Block(entities=(), height=height)
 
 
+def rule(down: float, width: float, layer: Layer) -> Line:
+    """Return a line across a block, so far below its upper edge [mm]."""
+    return Line(start=(0.0, -down), end=(width, -down), layer=layer)
+
+
 def heading(text: str, *, width: float) -> Block:
     """Return a section's heading with a line under it."""
     size = HEADING
@@ -71,15 +85,42 @@ def heading(text: str, *, width: float) -> Block:
     return Block(
         entities=(
             Text(position=(0.0, -size), text=shown, size=size, face=Face.STRONG),
-            Line(
-                start=(0.0, -size - 1.8),
-                end=(width, -size - 1.8),
-                layer=PageLayers.TABLE,
-            ),
+            rule(size + 1.8, width, PageLayers.TABLE),
         ),
         height=size + 4.2,
         leads=True,
     )
+
+
+def titled(
+    lines: Sequence[str],
+    says: str,
+    *,
+    width: float,
+    layer: Layer,
+    below: float,
+    aside: str = "",
+) -> Block:
+    """Return a page's title over a line of lettering, ruled off on a layer.
+
+    Parameters
+    ----------
+    below : float
+        From the title's last base line to what follows [mm].
+    aside : str
+        Stands at the right of the title's first line.
+    """
+    down = TITLE + 7.0 * (len(lines) - 1)
+    shapes = [
+        Text(position=(0.0, -TITLE - 7.0 * n), text=line, size=TITLE, face=Face.STRONG)
+        for n, line in enumerate(lines)
+    ]
+    if aside:
+        at = (width, -TITLE)
+        shapes.append(Text(position=at, text=aside, size=BODY, anchor="end"))
+    shapes.append(Text(position=(0.0, -down - 5.2), text=says, size=BODY))
+    line = rule(down + 8.0, width, layer)
+    return Block(entities=(*shapes, line), height=down + below)
 
 
 def paragraph(
@@ -112,7 +153,10 @@ def headed(
     """Return a paragraph that begins with a strong head, the text running on after it."""
     lead = f"{head}."
     indent = text_width(f"{lead} ", size, Face.STRONG) + 0.3 * size
-    first, rest = _first_line(text, width=width - indent, size=size)
+    rest = printable(text)
+    first = broken(rest, width=width - indent, size=size)[0]
+    first = first if rest.startswith(first) else ""
+    rest = rest.removeprefix(first).lstrip()
     shapes: list[Entity] = [
         Text(position=(0.0, -size), text=lead, size=size, face=Face.STRONG),
         Text(position=(indent, -size), text=first, size=size),
@@ -125,15 +169,6 @@ def headed(
         entities=(*shapes, *moved(under.entities, (0.0, -step))),
         height=step + under.height,
     )
-
-
-def _first_line(text: str, *, width: float, size: float) -> tuple[str, str]:
-    """Return what of a text goes on a line of that width, and the rest."""
-    text = printable(text)
-    first = broken(text, width=width, size=size)[0]
-    if not text.startswith(first):
-        return "", text
-    return first, text[len(first) :].lstrip()
 
 
 def indented(block: Block, by: float) -> Block:
@@ -209,3 +244,54 @@ def _needed(blocks: Sequence[Block]) -> float:
         if not block.leads:
             break
     return needed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A column of a table: its heading, its share of the width, where its text stands."""
+
+    heading: str
+    share: float
+    anchor: Anchor = "end"
+    face: Face = Face.REGULAR
+
+
+def table(
+    columns: Sequence[Column],
+    rows: Sequence[Sequence[str]],
+    *,
+    width: float,
+) -> tuple[Block, ...]:
+    """Return a table as blocks: the heading row, then one block a row.
+
+    Text that is wider than its column is shortened.
+    """
+    total = sum(column.share for column in columns)
+    shares = (width * column.share / total for column in columns)
+    edges = tuple(accumulate(shares, initial=0.0))
+
+    def row(cells: Sequence[str], layer: Layer, face: Face | None = None) -> Block:
+        texts = (
+            _cell(says, column, edges, face or column.face)
+            for says, column, edges in zip(cells, columns, pairwise(edges), strict=True)
+        )
+        line = rule(_ROW, width, layer)
+        return Block(entities=(*texts, line), height=_ROW, leads=face is not None)
+
+    names = [column.heading for column in columns]
+    head = row(names, PageLayers.NOTE, Face.STRONG)
+    return (head, *(row(cells, PageLayers.GRID_STRONG) for cells in rows))
+
+
+def _cell(says: str, column: Column, edges: tuple[float, float], face: Face) -> Text:
+    """Return a cell's text between its column's edges, shortened to their distance."""
+    left, right = edges[0] + _INSET, edges[1] - _INSET
+    places = {"start": left, "middle": (edges[0] + edges[1]) / 2.0, "end": right}
+    room = edges[1] - edges[0] - 2.0 * _INSET
+    return Text(
+        position=(places[column.anchor], -BODY * 1.6),
+        text=cut_to_width(says, width=room, size=BODY, face=face),
+        size=BODY,
+        anchor=column.anchor,
+        face=face,
+    )

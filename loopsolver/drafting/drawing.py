@@ -119,6 +119,7 @@ class Picture:
     width: float
     height: float
     png: bytes
+    layer: Layer = PageLayers.NOTE
 
 
 Entity = Line | Arc | Circle | Polyline | Polygon | Text | Picture
@@ -181,6 +182,14 @@ def polar(centre: Place, radius: float, angle_deg: float) -> Place:
     return (
         centre[0] + radius * math.cos(angle),
         centre[1] + radius * math.sin(angle),
+    )
+
+
+def between(start: Place, end: Place, share: float) -> Place:
+    """Return the point at a share of the way from one place to another."""
+    return (
+        start[0] + share * (end[0] - start[0]),
+        start[1] + share * (end[1] - start[1]),
     )
 
 

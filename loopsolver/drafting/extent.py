@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from loopsolver.drafting.drawing import (
     Arc,
     Circle,
+    Drawing,
     Entity,
     Line,
     Picture,
@@ -40,22 +41,31 @@ def _arc_box(arc: Arc) -> Extent:
     return around(polar(arc.centre, arc.radius, angle_deg) for angle_deg in angles_deg)
 
 
+def box_round(centre: Place, half_width: float, half_height: float) -> Extent:
+    """Return the upright box round a place."""
+    x, y = centre
+    return (x - half_width, y - half_height, x + half_width, y + half_height)
+
+
+def turned(box: Extent, position: Place, angle_deg: float) -> tuple[Place, ...]:
+    """Return the corners of a box as it lies where its origin is moved and turned."""
+    left, bottom, right, top = box
+    corners = ((left, bottom), (right, bottom), (right, top), (left, top))
+    turn = math.radians(angle_deg)
+    cos, sin = math.cos(turn), math.sin(turn)
+    x, y = position
+    return tuple(
+        (x + along * cos - up * sin, y + along * sin + up * cos)
+        for along, up in corners
+    )
+
+
 def _text_box(text: Text) -> Extent:
     """Return the box round a line of lettering, turned as it is."""
     width = text_width(text.text, text.size, text.face)
     left = -width * ANCHOR[text.anchor]
-    angle = math.radians(text.angle_deg)
-    cos, sin = math.cos(angle), math.sin(angle)
-    x, y = text.position
-    corners = [
-        (along, up)
-        for along in (left, left + width)
-        for up in (-_DESCENT * text.size, text.size)
-    ]
-    return around(
-        (x + along * cos - up * sin, y + along * sin + up * cos)
-        for along, up in corners
-    )
+    flat = (left, -_DESCENT * text.size, left + width, text.size)
+    return around(turned(flat, text.position, text.angle_deg))
 
 
 @lru_cache(maxsize=65536)
@@ -66,8 +76,8 @@ def box(entity: Entity) -> Extent:
             return around((start, end))
         case Arc():
             return _arc_box(entity)
-        case Circle(centre=(x, y), radius=radius):
-            return (x - radius, y - radius, x + radius, y + radius)
+        case Circle(centre=centre, radius=radius):
+            return box_round(centre, radius, radius)
         case Polyline(points=points) | Polygon(points=points):
             return around(points)
         case Text():
@@ -80,6 +90,16 @@ def extent(entities: Iterable[Entity]) -> tuple[Place, Place]:
     """Return the lower left and upper right corner of the box round all entities."""
     left, bottom, right, top = zip(*map(box, entities), strict=True)
     return (min(left), min(bottom)), (max(right), max(top))
+
+
+def framed(entities: Sequence[Entity], edge: float) -> Drawing:
+    """Return entities as a drawing with an edge of that width round them [mm]."""
+    low, high = extent(entities)
+    return Drawing(
+        entities=tuple(entities),
+        low=(low[0] - edge, low[1] - edge),
+        high=(high[0] + edge, high[1] + edge),
+    )
 
 
 def overlaps(entity: Entity, low: Place, high: Place) -> bool:

@@ -63,11 +63,6 @@ def _font(file: str, folder: str) -> Any | None:
     return font
 
 
-def _narrow_font(face: Face) -> Any:
-    """Return the font that is always there; Latin alphabets."""
-    return _font(_NARROW[face], str(Path(reportlab.__file__).parent / "fonts"))
-
-
 def _wide_font(face: Face) -> Any | None:
     """Return the font with more alphabets, or None where it is not installed."""
     spec = find_spec("matplotlib")
@@ -89,7 +84,7 @@ def drawable(text: str, face: Face) -> tuple[str, str]:
     Characters that no font at hand has are replaced by a box, or by a lozenge where
     the wider font is not installed.
     """
-    font = _narrow_font(face)
+    font: Any = _font(_NARROW[face], str(Path(reportlab.__file__).parent / "fonts"))
     if _covered(font, text) < len(text):
         wide = _wide_font(face)
         if wide is not None and _covered(wide, text) > _covered(font, text):

@@ -1,4 +1,4 @@
-"""Sheets of paper: their sizes, feet, scale bars and numbers.
+"""Sheets of paper: their sizes, feet, scale bars, numbers, and what goes on them whole.
 
 A `Leaf` is a page that does not know its number yet. `bound` numbers the leaves of a
 document and gives each its foot and its two scale bars.
@@ -6,11 +6,13 @@ document and gives each its foot and its two scale bars.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.drafting.drawing import (
+    Drawing,
     Entity,
     Face,
     Line,
@@ -19,10 +21,12 @@ from loopsolver.drafting.drawing import (
     Polygon,
     Text,
     Viewport,
+    moved,
     rectangle,
 )
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import cut_to_width, text_width
+from loopsolver.tolerances import ROUNDING
 from loopsolver.units import LengthUnit
 
 Size = tuple[float, float]
@@ -46,6 +50,14 @@ BAR: Final[dict[LengthUnit, tuple[float, int, str]]] = {
 
 _MAP: Final = (26.0, 15.0)  # room for the tile map [mm]
 _SMALL: Final = 2.3  # height of the foot's small capitals [mm]
+
+
+_BETWEEN: Final = 4.0  # [mm]
+Extract = tuple[Viewport, tuple[Entity, ...]]
+"""Something that goes on a page as a whole: part of a drawing, and marks on it.
+
+The marks are counted from the part's lower left corner.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,12 +104,6 @@ class Foot:
     lines: tuple[str, ...]
     units: LengthUnit
     belongs: str
-
-    def heading(self, *, width: float, size: float) -> str:
-        """Return name and what it is as one line no wider than `width` [mm]."""
-        room = width - text_width(self.what, size, Face.STRONG)
-        name = cut_to_width(self.name, width=room, size=size, face=Face.STRONG)
-        return name + self.what
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,12 +183,21 @@ def _furniture(leaf: Leaf, number: int, count: int) -> tuple[Entity, ...]:
     right, top = leaf.size[0] - PAGE_MARGIN, PAGE_MARGIN + FOOT
     units = leaf.foot.units
     width = right - PAGE_MARGIN - (_MAP[0] + 4.0 if leaf.tile else 0.0)
+    x = PAGE_MARGIN + BAR[units][0] + 4.0
+    hints = (
+        ((x, PAGE_MARGIN), f"both bars are {BAR[units][2]} long."),
+        ((x, PAGE_MARGIN + 3.4), "Print at 100 %, not fitted to the page:"),
+    )
     return (
         Line(start=(PAGE_MARGIN, top), end=(right, top), layer=PageLayers.FRAME),
         *foot_lettering(leaf.foot, (PAGE_MARGIN, top), width=width),
         *scale_bar((PAGE_MARGIN, PAGE_MARGIN), units),
-        *_bar_hint((PAGE_MARGIN + BAR[units][0] + 4.0, PAGE_MARGIN), units),
-        *_bar_upright((right, top + 4.0), units),
+        *(Text(position=place, text=line, size=1.9) for place, line in hints),
+        *_bar(
+            units,
+            lambda along, aside: (right - aside, top + 4.0 + along),
+            angle_deg=90.0,
+        ),
         Text(
             position=(right, PAGE_MARGIN),
             text=f"page {number} of {count}",
@@ -200,11 +215,10 @@ def foot_lettering(foot: Foot, corner: Place, *, width: float) -> tuple[Text, ..
     """
     x, top = corner
     size = 3.4
+    room = width - text_width(foot.what, size, Face.STRONG)
+    name = cut_to_width(foot.name, width=room, size=size, face=Face.STRONG)
     heading = Text(
-        position=(x, top - 5.2),
-        text=foot.heading(width=width, size=size),
-        size=size,
-        face=Face.STRONG,
+        position=(x, top - 5.2), text=name + foot.what, size=size, face=Face.STRONG
     )
     belongs = Text(
         position=(x, top - 10.0), text=foot.belongs, size=_SMALL, face=Face.STRONG
@@ -223,29 +237,10 @@ def foot_lettering(foot: Foot, corner: Place, *, width: float) -> tuple[Text, ..
     return (heading, belongs, *lines)
 
 
-def _bar_hint(corner: Place, units: LengthUnit) -> tuple[Text, ...]:
-    """Return what the scale bars are there for, from its lower left corner up."""
-    x, y = corner
-    says = (
-        f"both bars are {BAR[units][2]} long.",
-        "Print at 100 %, not fitted to the page:",
-    )
-    return tuple(
-        Text(position=(x, y + 3.4 * index), text=line, size=1.9)
-        for index, line in enumerate(says)
-    )
-
-
 def scale_bar(start: Place, units: LengthUnit) -> tuple[Entity, ...]:
     """Return the scale bar that runs to the right from a place."""
     x, y = start
     return _bar(units, lambda along, aside: (x + along, y + aside), angle_deg=0.0)
-
-
-def _bar_upright(foot: Place, units: LengthUnit) -> tuple[Entity, ...]:
-    """Return the scale bar that runs up from a place, to the left of it."""
-    x, y = foot
-    return _bar(units, lambda along, aside: (x - aside, y + along), angle_deg=90.0)
 
 
 def _bar(
@@ -288,10 +283,10 @@ def _bar(
     )
 
 
-def _tile_map(leaf: Leaf, corner: Place) -> tuple[Entity, ...]:
-    """Return the small map of all tiles with this one filled, hung from its corner."""
+def _tile_map(leaf: Leaf, corner: Place) -> Iterator[Entity]:
+    """Yield the small map of all tiles with this one filled, hung from its corner."""
     if leaf.tile is None or len(leaf.tiles) < 2:
-        return ()
+        return
     rows = 1 + max(tile.row for tile in leaf.tiles)
     columns = 1 + max(tile.column for tile in leaf.tiles)
     low, high = room(leaf.size)
@@ -299,23 +294,51 @@ def _tile_map(leaf: Leaf, corner: Place) -> tuple[Entity, ...]:
     cell = min(_MAP[0] / columns, _MAP[1] / (rows * shape), 12.0)
     right, top = corner
     left = right - cell * columns
-    shapes: list[Entity] = []
     for tile in leaf.tiles:
         x, y = left + cell * tile.column, top - cell * shape * tile.row
         here = tile == leaf.tile
         box = ((x, y - cell * shape), (x + cell, y))
-        shapes.append(
-            rectangle(*box, layer=PageLayers.PAGE_MARK, fill=0.0 if here else 1.0)
-        )
+        yield rectangle(*box, layer=PageLayers.PAGE_MARK, fill=0.0 if here else 1.0)
         size = min(2.3, 0.3 * cell, 0.5 * cell * shape)
-        shapes.append(
-            Text(
-                position=(x + cell / 2.0, y - (cell * shape + size) / 2.0),
-                text=tile.name,
-                size=size,
-                anchor="middle",
-                face=Face.STRONG,
-                grey=1.0 if here else 0.0,
-            )
+        yield Text(
+            position=(x + cell / 2.0, y - (cell * shape + size) / 2.0),
+            text=tile.name,
+            size=size,
+            anchor="middle",
+            face=Face.STRONG,
+            grey=1.0 if here else 0.0,
         )
-    return tuple(shapes)
+
+
+def whole_drawing(drawing: Drawing) -> Extract:
+    """Return a whole drawing as one extract."""
+    low, high = drawing.low, drawing.high
+    return Viewport(drawing=drawing, low=low, high=high, at=(0.0, 0.0)), ()
+
+
+def pages_of_extracts(
+    extracts: Sequence[Extract], *, size: Size, foot: Foot
+) -> tuple[Leaf, ...]:
+    """Return pages with extracts one under the other, from the top, in their order."""
+    low, high = room(size)
+    pages: list[list[tuple[Extract, Place]]] = []
+    top = -math.inf
+    for extract in extracts:
+        tall = extract[0].high[1] - extract[0].low[1]
+        bottom = top - tall
+        if not pages or bottom < low[1] - ROUNDING:
+            pages.append([])
+            bottom = high[1] - tall
+        pages[-1].append((extract, (low[0], bottom)))
+        top = bottom - _BETWEEN
+    return tuple(
+        Leaf(
+            size=size,
+            foot=foot,
+            viewports=tuple(replace(viewport, at=at) for (viewport, _), at in page),
+            entities=tuple(
+                entity for (_, marks), at in page for entity in moved(marks, at)
+            ),
+        )
+        for page in pages
+    )

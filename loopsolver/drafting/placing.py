@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.drafting.drawing import Place
-from loopsolver.drafting.extent import Extent
+from loopsolver.drafting.extent import Extent, box_round
 
 Array = NDArray[np.float64]
 
@@ -91,16 +91,10 @@ class Ground:
     def is_strip_free(self, start: Place, end: Place, *, half_width: float) -> bool:
         """Return whether nothing lies along a straight strip of that half width."""
         count = max(2, math.ceil(math.dist(start, end) / _STEP) + 1)
-        for index in range(count):
-            part = index / (count - 1)
-            x = start[0] + part * (end[0] - start[0])
-            y = start[1] + part * (end[1] - start[1])
-            square = (
-                x - half_width / 2.0,
-                y - half_width / 2.0,
-                x + half_width / 2.0,
-                y + half_width / 2.0,
-            )
-            if not self._is_clear(square, spare=1.0 + half_width / 2.0):
-                return False
-        return True
+        part = (np.arange(count) / (count - 1))[:, None]
+        places = np.asarray(start) + part * (np.asarray(end) - np.asarray(start))
+        half = half_width / 2.0
+        return all(
+            self._is_clear(box_round((x, y), half, half), spare=1.0 + half)
+            for x, y in places
+        )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 from loopsolver.drafting.drawing import (
@@ -10,11 +9,13 @@ from loopsolver.drafting.drawing import (
     Circle,
     Entity,
     Face,
+    Line,
     Place,
     Polygon,
     Text,
     polar,
 )
+from loopsolver.drafting.extent import turned
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import ANCHOR, text_width
 
@@ -67,23 +68,10 @@ def lettered(
     """Return a line of lettering on ground that is cleared of the grid."""
     width = text_width(text, size, face)
     left = -width * ANCHOR[anchor] - 0.5
-    corners = (
-        (left, -0.4 * size),
-        (left + width + 1.0, -0.4 * size),
-        (left + width + 1.0, 1.3 * size),
-        (left, 1.3 * size),
-    )
-    turn = math.radians(angle_deg)
-    cos, sin = math.cos(turn), math.sin(turn)
-    x, y = position
+    flat = (left, -0.4 * size, left + width + 1.0, 1.3 * size)
+    ground = turned(flat, position, angle_deg)
     return (
-        Polygon(
-            points=tuple(
-                (x + a * cos - u * sin, y + a * sin + u * cos) for a, u in corners
-            ),
-            layer=PageLayers.SOLID,
-            fill=1.0,
-        ),
+        Polygon(points=ground, layer=PageLayers.SOLID, fill=1.0),
         Text(
             position=position,
             text=text,
@@ -117,3 +105,20 @@ def arrow_head(tip: Place, heading_deg: float) -> Polygon:
         layer=PageLayers.DIMENSION,
         fill=0.0,
     )
+
+
+def cross(place: Place, arm: float, layer: Layer) -> tuple[Line, Line]:
+    """Return an upright cross, each of its arms so long [mm]."""
+    x, y = place
+    return (
+        Line(start=(x - arm, y), end=(x + arm, y), layer=layer),
+        Line(start=(x, y - arm), end=(x, y + arm), layer=layer),
+    )
+
+
+def spoke(
+    centre: Place, reach: tuple[float, float], angle_deg: float, layer: Layer
+) -> Line:
+    """Return a line along a direction, from one distance to another [mm]."""
+    start, end = (polar(centre, radius, angle_deg) for radius in reach)
+    return Line(start=start, end=end, layer=layer)

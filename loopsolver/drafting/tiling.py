@@ -7,11 +7,12 @@ joined.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from loopsolver.drafting.drawing import (
     Arc,
@@ -19,45 +20,50 @@ from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
     Line,
-    Picture,
     Place,
     Polygon,
     Text,
     Viewport,
+    between,
     moved,
     polar,
 )
 from loopsolver.drafting.extent import around, box, extent, is_within, overlaps
 from loopsolver.drafting.layers import AtJoint, PageLayers
 from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, Tile, room
-from loopsolver.drafting.placing import Ground, Joints
-from loopsolver.drafting.tile_placing import Cuttable, best_start
-from loopsolver.tolerances import WHOLE
+from loopsolver.drafting.placing import NEAR_JOINT, Ground, Joints
+from loopsolver.drafting.symbols import cross
+from loopsolver.tolerances import ORDER_DECIMALS, WHOLE
 
 OVERLAP: Final = 12.0
 """By how much neighbouring tiles show the same [mm]; they are joined in its middle."""
 
+Array = NDArray[np.float64]
+
+_STEP: Final = 1.0  # between places that are tried for the first tile [mm]
+_LETTERED: Final = 40.0  # lettering cut counts like so much contour cut lengthwise [mm]
+_BESIDE: Final = 8.0  # a joint so near to a contour runs along it [mm]
+
+_LETTERING: Final = frozenset({PageLayers.NOTE, PageLayers.FRAME})
 _BACKGROUND: Final = frozenset({AtJoint.GROUND, AtJoint.BACKGROUND})
 
 
-def tile_grid(
-    low: Place, high: Place, size: Size, *, entities: Iterable[Entity] = ()
-) -> tuple[Tile, ...]:
-    """Return the tiles that cover a box of a drawing, row by row from the top.
+def tiles_of(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
+    """Return the tiles that cover a drawing on that paper, row by row from the top.
 
-    They overlap by `OVERLAP`. The box lies in the middle of them, or where joints cut
-    least of its contours lengthwise, and of the lettering, among `entities`.
+    They overlap by `OVERLAP`. The drawing lies in the middle of them, or where joints
+    cut least of its contours lengthwise, and of the lettering.
     """
-    cuttable = Cuttable(entities)
-    room_low, room_high = room(size)
+    (low, high), (room_low, room_high) = (drawing.low, drawing.high), room(size)
+    rows = _cuttable(drawing.entities)
     spans = []
     for axis in range(2):
         tile = room_high[axis] - room_low[axis]
         pitch = tile - OVERLAP
         length = high[axis] - low[axis]
         count = max(1, math.ceil((length - OVERLAP) / pitch - WHOLE))
-        start = best_start(
-            cuttable,
+        start = _best_start(
+            rows,
             axis,
             least=high[axis] - count * pitch - OVERLAP,
             most=low[axis],
@@ -74,9 +80,47 @@ def tile_grid(
     )
 
 
-def tiles_of(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
-    """Return the tiles that cover a drawing on that paper."""
-    return tile_grid(drawing.low, drawing.high, size, entities=drawing.entities)
+def _cuttable(entities: Iterable[Entity]) -> Array:
+    """Return what a joint had better not cut: contours lengthwise, and lettering, (n, 6).
+
+    Its box, how near a joint may come to it [mm], and 1 for lettering.
+    """
+    rows = [
+        (*box(one), _BESIDE if is_contour else NEAR_JOINT, one.layer in _LETTERING)
+        for one in entities
+        for is_contour in [one.layer.at_joint is AtJoint.CONTOUR]
+        if is_contour or isinstance(one, Text | Circle) or one.layer is PageLayers.FRAME
+    ]
+    return np.array(rows, dtype=np.float64).reshape(-1, 6)
+
+
+def _best_start(
+    rows: Array, axis: int, *, least: float, most: float, joints: Array
+) -> float:
+    """Return where along an axis the first tile begins, so that joints cost least.
+
+    The middle of where it may begin, if nothing tells for another place. Every thing
+    that a joint runs through or near counts as long as it is along the joint [mm].
+
+    Parameters
+    ----------
+    least, most : float
+        Between which places [mm].
+    joints : Array
+        How far behind that each joint lies, (n,) [mm].
+    """
+    middle = (least + most) / 2.0
+    if not joints.size or most <= least:
+        return middle
+    starts = np.append(np.arange(least, most, _STEP), [middle, most])
+    places = (starts[:, None] + joints).reshape(-1, 1)
+    along = rows[:, 3 - axis] - rows[:, 1 - axis]
+    spare, is_lettering = rows[:, 4], rows[:, 5]
+    cut = (places > rows[:, axis] - spare) & (places < rows[:, 2 + axis] + spare)
+    costs = cut @ (along + _LETTERED * is_lettering)
+    summed = costs.reshape(len(starts), -1).sum(axis=1)
+    order = np.lexsort((np.abs(starts - middle), np.round(summed, ORDER_DECIMALS)))
+    return float(starts[order[0]])
 
 
 def joints_of(tiles: Sequence[Tile]) -> Joints:
@@ -94,7 +138,7 @@ def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
     tiles = tiles_of(drawing, size)
     if len(tiles) == 1:
         return tiles
-    shown = [e for e in drawing.entities if _stands_out(e)]
+    shown = [e for e in drawing.entities if e.layer.at_joint not in _BACKGROUND]
     inset = OVERLAP / 2.0
     return tuple(
         tile
@@ -110,15 +154,8 @@ def needed_tiles(drawing: Drawing, size: Size) -> tuple[Tile, ...]:
     )
 
 
-def _stands_out(entity: Entity) -> bool:
-    """Return whether an entity is worth a page: no grid, bare area or leader."""
-    return isinstance(entity, Picture) or entity.layer.at_joint not in _BACKGROUND
-
-
 def is_lettering(entity: Entity) -> bool:
     """Return whether a thing is of no use cut: words, a numbered disc, the like."""
-    if isinstance(entity, Picture):
-        return False
     return (
         isinstance(entity, Text)
         or (isinstance(entity, Circle) and entity.fill is not None)
@@ -128,7 +165,7 @@ def is_lettering(entity: Entity) -> bool:
 
 def is_lettering_cut(drawing: Drawing, paper: Paper) -> bool:
     """Return whether any lettering is whole on none of a drawing's pages."""
-    tiles = needed_tiles(drawing, best_size(drawing, paper))
+    tiles = printed_tiles(drawing, paper)
     return not all(
         any(is_within(box(entity), tile.low, tile.high) for tile in tiles)
         for entity in drawing.entities
@@ -169,6 +206,11 @@ def best_size(drawing: Drawing, paper: Paper) -> Size:
     return min(paper.sizes, key=lambda size: len(needed_tiles(drawing, size)))
 
 
+def printed_tiles(drawing: Drawing, paper: Paper) -> tuple[Tile, ...]:
+    """Return the tiles that a drawing is printed on, the paper laid as is best."""
+    return needed_tiles(drawing, best_size(drawing, paper))
+
+
 def tiled(drawing: Drawing, *, paper: Paper, foot: Foot) -> tuple[Leaf, ...]:
     """Return a drawing as leaves at true size, the paper laid so that few are needed."""
     size = best_size(drawing, paper)
@@ -202,10 +244,8 @@ def _ground(drawing: Drawing) -> Ground:
     ground = Ground()
     for entity in drawing.entities:
         match entity:
-            case Line(layer=layer) if layer.at_joint is AtJoint.GROUND:
-                continue
-            case Line(start=start, end=end):
-                ground.take_line(start, end)
+            case Line() if entity.layer.at_joint is not AtJoint.GROUND:
+                ground.take_line(entity.start, entity.end)
             case Arc():
                 span_deg = np.linspace(entity.start_deg, entity.end_deg, 12)
                 points = [
@@ -213,19 +253,13 @@ def _ground(drawing: Drawing) -> Ground:
                     for angle_deg in span_deg
                 ]
                 ground.take_path(points, half_width=0.4)
-            case Text():
+            case Text() | Polygon(layer=PageLayers.FRAME):
                 ground.take_box(box(entity))
-            case Polygon(layer=PageLayers.FRAME):
-                ground.take_box(box(entity))
-            case _:
-                continue
     return ground
 
 
-def _tile_marks(
-    ground: Ground, tile: Tile, tiles: Sequence[Tile]
-) -> tuple[Entity, ...]:
-    """Return the marks by which a tile is joined to its neighbours, on the drawing."""
+def _tile_marks(ground: Ground, tile: Tile, tiles: Sequence[Tile]) -> Iterator[Entity]:
+    """Yield the marks by which a tile is joined to its neighbours, on the drawing."""
     near = {(other.row, other.column): other for other in tiles}
     inset = OVERLAP / 2.0
     left, bottom = tile.low[0] + inset, tile.low[1] + inset
@@ -236,7 +270,6 @@ def _tile_marks(
         ((-1, 0), (left, top), (right, top)),
         ((1, 0), (left, bottom), (right, bottom)),
     )
-    marks: list[Entity] = []
     corners: set[Place] = set()
     for (down, along), start, end in edges:
         other = near.get((tile.row + down, tile.column + along))
@@ -244,31 +277,29 @@ def _tile_marks(
             continue
         names = sorted((tile, other), key=lambda one: (one.row, one.column))
         says = " | ".join(one.name for one in names)
-        marks += _joint(start, end, says, ground)
+        yield from _joint(start, end, says, ground)
         corners |= {start, end}
     for corner in sorted(corners):
-        marks += _corner_mark(corner)
-    return tuple(marks)
+        yield Circle(centre=corner, radius=2.0, layer=PageLayers.PAGE_MARK)
+        yield from cross(corner, 4.0, PageLayers.PAGE_MARK)
 
 
-def _joint(start: Place, end: Place, says: str, ground: Ground) -> list[Entity]:
-    """Return the edge marks of a joint: a dotted line, two diamonds, its name twice.
+def _joint(start: Place, end: Place, says: str, ground: Ground) -> Iterator[Entity]:
+    """Yield the edge marks of a joint: a dotted line, two diamonds, its name twice.
 
     Diamonds and names stand off the drawing's lines where there is room.
     """
-    marks: list[Entity] = [Line(start=start, end=end, layer=PageLayers.JOINT)]
-    (x0, y0), (x1, y1) = start, end
-    upright = x0 == x1
+    yield Line(start=start, end=end, layer=PageLayers.JOINT)
+    upright = start[0] == end[0]
     for part in (0.25, 0.75):
         tried = [
-            (x0 + (part + by) * (x1 - x0), y0 + (part + by) * (y1 - y0))
+            between(start, end, part + by)
             for step in range(10)
             for by in (0.02 * step, -0.02 * step)
         ]
         named = [_named_diamond(place, says, upright=upright) for place in tried]
         free = (one for one in named if ground.is_free(around(extent(one))))
-        marks += next(free, named[0])
-    return marks
+        yield from next(free, named[0])
 
 
 def _named_diamond(place: Place, says: str, *, upright: bool) -> tuple[Entity, ...]:
@@ -277,8 +308,7 @@ def _named_diamond(place: Place, says: str, *, upright: bool) -> tuple[Entity, .
     diamond = ((x - 2.0, y), (x, y - 2.0), (x + 2.0, y), (x, y + 2.0))
     return (
         Polygon(points=diamond, layer=PageLayers.PAGE_MARK, fill=1.0),
-        Line(start=(x - 2.0, y), end=(x + 2.0, y), layer=PageLayers.PAGE_MARK),
-        Line(start=(x, y - 2.0), end=(x, y + 2.0), layer=PageLayers.PAGE_MARK),
+        *cross(place, 2.0, PageLayers.PAGE_MARK),
         Text(
             position=(x + 0.9, y + 3.4) if upright else (x + 3.4, y - 0.9),
             text=says,
@@ -286,13 +316,3 @@ def _named_diamond(place: Place, says: str, *, upright: bool) -> tuple[Entity, .
             angle_deg=90.0 if upright else 0.0,
         ),
     )
-
-
-def _corner_mark(corner: Place) -> list[Entity]:
-    """Return a ring with a cross through it, its middle on a corner of the tile."""
-    x, y = corner
-    return [
-        Circle(centre=corner, radius=2.0, layer=PageLayers.PAGE_MARK),
-        Line(start=(x - 4.0, y), end=(x + 4.0, y), layer=PageLayers.PAGE_MARK),
-        Line(start=(x, y - 4.0), end=(x, y + 4.0), layer=PageLayers.PAGE_MARK),
-    ]

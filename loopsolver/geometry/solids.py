@@ -141,6 +141,13 @@ def bounds(solid: Solid) -> Array:
             return _bounds_behind(solid)
 
 
+def boxes_meet(first: Array, second: Array, *, within: float) -> bool:
+    """Return whether two boxes, as of `bounds`, come nearer than a distance [mm]."""
+    return bool(
+        np.all(first[0] < second[1] + within) and np.all(second[0] < first[1] + within)
+    )
+
+
 def _about(solid: Box | Cylinder, reach: Array) -> Array:
     """Return the bounds that lie `reach` to either side of a solid's centre, (2, 3)."""
     corners: Array = np.asarray(solid.frame.origin) + np.stack([-reach, reach])

@@ -5,10 +5,9 @@ from __future__ import annotations
 from loopsolver.plan.assembly import planned_scene
 from loopsolver.plan.effects import Effect, effects
 from loopsolver.plan.file import Plan
-from loopsolver.plan.looks import tubes_side_by_side
 from loopsolver.plan.model import LoopSummary, PlannedRun, Touch
 from loopsolver.plan.ranking import RANKINGS, ranked
-from loopsolver.plan.touching import touches, ways_out
+from loopsolver.plan.touching import touches, tubes_side_by_side, ways_out
 from loopsolver.routing.control import Control, Ended
 from loopsolver.routing.diagnosis.no_route import InTheWay
 

@@ -15,7 +15,6 @@ from loopsolver.routing.candidate_list import without_twins
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
 from loopsolver.routing.effort import SECONDS
-from loopsolver.routing.loop.length_allowance import NOTHING
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import WRITTEN_DECIMALS
@@ -80,11 +79,13 @@ def planned_scene(
     )
     loop = least
     if not least.ended.startswith("stopped"):
+        share, part = FOR_PARALLEL.get(by, (0.0, None))
         loop = parallel_loop(
             least,
             scene,
             key=RANKINGS[by],
-            allowance=FOR_PARALLEL.get(by, NOTHING),
+            share=share,
+            part=part,
             kept=keep.keys(),
             control=control,
         )
@@ -93,8 +94,17 @@ def planned_scene(
     planned = tuple(
         _planned(run, by, most, lambda why: worded(why, scene)) for run in loop.runs
     )
-    kept = tuple(run.name for run in planned if run.name in keep)
-    summary = _summary(loop, by, given=given, kept=kept)
+    summary = LoopSummary(
+        by=by,
+        total=loop.total,
+        bound=loop.bound,
+        is_proven=loop.is_proven,
+        ended=loop.ended,
+        kept=tuple(run.name for run in planned if run.name in keep),
+        rounds=loop.rounds,
+        pool=loop.pool,
+        for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
+    )
     return Plan(scene=scene, runs=planned, loop=summary)
 
 
@@ -142,16 +152,14 @@ def _requests(scene: Scene, names: Sequence[str] | None) -> tuple[RunRequest, ..
 
 
 def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
-    unknown = [name for name in names if name not in known]
-    if unknown:
-        raise LoopsolverError("\n".join(_no_such_run(name, known) for name in unknown))
-
-
-def _no_such_run(name: str, known: Sequence[str]) -> str:
-    near = difflib.get_close_matches(name, known, n=1)
-    there_are = quoted(known) or "none"
-    hint = f"; nearest: {near[0]!r}" if near else ""
-    return f"the scene has no run {name!r}; there are {there_are}{hint}"
+    told: list[str] = []
+    for name in (name for name in names if name not in known):
+        near = difflib.get_close_matches(name, known, n=1)
+        hint = f"; nearest: {near[0]!r}" if near else ""
+        there_are = quoted(known) or "none"
+        told.append(f"the scene has no run {name!r}; there are {there_are}{hint}")
+    if told:
+        raise LoopsolverError("\n".join(told))
 
 
 def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:
@@ -202,19 +210,3 @@ def _length(loop: Loop) -> float:
     """Return the length of the chosen tubes [mm]."""
     chosen = [run.chosen for run in loop.runs if run.chosen is not None]
     return sum(route.candidate.length for route in chosen)
-
-
-def _summary(
-    loop: Loop, by: str, *, given: float, kept: tuple[str, ...]
-) -> LoopSummary:
-    return LoopSummary(
-        by=by,
-        total=loop.total,
-        bound=loop.bound,
-        is_proven=loop.is_proven,
-        ended=loop.ended,
-        kept=kept,
-        rounds=loop.rounds,
-        pool=loop.pool,
-        for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
-    )

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from loopsolver.errors import Fault, PlanError
+from loopsolver.errors import PlanError
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan.document import (
@@ -28,7 +28,7 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs
 from loopsolver.scene.findings import Finding
-from loopsolver.scene.lines import KeyPath, written_path
+from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import NO_ROUNDING, WRITTEN
 from loopsolver.words import quoted
@@ -311,10 +311,9 @@ def port_faults(document: PlanDocument) -> Iterator[Finding]:
             ports = (one.ends[end].port for one in run.candidates if one.ends)
             own = tuple(dict.fromkeys(ports))
             if own and port not in own:
-                wanted = f"{' or '.join(own)}, as its tubes have it"
-                yield Finding(
-                    path=("runs", place, key), found=repr(port), wanted=wanted
-                )
+                path, wanted = ("runs", place, key), " or ".join(own)
+                wanted = f"{wanted}, as its tubes have it"
+                yield Finding(path=path, found=repr(port), wanted=wanted)
 
 
 def raise_any(findings: Iterable[Finding], *, file: str) -> None:
@@ -331,16 +330,8 @@ def raise_any(findings: Iterable[Finding], *, file: str) -> None:
 
 
 def _plan_error(findings: Iterable[Finding], *, file: str) -> PlanError:
-    faults = (
-        Fault(
-            file=file,
-            line=None,
-            key_path=written_path(one.path) or "the whole file",
-            found=one.found,
-            wanted=one.wanted,
-        )
-        for one in findings
-    )
+    root = "the whole file"
+    faults = (one.fault(file=file, line=None, root=root) for one in findings)
     return PlanError("\n".join(map(str, faults)))
 
 

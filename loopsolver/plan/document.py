@@ -14,6 +14,7 @@ from pydantic import (
 )
 
 from loopsolver.routing.control import Ended
+from loopsolver.scene.toml_table import on_one_line, wanted_of
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
 LONGEST: Final = 1e6
@@ -56,6 +57,8 @@ class _Document(BaseModel):
         allow_inf_nan=False,
         populate_by_name=True,
         from_attributes=True,
+        use_attribute_docstrings=True,
+        json_schema_extra=on_one_line,
     )
 
     @model_serializer(mode="wrap")
@@ -76,190 +79,226 @@ class _Document(BaseModel):
 class TubeDocument(_Document):
     """The tube of the scene, as it was when the plan was written."""
 
-    material: str = Field(description="the tube's material")
-    outer_diameter: LengthMm = Field(description="the tube's outer diameter [mm]")
-    inner_diameter: LengthMm = Field(description="the tube's inner diameter [mm]")
-    stock_length: LengthMm = Field(description="length of the tube as bought [mm]")
+    material: str
+    """the tube's material"""
+
+    outer_diameter: LengthMm
+    """the tube's outer diameter [mm]"""
+
+    inner_diameter: LengthMm
+    """the tube's inner diameter [mm]"""
+
+    stock_length: LengthMm
+    """length of the tube as bought [mm]"""
 
 
 class NearestDocument(_Document):
     """What is nearest to a tube, its own fittings and other tubes left out."""
 
-    name: str = Field(description="the name of the nearest thing")
-    at: PositionMm = Field(
-        description="the point [x, y, z] of the centre line that is nearest to it [mm]"
-    )
+    name: str
+    """the name of the nearest thing"""
+
+    at: PositionMm
+    """the point [x, y, z] of the centre line that is nearest to it [mm]"""
 
 
 class BendRowDocument(_Document):
     """A row of the bend table; the last one is the closing straight alone."""
 
-    straight: Figure = Field(description="the straight before the bend [mm]")
-    rotation: RotationDeg | None = Field(
-        default=None,
-        description=(
-            "degrees from the plane of the bend before, right-handed about the "
-            "direction of travel, in (-180, 180]"
-        ),
-    )
-    angle: Figure | None = Field(default=None, description="the bend angle [degrees]")
+    straight: Figure
+    """the straight before the bend [mm]"""
+
+    rotation: RotationDeg | None = None
+    """degrees from the plane of the bend before, right-handed about the direction of
+    travel, in (-180, 180]
+    """
+
+    angle: Figure | None = None
+    """the bend angle [degrees]"""
 
 
 class EndDocument(_Document):
     """What holds one end of a tube."""
 
-    port: str = Field(description="the full name of the port")
-    fitting: str = Field(description="the name of the fitting on it")
-    outlet: PositionMm = Field(
-        description="the direction in which the tube leaves: [x, y, z] of length 1"
-    )
-    mouth: PositionMm = Field(description="the middle of its open rim: [x, y, z] [mm]")
-    is_elbow: bool = Field(
-        default=False, alias="elbow", description="true where it turns the tube"
-    )
+    port: str
+    """the full name of the port"""
+
+    fitting: str
+    """the name of the fitting on it"""
+
+    outlet: PositionMm
+    """the direction in which the tube leaves: [x, y, z] of length 1"""
+
+    mouth: PositionMm
+    """the middle of its open rim: [x, y, z] [mm]"""
+
+    is_elbow: bool = Field(default=False, alias="elbow")
+    """true where it turns the tube"""
 
 
 class CandidateDocument(_Document):
     """One proposed route with its figures, in the case frame."""
 
-    rank: int = Field(ge=1, description="its place in the list, counted from 1")
-    bends: int = Field(ge=0, description="the number of bends")
-    planes: int = Field(ge=0, description="the number of plane stretches")
-    length: LengthMm = Field(description="the developed length [mm]")
-    blank: LengthMm = Field(
-        description="the developed length plus the trim allowance at both ends [mm]"
-    )
-    trim_allowance: LengthMm = Field(
-        description="what is left over at each end until the bends are done [mm]"
-    )
-    gap: Coordinate = Field(
-        description="the least gap [mm], below 0 where things overlap"
-    )
-    nearest: NearestDocument = Field(
-        description="the thing that the gap is to: its name and where"
-    )
-    bend_radius: Figure = Field(
-        gt=0.0,
-        le=LONGEST,
-        description="the centre-line radius of every bend, above 0 [mm]",
-    )
-    elbows: int = Field(default=0, ge=0, le=2, description="the number of elbows")
-    ends: tuple[EndDocument, ...] = Field(
-        default=(), max_length=2, description="what holds the tube's two ends"
-    )
-    departures: tuple[Coordinate, ...] = Field(
-        default=(),
-        description=(
-            "where any bend angle is allowed: how far each bend is from the nearest "
-            "standard angle [degrees]"
-        ),
-    )
-    vertices: tuple[PositionMm, ...] = Field(
-        min_length=2,
-        description=(
-            "tube end, bend vertices in order, other tube end: at least two points "
-            "[x, y, z] [mm]"
-        ),
-    )
-    bend_table: tuple[BendRowDocument, ...] = Field(
-        min_length=1,
-        description="one row a bend, and the closing straight in a row of its own",
-    )
+    rank: int = Field(ge=1)
+    """its place in the list, counted from 1"""
+
+    bends: int = Field(ge=0)
+    """the number of bends"""
+
+    planes: int = Field(ge=0)
+    """the number of plane stretches"""
+
+    length: LengthMm
+    """the developed length [mm]"""
+
+    blank: LengthMm
+    """the developed length plus the trim allowance at both ends [mm]"""
+
+    trim_allowance: LengthMm
+    """what is left over at each end until the bends are done [mm]"""
+
+    gap: Coordinate
+    """the least gap [mm], below 0 where things overlap"""
+
+    nearest: NearestDocument
+    """the thing that the gap is to: its name and where"""
+
+    bend_radius: Figure = Field(gt=0.0, le=LONGEST)
+    """the centre-line radius of every bend, above 0 [mm]"""
+
+    elbows: int = Field(default=0, ge=0, le=2)
+    """the number of elbows"""
+
+    ends: tuple[EndDocument, ...] = Field(default=(), max_length=2)
+    """what holds the tube's two ends"""
+
+    departures: tuple[Coordinate, ...] = ()
+    """where any bend angle is allowed: how far each bend is from the nearest standard
+    angle [degrees]
+    """
+
+    vertices: tuple[PositionMm, ...] = Field(min_length=2)
+    """tube end, bend vertices in order, other tube end: at least two points [x, y, z]
+    [mm]
+    """
+
+    bend_table: tuple[BendRowDocument, ...] = Field(min_length=1)
+    """one row a bend, and the closing straight in a row of its own"""
 
 
 class InTheWayDocument(_Document):
     """A chosen tube that is in the way of a run that is left out."""
 
-    run: str = Field(description="the name of the run whose tube is in the way")
-    gap: Coordinate = Field(
-        description="the gap to it [mm], below 0 where the tubes run into each other"
-    )
-    at: PositionMm = Field(description="where: the point [x, y, z] [mm]")
+    run: str
+    """the name of the run whose tube is in the way"""
+
+    gap: Coordinate
+    """the gap to it [mm], below 0 where the tubes run into each other"""
+
+    at: PositionMm
+    """where: the point [x, y, z] [mm]"""
 
 
 class RunDocument(_Document):
     """One run: its candidates, or why it has none."""
 
-    name: str = Field(description="the run's name")
-    from_port: str = Field(alias="from", description="the full name of the first port")
-    to_port: str = Field(alias="to", description="the full name of the other port")
-    chosen: int | None = Field(
-        description="the rank of the chosen candidate, or null where there is none"
-    )
-    why: str | None = Field(
-        default=None,
-        description=(
-            "why no candidate is chosen, in words; first what is in the way, then "
-            "perhaps lines with what would help"
-        ),
-    )
-    in_the_way: tuple[InTheWayDocument, ...] = Field(
-        default=(),
-        description="the runs in the way of one that is left out, the nearest first",
-    )
-    refused: int = Field(
-        default=0,
-        ge=0,
-        description="how many routes of the search failed the independent check",
-    )
-    candidates: tuple[CandidateDocument, ...] = Field(
-        description="the candidates, best first"
-    )
+    name: str
+    """the run's name"""
+
+    from_port: str = Field(alias="from")
+    """the full name of the first port"""
+
+    to_port: str = Field(alias="to")
+    """the full name of the other port"""
+
+    chosen: int | None
+    """the rank of the chosen candidate, or null where there is none"""
+
+    why: str | None = None
+    """why no candidate is chosen, in words; first what is in the way, then perhaps
+    lines with what would help
+    """
+
+    in_the_way: tuple[InTheWayDocument, ...] = ()
+    """the runs in the way of one that is left out, the nearest first"""
+
+    refused: int = Field(default=0, ge=0)
+    """how many routes of the search failed the independent check"""
+
+    candidates: tuple[CandidateDocument, ...]
+    """the candidates, best first"""
 
 
 class LoopDocument(_Document):
     """How the choice for the whole loop was made."""
 
-    by: str = Field(description="what was to be least: bends, length, gap, ...")
-    total: tuple[Coordinate, ...] = Field(
-        description="its sum over the chosen candidates, part by part"
-    )
-    bound: tuple[Coordinate, ...] = Field(
-        description="the same if tubes could pass through each other"
-    )
-    is_proven: bool = Field(
-        alias="proven",
-        description="true where no better choice can be made from the routes found",
-    )
-    ended: Ended = Field(
-        default="done",
-        description=(
-            "how the search ended: 'done', 'time', or by the user 'stopped' or, before "
-            "every run was routed, 'stopped early'"
-        ),
-    )
-    rounds: int = Field(ge=0, description="rounds of routing again")
-    pool: int = Field(alias="routes", ge=0, description="routes that were chosen from")
-    for_parallel: LengthMm = Field(
-        default=0.0, description="tube given so that tubes run parallel [mm]"
-    )
-    kept: tuple[str, ...] = Field(
-        default=(), description="the runs whose candidates were settled before"
-    )
+    by: str
+    """what was to be least: bends, length, gap, ..."""
+
+    total: tuple[Coordinate, ...]
+    """its sum over the chosen candidates, part by part"""
+
+    bound: tuple[Coordinate, ...]
+    """the same if tubes could pass through each other"""
+
+    is_proven: bool = Field(alias="proven")
+    """true where no better choice can be made from the routes found"""
+
+    ended: Ended = "done"
+    """how the search ended: 'done', 'time', or by the user 'stopped' or, before every
+    run was routed, 'stopped early'
+    """
+
+    rounds: int = Field(ge=0)
+    """rounds of routing again"""
+
+    pool: int = Field(alias="routes", ge=0)
+    """routes that were chosen from"""
+
+    for_parallel: LengthMm = 0.0
+    """tube given so that tubes run parallel [mm]"""
+
+    kept: tuple[str, ...] = ()
+    """the runs whose candidates were settled before"""
 
 
 class PlanDocument(_Document):
     """A plan file of loopsolver. Lengths in millimetres, angles in degrees."""
 
-    format: Literal[1] = Field(description="1")
-    loopsolver: str = Field(description="the version that wrote the file")
-    scene: str = Field(description="the scene file's path, from the plan's folder")
-    scene_sha256: str = Field(description="the scene file's SHA-256 as hex digits")
-    units: Literal["mm"] = Field(description="'mm'")
-    title: str = Field(default="", description="the scene's title")
-    tube: TubeDocument = Field(description="the scene's tube")
-    clearance: LengthMm = Field(description="the least gap asked for [mm]")
-    loop: LoopDocument | None = Field(
-        default=None, description="how the choice for the whole loop was made"
-    )
-    runs: tuple[RunDocument, ...] = Field(description="the runs")
-    sum: str | None = Field(
-        default=None,
-        description=(
-            "SHA-256 as hex digits of all that stands in the file but this and every "
-            "'chosen', as JSON with sorted keys, no spaces, and numbers as floats"
-        ),
-    )
+    format: Literal[1]
+    """1"""
+
+    loopsolver: str
+    """the version that wrote the file"""
+
+    scene: str
+    """the scene file's path, from the plan's folder"""
+
+    scene_sha256: str
+    """the scene file's SHA-256 as hex digits"""
+
+    units: Literal["mm"]
+    """'mm'"""
+
+    title: str = ""
+    """the scene's title"""
+
+    tube: TubeDocument
+    """the scene's tube"""
+
+    clearance: LengthMm
+    """the least gap asked for [mm]"""
+
+    loop: LoopDocument | None = None
+    """how the choice for the whole loop was made"""
+
+    runs: tuple[RunDocument, ...]
+    """the runs"""
+
+    sum: str | None = None
+    """SHA-256 as hex digits of all that stands in the file but this and every 'chosen',
+    as JSON with sorted keys, no spaces, and numbers as floats
+    """
 
 
 def wanted_at(location: tuple[int | str, ...]) -> str:
@@ -280,7 +319,7 @@ def wanted_at(location: tuple[int | str, ...]) -> str:
         }
         if key not in fields:
             break
-        wanted = fields[key].description or wanted
+        wanted = wanted_of(fields[key])
         model = _model_inside(fields[key].annotation)
     return wanted
 

@@ -73,7 +73,7 @@ def _pool(
 ) -> tuple[RoutePool, dict[int, tuple[int, int]]]:
     """Return all candidates as routes, and of each route the number of its run and rank."""
     from loopsolver.routing.loop.route_pool import RoutePool
-    from loopsolver.routing.loop.router import Router, route_of
+    from loopsolver.routing.loop.router import Router
     from loopsolver.scene.model import RunRequest
 
     requests = [
@@ -85,7 +85,7 @@ def _pool(
     places: dict[int, tuple[int, int]] = {}
     for number, run in enumerate(runs):
         for rank, candidate in enumerate(run.candidates, start=1):
-            route = route_of(router, number, candidate)
+            route = router.route(number, candidate)
             pool.add([route])
             places.setdefault(pool.number_of(route), (number, rank))
     return pool, places
@@ -176,10 +176,8 @@ class _Mover:
 
     def _is_free(self, route: int, other: int) -> bool:
         """Return whether a route keeps clear of another and of its ports."""
-        ports = self._pool.routes[route].ports
-        if any(port in ports for port in self._pool.routes[other].ports):
-            return False
-        return not {(route, other), (other, route)} & self._clashes
+        one, two = (set(self._pool.routes[each].ports) for each in (route, other))
+        return not (one & two or {(route, other), (other, route)} & self._clashes)
 
     def _total(self, routes: Iterable[int]) -> Cost:
         from loopsolver.routing.loop.set_packing import sum_of_costs

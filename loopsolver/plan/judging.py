@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import cache
 from typing import Final
 
 from loopsolver.clearance.gap import least_gap
@@ -32,7 +33,6 @@ from loopsolver.routing.rules import Breach
 from loopsolver.scene.findings import Finding
 from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.model import RunRequest, Scene
-from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, WRITTEN
 
 Used = Callable[[PlannedRun], Collection[int]]
@@ -98,8 +98,10 @@ class _Court:
         self._scene = scene
         self._lengths = lengths_for(scene.units)
         self._request = request
-        self._around: dict[PortPair, tuple[Obstacle, ...]] = {}
-        self._choices: dict[tuple[EndFitting, ...], Choices] = {}
+        self._around = cache(
+            lambda ports: obstacles_of_run(scene, with_ports(request, ports))
+        )
+        self._choices = cache(self._choices_at)
         self._judges: dict[tuple[tuple[EndFitting, ...], float], Judge] = {}
 
     def judged(self, candidate: Candidate) -> tuple[Candidate, list[Finding]]:
@@ -107,9 +109,7 @@ class _Court:
         faults = [*self._port_faults(candidate), *self._figure_faults(candidate)]
         if faults:
             return candidate, faults
-        if candidate.ends not in self._choices:
-            self._choices[candidate.ends] = self._choices_at(candidate)
-        choices, wrong = self._choices[candidate.ends]
+        choices, wrong = self._choices(candidate.ends)
         if len(choices) != 2:
             return candidate, wrong
         first, last = choices
@@ -180,12 +180,12 @@ class _Court:
         nearest = min(self._radii, key=lambda radius: abs(radius - written))
         return nearest if abs(nearest - written) <= WRITTEN else None
 
-    def _choices_at(self, candidate: Candidate) -> Choices:
-        """Return how a candidate leaves its ports, and where its fittings are not so."""
+    def _choices_at(self, ends: tuple[EndFitting, ...]) -> Choices:
+        """Return how a tube leaves its ports, and where its fittings are not so."""
         choices: list[EndChoice] = []
         faults: list[Finding] = []
-        around = self._obstacles(candidate)
-        for index, end in enumerate(candidate.ends):
+        around = self._obstacles(ends)
+        for index, end in enumerate(ends):
             path = ("ends", index, "fitting")
             port = self._scene.port(end.port)
             named = [one for one in port.fittings if one.name == end.fitting]
@@ -209,21 +209,17 @@ class _Court:
                 faults.append(Finding(path=path, found=found, wanted=wanted))
         return choices, faults
 
-    def _obstacles(self, candidate: Candidate) -> tuple[Obstacle, ...]:
-        """Return what the tubes between a candidate's ports keep clear of."""
-        first, last = candidate.ends
-        ports = (first.port, last.port)
-        if ports not in self._around:
-            settled = with_ports(self._request, ports)
-            self._around[ports] = obstacles_of_run(self._scene, settled)
-        return self._around[ports]
+    def _obstacles(self, ends: Sequence[EndFitting]) -> tuple[Obstacle, ...]:
+        """Return what the tubes between two ports keep clear of."""
+        first, last = ends
+        return self._around((first.port, last.port))
 
     def _judge(self, candidate: Candidate, first: EndChoice, last: EndChoice) -> Judge:
         """Return the judge of tubes with a candidate's ends and bend radius."""
         radius = self._radius(candidate) or candidate.centreline.radius
         key = ((first.fitting, last.fitting), radius)
         if key not in self._judges:
-            around = self._obstacles(candidate)
+            around = self._obstacles(candidate.ends)
             self._judges[key] = make_judge_of_written(
                 problem_between(self._scene, self._request, first, last, radius, around)
             )

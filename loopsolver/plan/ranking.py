@@ -7,7 +7,6 @@ from types import MappingProxyType
 from typing import Final
 
 from loopsolver.geometry.vectors import Point
-from loopsolver.routing.loop.length_allowance import LengthAllowance
 from loopsolver.routing.problem import Candidate
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
@@ -19,39 +18,14 @@ def _figure(value: float) -> float:
     return round(value, WRITTEN_DECIMALS)
 
 
-def _by_bends(candidate: Candidate) -> RankKey:
-    return candidate.cost
-
-
-def _by_parallel(candidate: Candidate) -> RankKey:
-    """Rank as by bends: a candidate alone runs beside nothing."""
-    return _by_bends(candidate)
-
-
-def _by_length(candidate: Candidate) -> RankKey:
-    return (_figure(candidate.length), candidate.bends)
-
-
-def _by_gap(candidate: Candidate) -> RankKey:
-    return (-_figure(candidate.gap.distance), *_by_bends(candidate))
-
-
-def _by_planes(candidate: Candidate) -> RankKey:
-    return (candidate.planes, *_by_bends(candidate))
-
-
-def _by_blank(candidate: Candidate) -> RankKey:
-    return (_figure(candidate.blank), candidate.bends)
-
-
 RANKINGS: Final[Mapping[str, Callable[[Candidate], RankKey]]] = MappingProxyType(
     {
-        "bends": _by_bends,
-        "length": _by_length,
-        "gap": _by_gap,
-        "planes": _by_planes,
-        "blank": _by_blank,
-        "parallel": _by_parallel,
+        "bends": lambda one: one.cost,
+        "length": lambda one: (_figure(one.length), one.bends),
+        "gap": lambda one: (-_figure(one.gap.distance), *one.cost),
+        "planes": lambda one: (one.planes, *one.cost),
+        "blank": lambda one: (_figure(one.blank), one.bends),
+        "parallel": lambda one: one.cost,
     }
 )
 """Sort keys by name, least first: the largest gap is best, of the others the least.
@@ -61,19 +35,15 @@ departure from standard angles counts as so much more tube. By parallel: a candi
 alone as by bends; it is the choice for the loop that differs.
 """
 
-FOR_PARALLEL: Final[Mapping[str, LengthAllowance]] = MappingProxyType(
-    {
-        "bends": LengthAllowance(share=0.03, part=1),
-        "gap": LengthAllowance(share=0.03, part=2),
-        "planes": LengthAllowance(share=0.03, part=2),
-        "parallel": LengthAllowance(share=0.10, part=1),
-    }
+FOR_PARALLEL: Final[Mapping[str, tuple[float, int]]] = MappingProxyType(
+    {"bends": (0.03, 1), "gap": (0.03, 2), "planes": (0.03, 2), "parallel": (0.10, 1)}
 )
 """What the choice for a loop may give for tubes that run parallel, by ranking.
 
-Of the length of all its tubes, with bends and what ranks before them held; nothing by
-length and by blank, where the builder asked for the least. Common practice, no source:
-a builder hardly notices 3 % of tube, and spends 10 % where looks come first.
+As a share of the length of all its tubes, and the part of the ranking that may grow with
+it: bends and what ranks before them are held. Nothing by length and by blank, where the
+builder asked for the least. Common practice, no source: a builder hardly notices 3 % of
+tube, and spends 10 % where looks come first.
 """
 
 

@@ -1,10 +1,11 @@
-"""Chosen tubes against each other."""
+"""Chosen tubes beside each other: which touch, and over what length they are parallel."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable
 from itertools import combinations
+from typing import TYPE_CHECKING
 
 from loopsolver.clearance.gap import is_clear, tube_gap
 from loopsolver.geometry.vectors import Point
@@ -12,6 +13,9 @@ from loopsolver.plan.file import Plan
 from loopsolver.plan.model import Touch
 from loopsolver.scene.model import Scene
 from loopsolver.tube.centreline import Centreline
+
+if TYPE_CHECKING:
+    from loopsolver.routing.loop.parallels import SideBySide
 
 
 def touches(plan: Plan) -> tuple[Touch, ...]:
@@ -54,6 +58,16 @@ def ways_out(plan: Plan, touch: Touch) -> tuple[tuple[str, int], ...]:
     return tuple(found)
 
 
+def tubes_side_by_side(plan: Plan) -> SideBySide:
+    """Return over what length the chosen tubes run side by side, and how evenly."""
+    from loopsolver.routing.loop.parallels import side_by_side
+
+    return side_by_side(
+        [line for _, line in _chosen(plan)],
+        outer_diameter=plan.scene.tube.outer_diameter,
+    )
+
+
 def _chosen(plan: Plan) -> list[tuple[str, Centreline]]:
     return [
         (run.name, candidate.centreline)
@@ -87,9 +101,12 @@ def _least_possible_gap(first: Centreline, second: Centreline) -> float:
 
     A centre line lies within the hull of its vertices, so it is never nearer than this.
     """
-    apart: list[float] = []
-    for axis in range(3):
-        one = [vertex[axis] for vertex in first.vertices]
-        two = [vertex[axis] for vertex in second.vertices]
-        apart.append(max(min(two) - max(one), min(one) - max(two), 0.0))
+    apart = [
+        max(min(two) - max(one), min(one) - max(two), 0.0)
+        for one, two in zip(
+            zip(*first.vertices, strict=True),
+            zip(*second.vertices, strict=True),
+            strict=True,
+        )
+    ]
     return math.hypot(*apart)

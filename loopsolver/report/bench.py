@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from loopsolver.lengths import Lengths
-from loopsolver.plan.bench_doubts import candidate_doubts, end_names
 from loopsolver.plan.model import PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -19,9 +18,37 @@ from loopsolver.tube.bench_doubts import (
     NothingToTrim,
     ShortHold,
     ShortStraight,
+    bench_doubts,
 )
 from loopsolver.tube.stock import COLD_HOLD
 from loopsolver.words import by_number
+
+
+def candidate_doubts(scene: Scene, candidate: Candidate) -> tuple[BenchDoubt, ...]:
+    """Return what is doubtful about bending a candidate.
+
+    An end of which the candidate does not say what holds it counts as not gripped.
+    """
+    held = ((end, scene.port(end.port).fittings) for end in candidate.ends)
+    depths = [
+        next((one.depth for one in fittings if one.name == end.fitting), 0.0)
+        for end, fittings in held
+    ]
+    first, last = depths or (0.0, 0.0)
+    return bench_doubts(
+        candidate.table,
+        tube=scene.tube,
+        trim_allowance=candidate.trim_allowance,
+        depths=(first, last),
+    )
+
+
+def end_names(run: PlannedRun, candidate: Candidate) -> tuple[str, str]:
+    """Return the ports of a candidate's first and last end."""
+    if not candidate.ends:
+        return run.from_port, run.to_port
+    first, last = candidate.ends
+    return first.port, last.port
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

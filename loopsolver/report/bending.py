@@ -7,15 +7,14 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.lengths import Lengths, fixed, lengths_for
-from loopsolver.plan.bench_doubts import candidate_doubts, end_names
 from loopsolver.plan.model import PlannedRun
 from loopsolver.report.angles import rotation
+from loopsolver.report.bench import end_names
 from loopsolver.report.stock import over_stock, stock_help
 from loopsolver.report.text_table import TextTable
 from loopsolver.report.turns import way_in_plane
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
-from loopsolver.tube.bench_doubts import BenchDoubt
 from loopsolver.tube.marks import BendMark, bend_marks
 from loopsolver.tube.planes import PlaneStretch, plane_stretches
 from loopsolver.tube.stock import Material, Tube
@@ -23,21 +22,6 @@ from loopsolver.words import counted
 
 _COLUMN: Final = 9
 """Least width of a number's column, so that the tables of all planes line up."""
-
-_CAUTIONS: Final[dict[Material, str]] = {
-    "acrylic": (
-        "Hot tube and hot air burn, and overheated acrylic gives off harmful fumes: "
-        "gloves, fresh air, and the tube maker's data first. README.md says more."
-    ),
-    "petg": (
-        "Hot tube and hot air burn, and overheated PETG gives off harmful fumes: "
-        "gloves, fresh air, and the tube maker's data first. README.md says more."
-    ),
-    "copper": (
-        "Cut copper has sharp edges, and where it was heated it stays hot for long: "
-        "gloves, and the tube maker's data first. README.md says more."
-    ),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,11 +70,6 @@ class Setup:
     def ends(self) -> tuple[str, str]:
         """The ports of its first and last end."""
         return end_names(self.run, self.candidate)
-
-    @property
-    def doubts(self) -> tuple[BenchDoubt, ...]:
-        """What is doubtful about bending it."""
-        return candidate_doubts(self.scene, self.candidate)
 
     @property
     def stretches(self) -> tuple[PlaneStretch, ...]:
@@ -158,18 +137,18 @@ def stock_sentences(setup: Setup) -> Iterator[str]:
 
 def plane_table(setup: Setup, stretch: PlaneStretch) -> TextTable:
     """Return the bends of one plane, a row each."""
-    rows = []
-    for number in range(stretch.first, stretch.last + 1):
-        bend = setup.candidate.table.bends[number - 1]
-        rows.append(
-            (
-                str(number),
-                setup.lengths.number(bend.straight),
-                rotation(bend.rotation_deg),
-                fixed(bend.angle_deg, 1),
-                "" if number == stretch.first else way_in_plane(bend, number=number),
-            )
+    first = stretch.first
+    bends = setup.candidate.table.bends[first - 1 : stretch.last]
+    rows = [
+        (
+            str(number),
+            setup.lengths.number(bend.straight),
+            rotation(bend.rotation_deg),
+            fixed(bend.angle_deg, 1),
+            "" if number == first else way_in_plane(bend, number=number),
         )
+        for number, bend in enumerate(bends, start=first)
+    ]
     return TextTable(
         headings=(
             "bend",
@@ -236,4 +215,14 @@ def bender_words(ends: tuple[str, str]) -> str:
 
 def caution_words(material: Material) -> str:
     """Return what can hurt, and where to read on."""
-    return _CAUTIONS[material]
+    read_on = "and the tube maker's data first. README.md says more."
+    if material == "copper":
+        return (
+            "Cut copper has sharp edges, and where it was heated it stays hot for long: "
+            f"gloves, {read_on}"
+        )
+    plastic = {"acrylic": "acrylic", "petg": "PETG"}[material]
+    return (
+        f"Hot tube and hot air burn, and overheated {plastic} gives off harmful fumes: "
+        f"gloves, fresh air, {read_on}"
+    )

@@ -6,9 +6,10 @@ No sentence ends in a full stop: whoever prints it goes on.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from functools import singledispatch
-from typing import Final
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import fields
+from types import MappingProxyType
+from typing import Any, Final
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, lengths_for
@@ -40,6 +41,7 @@ from loopsolver.routing.diagnosis.no_route import (
     Remedy,
     ReturnTooNarrow,
     RulesAsked,
+    Shortfall,
     StockTooShort,
     StraightBlocked,
     Suggestion,
@@ -61,7 +63,6 @@ def why_in_words(why: NoRoute, scene: Scene) -> str:
     return in_words(why, lengths_for(scene.units))
 
 
-@singledispatch
 def in_words(one: NoRoute | Fact | Remedy, lengths: Lengths) -> str:
     """Return one piece of why there is no tube in words.
 
@@ -70,16 +71,45 @@ def in_words(one: NoRoute | Fact | Remedy, lengths: Lengths) -> str:
     TypeError
         If nobody has put this sort of piece into words.
     """
-    del lengths
-    msg = f"no words for {one!r}"
-    raise TypeError(msg)
+    worded = _WORDS.get(type(one))
+    if worded is None:
+        msg = f"no words for {one!r}"
+        raise TypeError(msg)
+    if callable(worded):
+        return worded(one, lengths)
+    told = {
+        key.name: _figure(key.name, getattr(one, key.name), lengths)
+        for key in fields(one)
+    }
+    told["bend"] = _bend(getattr(one, "angle_deg", 0.0))
+    told["every_port"] = " and on ".join(getattr(one, "ports", ()))
+    return worded.format_map(told)
+
+
+def _figure(name: str, value: Any, lengths: Lengths) -> Any:
+    """Return the value of a field as it stands in a sentence."""
+    match value:
+        case Shortfall():
+            return too_near(value, lengths)
+        case RulesAsked():
+            return _within(value, lengths)
+        case float() if name.endswith("_deg"):
+            return degrees(value)
+        case float():
+            return lengths.brief(value)
+        case int():
+            return counted(value, "bend")
+    return angles(value) if name == "angles_deg" else value
+
+
+def _bend(angle_deg: float) -> str:
+    return f"{angle_deg:.4g}-degree bend"
 
 
 # ---------------------------------------------------------------- why there is no tube
 
 
-@in_words.register
-def _(why: Reason, lengths: Lengths) -> str:
+def _reason(why: Reason, lengths: Lengths) -> str:
     told = "; ".join(in_words(fact, lengths) for fact in why.facts)
     if not why.suggestions:
         tried = tried_in_words(why.tried, lengths) or "there is none to try"
@@ -88,18 +118,7 @@ def _(why: Reason, lengths: Lengths) -> str:
     return f"{told}; possible {listed(remedies, last='or')}"
 
 
-@in_words.register
-def _(why: ElbowsBlocked, lengths: Lengths) -> str:
-    return (
-        f"every position of the elbow on {' and on '.join(why.ports)} comes nearer than "
-        f"{lengths.brief(why.clearance)} to something; offer a straight fitting there, "
-        "or a shorter elbow"
-    )
-
-
-@in_words.register
-def _(why: NoPortsLeft, lengths: Lengths) -> str:
-    del lengths
+def _no_ports_left(why: NoPortsLeft, _: Lengths) -> str:
     start, goal = " or ".join(why.from_ports), " or ".join(why.to_ports)
     because = "the coolant goes the other way there, or other runs hold them"
     if why.contest is not None:
@@ -107,23 +126,7 @@ def _(why: NoPortsLeft, lengths: Lengths) -> str:
     return f"no two ports are left for a tube from {start} to {goal}: {because}"
 
 
-@in_words.register
-def _(why: NotRouted, lengths: Lengths) -> str:
-    del why, lengths
-    return "the search was stopped before this run was routed; route again to have it"
-
-
-@in_words.register
-def _(why: NotExplained, lengths: Lengths) -> str:
-    del why, lengths
-    return (
-        "none was found; the search was stopped before it was looked into what stands "
-        "in the way: route again, or this run alone with --run"
-    )
-
-
-@in_words.register
-def _(why: NoPlace, lengths: Lengths) -> str:
+def _no_place(why: NoPlace, lengths: Lengths) -> str:
     possible = ",\n".join(_remedies(why, lengths))
     return f"{_met(why, lengths)};\n{possible}"
 
@@ -170,91 +173,18 @@ def _place(at: Point, lengths: Lengths) -> str:
 # --------------------------------------------------------------- what stands against one
 
 
-@in_words.register
-def _(fact: StraightBlocked, lengths: Lengths) -> str:
-    return (
-        f"the first {lengths.brief(fact.length)} of tube from {fact.port} come "
-        f"{too_near(fact.near, lengths)}"
-    )
-
-
-@in_words.register
-def _(fact: BendBlocked, lengths: Lengths) -> str:
-    return (
-        f"after the first {lengths.brief(fact.length)} from {fact.port} a bend of "
-        f"{angles(fact.angles_deg)} and {lengths.brief(fact.bend_radius)} radius comes "
-        f"{too_near(fact.near, lengths)}, whichever way it turns"
-    )
-
-
-@in_words.register
-def _(fact: CannotTurn, lengths: Lengths) -> str:
-    del lengths
-    return (
-        f"from {fact.ports[0]} to {fact.ports[1]} the tube turns through "
-        f"{degrees(fact.through_deg)} in all, which at most "
-        f"{counted(fact.max_bends, 'bend')} of {angles(fact.angles_deg)} cannot do"
-    )
-
-
-@in_words.register
-def _(fact: Askew, lengths: Lengths) -> str:
-    del lengths
-    return (
-        f"{fact.ports[0]} and {fact.ports[1]} stand at {degrees(fact.angle_deg)} to "
-        "each other, which bends of 90 degrees meet only where they are rolled out of "
-        "square"
-    )
-
-
-@in_words.register
-def _(fact: FacingTooNear, lengths: Lengths) -> str:
-    return (
-        f"the tube ends in {fact.ports[0]} and {fact.ports[1]} are "
-        f"{lengths.brief(fact.there_is)} apart, and a tube needs "
-        f"{lengths.brief(fact.needed)} of straight there"
-    )
-
-
-@in_words.register
-def _(fact: FacingBlocked, lengths: Lengths) -> str:
-    return (
-        f"the straight tube between {fact.ports[0]} and {fact.ports[1]} comes "
-        f"{too_near(fact.near, lengths)}"
-    )
-
-
-@in_words.register
-def _(fact: OffsetTooNarrow, lengths: Lengths) -> str:
-    return (
-        f"two {_hyphened(fact.angle_deg)} bends need {lengths.brief(fact.needed)} "
-        f"between the ports' axes, and there are {lengths.brief(fact.there_is)}"
-    )
-
-
-@in_words.register
-def _(fact: OffsetTooShort, lengths: Lengths) -> str:
-    return (
-        f"two {_hyphened(fact.angle_deg)} bends with their straights need "
-        f"{lengths.brief(fact.needed)} along the ports' axes, and there are "
-        f"{lengths.brief(fact.there_is)} between the tube ends"
-    )
-
-
-@in_words.register
-def _(fact: ReturnTooNarrow, lengths: Lengths) -> str:
+def _return_too_narrow(fact: ReturnTooNarrow, lengths: Lengths) -> str:
     first_deg, second_deg = fact.angles_deg
     named = f"bends of {degrees(first_deg)} and {degrees(second_deg)}"
     if math.isclose(first_deg, second_deg):
-        named = f"two {_hyphened(first_deg)} bends"
+        named = f"two {_bend(first_deg)}s"
     return (
         f"{named} need {lengths.brief(fact.needed)} between the axes of two ports that "
         f"point the same way, and there are {lengths.brief(fact.there_is)}"
     )
 
 
-@in_words.register
-def _(fact: OutOfLine, lengths: Lengths) -> str:
+def _out_of_line(fact: OutOfLine, lengths: Lengths) -> str:
     off = [
         f"{lengths.brief(by)} out of line{f' along {axis}' if axis else ''}"
         for axis, by in fact.off
@@ -265,25 +195,7 @@ def _(fact: OutOfLine, lengths: Lengths) -> str:
     )
 
 
-@in_words.register
-def _(fact: CornerTooNear, lengths: Lengths) -> str:
-    return (
-        f"one {_hyphened(fact.angle_deg)} bend needs {lengths.brief(fact.needed)} from "
-        f"the tube end in {fact.port} to where the ports' axes cross, and there are "
-        f"{lengths.brief(fact.there_is)}"
-    )
-
-
-@in_words.register
-def _(fact: NoneInEmptyCase, lengths: Lengths) -> str:
-    return (
-        f"even in the empty case no tube of {_within(fact.rules, lengths)} was found "
-        f"from {fact.ports[0]} to {fact.ports[1]}"
-    )
-
-
-@in_words.register
-def _(fact: NoneFound, lengths: Lengths) -> str:
+def _none_found(fact: NoneFound, lengths: Lengths) -> str:
     tube = f"no tube of {_within(fact.rules, lengths)}"
     if not fact.near:
         return f"{tube} was found"
@@ -296,8 +208,7 @@ def _(fact: NoneFound, lengths: Lengths) -> str:
     return f"{tube} is free; the simplest ({kind}) comes {listed(told)}"
 
 
-@in_words.register
-def _(fact: StockTooShort, lengths: Lengths) -> str:
+def _stock_too_short(fact: StockTooShort, lengths: Lengths) -> str:
     return (
         "the shortest tube that was found needs a blank of "
         f"{lengths.brief(fact.blank)}, trim allowance included, and the stock is "
@@ -323,20 +234,7 @@ def _within(rules: RulesAsked, lengths: Lengths) -> str:
 # -------------------------------------------------------------------- what would give one
 
 
-@in_words.register
-def _(remedy: OtherPort, lengths: Lengths) -> str:
-    del lengths
-    return f"{remedy.end} {remedy.port} instead of {remedy.instead_of}"
-
-
-@in_words.register
-def _(remedy: OtherFitting, lengths: Lengths) -> str:
-    del lengths
-    return f'with the fitting "{remedy.fitting}" on {remedy.port}'
-
-
-@in_words.register
-def _(remedy: Suggestion, lengths: Lengths) -> str:
+def _suggestion(remedy: Suggestion, lengths: Lengths) -> str:
     first, *more = remedy.changes
     told = listed([change_in_words(change, lengths) for change in remedy.changes])
     if more:
@@ -348,9 +246,6 @@ def _(remedy: Suggestion, lengths: Lengths) -> str:
     if first.rule == "turn step":
         return f"with {told} ({counted(remedy.bends, 'bend')})"
     return f"with {told}"
-
-
-# ---------------------------------------------------------------------------- angles
 
 
 def _angles_used(angles_deg: Sequence[float]) -> str:
@@ -365,5 +260,44 @@ def _angles_used(angles_deg: Sequence[float]) -> str:
     return f"{listed(texts)} degrees"
 
 
-def _hyphened(angle_deg: float) -> str:
-    return f"{angle_deg:.4g}-degree"
+# ------------------------------------------------------------------------- all of them
+
+_WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxyType(
+    {
+        Reason: _reason,
+        ElbowsBlocked: "every position of the elbow on {every_port} comes nearer than "
+        "{clearance} to something; offer a straight fitting there, or a shorter elbow",
+        NoPortsLeft: _no_ports_left,
+        NotRouted: "the search was stopped before this run was routed; route again to "
+        "have it",
+        NotExplained: "none was found; the search was stopped before it was looked into "
+        "what stands in the way: route again, or this run alone with --run",
+        NoPlace: _no_place,
+        StraightBlocked: "the first {length} of tube from {port} come {near}",
+        BendBlocked: "after the first {length} from {port} a bend of {angles_deg} and "
+        "{bend_radius} radius comes {near}, whichever way it turns",
+        CannotTurn: "from {ports[0]} to {ports[1]} the tube turns through {through_deg} "
+        "in all, which at most {max_bends} of {angles_deg} cannot do",
+        Askew: "{ports[0]} and {ports[1]} stand at {angle_deg} to each other, which bends "
+        "of 90 degrees meet only where they are rolled out of square",
+        FacingTooNear: "the tube ends in {ports[0]} and {ports[1]} are {there_is} apart, "
+        "and a tube needs {needed} of straight there",
+        FacingBlocked: "the straight tube between {ports[0]} and {ports[1]} comes {near}",
+        OffsetTooNarrow: "two {bend}s need {needed} between the ports' axes, "
+        "and there are {there_is}",
+        OffsetTooShort: "two {bend}s with their straights need {needed} "
+        "along the ports' axes, and there are {there_is} between the tube ends",
+        ReturnTooNarrow: _return_too_narrow,
+        OutOfLine: _out_of_line,
+        CornerTooNear: "one {bend} needs {needed} from the tube end in {port} "
+        "to where the ports' axes cross, and there are {there_is}",
+        NoneInEmptyCase: "even in the empty case no tube of {rules} was found from "
+        "{ports[0]} to {ports[1]}",
+        NoneFound: _none_found,
+        StockTooShort: _stock_too_short,
+        OtherPort: "{end} {port} instead of {instead_of}",
+        OtherFitting: 'with the fitting "{fitting}" on {port}',
+        Suggestion: _suggestion,
+    }
+)
+"""How each sort of piece is told: a sentence with its fields, or what makes one."""

@@ -13,7 +13,10 @@ from loopsolver.words import counted, listed
 
 def change_in_words(change: Change, lengths: Lengths) -> str:
     """Return what a rule is after a change."""
-    return _CHANGES[change.rule](change, lengths)
+    worded = _CHANGES[change.rule]
+    if callable(worded):
+        return worded(change, lengths)
+    return worded.format(length=_length(change, lengths), subject=change.subject)
 
 
 def tried_in_words(changes: Sequence[Change], lengths: Lengths) -> str:
@@ -43,19 +46,12 @@ def _length(change: Change, lengths: Lengths) -> str:
     return lengths.brief(after) if isinstance(after, int | float) else ""
 
 
-def _straight_at_end(change: Change, lengths: Lengths) -> str:
-    length = _length(change, lengths)
-    return f"{length} of straight beyond the fitting on {change.subject}"
-
-
-def _bends(change: Change, lengths: Lengths) -> str:
-    del lengths
+def _bends(change: Change, _: Lengths) -> str:
     count = round(change.after) if isinstance(change.after, int | float) else 0
     return counted(count, "bend")
 
 
-def _angles(change: Change, lengths: Lengths) -> str:
-    del lengths
+def _angles(change: Change, _: Lengths) -> str:
     if isinstance(change.after, tuple):
         return f"bends of {angles(change.after)}"
     return "bends of any angle"
@@ -75,23 +71,16 @@ def _body(change: Change, lengths: Lengths) -> str:
     return f"{change.subject} {by} further towards {change.towards}"
 
 
-def _worded(pattern: str) -> Callable[[Change, Lengths], str]:
-    """Return how a change is worded whose length and subject stand in a pattern."""
-    return lambda change, lengths: pattern.format(
-        length=_length(change, lengths), subject=change.subject
-    )
-
-
-_CHANGES: Final[dict[Rule, Callable[[Change, Lengths], str]]] = {
-    "clearance": _worded("a clearance of {length}"),
-    "straight at an end": _straight_at_end,
-    "straight between bends": _worded("{length} of straight between bends"),
-    "bend radius": _worded("a former of {length} radius"),
+_CHANGES: Final[dict[Rule, str | Callable[[Change, Lengths], str]]] = {
+    "clearance": "a clearance of {length}",
+    "straight at an end": "{length} of straight beyond the fitting on {subject}",
+    "straight between bends": "{length} of straight between bends",
+    "bend radius": "a former of {length} radius",
     "bends": _bends,
     "bend angles": _angles,
     "turn step": _turns,
     "body": _body,
-    "case wall": _worded("{subject} {length} further out"),
-    "stock length": _worded("stock {length} long"),
-    "trim allowance": _worded("a trim allowance of {length} at each end"),
+    "case wall": "{subject} {length} further out",
+    "stock length": "stock {length} long",
+    "trim allowance": "a trim allowance of {length} at each end",
 }

@@ -52,15 +52,6 @@ Event = RunStarted | RoundDone | Explaining
 """How far a search is."""
 
 
-def _goes_on() -> bool:
-    """Return that nobody stops the search."""
-    return False
-
-
-def _unheard(event: Event) -> None:
-    """Tell nobody."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Control:
     """How hard a search tries, what it asks between its steps, and whom it tells.
@@ -79,8 +70,8 @@ class Control:
     """
 
     deadline: float = math.inf
-    stopped: Callable[[], bool] = _goes_on
-    tell: Callable[[Event], None] = _unheard
+    stopped: Callable[[], bool] = lambda: False
+    tell: Callable[[Event], None] = lambda _: None
     effort: Effort = USUAL
 
     @property

@@ -7,8 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.bodies import stands_clear
-from loopsolver.clearance.gap import is_clear, least_gap
+from loopsolver.clearance.gap import is_clear, least_gap, stands_clear
 from loopsolver.clearance.obstacles import (
     Obstacle,
     elbow_bodies,
@@ -17,9 +16,8 @@ from loopsolver.clearance.obstacles import (
     obstacles_of_run,
 )
 from loopsolver.geometry.frames import axis_frame
-from loopsolver.geometry.solids import Cylinder
+from loopsolver.geometry.solids import Cylinder, bounds, boxes_meet
 from loopsolver.geometry.vectors import (
-    Array,
     Point,
     cos_sin_deg,
     offset,
@@ -27,7 +25,6 @@ from loopsolver.geometry.vectors import (
     sides_about,
 )
 from loopsolver.routing.effort import USUAL, Effort
-from loopsolver.routing.judge import may_touch
 from loopsolver.routing.problem import EndFitting, RouteProblem, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
 from loopsolver.tolerances import (
@@ -83,14 +80,45 @@ def outlets(port: Port, fitting: Fitting) -> tuple[Point, ...]:
         return (port.direction,)
     ahead, aside = cos_sin_deg(fitting.turn_deg)
     along = np.asarray(port.direction)
-    return tuple(point(ahead * along + aside * side + 0.0) for side in _sides(along))
+    sides = sides_about(along, SWIVELS)
+    whole = np.round(sides)  # exact where along axes
+    is_whole = np.abs(sides - whole).max(axis=1, keepdims=True) < ALONG_AXIS
+    sides = np.where(is_whole, whole, sides)
+    return tuple(point(ahead * along + aside * side + 0.0) for side in sides)
 
 
 def end_choice(scene: Scene, port: Port, fitting: Fitting, outlet: Point) -> EndChoice:
-    """Return how a tube leaves a fitting on a port by one of its outlets."""
+    """Return how a tube leaves a fitting on a port by one of its outlets.
+
+    The face that carries the port is as far from a straight fitting's mouth as it is
+    high. Where that is less than the tube's radius and clearance, the straight in front
+    of the mouth is taken as covered until the tube has come far enough from the face.
+    """
+    straight = fitting.depth + fitting.straight_beyond
     if fitting.turn_deg:
-        return _elbow_choice(scene, port, fitting, outlet)
-    return _straight_choice(scene, port, fitting)
+        corner = offset(port.position, port.direction, fitting.height)
+        inside = offset(corner, outlet, fitting.reach - fitting.depth)
+        rim, covered = offset(corner, outlet, fitting.reach), fitting.depth
+        bodies: tuple[Obstacle, ...] = elbow_bodies(port, fitting, outlet)
+        core = _stem_core(scene, port, fitting, outlet)
+    else:
+        inside, rim = seat(port, fitting), mouth(port, fitting)
+        beyond = max(scene.reach - fitting.height, 0.0)
+        covered = min(fitting.depth + beyond, straight)
+        bodies = (fitting_body(port, fitting),)
+        core = _collar_core(scene, port, fitting)
+    return EndChoice(
+        end=TubeEnd(seat=inside, direction=outlet, straight=straight, covered=covered),
+        fitting=EndFitting(
+            port=port.name,
+            fitting=fitting.name,
+            outlet=outlet,
+            mouth=rim,
+            is_elbow=bool(fitting.turn_deg),
+        ),
+        bodies=bodies,
+        core=core,
+    )
 
 
 def has_room(
@@ -125,33 +153,6 @@ def has_room(
         and stands_clear(head, others, by=clearance)
         and stands_clear(stem, others, by=-OVERLAP_DOUBT)
         and stands_clear(arm, mine, by=0.0)
-    )
-
-
-def _straight_choice(scene: Scene, port: Port, fitting: Fitting) -> EndChoice:
-    """Return how a tube leaves a straight fitting.
-
-    The face that carries the port is as far from the mouth as the fitting is high. Where
-    that is less than the tube's radius and clearance, the straight in front of the mouth
-    is taken as covered until the tube has come far enough from the face.
-    """
-    straight = fitting.depth + fitting.straight_beyond
-    needed = scene.reach - fitting.height
-    return EndChoice(
-        end=TubeEnd(
-            seat=seat(port, fitting),
-            direction=port.direction,
-            straight=straight,
-            covered=min(fitting.depth + max(needed, 0.0), straight),
-        ),
-        fitting=EndFitting(
-            port=port.name,
-            fitting=fitting.name,
-            outlet=port.direction,
-            mouth=mouth(port, fitting),
-        ),
-        bodies=(fitting_body(port, fitting),),
-        core=_collar_core(scene, port, fitting),
     )
 
 
@@ -225,50 +226,22 @@ def runs_through(
     """
     if len(tube.vertices) < 3:
         return False
-    return any(
-        _runs_through(choice, line, tube_radius=tube_radius)
-        for choice, line in zip(choices, (tube, _turned(tube)), strict=True)
-    )
-
-
-def _turned(tube: Centreline) -> Centreline:
-    """Return a tube with its vertices in the opposite order."""
-    return replace(tube, vertices=tube.vertices[::-1])
-
-
-def _runs_through(choice: EndChoice, tube: Centreline, *, tube_radius: float) -> bool:
-    """Return whether a tube comes back through the fitting that it leaves."""
-    # Past its first bend it lies within the hull of its other vertices.
-    if not may_touch(tube.vertices[1:], choice.bodies, tube_radius=tube_radius):
-        return False
-    first = sum(piece_length(piece) for piece in pieces(tube)[:2])
-    skip = max(first, choice.end.straight + 2.0 * tube_radius)
-    gap = least_gap(tube, choice.bodies, tube_radius=tube_radius, skip_start=skip)
-    return not is_clear(gap.distance, 0.0)
-
-
-def _elbow_choice(
-    scene: Scene, port: Port, fitting: Fitting, outlet: Point
-) -> EndChoice:
-    """Return how a tube leaves an elbow that is swivelled so."""
-    corner = offset(port.position, port.direction, fitting.height)
-    return EndChoice(
-        end=TubeEnd(
-            seat=offset(corner, outlet, fitting.reach - fitting.depth),
-            direction=outlet,
-            straight=fitting.depth + fitting.straight_beyond,
-            covered=fitting.depth,
-        ),
-        fitting=EndFitting(
-            port=port.name,
-            fitting=fitting.name,
-            outlet=outlet,
-            mouth=offset(corner, outlet, fitting.reach),
-            is_elbow=True,
-        ),
-        bodies=elbow_bodies(port, fitting, outlet),
-        core=_stem_core(scene, port, fitting, outlet),
-    )
+    turned = replace(tube, vertices=tube.vertices[::-1])
+    for choice, line in zip(choices, (tube, turned), strict=True):
+        # Past its first bend it lies within the hull of its other vertices.
+        points = np.array(line.vertices[1:])
+        box = np.array([points.min(axis=0), points.max(axis=0)])
+        if not any(
+            boxes_meet(box, bounds(body.solid), within=tube_radius)
+            for body in choice.bodies
+        ):
+            continue
+        first = sum(piece_length(piece) for piece in pieces(line)[:2])
+        skip = max(first, choice.end.straight + 2.0 * tube_radius)
+        gap = least_gap(line, choice.bodies, tube_radius=tube_radius, skip_start=skip)
+        if not is_clear(gap.distance, 0.0):
+            return True
+    return False
 
 
 def _stem_core(
@@ -289,12 +262,3 @@ def _stem_core(
     )
     gap = least_gap(leaving, [core], tube_radius=scene.tube.radius)
     return (core,) if is_clear(gap.distance, clearance) else ()
-
-
-def _sides(along: Array) -> list[Array]:
-    """Return SWIVELS unit vectors square to a direction, exact where along axes."""
-    sides = sides_about(along, SWIVELS)
-    return [
-        np.round(side) if np.abs(side - np.round(side)).max() < ALONG_AXIS else side
-        for side in sides
-    ]

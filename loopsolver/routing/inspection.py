@@ -48,22 +48,6 @@ class Inspector:
     fittings: Solids | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Inspection:
-    """What is wrong with a tube.
-
-    Attributes
-    ----------
-    faults : tuple of Breach
-        What the search should have kept to, or said otherwise.
-    own_way : Breach or None
-        How the tube runs into itself or its own fittings, which the search does not see.
-    """
-
-    faults: tuple[Breach, ...]
-    own_way: Breach | None
-
-
 def make_inspector(problem: RouteProblem) -> Inspector:
     """Return the inspector of a run's tubes."""
     own = problem.own_fittings
@@ -76,8 +60,11 @@ def make_inspector(problem: RouteProblem) -> Inspector:
 
 def inspected(
     inspector: Inspector, centreline: Centreline, table: BendTable, *, said: Gap
-) -> Inspection:
+) -> tuple[tuple[Breach, ...], Breach | None]:
     """Return what is wrong with a tube of the run.
+
+    First what the search should have kept to, or said otherwise. Then how the tube runs
+    into itself or its own fittings, if it does, which the search does not see.
 
     Parameters
     ----------
@@ -92,18 +79,17 @@ def inspected(
         and by as much as the bend table misses the vertices.
     """
     problem = inspector.problem
+    drawn = np.array(centreline.vertices)
     tube = laid_tube(
         table,
         start=problem.start.seat,
         direction=problem.start.direction,
-        towards=first_side(centreline),
+        towards=drawn[2] - drawn[1] if len(drawn) > 2 else np.zeros(3),
     )
-    faults, off = _off_its_course(problem, centreline, tube)
+    faults, off = _off_its_course(problem, drawn, tube)
     if not faults:
         faults = _false_claims(inspector, tube, said, slack=2.0 * GAP_RESOLUTION + off)
-    return Inspection(
-        faults=tuple(faults), own_way=_own_way(inspector, tube) if not faults else None
-    )
+    return tuple(faults), None if faults else _own_way(inspector, tube)
 
 
 def misplaced_ends(
@@ -139,11 +125,11 @@ def misplaced_ends(
 
 
 def _off_its_course(
-    problem: RouteProblem, centreline: Centreline, tube: LaidTube
+    problem: RouteProblem, drawn: Array, tube: LaidTube
 ) -> tuple[list[Breach], float]:
     """Return where a laid tube misses what it should meet, and how far it is off [mm].
 
-    That is how far it is off the vertices that are drawn, at most.
+    That is how far it is off the vertices that are drawn, (n, 3), at most.
     """
     faults = []
     miss = math.dist(tube.vertices[-1], problem.goal.seat)
@@ -152,7 +138,6 @@ def _off_its_course(
     askew_deg = _angle_deg(-tube.direction, np.array(problem.goal.direction))
     if not askew_deg <= CLOSURE_DEG:
         faults.append(Breach(rule="arrival", found=askew_deg))
-    drawn = np.array(centreline.vertices)
     off = math.inf
     if drawn.shape == tube.vertices.shape:
         off = float(np.linalg.norm(drawn - tube.vertices, axis=1).max())
@@ -215,13 +200,6 @@ def _own_way(inspector: Inspector, tube: LaidTube) -> Breach | None:
     if crosses_itself(pieces, 2.0 * radius):
         return Breach(rule="itself")
     return None
-
-
-def first_side(centreline: Centreline) -> Array:
-    """Return the direction in which a tube leaves its first bend; nothing without one."""
-    vertices = np.array(centreline.vertices)
-    side: Array = vertices[2] - vertices[1] if len(vertices) > 2 else np.zeros(3)
-    return side
 
 
 def _angle_deg(first: Array, second: Array) -> float:

@@ -8,25 +8,18 @@ nothing with the search.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap, prepare
-from loopsolver.clearance.obstacles import Gap, Obstacle
-from loopsolver.geometry.solids import bounds
-from loopsolver.geometry.vectors import AXES, Array, Point, points_array
-from loopsolver.routing import sampled_tube
+from loopsolver.clearance.obstacles import Gap
 from loopsolver.routing.inspection import (
     Inspector,
     inspected,
     make_inspector,
     too_near,
 )
-from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.rules import Breach, broken_rules
-from loopsolver.routing.sampled_tube import laid_tube
 from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH, WRITTEN
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
@@ -93,11 +86,11 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
     if broken:
         return Verdict(gap=None, faults=broken)
     gap = gap_around(judge, centreline)
-    found = inspected(judge.inspector, centreline, bend_table(centreline), said=gap)
-    faults = found.faults
+    table = bend_table(centreline)
+    faults, own_way = inspected(judge.inspector, centreline, table, said=gap)
     if not is_clear(gap.distance, problem.clearance):
         faults += (too_near(gap.distance, gap.name, problem),)
-    return Verdict(gap=gap, faults=faults, own_way=found.own_way)
+    return Verdict(gap=gap, faults=faults, own_way=own_way)
 
 
 def gap_around(judge: Judge, centreline: Centreline) -> Gap:
@@ -112,31 +105,9 @@ def gap_around(judge: Judge, centreline: Centreline) -> Gap:
     )
 
 
-def crosses_itself(centreline: Centreline, *, tube_radius: float) -> bool:
-    """Return whether stretches with a leg or more between them touch each other."""
-    tube = laid_tube(
-        bend_table(centreline),
-        start=centreline.vertices[0],
-        direction=AXES["+x"],
-        towards=np.array(AXES["+y"]),
-    )
-    return sampled_tube.crosses_itself(tube.pieces, 2.0 * tube_radius)
-
-
-def may_touch(
-    vertices: Sequence[Point], bodies: Sequence[Obstacle], *, tube_radius: float
-) -> bool:
-    """Return whether a tube within the hull of some vertices may touch one of the bodies.
-
-    Told by the boxes round them, at a fraction of the cost of the gap.
-    """
-    tube = points_array(vertices)
-    return any(_boxes_meet(tube, bounds(body.solid), tube_radius) for body in bodies)
-
-
-def _boxes_meet(first: Array, second: Array, within: float) -> bool:
-    """Return whether the boxes round two sets of points come within a distance."""
-    return bool(
-        np.all(first.min(axis=0) - within < second.max(axis=0))
-        and np.all(second.min(axis=0) - within < first.max(axis=0))
-    )
+def passed(judge: Judge, candidate: Candidate) -> Candidate | None:
+    """Return a candidate with its gap as it is measured; None if it does not pass."""
+    verdict = judged(judge, candidate.centreline)
+    if verdict.gap is None or not verdict.passes:
+        return None
+    return replace(candidate, gap=verdict.gap)

@@ -250,13 +250,13 @@ def signed_distances(solids: Solids, which: Indices, points: Array) -> Array:
 
 def laid_out(obstacles: Sequence[Obstacle]) -> Solids:
     """Return obstacles as plain arrays."""
-    rows = [_row(obstacle.solid) for obstacle in obstacles]
+    centre, axes, half = zip(*(_row(one.solid) for one in obstacles), strict=True)
     solids = [obstacle.solid for obstacle in obstacles]
     return Solids(
         names=tuple(obstacle.name for obstacle in obstacles),
-        centre=np.array([row[0] for row in rows]),
-        axes=np.array([row[1] for row in rows]),
-        half=np.array([row[2] for row in rows]),
+        centre=np.array(centre),
+        axes=np.array(axes),
+        half=np.array(half),
         is_round=np.array([isinstance(solid, Cylinder) for solid in solids]),
         is_wall=np.array([isinstance(solid, HalfSpace) for solid in solids]),
         rounding=np.array(

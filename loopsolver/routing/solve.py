@@ -71,10 +71,15 @@ def solve_run(
     control : Control
         Once it is stopped, what is returned may lack candidates, facts and suggestions.
     """
-    found = _found(scene, run, laid=(), control=control)
+    found = solve_beside(scene, run, (), control=control)
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
-    unheld = () if found.candidates else _ports_without_room(scene, run)
+    # Ports on which no fitting that they offer has room.
+    unheld = tuple(
+        port
+        for port in (run.from_ports[0], run.to_ports[0])
+        if not (found.candidates or end_choices(scene, run, scene.port(port)))
+    )
     if unheld:
         blocked = ElbowsBlocked(ports=unheld, clearance=scene.rules.clearance)
         return Outcome(candidates=(), why=blocked)
@@ -91,12 +96,6 @@ def solve_run(
     )
 
 
-def _ports_without_room(scene: Scene, run: RunRequest) -> tuple[str, ...]:
-    """Return those of a run's ports on which no fitting it offers has room."""
-    ports = (run.from_ports[0], run.to_ports[0])
-    return tuple(p for p in ports if not end_choices(scene, run, scene.port(p)))
-
-
 def solve_beside(
     scene: Scene,
     run: RunRequest,
@@ -104,9 +103,10 @@ def solve_beside(
     *,
     control: Control = UNATTENDED,
 ) -> Found:
-    """Return the candidates of one run that keep clear of tubes laid already.
+    """Return the candidates of one run that keep clear of tubes laid already, best first.
 
-    Their gaps are those to all other things, as everywhere.
+    They are gathered over all choices of fittings and formers. Their gaps are those to
+    all other things, as everywhere.
 
     Parameters
     ----------
@@ -118,17 +118,6 @@ def solve_beside(
         Asked before each choice of fittings and former; once it is stopped, the others
         are left out.
     """
-    return _found(scene, run, laid=tuple(laid), control=control)
-
-
-def _found(
-    scene: Scene,
-    run: RunRequest,
-    *,
-    laid: tuple[Obstacle, ...],
-    control: Control,
-) -> Found:
-    """Return the candidates over all choices of fittings and formers, best first."""
     candidates: list[Candidate] = []
     refused = 0
     for settled in _configurations(scene, run, control.effort):
@@ -137,7 +126,7 @@ def _found(
             continue
         if control.stopped():
             break
-        found = _clear_of_own(scene, settled, max_bends=most, laid=laid)
+        found = _clear_of_own(scene, settled, max_bends=most, laid=tuple(laid))
         refused += found.refused
         candidates += found.candidates
     listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
@@ -170,23 +159,19 @@ def _clear_of_own(
         ]
         refused += found.refused + len(found.candidates) - len(seated)
         clear = [
-            _with_gap(replace(c, ends=settled.ends), problem, around)
-            for c in seated
-            if not runs_through(settled.choices, c.centreline, tube_radius=radius)
+            replace(candidate, ends=settled.ends)
+            for candidate in seated
+            if not runs_through(
+                settled.choices, candidate.centreline, tube_radius=radius
+            )
         ]
         if len(clear) == len(seated):
             break
+    if around != problem.obstacles:
+        # The gap that is told is to what the problem knows, not to what was searched.
+        judge = make_judge(problem)
+        clear = [replace(c, gap=gap_around(judge, c.centreline)) for c in clear]
     return Found(candidates=tuple(clear), refused=refused)
-
-
-def _with_gap(
-    candidate: Candidate, problem: RouteProblem, around: tuple[Obstacle, ...]
-) -> Candidate:
-    """Return a candidate with its gap to what a problem knows, not what was searched."""
-    if around == problem.obstacles:
-        return candidate
-    gap = gap_around(make_judge(problem), candidate.centreline)
-    return replace(candidate, gap=gap)
 
 
 def problems_of(
@@ -263,10 +248,14 @@ def _configurations(
         )
         for (first, second), radius in product(pairs, radii)
     ]
-    frame = next(filter(None, map(_square_frame, every)), None)
+    square = next(filter(None, (square_run(one.problem) for one in every)), None)
     for settled in every:
         is_turned = settled.elbows and settled.problem.bend_angles == (90.0,)
-        if frame is None or not is_turned or _lies_along(settled.problem, frame):
+        if (
+            square is None
+            or not is_turned
+            or _lies_along(settled.problem, square.frame)
+        ):
             yield settled
 
 
@@ -281,12 +270,6 @@ def _out_of_the_way(
     ahead = dot(first.outlet, between) if first.is_elbow else 0.0
     back = dot(second.outlet, between) if second.is_elbow else 0.0
     return first.is_elbow + second.is_elbow, round(back - ahead, ORDER_DECIMALS)
-
-
-def _square_frame(settled: _Configuration) -> Frame | None:
-    """Return the frame in which a choice's ends lie square, if they do in any."""
-    run = square_run(settled.problem)
-    return None if run is None else run.frame
 
 
 def _lies_along(problem: RouteProblem, frame: Frame) -> bool:

@@ -12,9 +12,8 @@ from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.lengths import on_a_rule
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import Scene
-from loopsolver.scene.surroundings import Surroundings, Thing, bodies_of
+from loopsolver.scene.surroundings import Surroundings, bodies_of
 from loopsolver.tolerances import OVERLAP_DOUBT
-from loopsolver.units import LengthUnit
 
 
 def body_doubts(scene: Scene) -> Iterator[Doubt]:
@@ -53,24 +52,18 @@ def _overlaps(bodies: Surroundings, scene: Scene) -> Iterator[Doubt]:
         if things[one].owner != things[other].owner
     ]
     pairs.sort(key=lambda pair: (*(place[things[each].owner] for each in pair), *pair))
-    for one, other in pairs:
-        doubt = _overlap(things[one], things[other], scene.units)
-        if doubt is not None:
-            yield doubt
-
-
-def _overlap(one: Thing, other: Thing, unit: LengthUnit) -> Doubt | None:
-    if isinstance(other.solid, HalfSpace):
-        return None  # a wall is no body
-    apart = overlap(one.solid, other.solid, allowed=OVERLAP_DOUBT)
-    if apart is None:
-        return None
-    depth = on_a_rule(unit).plain(-apart.distance)
-    message = (
-        f"overlap by {depth}; measure both again, or move {other.name} by {depth} "
-        f"along {along(apart.direction)}"
-    )
-    return Doubt(kind="overlap", where=f"{one.name} and {other.name}", message=message)
+    for one, other in ((things[one], things[other]) for one, other in pairs):
+        if isinstance(other.solid, HalfSpace):
+            continue  # a wall is no body
+        apart = overlap(one.solid, other.solid, allowed=OVERLAP_DOUBT)
+        if apart is not None:
+            depth = on_a_rule(scene.units).plain(-apart.distance)
+            message = (
+                f"overlap by {depth}; measure both again, or move {other.name} by {depth} "
+                f"along {along(apart.direction)}"
+            )
+            where = f"{one.name} and {other.name}"
+            yield Doubt(kind="overlap", where=where, message=message)
 
 
 def _outside(name: str, corners: np.ndarray, scene: Scene) -> Iterator[Doubt]:

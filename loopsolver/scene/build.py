@@ -33,7 +33,6 @@ from loopsolver.scene.schema import (
     ComponentTable,
     FittingTable,
     PortTable,
-    RulesTable,
     RunTable,
     SceneFile,
     TubeTable,
@@ -66,7 +65,7 @@ def build_scene(
         up=_up(data.case),
         axes=data.case.axes,
         tube=tube,
-        rules=_rules(data.rules),
+        rules=Rules(**dict(data.rules)),
         components=tuple(
             _component(name, table, fittings, built_in_fitting(tube))
             for name, table in data.components.items()
@@ -103,17 +102,6 @@ def _tube(table: TubeTable) -> Tube:
     )
 
 
-def _rules(table: RulesTable) -> Rules:
-    return Rules(
-        clearance=table.clearance,
-        straight_between_bends=table.straight_between_bends,
-        bend_angles=table.bend_angles,
-        turn_step=table.turn_step,
-        max_bends=table.max_bends,
-        candidates=table.candidates,
-    )
-
-
 def _fitting(name: str, table: FittingTable) -> Fitting:
     return Fitting(
         name=name,
@@ -130,7 +118,9 @@ def _component(
     name: str, table: ComponentTable, fittings: dict[str, Fitting], built_in: Fitting
 ) -> Component:
     frame = _frame(table.position, table.rotation)
-    names = _body_names(name, len(table.bodies))
+    count = len(table.bodies)
+    numbered = [f"{name} body {number}" for number in range(1, count + 1)]
+    names = [name] if count == 1 else numbered
     return Component(
         name=name,
         bodies=tuple(
@@ -142,13 +132,6 @@ def _component(
             for port_name, port in table.ports.items()
         ),
     )
-
-
-def _body_names(component: str, count: int) -> tuple[str, ...]:
-    """Return the names of a component's bodies: its own, numbered where several."""
-    if count == 1:
-        return (component,)
-    return tuple(f"{component} body {number}" for number in range(1, count + 1))
 
 
 def _solid(table: ShapeTable, outside: Frame) -> Box | Cylinder:
@@ -185,21 +168,18 @@ def _port(
 
 
 def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
+    def every(names: tuple[str, ...], end: RunSide) -> tuple[str, ...]:
+        meant = [port for name in names for port in ports_meant(name, ports, end)]
+        return tuple(dict.fromkeys(meant))
+
     return RunRequest(
         name=table.name,
-        from_ports=_every_port(table.start, ports, "from"),
-        to_ports=_every_port(table.goal, ports, "to"),
+        from_ports=every(table.start, "from"),
+        to_ports=every(table.goal, "to"),
         bend_radii=table.bend_radius,
         bend_angles=table.bend_angles,
         max_bends=table.max_bends,
     )
-
-
-def _every_port(
-    names: tuple[str, ...], ports: PortsByComponent, end: RunSide
-) -> tuple[str, ...]:
-    meant = [port for name in names for port in ports_meant(name, ports, end)]
-    return tuple(dict.fromkeys(meant))
 
 
 def _frame(position: Sequence[Measured], rotation_deg: Sequence[float] | None) -> Frame:

@@ -233,8 +233,10 @@ def circuit(scene: Scene) -> Circuit:
         ways = tuple(_ways(piece))
         circuits.append(ways[0].parts[:-1] if is_plain else tuple(piece))
         branches += [] if is_plain else ways
-        turned |= _against_most(piece) if is_plain else _on_no_way_round(piece)
-    used = {name.split(".")[0] for run in runs for name in _ends(run)}
+        against = set(ways[0].runs) - _forward(piece, ways[0].parts, ways[0].runs)
+        turned |= against if is_plain else _on_no_way_round(piece)
+    ends = (name for run in runs for name in (*run.from_ports, *run.to_ports))
+    used = {name.split(".")[0] for name in ends}
     return Circuit(
         circuits=tuple(circuits),
         branches=tuple(branches),
@@ -274,12 +276,9 @@ def _without_dead_ends(graph: nx.MultiGraph[str]) -> set[str]:
     import networkx as nx
 
     names: set[str] = set()
-    for joined in list(nx.bridges(nx.Graph(graph))):
-        one, other = joined[0], joined[1]
-        if graph.number_of_edges(one, other) == 1:
-            (name,) = graph[one][other]
-            graph.remove_edge(one, other)
-            names.add(name)
+    for one, other, *_ in list(nx.bridges(graph)):
+        names.update(graph[one][other])
+        graph.remove_edge(one, other)
     return names
 
 
@@ -290,10 +289,8 @@ def _pieces(graph: nx.MultiGraph[str], scene: Scene) -> Iterator[nx.MultiGraph[s
     together = [nodes for nodes in nx.connected_components(graph) if len(nodes) > 1]
     names = [part.name for part in scene.components]
     for nodes in sorted(together, key=lambda nodes: min(map(names.index, nodes))):
-        piece: nx.MultiGraph[str] = nx.MultiGraph()
-        piece.add_nodes_from(name for name in names if name in nodes)
-        for one, other, run in graph.edges(list(piece), keys=True):
-            piece.add_edge(one, other, key=run, start=graph[one][other][run]["start"])
+        piece = graph.copy()
+        piece.remove_nodes_from(set(graph) - nodes)
         yield piece
 
 
@@ -342,12 +339,6 @@ def _forward(
     }
 
 
-def _against_most(piece: nx.MultiGraph[str]) -> set[str]:
-    """Return the runs of a plain circuit that are written against most of them."""
-    (way,) = _ways(piece)
-    return set(way.runs) - _forward(piece, way.parts, way.runs)
-
-
 def _on_no_way_round(piece: nx.MultiGraph[str]) -> set[str]:
     """Return the runs that join parts from which, as written, none leads back."""
     import networkx as nx
@@ -366,18 +357,10 @@ def _on_no_way_round(piece: nx.MultiGraph[str]) -> set[str]:
 
 def _is_against_flow(scene: Scene, run: RunRequest) -> bool:
     """Whether one end of a run has no port that goes along with the coolant."""
-    ends: tuple[tuple[tuple[str, ...], str], ...] = (
-        (run.from_ports, "in"),
-        (run.to_ports, "out"),
-    )
     return any(
         all(scene.port(name).flow == against for name in names)
-        for names, against in ends
+        for names, against in ((run.from_ports, "in"), (run.to_ports, "out"))
     )
-
-
-def _ends(run: RunRequest) -> tuple[str, ...]:
-    return (*run.from_ports, *run.to_ports)
 
 
 def _of(runs: Iterable[RunRequest], names: set[str]) -> tuple[str, ...]:

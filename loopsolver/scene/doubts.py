@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, point
 from loopsolver.lengths import on_a_rule
 from loopsolver.scene.body_doubts import along, body_doubts
 from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
-from loopsolver.scene.model import Port, RunRequest, Scene
+from loopsolver.scene.model import Port, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.port_doubts import port_doubts
 from loopsolver.scene.size_doubts import size_doubts
@@ -85,26 +85,21 @@ def _shared_ports(scene: Scene) -> Iterator[Doubt]:
 def _not_in_line(scene: Scene) -> Iterator[Doubt]:
     """Return a doubt for every run whose ports nearly, but not quite, line up."""
     for run in scene.runs:
-        if len(run.from_ports) == 1 and len(run.to_ports) == 1:
-            start, goal = scene.port(run.from_ports[0]), scene.port(run.to_ports[0])
-            for direction in _directions_across(start, goal):
-                yield from _miss(run, start, goal, direction, scene)
-
-
-def _miss(
-    run: RunRequest, start: Port, goal: Port, direction: Array, scene: Scene
-) -> Iterator[Doubt]:
-    miss = float(np.subtract(goal.position, start.position) @ direction)
-    if not CLOSURE < abs(miss) < NEARLY_IN_LINE:
-        return
-    amount = on_a_rule(scene.units).plain(abs(miss))
-    x, y, z = (float(part) for part in direction)
-    message = (
-        f"{start.name} and {goal.name} miss being in line by {amount} along "
-        f"{along((x, y, z))}; if they are meant to be, make them equal, else the tube "
-        'needs more bends, or bend_angles = "any"'
-    )
-    yield Doubt(kind="not in line", where=f"run {run.name!r}", message=message)
+        if not len(run.from_ports) == len(run.to_ports) == 1:
+            continue
+        start, goal = scene.port(run.from_ports[0]), scene.port(run.to_ports[0])
+        for direction in _directions_across(start, goal):
+            miss = abs(float(np.subtract(goal.position, start.position) @ direction))
+            if CLOSURE < miss < NEARLY_IN_LINE:
+                amount = on_a_rule(scene.units).plain(miss)
+                message = (
+                    f"{start.name} and {goal.name} miss being in line by {amount} along "
+                    f"{along(point(direction.tolist()))}; if they are meant to be, make "
+                    "them equal, else the tube needs more bends, or bend_angles = "
+                    '"any"'
+                )
+                where = f"run {run.name!r}"
+                yield Doubt(kind="not in line", where=where, message=message)
 
 
 def _directions_across(start: Port, goal: Port) -> Iterator[Array]:
@@ -135,23 +130,19 @@ def _is_square(direction: Array) -> bool:
 
 
 def _tight_bends(scene: Scene) -> Iterator[Doubt]:
-    yield from _tight("tube.bend_radius", scene.tube.bend_radii, scene)
-    for run in scene.runs:
-        yield from _tight(f"run {run.name!r}", run.bend_radii or (), scene)
-
-
-def _tight(where: str, radii: tuple[float, ...], scene: Scene) -> Iterator[Doubt]:
-    outer = scene.tube.outer_diameter
+    text, outer = on_a_rule(scene.units).plain, scene.tube.outer_diameter
     least = TIGHT_BEND_DIAMETERS * outer
-    for radius in radii:
+    formers = [("tube.bend_radius", scene.tube.bend_radii)]
+    formers += [(f"run {run.name!r}", run.bend_radii or ()) for run in scene.runs]
+    for where, radius in ((where, one) for where, radii in formers for one in radii):
         if radius < least:
             message = (
-                f"a bend radius of {on_a_rule(scene.units).plain(radius)} is "
-                f"{radius / outer:.2f} outer diameters; under {TIGHT_BEND_DIAMETERS:g} "
-                f"({on_a_rule(scene.units).plain(least)}) tube tends to kink or "
-                "flatten: copper pipe is bent to no less than 1.5 (NAVEDTRA 14119, p. "
-                "16-11), and 1.5 to 2 over a filler cord is common practice for plastic "
-                "(no published table); take a larger former, or make a test bend first"
+                f"a bend radius of {text(radius)} is {radius / outer:.2f} outer "
+                f"diameters; under {TIGHT_BEND_DIAMETERS:g} ({text(least)}) tube tends to "
+                "kink or flatten: copper pipe is bent to no less than 1.5 (NAVEDTRA "
+                "14119, p. 16-11), and 1.5 to 2 over a filler cord is common practice for "
+                "plastic (no published table); take a larger former, or make a test bend "
+                "first"
             )
             yield Doubt(kind="tight bend", where=where, message=message)
 
@@ -160,10 +151,10 @@ def _differing_readings(scene: Scene) -> Iterator[Doubt]:
     for readings in scene.readings:
         spread = max(readings.values) - min(readings.values)
         if spread > READINGS_SPREAD:
-            amount = on_a_rule(scene.units).plain(spread)
+            text = on_a_rule(scene.units).plain
             mean = sum(readings.values) / len(readings.values)
             message = (
-                f"its {len(readings.values)} readings differ by {amount}, and their "
-                f"mean, {on_a_rule(scene.units).plain(mean)}, is used; measure again"
+                f"its {len(readings.values)} readings differ by {text(spread)}, and their "
+                f"mean, {text(mean)}, is used; measure again"
             )
             yield Doubt(kind="readings differ", where=readings.where, message=message)

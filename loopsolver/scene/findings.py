@@ -10,7 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from loopsolver.scene.lines import KeyPath
+from loopsolver.errors import Fault
+from loopsolver.scene.lines import KeyPath, written_path
 
 _LONGEST_SHOWN: Final = 48
 _LARGEST_SHOWN: Final = 1e15
@@ -35,6 +36,17 @@ class Finding:
     def below(self, path: KeyPath) -> Finding:
         """Return the finding as seen from the table in which `path` leads to it."""
         return replace(self, path=(*path, *self.path))
+
+    def fault(self, *, file: str, line: int | None, root: str = "") -> Fault:
+        """Return what is wrong in a line of a file; `root` names the file as a whole."""
+        return Fault(
+            file=file,
+            line=line,
+            key_path=written_path(self.path) or root,
+            found=self.found,
+            wanted=self.wanted,
+            nearest=self.nearest,
+        )
 
 
 def shown(value: Any) -> str:

@@ -12,16 +12,14 @@ from pydantic_core import PydanticCustomError
 
 from loopsolver.scene import limits
 from loopsolver.scene.axes import OPPOSITE, Side, is_right_handed
-from loopsolver.scene.choices import CaseAxes
+from loopsolver.scene.choices import case_axes
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.lines import written_path
-from loopsolver.scene.quantities import Length, MeasuredLength, Reading
+from loopsolver.scene.quantities import Measured, Reading, length, measured
 from loopsolver.scene.references import table_in
 from loopsolver.units import MM_PER, LengthUnit
 
-_COORDINATE: Final = MeasuredLength(
-    Length(least=-limits.COORDINATE, most=limits.COORDINATE)
-)
+_COORDINATE: Final = measured(length(least=-limits.COORDINATE, most=limits.COORDINATE))
 
 _WALL: Final[dict[Side, str]] = {"near": "rear wall", "away": "front wall"}
 """From where an axis that points so is counted."""
@@ -43,7 +41,7 @@ def axes_findings(
         Of plain numbers; None where it cannot be read.
     """
     try:
-        axes = CaseAxes().choose(table_in(data, "case").get("axes"))
+        axes = case_axes(table_in(data, "case").get("axes"), Reading(unit=unit))
     except PydanticCustomError:
         return
     if is_right_handed(axes):
@@ -90,9 +88,10 @@ def _coordinate(values: object, place: int, unit: LengthUnit | None) -> float | 
     if not isinstance(values, list) or len(values) != 3:
         return None
     try:
-        return _COORDINATE.read(values[place], Reading(unit=unit)).mean
+        read: Measured = _COORDINATE.read(values[place], Reading(unit=unit))
     except PydanticCustomError:
         return None
+    return read.mean
 
 
 def _number(mm: float, unit: LengthUnit) -> str:

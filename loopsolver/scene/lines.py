@@ -8,9 +8,10 @@ values, and so needs only the bare bones of the grammar (TOML 1.0.0, toml.io).
 from __future__ import annotations
 
 import contextlib
+import itertools
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 KeyPath = tuple[str | int, ...]
@@ -22,11 +23,13 @@ _DEEPEST: Final = 12
 _BARE_KEY: Final = re.compile(r"[A-Za-z0-9_-]+")
 _SPACE: Final = re.compile(r"[ \t]*")
 _BLANK: Final = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
-_BASIC: Final = re.compile(r'"(?:[^"\\\n]|\\.)*"')
-_LITERAL: Final = re.compile(r"'[^'\n]*'")
-_LONG_BASIC: Final = re.compile(r'"""(?:[^\\]|\\[\s\S])*?"{3,5}(?!")')
-_LONG_LITERAL: Final = re.compile(r"'''[\s\S]*?'{3,5}(?!')")
-_PLAIN_VALUE: Final = re.compile(r"[^,\]}#\r\n]*")
+_QUOTED: Final = r"""(?:"(?:[^"\\\n]|\\.)*"(?!")|'[^'\n]*'(?!'))"""
+_KEY: Final = re.compile(rf"{_BARE_KEY.pattern}|{_QUOTED}")
+_PLAIN_VALUE: Final = re.compile(
+    r'''"""(?:[^\\]|\\[\s\S])*?"{3,5}(?!")|'''
+    r"""'''[\s\S]*?'{3,5}(?!')|"""
+    rf"""{_QUOTED}|[^"',\]}}#\r\n][^,\]}}#\r\n]*"""
+)
 
 
 def written_path(path: KeyPath) -> str:
@@ -91,7 +94,7 @@ class _Scanner:
     def document(self) -> None:
         """Note every line of the text."""
         table: KeyPath = ()
-        self._skip(_BLANK)
+        self._match(_BLANK)
         while self.at < len(self.text):
             if self._take("[["):
                 table = self._next_element(self._keys())
@@ -102,7 +105,7 @@ class _Scanner:
                 self._expect("]")
             else:
                 self._pair(table)
-            self._skip(_BLANK)
+            self._match(_BLANK)
 
     def _pair(self, table: KeyPath) -> None:
         """Note ``key = value``."""
@@ -110,73 +113,42 @@ class _Scanner:
         path = (*table, *self._keys())
         self._note(path, line=start)
         self._expect("=")
-        self._skip(_SPACE)
+        self._match(_SPACE)
         self._value(path)
 
     def _value(self, path: KeyPath) -> None:
         """Walk over one value, noting what is inside it."""
         if self._take("["):
-            self._array(path)
+            for index in self._items("]"):
+                self._note((*path, index))
+                self._value((*path, index))
         elif self._take("{"):
-            self._inline_table(path)
-        elif self.text.startswith(('"', "'"), self.at):
-            self._string()
+            for _ in self._items("}"):
+                self._pair(path)
         else:
-            self._skip(_PLAIN_VALUE)
+            self._match(_PLAIN_VALUE)
 
-    def _array(self, path: KeyPath) -> None:
-        index = 0
-        while True:
-            self._skip(_BLANK)
-            if self._take("]"):
+    def _items(self, closing: str) -> Iterator[int]:
+        """Yield the places of what stands between brackets, to be walked over."""
+        for index in itertools.count():
+            self._match(_BLANK)
+            if self._take(closing):
                 return
-            element = (*path, index)
-            self._note(element)
-            self._value(element)
-            index += 1
-            self._skip(_BLANK)
+            yield index
+            self._match(_BLANK)
             if not self._take(","):
-                self._expect("]")
-                return
-
-    def _inline_table(self, path: KeyPath) -> None:
-        while True:
-            self._skip(_BLANK)
-            if self._take("}"):
-                return
-            self._pair(path)
-            self._skip(_BLANK)
-            if not self._take(","):
-                self._expect("}")
+                self._expect(closing)
                 return
 
     def _keys(self) -> KeyPath:
         """Return a dotted key as a path."""
         keys: list[str] = []
-        while True:
-            self._skip(_SPACE)
-            keys.append(self._key())
-            self._skip(_SPACE)
-            if not self._take("."):
-                return tuple(keys)
-
-    def _key(self) -> str:
-        if self.text.startswith("'", self.at):
-            return self._match(_LITERAL)[1:-1]
-        if self.text.startswith('"', self.at):
-            return _unescaped(self._match(_BASIC))
-        return self._match(_BARE_KEY)
-
-    def _string(self) -> None:
-        for opening, pattern in (
-            ('"""', _LONG_BASIC),
-            ("'''", _LONG_LITERAL),
-            ('"', _BASIC),
-            ("'", _LITERAL),
-        ):
-            if self.text.startswith(opening, self.at):
-                self._match(pattern)
-                return
+        while not keys or self._take("."):
+            self._match(_SPACE)
+            key = self._match(_KEY)
+            keys.append(_unescaped(key) if key.startswith('"') else key.strip("'"))
+            self._match(_SPACE)
+        return tuple(keys)
 
     def _resolved(self, keys: KeyPath) -> KeyPath:
         """Return a header's path with the newest element of every array it passes."""
@@ -209,10 +181,6 @@ class _Scanner:
         self.line += self.text.count("\n", self.counted_to, self.at)
         self.counted_to = self.at
         return self.line
-
-    def _skip(self, pattern: re.Pattern[str]) -> None:
-        match = pattern.match(self.text, self.at)
-        self.at = self.at if match is None else match.end()
 
     def _match(self, pattern: re.Pattern[str]) -> str:
         match = pattern.match(self.text, self.at)

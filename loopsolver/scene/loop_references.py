@@ -23,6 +23,7 @@ from loopsolver.scene.references import (
     runs_in,
     table_in,
     usable_ports,
+    wanted_flow,
 )
 from loopsolver.words import in_commas
 
@@ -119,13 +120,7 @@ def _lacking(name: str, ports: Mapping[str, str]) -> str:
             "a component with two ports or more, one that the coolant enters by and "
             f"another that it leaves by: {shown(name)} has {has}"
         )
-    against, does = (
-        ("in", "leaves") if not usable_ports(ports, "from") else ("out", "enters")
-    )
-    return (
-        f'a component with a port that the coolant {does} by: flow = "{against}" at '
-        f"{in_commas(ports)}"
-    )
+    return wanted_flow(ports, "to" if usable_ports(ports, "from") else "from")
 
 
 def _tube_name_findings(
@@ -141,7 +136,16 @@ def _tube_name_findings(
         name = derived_name(*pair)
         other = derived.setdefault(name.casefold(), pair)
         if len(name) > limits.NAME_MOST or other != pair:
-            yield _unusable(name, is_long=len(name) > limits.NAME_MOST)
+            wrong, fit = "the name of two tubes", "a name of its own"
+            if len(name) > limits.NAME_MOST:
+                wrong = f"{len(name)} characters long"
+                fit = f"at most {limits.NAME_MOST} characters"
+            yield Finding(
+                path=_ORDER,
+                found=f"a tube {shown(name)}, {wrong}",
+                wanted=f"{fit} for every tube: rename a component, or add a [[runs]] "
+                "table with a name for this tube",
+            )
     for index, run, _ in written:
         own = run.get("name")
         if isinstance(own, str) and own.strip().casefold() in derived:
@@ -153,17 +157,6 @@ def _tube_name_findings(
                 wanted=f"another name, or a run from {start} to {goal}: that one would "
                 "take the loop's tube's place",
             )
-
-
-def _unusable(name: str, *, is_long: bool) -> Finding:
-    wrong = f"{len(name)} characters long" if is_long else "the name of two tubes"
-    fit = f"at most {limits.NAME_MOST} characters" if is_long else "a name of its own"
-    return Finding(
-        path=_ORDER,
-        found=f"a tube {shown(name)}, {wrong}",
-        wanted=f"{fit} for every tube: rename a component, or add a [[runs]] table "
-        "with a name for this tube",
-    )
 
 
 def _joined(run: Mapping[str, Any], ports: PortsByComponent) -> Pair | None:

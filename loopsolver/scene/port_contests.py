@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from loopsolver.scene.circuit import with_loop
-from loopsolver.scene.model import Flow, RunRequest, Scene
-from loopsolver.scene.references import RunSide
+from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.scene.references import AGAINST, RunSide
 from loopsolver.words import in_commas
-
-_AGAINST: Final[dict[RunSide, Flow]] = {"from": "in", "to": "out"}
 
 EndOfRun = tuple[str, RunSide]
 """Name of a run, and which end of it."""
@@ -70,7 +67,7 @@ def open_ports(scene: Scene, names: Sequence[str], end: RunSide) -> tuple[str, .
     """
     if len(names) == 1:
         return tuple(names)
-    return tuple(name for name in names if scene.port(name).flow != _AGAINST[end])
+    return tuple(name for name in names if scene.port(name).flow != AGAINST[end])
 
 
 def port_contests(scene: Scene) -> tuple[Contest, ...]:
@@ -171,7 +168,7 @@ def _contest(
     known = [port for part in scene.components for port in part.ports]
     names = tuple(port.name for port in known if port.name in ports)
     parts = {name.split(".", 1)[0] for name in names}
-    kinds = {_AGAINST[end] for _, end in ends}
+    kinds = {AGAINST[end] for _, end in ends}
     spare = tuple(
         port.name
         for port in known

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -21,7 +20,7 @@ from loopsolver.geometry.vectors import axis_name, offset
 from loopsolver.lengths import on_a_rule
 from loopsolver.scene.body_doubts import along
 from loopsolver.scene.circuit import loop_ports
-from loopsolver.scene.doubt import Doubt
+from loopsolver.scene.doubt import Doubt, DoubtKind
 from loopsolver.scene.model import (
     Component,
     Fitting,
@@ -40,19 +39,6 @@ from loopsolver.tolerances import NEARLY_IN_LINE, OFF_SURFACE, OVERLAP_DOUBT, TO
 
 _FACING: Final = -0.999
 """Cosine between directions of ports that face each other, to about 2.5 degrees."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Hit:
-    """What is in the way, and how deep [mm]."""
-
-    thing: Thing
-    depth: float
-
-    def name(self, port: Port) -> str:
-        """Return its name, as seen from a port."""
-        own = self.thing.owner == port.component
-        return f"{self.thing.name} itself" if own else self.thing.name
 
 
 def port_doubts(scene: Scene) -> Iterator[Doubt]:
@@ -113,55 +99,44 @@ def _trouble(
     port: Port, fitting: Fitting, around: Surroundings, scene: Scene
 ) -> Doubt | None:
     """Return why a fitting, or the tube beyond it, has no room at a port, or None."""
-    hit = _hit(_fitting_body(port, fitting), around, allowed=_allowed(port))
-    if hit is not None:
-        return _fitting_in_the_way(port, fitting, hit, scene)
-    return _no_room(port, fitting, around, scene)
+    kind: DoubtKind = "fitting in the way"
+    message = _fitting_in_the_way(port, fitting, around, scene)
+    if message is None and fitting.turn_deg == 0.0:  # that of an elbow swivels
+        kind = "no room"
+        message = _straight_blocked(port, fitting, around, scene)
+        message = message or _no_room_to_bend(port, fitting, scene)
+    if message is None:
+        return None
+    return Doubt(kind=kind, where=port.name, message=message)
 
 
 def _built_in(port: Port, scene: Scene) -> Doubt:
-    fitting = port.fittings[0]
-    height, depth, diameter, beyond = (
-        on_a_rule(scene.units).plain(length)
-        for length in (
-            fitting.height,
-            fitting.depth,
-            fitting.diameter,
-            fitting.straight_beyond,
-        )
-    )
+    fitting, text = port.fittings[0], on_a_rule(scene.units).plain
     message = (
-        f"names no fitting, so the built-in one is used: height {height}, depth "
-        f"{depth}, diameter {diameter}, straight {beyond} beyond; measure yours and "
-        "write a [fittings.NAME] table, or every tube end may be off"
+        f"names no fitting, so the built-in one is used: height {text(fitting.height)}, "
+        f"depth {text(fitting.depth)}, diameter {text(fitting.diameter)}, straight "
+        f"{text(fitting.straight_beyond)} beyond; measure yours and write a "
+        "[fittings.NAME] table, or every tube end may be off"
     )
     return Doubt(kind="built-in fitting", where=port.name, message=message)
 
 
-def _fitting_in_the_way(port: Port, fitting: Fitting, hit: _Hit, scene: Scene) -> Doubt:
-    height, diameter, depth = (
-        on_a_rule(scene.units).plain(length)
-        for length in (fitting.height, fitting.diameter, hit.depth)
-    )
-    message = (
-        f"its fitting {fitting.name} ({height} high, {diameter} across) reaches "
-        f"{depth} into {hit.name(port)}; check the port's direction "
-        f"({along(port.direction)} in the case), or use a smaller fitting"
-    )
-    return Doubt(kind="fitting in the way", where=port.name, message=message)
-
-
-def _no_room(
+def _fitting_in_the_way(
     port: Port, fitting: Fitting, around: Surroundings, scene: Scene
-) -> Doubt | None:
-    """Return that the tube beyond a straight fitting has no room, or None."""
-    if fitting.turn_deg != 0.0:
-        return None  # the outlet swivels: there is no one way to look along
-    message = _straight_blocked(port, fitting, around, scene)
-    message = message or _no_room_to_bend(port, fitting, scene)
-    if message is None:
+) -> str | None:
+    def allowed(thing: Thing) -> float:
+        return OFF_SURFACE if thing.owner == port.component else OVERLAP_DOUBT
+
+    hit = _hit(_fitting_body(port, fitting), around, port, allowed=allowed)
+    if hit is None:
         return None
-    return Doubt(kind="no room", where=port.name, message=message)
+    (name, depth), text = hit, on_a_rule(scene.units).plain
+    return (
+        f"its fitting {fitting.name} ({text(fitting.height)} high, "
+        f"{text(fitting.diameter)} across) reaches {text(depth)} into {name}; check the "
+        f"port's direction ({along(port.direction)} in the case), or use a smaller "
+        "fitting"
+    )
 
 
 def _straight_blocked(
@@ -176,17 +151,14 @@ def _straight_blocked(
         diameter=scene.tube.outer_diameter + 2.0 * clearance,
         height=beyond,
     )
-    hit = _hit(room, around, allowed=lambda _: TOUCH)
+    hit = _hit(room, around, port, allowed=lambda _: TOUCH)
     if hit is None:
         return None
-    straight, gap, lacking = (
-        on_a_rule(scene.units).plain(length)
-        for length in (beyond, clearance, hit.depth)
-    )
+    (name, lacking), text = hit, on_a_rule(scene.units).plain
     return (
-        f"the tube goes straight for {straight} beyond its fitting {fitting.name} and "
-        f"keeps {gap} clear, for which {hit.name(port)} is {lacking} too near; use a lower "
-        "or an elbow fitting, or less straight_beyond or clearance"
+        f"the tube goes straight for {text(beyond)} beyond its fitting {fitting.name} and "
+        f"keeps {text(clearance)} clear, for which {name} is {text(lacking)} "
+        "too near; use a lower or an elbow fitting, or less straight_beyond or clearance"
     )
 
 
@@ -208,26 +180,19 @@ def _no_room_to_bend(port: Port, fitting: Fitting, scene: Scene) -> str | None:
     wide = scene.reach
     if room >= before + radius + wide - TOUCH:
         return None
-    there, needed, first, bend, rest = (
-        on_a_rule(scene.units).plain(length)
-        for length in (room, before + radius + wide, before, radius, wide)
-    )
+    text = on_a_rule(scene.units).plain
     return (
-        f"case wall {ahead} is {there} ahead, but the tube needs {needed} to turn away "
-        f"({first} for the fitting and its straight, {bend} bend radius, {rest} for half "
-        "a tube and the clearance); use a lower or an elbow fitting, or a smaller bend "
-        "radius"
+        f"case wall {ahead} is {text(room)} ahead, but the tube needs "
+        f"{text(before + radius + wide)} to turn away ({text(before)} for the fitting and "
+        f"its straight, {text(radius)} bend radius, {text(wide)} for half a tube and the "
+        "clearance); use a lower or an elbow fitting, or a smaller bend radius"
     )
 
 
 def _fittings_in_each_other(scene: Scene) -> Iterator[Doubt]:
     """Return a doubt for every two used ports whose fittings cannot both be there."""
-    names = [
-        ends[0]
-        for run in scene.runs
-        for ends in (run.from_ports, run.to_ports)
-        if len(ends) == 1
-    ]
+    ends = (end for run in scene.runs for end in (run.from_ports, run.to_ports))
+    names = [end[0] for end in ends if len(end) == 1]
     ports = [scene.port(name) for name in dict.fromkeys(names)]
     preferred = with_bounds(
         Thing(name=port.name, solid=_fitting_body(port, port.fittings[0]))
@@ -264,16 +229,13 @@ def _least_depth(first: Port, second: Port) -> float:
 
 def _faces_another(port: Port, scene: Scene) -> bool:
     """Whether a run may go from this port straight across to one that faces it."""
-    for run in scene.runs:
-        for near, far in (
-            (run.from_ports, run.to_ports),
-            (run.to_ports, run.from_ports),
-        ):
-            if port.name in near and any(
-                _is_facing(port, scene.port(name)) for name in far
-            ):
-                return True
-    return False
+    return any(
+        _is_facing(port, scene.port(name))
+        for run in scene.runs
+        for near, far in itertools.permutations((run.from_ports, run.to_ports))
+        if port.name in near
+        for name in far
+    )
 
 
 def _is_facing(port: Port, other: Port) -> bool:
@@ -284,22 +246,26 @@ def _is_facing(port: Port, other: Port) -> bool:
     return bool(opposed and across @ direction > 0.0 and sideways < NEARLY_IN_LINE)
 
 
-def _allowed(port: Port) -> Callable[[Thing], float]:
-    """Return how far a port's fitting may go into each thing [mm]."""
-    return lambda thing: OFF_SURFACE if thing.owner == port.component else OVERLAP_DOUBT
-
-
 def _hit(
-    body: Cylinder, around: Surroundings, *, allowed: Callable[[Thing], float]
-) -> _Hit | None:
-    """Return what a body reaches into deepest, or None."""
+    body: Cylinder,
+    around: Surroundings,
+    port: Port,
+    *,
+    allowed: Callable[[Thing], float],
+) -> tuple[str, float] | None:
+    """Return what a body at a port reaches into deepest and how deep, or None."""
     hits = (
-        _Hit(thing=thing, depth=-apart.distance)
+        (thing, -apart.distance)
         for place in around.near(bounds(body))
         for thing in (around.things[place],)
         if (apart := overlap(thing.solid, body, allowed=allowed(thing)))
     )
-    return max(hits, key=lambda hit: hit.depth, default=None)
+    deepest = max(hits, key=lambda hit: hit[1], default=None)
+    if deepest is None:
+        return None
+    thing, depth = deepest
+    itself = " itself" if thing.owner == port.component else ""
+    return f"{thing.name}{itself}", depth
 
 
 def _fitting_body(port: Port, fitting: Fitting) -> Cylinder:

@@ -1,6 +1,6 @@
 """The kinds of length that a scene file holds, each read and checked in one place.
 
-Each class here, and in `choices`, stands inside ``Annotated[type, ...]`` of a field of
+Each kind here, and in `choices`, stands inside ``Annotated[type, ...]`` of a field of
 `schema`; pydantic calls it with the raw value. What is wrong is raised as findings in
 plain words.
 """
@@ -75,12 +75,6 @@ def found(value: object, wanted: str, *, nearest: str | None = None) -> NoReturn
     refuse([Finding(found=shown(value), wanted=wanted, nearest=nearest)])
 
 
-def findings_of(error: PydanticCustomError) -> tuple[Finding, ...]:
-    """Return the findings that `refuse` packed into an error."""
-    findings: tuple[Finding, ...] = (error.context or {})["findings"]
-    return findings
-
-
 def reading_of(info: ValidationInfo) -> Reading:
     """Return the reading that a validation was given; plain millimetres without."""
     context = info.context
@@ -95,125 +89,123 @@ def each(values: list[Any], read: Callable[[Any], T]) -> tuple[T, ...]:
         try:
             results.append(read(value))
         except PydanticCustomError as error:
-            findings += [finding.below((index,)) for finding in findings_of(error)]
+            told = (error.context or {})["findings"]
+            findings += [finding.below((index,)) for finding in told]
     if findings:
         refuse(findings)
     return tuple(results)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
 class Kind:
-    """A kind of value: `read` makes it from what stands in the file."""
+    """A kind of value: what reads it from the file, and how it is written there.
 
-    def read(self, value: Any, reading: Reading) -> Any:
-        """Return the value, checked."""
-        raise NotImplementedError
+    Attributes
+    ----------
+    read : callable
+        Returns the value, checked.
+    json : dict
+        JSON Schema of what stands in the file.
+    """
 
-    def json(self) -> JsonSchema:
-        """Return how the kind is written, as JSON Schema."""
-        raise NotImplementedError
+    read: Callable[[Any, Reading], Any]
+    json: JsonSchema
 
     def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
+        self, _source: Any, _handler: GetCoreSchemaHandler
     ) -> CoreSchema:
         """Return the validator that pydantic is to call."""
-        del source, handler
-
-        def validate(value: Any, info: ValidationInfo) -> Any:
-            return self.read(value, reading_of(info))
-
-        return core_schema.with_info_plain_validator_function(validate)
+        return core_schema.with_info_plain_validator_function(
+            lambda value, info: self.read(value, reading_of(info))
+        )
 
     def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
     ) -> JsonSchema:
-        """Return how the kind is written."""
-        del schema, handler
-        return self.json()
+        """Return how the kind is written; a copy, as pydantic adds defaults to it."""
+        return dict(self.json)
 
 
-@dataclass(frozen=True)
-class Length(Kind):
-    """A length from `least` to `most` [mm]."""
+_LENGTH_JSON: Final[JsonSchema] = {"type": ["number", "string"]}
+_LENGTHS_JSON: Final[JsonSchema] = {
+    "anyOf": [_LENGTH_JSON, {"type": "array", "items": _LENGTH_JSON, "minItems": 1}]
+}
 
-    most: float
-    least: float = 0.0
 
-    def read(self, value: Any, reading: Reading) -> float:
-        """Return the length in millimetres."""
+def length(*, most: float, least: float = 0.0) -> Kind:
+    """Return the kind of a length from `least` to `most` [mm]."""
+    return _length(
+        least,
+        most,
+        has_right_sign=lambda number: number >= 0.0 or least < 0.0,
+        wanted=lambda exact: f"a length from {exact(least)} to {exact(most)}",
+    )
+
+
+def positive_length(*, most: float) -> Kind:
+    """Return the kind of a length above zero and at most `most` [mm]."""
+    return _length(
+        0.0,
+        most,
+        has_right_sign=lambda number: number > 0.0,
+        wanted=lambda exact: f"a length above 0 and at most {exact(most)}",
+    )
+
+
+def _length(
+    least: float,
+    most: float,
+    *,
+    has_right_sign: Callable[[float], bool],
+    wanted: Callable[[Callable[[float], str]], str],
+) -> Kind:
+    def read(value: Any, reading: Reading) -> float:
         try:
             number = length_mm(value, unit=reading.unit or "mm")
         except LengthError as error:
-            refuse([_no_length(value, error)])
+            trouble = f" ({error.trouble})" if isinstance(value, str) else ""
+            refuse([Finding(found=f"{shown(value)}{trouble}", wanted=WANTED_LENGTH)])
         of_unknown_unit = reading.unit is None and not isinstance(value, str)
-        inside = of_unknown_unit or self.least <= number <= self.most
-        if not (inside and self._has_right_sign(number)):
+        inside = of_unknown_unit or least <= number <= most
+        if not (inside and has_right_sign(number)):
             told = _as_found(value, number, reading)
-            refuse([Finding(found=told, wanted=self._range(reading.lengths))])
+            refuse([Finding(found=told, wanted=wanted(reading.lengths.exact))])
         return number
 
-    def json(self) -> JsonSchema:
-        """Return how the kind is written, as JSON Schema."""
-        return _length_json()
-
-    def _has_right_sign(self, number: float) -> bool:
-        return number >= 0.0 or self.least < 0.0
-
-    def _range(self, lengths: Lengths) -> str:
-        least, most = lengths.exact(self.least), lengths.exact(self.most)
-        return f"a length from {least} to {most}"
+    return Kind(read, _LENGTH_JSON)
 
 
-@dataclass(frozen=True)
-class PositiveLength(Length):
-    """A length above zero and at most `most` [mm]."""
+def measured(one: Kind) -> Kind:
+    """Return the kind of a length, or of a list of repeated readings of it."""
 
-    def _has_right_sign(self, number: float) -> bool:
-        return number > 0.0
+    def read(value: Any, reading: Reading) -> Measured:
+        wanted = f"{WANTED_LENGTH}; or 1 to {limits.LIST_MOST} readings of it"
+        return Measured(
+            values=_one_or_several(value, wanted, lambda item: one.read(item, reading))
+        )
 
-    def _range(self, lengths: Lengths) -> str:
-        return f"a length above 0 and at most {lengths.exact(self.most)}"
-
-
-@dataclass(frozen=True)
-class MeasuredLength(Kind):
-    """A length, or a list of repeated readings of it."""
-
-    length: Length
-
-    def read(self, value: Any, reading: Reading) -> Measured:
-        """Return the readings in millimetres."""
-        if not isinstance(value, list):
-            return Measured(values=(self.length.read(value, reading),))
-        if not 1 <= len(value) <= limits.LIST_MOST:
-            found(value, f"{WANTED_LENGTH}; or 1 to {limits.LIST_MOST} readings of it")
-        values = each(value, lambda item: self.length.read(item, reading))
-        return Measured(values=values)
-
-    def json(self) -> JsonSchema:
-        """Return how the kind is written, as JSON Schema."""
-        return _lengths_json()
+    return Kind(read, _LENGTHS_JSON)
 
 
-@dataclass(frozen=True)
-class BendRadii(Kind):
-    """The radius of the former, or a list of radii where there are several."""
+def _one_or_several(
+    value: Any, wanted: str, read: Callable[[Any], float]
+) -> tuple[float, ...]:
+    """Return the lengths that stand in the file, by themselves or in a list."""
+    if not isinstance(value, list):
+        return (read(value),)
+    if not 1 <= len(value) <= limits.LIST_MOST:
+        found(value, wanted)
+    return each(value, read)
 
-    def read(self, value: Any, reading: Reading) -> tuple[float, ...]:
-        """Return the radii in millimetres, each once, in the order written."""
-        if not isinstance(value, list):
-            return (_bend_radius(value, reading),)
-        if not 1 <= len(value) <= limits.LIST_MOST:
-            found(value, f"a length, or a list of 1 to {limits.LIST_MOST} of them")
-        radii = each(value, lambda item: _bend_radius(item, reading))
-        return tuple(dict.fromkeys(radii))
 
-    def json(self) -> JsonSchema:
-        """Return how the kind is written, as JSON Schema."""
-        return _lengths_json()
+def _bend_radii(value: Any, reading: Reading) -> tuple[float, ...]:
+    wanted = f"a length, or a list of 1 to {limits.LIST_MOST} of them"
+    radii = _one_or_several(value, wanted, lambda item: _bend_radius(item, reading))
+    return tuple(dict.fromkeys(radii))
 
 
 def _bend_radius(value: Any, reading: Reading) -> float:
-    radius = PositiveLength(most=limits.BEND_RADIUS_MOST).read(value, reading)
+    radius: float = _RADIUS.read(value, reading)
     outer = reading.outer_diameter
     if outer is not None and radius <= outer / 2.0:
         wanted = (
@@ -239,16 +231,7 @@ def _as_found(value: Any, number: float, reading: Reading) -> str:
     return f"{shown(value)} ({number:g} mm)"
 
 
-def _no_length(value: Any, error: LengthError) -> Finding:
-    trouble = f" ({error.trouble})" if isinstance(value, str) else ""
-    return Finding(found=f"{shown(value)}{trouble}", wanted=WANTED_LENGTH)
+_RADIUS: Final = positive_length(most=limits.BEND_RADIUS_MOST)
 
-
-def _length_json() -> JsonSchema:
-    """Return a new schema each time: pydantic writes a field's default into it."""
-    return {"type": ["number", "string"]}
-
-
-def _lengths_json() -> JsonSchema:
-    several = {"type": "array", "items": _length_json(), "minItems": 1}
-    return {"anyOf": [_length_json(), several]}
+BEND_RADII: Final = Kind(_bend_radii, _LENGTHS_JSON)
+"""The radius of the former, or a list of radii, each once, in the order written."""

@@ -21,8 +21,6 @@ from loopsolver.scene.source import parse_toml, read_source
 if TYPE_CHECKING:
     from pydantic import ValidationError
 
-    from loopsolver.scene.quantities import Reading
-
 
 def load_scene(path: Path | str) -> Scene:
     """Return the scene in a file.
@@ -37,8 +35,8 @@ def load_scene(path: Path | str) -> Scene:
     SceneError
         With every fault of the file: its place, what was found, what is wanted.
     """
-    source = read_source(Path(path), file=str(path))
-    return _scene(source.text, file=str(path), sha256=source.sha256)
+    text, sha256 = read_source(Path(path), file=str(path))
+    return _scene(text, file=str(path), sha256=sha256)
 
 
 def scene_from_text(text: str, *, file: str) -> Scene:
@@ -64,10 +62,10 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         ports_by_component,
         reference_findings,
     )
-    from loopsolver.scene.schema import SceneFile
+    from loopsolver.scene.schema import SceneFile, reading_for
 
     data = parse_toml(text, file=file)
-    reading = _reading(data)
+    reading = reading_for(data)
     findings = [
         *reference_findings(data),
         *loop_findings(data),
@@ -89,16 +87,6 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     )
 
 
-def _reading(data: dict[str, Any]) -> Reading:
-    """Return what the values of the file need to know of each other."""
-    from loopsolver.scene.quantities import Reading
-    from loopsolver.scene.schema import usable_outer_diameter, usable_unit
-
-    unit = usable_unit(data)
-    diameter = usable_outer_diameter(data, Reading(unit=unit))
-    return Reading(unit=unit, outer_diameter=diameter)
-
-
 def _findings_in(error: ValidationError) -> Iterator[Finding]:
     """Return the findings that the tables of the file raised."""
     for detail in error.errors(include_url=False):
@@ -110,14 +98,7 @@ def _faults(findings: Iterable[Finding], text: str, *, file: str) -> tuple[Fault
     """Return findings with their lines, in the order of the file."""
     lines = key_lines(text)
     faults = (
-        Fault(
-            file=file,
-            line=line_of(lines, finding.path),
-            key_path=written_path(finding.path),
-            found=finding.found,
-            wanted=finding.wanted,
-            nearest=finding.nearest,
-        )
+        finding.fault(file=file, line=line_of(lines, finding.path))
         for finding in dict.fromkeys(findings)
     )
     return tuple(sorted(faults, key=lambda fault: (fault.line or 0, fault.key_path)))
@@ -132,9 +113,7 @@ def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
     match tables:
         case Measured(values=values) if len(values) > 1:
             yield Readings(where=written_path(path), values=values)
-        case Table():
-            children = tables.items()
-        case dict():
+        case Table() | dict():
             children = tables.items()
         case list():
             children = enumerate(tables)

@@ -24,7 +24,7 @@ PortPair = tuple[str, str]
 PortsByComponent = dict[str, dict[str, str]]
 """By component, its ports in the order of the file: full name, and flow as written."""
 
-_AGAINST: Final[dict[RunSide, str]] = {"from": "in", "to": "out"}
+AGAINST: Final[dict[RunSide, str]] = {"from": "in", "to": "out"}
 """The flow of a port with which a run's end there would go against the coolant."""
 
 _NAME_RULE: Final = (
@@ -47,7 +47,7 @@ def ports_by_component(data: Mapping[str, Any]) -> PortsByComponent:
 
 def usable_ports(ports: Mapping[str, str], end: RunSide) -> tuple[str, ...]:
     """Return those of a component's ports at which a run may start, or arrive."""
-    return tuple(name for name, flow in ports.items() if flow != _AGAINST[end])
+    return tuple(name for name, flow in ports.items() if flow != AGAINST[end])
 
 
 def lets_through(ports: Mapping[str, str]) -> bool:
@@ -78,18 +78,18 @@ def reference_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
 
 
 def _name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
-    for name in table_in(data, "fittings"):
-        yield from _name_finding(("fittings", name), name)
+    paths: list[tuple[str, ...]] = [
+        ("fittings", name) for name in table_in(data, "fittings")
+    ]
     for name, component in table_in(data, "components").items():
-        yield from _name_finding(("components", name), name)
-        for port in table_in(component, "ports"):
-            yield from _name_finding(("components", name, "ports", port), port)
-
-
-def _name_finding(path: KeyPath, name: str) -> Iterator[Finding]:
-    usable = is_visible(name) and name == name.strip() and "." not in name
-    if not usable or not 1 <= len(name) <= limits.NAME_MOST:
-        yield Finding(path=path, found=f"the name {shown(name)}", wanted=_NAME_RULE)
+        ports = table_in(component, "ports")
+        paths += [("components", name)]
+        paths += [("components", name, "ports", port) for port in ports]
+    for path in paths:
+        name = path[-1]
+        usable = is_visible(name) and name == name.strip() and "." not in name
+        if not usable or not 1 <= len(name) <= limits.NAME_MOST:
+            yield Finding(path=path, found=f"the name {shown(name)}", wanted=_NAME_RULE)
 
 
 def _fitting_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
@@ -156,7 +156,9 @@ def _port_finding(
         return None
     known = [port for of_component in ports.values() for port in of_component]
     if name in ports:
-        wanted = _wanted_of_component(name, ports[name], end)
+        own = ports[name]
+        none = f"a component with ports: {shown(name)} has none"
+        wanted = wanted_flow(own, end) if own else none
         return Finding(path=path, found=shown(name), wanted=wanted)
     wanted = (
         f"one of the ports there are: {in_commas(known)}"
@@ -167,10 +169,9 @@ def _port_finding(
     return Finding(path=path, found=shown(name), wanted=wanted, nearest=nearest)
 
 
-def _wanted_of_component(name: str, ports: Mapping[str, str], end: RunSide) -> str:
-    if not ports:
-        return f"a component with ports: {shown(name)} has none"
-    against, does = _AGAINST[end], "leaves" if end == "from" else "enters"
+def wanted_flow(ports: Mapping[str, str], end: RunSide) -> str:
+    """Return what a component lacks none of whose ports a run can be at by that end."""
+    against, does = AGAINST[end], "leaves" if end == "from" else "enters"
     return (
         f'a component with a port that the coolant {does} by: flow = "{against}" at '
         f"{in_commas(ports)}"

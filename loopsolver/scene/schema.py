@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
 from pydantic import Field
 from pydantic_core import PydanticCustomError
@@ -13,26 +13,27 @@ from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
-    BendAngleList,
-    CaseAxes,
-    Direction,
-    FormatNumber,
-    Names,
-    Number,
-    OneOf,
-    PartsInOrder,
-    PlainText,
-    TurnStepChoice,
-    WholeNumber,
+    BEND_ANGLES,
+    CASE_AXES,
+    DIRECTION,
+    FORMAT_NUMBER,
+    PARTS_IN_ORDER,
+    TURN_STEP,
+    names,
+    number,
+    one_of,
+    plain_text,
+    whole_number,
 )
 from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.model import Flow
 from loopsolver.scene.quantities import (
-    BendRadii,
-    Length,
+    BEND_RADII,
     Measured,
-    MeasuredLength,
-    PositiveLength,
     Reading,
+    length,
+    measured,
+    positive_length,
 )
 from loopsolver.scene.shapes import (
     THREE,
@@ -46,26 +47,27 @@ from loopsolver.scene.toml_table import Table
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
-_FITTING_SIZE = MeasuredLength(PositiveLength(most=limits.FITTING_MOST))
-_CASE_SIDE = MeasuredLength(Length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
-_TUBE_DIAMETER = MeasuredLength(PositiveLength(most=limits.TUBE_MOST))
+_FITTING_SIZE = measured(positive_length(most=limits.FITTING_MOST))
+_FITTING_LENGTH = measured(length(most=limits.FITTING_MOST))
+_CASE_SIDE = measured(length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
+_TUBE_DIAMETER = measured(positive_length(most=limits.TUBE_MOST))
 
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
-Angles = Annotated[tuple[float, ...] | Literal["any"], BendAngleList()]
-Order = Annotated[tuple[str, ...] | Literal["any"], PartsInOrder()]
-PortNames = Annotated[tuple[str, ...], Names(what='a port such as "pump.out"')]
+BendRadii = Annotated[tuple[float, ...], BEND_RADII]
+MaxBends = Annotated[int, whole_number(least=0, most=limits.MAX_BENDS_MOST)]
+Angles = Annotated[tuple[float, ...] | Literal["any"], BEND_ANGLES]
+Order = Annotated[tuple[str, ...] | Literal["any"], PARTS_IN_ORDER]
+PortNames = Annotated[tuple[str, ...], names('a port such as "pump.out"')]
 
 
-def _length_field(*, default: float, description: str) -> Any:
+def _length_field(default: float) -> Any:
     """Return a field that holds a length where none is written [mm].
 
     In the JSON Schema the default carries its unit: a plain number would be read in
     that of the scene.
     """
     text = MILLIMETRES.exact(default)
-    return Field(
-        default=default, description=description, json_schema_extra={"default": text}
-    )
+    return Field(default=default, json_schema_extra={"default": text})
 
 
 class CaseTable(Table):
@@ -73,21 +75,19 @@ class CaseTable(Table):
 
     written: ClassVar[str] = "[case]"
 
-    inner: CaseSize = Field(description="the free inside along x, y, z: three lengths")
-    axes: Annotated[Axes, CaseAxes()] | None = Field(
-        default=None,
-        description="where x, y and z point, as seen from before the case's front, the "
-        "machine standing as it is used: right-handed; default: right, away, up, "
-        "turned with up",
-    )
-    up: Annotated[Point, Direction()] | None = Field(
-        default=None,
-        description="the direction against gravity; default: as axes say, else +z",
-    )
+    inner: CaseSize
+    """the free inside along x, y, z: three lengths"""
 
-    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+    axes: Annotated[Axes, CASE_AXES] | None = None
+    """where x, y and z point, as seen from before the case's front, the machine
+    standing as it is used: right-handed; default: right, away, up, turned with up
+    """
+
+    up: Annotated[Point, DIRECTION] | None = None
+    """the direction against gravity; default: as axes say, else +z"""
+
+    def contradictions(self, _reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
-        del reading
         if self.axes is None or self.up is None or agrees(self.axes, self.up):
             return
         named = axis_name(direction_of("up", self.axes))
@@ -104,34 +104,34 @@ class TubeTable(Table):
 
     written: ClassVar[str] = "[tube]"
 
-    material: Annotated[Material, OneOf(words=("acrylic", "petg", "copper"))] = Field(
-        description='"acrylic", "petg" or "copper"'
-    )
-    outer_diameter: Annotated[Measured, _TUBE_DIAMETER] = Field(
-        description='the tube\'s outer diameter, such as 14 or "1/2 in"'
-    )
-    inner_diameter: Annotated[Measured, _TUBE_DIAMETER] = Field(
-        description='the tube\'s inner diameter, such as 10 or "3/8 in"'
-    )
-    bend_radius: Annotated[tuple[float, ...], BendRadii()] | None = Field(
-        default=None,
-        description="the former's radius to the tube's centre line, or a list of "
-        "them; default: twice the outer diameter",
-    )
-    stock_length: Annotated[
-        float, Length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
-    ] = _length_field(default=500.0, description="the length that the tube is sold in")
-    trim_allowance: Annotated[float, Length(most=limits.TRIM_MOST)] | None = Field(
-        default=None,
-        description="the length left over at each end until the bends are done; "
-        "default: 40 mm, of copper 30 mm",
-    )
+    material: Annotated[Material, one_of(get_args(Material))]
+    """"acrylic", "petg" or "copper" """
 
-    grip: Annotated[float, PositiveLength(most=limits.GRIP_MOST)] | None = Field(
-        default=None,
-        description="the straight that a bender's clip or a hand needs beside a bend; "
-        "default: not asked",
-    )
+    outer_diameter: Annotated[Measured, _TUBE_DIAMETER]
+    """the tube's outer diameter, such as 14 or "1/2 in" """
+
+    inner_diameter: Annotated[Measured, _TUBE_DIAMETER]
+    """the tube's inner diameter, such as 10 or "3/8 in" """
+
+    bend_radius: BendRadii | None = None
+    """the former's radius to the tube's centre line, or a list of them; default: twice
+    the outer diameter
+    """
+
+    stock_length: Annotated[
+        float, length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
+    ] = _length_field(500.0)
+    """the length that the tube is sold in"""
+
+    trim_allowance: Annotated[float, length(most=limits.TRIM_MOST)] | None = None
+    """the length left over at each end until the bends are done; default: 40 mm, of
+    copper 30 mm
+    """
+
+    grip: Annotated[float, positive_length(most=limits.GRIP_MOST)] | None = None
+    """the straight that a bender's clip or a hand needs beside a bend; default: not
+    asked
+    """
 
     @property
     def trim(self) -> float:
@@ -164,26 +164,25 @@ class RulesTable(Table):
 
     written: ClassVar[str] = "[rules]"
 
-    clearance: Annotated[float, Length(most=limits.CLEARANCE_MOST)] = _length_field(
-        default=3.0, description="the least gap round a tube"
+    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = _length_field(3.0)
+    """the least gap round a tube"""
+
+    straight_between_bends: Annotated[float, length(most=limits.STRAIGHT_MOST)] = (
+        _length_field(15.0)
     )
-    straight_between_bends: Annotated[float, Length(most=limits.STRAIGHT_MOST)] = (
-        _length_field(default=15.0, description="the least straight between two bends")
-    )
-    bend_angles: Angles = Field(
-        default=(90.0,), description='a list of angles such as [45, 90], or "any"'
-    )
-    turn_step: Annotated[float | Literal["any"], TurnStepChoice()] = Field(
-        default="any",
-        description="turns between bends are multiples of it [degrees]; "
-        '90, 45, or "any" for whatever turn',
-    )
-    max_bends: Annotated[int, WholeNumber(least=0, most=limits.MAX_BENDS_MOST)] = Field(
-        default=5, description="the most bends in one tube"
-    )
-    candidates: Annotated[int, WholeNumber(least=1, most=limits.CANDIDATES_MOST)] = (
-        Field(default=6, description="the most candidates kept for a run")
-    )
+    """the least straight between two bends"""
+
+    bend_angles: Angles = (90.0,)
+    """a list of angles such as [45, 90], or "any" """
+
+    turn_step: Annotated[float | Literal["any"], TURN_STEP] = "any"
+    """turns between bends are multiples of it: 90 or 45 degrees; "any" for all turns"""
+
+    max_bends: MaxBends = 5
+    """the most bends in one tube"""
+
+    candidates: Annotated[int, whole_number(least=1, most=limits.CANDIDATES_MOST)] = 6
+    """the most candidates kept for a run"""
 
 
 class FittingTable(Table):
@@ -191,24 +190,23 @@ class FittingTable(Table):
 
     written: ClassVar[str] = "[fittings.NAME]"
 
-    height: Annotated[Measured, _FITTING_SIZE] = Field(
-        description="the fitting's height, from the port's face to the mouth"
-    )
-    depth: Annotated[Measured, MeasuredLength(Length(most=limits.FITTING_MOST))] = (
-        Field(description="how far the tube goes in, from the mouth to the seat")
-    )
-    diameter: Annotated[Measured, _FITTING_SIZE] = Field(
-        description="the diameter of the fitting's body"
-    )
-    straight_beyond: Annotated[
-        Measured, MeasuredLength(Length(most=limits.FITTING_MOST))
-    ] = Field(description="how far outside the mouth the tube stays straight")
-    turn: Annotated[float, Number(what="degrees", least=0.0, most=150.0)] = Field(
-        default=0.0, description="degrees between the port's direction and the outlet"
-    )
-    reach: Annotated[Measured, _FITTING_SIZE] | None = Field(
-        default=None, description="of an elbow: from the port's axis to the mouth"
-    )
+    height: Annotated[Measured, _FITTING_SIZE]
+    """the fitting's height, from the port's face to the mouth"""
+
+    depth: Annotated[Measured, _FITTING_LENGTH]
+    """how far the tube goes in, from the mouth to the seat"""
+
+    diameter: Annotated[Measured, _FITTING_SIZE]
+    """the diameter of the fitting's body"""
+
+    straight_beyond: Annotated[Measured, _FITTING_LENGTH]
+    """how far outside the mouth the tube stays straight"""
+
+    turn: Annotated[float, number("degrees", least=0.0, most=150.0)] = 0.0
+    """degrees between the port's direction and the outlet"""
+
+    reach: Annotated[Measured, _FITTING_SIZE] | None = None
+    """of an elbow: from the port's axis to the mouth"""
 
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
@@ -254,19 +252,17 @@ class PortTable(Table):
 
     written: ClassVar[str] = "[components.NAME.ports.NAME]"
 
-    position: Position = Field(
-        description="the middle of the port's face: three lengths from the "
-        "component's origin"
-    )
-    direction: Annotated[Point, Direction()] = Field(
-        description='the direction out of the port: "+x" ... "-z", or a vector'
-    )
-    fitting: Annotated[tuple[str, ...], Names(what="a fitting's name")] | None = Field(
-        default=None, description="the fitting's name, or a list to choose from"
-    )
-    flow: Annotated[
-        Literal["in", "out", "either"], OneOf(words=("in", "out", "either"))
-    ] = Field(default="either", description="the way the coolant goes")
+    position: Position
+    """the middle of the port's face: three lengths from the component's origin"""
+
+    direction: Annotated[Point, DIRECTION]
+    """the direction out of the port: "+x" ... "-z", or a vector"""
+
+    fitting: Annotated[tuple[str, ...], names("a fitting's name")] | None = None
+    """the fitting's name, or a list to choose from"""
+
+    flow: Annotated[Flow, one_of(get_args(Flow))] = "either"
+    """the way the coolant goes"""
 
 
 class ComponentTable(Table):
@@ -274,19 +270,19 @@ class ComponentTable(Table):
 
     written: ClassVar[str] = "[components.NAME]"
 
-    position: Position = Field(
-        description="the position of the component's origin in the case: three "
-        "lengths ([0, 0, 0] if all its measures are from the datum corner)"
-    )
-    rotation: Rotation | None = Field(
-        default=None, description="degrees about x, then y, then z, each -360 to 360"
-    )
-    bodies: list[BodyTable] = Field(
-        default_factory=list, description="[[components.NAME.bodies]] tables"
-    )
-    ports: dict[str, PortTable] = Field(
-        default_factory=dict, description="[components.NAME.ports.NAME] tables"
-    )
+    position: Position
+    """the position of the component's origin in the case: three lengths ([0, 0, 0] if
+    all its measures are from the datum corner)
+    """
+
+    rotation: Rotation | None = None
+    """degrees about x, then y, then z, each -360 to 360"""
+
+    bodies: list[BodyTable] = Field(default_factory=list)
+    """[[components.NAME.bodies]] tables"""
+
+    ports: dict[str, PortTable] = Field(default_factory=dict)
+    """[components.NAME.ports.NAME] tables"""
 
 
 class RunTable(Table):
@@ -294,22 +290,23 @@ class RunTable(Table):
 
     written: ClassVar[str] = "[[runs]]"
 
-    name: Name = Field(description='a name for the tube, such as "pump to card"')
-    start: PortNames = Field(
-        alias="from", description='the port it starts from, such as "pump.out"'
-    )
-    goal: PortNames = Field(
-        alias="to", description='the port it goes to, such as "card.in"'
-    )
-    bend_radius: Annotated[tuple[float, ...], BendRadii()] | None = Field(
-        default=None, description="this run's own bend radius, or a list of them"
-    )
-    bend_angles: Angles | None = Field(
-        default=None, description="this run's own bend angles"
-    )
-    max_bends: (
-        Annotated[int, WholeNumber(least=0, most=limits.MAX_BENDS_MOST)] | None
-    ) = Field(default=None, description="this run's own most bends")
+    name: Name
+    """a name for the tube, such as "pump to card" """
+
+    start: PortNames = Field(alias="from")
+    """the port it starts from, such as "pump.out" """
+
+    goal: PortNames = Field(alias="to")
+    """the port it goes to, such as "card.in" """
+
+    bend_radius: BendRadii | None = None
+    """this run's own bend radius, or a list of them"""
+
+    bend_angles: Angles | None = None
+    """this run's own bend angles"""
+
+    max_bends: MaxBends | None = None
+    """this run's own most bends"""
 
 
 class LoopTable(Table):
@@ -317,11 +314,10 @@ class LoopTable(Table):
 
     written: ClassVar[str] = "[loop]"
 
-    order: Order = Field(
-        description="a list of component names, the way the coolant goes, closed from "
-        'the last to the first; or "any": the best order of all components with two '
-        "ports or more"
-    )
+    order: Order
+    """a list of component names, the way the coolant goes, closed from the last to the
+    first; or "any": the best order of all components with two ports or more
+    """
 
 
 class SceneFile(Table):
@@ -329,55 +325,53 @@ class SceneFile(Table):
 
     written: ClassVar[str] = "a scene file"
 
-    format: Annotated[int, FormatNumber()] = Field(
-        description="format = 1 at the top of the file"
-    )
-    title: Annotated[str, PlainText(most=limits.TITLE_MOST)] | None = Field(
-        default=None, description="the scene's title; default: the file's name"
-    )
-    units: Annotated[LengthUnit, OneOf(words=("mm", "cm", "in"))] = Field(
-        default="mm",
-        description="the unit of plain numbers in every key that holds lengths; a text "
-        'such as "3 mm" carries its own',
-    )
-    case: CaseTable = Field(description="a table [case] with inner")
-    tube: TubeTable = Field(
-        description="a table [tube] with material, outer_diameter and inner_diameter"
-    )
-    rules: RulesTable = Field(default_factory=RulesTable, description="a table [rules]")
-    fittings: dict[str, FittingTable] = Field(
-        default_factory=dict, description="[fittings.NAME] tables"
-    )
-    components: dict[str, ComponentTable] = Field(
-        default_factory=dict, description="[components.NAME] tables"
-    )
-    keep_outs: list[KeepOutTable] = Field(
-        default_factory=list, description="[[keep_outs]] tables, in double brackets"
-    )
-    runs: list[RunTable] = Field(
-        default_factory=list, description="[[runs]] tables, in double brackets"
-    )
-    loop: LoopTable | None = Field(
-        default=None,
-        description="a table [loop] with order: a closed loop, instead of or beside "
-        "[[runs]]; a run between two of its parts takes the place of the tube that the "
-        "loop would lay from the one to the other",
-    )
+    format: Annotated[int, FORMAT_NUMBER]
+    """format = 1 at the top of the file"""
+
+    title: Annotated[str, plain_text(most=limits.TITLE_MOST)] | None = None
+    """the scene's title; default: the file's name"""
+
+    units: Annotated[LengthUnit, one_of(get_args(LengthUnit))] = "mm"
+    """the unit of plain numbers in every key that holds lengths; a text such as "3 mm"
+    carries its own
+    """
+
+    case: CaseTable
+    """a table [case] with inner"""
+
+    tube: TubeTable
+    """a table [tube] with material, outer_diameter and inner_diameter"""
+
+    rules: RulesTable = Field(default_factory=RulesTable)
+    """a table [rules]"""
+
+    fittings: dict[str, FittingTable] = Field(default_factory=dict)
+    """[fittings.NAME] tables"""
+
+    components: dict[str, ComponentTable] = Field(default_factory=dict)
+    """[components.NAME] tables"""
+
+    keep_outs: list[KeepOutTable] = Field(default_factory=list)
+    """[[keep_outs]] tables, in double brackets"""
+
+    runs: list[RunTable] = Field(default_factory=list)
+    """[[runs]] tables, in double brackets"""
+
+    loop: LoopTable | None = None
+    """a table [loop] with order: a closed loop, instead of or beside [[runs]]; a run
+    between two of its parts takes the place of the tube that the loop would lay from
+    the one to the other
+    """
 
 
-def usable_unit(data: dict[str, Any]) -> LengthUnit | None:
-    """Return the unit of a file's plain numbers; None where it is not a known one."""
-    unit: LengthUnit | None = next(
-        (known for known in MM_PER if known == data.get("units", "mm")), None
-    )
-    return unit
-
-
-def usable_outer_diameter(data: dict[str, Any], reading: Reading) -> float | None:
-    """Return the tube's outer diameter [mm]; None where it cannot be read."""
+def reading_for(data: dict[str, Any]) -> Reading:
+    """Return what the values of a file need to know of each other, as far as it is so."""
+    units = data.get("units", "mm")
+    unit: LengthUnit | None = next((one for one in MM_PER if one == units), None)
     tube = data.get("tube")
-    value = tube.get("outer_diameter") if isinstance(tube, dict) else None
+    outer = tube.get("outer_diameter") if isinstance(tube, dict) else None
     try:
-        return _TUBE_DIAMETER.read(value, reading).mean
+        diameter: Measured = _TUBE_DIAMETER.read(outer, Reading(unit=unit))
     except PydanticCustomError:
-        return None
+        return Reading(unit=unit)
+    return Reading(unit=unit, outer_diameter=diameter.mean)

@@ -9,21 +9,21 @@ from pydantic import Field
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.scene import limits
-from loopsolver.scene.choices import Direction, Number, PlainText
+from loopsolver.scene.choices import DIRECTION, number, plain_text
 from loopsolver.scene.findings import Finding, shown
-from loopsolver.scene.quantities import Length, Measured, MeasuredLength, PositiveLength
+from loopsolver.scene.quantities import Measured, length, measured, positive_length
 from loopsolver.scene.toml_table import Table
 
 THREE = Field(min_length=3, max_length=3)
-_SIZE = MeasuredLength(PositiveLength(most=limits.BODY_MOST))
-_COORDINATE = MeasuredLength(Length(least=-limits.COORDINATE, most=limits.COORDINATE))
+_SIZE = measured(positive_length(most=limits.BODY_MOST))
+_COORDINATE = measured(length(least=-limits.COORDINATE, most=limits.COORDINATE))
 
 Position = Annotated[list[Annotated[Measured, _COORDINATE]], THREE]
 BoxSize = Annotated[list[Annotated[Measured, _SIZE]], THREE]
 Rotation = Annotated[
-    list[Annotated[float, Number(what="degrees", least=-360.0, most=360.0)]], THREE
+    list[Annotated[float, number("degrees", least=-360.0, most=360.0)]], THREE
 ]
-Name = Annotated[str, PlainText(most=limits.NAME_MOST)]
+Name = Annotated[str, plain_text(most=limits.NAME_MOST)]
 
 
 class CylinderTable(Table):
@@ -31,30 +31,30 @@ class CylinderTable(Table):
 
     written: ClassVar[str] = "cylinder = { diameter = ..., height = ... }"
 
-    diameter: Annotated[Measured, _SIZE] = Field(description="the cylinder's diameter")
-    height: Annotated[Measured, _SIZE] = Field(
-        description="the cylinder's height along its axis"
-    )
+    diameter: Annotated[Measured, _SIZE]
+    """the cylinder's diameter"""
+
+    height: Annotated[Measured, _SIZE]
+    """the cylinder's height along its axis"""
 
 
 class ShapeTable(Table):
     """A box or a cylinder, placed."""
 
-    box: BoxSize | None = Field(
-        default=None, description="three lengths above 0: along x, y and z"
-    )
-    cylinder: CylinderTable | None = Field(
-        default=None, description="{ diameter = 60, height = 150 }"
-    )
-    centre: Position | None = Field(
-        default=None, description="the position of the middle: three lengths"
-    )
-    rotation: Rotation | None = Field(
-        default=None, description="degrees about x, then y, then z, each -360 to 360"
-    )
-    axis: Annotated[Point, Direction()] | None = Field(
-        default=None, description="the direction of the cylinder's axis"
-    )
+    box: BoxSize | None = None
+    """three lengths above 0: along x, y and z"""
+
+    cylinder: CylinderTable | None = None
+    """{ diameter = 60, height = 150 }"""
+
+    centre: Position | None = None
+    """the position of the middle: three lengths"""
+
+    rotation: Rotation | None = None
+    """degrees about x, then y, then z, each -360 to 360"""
+
+    axis: Annotated[Point, DIRECTION] | None = None
+    """the direction of the cylinder's axis"""
 
     @classmethod
     def misfits(cls, data: dict[str, Any]) -> Iterable[Finding]:
@@ -89,8 +89,11 @@ class BodyTable(ShapeTable):
 
     written: ClassVar[str] = "[[components.NAME.bodies]]"
 
-    mesh: Any = Field(default=None, description="a mesh file; not available yet")
-    unit: Any = Field(default=None, description="the mesh's unit; not available yet")
+    mesh: Any = None
+    """a mesh file; not available yet"""
+
+    unit: Any = None
+    """the mesh's unit; not available yet"""
 
     @classmethod
     def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
@@ -116,4 +119,5 @@ class KeepOutTable(ShapeTable):
 
     written: ClassVar[str] = "[[keep_outs]]"
 
-    name: Name = Field(description="a name for the space, for messages")
+    name: Name
+    """a name for the space, for messages"""

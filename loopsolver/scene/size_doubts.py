@@ -8,13 +8,13 @@ ten that would make it usual.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.lengths import written_length
 from loopsolver.scene.doubt import Doubt
-from loopsolver.scene.model import Fitting, Scene, built_in_fitting
+from loopsolver.scene.model import Scene, built_in_fitting
 from loopsolver.units import MM_PER, LengthUnit
 
 _TENFOLD: Final = (10.0, 0.1, MM_PER["in"], 1.0 / MM_PER["in"])
@@ -32,15 +32,23 @@ class _Span:
     most: float
 
 
-_DIAMETER: Final = _Span(least=1.0, typical=1.6, most=5.0)
 _HEIGHT: Final = _Span(least=0.25, typical=1.5, most=8.0)
-_DEPTH: Final = _Span(least=0.1, typical=0.9, most=5.0)
-_BEYOND: Final = _Span(least=0.0, typical=0.4, most=3.0)
+_OF_FITTING: Final = {
+    "diameter": _Span(least=1.0, typical=1.6, most=5.0),
+    "height": _HEIGHT,
+    "depth": _Span(least=0.1, typical=0.9, most=5.0),
+    "straight_beyond": _Span(least=0.0, typical=0.4, most=3.0),
+    "reach": _HEIGHT,
+}
+_OF_TUBE: Final = {
+    "stock_length": _Span(least=8.0, typical=35.0, most=650.0),
+    "trim_allowance": _Span(least=0.15, typical=2.5, most=15.0),
+}
+_OF_RULES: Final = {
+    "clearance": _Span(least=0.02, typical=0.2, most=1.8),
+    "straight_between_bends": _Span(least=0.05, typical=1.0, most=8.0),
+}
 _FORMER: Final = _Span(least=0.5, typical=2.0, most=12.0)
-_STOCK: Final = _Span(least=8.0, typical=35.0, most=650.0)
-_TRIM: Final = _Span(least=0.15, typical=2.5, most=15.0)
-_CLEARANCE: Final = _Span(least=0.02, typical=0.2, most=1.8)
-_STRAIGHT: Final = _Span(least=0.05, typical=1.0, most=8.0)
 _CASE: Final = _Span(least=3.0, typical=25.0, most=180.0)
 _BORE: Final = _Span(least=0.25, typical=0.75, most=0.97)
 """Common practice, no source: about twice as far either way as what is sold for tubes of
@@ -202,55 +210,34 @@ def _times(ratio: float) -> str:
 
 def _sizes(scene: Scene) -> Iterator[_Size]:
     """Yield all that is held against the tube's outer diameter."""
-    tube, rules = scene.tube, scene.rules
-    for fitting in _fittings(scene):
-        yield from _of_fitting(fitting)
-    yield from _formers("tube.bend_radius", tube.bend_radii)
-    for run in scene.runs:
-        yield from _formers(f"run {run.name!r}: bend_radius", run.bend_radii or ())
-    least, most = min(scene.case_inner), max(scene.case_inner)
-    for where, length, span, of in (
-        ("tube.stock_length", tube.stock_length, _STOCK, ""),
-        ("tube.trim_allowance", tube.trim_allowance, _TRIM, ""),
-        ("rules.clearance", rules.clearance, _CLEARANCE, ""),
-        (
-            "rules.straight_between_bends",
-            rules.straight_between_bends,
-            _STRAIGHT,
-            "",
-        ),
-        ("case.inner", least, _CASE, "its least side of "),
-        ("case.inner", most, _CASE, "its greatest side of "),
-    ):
-        yield _Size(where=where, length=length, span=span, of=of)
-
-
-def _fittings(scene: Scene) -> Iterable[Fitting]:
-    """Return the scene's own fittings, each once."""
-    known = {
+    tube = scene.tube
+    own = {
         fitting.name: fitting
         for component in scene.components
         for port in component.ports
         for fitting in port.fittings
-        if fitting != built_in_fitting(scene.tube)
+        if fitting != built_in_fitting(tube)
     }
-    return known.values()
-
-
-def _of_fitting(fitting: Fitting) -> Iterator[_Size]:
-    for key, length, span in (
-        ("diameter", fitting.diameter, _DIAMETER),
-        ("height", fitting.height, _HEIGHT),
-        ("depth", fitting.depth, _DEPTH),
-        ("straight_beyond", fitting.straight_beyond, _BEYOND),
-        ("reach", fitting.reach, _HEIGHT),
+    for name, fitting in own.items():
+        for size in _of(f"fittings.{name}", fitting, _OF_FITTING):
+            yield replace(size, goes_with_tube=True)
+    yield from _formers("tube.bend_radius", tube.bend_radii)
+    for run in scene.runs:
+        yield from _formers(f"run {run.name!r}: bend_radius", run.bend_radii or ())
+    yield from _of("tube", tube, _OF_TUBE)
+    yield from _of("rules", scene.rules, _OF_RULES)
+    for length, which in (
+        (min(scene.case_inner), "least"),
+        (max(scene.case_inner), "greatest"),
     ):
-        yield _Size(
-            where=f"fittings.{fitting.name}.{key}",
-            length=length,
-            span=span,
-            goes_with_tube=True,
-        )
+        of = f"its {which} side of "
+        yield _Size(where="case.inner", length=length, span=_CASE, of=of)
+
+
+def _of(where: str, holder: object, spans: Mapping[str, _Span]) -> Iterator[_Size]:
+    """Yield lengths of a table with what is usual of each."""
+    for key, span in spans.items():
+        yield _Size(where=f"{where}.{key}", length=getattr(holder, key), span=span)
 
 
 def _formers(where: str, radii: Sequence[float]) -> Iterator[_Size]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import re
 import stat
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -36,16 +35,8 @@ _WANTED_BY_MESSAGE: Final = {
 """What is wanted, by how Python's message about a TOML error begins."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
-    """A scene file as text, with the hash of its bytes."""
-
-    text: str
-    sha256: str
-
-
-def read_source(path: Path, *, file: str) -> Source:
-    """Return the text of a scene file; `file` is its path as the user gave it.
+def read_source(path: Path, *, file: str) -> tuple[str, str]:
+    """Return a scene file's text and the hash of its bytes; `file` is as messages name it.
 
     Raises
     ------
@@ -66,7 +57,7 @@ def read_source(path: Path, *, file: str) -> Source:
         line = data.count(b"\n", 0, error.start) + 1
         found = f"a byte that is not UTF-8 (0x{data[error.start]:02x})"
         raise _file_error(file, found, _WANTED_FILE, line=line) from None
-    return Source(text=text, sha256=hashlib.sha256(data).hexdigest())
+    return text, hashlib.sha256(data).hexdigest()
 
 
 def parse_toml(text: str, *, file: str) -> dict[str, Any]:
@@ -79,25 +70,21 @@ def parse_toml(text: str, *, file: str) -> dict[str, Any]:
     """
     import tomllib
 
-    _refuse_endless_keys(text, file=file)
+    for number, line in enumerate(text.split("\n"), start=1):
+        # keys of very many parts, for which tomllib needs the square of memory
+        if line.partition("#")[0].count(".") > _MOST_DOTS:
+            found = f"a line with more than {_MOST_DOTS} dots"
+            raise _file_error(file, found, "shorter keys", line=number)
     try:
         return tomllib.loads(text)
     except RecursionError:
         found, wanted = "brackets nested too deeply", "lists of lists at most"
         raise _file_error(file, found, wanted) from None
     except tomllib.TOMLDecodeError as error:
-        raise SceneError((_syntax_fault(str(error), text, file=file),)) from None
+        raise _syntax_error(str(error), text, file=file) from None
     except ValueError:
         found, wanted = "a number with too many digits", "numbers that fit a case"
         raise _file_error(file, found, wanted) from None
-
-
-def _refuse_endless_keys(text: str, *, file: str) -> None:
-    """Refuse keys of very many parts, for which tomllib needs the square of memory."""
-    for number, line in enumerate(text.split("\n"), start=1):
-        if line.partition("#")[0].count(".") > _MOST_DOTS:
-            found, wanted = f"a line with more than {_MOST_DOTS} dots", "shorter keys"
-            raise _file_error(file, found, wanted, line=number)
 
 
 def _bytes(path: Path, *, file: str) -> bytes:
@@ -117,16 +104,12 @@ def _bytes(path: Path, *, file: str) -> bytes:
     except PermissionError:
         raise _file_error(file, "no permission to read it", _WANTED_FILE) from None
     except (OSError, ValueError) as error:
-        found = f"a path that cannot be read ({_reason(error)})"
+        reason = getattr(error, "strerror", None) or error
+        found = f"a path that cannot be read ({reason})"
         raise _file_error(file, found, _WANTED_FILE) from None
     if len(data) > limits.FILE_BYTES:  # it has grown in between
         raise _too_large(file, len(data))
     return data
-
-
-def _reason(error: OSError | ValueError) -> str:
-    strerror = error.strerror if isinstance(error, OSError) else None
-    return strerror or str(error)
 
 
 def _too_large(file: str, size: int) -> SceneError:
@@ -142,8 +125,8 @@ def _file_error(
     return SceneError((fault,))
 
 
-def _syntax_fault(message: str, text: str, *, file: str) -> Fault:
-    """Return Python's TOML message as a fault with its line."""
+def _syntax_error(message: str, text: str, *, file: str) -> SceneError:
+    """Return Python's TOML message as an error with its line."""
     place = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
     bare = message if place is None else message[: place.start()]
     bare = re.sub(r"\(('[^()]*)\)", _dotted, bare)
@@ -151,19 +134,19 @@ def _syntax_fault(message: str, text: str, *, file: str) -> Fault:
     column = ""
     if place is not None and place[1] is not None:
         line, column = int(place[1]), f", column {place[2]}"
-        bare_length = _bare_length_fault(text, line, int(place[2]), file=file)
-        if bare_length is not None and not bare.startswith("Expected '='"):
-            return bare_length
+        lengths = _bare_lengths_at(text, line, int(place[2]))
+        if lengths is not None and not bare.startswith("Expected '='"):
+            return _file_error(file, *lengths, line=line)
     wanted = next(
         (said for start, said in _WANTED_BY_MESSAGE.items() if bare.startswith(start)),
         "TOML 1.0 (toml.io)",
     )
     found = f"a TOML syntax error{column} ({bare[:1].lower()}{bare[1:]})"
-    return Fault(file=file, line=line, key_path="", found=found, wanted=wanted)
+    return _file_error(file, found, wanted, line=line)
 
 
-def _bare_length_fault(text: str, line: int, column: int, *, file: str) -> Fault | None:
-    """Return the fault of a length that lacks its quotes, if TOML stops at one."""
+def _bare_lengths_at(text: str, line: int, column: int) -> tuple[str, str] | None:
+    """Return lengths that lack their quotes and how to write them, if TOML stops there."""
     written = text.split("\n")[line - 1].partition("#")[0]
     lengths = [one for one in bare_lengths(written) if one.end >= column - 1]
     if not lengths or lengths[0].start >= column:
@@ -172,7 +155,7 @@ def _bare_length_fault(text: str, line: int, column: int, *, file: str) -> Fault
     kind = "a length with its unit" if len(texts) == 1 else "lengths with their units"
     found = f"{in_commas(texts)}: {kind} but without quotes"
     wanted = f"{in_commas(quoted)}, or a plain number in the scene's unit"
-    return Fault(file=file, line=line, key_path="", found=found, wanted=wanted)
+    return found, wanted
 
 
 def _dotted(keys: re.Match[str]) -> str:

@@ -14,17 +14,32 @@ from pydantic import (
     model_validator,
 )
 from pydantic.fields import FieldInfo
-from pydantic_core import ErrorDetails
 
 from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.quantities import FINDINGS, Reading, found, reading_of, refuse
 from loopsolver.words import in_commas
 
 
-class Table(BaseModel):
-    """A table whose keys are its fields; a field's description says what is wanted."""
+def wanted_of(field: FieldInfo) -> str:
+    """Return what is wanted of a field, as the text below it says, on one line."""
+    return " ".join((field.description or "").split())
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+
+def on_one_line(schema: dict[str, Any]) -> None:
+    """Lay the description of each key of a JSON Schema on one line."""
+    for key in schema.get("properties", {}).values():
+        key["description"] = " ".join(key["description"].split())
+
+
+class Table(BaseModel):
+    """A table whose keys are its fields; the text below a field says what is wanted."""
+
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        use_attribute_docstrings=True,
+        json_schema_extra=on_one_line,
+    )
 
     written: ClassVar[str]
     """How the table is written in a file, such as ``[tube]``."""
@@ -40,14 +55,12 @@ class Table(BaseModel):
             yield field.alias or name, getattr(self, name)
 
     @classmethod
-    def misfits(cls, data: dict[str, Any]) -> Iterable[Finding]:
+    def misfits(cls, _data: dict[str, Any]) -> Iterable[Finding]:
         """Return what is wrong with the choice of keys, beyond missing and unknown."""
-        del data
         return ()
 
-    def contradictions(self, reading: Reading) -> Iterable[Finding]:
+    def contradictions(self, _reading: Reading) -> Iterable[Finding]:
         """Return what is wrong between values that are well by themselves."""
-        del reading
         return ()
 
     @model_validator(mode="wrap")
@@ -58,72 +71,47 @@ class Table(BaseModel):
         """Return the table; raise all that is wrong in it as one error."""
         if not isinstance(data, dict):
             needed = in_commas(
-                key for key, field in cls.by_key().items() if _needed(field)
+                key for key, field in cls.by_key().items() if field.is_required()
             )
             found(data, f"a table {cls.written}{needed and f' with {needed}'}")
-        keys = cls.by_key()
-        known = {key: value for key, value in data.items() if key in keys}
-        findings = [*_unknown(cls, data), *_missing(cls, data), *cls.misfits(data)]
-        table: Table | None = None
+        findings = [*cls.misfits(data)]
         try:
-            table = handler(known)
+            table = handler(data)
         except ValidationError as error:
             findings += _findings(cls, error)
-        if table is None or findings:
+        else:
+            findings += table.contradictions(reading_of(info)) if not findings else ()
+        if findings:
             refuse(findings)
-        contradictions = tuple(table.contradictions(reading_of(info)))
-        if contradictions:
-            refuse(contradictions)
         return table
 
 
-def _needed(field: FieldInfo) -> bool:
-    return field.is_required()
-
-
-def _missing(table: type[Table], data: dict[str, Any]) -> Iterator[Finding]:
-    for key, field in table.by_key().items():
-        if _needed(field) and key not in data:
-            yield Finding(path=(key,), found="nothing", wanted=field.description or key)
-
-
-def _unknown(table: type[Table], data: dict[str, Any]) -> Iterator[Finding]:
+def _unknown(table: type[Table], key: str) -> Finding:
     known = list(table.by_key())
-    for key in data:
-        if key in known:
-            continue
-        homes = [
-            other.written
-            for other in _every_table()
-            if key in other.by_key() and other is not table
-        ]
-        belongs = f" ({key} belongs in {' or '.join(homes)})" if homes else ""
-        yield Finding(
-            path=(key,),
-            found=f"a key that {table.written} does not know",
-            wanted=f"one of {in_commas(known)}{belongs}",
-            nearest=nearest_name(key, known),
-        )
-
-
-def _every_table() -> list[type[Table]]:
-    return [table for table in Table.__subclasses__() if hasattr(table, "written")]
+    others = [one for one in Table.__subclasses__() if hasattr(one, "written")]
+    homes = [other.written for other in others if key in other.by_key()]
+    belongs = f" ({key} belongs in {' or '.join(homes)})" if homes else ""
+    return Finding(
+        path=(key,),
+        found=f"a key that {table.written} does not know",
+        wanted=f"one of {in_commas(known)}{belongs}",
+        nearest=nearest_name(key, known),
+    )
 
 
 def _findings(table: type[Table], error: ValidationError) -> Iterator[Finding]:
+    """Yield what is wrong; what pydantic itself found, in the field's own words."""
     for detail in error.errors(include_url=False):
+        key = str(detail["loc"][0])
         if detail["type"] == FINDINGS:
             for finding in detail["ctx"]["findings"]:
                 yield finding.below(detail["loc"])
-        elif detail["type"] != "missing" or len(detail["loc"]) > 1:
-            yield _plain_finding(table, detail)
-
-
-def _plain_finding(table: type[Table], detail: ErrorDetails) -> Finding:
-    """Return what pydantic itself found as a finding, in the field's own words."""
-    field = table.by_key()[str(detail["loc"][0])]
-    return Finding(
-        path=detail["loc"],
-        found=shown(detail["input"]),
-        wanted=field.description or str(detail["loc"][0]),
-    )
+        elif detail["type"] == "extra_forbidden":
+            yield _unknown(table, key)
+        else:
+            is_missing = detail["type"] == "missing"
+            yield Finding(
+                path=detail["loc"],
+                found="nothing" if is_missing else shown(detail["input"]),
+                wanted=wanted_of(table.by_key()[key]),
+            )

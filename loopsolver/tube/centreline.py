@@ -289,7 +289,7 @@ def sample(centreline: Centreline, *, spacing: float) -> Array:
         length = piece_length(piece)
         if length > TOUCH:
             shares = np.linspace(0.0, 1.0, math.ceil(length / spacing) + 1)[1:]
-            blocks.append(_points_along(piece, shares))
+            blocks.append(points_along(piece, shares))
     return np.concatenate(blocks)
 
 
@@ -300,7 +300,7 @@ def piece_length(piece: Straight | BendArc) -> float:
     return norm(difference(piece.end, piece.start))
 
 
-def _points_along(piece: Straight | BendArc, shares: Array) -> Array:
+def points_along(piece: Straight | BendArc, shares: Array) -> Array:
     """Return points at shares 0 to 1 of a piece's length, (n, 3) [mm]."""
     if isinstance(piece, BendArc):
         turned = shares[:, np.newaxis] * piece.angle

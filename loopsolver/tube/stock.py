@@ -36,11 +36,6 @@ class Tube:
         return self.outer_diameter / 2.0
 
     @property
-    def bore_radius(self) -> float:
-        """Inner radius [mm]."""
-        return self.inner_diameter / 2.0
-
-    @property
     def is_bent_hot(self) -> bool:
         """Whether it is softened by heat to be bent."""
         return MATERIAL_FACTS[self.material].forming_c is not None

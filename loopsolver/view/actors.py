@@ -81,15 +81,12 @@ def joined(drawings: Iterable[StyledMesh]) -> tuple[StyledMesh, ...]:
 # --- the case ---------------------------------------------------------------------
 
 
-def _case_box(scene: Scene) -> Box:
-    centre = point(length / 2.0 for length in scene.case_inner)
-    return Box(frame=Frame(origin=centre), size=scene.case_inner)
-
-
 def case_outline(scene: Scene) -> StyledMesh:
     """Return the twelve edges of the case's inside."""
+    centre = point(length / 2.0 for length in scene.case_inner)
+    case = Box(frame=Frame(origin=centre), size=scene.case_inner)
     return StyledMesh(
-        mesh=solid_edges(_case_box(scene)),
+        mesh=solid_edges(case),
         look=Look(kind="lines", colour=palette.CASE, line_width=1.6),
     )
 
@@ -179,12 +176,9 @@ def fitting_drawings(end: RunEnd) -> tuple[StyledMesh, ...]:
     """Return the fitting of a run's end as cylinders, with a lip round its mouth."""
     look = Look(colour=palette.FITTING, shine=0.35)
     meshes = [solid_surface(solid) for solid in end.fitting]
-    last = end.fitting[-1] if end.fitting else None
-    if isinstance(last, Cylinder):
-        lip = wire_ring(
-            end.mouth, end.outlet, radius=last.diameter / 2.0 - 0.8, thick=1.6
-        )
-        meshes.append(lip)
+    if end.fitting and isinstance(last := end.fitting[-1], Cylinder):
+        radius = last.diameter / 2.0 - 0.8
+        meshes.append(wire_ring(end.mouth, end.outlet, radius=radius, thick=1.6))
     return tuple(StyledMesh(mesh=mesh, look=look) for mesh in meshes)
 
 
@@ -205,22 +199,14 @@ def wanted_line(first: Point, second: Point) -> StyledMesh:
 # --- tubes ------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TubeColours:
-    """The colours of a tube's straights and bends."""
+SHOWN_TUBE: Final = (palette.STRAIGHT, palette.BEND)
+"""Colours of straights and bends of the tube that is looked at."""
 
-    straight: Colour
-    bend: Colour
-
-
-SHOWN_TUBE: Final = TubeColours(straight=palette.STRAIGHT, bend=palette.BEND)
-OTHER_TUBE: Final = TubeColours(
-    straight=palette.OTHER_STRAIGHT, bend=palette.OTHER_BEND
-)
+OTHER_TUBE: Final = (palette.OTHER_STRAIGHT, palette.OTHER_BEND)
 
 
 def tube_drawings(
-    centreline: Centreline, *, radius: float, colours: TubeColours
+    centreline: Centreline, *, radius: float, colours: tuple[Colour, Colour]
 ) -> tuple[StyledMesh, ...]:
     """Return a tube at its true diameter: straights, bends, and both ends.
 
@@ -247,13 +233,12 @@ def tube_drawings(
     ]
     line = points_array(centreline.vertices)
     ends = [
-        tube_end(centreline.vertices[0], line[0] - line[1], radius=radius),
-        tube_end(centreline.vertices[-1], line[-1] - line[-2], radius=radius),
+        tube_end(point(line[end]), line[end] - line[inner], radius=radius)
+        for end, inner in ((0, 1), (-1, -2))
     ]
-    parts = [(straights, colours.straight), (bends, colours.bend)]
-    parts.append((ends, palette.TUBE_END))
-    return tuple(
-        StyledMesh(mesh=merged(meshes), look=Look(colour=colour, shine=0.4))
-        for meshes, colour in parts
-        if meshes
+    colouring = zip((straights, bends, ends), (*colours, palette.TUBE_END), strict=True)
+    return joined(
+        StyledMesh(mesh=mesh, look=Look(colour=colour, shine=0.4))
+        for meshes, colour in colouring
+        for mesh in meshes
     )

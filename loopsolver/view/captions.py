@@ -13,8 +13,14 @@ from loopsolver.report.lacking import NO_REASON
 from loopsolver.report.purposes import purposes
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
-from loopsolver.view import loop_lines, palette
-from loopsolver.view.figures import NearTube, bend_table_lines, candidate_lines
+from loopsolver.view import palette
+from loopsolver.view.figures import (
+    NearTube,
+    bend_table_lines,
+    candidate_lines,
+    effect_lines,
+    loop_section,
+)
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import (
     COLUMNS,
@@ -27,9 +33,9 @@ from loopsolver.view.panel_lines import (
 )
 from loopsolver.view.selection import (
     AnyRun,
-    Hideable,
     Subject,
     ViewSelection,
+    ports_of,
     runs_of,
     scene_of,
     shown_candidate,
@@ -72,20 +78,20 @@ def _run_heading(subject: Subject, selection: ViewSelection) -> Section:
     runs = runs_of(subject)
     entry = runs[selection.run]
     place = f"run {selection.run + 1} of {len(runs)}"
-    lines = [PanelLine(text=place, style="faint")]
-    lines += wrapped(entry.name, style="heading")
     candidate = shown_candidate(subject, selection)
-    lines += wrapped(_ports_text(entry, candidate), style="faint")
-    return Section(lines=tuple(lines))
+    lines = (
+        PanelLine(text=place, style="faint"),
+        *wrapped(entry.name, style="heading"),
+        *wrapped(_ports_text(entry, candidate), style="faint"),
+    )
+    return Section(lines=lines)
 
 
 def _ports_text(entry: AnyRun, candidate: Candidate | None) -> str:
     if candidate is not None and candidate.ends:
         first, last = candidate.ends
         return f"{first.port} to {last.port}"
-    if isinstance(entry, PlannedRun):
-        return f"{entry.from_port} to {entry.to_port}"
-    return f"{' or '.join(entry.from_ports)} to {' or '.join(entry.to_ports)}"
+    return " to ".join(" or ".join(ports) for ports in ports_of(entry))
 
 
 def _route_sections(
@@ -118,7 +124,7 @@ def _route_sections(
     )
     hard = bench_words(plan.scene, run, candidate, text=lengths.text)
     doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
-    others = () if effect is None else loop_lines.effect_lines(effect)
+    others = () if effect is None else effect_lines(effect)
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
@@ -250,7 +256,7 @@ def sections(
     if runs_of(subject):
         result.append(run_list(subject, selection, most=10))
     if isinstance(subject, Plan) and len(subject.runs) > 1:
-        result.append(loop_lines.loop_section(subject))
+        result.append(loop_section(subject))
     result += [_scene_section(scene), legend(subject, selection)]
     return tuple(result)
 
@@ -260,18 +266,14 @@ def footer(*, columns: int, message: str) -> str:
 
     The last keys, help and close, stay longest.
     """
-    entries = _footer_entries()
+    pairs = {"Down": "↑↓ run", "Right": "←→ candidate", "Up": "", "Left": ""}
+    shown = (pairs.get(key.symbol, f"{key.shown} {key.short}") for key in KEYS)
+    entries = [entry for entry in shown if entry]
     lead = f"{message}   ·   " if message else ""
     while len(lead + "   ".join(entries)) > columns and len(entries) > 2:
         del entries[-3]
     row = lead + "   ".join(entries)
     return row if len(row) <= columns else cut(message or row, columns)
-
-
-def _footer_entries() -> list[str]:
-    pairs = {"Down": "↑↓ run", "Right": "←→ candidate", "Up": "", "Left": ""}
-    entries = [pairs.get(key.symbol, f"{key.shown} {key.short}") for key in KEYS]
-    return [entry for entry in entries if entry]
 
 
 _MOUSE: Final = (
@@ -312,8 +314,3 @@ def picture_name(subject: Subject, selection: ViewSelection) -> str:
         letter if letter.isalnum() else " " for letter in " ".join(parts).lower()
     )
     return "-".join(words.split())
-
-
-def hidden_text(layer: Hideable, selection: ViewSelection) -> str:
-    """Return what a key has just done to a layer."""
-    return f"{layer} hidden" if layer in selection.hidden else f"{layer} shown"

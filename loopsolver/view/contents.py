@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from typing import Final
 
 import numpy as np
@@ -13,7 +15,7 @@ from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
-from loopsolver.scene.model import Component, Scene
+from loopsolver.scene.model import Scene
 from loopsolver.tolerances import SAME_HEIGHT
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
@@ -66,18 +68,6 @@ def fixed_meshes(subject: Subject) -> tuple[StyledMesh, ...]:
     return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
 
 
-def arrows(ends: Ends, *, tube_diameter: float) -> tuple[StyledMesh, ...]:
-    """Return the arrows of a run's ends, from the mouths of their fittings.
-
-    A tube would go where they are, so they are for runs without one.
-    """
-    return actors.joined(
-        actors.port_arrow(end.outlet, end.mouth, tube_diameter=tube_diameter)
-        for side in ends
-        for end in side
-    )
-
-
 def bodies(scene: Scene) -> tuple[StyledMesh, ...]:
     """Return all bodies: translucent faces and firm edges, a colour a component."""
     drawings = []
@@ -117,10 +107,7 @@ def keep_outs(scene: Scene) -> tuple[StyledMesh, ...]:
 def fittings(ends: Ends) -> tuple[StyledMesh, ...]:
     """Return the fittings of a run, as far as they are settled."""
     return actors.joined(
-        drawing
-        for side in ends
-        for end in side
-        for drawing in actors.fitting_drawings(end)
+        drawing for end in chain(*ends) for drawing in actors.fitting_drawings(end)
     )
 
 
@@ -150,17 +137,57 @@ def wanted(ends: Ends) -> tuple[StyledMesh, ...]:
     )
 
 
+def _others(
+    subject: Subject, selection: ViewSelection
+) -> Iterator[tuple[PlannedRun, Candidate]]:
+    """Yield the other runs that have a tube, and the tube."""
+    for place, run in enumerate(runs_of(subject)):
+        if place != selection.run and isinstance(run, PlannedRun):
+            chosen = run.chosen_candidate
+            if chosen is not None:
+                yield run, chosen
+
+
+def ends_of_run(
+    scene: Scene, run: AnyRun, candidate: Candidate | None
+) -> tuple[StyledMesh, ...]:
+    """Return what holds a run's ends: fittings, and arrows while it has no tube."""
+    ends = run_ends(scene, run, candidate)
+    if candidate is not None:
+        return fittings(ends)
+    # A tube would go where the arrows are: from the mouths of the fittings.
+    return fittings(ends) + actors.joined(
+        actors.port_arrow(
+            end.outlet, end.mouth, tube_diameter=scene.tube.outer_diameter
+        )
+        for end in chain(*ends)
+    )
+
+
+def run_on_show(
+    scene: Scene, run: AnyRun, candidate: Candidate | None
+) -> tuple[StyledMesh, ...]:
+    """Return the tube of the run that is looked at, or that one is wanted."""
+    if candidate is None:
+        return wanted(run_ends(scene, run, None))
+    return shown_tube(candidate, radius=scene.tube.radius)
+
+
+def run_beside(
+    scene: Scene, _run: AnyRun, candidate: Candidate | None
+) -> tuple[StyledMesh, ...]:
+    """Return the tube of another run, if it has one."""
+    return () if candidate is None else other_tube(candidate, radius=scene.tube.radius)
+
+
 def nearest_tube(plan: Plan, selection: ViewSelection) -> NearTube | None:
     """Return which other run's chosen tube is nearest to the tube on show, and how near."""
-    if selection.rank is None:
+    shown = shown_candidate(plan, selection)
+    if shown is None:
         return None
-    shown = plan.runs[selection.run].candidates[selection.rank - 1]
     radius = plan.scene.tube.radius
     gaps = []
-    for place, run in enumerate(plan.runs):
-        other = run.chosen_candidate
-        if place == selection.run or other is None:
-            continue
+    for run, other in _others(plan, selection):
         gap, _, _ = tube_gap(
             shown.centreline,
             other.centreline,
@@ -192,12 +219,11 @@ def _run_points(scene: Scene, run: AnyRun, rank: int | None) -> Array:
 
 def other_points(subject: Subject, selection: ViewSelection) -> Array:
     """Return points along the tubes of the other runs, more sparsely (n, 3) [mm]."""
-    lines = [np.empty((0, 3))]
-    if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
-        for place, run in enumerate(subject.runs):
-            if place != selection.run and run.chosen is not None:
-                lines.append(_run_points(subject.scene, run, run.chosen)[::3])
-    return np.vstack(lines)
+    if "other tubes" in selection.hidden:
+        return np.empty((0, 3))
+    tubes = (tube.centreline for _, tube in _others(subject, selection))
+    lines = (sample(line, spacing=SAMPLE_SPACING)[::3] for line in tubes)
+    return np.vstack([np.empty((0, 3)), *lines])
 
 
 def lines_to_see(subject: Subject, selection: ViewSelection) -> list[Array]:
@@ -235,18 +261,27 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
     wanted_names: list[WantedLabel] = []
     if runs:
         candidate = shown_candidate(subject, selection)
-        for side in run_ends(scene, runs[selection.run], candidate):
-            wanted_names += [
-                WantedLabel(text=end.port.name, kind="port", at=end.seat)
-                for end in side
-            ]
+        wanted_names += [
+            WantedLabel(text=end.port.name, kind="port", at=end.seat)
+            for end in chain(*run_ends(scene, runs[selection.run], candidate))
+        ]
     if "bodies" not in selection.hidden:
-        bodied = [part for part in scene.components if part.bodies]
-        bodied.sort(key=_size, reverse=True)
-        part_names = [_part_name(part) for part in bodied[:MOST_BODY_NAMES]]
-        wanted_names += [name for name in part_names if name is not None]
-    if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
-        wanted_names += _tube_names(subject, selection)
+        largest = [
+            (part.name, max((body.solid for body in part.bodies), key=_volume))
+            for part in scene.components
+            if part.bodies
+        ]
+        largest.sort(key=lambda one: _volume(one[1]), reverse=True)
+        wanted_names += [
+            WantedLabel(text=name, kind="body", at=solid.frame.origin)
+            for name, solid in largest[:MOST_BODY_NAMES]
+            if not isinstance(solid, HalfSpace)
+        ]
+    if "other tubes" not in selection.hidden:
+        for run, tube in _others(subject, selection):
+            points = sample(tube.centreline, spacing=SAMPLE_SPACING)
+            middle = point(points[len(points) // 2])
+            wanted_names.append(WantedLabel(text=run.name, kind="tube", at=middle))
     if "keep-outs" not in selection.hidden:
         wanted_names += [
             WantedLabel(
@@ -256,18 +291,6 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
             if not isinstance(body.solid, HalfSpace)
         ]
     return tuple(wanted_names)
-
-
-def _tube_names(plan: Plan, selection: ViewSelection) -> list[WantedLabel]:
-    result = []
-    for place, run in enumerate(plan.runs):
-        chosen = run.chosen_candidate
-        if place == selection.run or chosen is None:
-            continue
-        points = sample(chosen.centreline, spacing=SAMPLE_SPACING)
-        middle = point(points[len(points) // 2])
-        result.append(WantedLabel(text=run.name, kind="tube", at=middle))
-    return result
 
 
 def _top(solid: Solid, *, up: Point) -> Point:
@@ -284,16 +307,3 @@ def _volume(solid: Solid) -> float:
     if isinstance(solid, Cylinder):
         return math.pi / 4.0 * solid.diameter**2 * solid.height
     return 0.0
-
-
-def _size(part: Component) -> float:
-    """Return the volume of a component's largest body [mm3]."""
-    return max(_volume(body.solid) for body in part.bodies)
-
-
-def _part_name(part: Component) -> WantedLabel | None:
-    """Return a component's name on its largest body; None where nothing is drawn."""
-    largest = max(part.bodies, key=lambda body: _volume(body.solid)).solid
-    if isinstance(largest, HalfSpace):
-        return None
-    return WantedLabel(text=part.name, kind="body", at=largest.frame.origin)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 
 from loopsolver.clearance.obstacles import elbow_bodies, fitting_body
 from loopsolver.geometry.solids import Solid
@@ -10,7 +11,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.plan import PlannedRun
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.model import Port, Scene, mouth, seat
-from loopsolver.view.selection import AnyRun
+from loopsolver.view.selection import AnyRun, ports_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,14 +53,9 @@ def run_ends(scene: Scene, run: AnyRun, candidate: Candidate | None) -> Ends:
             (_settled(scene, first, line[0]),),
             (_settled(scene, last, line[-1]),),
         )
-    names: tuple[tuple[str, ...], tuple[str, ...]]
-    if isinstance(run, PlannedRun):
-        names = ((run.from_port,), (run.to_port,))
-    else:
-        names = (run.from_ports, run.to_ports)
     start, goal = (
         tuple(_possible(scene.port(name), alone=len(side) == 1) for name in side)
-        for side in names
+        for side in ports_of(run)
     )
     return start, goal
 
@@ -102,6 +98,5 @@ def used_ports(scene: Scene, run: AnyRun) -> frozenset[str]:
     return frozenset(
         end.port.name
         for candidate in candidates
-        for side in run_ends(scene, run, candidate)
-        for end in side
+        for end in chain(*run_ends(scene, run, candidate))
     )

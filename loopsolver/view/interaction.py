@@ -35,14 +35,6 @@ _LAYER_KEYS: Final[dict[str, Hideable]] = {
 }
 
 
-def open_window(
-    subject: Subject, first: ViewSelection, *, size: tuple[int, int]
-) -> None:
-    """Open a window and return when it is closed."""
-    window = Window(subject, first, size=size)
-    window.run()
-
-
 class Window:
     """A window on a scene or plan, and what its keys do.
 
@@ -94,7 +86,7 @@ class Window:
         style = vtkInteractorStyleTrackballCamera()
         self._interactor.SetInteractorStyle(style)
         # VTK's own letter keys (wireframe, stereo, ...) would clash: they do nothing.
-        _observe(style, "CharEvent", _ignore)
+        _observe(style, "CharEvent", lambda _caller, _event: None)
         _observe(style, "StartInteractionEvent", self._turning)
         _observe(style, "EndInteractionEvent", self._turned)
         _observe(self._interactor, "KeyPressEvent", self._pressed)
@@ -105,10 +97,10 @@ class Window:
         """Return what each key does, by VTK's name of the key."""
         sides = scene_of(self._subject).sides
         table: dict[str, Callable[[], None]] = {
-            "Down": lambda: self._change(self._stepped_run(1)),
-            "Up": lambda: self._change(self._stepped_run(-1)),
-            "Right": lambda: self._change(self._stepped_candidate(1)),
-            "Left": lambda: self._change(self._stepped_candidate(-1)),
+            "Down": lambda: self._step(selection.step_run, by=1),
+            "Up": lambda: self._step(selection.step_run, by=-1),
+            "Right": lambda: self._step(selection.step_candidate, by=1),
+            "Left": lambda: self._step(selection.step_candidate, by=-1),
             "1": lambda: self._standard_view(camera.front(sides)),
             "2": lambda: self._standard_view(camera.side(sides)),
             "3": lambda: self._standard_view(camera.top(sides)),
@@ -134,11 +126,8 @@ class Window:
         self._stage.message = ""
         does()
 
-    def _stepped_run(self, by: int) -> ViewSelection:
-        return selection.step_run(self._subject, self._stage.selection, by=by)
-
-    def _stepped_candidate(self, by: int) -> ViewSelection:
-        return selection.step_candidate(self._subject, self._stage.selection, by=by)
+    def _step(self, step: Callable[..., ViewSelection], *, by: int) -> None:
+        self._change(step(self._subject, self._stage.selection, by=by))
 
     def _change(self, now: ViewSelection) -> None:
         self._stage.update(now)
@@ -169,7 +158,8 @@ class Window:
 
     def _toggle(self, layer: Hideable) -> None:
         now = selection.toggle(self._stage.selection, layer)
-        self._stage.message = captions.hidden_text(layer, now)
+        done = "hidden" if layer in now.hidden else "shown"
+        self._stage.message = f"{layer} {done}"
         self._change(now)
 
     def _toggle_help(self) -> None:
@@ -238,7 +228,3 @@ def _observe(where: vtkObject, event: str, observer: Observer) -> None:
     """Have an observer called at an event; VTK's type hints know event numbers only."""
     add: Callable[[str, Observer], int] = where.AddObserver  # type: ignore[assignment]
     add(event, observer)
-
-
-def _ignore(_caller: vtkObject, _event: str) -> None:
-    """Do nothing."""

@@ -4,15 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any, Final, Literal
 
-from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextActor, vtkTextProperty
+from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextActor
 
 from loopsolver.letters import visible
 from loopsolver.view import palette, panel_lines
-from loopsolver.view.fonts import ADVANCE, Weight, font_file
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import PanelLine, Section, Style
+
+Weight = Literal["regular", "bold"]
+
+ADVANCE: Final = 0.602
+"""Width of a letter as a share of the letters' size (DejaVu Sans Mono: 1233 / 2048)."""
+
+_FILES: Final[dict[Weight, str]] = {
+    "regular": "DejaVuSansMono.ttf",
+    "bold": "DejaVuSansMono-Bold.ttf",
+}
 
 LETTERS: Final = 15.0
 """Size of the panel's letters in a window of the usual height [pixels]."""
@@ -131,28 +143,41 @@ def page_layout(
     )
 
 
-def set_font(text: vtkTextProperty, *, size: float, weight: Weight) -> None:
-    """Give a text the window's font; VTK's own Courier where that is not installed."""
-    file = font_file(weight)
-    if file is None:
-        text.SetFontFamilyToCourier()
-        text.SetBold(weight == "bold")
-    else:
-        text.SetFontFamily(4)  # VTK_FONT_FILE
-        text.SetFontFile(str(file))
-    text.SetFontSize(max(1, round(size)))
+@cache
+def font_file(weight: Weight) -> Path | None:
+    """Return the font's file, or None where it is not installed.
+
+    It lies among the files of matplotlib, which pyvista brings along; matplotlib itself
+    is not loaded.
+    """
+    found = find_spec("matplotlib")
+    for folder in (found and found.submodule_search_locations) or ():
+        file = Path(folder) / "mpl-data" / "fonts" / "ttf" / _FILES[weight]
+        if file.is_file():
+            return file
+    return None
 
 
 def text_actor(
     text: str, *, at: tuple[float, float], size: float, weight: Weight, colour: Colour
 ) -> vtkTextActor:
-    """Return a text whose first letter's lower left corner is at a place [pixels]."""
+    """Return a text whose first letter's lower left corner is at a place [pixels].
+
+    In the window's font; in VTK's own Courier where that is not installed.
+    """
     actor = vtkTextActor()
     actor.SetInput(visible(text))
     actor.SetTextScaleModeToNone()
     actor.SetPosition(*at)
     style = actor.GetTextProperty()
-    set_font(style, size=size, weight=weight)
+    file = font_file(weight)
+    if file is None:
+        style.SetFontFamilyToCourier()
+        style.SetBold(weight == "bold")
+    else:
+        style.SetFontFamily(4)  # VTK_FONT_FILE
+        style.SetFontFile(str(file))
+    style.SetFontSize(max(1, round(size)))
     style.SetColor(*palette.as_fractions(colour))
     style.SetVerticalJustificationToBottom()
     style.SetJustificationToLeft()
@@ -172,7 +197,14 @@ class WindowWords:
         """Replace all words by these."""
         for actor in self._actors:
             self._renderer.RemoveViewProp(actor)
-        self._actors = self._footer(footer, layout)
+        self._actors = []
+        if footer:
+            at = (layout.margin, (layout.footer_height - layout.row) / 2.0)
+            size, colour = layout.letters * 0.9, palette.FAINT_INK
+            words = text_actor(
+                footer, at=at, size=size, weight="regular", colour=colour
+            )
+            self._actors.append(words)
         if layout.panel_width:
             self._actors += self._panel(sections, layout)
         for actor in self._actors:
@@ -188,20 +220,6 @@ class WindowWords:
             y -= panel_lines.SECTION_SPACE * layout.row
         return actors
 
-    def _footer(self, footer: str, layout: PageLayout) -> list[Any]:
-        if not footer:
-            return []
-        at = (layout.margin, (layout.footer_height - layout.row) / 2.0)
-        return [
-            text_actor(
-                footer,
-                at=at,
-                size=layout.letters * 0.9,
-                weight="regular",
-                colour=palette.FAINT_INK,
-            )
-        ]
-
 
 def _line_actors(
     line: PanelLine, *, y: float, layout: PageLayout
@@ -209,13 +227,8 @@ def _line_actors(
     colour, weight = _STYLES[line.style]
     actors, x = [], layout.margin
     if line.swatch is not None:
-        square = text_actor(
-            "■",
-            at=(x, y),
-            size=layout.letters * 1.2,
-            weight="regular",
-            colour=line.swatch,
-        )
+        size, tint = layout.letters * 1.2, line.swatch
+        square = text_actor("■", at=(x, y), size=size, weight="regular", colour=tint)
         actors.append(square)
         x += layout.letters * ADVANCE * 3.0
     if line.text:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
-import pyvista as pv
 from vtkmodules.vtkRenderingCore import (
     vtkActor,
     vtkActor2D,
@@ -17,10 +16,10 @@ from vtkmodules.vtkRenderingCore import (
 
 from loopsolver.view import palette
 from loopsolver.view.actors import StyledMesh
-from loopsolver.view.fonts import ADVANCE, Weight
 from loopsolver.view.labels import LabelKind, PlacedLabel
 from loopsolver.view.palette import Colour
-from loopsolver.view.panel import text_actor
+from loopsolver.view.panel import ADVANCE, Weight, text_actor
+from loopsolver.view.surfaces import separate_lines
 
 LABEL_HEIGHT: Final = 1.5
 """Height of a label as a share of its letters' size."""
@@ -90,20 +89,11 @@ def label_props(
 
 def _leaders(labels: Sequence[PlacedLabel], *, scale: float) -> vtkActor2D:
     """Return the lines from labels to their anchors, and a dot at each anchor."""
-    points: list[tuple[float, float, float]] = []
-    for label in labels:
-        if label.centre == label.wish.anchor:
-            continue
-        points += [(*label.wish.anchor, 0.0), (*_rim(label), 0.0)]
-    count = len(points) // 2
-    lines = np.column_stack(
-        [np.full(count, 2), np.arange(count) * 2, np.arange(count) * 2 + 1]
-    )
-    mesh = pv.PolyData()
-    if count:
-        mesh = pv.PolyData(np.array(points), lines=lines.ravel())
+    moved = [label for label in labels if label.centre != label.wish.anchor]
+    starts = np.array([(*label.wish.anchor, 0.0) for label in moved]).reshape(-1, 3)
+    ends = np.array([(*_rim(label), 0.0) for label in moved]).reshape(-1, 3)
     mapper = vtkPolyDataMapper2D()
-    mapper.SetInputData(mesh)
+    mapper.SetInputData(separate_lines(starts, ends))
     actor = vtkActor2D()
     actor.SetMapper(mapper)
     style = actor.GetProperty()

@@ -75,7 +75,12 @@ class Trial:
 class RunningTrial:
     """A trial under way, so that other work can be done meanwhile."""
 
-    def __init__(self, environment: Mapping[str, str], command: Sequence[str]) -> None:
+    def __init__(
+        self,
+        environment: Mapping[str, str],
+        *,
+        command: Sequence[str] = (sys.executable, "-c", _TRIAL),
+    ) -> None:
         self._child = subprocess.Popen(
             command,
             env={**os.environ, **environment},
@@ -104,15 +109,6 @@ def _ending(status: int, errors: str) -> str:
         return f"it was ended by signal {-status}"
     last = errors.strip().rsplit("\n", 1)[-1]
     return f"status {status}: {last}" if last else f"status {status}"
-
-
-def start_trial(
-    environment: Mapping[str, str],
-    *,
-    command: Sequence[str] = (sys.executable, "-c", _TRIAL),
-) -> RunningTrial:
-    """Start to draw a small picture in a child process and return the trial."""
-    return RunningTrial(environment, command)
 
 
 def is_linux() -> bool:
@@ -214,7 +210,7 @@ def start_off_screen_trial() -> RunningTrial:
 
     For whoever has other work to do before `off_screen_environment` waits for the end.
     """
-    return start_trial(_off_screen_ways()[0])
+    return RunningTrial(_off_screen_ways()[0])
 
 
 @cache
@@ -233,7 +229,7 @@ def off_screen_environment() -> Mapping[str, str]:
     if not trial.ending:
         return first
     for way in others:
-        if not start_trial(way).result().ending:
+        if not RunningTrial(way).result().ending:
             return way
     raise cannot_draw(trial)
 

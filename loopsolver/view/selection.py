@@ -52,6 +52,13 @@ def runs_of(subject: Subject) -> tuple[AnyRun, ...]:
     return subject.runs
 
 
+def ports_of(run: AnyRun) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the ports that a run may start at, and those that it may finish at."""
+    if isinstance(run, PlannedRun):
+        return (run.from_port,), (run.to_port,)
+    return run.from_ports, run.to_ports
+
+
 def first_selection(
     subject: Subject, *, run: str | None, candidate: int | None
 ) -> ViewSelection:

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from functools import partial
 from typing import Final, Protocol
 
 import numpy as np
+import pyvista as pv
+from PIL import Image
 from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
 
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Array
 from loopsolver.plan import Effect, Plan, PlannedRun, effects
-from loopsolver.routing.problem import Candidate
 from loopsolver.view import actors, camera, captions, contents, props
 from loopsolver.view.camera import Eye, Framing
-from loopsolver.view.canvas import Canvas
+from loopsolver.view.canvas import Canvas, new_canvas
 from loopsolver.view.contents import WantedLabel
-from loopsolver.view.ends import run_ends
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
 from loopsolver.view.panel import Furniture, PageLayout, WindowWords, page_layout
 from loopsolver.view.panel_lines import Section
+from loopsolver.view.pictures import Pixels
 from loopsolver.view.selection import (
-    AnyRun,
     Subject,
     ViewSelection,
     runs_of,
@@ -79,9 +80,9 @@ class Stage:
         self._near: dict[tuple[int, int | None], NearTube | None] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
         scene = scene_of(subject)
-        self._group("surroundings", contents.fixed_meshes(subject))
-        self._group("bodies", contents.bodies(scene))
-        self._group("keep-outs", contents.keep_outs(scene))
+        self._group("surroundings", partial(contents.fixed_meshes, subject))
+        self._group("bodies", partial(contents.bodies, scene))
+        self._group("keep-outs", partial(contents.keep_outs, scene))
         self._outer = contents.outer_points(subject)
         self._in_the_way = contents.solids_in_the_way(scene)
         self.first_eye = self.eye_for(selection)
@@ -100,35 +101,32 @@ class Stage:
         return page_layout(width, height, scale=self._scale, furniture=self._furniture)
 
     def _group(
-        self, key: Hashable, drawings: Iterable[actors.StyledMesh]
-    ) -> list[vtkActor]:
-        """Return the actors of a group, made and added when it is first needed."""
+        self, key: Hashable, drawn: Callable[[], Iterable[actors.StyledMesh]]
+    ) -> Hashable:
+        """Return a group's key, its actors made and added when it is first needed."""
         if key not in self._groups:
-            made = [props.prop_of(drawing, scale=self._scale) for drawing in drawings]
+            made = [props.prop_of(drawing, scale=self._scale) for drawing in drawn()]
             for actor in made:
                 self._build.AddActor(actor)
             self._groups[key] = made
-        return self._groups[key]
+        return key
 
     # --- what is shown ---
 
     def update(self, selection: ViewSelection) -> None:
         """Show a selection: tubes, fittings, words and labels. The camera stays."""
         self.selection = selection
-        shown = {"surroundings", *self._shown_layers(), *self._shown_tubes()}
+        layers: set[Hashable] = {"surroundings", "bodies", "keep-outs"}
+        shown = (layers - selection.hidden) | self._shown_tubes()
         for key, group in self._groups.items():
             for actor in group:
                 actor.SetVisibility(key in shown)
         self.update_words()
         self.update_labels()
 
-    def _shown_layers(self) -> set[Hashable]:
-        layers: set[Hashable] = {"bodies", "keep-outs"}
-        return layers - self.selection.hidden
-
     def _shown_tubes(self) -> set[Hashable]:
         """Make what the selection needs of tubes and fittings; return the groups."""
-        selection = self.selection
+        scene, selection = scene_of(self.subject), self.selection
         keys: set[Hashable] = set()
         for place, run in enumerate(runs_of(self.subject)):
             is_shown = place == selection.run
@@ -137,43 +135,13 @@ class Stage:
             if is_shown:
                 candidate = shown_candidate(self.subject, selection)
                 rank = selection.rank
-            keys.add(self._fittings(place, run, rank, candidate))
+            drawn = partial(contents.ends_of_run, scene, run, candidate)
+            keys.add(self._group(("fittings", place, rank), drawn))
             if is_shown or "other tubes" not in selection.hidden:
-                keys.add(self._tube(place, run, rank, candidate))
+                draw = contents.run_on_show if is_shown else contents.run_beside
+                drawn = partial(draw, scene, run, candidate)
+                keys.add(self._group((draw.__name__, place, rank), drawn))
         return keys
-
-    def _fittings(
-        self, place: int, run: AnyRun, rank: int | None, candidate: Candidate | None
-    ) -> Hashable:
-        key: Hashable = ("fittings", place, rank)
-        if key not in self._groups:
-            scene = scene_of(self.subject)
-            ends = run_ends(scene, run, candidate)
-            drawings = contents.fittings(ends)
-            if candidate is None:
-                diameter = scene.tube.outer_diameter
-                drawings += contents.arrows(ends, tube_diameter=diameter)
-            self._group(key, drawings)
-        return key
-
-    def _tube(
-        self, place: int, run: AnyRun, rank: int | None, candidate: Candidate | None
-    ) -> Hashable:
-        is_shown = place == self.selection.run
-        key: Hashable = ("shown" if is_shown else "other", place, rank)
-        if key in self._groups:
-            return key
-        scene = scene_of(self.subject)
-        radius = scene.tube.radius
-        drawings: tuple[actors.StyledMesh, ...] = ()
-        if candidate is None and is_shown:
-            drawings = contents.wanted(run_ends(scene, run, None))
-        elif candidate is not None and is_shown:
-            drawings = contents.shown_tube(candidate, radius=radius)
-        elif candidate is not None:
-            drawings = contents.other_tube(candidate, radius=radius)
-        self._group(key, drawings)
-        return key
 
     def _nearest_tube(self) -> NearTube | None:
         if not isinstance(self.subject, Plan):
@@ -224,9 +192,8 @@ class Stage:
             )
         footer = ""
         if self._furniture.footer_rows:
-            footer = captions.footer(
-                columns=layout.footer_columns, message=self.message
-            )
+            columns = layout.footer_columns
+            footer = captions.footer(columns=columns, message=self.message)
         self._panel.draw(words, footer=footer, layout=layout)
 
     def hide_labels(self) -> None:
@@ -301,12 +268,7 @@ class Stage:
         width, height = self.canvas.build_size
         lens = self._build.GetActiveCamera()
         matrix = lens.GetCompositeProjectionTransformMatrix(width / height, -1.0, 1.0)
-        whole = np.array(
-            [
-                [matrix.GetElement(row, column) for column in range(4)]
-                for row in range(4)
-            ]
-        )
+        whole = pv.array_from_vtkmatrix(matrix)
         # VTK counts from -1 to 1, shares from 0 to 1.
         whole[:2] = (whole[:2] + whole[3]) / 2.0
         return np.asarray(whole, dtype=np.float64)
@@ -338,3 +300,48 @@ class Stage:
         """Draw the picture anew."""
         self._build.ResetCameraClippingRange()
         self.canvas.window.Render()
+
+
+def stills(
+    subject: Subject,
+    selections: Sequence[ViewSelection],
+    *,
+    size: tuple[int, int],
+    furniture: Furniture,
+    oversampling: int,
+) -> Iterator[tuple[Pixels, Array]]:
+    """Yield pictures of a scene or plan, one a selection.
+
+    All of one stage, which is laid out once.
+
+    Parameters
+    ----------
+    subject : Scene or Plan
+    selections : sequence of ViewSelection
+        At least one.
+    size : tuple of 2 ints
+        Width and height [pixels].
+    furniture : Furniture
+        What stands round the build.
+    oversampling : int
+        How much larger it is drawn before it is averaged down.
+    """
+    width, height = size
+    canvas = new_canvas((width * oversampling, height * oversampling), title="")
+    canvas.window.ShowWindowOff()
+    canvas.window.OffScreenRenderingOn()
+    canvas.window.SetMultiSamples(0)
+    stage = Stage(
+        canvas, subject, selections[0], scale=float(oversampling), furniture=furniture
+    )
+    stage.update_words()
+    try:
+        for selection in selections:
+            stage.look(stage.eye_for(selection), measure=camera.framing)
+            stage.update(selection)
+            stage.render()
+            drawn = Image.fromarray(canvas.pixels())
+            pixels = np.asarray(drawn.reduce(oversampling), dtype=np.uint8)
+            yield pixels, stage.projection
+    finally:
+        canvas.window.Finalize()

@@ -47,12 +47,7 @@ def surface(points: Array, quads: _Places, normals: Array) -> pv.PolyData:
 
 def separate_lines(starts: Array, ends: Array) -> pv.PolyData:
     """Return lines, each from a start to an end, both (n, 3) [mm]."""
-    count = len(starts)
-    points = np.empty((2 * count, 3))
-    points[0::2], points[1::2] = starts, ends
-    first = np.arange(0, 2 * count, 2)
-    cells = np.column_stack([np.full(count, 2), first, first + 1]).ravel()
-    return pv.PolyData(points, lines=cells)
+    return pv.line_segments_from_points(np.stack([starts, ends], axis=1).reshape(-1, 3))
 
 
 def merged(meshes: Sequence[pv.PolyData]) -> pv.PolyData:
@@ -82,12 +77,12 @@ def _ring(frame: Frame, *, radius: float, at: float) -> tuple[Array, Array]:
     return np.asarray(frame.origin) + at * z + radius * out, out
 
 
-def _band_quads(rings: int) -> _Places:
-    """Return the faces between neighbouring rings of ROUND_SIDES points each."""
-    here = np.arange(ROUND_SIDES)
-    after = (here + 1) % ROUND_SIDES
-    one = np.column_stack([here, after, after + ROUND_SIDES, here + ROUND_SIDES])
-    return np.vstack([one + step * ROUND_SIDES for step in range(rings - 1)])
+def _band_quads(rings: int, *, sides: int = ROUND_SIDES) -> _Places:
+    """Return the faces between neighbouring rings of so many points each."""
+    here = np.arange(sides)
+    after = (here + 1) % sides
+    one = np.column_stack([here, after, after + sides, here + sides])
+    return np.vstack([one + step * sides for step in range(rings - 1)])
 
 
 def _disc(ring: Array, normal: Array) -> pv.PolyData:
@@ -102,20 +97,28 @@ def wire_ring(
     """Return a ring about a direction: `radius` to its middle, `thick` across [mm]."""
     x, y, z = (np.asarray(axis) for axis in axis_frame(at, direction).axes)
     out = _outwards(x, y, count=ROUND_SIDES)
-    turns = np.linspace(0.0, 2.0 * math.pi, RING_SIDES, endpoint=False)[:, None]
-    normals = np.cos(turns) * out[:, None, :] + np.sin(turns) * z
-    points = np.asarray(at) + radius * out[:, None, :] + thick / 2.0 * normals
-    big, small = (
-        places.ravel()
-        for places in np.meshgrid(
-            np.arange(ROUND_SIDES), np.arange(RING_SIDES), indexing="ij"
-        )
-    )
-    after_big, after_small = (big + 1) % ROUND_SIDES, (small + 1) % RING_SIDES
-    corners = [(big, small), (after_big, small)]
-    corners += [(after_big, after_small), (big, after_small)]
-    quads = np.column_stack([ring * RING_SIDES + spot for ring, spot in corners])
-    return surface(points.reshape(-1, 3), quads, normals.reshape(-1, 3))
+    middles = np.asarray(at) + radius * out
+    points, normals = _wire(middles, out, z, radius=thick / 2.0, sides=RING_SIDES)
+    quads = _band_quads(ROUND_SIDES + 1, sides=RING_SIDES) % len(points)
+    return surface(points, quads[:, [0, 3, 2, 1]], normals)
+
+
+def _wire(
+    middles: Array, radial: Array, axis: Array, *, radius: float, sides: int
+) -> tuple[Array, Array]:
+    """Return the points round each of some middles on a circle, and the normals there.
+
+    Parameters
+    ----------
+    radial : Array
+        From the circle's centre to each middle, unit length, (n, 3).
+    axis : Array
+        Square to all of them: what the circle goes round.
+    """
+    around = np.linspace(0.0, 2.0 * math.pi, sides, endpoint=False)[:, None]
+    normals = np.cos(around) * radial[:, None, :] + np.sin(around) * axis
+    points = middles[:, None, :] + radius * normals
+    return points.reshape(-1, 3), normals.reshape(-1, 3)
 
 
 # --- solids -----------------------------------------------------------------------
@@ -153,12 +156,19 @@ def _box_surface(box: Box) -> pv.PolyData:
 
 def _cylinder_surface(cylinder: Cylinder) -> pv.PolyData:
     """Return the side and both ends of a cylinder."""
-    half = cylinder.height / 2.0
-    low, out = _ring(cylinder.frame, radius=cylinder.diameter / 2.0, at=-half)
-    high, _ = _ring(cylinder.frame, radius=cylinder.diameter / 2.0, at=half)
+    half, radius = cylinder.height / 2.0, cylinder.diameter / 2.0
+    side, low, high = _side(cylinder.frame, radius=radius, reach=(-half, half))
     axis = np.asarray(cylinder.frame.axes[2])
-    side = surface(np.vstack([low, high]), _band_quads(2), np.vstack([out, out]))
     return merged([side, _disc(low[::-1], -axis), _disc(high, axis)])
+
+
+def _side(
+    frame: Frame, *, radius: float, reach: tuple[float, float]
+) -> tuple[pv.PolyData, Array, Array]:
+    """Return the round side of a cylinder about a frame's z, and the rings at its ends."""
+    (low, out), (high, _) = (_ring(frame, radius=radius, at=at) for at in reach)
+    rings, outwards = np.vstack([low, high]), np.vstack([out, out])
+    return surface(rings, _band_quads(2), outwards), low, high
 
 
 def solid_surface(solid: Solid) -> pv.PolyData:
@@ -214,9 +224,8 @@ def straight_surface(straight: Straight, *, radius: float) -> pv.PolyData:
     """Return the surface of a straight stretch of tube, open at its ends."""
     along = np.subtract(straight.end, straight.start)
     frame = axis_frame(straight.start, point(along))
-    low, out = _ring(frame, radius=radius, at=0.0)
-    high, _ = _ring(frame, radius=radius, at=float(np.linalg.norm(along)))
-    return surface(np.vstack([low, high]), _band_quads(2), np.vstack([out, out]))
+    reach = (0.0, float(np.linalg.norm(along)))
+    return _side(frame, radius=radius, reach=reach)[0]
 
 
 def arc_surface(arc: BendArc, *, radius: float) -> pv.PolyData:
@@ -226,12 +235,10 @@ def arc_surface(arc: BendArc, *, radius: float) -> pv.PolyData:
     turns = np.linspace(0.0, arc.angle, steps)[:, None]
     radial = np.cos(turns) * u + np.sin(turns) * v
     middles = np.asarray(arc.centre) + arc.radius * radial
-    around = np.linspace(0.0, 2.0 * math.pi, ROUND_SIDES, endpoint=False)[:, None]
     # Round the direction of travel as it is seen from behind, so that faces look out.
     axis = np.cross(v, u)
-    normals = np.cos(around) * radial[:, None, :] + np.sin(around) * axis
-    points = middles[:, None, :] + radius * normals
-    return surface(points.reshape(-1, 3), _band_quads(steps), normals.reshape(-1, 3))
+    points, normals = _wire(middles, radial, axis, radius=radius, sides=ROUND_SIDES)
+    return surface(points, _band_quads(steps), normals)
 
 
 def tube_end(at: Point, outwards: Array, *, radius: float) -> pv.PolyData:

@@ -20,7 +20,7 @@ from loopsolver.view.selection import (
 
 if TYPE_CHECKING:
     from loopsolver.view.panel import Furniture
-    from loopsolver.view.still import Still
+    from loopsolver.view.pictures import Pixels
 
 WINDOW_SIZE: Final = (1440, 900)
 """Width and height of a new window [pixels]."""
@@ -91,8 +91,8 @@ def screenshot(
 
     selection = first_selection(subject, run=run, candidate=candidate)
     pictures.demand_writable(path, read=read, force=force)
-    (drawn,) = _drawn(subject, [selection], size=size, furniture=ON_PICTURE)
-    pictures.write_picture(drawn.pixels, path, read=read, force=force)
+    ((pixels, _),) = _drawn(subject, [selection], size=size, furniture=ON_PICTURE)
+    pictures.write_picture(pixels, path, read=read, force=force)
 
 
 def pictures_of_build(
@@ -120,11 +120,11 @@ def pictures_of_build(
     reach = actors.DATUM_NAME_AT * actors.datum_arrow_length(scene_of(subject))
     return tuple(
         BuildPicture(
-            png=pictures.quick_png_bytes(drawn.pixels),
-            projection=drawn.projection,
+            png=pictures.quick_png_bytes(pixels),
+            projection=projection,
             axis_reach=reach,
         )
-        for drawn in _drawn(subject, selections, size=size, furniture=BARE)
+        for pixels, projection in _drawn(subject, selections, size=size, furniture=BARE)
     )
 
 
@@ -134,7 +134,7 @@ def _drawn(
     *,
     size: tuple[int, int],
     furniture: Furniture,
-) -> list[Still]:
+) -> list[tuple[Pixels, Array]]:
     """Return pictures drawn off screen, one a selection."""
     least, greatest = SIZES
     if not all(least <= length <= greatest for length in size):
@@ -147,7 +147,7 @@ def _drawn(
         return []
     rendering.start_off_screen_trial()
     # While the trial runs, what takes long to load is loaded.
-    from loopsolver.view import still
+    from loopsolver.view import stage
 
     way = rendering.off_screen_environment()
 
@@ -155,7 +155,7 @@ def _drawn(
     oversampling = 2 if 2 * max(size) <= greatest else 1
     with rendering.environment(way):
         return list(
-            still.pictures(
+            stage.stills(
                 subject,
                 selections,
                 size=size,
@@ -187,9 +187,9 @@ def show(
     """
     selection = first_selection(subject, run=run, candidate=candidate)
     rendering.demand_display()
-    trial = rendering.start_trial({})
+    trial = rendering.RunningTrial({})
     # While the trial runs, what takes long to load is loaded.
-    from loopsolver.view.interaction import open_window
+    from loopsolver.view.interaction import Window
 
     rendering.demand_window(trial.result())
-    open_window(subject, selection, size=WINDOW_SIZE)
+    Window(subject, selection, size=WINDOW_SIZE).run()

@@ -26,6 +26,7 @@ from loopsolver.drafting.symbols import (
     lettered,
     numbered_disc,
     readable_deg,
+    spoke,
 )
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.dimensions import WORDS
@@ -42,9 +43,8 @@ from loopsolver.workshop.tube_shapes import (
 _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
 
 
-def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...]:
-    """Return number, angle and radius of each bend, on its inside where free."""
-    shapes: list[Entity] = []
+def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> Iterator[Entity]:
+    """Yield number, angle and radius of each bend, on its inside where free."""
     radius = f"R {job.size(job.table.radius)}"
     for bend in plane.bends:
         angle = degree_sign(bend.angle_deg)
@@ -58,12 +58,11 @@ def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> tuple[Entity, ...
         )
         left = middle[0] - width / 2.0
         disc = (left + _BALLOON, middle[1])
-        shapes += numbered_disc(disc, bend.number, radius=_BALLOON)
+        yield from numbered_disc(disc, bend.number, radius=_BALLOON)
         text = left + 2.0 * _BALLOON + 2.0
-        shapes += lettered(angle, (text, middle[1] + 0.5), size=3.4, face=Face.STRONG)
-        shapes += lettered(radius, (text, middle[1] - 3.4), size=WORDS)
+        yield from lettered(angle, (text, middle[1] + 0.5), size=3.4, face=Face.STRONG)
+        yield from lettered(radius, (text, middle[1] - 3.4), size=WORDS)
         ground.take_box(_box(middle, (width, 2.0 * _BALLOON)))
-    return tuple(shapes)
 
 
 def _box(middle: Place, size: Place) -> Extent:
@@ -97,27 +96,27 @@ def _round_bend(bend: FlatBend, job: Job) -> Iterator[Place]:
 
 def end_marks(
     plane: FlatPlane, ends: tuple[Outlet, ...], job: Job, ground: Ground
-) -> tuple[Entity, ...]:
-    """Return the lettering of seats, mouths, and where the tube leaves the plane."""
-    shapes: list[Entity] = []
+) -> Iterator[Entity]:
+    """Yield the lettering of seats, mouths, and where the tube leaves the plane."""
     for outlet in ends:
         fitting, out_deg = outlet.end.fitting, outlet.out_deg
         inner_deg = _inner_side_deg(plane, outlet.seat, out_deg)
         half = end_half_width(outlet.end, job)
-        shapes += _across_label("seat: cut here", outlet.seat, inner_deg, half, ground)
+        yield from _across_label("seat: cut here", outlet.seat, inner_deg, half, ground)
         if fitting is not None:
             mouth = polar(outlet.seat, -fitting.depth, out_deg)
             half = fitting.diameter / 2.0 + 4.0
-            shapes += _across_label("mouth", mouth, inner_deg, half, ground)
-        shapes += _trim_label(outlet, job, ground)
+            yield from _across_label("mouth", mouth, inner_deg, half, ground)
+        yield from _trim_label(outlet, job, ground)
     for place, other, says in _leaves(plane):
         along_deg = direction_deg(other, place)
         half = job.tube.radius + TANGENT_BEYOND
-        shapes.append(line_across(place, along_deg, half, Layers.TANGENT))
-        shapes += _break_line(place, along_deg, job.tube.radius)
+        yield line_across(place, along_deg, half, Layers.TANGENT)
+        reach = job.tube.radius + 3.0
+        yield spoke(place, (0.0, reach), along_deg, Layers.TANGENT)
+        yield arrow_head(polar(place, reach + 1.0, along_deg), along_deg)
         inner_deg = _inner_side_deg(plane, place, along_deg)
-        shapes += _across_label(says, place, inner_deg, half, ground)
-    return tuple(shapes)
+        yield from _across_label(says, place, inner_deg, half, ground)
 
 
 def _inner_side_deg(plane: FlatPlane, place: Place, out_deg: float) -> float:
@@ -127,13 +126,6 @@ def _inner_side_deg(plane: FlatPlane, place: Place, out_deg: float) -> float:
     bend = min(plane.bends, key=lambda bend: math.dist(bend.vertex, place))
     turn = math.radians(direction_deg(place, bend.centre) - out_deg)
     return out_deg + math.copysign(90.0, math.sin(turn))
-
-
-def end_labels(
-    ends: tuple[Outlet, ...], job: Job, ground: Ground
-) -> tuple[Entity, ...]:
-    """Return the names of the tube ends that lie in the plane."""
-    return tuple(shape for outlet in ends for shape in _end_name(outlet, job, ground))
 
 
 def _leaves(plane: FlatPlane) -> Iterator[tuple[Place, Place, str]]:
@@ -150,16 +142,6 @@ def _leaves(plane: FlatPlane) -> Iterator[tuple[Place, Place, str]]:
             plane.points[-2],
             f"on to bend {plane.bends[-1].number + 1}",
         )
-
-
-def _break_line(place: Place, along_deg: float, radius: float) -> list[Entity]:
-    """Return the arrow by which a tube goes on out of the plane."""
-    return [
-        Line(
-            start=place, end=polar(place, radius + 3.0, along_deg), layer=Layers.TANGENT
-        ),
-        arrow_head(polar(place, radius + 4.0, along_deg), along_deg),
-    ]
 
 
 def _trim_label(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:
@@ -230,24 +212,20 @@ def _across_label(
     )
 
 
-def _end_name(outlet: Outlet, job: Job, ground: Ground) -> tuple[Entity, ...]:
-    """Return which end of the tube this is, and the port that it goes to."""
-    port = cut_to_width(outlet.end.port, width=46.0, size=WORDS)
-    width = max(text_width(outlet.name, 3.4, Face.STRONG), text_width(port, WORDS))
-    size = (width + 1.0, 9.0)
-    middle = _free_middle(_round_end(outlet, job, size), size, ground, spare=0.8)
-    ground.take_box(_box(middle, size))
-    return (
-        *_leader_to_end(outlet, job, middle, size),
-        *lettered(
-            outlet.name,
-            (middle[0], middle[1] + 0.6),
-            size=3.4,
-            anchor="middle",
-            face=Face.STRONG,
-        ),
-        *lettered(port, (middle[0], middle[1] - 3.6), size=WORDS, anchor="middle"),
-    )
+def end_labels(ends: tuple[Outlet, ...], job: Job, ground: Ground) -> Iterator[Entity]:
+    """Yield which end each of the tube ends in a plane is, and the port it goes to."""
+    for outlet in ends:
+        port = cut_to_width(outlet.end.port, width=46.0, size=WORDS)
+        width = max(text_width(outlet.name, 3.4, Face.STRONG), text_width(port, WORDS))
+        size = (width + 1.0, 9.0)
+        middle = _free_middle(_round_end(outlet, job, size), size, ground, spare=0.8)
+        ground.take_box(_box(middle, size))
+        x, y = middle
+        yield from _leader_to_end(outlet, job, middle, size)
+        yield from lettered(
+            outlet.name, (x, y + 0.6), size=3.4, anchor="middle", face=Face.STRONG
+        )
+        yield from lettered(port, (x, y - 3.6), size=WORDS, anchor="middle")
 
 
 def _leader_to_end(

@@ -7,7 +7,9 @@ from typing import Final
 
 from loopsolver.drafting.blocks import (
     BODY,
+    TITLE,
     Block,
+    Column,
     beside,
     boxed,
     drawing_block,
@@ -19,29 +21,27 @@ from loopsolver.drafting.blocks import (
     paragraph,
     space,
     stacked,
+    table,
+    titled,
 )
-from loopsolver.drafting.drawing import Drawing, Face, Line, Text
+from loopsolver.drafting.drawing import Drawing, Face, Text
 from loopsolver.drafting.lettering import cut_to_width, text_width
-from loopsolver.drafting.tables import Column, table
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
 from loopsolver.workshop.bench_figures import (
+    figure_column,
     job_marks,
     plane_of,
+    unit_words,
 )
 from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.cautions import cautions, cutting_cautions
-from loopsolver.workshop.figure_column import figure_column
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.port_check import check_words, held_words, port_check
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from loopsolver.workshop.steps import Step, work_steps
-from loopsolver.workshop.wording import (
-    unit_words,
-)
 
 _FIGURES: Final = 66.0  # width of the column of figures [mm]
 _GAP: Final = 5.0  # between the picture and it [mm]
@@ -49,7 +49,6 @@ _PICTURES: Final = (84.0, 64.0)
 """Heights of the picture [mm]: the lower one where it saves a page."""
 
 _NUMBER: Final = 8.0  # width of the column of the steps' numbers [mm]
-_TITLE: Final = 4.6  # height of the title's capitals [mm]
 _STEP: Final = 2.4  # height of the steps' capitals [mm]
 _CHECKED: Final = 3.2  # height of the capitals of distances to check [mm]
 _VALUE: Final = 28.0  # width of their column [mm]
@@ -85,7 +84,10 @@ def bench_sheet(
     title = _title(plan, run, width=width)
     bends = [*_bend_table(job, width=width), *_doubts(plan, job, run, width=width)]
     care = _cautions(job, width=width)
-    steps = list(_steps(job, width=width))
+    steps = [
+        heading("Steps, in the order of the work", width=width),
+        *(_step(n, step, width=width) for n, step in enumerate(work_steps(job), 1)),
+    ]
     # Care before the work and the steps in one piece, if that takes no page more.
     orders = (
         [title, top, space(2.0), *bends, *rest]
@@ -113,31 +115,23 @@ def _tops(
     check = _port_check(plan, run, job, width=wide)
     candidate = run.candidate(run.chosen or 1)
     figures = stacked(list(figure_column(job, candidate, width=_FIGURES)))
+    line, tags = job.centreline, (job.first.port, job.last.port)
     for high in _PICTURES:
-        picture = _picture(plan, job, size=(wide, high), rendering=rendering)
-        yield beside(stacked([check, picture]), figures, at=wide + _GAP)
-
-
-def _picture(
-    plan: Plan, job: Job, *, size: tuple[float, float], rendering: Rendering | None
-) -> Block:
-    """Return the run in its case, of that width and height [mm]."""
-    width, height = size
-    tags = Tag(first=job.first.port, last=job.last.port)
-    view = (
-        case_picture(plan.scene, job.centreline, tags=tags, width=width, height=height)
-        if rendering is None
-        else rendered_picture(
-            rendering,
-            job.centreline,
-            radius=job.tube.radius,
-            tags=tags,
-            axis_names=plan.scene.axis_names,
-            width=width,
-            height=height,
+        view = (
+            case_picture(plan.scene, line, tags=tags, width=wide, height=high)
+            if rendering is None
+            else rendered_picture(
+                rendering,
+                line,
+                radius=job.tube.radius,
+                tags=tags,
+                axis_names=plan.scene.axis_names,
+                width=wide,
+                height=high,
+            )
         )
-    )
-    return drawing_block(view, below=4.0)
+        picture = drawing_block(view, below=4.0)
+        yield beside(stacked([check, picture]), figures, at=wide + _GAP)
 
 
 def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
@@ -145,27 +139,12 @@ def _title(plan: Plan, run: PlannedRun, *, width: float) -> Block:
     number = plan.runs.index(run) + 1
     counter = f"run {number} of {len(plan.runs)}"
     room = width - text_width(counter, BODY) - 6.0
-    name = cut_to_width(run.name, width=room, size=_TITLE, face=Face.STRONG)
+    name = cut_to_width(run.name, width=room, size=TITLE, face=Face.STRONG)
     rank = f"candidate {run.chosen} of {len(run.candidates)}"
     joins = f"{run.from_port} to {run.to_port}, {rank}"
-    return Block(
-        entities=(
-            Text(position=(0.0, -_TITLE), text=name, size=_TITLE, face=Face.STRONG),
-            Text(position=(width, -_TITLE), text=counter, size=BODY, anchor="end"),
-            Text(
-                position=(0.0, -_TITLE - 5.2),
-                text=cut_to_width(
-                    f"{joins}; {plan.scene.title}", width=width, size=BODY
-                ),
-                size=BODY,
-            ),
-            Line(
-                start=(0.0, -_TITLE - 8.0),
-                end=(width, -_TITLE - 8.0),
-                layer=Layers.TURN,
-            ),
-        ),
-        height=_TITLE + 11.0,
+    says = cut_to_width(f"{joins}; {plan.scene.title}", width=width, size=BODY)
+    return titled(
+        [name], says, width=width, layer=Layers.TURN, below=11.0, aside=counter
     )
 
 
@@ -207,7 +186,7 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
         return
     yield heading(
         "Bend table, and marks from the first end of the blank, in "
-        f"{unit_words(job.unit)}",
+        f"{unit_words(job.lengths)}",
         width=width,
     )
     columns = _columns(job)
@@ -271,23 +250,17 @@ def _rows(job: Job, count: int) -> Iterator[tuple[str, ...]]:
     yield ("end", "", closing, *[""] * (count - 3))
 
 
-def _steps(job: Job, *, width: float) -> Iterator[Block]:
-    """Yield the steps in the order of the work, a block a step."""
-    yield heading("Steps, in the order of the work", width=width)
-    for number, step in enumerate(work_steps(job), start=1):
-        yield _step(number, step, width=width)
-
-
 def _step(number: int, step: Step, *, width: float) -> Block:
     """Return one step with its number, its lines set in."""
     room = width - _NUMBER
-    text = headed(step.head, step.text, width=room, size=_STEP, below=1.0)
+    head, text, *told = step
+    body = headed(head, text, width=room, size=_STEP, below=1.0)
     lines = [
         indented(
             paragraph(f"\N{EN DASH} {line}", width=room - 3.0, size=_STEP, below=1.0),
             3.0,
         )
-        for line in step.lines
+        for line in told
     ]
     label = Text(
         position=(_NUMBER - 2.6, -_STEP),
@@ -296,8 +269,8 @@ def _step(number: int, step: Step, *, width: float) -> Block:
         anchor="end",
         face=Face.STRONG,
     )
-    body = indented(stacked([text, *lines, space(1.4)]), _NUMBER)
-    return Block(entities=(label, *body.entities), height=body.height)
+    whole = indented(stacked([body, *lines, space(1.4)]), _NUMBER)
+    return Block(entities=(label, *whole.entities), height=whole.height)
 
 
 def _cautions(job: Job, *, width: float) -> Block:
@@ -305,17 +278,6 @@ def _cautions(job: Job, *, width: float) -> Block:
     inside = width - 4.8
     material = job.tube.material
     said = cautions(material) if job.table.bends else cutting_cautions(material)
-    return boxed(
-        stacked(
-            [
-                paragraph(
-                    "Take care", width=inside, size=2.9, face=Face.STRONG, below=1.6
-                ),
-                *(
-                    headed(one.head, one.text, width=inside, size=2.2, below=1.4)
-                    for one in said
-                ),
-            ]
-        ),
-        width=width,
-    )
+    head = paragraph("Take care", width=inside, size=2.9, face=Face.STRONG, below=1.6)
+    told = (headed(*one, width=inside, size=2.2, below=1.4) for one in said)
+    return boxed(stacked([head, *told]), width=width)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from loopsolver.cutting.cut_plan import SAW_KERF, CutPlan, Piece, cut_plan
+from loopsolver.lengths import lengths_for
 from loopsolver.plan import Plan
 from loopsolver.report.stock import over_stock_words
-from loopsolver.workshop.wording import PaperUnit, length_words
 
 
 def blanks(plan: Plan, *, spares: int = 0) -> tuple[Piece, ...]:
@@ -43,15 +41,15 @@ def cut_blanks(plan: Plan, *, spares: int = 0, kerf: float | None = None) -> Cut
     )
 
 
-def too_long_messages(plan: Plan, cuts: CutPlan, unit: PaperUnit) -> tuple[str, ...]:
+def too_long_messages(plan: Plan, cuts: CutPlan) -> tuple[str, ...]:
     """Return a sentence on each run whose blank no stock tube can hold."""
-    by_number = {piece.number: piece for piece in cuts.too_long}
+    text = lengths_for(plan.scene.units).plain
     messages = []
-    for number, piece in by_number.items():
+    for number, piece in {piece.number: piece for piece in cuts.too_long}.items():
         candidate = plan.runs[number - 1].chosen_candidate
-        if candidate is None:
-            continue
-        text = partial(length_words, unit=unit)
-        words = over_stock_words(candidate, plan.scene.tube, text=text)
-        messages.append(f"{piece.run}: the blank of {text(piece.length)} is {words}")
+        if candidate is not None:
+            words = over_stock_words(candidate, plan.scene.tube, text=text)
+            messages.append(
+                f"{piece.run}: the blank of {text(piece.length)} is {words}"
+            )
     return tuple(messages)

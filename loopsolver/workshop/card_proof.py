@@ -26,12 +26,12 @@ from loopsolver.drafting.drawing import (
     moved,
     polar,
 )
-from loopsolver.drafting.extent import box, extent
+from loopsolver.drafting.extent import box, extent, framed
 from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.paging import Paper
 from loopsolver.drafting.placing import Ground, Joints
 from loopsolver.drafting.symbols import numbered_disc, readable_deg
-from loopsolver.drafting.tiling import best_size, needed_tiles
+from loopsolver.drafting.tiling import printed_tiles
 from loopsolver.report.angles import degree_sign
 from loopsolver.workshop.annotations import end_labels
 from loopsolver.workshop.flat import FlatPlane
@@ -166,7 +166,7 @@ def card_drawing(
     ends = outlets_in_plane(plane, uncut)
     ground = Ground()
     ground.take_path(
-        centre_path(plane, bend_radius=job.table.radius),
+        centre_path(plane, job),
         half_width=job.tube.radius + 1.0,
     )
     ground.take_joints(joints)
@@ -180,7 +180,7 @@ def card_drawing(
     ]
     if note is not None:
         shapes += _placed(note, shapes, ground, paper=paper)
-    return _framed(shapes)
+    return framed(shapes, _EDGE)
 
 
 def _placed(
@@ -213,29 +213,15 @@ def _placed(
     ]
 
     def pages(shapes: tuple[Entity, ...]) -> int:
-        drawing = _framed([*rest, *shapes])
-        return len(needed_tiles(drawing, best_size(drawing, paper)))
+        return len(printed_tiles(framed([*rest, *shapes], _EDGE), paper))
 
     return min(tried, key=pages)
 
 
-def _framed(shapes: Sequence[Entity]) -> Drawing:
-    """Return shapes as a drawing with a little room round them."""
-    low, high = extent(shapes)
-    return Drawing(
-        entities=tuple(shapes),
-        low=(low[0] - _EDGE, low[1] - _EDGE),
-        high=(high[0] + _EDGE, high[1] + _EDGE),
-    )
-
-
 def _outline(job: Job, plane: FlatPlane) -> Iterator[Entity]:
     """Yield what is cut round a card, and the tube's centre line."""
-    radius = job.table.radius
-    for shape in centre_line(plane, bend_radius=radius):
-        if getattr(shape, "layer", None) is Layers.CENTRE:
-            yield shape
-    yield from edges(plane, outer=job.tube.outer_diameter, bend_radius=radius)
+    yield from centre_line(plane, job)
+    yield from edges(plane, job)
     for end, other in (
         (plane.tube_start, plane.points[1]),
         (plane.tube_end, plane.points[-2]),
@@ -349,30 +335,23 @@ def _identity(job: Job, plane: FlatPlane, joints: Joints) -> Text:
 def _free_straights(job: Job, plane: FlatPlane) -> tuple[tuple[Place, Place], ...]:
     """Return a card's straights, less what goes into fittings."""
     straights = list(plane.straights)
-    if plane.turn_before_deg is None and job.first.fitting is not None:
+    if plane.turn_before_deg is None:
         start, end = straights[0]
-        along_deg = direction_deg(start, end)
-        straights[0] = (polar(start, job.first.fitting.depth, along_deg), end)
-    if plane.turn_after_deg is None and job.last.fitting is not None:
+        begin = polar(start, job.first.depth, direction_deg(start, end))
+        straights[0] = (begin, end)
+    if plane.turn_after_deg is None:
         start, end = straights[-1]
-        along_deg = direction_deg(start, end)
-        straights[-1] = (start, polar(end, -job.last.fitting.depth, along_deg))
+        stop = polar(end, -job.last.depth, direction_deg(start, end))
+        straights[-1] = (start, stop)
     return tuple(straights)
 
 
-def gauges(held: Iterable[Joint]) -> tuple[Drawing, ...]:
-    """Return a wedge for each joint that can have one: its tip is as wide as the turn."""
-    return tuple(_gauge(joint) for joint in held if is_gauged(joint))
-
-
-def _gauge(joint: Joint) -> Drawing:
-    """Return the wedge of one joint, its name under it."""
-    turn_deg = abs(joint.turn_deg)
-    points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn_deg))
-    says = f"gauge {joint.letter}: {degree_sign(turn_deg)}"
-    return _framed(
-        [
-            Polygon(points=points, layer=Layers.TUBE),
-            Text(position=(0.0, -4.5), text=says, size=_LARGEST),
-        ]
-    )
+def gauges(held: Iterable[Joint]) -> Iterator[Drawing]:
+    """Yield a wedge for each joint that can have one: its tip is as wide as the turn."""
+    for joint in filter(is_gauged, held):
+        turn_deg = abs(joint.turn_deg)
+        points = ((0.0, 0.0), (_GAUGE, 0.0), polar((0.0, 0.0), _GAUGE, turn_deg))
+        says = f"gauge {joint.letter}: {degree_sign(turn_deg)}"
+        wedge = Polygon(points=points, layer=Layers.TUBE)
+        name = Text(position=(0.0, -4.5), text=says, size=_LARGEST)
+        yield framed([wedge, name], _EDGE)

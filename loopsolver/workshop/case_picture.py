@@ -19,21 +19,20 @@ from loopsolver.drafting.drawing import (
     Polygon,
     Polyline,
     Text,
+    between,
 )
 from loopsolver.drafting.extent import box, extent
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, dot
-from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import UNIT_LENGTH
 from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.picture_labels import SPACING, Tag, arc_points, labels
+from loopsolver.workshop.picture_labels import SPACING, arc_points, labels
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     View,
-    box_corners,
-    case_box,
+    case_corners,
     is_hidden,
     isometric,
     painted_order,
@@ -52,7 +51,7 @@ def case_picture(
     scene: Scene,
     centreline: Centreline,
     *,
-    tags: Tag,
+    tags: tuple[str, str],
     width: float,
     height: float,
 ) -> Drawing:
@@ -109,10 +108,9 @@ def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) ->
 
 def _hidden(bodies: Sequence[Solid], points: Array, view: View) -> Array:
     """Return, 1 or 0 a point, whether any body stands before it, (n,)."""
-    found = np.zeros(len(points))
-    for body in bodies:
-        found = np.maximum(found, is_hidden(body, points, view))
-    return found
+    hidden = [is_hidden(body, points, view) for body in bodies]
+    either: Array = np.max([np.zeros(len(points)), *hidden], axis=0)
+    return either
 
 
 def _covered(points: Array, radius: float, view: View) -> Array:
@@ -130,8 +128,7 @@ def _covered(points: Array, radius: float, view: View) -> Array:
 
 def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
     """Return the view so scaled and moved that the case fills the box."""
-    case = case_box(scene.case_inner)
-    x, y = np.array(view.places(box_corners(case.frame, case.size))).T
+    x, y = np.array(view.places(case_corners(scene.case_inner))).T
     scale = min(
         (width - 2 * _EDGE) / (x.max() - x.min()),
         (height - 2 * _EDGE) / (y.max() - y.min()),
@@ -146,8 +143,7 @@ def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
 
 def _case_outline(scene: Scene, view: View) -> Iterator[Entity]:
     """Yield the case's edges but the three at the corner next to the viewer."""
-    case = case_box(scene.case_inner)
-    corners = box_corners(case.frame, case.size)
+    corners = case_corners(scene.case_inner)
     nearest = int(np.argmax(view.depth(corners)))
     flat = view.places(corners)
     for index in range(8):
@@ -243,26 +239,21 @@ def _dashed(points: Sequence[Place]) -> Iterator[Line]:
             stop = min(length, number * (dash + gap) + dash - at)
             if stop > begin:
                 yield Line(
-                    start=_part(start, end, begin / length),
-                    end=_part(start, end, stop / length),
+                    start=between(start, end, begin / length),
+                    end=between(start, end, stop / length),
                     layer=Layers.CASE,
                 )
         at += length
-
-
-def _part(start: Place, end: Place, share: float) -> Place:
-    """Return the point at a share of the way."""
-    return (
-        start[0] + share * (end[0] - start[0]),
-        start[1] + share * (end[1] - start[1]),
-    )
 
 
 def _axes_in_corner(scene: Scene, view: View) -> tuple[Entity, ...]:
     """Return the directions of the case in the lower left corner, and the viewpoint."""
     (left, bottom), _ = extent(_axes(scene, view, (0.0, 0.0)))
     at = (_AXES_LOW[0] - left, _AXES_LOW[1] - bottom)
-    said = Text(position=(0.0, 0.8), text=_seen_from(scene.sides, view), size=_LETTERS)
+    end = "rear" if dot(view.towards, scene.sides.away) > 0.0 else "front"
+    side = "right" if dot(view.towards, scene.sides.right) > 0.0 else "left"
+    says = f"seen from the {end} {side}"
+    said = Text(position=(0.0, 0.8), text=says, size=_LETTERS)
     return (*_axes(scene, view, at), said)
 
 
@@ -271,7 +262,7 @@ def _axes(scene: Scene, view: View, at: Place) -> Iterator[Entity]:
     small = replace(view, scale=_AXIS, origin=at)
     for name, axis in zip(scene.axis_names, np.eye(3).tolist(), strict=True):
         tip = small.place(axis)
-        beyond = _part(at, tip, 1.0 + 1.6 / max(math.dist(at, tip), 1.0))
+        beyond = between(at, tip, 1.0 + 1.6 / max(math.dist(at, tip), 1.0))
         is_upright = abs(tip[0] - at[0]) < 1.0
         beside: Anchor = "start" if tip[0] > at[0] else "end"
         yield Line(start=at, end=tip, layer=Layers.NOTE)
@@ -281,10 +272,3 @@ def _axes(scene: Scene, view: View, at: Place) -> Iterator[Entity]:
             size=_LETTERS,
             anchor="middle" if is_upright else beside,
         )
-
-
-def _seen_from(sides: Sides, view: View) -> str:
-    """Return from where a view looks: ``seen from the front left``."""
-    end = "rear" if dot(view.towards, sides.away) > 0.0 else "front"
-    side = "right" if dot(view.towards, sides.right) > 0.0 else "left"
-    return f"seen from the {end} {side}"

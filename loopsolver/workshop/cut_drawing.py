@@ -10,9 +10,9 @@ from loopsolver.cutting.cut_plan import Cut, CutPlan, StockTube
 from loopsolver.drafting.blocks import BODY, Block, space, stacked
 from loopsolver.drafting.drawing import Entity, Face, Line, Text, rectangle
 from loopsolver.drafting.lettering import cut_to_width, text_width
+from loopsolver.lengths import Lengths
 from loopsolver.tolerances import TOUCH
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.wording import PaperUnit, length_words, number_words
 
 _BAR: Final = 12.5  # height of a stock tube on the drawing [mm]
 _LETTERS: Final = 2.2  # height of capitals in it [mm]
@@ -21,7 +21,7 @@ _HATCH: Final = 2.5  # distance of the lines through a leftover [mm]
 
 
 def cut_plan_blocks(
-    plan: CutPlan, *, width: float, unit: PaperUnit
+    plan: CutPlan, *, width: float, lengths: Lengths
 ) -> tuple[Block, ...]:
     """Return a picture of each stock tube, drawn so long that it fills the width.
 
@@ -29,29 +29,29 @@ def cut_plan_blocks(
     ----------
     width : float
         Of the page [mm].
-    unit : PaperUnit
+    lengths : Lengths
         What the lengths are written in.
     """
     return tuple(
-        stacked([_tube_picture(number, tube, width=width, unit=unit), space(3.0)])
+        stacked([_tube_picture(number, tube, width=width, lengths=lengths), space(3.0)])
         for number, tube in enumerate(plan.tubes, start=1)
     )
 
 
 def _tube_picture(
-    number: int, tube: StockTube, *, width: float, unit: PaperUnit
+    number: int, tube: StockTube, *, width: float, lengths: Lengths
 ) -> Block:
     """Return one stock tube with its pieces, saw cuts and leftover."""
     scale = width / tube.stock_length
     top = -BODY - 2.2
-    said = f"left over: {length_words(tube.leftover, unit)}"
+    said = f"left over: {lengths.plain(tube.leftover)}"
     shapes: list[Entity] = [
         Text(position=(0.0, -BODY), text=f"Tube {number}", size=BODY, face=Face.STRONG),
         Text(position=(width, -BODY), text=said, size=BODY, anchor="end"),
         *_hatched(scale * (tube.cuts[-1].end + tube.kerf), width, top),
     ]
     for cut in tube.cuts:
-        shapes += _piece_picture(cut, scale, top, unit)
+        shapes += _piece_picture(cut, scale, top, lengths)
         if cut.end < tube.stock_length - TOUCH:
             saw = max(scale * tube.kerf, 0.4)
             start = min(scale * cut.end, width - saw)
@@ -62,7 +62,7 @@ def _tube_picture(
 
 
 def _piece_picture(
-    cut: Cut, scale: float, top: float, unit: PaperUnit
+    cut: Cut, scale: float, top: float, lengths: Lengths
 ) -> Iterator[Entity]:
     """Yield one piece: its key, as much of its name as there is room for, its length."""
     left, right = scale * cut.start, scale * cut.end
@@ -70,8 +70,8 @@ def _piece_picture(
     fill = 0.9 if cut.piece.spare else 1.0
     yield rectangle((left, top - _BAR), (right, top), layer=Layers.SOLID, fill=fill)
     middle = (left + right) / 2.0
-    key, length = cut.piece.key, length_words(cut.piece.length, unit)
-    bare = number_words(cut.piece.length, unit)
+    key, length = cut.piece.key, lengths.plain(cut.piece.length)
+    bare = lengths.number(cut.piece.length)
     if text_width(bare, _LETTERS) > room:
         yield from _upright(f"{key}: {bare}", middle, top, room)
         return

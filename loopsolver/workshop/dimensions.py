@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Final
 
@@ -10,12 +11,13 @@ from loopsolver.drafting.drawing import (
     Entity,
     Line,
     Place,
+    between,
     direction_deg,
     polar,
 )
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.placing import NEAR_JOINT, Ground, Joints
-from loopsolver.drafting.symbols import arrow_head, lettered, readable_deg
+from loopsolver.drafting.symbols import arrow_head, lettered, readable_deg, spoke
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -55,11 +57,7 @@ def dimension(
     above = polar(middle, 0.9, angle_deg + 90.0)
     return (
         *(
-            Line(
-                start=polar(point, min(clear, far), out_deg),
-                end=polar(point, far + 1.5, out_deg),
-                layer=Layers.DIMENSION,
-            )
+            spoke(point, (min(clear, far), far + 1.5), out_deg, Layers.DIMENSION)
             for point, clear in zip((start, end), keep, strict=True)
         ),
         Line(start=first, end=second, layer=Layers.DIMENSION),
@@ -79,10 +77,7 @@ def _uncut(start: Place, end: Place, width: float, joints: Joints) -> Place:
     # What is near to a joint is seen on both pages, on one of them cut.
     for beside in (NEAR_JOINT, 0.0):
         for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8):
-            place = (
-                start[0] + part * (end[0] - start[0]),
-                start[1] + part * (end[1] - start[1]),
-            )
+            place = between(start, end, part)
             if all(
                 abs(cut - place[axis]) > half[axis] + beside
                 for axis in (0, 1)
@@ -99,12 +94,11 @@ def dimensions(
     ground: Ground,
     *,
     joints: Joints,
-) -> tuple[Entity, ...]:
-    """Return the centre-to-centre distances of a plane, each where it is free.
+) -> Iterator[Entity]:
+    """Yield the centre-to-centre distances of a plane, each where it is free.
 
     The figures stay clear of `joints` between pages.
     """
-    shapes: list[Entity] = []
     legs = list(pairwise(plane.points))
     seats = {outlet.seat: end_half_width(outlet.end, job) for outlet in ends}
     for index, (start, end) in enumerate(legs):
@@ -121,7 +115,7 @@ def dimensions(
             )
         first, second = _dimension_strip(start, end, by)
         ground.take_line(first, second, half_width=2.2)
-        shapes += dimension(
+        yield from dimension(
             start,
             end,
             by=by,
@@ -129,7 +123,6 @@ def dimensions(
             says=job.length(math.dist(start, end)),
             joints=joints,
         )
-    return tuple(shapes)
 
 
 def _dimension_strip(start: Place, end: Place, by: float) -> tuple[Place, Place]:

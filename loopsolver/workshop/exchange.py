@@ -17,9 +17,8 @@ import os
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from loopsolver.errors import OutputError
 from loopsolver.files import told, write_through
@@ -43,12 +42,8 @@ _NAME: Final = re.compile(r"[^./\\\x00-\x1f\x7f][^/\\\x00-\x1f\x7f]*")
 _SHA256: Final = re.compile(r"[0-9a-f]{64}")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Journal:
-    """What goes and what comes: names with the SHA-256 of what they hold."""
-
-    gone: Mapping[str, str]
-    fresh: Mapping[str, str]
+_Journal = Mapping[Literal["gone", "fresh"], Mapping[str, str]]
+"""What goes and what comes: names with the SHA-256 of what they hold."""
 
 
 def sha256(data: bytes) -> str:
@@ -142,18 +137,18 @@ def exchange(
     """
     sums = {name: sha256(content) for name, content in fresh.items()}
     same = {name for name in fresh if gone.get(name) == sums[name]}
-    journal = _Journal(
-        gone={name: found for name, found in gone.items() if name not in same},
-        fresh={name: found for name, found in sums.items() if name not in same},
-    )
+    journal: _Journal = {
+        "gone": {name: found for name, found in gone.items() if name not in same},
+        "fresh": {name: found for name, found in sums.items() if name not in same},
+    }
     hidden = folder / HIDDEN
     hidden.mkdir()
     try:
-        for place, name in enumerate(journal.fresh):
+        for place, name in enumerate(journal["fresh"]):
             write_through(hidden / f"{place}.new", fresh[name])
         write_through(hidden / "note", _NOTE_TEXT)
         part = hidden / "journal.part"
-        write_through(part, json.dumps(asdict(journal)).encode())
+        write_through(part, json.dumps(journal).encode())
         part.replace(hidden / _JOURNAL)
         _sync(hidden)
         _do(folder, journal)
@@ -206,11 +201,11 @@ def _moves(folder: Path, journal: _Journal) -> Iterator[tuple[Path, Path]]:
     note, shown = hidden / "note", folder / NOTE
     if note.exists() and not os.path.lexists(shown):
         yield note, shown
-    for place, (name, found) in enumerate(journal.gone.items()):
+    for place, (name, found) in enumerate(journal["gone"].items()):
         away = hidden / f"{place}.old"
         if not away.exists() and sha256_of_file(folder / name) == found:
             yield folder / name, away
-    for place, name in enumerate(journal.fresh):
+    for place, name in enumerate(journal["fresh"]):
         waiting = hidden / f"{place}.new"
         if waiting.exists():
             if os.path.lexists(folder / name):
@@ -234,11 +229,11 @@ def _put_back(folder: Path, journal: _Journal) -> None:
     """
     hidden = folder / HIDDEN
     try:
-        for place, (name, found) in enumerate(journal.fresh.items()):
+        for place, (name, found) in enumerate(journal["fresh"].items()):
             waiting = hidden / f"{place}.new"
             if not waiting.exists() and sha256_of_file(folder / name) == found:
                 (folder / name).replace(waiting)
-        for place, name in enumerate(journal.gone):
+        for place, name in enumerate(journal["gone"]):
             away = hidden / f"{place}.old"
             if away.exists():
                 away.replace(folder / name)
@@ -272,7 +267,7 @@ def _read(hidden: Path) -> _Journal:
         or not all(is_table_of_sums(table) for table in found.values())
     ):
         raise _strange(hidden)
-    return _Journal(gone=found["gone"], fresh=found["fresh"])
+    return {"gone": found["gone"], "fresh": found["fresh"]}
 
 
 def _strange(hidden: Path) -> OutputError:

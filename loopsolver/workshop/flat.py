@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from loopsolver.drafting.drawing import Place, polar
+from loopsolver.drafting.drawing import Place, between, polar
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.setting_out import take_out
@@ -68,10 +68,10 @@ class FlatPlane:
     count: int
     points: tuple[Place, ...]
     bends: tuple[FlatBend, ...]
-    lead_in: float
-    lead_out: float
-    turn_before_deg: float | None
-    turn_after_deg: float | None
+    lead_in: float = 0.0
+    lead_out: float = 0.0
+    turn_before_deg: float | None = None
+    turn_after_deg: float | None = None
     is_mirrored: bool = False
 
     @property
@@ -104,13 +104,7 @@ class FlatPlane:
 def _towards(start: Place, other: Place, by: float) -> Place:
     """Return the point `by` from `start` on the way to another one."""
     length = math.dist(start, other)
-    if length == 0.0:
-        return start
-    part = by / length
-    return (
-        start[0] + part * (other[0] - start[0]),
-        start[1] + part * (other[1] - start[1]),
-    )
+    return between(start, other, by / length) if length else start
 
 
 def sides(table: BendTable) -> tuple[int, ...]:
@@ -132,7 +126,8 @@ def flat_planes(table: BendTable) -> tuple[FlatPlane, ...]:
     """Return the planes of a tube laid flat, in order; one for a straight tube."""
     stretches = plane_stretches(table)
     if not stretches:
-        return (_straight_tube(table.closing_straight),)
+        points = ((0.0, 0.0), (table.closing_straight, 0.0))
+        return (FlatPlane(number=1, count=1, points=points, bends=()),)
     turns_deg = [None, *(stretch.turn_deg for stretch in stretches[1:]), None]
     return tuple(
         _laid_flat(
@@ -146,20 +141,6 @@ def flat_planes(table: BendTable) -> tuple[FlatPlane, ...]:
     )
 
 
-def _straight_tube(length: float) -> FlatPlane:
-    """Return the only plane of a tube without bends."""
-    return FlatPlane(
-        number=1,
-        count=1,
-        points=((0.0, 0.0), (length, 0.0)),
-        bends=(),
-        lead_in=0.0,
-        lead_out=0.0,
-        turn_before_deg=None,
-        turn_after_deg=None,
-    )
-
-
 def _laid_flat(
     table: BendTable,
     numbers: range,
@@ -169,7 +150,8 @@ def _laid_flat(
     turns_deg: tuple[float | None, float | None],
 ) -> FlatPlane:
     """Return the bends of those numbers laid flat."""
-    outs = [0.0, *(_take_out(table, n) for n in range(1, len(table.bends) + 1)), 0.0]
+    angles = (math.radians(bend.angle_deg) for bend in table.bends)
+    outs = [0.0, *(take_out(table.radius, angle) for angle in angles), 0.0]
     legs = [
         outs[n - 1] + table.straights[n - 1] + outs[n]
         for n in range(numbers.start, numbers.stop + 1)
@@ -180,10 +162,20 @@ def _laid_flat(
     bends: list[FlatBend] = []
     for index, leg in zip(numbers, legs[1:], strict=True):
         angle_deg, side = table.bends[index - 1].angle_deg, to_side[index - 1]
+        start = polar(points[-1], -outs[index], heading_deg)
+        after_deg = heading_deg + side * angle_deg
         bends.append(
-            _flat_bend(index, angle_deg, side, points[-1], heading_deg, table.radius)
+            FlatBend(
+                number=index,
+                angle_deg=angle_deg,
+                side=side,
+                vertex=points[-1],
+                centre=polar(start, table.radius, heading_deg + 90.0 * side),
+                start=start,
+                end=polar(points[-1], outs[index], after_deg),
+            )
         )
-        heading_deg += side * angle_deg
+        heading_deg = after_deg
         points.append(polar(points[-1], leg, heading_deg))
     return FlatPlane(
         number=number,
@@ -194,33 +186,6 @@ def _laid_flat(
         lead_out=outs[numbers.stop],
         turn_before_deg=turns_deg[0],
         turn_after_deg=turns_deg[1],
-    )
-
-
-def _take_out(table: BendTable, number: int) -> float:
-    """Return the tangent length of a bend [mm]."""
-    return take_out(table.radius, math.radians(table.bends[number - 1].angle_deg))
-
-
-def _flat_bend(
-    number: int,
-    angle_deg: float,
-    side: int,
-    vertex: Place,
-    heading_deg: float,
-    radius: float,
-) -> FlatBend:
-    """Return a bend at a vertex that the tube reaches with that heading [degrees]."""
-    out = take_out(radius, math.radians(angle_deg))
-    start = polar(vertex, -out, heading_deg)
-    return FlatBend(
-        number=number,
-        angle_deg=angle_deg,
-        side=side,
-        vertex=vertex,
-        centre=polar(start, radius, heading_deg + 90.0 * side),
-        start=start,
-        end=polar(vertex, out, heading_deg + side * angle_deg),
     )
 
 

@@ -12,9 +12,9 @@ import contextlib
 import json
 import os
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from loopsolver.errors import OutputError
 from loopsolver.files import READ_ONLY, check_not_read, is_open_folder, told
@@ -32,12 +32,8 @@ LIST_NAME: Final = "loopsolver-sheets.json"
 """Name of the list of what was written."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Written:
-    """What the list says of one file."""
-
-    sha256: str
-    plan_sha256: str
+Written = Mapping[str, str]
+"""What the list says of one file: its ``sha256``, and ``plan_sha256`` of its plan."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +98,8 @@ def write_folder(
             )
         is_done = True
     except OSError as error:
-        raise _not_written(folder, error) from error
+        msg = f"{folder}: the sheets could not be written, nothing was changed: "
+        raise OutputError(msg + told(error)) from error
     finally:
         if not had_folder and not is_done:
             with contextlib.suppress(OSError):
@@ -148,7 +145,7 @@ def _exchange(
 ) -> Exchanged:
     """Put files in place of their older sets, and say what else there was."""
     new = {
-        name: Written(sha256=sha256(content), plan_sha256=plan_sha256)
+        name: {"sha256": sha256(content), "plan_sha256": plan_sha256}
         for name, content in files.items()
     }
     listed = _listed(folder)
@@ -161,31 +158,27 @@ def _exchange(
         for name, one in (listed or {}).items()
         if name not in files and os.path.lexists(folder / name)
     }
-    of_sets = {name: one for name, one in others.items() if set_of(name) in sets}
-    older = _unchanged(folder, of_sets)
+    older = {  # as they were written
+        name: one["sha256"]
+        for name, one in others.items()
+        if set_of(name) in sets and sha256_of_file(folder / name) == one["sha256"]
+    }
     kept = {name: one for name, one in others.items() if name not in older}
+    document = {"format": 1, "files": dict(sorted({**kept, **new}.items()))}
+    text = json.dumps(document, indent=1, ensure_ascii=False) + "\n"
     exchange(
         folder,
         gone={**older, **there},
-        fresh={**files, LIST_NAME: _list_text({**kept, **new}).encode()},
+        fresh={**files, LIST_NAME: text.encode()},
     )
     return Exchanged(
         taken_away=tuple(sorted(older)),
         stale=tuple(
             name
             for name, one in sorted(kept.items())
-            if one.plan_sha256 != plan_sha256 or set_of(name) in sets
+            if one["plan_sha256"] != plan_sha256 or set_of(name) in sets
         ),
     )
-
-
-def _unchanged(folder: Path, listed: Mapping[str, Written]) -> dict[str, str]:
-    """Return the sums of those files that are as they were written."""
-    return {
-        name: one.sha256
-        for name, one in listed.items()
-        if sha256_of_file(folder / name) == one.sha256
-    }
 
 
 def _sums(folder: Path, names: Iterable[str]) -> dict[str, str]:
@@ -225,7 +218,7 @@ def _demand_own(
         With the names of the first few.
     """
     known = {
-        (name, one.sha256) for name, one in (*(listed or {}).items(), *new.items())
+        (name, one["sha256"]) for name, one in (*(listed or {}).items(), *new.items())
     }
     foreign = [
         name
@@ -252,32 +245,11 @@ def _listed(folder: Path) -> dict[str, Written] | None:
     files = document["files"]
     if document["format"] != 1 or not isinstance(files, dict):
         return None
-    columns = {
-        key: {
+    columns = (
+        {
             name: one.get(key) if isinstance(one, dict) and len(one) == 2 else None
             for name, one in files.items()
         }
         for key in ("sha256", "plan_sha256")
-    }
-    if not all(is_table_of_sums(column) for column in columns.values()):
-        return None
-    return {
-        name: Written(sha256=one["sha256"], plan_sha256=one["plan_sha256"])
-        for name, one in files.items()
-    }
-
-
-def _list_text(files: Mapping[str, Written]) -> str:
-    """Return the text of the list."""
-    document: dict[str, Any] = {
-        "format": 1,
-        "files": {name: asdict(one) for name, one in sorted(files.items())},
-    }
-    return json.dumps(document, indent=1, ensure_ascii=False) + "\n"
-
-
-def _not_written(folder: Path, error: OSError) -> OutputError:
-    """Return what went wrong and what would help."""
-    return OutputError(
-        f"{folder}: the sheets could not be written, nothing was changed: {told(error)}"
     )
+    return files if all(map(is_table_of_sums, columns)) else None

@@ -5,23 +5,19 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from loopsolver.drafting.paging import Foot
 from loopsolver.errors import PlanError
-from loopsolver.geometry.vectors import Point
+from loopsolver.geometry.vectors import Point, difference, dot
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Fitting, Port
 from loopsolver.tolerances import CLOSURE
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline
+from loopsolver.tube.marks import blank_length
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
-from loopsolver.workshop.wording import (
-    PaperUnit,
-    length_words,
-    number_words,
-    paper_unit,
-    size_words,
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +26,11 @@ class SheetEnd:
 
     port: str
     fitting: Fitting | None
+
+    @property
+    def depth(self) -> float:
+        """How far the tube goes in [mm]; 0 without a fitting."""
+        return 0.0 if self.fitting is None else self.fitting.depth
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,21 +63,36 @@ class Job:
     last: SheetEnd
 
     @property
-    def unit(self) -> PaperUnit:
-        """What its lengths are written in."""
-        return paper_unit(self.units)
+    def blank(self) -> float:
+        """Length of its blank [mm]."""
+        return blank_length(self.table, trim_allowance=self.trim_allowance)
+
+    @property
+    def lengths(self) -> Lengths:
+        """How its lengths are written."""
+        return lengths_for(self.units)
 
     def length(self, mm: float) -> str:
         """Return a length with its unit, in inches for a scene measured in inches."""
-        return length_words(mm, self.unit)
+        return self.lengths.plain(mm)
 
     def bare(self, mm: float) -> str:
         """Return a length without its unit, which a heading says."""
-        return number_words(mm, self.unit)
+        return self.lengths.number(mm)
 
     def size(self, mm: float) -> str:
         """Return a diameter or radius with its unit."""
-        return size_words(mm, self.unit)
+        return self.lengths.size(mm)
+
+    def foot(self, what: str, *lines: str, belongs: str) -> Foot:
+        """Return what stands at the foot of the pages that are about the run."""
+        return Foot(
+            name=f"{self.number} {self.name}",
+            what=what,
+            lines=lines,
+            units=self.units,
+            belongs=belongs,
+        )
 
 
 def job_of(plan: Plan, run: PlannedRun) -> Job:
@@ -115,19 +131,14 @@ def _end_of(plan: Plan, candidate: Candidate, port_name: str, which: int) -> She
     """
     if not candidate.ends:
         port = plan.scene.port(port_name)
-        return _end(port, candidate.centreline.vertices[which])
+        seat = candidate.centreline.vertices[which]
+        seated = [one for one in port.fittings if _seats(port, one, seat)]
+        found = next(iter((*seated, *port.fittings)), None)
+        return SheetEnd(port=port.name, fitting=found)
     held = candidate.ends[which]
     port = plan.scene.port(held.port)
     named = [one for one in port.fittings if one.name == held.fitting]
     return SheetEnd(port=port.name, fitting=named[0] if named else None)
-
-
-def _end(port: Port, seat: Point) -> SheetEnd:
-    """Return a tube end with the fitting whose seat lies where the tube ends."""
-    for fitting in port.fittings:
-        if _seats(port, fitting, seat):
-            return SheetEnd(port=port.name, fitting=fitting)
-    return SheetEnd(port=port.name, fitting=port.fittings[0] if port.fittings else None)
 
 
 def _seats(port: Port, fitting: Fitting, seat: Point) -> bool:
@@ -141,7 +152,7 @@ def _seats(port: Port, fitting: Fitting, seat: Point) -> bool:
     else:
         out = fitting.reach - fitting.depth
         along, across = fitting.height + out * math.cos(turn), out * math.sin(turn)
-    away = [s - p for s, p in zip(seat, port.position, strict=True)]
-    found = sum(a * d for a, d in zip(away, port.direction, strict=True))
-    aside = math.sqrt(max(0.0, sum(a * a for a in away) - found * found))
+    away = difference(seat, port.position)
+    found = dot(away, port.direction)
+    aside = math.sqrt(max(0.0, dot(away, away) - found * found))
     return abs(found - along) <= CLOSURE and abs(aside - across) <= CLOSURE

@@ -49,21 +49,14 @@ LISTED: Final = (
     Layers.PORT_AXIS,
     Layers.FITTING,
     Layers.TRIM,
-    Layers.HEATED,
     Layers.DIMENSION,
     Layers.TURN,
     Layers.INSIDE,
     Layers.NOTE,
     Layers.LEADER,
-    Layers.TABLE,
     Layers.FRAME,
-    Layers.PAGE_MARK,
-    Layers.JOINT,
     Layers.SCALE_BAR,
-    Layers.CASE,
-    Layers.BODY,
     Layers.CUT,
-    Layers.WINDOW,
     Layers.SOLID,
 )
-"""In which order a CAD program lists them."""
+"""In which order a CAD program lists those of a template."""

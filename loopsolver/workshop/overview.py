@@ -8,8 +8,9 @@ from typing import Final
 
 from loopsolver.cutting.cut_plan import CutPlan
 from loopsolver.drafting.blocks import (
-    BODY,
+    TITLE,
     Block,
+    Column,
     flowed,
     headed,
     heading,
@@ -17,30 +18,27 @@ from loopsolver.drafting.blocks import (
     paragraph,
     space,
     stacked,
+    table,
+    titled,
 )
-from loopsolver.drafting.drawing import Drawing, Face, Line, Text
+from loopsolver.drafting.drawing import Drawing, Face
 from loopsolver.drafting.lettering import broken
-from loopsolver.drafting.tables import Column, table
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.words import counted, tallied
-from loopsolver.workshop.bench_figures import INSERT_GRIP, insert_length
+from loopsolver.workshop.bench_figures import (
+    INSERT_GRIP,
+    insert_length,
+    material_words,
+    tube_sizes,
+    unit_words,
+)
 from loopsolver.workshop.blanks import too_long_messages
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.wording import (
-    PaperUnit,
-    length_words,
-    material_words,
-    number_words,
-    paper_unit,
-    size_words,
-    tube_sizes,
-    unit_words,
-)
 
-_TITLE: Final = 4.6  # height of the title's capitals [mm]
 _SMALL: Final = 2.1  # height of a note's capitals [mm]
 _INDENT: Final = 5.0  # of what would help a run that is left out [mm]
 _APART: Final = 1.2  # further between two such runs than between their lines [mm]
@@ -59,20 +57,25 @@ def overview_drawing(
     width, height : float
         What a page has room for; every drawing is that large, from (0, 0) [mm].
     """
-    unit = paper_unit(plan.scene.units)
+    lengths = lengths_for(plan.scene.units)
     jobs = tuple(job_of(plan, run) for run in plan.runs if run.chosen is not None)
     blocks = [
         _title(plan, width=width),
-        *_runs(plan, unit, width=width),
-        *_ready(plan, jobs, cuts, unit, width=width),
-        *_cut_plan(plan, cuts, unit, width=width),
+        *_runs(plan, lengths, width=width),
+        heading("To have ready", width=width),
+        *(
+            headed(head, text, width=width, below=0.8)
+            for head, text in _needs(plan, jobs, cuts, lengths)
+        ),
+        space(3.0),
+        *_cut_plan(plan, cuts, lengths, width=width),
     ]
     return flowed(blocks, width=width, height=height)
 
 
 def _title(plan: Plan, *, width: float) -> Block:
     """Return the scene's title."""
-    lines = broken(plan.scene.title, width=width, size=_TITLE, face=Face.STRONG)[:2]
+    lines = broken(plan.scene.title, width=width, size=TITLE, face=Face.STRONG)[:2]
     runs = len(plan.runs)
     missing = [run for run in plan.runs if run.chosen is None]
     unrouted = sum(not run.candidates for run in missing)
@@ -81,28 +84,12 @@ def _title(plan: Plan, *, width: float) -> Block:
         said += f", {unrouted} of them without a route"
     if left_out := len(missing) - unrouted:
         said += f", {left_out} of them left out"
-    down = _TITLE + 7.0 * (len(lines) - 1)
-    return Block(
-        entities=(
-            *(
-                Text(
-                    position=(0.0, -_TITLE - 7.0 * index),
-                    text=line,
-                    size=_TITLE,
-                    face=Face.STRONG,
-                )
-                for index, line in enumerate(lines)
-            ),
-            Text(position=(0.0, -down - 5.2), text=said, size=BODY),
-            Line(start=(0.0, -down - 8.0), end=(width, -down - 8.0), layer=Layers.TURN),
-        ),
-        height=down + 12.0,
-    )
+    return titled(lines, said, width=width, layer=Layers.TURN, below=12.0)
 
 
-def _runs(plan: Plan, unit: PaperUnit, *, width: float) -> Iterator[Block]:
+def _runs(plan: Plan, lengths: Lengths, *, width: float) -> Iterator[Block]:
     """Yield the table of runs, and why those that are not in the loop are not."""
-    yield heading(f"Runs, lengths in {unit_words(unit)}", width=width)
+    yield heading(f"Runs, lengths in {unit_words(lengths)}", width=width)
     columns = (
         Column(heading="", share=0.7, anchor="middle", face=Face.STRONG),
         Column(heading="run", share=4.2, anchor="start", face=Face.STRONG),
@@ -114,7 +101,9 @@ def _runs(plan: Plan, unit: PaperUnit, *, width: float) -> Iterator[Block]:
         Column(heading="blank", share=1.7, face=Face.STRONG),
         Column(heading="gap", share=1.3),
     )
-    yield from table(columns, [*_rows(plan, unit), _totals(plan, unit)], width=width)
+    yield from table(
+        columns, [*_rows(plan, lengths), _totals(plan, lengths)], width=width
+    )
     yield space(1.6)
     for number, run in enumerate(plan.runs, start=1):
         if run.chosen is None:
@@ -138,7 +127,7 @@ def _why(run: PlannedRun, *, number: int, width: float) -> Block:
     )
 
 
-def _rows(plan: Plan, unit: PaperUnit) -> Iterator[tuple[str, ...]]:
+def _rows(plan: Plan, lengths: Lengths) -> Iterator[tuple[str, ...]]:
     """Yield a row a run; one that is not in the loop has a dash in place of its figures."""
     for number, run in enumerate(plan.runs, start=1):
         ends = (str(number), run.name, run.from_port, run.to_port)
@@ -146,16 +135,16 @@ def _rows(plan: Plan, unit: PaperUnit) -> Iterator[tuple[str, ...]]:
         if candidate is None:
             yield (*ends, *["-"] * 5)
             continue
-        lengths = (candidate.length, candidate.blank, candidate.gap.distance)
+        figures = (candidate.length, candidate.blank, candidate.gap.distance)
         yield (
             *ends,
             str(candidate.bends),
             str(candidate.planes),
-            *(number_words(length, unit) for length in lengths),
+            *map(lengths.number, figures),
         )
 
 
-def _totals(plan: Plan, unit: PaperUnit) -> tuple[str, ...]:
+def _totals(plan: Plan, lengths: Lengths) -> tuple[str, ...]:
     """Return the sums of bends, finished lengths and blanks."""
     chosen = [one for run in plan.runs if (one := run.chosen_candidate) is not None]
     return (
@@ -165,58 +154,50 @@ def _totals(plan: Plan, unit: PaperUnit) -> tuple[str, ...]:
         "",
         str(sum(one.bends for one in chosen)),
         "",
-        number_words(sum(one.length for one in chosen), unit),
-        number_words(sum(one.blank for one in chosen), unit),
+        lengths.number(sum(one.length for one in chosen)),
+        lengths.number(sum(one.blank for one in chosen)),
         "",
     )
 
 
-def _ready(
-    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, unit: PaperUnit, *, width: float
-) -> Iterator[Block]:
-    """Yield what to buy and to lay out before the work begins."""
-    yield heading("To have ready", width=width)
-    for head, text in _needs(plan, jobs, cuts, unit):
-        yield headed(head, text, width=width, below=0.8)
-    yield space(3.0)
-
-
 def _needs(
-    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, unit: PaperUnit
+    plan: Plan, jobs: tuple[Job, ...], cuts: CutPlan, lengths: Lengths
 ) -> Iterator[tuple[str, str]]:
-    """Yield what is needed: a head, and how much of it."""
-    yield "Stock", _stock_words(plan, cuts, unit)
+    """Yield what to buy and to lay out before the work: a head, and how much of it."""
+    yield "Stock", _stock_words(plan, cuts, lengths)
     if not jobs:
         return
-    fittings, elbows = _fittings(jobs)
+    held = [end.fitting for job in jobs for end in (job.first, job.last) if end.fitting]
+    fittings = Counter(one.name for one in held if not one.turn_deg)
+    elbows = Counter(one.name for one in held if one.turn_deg)
     yield "Fittings", tallied(fittings) if fittings else "none"
     yield "Elbows", tallied(elbows) if elbows else "none"
     yield "Ports to plug", _plug_words(plan, jobs)
     bent = [job for job in jobs if job.table.bends]
     radii = sorted({job.table.radius for job in bent})
     if radii:
-        words = ", ".join(size_words(radius, unit) for radius in radii)
+        words = ", ".join(lengths.size(radius) for radius in radii)
         yield "Former", f"centre-line radius {words}"
     longest = max(insert_length(job) for job in jobs)
     if longest > 0.0:
-        bore = size_words(jobs[0].tube.inner_diameter, unit)
+        bore = lengths.size(jobs[0].tube.inner_diameter)
         yield (
             "Insert",
-            f"for a bore of {bore}, at least {length_words(longest, unit)} long: from "
+            f"for a bore of {bore}, at least {lengths.plain(longest)} long: from "
             "the nearer end under every length that is heated, and "
-            f"{length_words(INSERT_GRIP, unit)} to draw it by (common practice, no "
+            f"{lengths.plain(INSERT_GRIP)} to draw it by (common practice, no "
             "source)",
         )
 
 
-def _stock_words(plan: Plan, cuts: CutPlan, unit: PaperUnit) -> str:
+def _stock_words(plan: Plan, cuts: CutPlan, lengths: Lengths) -> str:
     """Return how many stock tubes to buy, of what, and how sure the number is."""
     tube = plan.scene.tube
     spares = sum(cut.piece.spare > 0 for one in cuts.tubes for cut in one.cuts)
     count = len(cuts.tubes)
     words = (
-        f"{counted(count, 'tube')} of {length_words(cuts.stock_length, unit)}, "
-        f"{material_words(tube.material)}, {tube_sizes(tube, unit)}"
+        f"{counted(count, 'tube')} of {lengths.plain(cuts.stock_length)}, "
+        f"{material_words(tube.material)}, {tube_sizes(tube, lengths)}"
     )
     if spares:
         words += f", {counted(spares, 'spare blank')} included"
@@ -227,31 +208,17 @@ def _stock_words(plan: Plan, cuts: CutPlan, unit: PaperUnit) -> str:
             else f"at least {cuts.bound} are needed; whether fewer than {count} do is open"
         )
         words += f" ({sure})"
-    return words + "".join(_longer_stock(cuts, unit))
+    return words + "".join(_longer_stock(cuts, lengths))
 
 
-def _longer_stock(cuts: CutPlan, unit: PaperUnit) -> Iterator[str]:
+def _longer_stock(cuts: CutPlan, lengths: Lengths) -> Iterator[str]:
     """Yield, for each run whose blank no stock tube holds, what has to be bought."""
-    wanted = Counter(piece.number for piece in cuts.too_long)
-    by_number = {piece.number: piece for piece in cuts.too_long}
-    for number, count in wanted.items():
-        piece = by_number[number]
+    wanted = Counter((one.number, one.run, one.length) for one in cuts.too_long)
+    for (number, run, length), count in wanted.items():
         yield (
-            f"; and {count} longer, of {length_words(piece.length, unit)} or more, "
-            f"for run {number}, {piece.run}"
+            f"; and {count} longer, of {lengths.plain(length)} or more, "
+            f"for run {number}, {run}"
         )
-
-
-def _fittings(jobs: tuple[Job, ...]) -> tuple[Counter[str], Counter[str]]:
-    """Return how many of each fitting and of each elbow all tube ends need."""
-    fittings: Counter[str] = Counter()
-    elbows: Counter[str] = Counter()
-    for job in jobs:
-        for end in (job.first, job.last):
-            if end.fitting is not None:
-                kind = elbows if end.fitting.turn_deg else fittings
-                kind[end.fitting.name] += 1
-    return fittings, elbows
 
 
 def _plug_words(plan: Plan, jobs: tuple[Job, ...]) -> str:
@@ -269,17 +236,17 @@ def _plug_words(plan: Plan, jobs: tuple[Job, ...]) -> str:
 
 
 def _cut_plan(
-    plan: Plan, cuts: CutPlan, unit: PaperUnit, *, width: float
+    plan: Plan, cuts: CutPlan, lengths: Lengths, *, width: float
 ) -> Iterator[Block]:
     """Yield the pictures of the stock tubes, and what no tube can hold."""
     if not cuts.tubes and not cuts.too_long:
         return
     yield heading("Cut plan", width=width)
-    for message in too_long_messages(plan, cuts, unit):
+    for message in too_long_messages(plan, cuts):
         yield headed("Too long", message, width=width, below=2.0)
     if not cuts.tubes:
         return
-    saw = length_words(cuts.kerf, unit)
+    saw = lengths.plain(cuts.kerf)
     yield paragraph(
         f"Cut blanks from left to right. Each cut takes {saw}, drawn black; check your "
         "own saw's. Keep leftovers for test bends.",
@@ -287,4 +254,4 @@ def _cut_plan(
         size=_SMALL,
         below=3.0,
     )
-    yield from cut_plan_blocks(cuts, width=width, unit=unit)
+    yield from cut_plan_blocks(cuts, width=width, lengths=lengths)

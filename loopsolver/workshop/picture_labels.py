@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -20,7 +19,7 @@ from loopsolver.drafting.drawing import (
     polar,
     rectangle,
 )
-from loopsolver.drafting.extent import Extent
+from loopsolver.drafting.extent import Extent, box_round, is_within
 from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.drafting.placing import Ground
 from loopsolver.drafting.symbols import numbered_disc
@@ -38,19 +37,11 @@ Projection = Callable[[Array], tuple[Place, ...]]
 """Gives where points of the case, (n, 3), come to lie on the paper [mm]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tag:
-    """What stands at the two ends of a tube on its picture."""
-
-    first: str
-    last: str
-
-
 def labels(
     centreline: Centreline,
     project: Projection,
     *,
-    tags: Tag,
+    tags: tuple[str, str],
     reach: float,
     paper: Extent,
     taken: Iterable[Extent],
@@ -76,7 +67,7 @@ def labels(
     ground.take_path(flat, half_width=reach)
     for box in taken:
         ground.take_box(box)
-    for end, says in ((flat[0], tags.first), (flat[-1], tags.last)):
+    for end, says in zip((flat[0], flat[-1]), tags, strict=True):
         yield from _end_label(end, says, ground, paper, reach)
     arcs = [piece for piece in pieces(centreline) if isinstance(piece, BendArc)]
     for number, arc in enumerate(arcs, start=1):
@@ -96,8 +87,8 @@ def _bend_label(
 ) -> Iterator[Entity]:
     """Yield a bend's number in a disc, as near as there is room."""
     for centre in _around(at, reach + _DISC + 1.0, outward_deg):
-        disc = _box_at(centre, _DISC, _DISC)
-        if _within(disc, paper) and ground.is_free(disc, spare=0.6):
+        disc = box_round(centre, _DISC, _DISC)
+        if is_within(disc, paper[:2], paper[2:]) and ground.is_free(disc, spare=0.6):
             ground.take_box(disc)
             if math.dist(centre, at) > reach + _DISC + 3.0:
                 yield Line(start=at, end=centre, layer=Layers.LEADER)
@@ -115,8 +106,8 @@ def _end_label(
     half = text_width(text, _LETTERS, Face.STRONG) / 2.0 + 1.0
     outward_deg = 90.0 if at[1] > (paper[1] + paper[3]) / 2.0 else -90.0
     for centre in _around(at, reach + _LETTERS + 2.0, outward_deg):
-        box = _box_at(centre, half, _LETTERS / 2.0 + 1.0)
-        if _within(box, paper) and ground.is_free(box, spare=0.8):
+        box = box_round(centre, half, _LETTERS / 2.0 + 1.0)
+        if is_within(box, paper[:2], paper[2:]) and ground.is_free(box, spare=0.8):
             ground.take_box(box)
             yield Line(start=at, end=centre, layer=Layers.LEADER)
             yield Circle(centre=at, radius=0.7, layer=Layers.NOTE, fill=0.0)
@@ -136,22 +127,6 @@ def _around(at: Place, nearest: float, first_deg: float) -> Iterator[Place]:
     for ring in range(10):
         for turn_deg in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180):
             yield polar(at, nearest + 4.0 * ring, first_deg + turn_deg)
-
-
-def _box_at(centre: Place, half_width: float, half_height: float) -> Extent:
-    """Return the upright box round a place."""
-    x, y = centre
-    return (x - half_width, y - half_height, x + half_width, y + half_height)
-
-
-def _within(box: Extent, paper: Extent) -> bool:
-    """Return whether a box lies wholly on the paper."""
-    return (
-        box[0] >= paper[0]
-        and box[1] >= paper[1]
-        and box[2] <= paper[2]
-        and box[3] <= paper[3]
-    )
 
 
 def arc_points(arc: BendArc) -> Array:

@@ -153,13 +153,11 @@ def job_mouths(job: Job) -> tuple[Mouth, Mouth]:
 def _mouth(job: Job, end: SheetEnd, seat: Point, following: Point) -> Mouth:
     """Return the mouth at a tube end; without a fitting, the tube's own end."""
     outlet = unit(difference(following, seat))
-    if end.fitting is None:
-        return Mouth(end=end, centre=seat, outlet=outlet, radius=job.tube.radius)
     return Mouth(
         end=end,
-        centre=offset(seat, outlet, end.fitting.depth),
+        centre=offset(seat, outlet, end.depth),
         outlet=outlet,
-        radius=0.5 * end.fitting.diameter,
+        radius=0.5 * end.fitting.diameter if end.fitting else job.tube.radius,
     )
 
 
@@ -207,9 +205,8 @@ def _along(mouths: tuple[Mouth, Mouth], axis: int) -> HeldDistance:
         for mouth in mouths
     ]
     places = [mouth.centre[axis] for mouth in mouths]
-    top = max(place + reach for place, reach in zip(places, reaches, strict=True))
-    bottom = min(place - reach for place, reach in zip(places, reaches, strict=True))
-    return HeldDistance(axis=_AXES[axis], length=top - bottom)
+    over = np.add(places, reaches).max() - np.subtract(places, reaches).min()
+    return HeldDistance(axis=_AXES[axis], length=float(over))
 
 
 def _between(plan: Plan, near: Point, far: Point) -> str:

@@ -91,20 +91,20 @@ def isometric(sides: Sides, *, azimuth_deg: float) -> View:
     )
 
 
-def box_corners(frame: Frame, size: Sequence[float]) -> Array:
+def _box_corners(box: Box) -> Array:
     """Return the eight corners of a box, (8, 3) [mm]; bit i of an index is axis i."""
     signs = np.array(
         [[1 if index >> axis & 1 else -1 for axis in range(3)] for index in range(8)]
     )
-    own = 0.5 * signs * np.asarray(size)
-    corners: Array = own @ frame.rotation.T + np.asarray(frame.origin)
+    own = 0.5 * signs * np.asarray(box.size)
+    corners: Array = own @ box.frame.rotation.T + np.asarray(box.frame.origin)
     return corners
 
 
-def case_box(inner: Sequence[float]) -> Box:
-    """Return the case as a box whose low corner is the origin."""
+def case_corners(inner: Point) -> Array:
+    """Return the eight corners of a case whose low corner is the origin, (8, 3) [mm]."""
     x, y, z = inner
-    return Box(frame=Frame(origin=(x / 2, y / 2, z / 2)), size=(x, y, z))
+    return _box_corners(Box(frame=Frame(origin=(x / 2, y / 2, z / 2)), size=inner))
 
 
 def seen_faces(solid: Solid, view: View) -> tuple[Array, ...]:
@@ -113,23 +113,14 @@ def seen_faces(solid: Solid, view: View) -> tuple[Array, ...]:
     A box shows its faces, a cylinder its silhouette and one end. What is neither is
     shown as the box round it.
     """
-    match solid:
-        case Box():
-            return _box_faces(solid, view)
-        case Cylinder():
-            return _cylinder_outlines(solid, view)
-        case _:
-            return _box_faces(_box_round(solid), view)
-
-
-def _box_round(solid: Solid) -> Box:
-    low, high = bounds(solid)
-    return Box(frame=Frame(origin=point((low + high) / 2)), size=point(high - low))
+    if isinstance(solid, Cylinder):
+        return _cylinder_outlines(solid, view)
+    return _box_faces(_boxed(solid), view)
 
 
 def _box_faces(box: Box, view: View) -> tuple[Array, ...]:
     """Return the faces of a box that face the viewer."""
-    corners = box_corners(box.frame, box.size)
+    corners = _box_corners(box)
     faces = []
     for axis, normal in enumerate(box.frame.axes):
         facing = float(np.dot(normal, view.towards))
@@ -188,11 +179,11 @@ def is_hidden(solid: Solid, points: Array, view: View) -> Array:
     ----------
     T. L. Kay, J. T. Kajiya, Ray tracing complex scenes, SIGGRAPH 1986, 269-278.
     """
-    frame, size = _frame_and_size(solid)
-    own = (np.asarray(points) - np.asarray(frame.origin)) @ frame.rotation
-    ray = frame.rotation.T @ np.asarray(view.towards)
+    box = _boxed(solid)
+    own = (np.asarray(points) - np.asarray(box.frame.origin)) @ box.frame.rotation
+    ray = box.frame.rotation.T @ np.asarray(view.towards)
     ray = np.where(np.abs(ray) < TOUCH, TOUCH, ray)
-    half = 0.5 * np.asarray(size)
+    half = 0.5 * np.asarray(box.size)
     to_low, to_high = (-half - own) / ray, (half - own) / ray
     enters = np.minimum(to_low, to_high).max(axis=1)
     leaves = np.maximum(to_low, to_high).min(axis=1)
@@ -200,16 +191,18 @@ def is_hidden(solid: Solid, points: Array, view: View) -> Array:
     return hidden
 
 
-def _frame_and_size(solid: Solid) -> tuple[Frame, Point]:
-    """Return the frame and size of the box round a solid, its own frame kept."""
+def _boxed(solid: Solid) -> Box:
+    """Return the box round a solid, the solid's own frame kept."""
     match solid:
-        case Box(frame=frame, size=size):
-            return frame, size
+        case Box():
+            return solid
         case Cylinder(frame=frame, diameter=diameter, height=height):
-            return frame, (diameter, diameter, height)
+            return Box(frame=frame, size=(diameter, diameter, height))
         case _:
-            box = _box_round(solid)
-            return box.frame, box.size
+            low, high = bounds(solid)
+            return Box(
+                frame=Frame(origin=point((low + high) / 2)), size=point(high - low)
+            )
 
 
 def painted_order(solids: Sequence[Solid], view: View) -> tuple[int, ...]:

@@ -6,15 +6,15 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
 from loopsolver.drafting.blocks import Block, headed, paragraph, stacked
-from loopsolver.drafting.drawing import (
-    Drawing,
-    Entity,
-    Face,
-    moved,
-    rectangle,
+from loopsolver.drafting.drawing import Drawing, Entity, Face, moved, rectangle
+from loopsolver.drafting.paging import (
+    Leaf,
+    Paper,
+    Size,
+    pages_of_extracts,
+    room,
+    whole_drawing,
 )
-from loopsolver.drafting.extracts import pages_of_extracts, whole_drawing
-from loopsolver.drafting.paging import Foot, Leaf, Paper, Size, room
 from loopsolver.drafting.tiling import best_size, joints_of, tiled, tiles_of
 from loopsolver.report.angles import clock, degree_sign
 from loopsolver.words import counted
@@ -60,13 +60,7 @@ def _laid(
     What is to be done stands over the first cards; beside the first one in tiles where
     all are so large.
     """
-    foot = Foot(
-        name=f"{job.number} {job.name}",
-        what=": proof to cut in card",
-        lines=(job.title,),
-        units=job.units,
-        belongs=belongs,
-    )
+    foot = job.foot(": proof to cut in card", job.title, belongs=belongs)
     low, high = room(size)
     width, height = high[0] - low[0], high[1] - low[1]
     small: list[Drawing] = []
@@ -79,8 +73,13 @@ def _laid(
         else:
             large.append(card)
     note = None if small else _note(job)
-    words = [_instructions(job, width=width)] if small else []
-    pieces = [*words, *arranged([*small, *gauges(joints(planes))], width)]
+    pieces = [*arranged([*small, *gauges(joints(planes))], width)]
+    if small:
+        words = _words(job, width=width)
+        top = Drawing(
+            entities=words.entities, low=(0.0, -words.height), high=(width, 0.0)
+        )
+        pieces.insert(0, top)
     leaves = pages_of_extracts(
         [whole_drawing(one) for one in pieces], size=size, foot=foot
     )
@@ -107,12 +106,6 @@ def _words(job: Job, *, width: float) -> Block:
             *(headed(*words, width=width, below=1.2) for words in proof_words(job)),
         ]
     )
-
-
-def _instructions(job: Job, *, width: float) -> Drawing:
-    """Return what is done with the cards, to stand over them."""
-    block = _words(job, width=width)
-    return Drawing(entities=block.entities, low=(0.0, -block.height), high=(width, 0.0))
 
 
 def _note(job: Job) -> Drawing:

@@ -8,20 +8,14 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.drafting.drawing import (
-    Drawing,
-    Entity,
-    Picture,
-    Place,
-    Polyline,
-)
+from loopsolver.drafting.drawing import Drawing, Entity, Picture, Place, Polyline
 from loopsolver.drafting.extent import Extent, box, extent, overlaps
 from loopsolver.drafting.lettering import text_width
 from loopsolver.drafting.symbols import lettered
 from loopsolver.geometry.vectors import Array
 from loopsolver.tube.centreline import Centreline, sample
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.picture_labels import SPACING, Tag, labels
+from loopsolver.workshop.picture_labels import SPACING, labels
 
 _LETTERS: Final = 2.0
 """Height of the capitals in the axes' names [mm]."""
@@ -63,7 +57,7 @@ def rendered_picture(
     centreline: Centreline,
     *,
     radius: float,
-    tags: Tag,
+    tags: tuple[str, str],
     axis_names: Sequence[str],
     width: float,
     height: float,
@@ -81,45 +75,6 @@ def rendered_picture(
     width, height : float
         Of the box, whose lower left corner is (0, 0) [mm].
     """
-    placed = _placed(rendering, width=width, height=height)
-    points = sample(centreline, spacing=SPACING)
-    path = placed.project(points)
-    paper = box(placed.picture)
-    tips = placed.project(rendering.axis_reach * np.eye(3))
-    axes = tuple(_axis_names(axis_names, tips, paper=paper))
-    lettering = labels(
-        centreline,
-        placed.project,
-        tags=tags,
-        reach=radius * _greatest_scale(points, path),
-        paper=paper,
-        taken=map(box, axes),
-    )
-    # In black and white the colours of the run's bends tell nothing: a line as well.
-    line = Polyline(points=path, layer=Layers.CENTRE)
-    return Drawing(
-        entities=(placed.picture, line, *axes, *lettering),
-        low=(0.0, 0.0),
-        high=(width, height),
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Placed:
-    """A rendering in its place on the paper."""
-
-    rendering: Rendering
-    picture: Picture
-
-    def project(self, points: Array) -> tuple[Place, ...]:
-        """Return where points (n, 3) of the case come to lie on the paper [mm]."""
-        size = (self.picture.width, self.picture.height)
-        flat = self.rendering.shares(points) * size + self.picture.position
-        return tuple((float(x), float(y)) for x, y in flat)
-
-
-def _placed(rendering: Rendering, *, width: float, height: float) -> _Placed:
-    """Return a rendering in the middle of a box, as large as it fits."""
     wide = min(width, height * rendering.aspect)
     high = wide / rendering.aspect
     picture = Picture(
@@ -128,7 +83,31 @@ def _placed(rendering: Rendering, *, width: float, height: float) -> _Placed:
         height=high,
         png=rendering.png,
     )
-    return _Placed(rendering=rendering, picture=picture)
+
+    def project(points: Array) -> tuple[Place, ...]:
+        flat = rendering.shares(points) * (wide, high) + picture.position
+        return tuple((float(x), float(y)) for x, y in flat)
+
+    points = sample(centreline, spacing=SPACING)
+    path = project(points)
+    paper = box(picture)
+    tips = project(rendering.axis_reach * np.eye(3))
+    axes = tuple(_axis_names(axis_names, tips, paper=paper))
+    lettering = labels(
+        centreline,
+        project,
+        tags=tags,
+        reach=radius * _greatest_scale(points, path),
+        paper=paper,
+        taken=map(box, axes),
+    )
+    # In black and white the colours of the run's bends tell nothing: a line as well.
+    line = Polyline(points=path, layer=Layers.CENTRE)
+    return Drawing(
+        entities=(picture, line, *axes, *lettering),
+        low=(0.0, 0.0),
+        high=(width, height),
+    )
 
 
 def _greatest_scale(points: Array, path: tuple[Place, ...]) -> float:

@@ -11,9 +11,19 @@ from types import MappingProxyType
 from typing import Final
 
 from loopsolver.cutting.cut_plan import CutPlan, cut_plan_csv
-from loopsolver.drafting.drawing import Drawing, Viewport
-from loopsolver.drafting.extracts import pages_of_extracts, whole_drawing
-from loopsolver.drafting.paging import PAPERS, Foot, Leaf, Paper, bound, room
+from loopsolver.drafting.drawing import Drawing
+from loopsolver.drafting.paging import (
+    PAPERS,
+    Foot,
+    Leaf,
+    Paper,
+    Size,
+    bound,
+    pages_of_extracts,
+    room,
+    whole_drawing,
+)
+from loopsolver.drafting.tiling import tiled
 from loopsolver.drafting.writers.dxf import dxf_document
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.drafting.writers.svg import svg_document
@@ -28,7 +38,7 @@ from loopsolver.workshop.overview import overview_drawing
 from loopsolver.workshop.proof_pages import proof_leaves
 from loopsolver.workshop.rendered_picture import Rendering
 from loopsolver.workshop.strip_parts import strip_extracts
-from loopsolver.workshop.template import standalone, template, template_leaves
+from loopsolver.workshop.template import foot_of, standalone, template
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import wrap_strip
 
@@ -147,6 +157,7 @@ def sheet_files(
     """
     stems = _stems(plan)
     of_plan = plan_words(plan)
+    width, height = _upright(paper)
     return tuple(
         file
         for run in runs
@@ -157,7 +168,13 @@ def sheet_files(
             paper=paper,
             of_plan=of_plan,
             seen=seen,
-            before=_bench_drawings(plan, run, paper, renderings.get(run.name)),
+            before=bench_sheet(
+                plan,
+                run,
+                width=width,
+                height=height,
+                rendering=renderings.get(run.name),
+            ),
         )
     )
 
@@ -174,20 +191,15 @@ def proof_files(
     """Return for each of those runs its outline to cut in card, a document each."""
     stems = _stems(plan)
     of_plan = plan_words(plan)
-    files: list[SheetFile] = []
-    for run in runs:
-        if run.chosen_candidate is None:
-            continue
-        job = job_of(plan, run)
-        pages = bound(proof_leaves(job, paper=paper, belongs=of_plan))
-        files.append(
-            SheetFile(
-                name=f"{stems[run.name]}-proof.pdf",
-                content=pdf_document(pages, title=f"{job.name}: proof in card"),
-                pages=len(pages),
-            )
+    jobs = (job_of(plan, run) for run in runs if run.chosen_candidate is not None)
+    return tuple(
+        _printed(
+            f"{stems[job.name]}-proof",
+            proof_leaves(job, paper=paper, belongs=of_plan),
+            title=f"{job.name}: proof in card",
         )
-    return tuple(files)
+        for job in jobs
+    )
 
 
 def run_files(
@@ -212,97 +224,59 @@ def run_files(
     drawings = [template(job, plane, paper=paper) for plane in planes]
     mark = "-mirrored" if any(plane.is_mirrored for plane in planes) else ""
     belongs = f"{planes[0].set_name} set, {of_plan}"
-    leaves = list(_bench_leaves(job, before, paper=paper, belongs=belongs))
+    foot = job.foot(": bench sheet", job.title, belongs=belongs)
+    leaves = list(_filled(before, paper=paper, foot=foot))
     files: list[SheetFile] = []
     for plane, drawing in zip(planes, drawings, strict=True):
-        leaves += template_leaves(job, plane, drawing, paper=paper, belongs=belongs)
-        alone = standalone(job, plane, drawing, belongs=belongs)
+        foot = foot_of(job, plane, belongs=belongs)
+        leaves += tiled(drawing, paper=paper, foot=foot)
+        alone = standalone(drawing, foot)
         title = f"{job.name}, {plane.sheet_name(plane.number)} of {plane.count}"
-        files += _template_files(f"{stem}-plane-{plane.number}{mark}", alone, title)
+        name = f"{stem}-plane-{plane.number}{mark}"
+        svg, dxf = svg_document(alone, title=title), dxf_document(alone, listed=LISTED)
+        files.append(SheetFile(name=f"{name}.svg", content=svg))
+        files.append(SheetFile(name=f"{name}.dxf", content=dxf))
     leaves += strip_leaves(job, paper=paper, belongs=belongs)
+    title = f"{job.name}: sheets for the bench"
+    return (_printed(f"{stem}{mark}", leaves, title=title), *files)
+
+
+def _printed(stem: str, leaves: Sequence[Leaf], *, title: str) -> SheetFile:
+    """Return leaves as a document to print."""
     pages = bound(leaves)
-    printed = SheetFile(
-        name=f"{stem}{mark}.pdf",
-        content=pdf_document(pages, title=f"{job.name}: sheets for the bench"),
-        pages=len(pages),
-    )
-    return (printed, *files)
+    content = pdf_document(pages, title=title)
+    return SheetFile(name=f"{stem}.pdf", content=content, pages=len(pages))
 
 
-def _template_files(
-    name: str, drawing: Drawing, title: str
-) -> tuple[SheetFile, SheetFile]:
-    """Return a template by itself, in both formats."""
-    return (
-        SheetFile(name=f"{name}.svg", content=svg_document(drawing, title=title)),
-        SheetFile(name=f"{name}.dxf", content=dxf_document(drawing, listed=LISTED)),
-    )
-
-
-def _bench_drawings(
-    plan: Plan, run: PlannedRun, paper: Paper, rendering: Rendering | None
-) -> tuple[Drawing, ...]:
-    """Return a run's bench sheet, upright, a drawing a page."""
+def _upright(paper: Paper) -> Size:
+    """Return width and height of what a page of upright paper can show [mm]."""
     low, high = room(paper.sizes[0])
-    return bench_sheet(
-        plan, run, width=high[0] - low[0], height=high[1] - low[1], rendering=rendering
-    )
+    return (high[0] - low[0], high[1] - low[1])
 
 
-def _bench_leaves(
-    job: Job, drawings: Sequence[Drawing], *, paper: Paper, belongs: str
+def _filled(
+    drawings: Sequence[Drawing], *, paper: Paper, foot: Foot
 ) -> tuple[Leaf, ...]:
-    """Return the pages of a run's bench sheet."""
-    foot = Foot(
-        name=f"{job.number} {job.name}",
-        what=": bench sheet",
-        lines=(job.title,),
-        units=job.units,
-        belongs=belongs,
-    )
-    return _upright(drawings, foot=foot, paper=paper)
+    """Return drawings that fill a page each as upright pages."""
+    extracts = [whole_drawing(drawing) for drawing in drawings]
+    return pages_of_extracts(extracts, size=paper.sizes[0], foot=foot)
 
 
 def overview_files(plan: Plan, cuts: CutPlan, *, paper: Paper) -> tuple[SheetFile, ...]:
     """Return what is about all runs: the overview to print, the cut plan as a table."""
-    low, high = room(paper.sizes[0])
-    drawings = overview_drawing(
-        plan, cuts, width=high[0] - low[0], height=high[1] - low[1]
-    )
+    width, height = _upright(paper)
+    drawings = overview_drawing(plan, cuts, width=width, height=height)
     foot = Foot(
         what="Overview",
         lines=(plan.scene.title,),
         units=plan.scene.units,
         belongs=plan_words(plan),
     )
-    pages = bound(_upright(drawings, foot=foot, paper=paper))
-    title = f"{plan.scene.title}: overview"
+    leaves = _filled(drawings, paper=paper, foot=foot)
     table = cut_plan_csv(cuts, lengths=lengths_for(plan.scene.units))
     return (
-        SheetFile(
-            name=f"{OVERVIEW}.pdf",
-            content=pdf_document(pages, title=title),
-            pages=len(pages),
-        ),
+        _printed(OVERVIEW, leaves, title=f"{plan.scene.title}: overview"),
         SheetFile(name=f"{CUT_PLAN}.csv", content=table.encode("utf-8")),
-    )
-
-
-def _upright(
-    drawings: Sequence[Drawing], *, foot: Foot, paper: Paper
-) -> tuple[Leaf, ...]:
-    """Return drawings that fill a page each as upright pages."""
-    size = paper.sizes[0]
-    low, _ = room(size)
-    return tuple(
-        Leaf(
-            size=size,
-            foot=foot,
-            viewports=(
-                Viewport(drawing=drawing, low=drawing.low, high=drawing.high, at=low),
-            ),
-        )
-        for drawing in drawings
     )
 
 
@@ -316,15 +290,11 @@ def strip_leaves(job: Job, *, paper: Paper, belongs: str) -> tuple[Leaf, ...]:
     strip = wrap_strip(job)
     cards = (whole_drawing(turn_card(job)),) if has_turns(job) else ()
     grey = "room for the bend" if job.tube.material == "copper" else "heated"
-    foot = Foot(
-        name=f"{job.number} {job.name}",
-        what=": wrap strip and turn card" if cards else ": wrap strip",
-        lines=(
-            job.title,
-            "Cut out, diamonds too; wrap printed side out. "
-            f"Grey: {grey}. Numbered line: inside of the bend.",
-        ),
-        units=job.units,
+    foot = job.foot(
+        ": wrap strip and turn card" if cards else ": wrap strip",
+        job.title,
+        "Cut out, diamonds too; wrap printed side out. "
+        f"Grey: {grey}. Numbered line: inside of the bend.",
         belongs=belongs,
     )
     layouts = (

@@ -6,8 +6,8 @@ Where no source is named, a step is common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import Final
 
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bending import bender_words
@@ -15,7 +15,6 @@ from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.below_former import below_former
 from loopsolver.tube.bench_doubts import HeatInBend, HeatInFitting
-from loopsolver.tube.marks import blank_length
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.workshop.bench_figures import (
     INSERT_GRIP,
@@ -29,24 +28,16 @@ from loopsolver.workshop.bench_figures import (
 )
 from loopsolver.workshop.job import Job, SheetEnd
 
+Step = tuple[str, ...]
+"""One step of the work: its head, how it is done, and what is set in, a line each."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """One step of the work.
 
-    Attributes
-    ----------
-    head : str
-        What to do, in a few words.
-    text : str
-        How, with numbers; one or more sentences.
-    lines : tuple of str
-        One a bend, where the step is done for each bend.
-    """
-
-    head: str
-    text: str
-    lines: tuple[str, ...] = ()
+_SOFTEN: Final[Step] = (
+    "Soften hard tube, if you need to",
+    "Optional: annealed tube bends with less force and round tighter formers. "
+    "It takes a flame: only where open fire is allowed, and by someone used to "
+    "it. Let the tube cool, then clean it.",
+)
 
 
 def work_steps(job: Job) -> tuple[Step, ...]:
@@ -59,11 +50,10 @@ def work_steps(job: Job) -> tuple[Step, ...]:
     steps = [_cut_blank(job)]
     if job.table.bends:
         # Marks would not outlive the flame, so copper is softened before it is marked.
-        steps += (_soften(),) if is_copper else ()
+        steps += (_SOFTEN,) if is_copper else ()
         steps += (_mark(job), *(_cold_steps(job) if is_copper else _hot_steps(job)))
         steps += (*_check_and_next(job), _check_whole(job))
-    steps.append(_trim_copper(job) if is_copper else _trim_plastic(job))
-    return (*steps, *_ending(job))
+    return (*steps, _trim(job), *_ending(job))
 
 
 def _span(job: Job, start: float, end: float) -> str:
@@ -72,18 +62,15 @@ def _span(job: Job, start: float, end: float) -> str:
 
 
 def _cut_blank(job: Job) -> Step:
-    blank = blank_length(job.table, trim_allowance=job.trim_allowance)
     tool = (
         "with a tube cutter, a little feed a turn, and take off the burr inside"
         if job.tube.material == "copper"
         else "with a fine saw, square, and ease the edge inside so that nothing scrapes"
     )
-    return Step(
-        head="Cut the blank",
-        text=(
-            f"{job.length(blank)} long, {tool}. Name one end the first end: it goes to "
-            f"{job.first.port}, and every mark is measured from it."
-        ),
+    return (
+        "Cut the blank",
+        f"{job.length(job.blank)} long, {tool}. Name one end the first end: it goes to "
+        f"{job.first.port}, and every mark is measured from it.",
     )
 
 
@@ -93,14 +80,12 @@ def _mark(job: Job) -> Step:
     turns = ", on its inside" if has_turns(job) else ""
     pen = "a felt pen" if is_copper else "a wax crayon (solvents craze the tube)"
     off = "" if is_copper else " Take the strip off before you heat."
-    return Step(
-        head="Mark the bends",
-        text=(
-            "Cut the diamonds out of the strip and tape it round the blank, its zero on "
-            f"the first end. With {pen} draw a cross through each, corner to corner: a "
-            f"bend's start, centre or end{turns}. Measure what has none from the bend "
-            f"table.{off}"
-        ),
+    return (
+        "Mark the bends",
+        "Cut the diamonds out of the strip and tape it round the blank, its zero on "
+        f"the first end. With {pen} draw a cross through each, corner to corner: a "
+        f"bend's start, centre or end{turns}. Measure what has none from the bend "
+        f"table.{off}",
     )
 
 
@@ -108,67 +93,48 @@ def _hot_steps(job: Job) -> Iterator[Step]:
     """Yield the steps that bend plastic tube, hot and over an insert."""
     limit = stop_words(job.tube.material)
     stop = f" and below {limit}" if limit else ""
-    yield Step(
-        head="Wet the insert and slide it in",
-        text=(
-            f"An insert that fits the bore of {job.size(job.tube.inner_diameter)}, "
-            f"at least {job.length(insert_length(job))} long: from the nearer end it "
-            f"lies under every length to heat, and {job.length(INSERT_GRIP)} stand out "
-            "to draw it by. A film of water is enough: shake off the drops, and leave "
-            "both ends of the tube open."
-        ),
+    yield (
+        "Wet the insert and slide it in",
+        f"An insert that fits the bore of {job.size(job.tube.inner_diameter)}, "
+        f"at least {job.length(insert_length(job))} long: from the nearer end it "
+        f"lies under every length to heat, and {job.length(INSERT_GRIP)} stand out "
+        "to draw it by. A film of water is enough: shake off the drops, and leave "
+        "both ends of the tube open.",
     )
-    yield Step(
-        head="Heat, turning the tube",
-        text=(
-            "Warm the length to heat evenly, the air always moving and the tube always "
-            "turning, until it sags by itself: usually at "
-            f"{heat_words(job)}{stop}. Stop if it bubbles, clouds or smokes."
-        ),
-        lines=_shaded_ends(job),
+    yield (
+        "Heat, turning the tube",
+        "Warm the length to heat evenly, the air always moving and the tube always "
+        "turning, until it sags by itself: usually at "
+        f"{heat_words(job)}{stop}. Stop if it bubbles, clouds or smokes.",
+        *_shaded_ends(job),
     )
-    yield Step(
-        head="Bend over the former",
-        text=(
-            f"Radius {job.size(job.table.radius)} to the centre line. In one "
-            "motion, the centre mark on the middle of the former. Try it on a spare piece "
-            f"first: it shows how far the bend springs back.{_seen_words(job)}"
-        ),
-        lines=(*_bend_lines(job, verb="heat"), *_below_lines(job)),
+    yield (
+        "Bend over the former",
+        f"Radius {job.size(job.table.radius)} to the centre line. In one "
+        "motion, the centre mark on the middle of the former. Try it on a spare piece "
+        f"first: it shows how far the bend springs back.{_seen_words(job)}",
+        *_bend_lines(job, verb="heat"),
+        *_below_lines(job),
     )
-    yield Step(
-        head="Hold",
-        text=(
-            "Keep it on the former, still, until it is stiff and no more than warm to "
-            "the hand. Do not quench it."
-        ),
-    )
-
-
-def _soften() -> Step:
-    return Step(
-        head="Soften hard tube, if you need to",
-        text=(
-            "Optional: annealed tube bends with less force and round tighter formers. "
-            "It takes a flame: only where open fire is allowed, and by someone used to "
-            "it. Let the tube cool, then clean it."
-        ),
+    yield (
+        "Hold",
+        "Keep it on the former, still, until it is stiff and no more than warm to "
+        "the hand. Do not quench it.",
     )
 
 
 def _cold_steps(job: Job) -> Iterator[Step]:
     """Yield the steps that bend copper tube, cold in a hand bender."""
-    yield Step(
-        head="Bend in a hand bender",
-        text=(
-            f"One that fits the outer diameter of "
-            f"{job.size(job.tube.outer_diameter)} and bends round "
-            f"{job.size(job.table.radius)} to the centre line; a loose former kinks "
-            "the tube. Cold. Pull evenly, and go on as far past the angle as a test "
-            f"bend springs back. {bender_words((job.first.port, job.last.port))}"
-            f"{_seen_words(job)}"
-        ),
-        lines=(*_bend_lines(job, verb="from"), *_below_lines(job)),
+    yield (
+        "Bend in a hand bender",
+        f"One that fits the outer diameter of "
+        f"{job.size(job.tube.outer_diameter)} and bends round "
+        f"{job.size(job.table.radius)} to the centre line; a loose former kinks "
+        "the tube. Cold. Pull evenly, and go on as far past the angle as a test "
+        f"bend springs back. {bender_words((job.first.port, job.last.port))}"
+        f"{_seen_words(job)}",
+        *_bend_lines(job, verb="from"),
+        *_below_lines(job),
     )
 
 
@@ -227,12 +193,10 @@ def _below_lines(job: Job) -> tuple[str, ...]:
 
 def _check_and_next(job: Job) -> Iterator[Step]:
     """Yield the check after each bend, and the way back to the next one."""
-    yield Step(
-        head="Check on the template",
-        text=(
-            "Lay the bend on the template of its plane: both edges must lie on the "
-            "lines. If they do not, correct this bend before the next one."
-        ),
+    yield (
+        "Check on the template",
+        "Lay the bend on the template of its plane: both edges must lie on the "
+        "lines. If they do not, correct this bend before the next one.",
     )
     count = len(job.table.bends)
     if count == 1:
@@ -243,10 +207,11 @@ def _check_and_next(job: Job) -> Iterator[Step]:
     insert = (
         " with the insert under the next length to heat" if heated_marks(job) else ""
     )
-    yield Step(
-        head="Next bend",
-        text=f"The same again{insert}: {order}.",
-        lines=(*_shared_heat(job), *_reheated(job)),
+    yield (
+        "Next bend",
+        f"The same again{insert}: {order}.",
+        *_shared_heat(job),
+        *_reheated(job),
     )
 
 
@@ -289,33 +254,21 @@ def _check_whole(job: Job) -> Step:
     planes = len(plane_stretches(job.table))
     several = "both planes" if planes == 2 else f"all {planes} planes"
     sheets = "its template" if planes == 1 else f"the templates of {several}"
-    return Step(
-        head="Check the whole tube",
-        text=(
-            f"On {sheets}, then held to both ports in the case: it must point straight "
-            "into both fittings."
-        ),
+    return (
+        "Check the whole tube",
+        f"On {sheets}, then held to both ports in the case: it must point straight "
+        "into both fittings.",
     )
 
 
-def _trim_plastic(job: Job) -> Step:
-    return Step(
-        head="Cut both ends to the line",
-        text=(
-            f"{_trim_words(job)} Wind tape round at the line, clamp the tube softly and "
-            "saw square with a fine saw, the last strokes without pressure."
-        ),
+def _trim(job: Job) -> Step:
+    how = (
+        "With the tube cutter, square: tape marks the line and saves the surface."
+        if job.tube.material == "copper"
+        else "Wind tape round at the line, clamp the tube softly and saw square with a "
+        "fine saw, the last strokes without pressure."
     )
-
-
-def _trim_copper(job: Job) -> Step:
-    return Step(
-        head="Cut both ends to the line",
-        text=(
-            f"{_trim_words(job)} With the tube cutter, square: tape marks the line and "
-            "saves the surface."
-        ),
-    )
+    return ("Cut both ends to the line", f"{_trim_words(job)} {how}")
 
 
 def _trim_words(job: Job) -> str:
@@ -335,33 +288,27 @@ def _trim_words(job: Job) -> str:
 def _ending(job: Job) -> Iterator[Step]:
     """Yield what is done with a tube that has its length."""
     copper = job.tube.material == "copper"
-    yield Step(
-        head="Deburr and chamfer",
-        text=(
-            "Deburr inside and outside. Chamfer the outer edge all round with coarse, "
-            "then fine paper, wet, until it is smooth to the finger: an edge cuts the "
-            "seal."
-        ),
+    yield (
+        "Deburr and chamfer",
+        "Deburr inside and outside. Chamfer the outer edge all round with coarse, "
+        "then fine paper, wet, until it is smooth to the finger: an edge cuts the "
+        "seal.",
     )
-    yield Step(
-        head="Mark how far it goes in", text=_depth_words((job.first, job.last), job)
-    )
+    yield ("Mark how far it goes in", _depth_words((job.first, job.last), job))
     wipe = (
         "until no chip is left"
         if copper
         else "with clean water; no alcohol or solvent, which can craze the tube"
     )
-    yield Step(
-        head="Rinse and dry",
-        text=f"Rinse inside and outside {wipe}. Let it dry right through.",
+    yield (
+        "Rinse and dry",
+        f"Rinse inside and outside {wipe}. Let it dry right through.",
     )
-    yield Step(
-        head="Fit",
-        text=(
-            "Wet the seals with the liquid of the loop and push each end straight in, "
-            "turning a little, up to its mark. A tube that has to be forced is not "
-            "done: correct its bends."
-        ),
+    yield (
+        "Fit",
+        "Wet the seals with the liquid of the loop and push each end straight in, "
+        "turning a little, up to its mark. A tube that has to be forced is not "
+        "done: correct its bends.",
     )
 
 

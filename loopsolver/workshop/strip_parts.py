@@ -14,15 +14,14 @@ from loopsolver.drafting.drawing import (
     Drawing,
     Entity,
     Line,
-    Place,
     Polygon,
     Text,
     Viewport,
 )
 from loopsolver.drafting.extent import box
-from loopsolver.drafting.extracts import Extract
 from loopsolver.drafting.lettering import text_width
-from loopsolver.drafting.paging import Size, room
+from loopsolver.drafting.paging import Extract, Size, room
+from loopsolver.drafting.symbols import cross
 from loopsolver.drafting.tiling import OVERLAP, uncut
 from loopsolver.geometry.vectors import Array
 from loopsolver.tolerances import MICROMETRE, WHOLE
@@ -44,7 +43,6 @@ def strip_extracts(strip: Drawing, size: Size) -> tuple[Extract, ...]:
     places = _joints(strip, wide=high[0] - low[0])
     lefts = (strip.low[0], *(x - _INSET for x in places))
     rights = (*(x + _INSET for x in places), strip.high[0])
-    count = len(lefts)
     viewports = uncut(
         [
             Viewport(
@@ -57,18 +55,7 @@ def strip_extracts(strip: Drawing, size: Size) -> tuple[Extract, ...]:
         ]
     )
     return tuple(
-        Extract(
-            viewport=viewport,
-            marks=tuple(
-                _marks(
-                    number,
-                    count,
-                    (viewport.low[0], viewport.high[0]),
-                    strip.height,
-                    _notches(strip),
-                )
-            ),
-        )
+        (viewport, tuple(_marks(number, len(viewports), viewport)))
         for number, viewport in enumerate(viewports, start=1)
     )
 
@@ -129,28 +116,17 @@ def _clear(lettered: Array, joints: ArrayLike) -> Array:
     return clear
 
 
-def _notches(strip: Drawing) -> tuple[tuple[float, float], ...]:
-    """Return from where to where along the strip something is cut out of its flap."""
-    return tuple(
-        (around[0], around[2])
-        for one in strip.entities
-        if isinstance(one, Polygon) and one.layer is Layers.WINDOW
-        for around in (box(one),)
-        if around[3] > strip.high[1] - FLAP
-    )
-
-
-def _marks(
-    number: int,
-    count: int,
-    span: tuple[float, float],
-    height: float,
-    notches: Sequence[tuple[float, float]],
-) -> Iterator[Entity]:
+def _marks(number: int, count: int, part: Viewport) -> Iterator[Entity]:
     """Yield the marks on one part: its name, and its joints."""
-    left, right = span
-    width = right - left
-    taken = [(low - left, high - left) for low, high in notches]
+    left, height = part.low[0], part.drawing.height
+    width = part.high[0] - left
+    windows = (
+        box(one)
+        for one in part.drawing.entities
+        if isinstance(one, Polygon) and one.layer is Layers.WINDOW
+    )
+    flap = part.high[1] - FLAP
+    taken = [(low - left, high - left) for low, _, high, top in windows if top > flap]
     yield from _part_name(number, count, width, height, taken)
     if number > 1:
         yield from _joint(_INSET, height, f"{number - 1} | {number}")
@@ -187,12 +163,5 @@ def _joint(x: float, height: float, says: str) -> Iterator[Entity]:
     at = (x + 2.6, height - FLAP / 2.0 - 1.4)
     yield Text(position=at, text=says, size=1.8)
     for y in (0.35 * height, height - FLAP / 2.0 - 1.0):
-        yield from _cross((x, y))
-
-
-def _cross(place: Place) -> Iterator[Entity]:
-    """Yield a small ring with a cross."""
-    x, y = place
-    yield Circle(centre=place, radius=1.2, layer=Layers.PAGE_MARK)
-    yield Line(start=(x - _ARM, y), end=(x + _ARM, y), layer=Layers.PAGE_MARK)
-    yield Line(start=(x, y - _ARM), end=(x, y + _ARM), layer=Layers.PAGE_MARK)
+        yield Circle(centre=(x, y), radius=1.2, layer=Layers.PAGE_MARK)
+        yield from cross((x, y), _ARM, Layers.PAGE_MARK)

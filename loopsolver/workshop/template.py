@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import product
 from typing import Final
 
@@ -12,33 +13,21 @@ from loopsolver.drafting.drawing import (
     Entity,
     Line,
     Place,
+    between,
     moved,
     polar,
     rectangle,
 )
-from loopsolver.drafting.extent import Extent, extent, is_within
-from loopsolver.drafting.paging import (
-    Foot,
-    Leaf,
-    Paper,
-    Tile,
-    foot_lettering,
-    scale_bar,
-)
+from loopsolver.drafting.extent import Extent, extent, framed, is_within
+from loopsolver.drafting.paging import Foot, Paper, foot_lettering, scale_bar
 from loopsolver.drafting.placing import Ground, Joints
-from loopsolver.drafting.tiling import (
-    best_size,
-    is_lettering_cut,
-    joints_of,
-    needed_tiles,
-    tiled,
-)
+from loopsolver.drafting.tiling import is_lettering_cut, joints_of, printed_tiles
 from loopsolver.workshop.annotations import bend_labels, end_labels, end_marks
+from loopsolver.workshop.bench_figures import material_words
 from loopsolver.workshop.dimensions import dimensions
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.out_of_plane import words_out_of_plane
 from loopsolver.workshop.tube_shapes import (
     TANGENT_BEYOND,
     Outlet,
@@ -49,10 +38,10 @@ from loopsolver.workshop.tube_shapes import (
     edges,
     end_half_width,
     end_shapes,
+    leg_shapes,
     outlets_in_plane,
 )
-from loopsolver.workshop.turn_note import WIDTHS, NotePanel, note_panel
-from loopsolver.workshop.wording import material_words
+from loopsolver.workshop.turn_note import WIDTHS, note_panel, words_out_of_plane
 
 _ROUNDS: Final = 4  # lettering moved off joints can move the joints in turn
 _SPARES: Final = (2.5, 1.0)  # room round a note, the better first [mm]
@@ -69,7 +58,7 @@ def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
     """
     drawing = _template(job, plane, paper=paper, joints=((), ()))
     for _ in range(_ROUNDS):
-        tiles = needed_tiles(drawing, best_size(drawing, paper))
+        tiles = printed_tiles(drawing, paper)
         if len(tiles) == 1:
             return drawing
         drawing = _template(job, plane, paper=paper, joints=joints_of(tiles))
@@ -80,65 +69,55 @@ def template(job: Job, plane: FlatPlane, *, paper: Paper) -> Drawing:
 
 def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Drawing:
     """Return a template whose lettering stays clear of the joints between pages."""
-    outer, radius = job.tube.outer_diameter, job.table.radius
     ends = outlets_in_plane(plane, job)
     ground = _ground(job, plane, ends)
     ground.take_joints(joints)
     # Placed in the order in which they have to be near the tube; drawn so that the
     # ground which lettering clears is clear of the lines of dimensions as well.
-    bends = bend_labels(plane, job, ground)
-    marks = end_marks(plane, ends, job, ground)
-    distances = dimensions(plane, ends, job, ground, joints=joints)
-    names = end_labels(ends, job, ground)
+    bends = tuple(bend_labels(plane, job, ground))
+    marks = tuple(end_marks(plane, ends, job, ground))
+    distances = tuple(dimensions(plane, ends, job, ground, joints=joints))
+    names = tuple(end_labels(ends, job, ground))
     shapes: list[Entity] = [
-        *bend_mark_shapes(plane, outer=outer, bend_radius=radius),
-        *body(plane, outer=outer, bend_radius=radius),
-        *centre_line(plane, bend_radius=radius),
+        *bend_mark_shapes(plane, job),
+        *body(plane, job),
+        *centre_line(plane, job),
+        *leg_shapes(plane),
         *(shape for outlet in ends for shape in end_shapes(outlet, job)),
-        *edges(plane, outer=outer, bend_radius=radius),
+        *edges(plane, job),
         *distances,
         *bends,
         *marks,
         *names,
     ]
     beside = words_out_of_plane(job, plane)
-    notes = [note_panel(plane, beside=beside, width=width) for width in WIDTHS]
-    panels = [note for note in notes if note is not None]
+    notes = (note_panel(plane, beside=beside, width=width) for width in WIDTHS)
+    panels = list(filter(None, notes))
     if panels:
         shapes += _placed(panels, plane.tube_end, ground, shapes, paper=paper)
-    low, high = _with_edge(extent(shapes))
-    grid = _grid(low, high, job, plane)
-    return Drawing(entities=(*grid, *shapes), low=low, high=high)
-
-
-def _with_edge(box: tuple[Place, Place]) -> tuple[Place, Place]:
-    """Return a box with the grid's edge round it."""
-    low, high = box
-    return (low[0] - _EDGE, low[1] - _EDGE), (high[0] + _EDGE, high[1] + _EDGE)
+    drawing = framed(shapes, _EDGE)
+    grid = _grid(drawing.low, drawing.high, job, plane)
+    return replace(drawing, entities=(*grid, *shapes))
 
 
 def _ground(job: Job, plane: FlatPlane, ends: tuple[Outlet, ...]) -> Ground:
     """Return the drawing board with the tube and its lines on it."""
     half, radius = job.tube.radius, job.table.radius
     ground = Ground()
-    ground.take_path(centre_path(plane, bend_radius=radius), half_width=half + 0.5)
+    ground.take_path(centre_path(plane, job), half_width=half + 0.5)
     ground.take_line(plane.points[0], plane.points[1])
     ground.take_line(plane.points[-2], plane.points[-1])
     for bend in plane.bends:
         ground.take_path((bend.start, bend.vertex, bend.end), half_width=0.8)
         out = radius + half + TANGENT_BEYOND
         for tangent in (bend.start, bend.end):
-            part = out / radius
-            (x, y), (cx, cy) = tangent, bend.centre
-            far = (cx + part * (x - cx), cy + part * (y - cy))
+            far = between(bend.centre, tangent, out / radius)
             ground.take_line(bend.centre, far)
         ground.take_line(bend.centre, bend.centre, half_width=3.0)
     for outlet in ends:
         tip = polar(outlet.seat, job.trim_allowance, outlet.out_deg)
         wide = end_half_width(outlet.end, job)
-        fitting = outlet.end.fitting
-        depth = 0.0 if fitting is None else fitting.depth
-        mouth = polar(outlet.seat, -depth, outlet.out_deg)
+        mouth = polar(outlet.seat, -outlet.end.depth, outlet.out_deg)
         ground.take_line(mouth, outlet.seat, half_width=wide)
         ground.take_line(outlet.seat, tip, half_width=wide - 3.0)
         ground.take_line(tip, polar(tip, 8.0, outlet.out_deg))
@@ -146,7 +125,7 @@ def _ground(job: Job, plane: FlatPlane, ends: tuple[Outlet, ...]) -> Ground:
 
 
 def _placed(
-    panels: Sequence[NotePanel],
+    panels: Sequence[Drawing],
     goal: Place,
     ground: Ground,
     rest: Sequence[Entity],
@@ -161,16 +140,17 @@ def _placed(
 
     Parameters
     ----------
-    panels : sequence of NotePanel
+    panels : sequence of Drawing
         The same note in several shapes, the best first.
     goal : Place
         Where the tube goes on.
     rest : sequence of Entity
         All else on the template.
     """
-    pages = _pages(rest, paper)
-    low, high = _with_edge(extent(rest))
-    outside: list[tuple[tuple[int, bool, float], NotePanel, Place]] = []
+    drawing = framed(rest, _EDGE)
+    low, high = drawing.low, drawing.high
+    pages = printed_tiles(drawing, paper)
+    outside: list[tuple[tuple[int, bool, float], Drawing, Place]] = []
     for spare, panel in product(_SPARES, panels):
         for corner in _corners(panel, low, high, goal=goal):
             box = _panel_box(panel, corner)
@@ -188,14 +168,7 @@ def _placed(
     return moved(cheapest.entities, place)
 
 
-def _pages(shapes: Sequence[Entity], paper: Paper) -> tuple[Tile, ...]:
-    """Return the tiles that a template of those shapes is printed on."""
-    low, high = _with_edge(extent(shapes))
-    drawing = Drawing(entities=tuple(shapes), low=low, high=high)
-    return needed_tiles(drawing, best_size(drawing, paper))
-
-
-def _corners_outside(panel: NotePanel, low: Place, high: Place) -> Iterator[Place]:
+def _corners_outside(panel: Drawing, low: Place, high: Place) -> Iterator[Place]:
     """Return places just outside a box where a panel's lower left corner could be."""
     for part in (0.0, 0.25, 0.5, 0.75, 1.0):
         x = low[0] + part * max(0.0, high[0] - low[0] - panel.width)
@@ -205,7 +178,7 @@ def _corners_outside(panel: NotePanel, low: Place, high: Place) -> Iterator[Plac
         yield (high[0] + 1.0, y)
 
 
-def _corners(panel: NotePanel, low: Place, high: Place, *, goal: Place) -> list[Place]:
+def _corners(panel: Drawing, low: Place, high: Place, *, goal: Place) -> list[Place]:
     """Return places in a box for a panel's lower left corner, nearest to a goal first."""
     (wide, tall), step = (panel.width, panel.height), 6.0
     columns = 1 + math.floor(max(-1.0, high[0] - low[0] - wide) / step)
@@ -222,7 +195,7 @@ def _corners(panel: NotePanel, low: Place, high: Place, *, goal: Place) -> list[
     )
 
 
-def _panel_box(panel: NotePanel, corner: Place) -> Extent:
+def _panel_box(panel: Drawing, corner: Place) -> Extent:
     """Return the box of a panel."""
     return (*corner, corner[0] + panel.width, corner[1] + panel.height)
 
@@ -234,7 +207,7 @@ def _cost(
     left, bottom, right, top = panel
     frame = rectangle((left, bottom), (right, top), layer=Layers.FRAME)
     shapes = (*rest, frame)
-    tiles = _pages(shapes, paper)
+    tiles = printed_tiles(framed(shapes, _EDGE), paper)
     across, up = joints_of(tiles)
     is_cut = any(left - 2.0 < x < right + 2.0 for x in across) or any(
         bottom - 2.0 < y < top + 2.0 for y in up
@@ -280,13 +253,8 @@ def foot_of(job: Job, plane: FlatPlane, *, belongs: str) -> Foot:
         says.append(f"bend radius {job.size(radius)}")
         says.append(f"former (dashed) {job.size(radius - tube.radius)} to its groove")
     says.append(f"grid {grid_spacing(job)[2]}")
-    return Foot(
-        name=f"{job.number} {job.name}",
-        what=f"{sheet}, {_bends_on(plane)}",
-        lines=(f"{mirror}{job.title}", "; ".join(says)),
-        belongs=belongs,
-        units=job.units,
-    )
+    what = f"{sheet}, {_bends_on(plane)}"
+    return job.foot(what, f"{mirror}{job.title}", "; ".join(says), belongs=belongs)
 
 
 def _bends_on(plane: FlatPlane) -> str:
@@ -297,29 +265,13 @@ def _bends_on(plane: FlatPlane) -> str:
     return f"bend {first}" if first == last else f"bends {first} to {last}"
 
 
-def template_leaves(
-    job: Job, plane: FlatPlane, drawing: Drawing, *, paper: Paper, belongs: str
-) -> tuple[Leaf, ...]:
-    """Return a template's pages, in as many tiles as that paper needs.
-
-    `belongs` says to which set and plan they belong.
-    """
-    return tiled(drawing, paper=paper, foot=foot_of(job, plane, belongs=belongs))
-
-
-def standalone(
-    job: Job, plane: FlatPlane, drawing: Drawing, *, belongs: str
-) -> Drawing:
-    """Return a template with its heading and a scale bar under it, for SVG and DXF.
-
-    `belongs` says to which set and plan it belongs.
-    """
-    foot = foot_of(job, plane, belongs=belongs)
+def standalone(drawing: Drawing, foot: Foot) -> Drawing:
+    """Return a template with its heading and a scale bar under it, for SVG and DXF."""
     left, bottom = drawing.low
     width = max(drawing.width, 150.0)
     shapes = (
         *foot_lettering(foot, (left, bottom - 2.0), width=width),
-        *scale_bar((left, bottom - 26.0), job.units),
+        *scale_bar((left, bottom - 26.0), foot.units),
     )
     return Drawing(
         entities=(*drawing.entities, *shapes),

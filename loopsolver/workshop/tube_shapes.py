@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from loopsolver.drafting.drawing import (
@@ -17,6 +18,7 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.layers import Layer
+from loopsolver.drafting.symbols import cross, spoke
 from loopsolver.workshop.flat import FlatBend, FlatPlane
 from loopsolver.workshop.job import Job, SheetEnd
 from loopsolver.workshop.layers import Layers
@@ -53,38 +55,28 @@ class Outlet:
 
 def outlets_in_plane(plane: FlatPlane, job: Job) -> tuple[Outlet, ...]:
     """Return the tube ends that lie in a plane, the first end first."""
-    found: list[Outlet] = []
-    if plane.turn_before_deg is None:
-        out_deg = direction_deg(plane.points[1], plane.points[0])
-        found.append(
-            Outlet(
-                seat=plane.points[0], out_deg=out_deg, end=job.first, name="first end"
-            )
-        )
-    if plane.turn_after_deg is None:
-        out_deg = direction_deg(plane.points[-2], plane.points[-1])
-        found.append(
-            Outlet(
-                seat=plane.points[-1], out_deg=out_deg, end=job.last, name="last end"
-            )
-        )
-    return tuple(found)
+    ends = (
+        (plane.turn_before_deg, plane.points[:2], job.first, "first end"),
+        (plane.turn_after_deg, plane.points[:-3:-1], job.last, "last end"),
+    )
+    return tuple(
+        Outlet(seat=seat, out_deg=direction_deg(inner, seat), end=end, name=name)
+        for turn_deg, (seat, inner), end, name in ends
+        if turn_deg is None
+    )
 
 
-def _start_deg(bend: FlatBend) -> float:
-    """Return where on its circle a bend's arc begins, counter-clockwise [degrees]."""
+def bend_arc(
+    bend: FlatBend, radius: float, layer: Layer, *, beyond_deg: float = 0.0
+) -> Arc:
+    """Return a bend's arc at a radius from its centre, and so far beyond its ends."""
     begin = bend.start if bend.side > 0 else bend.end
-    return direction_deg(bend.centre, begin)
-
-
-def bend_arc(bend: FlatBend, radius: float, layer: Layer) -> Arc:
-    """Return a bend's arc at a radius from its centre."""
-    start_deg = _start_deg(bend)
+    start_deg = direction_deg(bend.centre, begin)
     return Arc(
         centre=bend.centre,
         radius=radius,
-        start_deg=start_deg,
-        end_deg=start_deg + bend.angle_deg,
+        start_deg=start_deg - beyond_deg,
+        end_deg=start_deg + bend.angle_deg + beyond_deg,
         layer=layer,
     )
 
@@ -95,46 +87,39 @@ def moved_left(start: Place, end: Place, by: float) -> tuple[Place, Place]:
     return polar(start, by, turn_deg), polar(end, by, turn_deg)
 
 
-def edges(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity, ...]:
-    """Return both edges of the tube, its end faces left open.
-
-    Parameters
-    ----------
-    outer : float
-        Outer diameter [mm].
-    bend_radius : float
-        Of the centre line [mm].
-    """
-    half = outer / 2.0
-    shapes: list[Entity] = []
-    for start, end in plane.straights:
-        for by in (half, -half):
-            left, right = moved_left(start, end, by)
-            shapes.append(Line(start=left, end=right, layer=Layers.TUBE))
-    for bend in plane.bends:
-        shapes.append(bend_arc(bend, bend_radius - half, Layers.TUBE))
-        shapes.append(bend_arc(bend, bend_radius + half, Layers.TUBE))
-    return tuple(shapes)
+def edges(plane: FlatPlane, job: Job) -> tuple[Entity, ...]:
+    """Return both edges of the tube, its end faces left open."""
+    half, radius = job.tube.radius, job.table.radius
+    lines = (
+        moved_left(start, end, by)
+        for start, end in plane.straights
+        for by in (half, -half)
+    )
+    return (
+        *(Line(start=start, end=end, layer=Layers.TUBE) for start, end in lines),
+        *(
+            bend_arc(bend, radius + by, Layers.TUBE)
+            for bend in plane.bends
+            for by in (-half, half)
+        ),
+    )
 
 
-def body(plane: FlatPlane, *, outer: float, bend_radius: float) -> tuple[Entity, ...]:
+def body(plane: FlatPlane, job: Job) -> tuple[Entity, ...]:
     """Return the white areas under the tube, so that no grid shows through it."""
-    half = outer / 2.0
-    shapes: list[Entity] = []
-    for start, end in plane.straights:
-        left = moved_left(start, end, half)
-        right = moved_left(start, end, -half)
-        shapes.append(_white((*left, *right[::-1])))
-    for bend in plane.bends:
-        inside = _beads(bend_arc(bend, bend_radius - half, Layers.SOLID))
-        outside = _beads(bend_arc(bend, bend_radius + half, Layers.SOLID))
-        shapes.append(_white((*inside, *outside[::-1])))
-    return tuple(shapes)
-
-
-def _white(points: tuple[Place, ...]) -> Polygon:
-    """Return a white area."""
-    return Polygon(points=points, layer=Layers.SOLID, fill=1.0)
+    half, radius = job.tube.radius, job.table.radius
+    sides: list[list[tuple[Place, ...]]] = [
+        [moved_left(start, end, by) for by in (half, -half)]
+        for start, end in plane.straights
+    ]
+    sides += [
+        [_beads(bend_arc(bend, radius + by, Layers.SOLID)) for by in (-half, half)]
+        for bend in plane.bends
+    ]
+    return tuple(
+        Polygon(points=(*side, *other[::-1]), layer=Layers.SOLID, fill=1.0)
+        for side, other in sides
+    )
 
 
 def _beads(arc: Arc) -> tuple[Place, ...]:
@@ -147,75 +132,48 @@ def _beads(arc: Arc) -> tuple[Place, ...]:
     )
 
 
-def centre_path(plane: FlatPlane, *, bend_radius: float) -> tuple[Place, ...]:
+def centre_path(plane: FlatPlane, job: Job) -> tuple[Place, ...]:
     """Return points along the centre line from the plane's first point to its last."""
     path = [plane.tube_start]
     for bend in plane.bends:
-        beads = _beads(bend_arc(bend, bend_radius, Layers.SOLID))
+        beads = _beads(bend_arc(bend, job.table.radius, Layers.SOLID))
         path += beads if bend.side > 0 else beads[::-1]
     return (*path, plane.tube_end)
 
 
-def centre_line(plane: FlatPlane, *, bend_radius: float) -> tuple[Entity, ...]:
-    """Return the centre line, and the thin legs that carry it on to the vertices."""
-    lines = tuple(
-        Line(start=start, end=end, layer=Layers.CENTRE)
-        for start, end in plane.straights
-    )
-    arcs = tuple(bend_arc(bend, bend_radius, Layers.CENTRE) for bend in plane.bends)
-    legs: list[Entity] = []
+def centre_line(plane: FlatPlane, job: Job) -> Iterator[Line | Arc]:
+    """Yield the centre line from the plane's first tangent point to its last."""
+    for start, end in plane.straights:
+        yield Line(start=start, end=end, layer=Layers.CENTRE)
     for bend in plane.bends:
-        legs.append(
-            Polyline(points=(bend.start, bend.vertex, bend.end), layer=Layers.LEG)
-        )
-        legs += _vertex_mark(bend.vertex)
+        yield bend_arc(bend, job.table.radius, Layers.CENTRE)
+
+
+def leg_shapes(plane: FlatPlane) -> Iterator[Entity]:
+    """Yield the thin legs from the centre line to the vertices, ringed."""
+    for bend in plane.bends:
+        yield Polyline(points=(bend.start, bend.vertex, bend.end), layer=Layers.LEG)
+        yield Circle(centre=bend.vertex, radius=0.8, layer=Layers.LEG, fill=1.0)
     for point, tube, lead in (
         (plane.points[0], plane.tube_start, plane.lead_in),
         (plane.points[-1], plane.tube_end, plane.lead_out),
     ):
         if lead > 0.0:
-            legs.append(Line(start=point, end=tube, layer=Layers.LEG))
-            legs += _vertex_mark(point)
-    return (*lines, *arcs, *legs)
+            yield Line(start=point, end=tube, layer=Layers.LEG)
+            yield Circle(centre=point, radius=0.8, layer=Layers.LEG, fill=1.0)
 
 
-def _vertex_mark(vertex: Place) -> list[Entity]:
-    """Return the small ring round a vertex."""
-    return [Circle(centre=vertex, radius=0.8, layer=Layers.LEG, fill=1.0)]
-
-
-def bend_mark_shapes(
-    plane: FlatPlane, *, outer: float, bend_radius: float
-) -> tuple[Entity, ...]:
-    """Return tangent lines, bend-centre marks and the arcs of the former."""
-    half = outer / 2.0
-    shapes: list[Entity] = []
+def bend_mark_shapes(plane: FlatPlane, job: Job) -> Iterator[Entity]:
+    """Yield tangent lines, bend-centre marks and the arcs of the former."""
+    radius, half = job.table.radius, job.tube.radius
     for bend in plane.bends:
-        start_deg = _start_deg(bend)
-        shapes.append(
-            Arc(
-                centre=bend.centre,
-                radius=bend_radius - half,
-                start_deg=start_deg - FORMER_BEYOND_DEG,
-                end_deg=start_deg + bend.angle_deg + FORMER_BEYOND_DEG,
-                layer=Layers.FORMER,
-            )
-        )
-        reach = bend_radius + half + TANGENT_BEYOND
-        shapes += [
-            Line(start=bend.centre, end=far, layer=Layers.TANGENT)
-            for far in (
-                polar(bend.centre, reach, start_deg),
-                polar(bend.centre, reach, start_deg + bend.angle_deg),
-            )
-        ]
-        x, y = bend.centre
-        shapes += [
-            Line(start=(x - _CROSS, y), end=(x + _CROSS, y), layer=Layers.BEND_CENTRE),
-            Line(start=(x, y - _CROSS), end=(x, y + _CROSS), layer=Layers.BEND_CENTRE),
-            Circle(centre=bend.centre, radius=1.2, layer=Layers.BEND_CENTRE),
-        ]
-    return tuple(shapes)
+        yield bend_arc(bend, radius - half, Layers.FORMER, beyond_deg=FORMER_BEYOND_DEG)
+        outside = bend_arc(bend, radius + half + TANGENT_BEYOND, Layers.TANGENT)
+        for angle_deg in (outside.start_deg, outside.end_deg):
+            reach = (0.0, outside.radius)
+            yield spoke(bend.centre, reach, angle_deg, Layers.TANGENT)
+        yield from cross(bend.centre, _CROSS, Layers.BEND_CENTRE)
+        yield Circle(centre=bend.centre, radius=1.2, layer=Layers.BEND_CENTRE)
 
 
 def line_across(place: Place, along_deg: float, half: float, layer: Layer) -> Line:
@@ -227,32 +185,23 @@ def line_across(place: Place, along_deg: float, half: float, layer: Layer) -> Li
     )
 
 
-def end_shapes(outlet: Outlet, job: Job) -> tuple[Entity, ...]:
-    """Return what lies at a tube end: trim allowance, port axis, fitting, seat, mouth."""
+def end_shapes(outlet: Outlet, job: Job) -> Iterator[Entity]:
+    """Yield what lies at a tube end: trim allowance, port axis, fitting, seat, mouth."""
     half, trim, out_deg = job.tube.radius, job.trim_allowance, outlet.out_deg
     tip = polar(outlet.seat, trim, out_deg)
-    shapes: list[Entity] = []
     if trim > 0.0:
-        shapes += _open_end(outlet.seat, tip, half, Layers.TRIM)
-    shapes.append(
-        Line(
-            start=outlet.seat,
-            end=polar(outlet.seat, trim + _PORT_AXIS_BEYOND, out_deg),
-            layer=Layers.PORT_AXIS,
-        )
-    )
+        yield from _open_end(outlet.seat, tip, half, Layers.TRIM)
+    reach = (0.0, trim + _PORT_AXIS_BEYOND)
+    yield spoke(outlet.seat, reach, out_deg, Layers.PORT_AXIS)
     fitting = outlet.end.fitting
     if fitting is not None:
         wide = fitting.diameter / 2.0
         mouth = polar(outlet.seat, -fitting.depth, out_deg)
         length = fitting.height if fitting.turn_deg == 0.0 else fitting.reach
         back = polar(mouth, length, out_deg)
-        shapes += _open_end(mouth, back, wide, Layers.FITTING)
-        shapes.append(line_across(mouth, out_deg, wide + 4.0, Layers.FITTING))
-    shapes.append(
-        line_across(outlet.seat, out_deg, end_half_width(outlet.end, job), Layers.CUT)
-    )
-    return tuple(shapes)
+        yield from _open_end(mouth, back, wide, Layers.FITTING)
+        yield line_across(mouth, out_deg, wide + 4.0, Layers.FITTING)
+    yield line_across(outlet.seat, out_deg, end_half_width(outlet.end, job), Layers.CUT)
 
 
 def _open_end(start: Place, end: Place, half: float, layer: Layer) -> list[Entity]:

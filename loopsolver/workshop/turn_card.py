@@ -17,11 +17,11 @@ from loopsolver.drafting.drawing import (
     polar,
 )
 from loopsolver.drafting.lettering import broken
-from loopsolver.drafting.symbols import numbered_disc
+from loopsolver.drafting.symbols import numbered_disc, spoke
 from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.sleeve import TurnLine, seam_deg, turn_lines
+from loopsolver.workshop.sleeve import seam_deg, turn_lines
 
 SCALE: Final = 19.0
 """From the hole's edge to the degree marks [mm]; a degree is then 0.4 mm or more."""
@@ -59,10 +59,14 @@ def turn_card(job: Job) -> Drawing:
         *_degrees(centre, scale),
         *_slit(centre, hole, rim, seam_deg(lines)),
     ]
-    for line in lines:
-        shapes += _mark(centre, hole, scale, line.turned_deg)
-    for line, at_deg in _discs(lines, radius=scale + _TO_DISC):
-        shapes += _number(centre, scale, line, at_deg)
+    for turned_deg in lines:
+        for reach in ((hole, scale - 8.6), (scale, scale + 2.0)):
+            shapes += [spoke(centre, reach, card_deg(turned_deg), Layers.INSIDE)]
+    for number, disc_deg in _discs(lines, radius=scale + _TO_DISC):
+        disc = polar(centre, scale + _TO_DISC, card_deg(disc_deg))
+        mark = polar(centre, scale + 2.0, card_deg(lines[number - 1]))
+        shapes.append(Line(start=mark, end=disc, layer=Layers.TURN))
+        shapes += numbered_disc(disc, number, radius=_DISC)
     listed = _list(job, (2.0 * rim + 8.0, 2.0 * rim - 4.0))
     return Drawing(
         entities=(*shapes, *listed),
@@ -71,31 +75,22 @@ def turn_card(job: Job) -> Drawing:
     )
 
 
-def _degrees(centre: Place, scale: float) -> list[Entity]:
-    """Return the degree marks, longer at every fifth and tenth, numbered at every 30th."""
-    shapes: list[Entity] = []
+def _degrees(centre: Place, scale: float) -> Iterator[Entity]:
+    """Yield the degree marks, longer at every fifth and tenth, numbered at every 30th."""
     for degree in range(360):
         tall = 3.4 if degree % 10 == 0 else 2.4 if degree % 5 == 0 else 1.4
         at_deg = card_deg(degree)
-        shapes.append(
-            Line(
-                start=polar(centre, scale - tall, at_deg),
-                end=polar(centre, scale, at_deg),
+        reach = (scale - tall, scale)
+        yield spoke(centre, reach, at_deg, Layers.DIMENSION)
+        if degree % 30 == 0:
+            yield Text(
+                position=polar(centre, scale - 6.6, at_deg),
+                text=f"{degree}",
+                size=1.9,
+                anchor="middle",
+                angle_deg=at_deg - 90.0,
                 layer=Layers.DIMENSION,
             )
-        )
-        if degree % 30 == 0:
-            shapes.append(
-                Text(
-                    position=polar(centre, scale - 6.6, at_deg),
-                    text=f"{degree}",
-                    size=1.9,
-                    anchor="middle",
-                    angle_deg=at_deg - 90.0,
-                    layer=Layers.DIMENSION,
-                )
-            )
-    return shapes
 
 
 def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Entity]:
@@ -105,11 +100,7 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
     is_left = 90.0 < at_deg % 360.0 < 270.0
     reads_deg = at_deg - 180.0 if is_left else at_deg
     return [
-        Line(
-            start=polar(centre, hole, at_deg),
-            end=polar(centre, rim, at_deg),
-            layer=Layers.TRIM,
-        ),
+        spoke(centre, (hole, rim), at_deg, Layers.TRIM),
         Text(
             position=polar(words, 0.8, reads_deg + 90.0),
             text="slit",
@@ -120,62 +111,34 @@ def _slit(centre: Place, hole: float, rim: float, turned_deg: float) -> list[Ent
     ]
 
 
-def _mark(centre: Place, hole: float, scale: float, turned_deg: float) -> list[Entity]:
-    """Return the mark of a bend: from the tube to the degrees, and across them."""
-    at_deg = card_deg(turned_deg)
-    return [
-        Line(
-            start=polar(centre, start, at_deg),
-            end=polar(centre, end, at_deg),
-            layer=Layers.INSIDE,
-        )
-        for start, end in ((hole, scale - 8.6), (scale, scale + 2.0))
-    ]
-
-
-def _discs(
-    lines: tuple[TurnLine, ...], *, radius: float
-) -> Iterator[tuple[TurnLine, float]]:
-    """Yield each bend's mark, and the direction of its number's disc [degrees turned].
+def _discs(lines: tuple[float, ...], *, radius: float) -> Iterator[tuple[int, float]]:
+    """Yield each bend's number, and the direction of its disc [degrees turned].
 
     Numbers that would meet stand side by side along the rim, in the order of their
     marks, their middle where that of the marks is.
     """
     wide_deg = math.degrees(2.2 * _DISC / radius)
-    at_seam_deg = seam_deg(
-        lines
-    )  # nothing is near it, so that the round is opened there
-    groups: list[list[tuple[float, TurnLine]]] = []
-    for line in sorted(lines, key=lambda one: (one.turned_deg - at_seam_deg) % 360.0):
-        groups.append([((line.turned_deg - at_seam_deg) % 360.0, line)])
+    at_seam_deg = seam_deg(lines)  # nothing is near it: there the round is opened
+    marks = [((at_deg - at_seam_deg) % 360.0, n) for n, at_deg in enumerate(lines, 1)]
+    groups: list[list[tuple[float, int]]] = []
+    for mark in sorted(marks):
+        groups.append([mark])
         while (
             len(groups) > 1
             and _places(groups[-2], wide_deg)[-1] + wide_deg
-            > (_places(groups[-1], wide_deg)[0])
+            > _places(groups[-1], wide_deg)[0]
         ):
             groups[-2:] = [groups[-2] + groups[-1]]
     for group in groups:
-        for place_deg, (_, line) in zip(_places(group, wide_deg), group, strict=True):
-            yield line, place_deg + at_seam_deg
+        for place_deg, (_, number) in zip(_places(group, wide_deg), group, strict=True):
+            yield number, place_deg + at_seam_deg
 
 
-def _places(group: list[tuple[float, TurnLine]], wide_deg: float) -> list[float]:
+def _places(group: list[tuple[float, int]], wide_deg: float) -> list[float]:
     """Return the directions of a group's discs, side by side [degrees from the seam]."""
     middle_deg = sum(at_deg for at_deg, _ in group) / len(group)
     return [
         middle_deg + wide_deg * (i - (len(group) - 1) / 2.0) for i in range(len(group))
-    ]
-
-
-def _number(
-    centre: Place, scale: float, line: TurnLine, turned_deg: float
-) -> list[Entity]:
-    """Return a bend's number in its disc, and the line from its mark to it."""
-    disc = polar(centre, scale + _TO_DISC, card_deg(turned_deg))
-    mark = polar(centre, scale + 2.0, card_deg(line.turned_deg))
-    return [
-        Line(start=mark, end=disc, layer=Layers.TURN),
-        *numbered_disc(disc, line.number, radius=_DISC),
     ]
 
 

@@ -1,14 +1,15 @@
-"""How the tube is turned between two planes: a small picture and what it says."""
+"""What a template says beside its plane: the turn to the next, what is out of plane."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from loopsolver.drafting.drawing import (
     Arc,
     Circle,
+    Drawing,
     Entity,
     Face,
     Line,
@@ -20,8 +21,11 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.symbols import numbered_disc
+from loopsolver.geometry.vectors import Point, cross, difference, dot, offset, unit
 from loopsolver.report.angles import clock
+from loopsolver.tube.centreline import BendArc, Straight, heights_along, pieces
 from loopsolver.workshop.flat import FlatPlane
+from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
 
 _PICTURE: Final = 13.0  # radius of the picture of the turn [mm]
@@ -34,13 +38,8 @@ _SIZE: Final = 2.5
 _LEADING: Final = 4.3
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NotePanel:
-    """A box of lettering and pictures, its lower left corner at (0, 0) [mm]."""
-
-    width: float
-    height: float
-    entities: tuple[Entity, ...]
+Reach = tuple[float, float]
+"""How far something reaches below a sheet and above it: lowest and highest [mm]."""
 
 
 def turn_words(plane: FlatPlane) -> tuple[str, ...]:
@@ -133,7 +132,7 @@ def _turn_arrow(centre: Place, here_deg: float, there_deg: float) -> tuple[Entit
 
 def note_panel(
     plane: FlatPlane, *, beside: tuple[str, ...], width: float = WIDTHS[0]
-) -> NotePanel | None:
+) -> Drawing | None:
     """Return a plane's note on turning the tube, or None if there is nothing to say.
 
     Parameters
@@ -157,25 +156,16 @@ def note_panel(
         lines.insert(0, (f"Next: {plane.sheet_name(plane.number + 1)}", Face.STRONG))
         left = 2.0 * _PICTURE + 5.0
         height = max(2.0 * _PICTURE + 7.0, height + _LEADING)
-        picture = _captioned_picture(plane, height)
+        x = _PICTURE + 2.5
+        says = "from the first end"
+        picture = (
+            *turn_picture((x, height / 2.0 + 1.6), plane),
+            Text(position=(x, 1.6), text=says, size=1.8, anchor="middle"),
+        )
     wide = left + width + 3.0
     frame = rectangle((0.0, 0.0), (wide, height), layer=Layers.FRAME, fill=1.0)
-    lettering = _lettering(lines, left, (height + _LEADING * len(lines)) / 2.0)
-    return NotePanel(width=wide, height=height, entities=(frame, *picture, *lettering))
-
-
-def _captioned_picture(plane: FlatPlane, height: float) -> tuple[Entity, ...]:
-    """Return the picture of a turn at the left of a panel of that height."""
-    x = _PICTURE + 2.5
-    says = Text(position=(x, 1.6), text="from the first end", size=1.8, anchor="middle")
-    return (*turn_picture((x, height / 2.0 + 1.6), plane), says)
-
-
-def _lettering(
-    lines: list[tuple[str, Face]], left: float, top: float
-) -> tuple[Text, ...]:
-    """Return lines of lettering, one under the other."""
-    return tuple(
+    top = (height + _LEADING * len(lines)) / 2.0
+    lettering = (
         Text(
             position=(left, top - _LEADING * index - 3.2),
             text=line,
@@ -184,3 +174,78 @@ def _lettering(
         )
         for index, (line, face) in enumerate(lines)
     )
+    return Drawing(
+        entities=(frame, *picture, *lettering), low=(0.0, 0.0), high=(wide, height)
+    )
+
+
+def words_out_of_plane(job: Job, plane: FlatPlane) -> tuple[str, ...]:
+    """Return how the rest of the tube stands to a sheet, in sentences.
+
+    Tube that hangs below the sheet keeps the rest from lying flat on it. Neither is
+    said of what stays within the tube's radius of the plane.
+    """
+    says: list[str] = []
+    line = job.centreline
+    parts, points = pieces(line), line.vertices
+    other = (
+        "plain set, printed without"
+        if plane.is_mirrored
+        else "mirrored set, printed with"
+    )
+    if plane.turn_before_deg is not None:
+        says += _sentence(
+            f"The tube before bend {plane.bends[0].number}",
+            _reach(job, plane, parts[: 2 * plane.bends[0].number - 1], points[:2]),
+            job,
+            instead=f", or bend by the {other} --mirror",
+        )
+    if plane.turn_after_deg is not None:
+        says += _sentence(
+            f"With all bends made, the tube after bend {plane.bends[-1].number}",
+            _reach(job, plane, parts[2 * plane.bends[-1].number :], points[:-3:-1]),
+            job,
+        )
+    return tuple(says)
+
+
+def _sentence(what: str, reach: Reach, job: Job, *, instead: str = "") -> list[str]:
+    """Return whether a part of the tube stands up or hangs below, if it does either.
+
+    `instead` is what would help where it only hangs below.
+    """
+    lowest, highest = reach
+    stands, hangs = highest > job.tube.radius, lowest < -job.tube.radius
+    if not hangs:
+        return [f"{what} stands up from this sheet."] if stands else []
+    says = "stands up from this sheet and " if stands else ""
+    return [
+        f"{what} {says}hangs below {'it' if stands else 'this sheet'} by up to "
+        f"{job.length(-lowest)}: let it hang over the table's edge"
+        f"{'' if stands else instead}."
+    ]
+
+
+def _reach(
+    job: Job,
+    plane: FlatPlane,
+    parts: Iterable[Straight | BendArc],
+    end: Sequence[Point],
+) -> Reach:
+    """Return lowest and highest height of pieces over a plane's sheet [mm].
+
+    Parameters
+    ----------
+    end : sequence of Point
+        The tube's end that they lead to, where it is trimmed, and the vertex next to it.
+    """
+    first = plane.bends[0]
+    before, at, after = job.centreline.vertices[first.number - 1 : first.number + 2]
+    arriving, leaving = difference(at, before), difference(after, at)
+    sides = (arriving, leaving) if first.side > 0 else (leaving, arriving)
+    up = unit(cross(*sides))
+    level = dot(up, at)
+    out = unit(difference(end[0], end[1]))
+    trim = Straight(start=end[0], end=offset(end[0], out, job.trim_allowance))
+    heights = [h - level for part in (*parts, trim) for h in heights_along(part, up)]
+    return min(heights), max(heights)

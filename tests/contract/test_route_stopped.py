@@ -176,7 +176,7 @@ def test_in_the_choice_the_best_so_far_is_written_and_said_to_be_that(
 @pytest.mark.parametrize(
     ("again", "is_written"),
     [
-        ("loopsolver.routing.loop.solving:_why_at_once", False),
+        ("loopsolver.routing.loop.solving:untried", False),
         ("loopsolver.plan:Plan.write", False),
         ("loopsolver.cli.comparing:say_runs", True),
     ],

@@ -170,7 +170,9 @@ def test_the_command_that_developers_are_shown_works(bench: Path) -> None:
     """The two modules of the worked example, laid over the package and run."""
     modules = {
         "plan": next(one for one in blocks(DEVELOPERS, "python") if "math.fsum" in one),
-        "cli": next(one for one in blocks(DEVELOPERS, "python") if "add_parser" in one),
+        "cli": next(
+            one for one in blocks(DEVELOPERS, "python") if "add_options" in one
+        ),
     }
     for package, code in modules.items():
         (bench / package).mkdir()
@@ -184,12 +186,13 @@ from loopsolver import load_scene, route_scene
 loopsolver.cli.__path__.append("cli")
 loopsolver.plan.__path__.append("plan")
 from loopsolver.cli import tally
+from loopsolver.cli.options import add_command
 
 scene = Path("scenes/wren.toml")
 plan = route_scene(load_scene(scene))
 plan.write(Path("tally.plan.json"), scene_path=scene)
 parser = argparse.ArgumentParser()
-tally.add_parser(parser.add_subparsers())
+add_command(parser.add_subparsers(), tally, "add up the tube a plan needs.")
 args = parser.parse_args(["tally", "tally.plan.json"])
 status = args.command(args)
 print(*(run.chosen_candidate.blank for run in plan.runs), file=sys.stderr)

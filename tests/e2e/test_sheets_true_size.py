@@ -15,11 +15,11 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import read
 
 from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS, Leaf, bound, room
-from loopsolver.drafting.tiling import OVERLAP
+from loopsolver.drafting.tiling import OVERLAP, tiled
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.workshop.flat import flat_planes
 from loopsolver.workshop.sheets import run_files
-from loopsolver.workshop.template import template, template_leaves
+from loopsolver.workshop.template import foot_of, template
 from tests.builders.small_build import job_through
 
 DPI = 300.0
@@ -75,7 +75,8 @@ def sheets_of(job, paper):
     """Return rendered pages of a job's only plane, and the leaves they come from."""
     (plane,) = flat_planes(job.table)
     drawing = template(job, plane, paper=paper)
-    leaves = template_leaves(job, plane, drawing, paper=paper, belongs="plain set")
+    foot = foot_of(job, plane, belongs="plain set")
+    leaves = tiled(drawing, paper=paper, foot=foot)
     document = pypdfium2.PdfDocument(pdf_document(bound(leaves), title="x"))
     return [Sheet(document[i]) for i in range(len(document))], leaves
 

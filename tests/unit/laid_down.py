@@ -52,8 +52,7 @@ class LaidDown:
         routes = [
             Route(
                 run=number,
-                from_port=run.from_ports[0],
-                to_port=run.to_ports[0],
+                ports=(run.from_ports[0], run.to_ports[0]),
                 candidate=candidate,
             )
             for candidate in outcome.candidates

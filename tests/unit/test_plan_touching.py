@@ -88,8 +88,7 @@ def test_clear_enough_is_the_same_for_plan_pool_and_judge(
     routes = [
         Route(
             run=number,
-            from_port=f"{number}.a",
-            to_port=f"{number}.b",
+            ports=(f"{number}.a", f"{number}.b"),
             candidate=run.candidates[0],
         )
         for number, run in enumerate(plan.runs)

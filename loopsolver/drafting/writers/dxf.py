@@ -1,10 +1,20 @@
-"""DXF drawings at true size: units millimetres, layers with plain names."""
+"""DXF drawings at true size: units millimetres, layers with plain names.
+
+The library is taken in without its look round the user's home folder. On import it reads
+settings from there, lists every font of the system and keeps the list there. None of
+that has a place in a drawing: it costs a second or more the first time, and equal
+drawings could come out different. So while it is imported it is shown an empty folder
+with a list of no fonts.
+"""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from io import StringIO
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Final
 
 from loopsolver.drafting.drawing import (
@@ -14,22 +24,50 @@ from loopsolver.drafting.drawing import (
     Entity,
     Face,
     Line,
-    Picture,
     Polygon,
     Polyline,
     Text,
 )
 from loopsolver.drafting.layers import Layer
 from loopsolver.drafting.lettering import printable
-from loopsolver.drafting.writers.dxf_library import (
-    REQ_R2004,
-    VALID_DXF_LINEWEIGHTS,
-    TextEntityAlignment,
-    new,
-    options,
-    rgb2int,
-    units,
-)
+
+_PLACES: Final = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME")
+_NO_FONTS: Final = '{"version": 2, "font-faces": []}'
+
+
+@contextmanager
+def _elsewhere() -> Iterator[None]:
+    """Let an empty folder stand for the user's folders of settings and caches.
+
+    Where there is no room for one, the library finds its own way.
+    """
+    before = {name: os.environ.get(name) for name in _PLACES}
+    with ExitStack() as stack:
+        with suppress(OSError):
+            folder = stack.enter_context(TemporaryDirectory(ignore_cleanup_errors=True))
+            os.environ.update(dict.fromkeys(_PLACES, folder))
+            own = Path(folder) / "ezdxf"
+            own.mkdir()
+            (own / "font_manager_cache.json").write_text(_NO_FONTS, encoding="utf-8")
+        try:
+            yield
+        finally:
+            for name, value in before.items():
+                os.environ.pop(name, None)
+                if value is not None:
+                    os.environ[name] = value
+
+
+with _elsewhere():
+    import ezdxf
+    from ezdxf import units
+    from ezdxf.colors import rgb2int
+    from ezdxf.enums import TextEntityAlignment
+    from ezdxf.filemanagement import new
+    from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
+    from ezdxf.sections.classes import REQ_R2004
+
+options = ezdxf.options  # type: ignore[attr-defined]
 
 _ALIGNMENT: Final = {
     "start": TextEntityAlignment.LEFT,
@@ -50,17 +88,11 @@ def dxf_document(drawing: Drawing, *, listed: Sequence[Layer] = ()) -> bytes:
     listed : sequence of Layer
         Which layers are listed first, in this order; the others as they are used.
     """
-    with _undated():
-        return _document_bytes(drawing, listed)
-
-
-@contextmanager
-def _undated() -> Iterator[None]:
-    """Keep the date and the serial number of this moment out of documents."""
     before = options.write_fixed_meta_data_for_testing
+    # Without the date and the serial number of this moment.
     options.write_fixed_meta_data_for_testing = True
     try:
-        yield
+        return _document_bytes(drawing, listed)
     finally:
         options.write_fixed_meta_data_for_testing = before
 
@@ -76,19 +108,12 @@ def _document_bytes(drawing: Drawing, listed: Sequence[Layer]) -> bytes:
     space = document.modelspace()
     for entity in drawing.entities:
         _add(space, entity)
-    _add_classes(document)
+    # All classes that the document needs, in an order that is always the same.
+    for name in (*REQ_R2004, *sorted(document.entitydb.dxf_types_in_use())):
+        document.classes.add_class(name)
     stream = StringIO()
     document.write(stream)
     return stream.getvalue().encode("utf-8", errors="replace")
-
-
-def _add_classes(document: Any) -> None:
-    """Add the classes that a document needs, in an order that is always the same.
-
-    Left to itself the library goes through a set, whose order changes from run to run.
-    """
-    for name in (*REQ_R2004, *sorted(document.entitydb.dxf_types_in_use())):
-        document.classes.add_class(name)
 
 
 def _grey(grey: float) -> int:
@@ -100,7 +125,7 @@ def _add_layers(
     document: Any, entities: Iterable[Entity], listed: Sequence[Layer]
 ) -> None:
     """Add the layers that the entities need, with their pens, those listed first."""
-    used = dict.fromkeys(one.layer for one in entities if not isinstance(one, Picture))
+    used = dict.fromkeys(one.layer for one in entities)
     for layer in dict.fromkeys((*listed, *used)):
         if layer not in used:
             continue
@@ -109,9 +134,12 @@ def _add_layers(
             "lineweight": _line_weight(layer.width),
         }
         if layer.dash:
-            document.linetypes.add(
-                layer.name, _dashes(layer.dash), description=layer.name
+            # As DXF counts a pattern: its sum, then its lengths, gaps negative.
+            signed = (
+                part if i % 2 == 0 else -part for i, part in enumerate(layer.dash)
             )
+            pattern = [sum(layer.dash), *signed]
+            document.linetypes.add(layer.name, pattern, description=layer.name)
             attributes["linetype"] = layer.name
         made = document.layers.add(layer.name, **attributes)
         if layer.grey > 0.0:
@@ -124,55 +152,36 @@ def _line_weight(width: float) -> int:
     return min(weights, key=lambda weight: abs(weight / 100.0 - width))
 
 
-def _dashes(dash: tuple[float, ...]) -> list[float]:
-    """Return a dash pattern as DXF counts it: its sum, then lengths, gaps negative."""
-    signed = [length if i % 2 == 0 else -length for i, length in enumerate(dash)]
-    return [sum(dash), *signed]
-
-
 def _add(space: Any, entity: Entity) -> None:
     """Add one entity to the model space."""
-    if isinstance(entity, Picture):
-        return
     name = {"layer": entity.layer.name}
     match entity:
         case Line(start=start, end=end):
             space.add_line(start, end, dxfattribs=name)
         case Arc(centre=centre, radius=radius, start_deg=start_deg, end_deg=end_deg):
             space.add_arc(centre, radius, start_deg, end_deg, dxfattribs=name)
-        case Circle():
-            _add_circle(space, entity, name)
         case Polyline(points=points):
             space.add_lwpolyline(points, dxfattribs=name)
-        case Polygon():
-            _add_polygon(space, entity, name)
+        case Circle() | Polygon():
+            _add_area(space, entity, name)
         case Text():
             _add_text(space, entity, name)
 
 
-def _filled(space: Any, fill: float, name: dict[str, Any]) -> Any:
-    """Return a new solid hatch of that grey."""
-    return space.add_hatch(
-        color=_FOREGROUND, dxfattribs={**name, "true_color": _grey(fill)}
-    )
-
-
-def _add_circle(space: Any, circle: Circle, name: dict[str, Any]) -> None:
-    """Add a circle, and its area where it is filled and not white."""
-    if circle.fill is not None and circle.fill < 1.0:
-        edge = _filled(space, circle.fill, name).paths.add_edge_path()
-        edge.add_arc(circle.centre, circle.radius, 0.0, 360.0)
-    if circle.layer.width > 0.0:
-        space.add_circle(circle.centre, circle.radius, dxfattribs=name)
-
-
-def _add_polygon(space: Any, polygon: Polygon, name: dict[str, Any]) -> None:
+def _add_area(space: Any, shape: Circle | Polygon, name: dict[str, Any]) -> None:
     """Add an outline, and its area where it is filled and not white."""
-    if polygon.fill is not None and polygon.fill < 1.0:
-        hatch = _filled(space, polygon.fill, name)
-        hatch.paths.add_polyline_path(polygon.points, is_closed=True)
-    if polygon.layer.width > 0.0:
-        space.add_lwpolyline(polygon.points, close=True, dxfattribs=name)
+    if shape.fill is not None and shape.fill < 1.0:
+        grey = {**name, "true_color": _grey(shape.fill)}
+        paths = space.add_hatch(color=_FOREGROUND, dxfattribs=grey).paths
+        if isinstance(shape, Circle):
+            paths.add_edge_path().add_arc(shape.centre, shape.radius, 0.0, 360.0)
+        else:
+            paths.add_polyline_path(shape.points, is_closed=True)
+    if shape.layer.width > 0.0:
+        if isinstance(shape, Circle):
+            space.add_circle(shape.centre, shape.radius, dxfattribs=name)
+        else:
+            space.add_lwpolyline(shape.points, close=True, dxfattribs=name)
 
 
 def _add_text(space: Any, text: Text, name: dict[str, Any]) -> None:

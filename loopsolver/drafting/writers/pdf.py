@@ -78,23 +78,18 @@ def _draw(canvas: Any, entities: Iterable[Entity]) -> None:
     canvas.setLineCap(0)
     canvas.setLineJoin(1)
     for entity in entities:
-        if isinstance(entity, Text):
-            _text(canvas, entity)
-            continue
-        if isinstance(entity, Picture):
-            _picture(canvas, entity)
-            continue
-        if entity.layer is not layer:
-            layer = entity.layer
-            _take_pen(canvas, layer)
-        _shape(canvas, entity)
-
-
-def _take_pen(canvas: Any, layer: Layer) -> None:
-    """Set line width, dash and grey to those of a layer."""
-    canvas.setLineWidth(layer.width)
-    canvas.setStrokeGray(layer.grey)
-    canvas.setDash(list(layer.dash))
+        match entity:
+            case Text():
+                _text(canvas, entity)
+            case Picture():
+                _picture(canvas, entity)
+            case _:
+                if entity.layer is not layer:
+                    layer = entity.layer
+                    canvas.setLineWidth(layer.width)
+                    canvas.setStrokeGray(layer.grey)
+                    canvas.setDash(list(layer.dash))
+                _shape(canvas, entity)
 
 
 def _shape(canvas: Any, entity: Line | Arc | Circle | Polyline | Polygon) -> None:
@@ -146,17 +141,15 @@ def _arc(path: Any, arc: Arc) -> None:
     reach = arc.radius * 4.0 / 3.0 * math.tan(step / 4.0)
     (x, y), radius = arc.centre, arc.radius
     angle = math.radians(arc.start_deg)
-    path.moveTo(x + radius * math.cos(angle), y + radius * math.sin(angle))
+
+    def place(angle: float, along: float) -> Place:
+        cos, sin = math.cos(angle), math.sin(angle)
+        return (x + radius * cos - along * sin, y + radius * sin + along * cos)
+
+    path.moveTo(*place(angle, 0.0))
     for _ in range(count):
         after = angle + step
-        path.curveTo(
-            x + radius * math.cos(angle) - reach * math.sin(angle),
-            y + radius * math.sin(angle) + reach * math.cos(angle),
-            x + radius * math.cos(after) + reach * math.sin(after),
-            y + radius * math.sin(after) - reach * math.cos(after),
-            x + radius * math.cos(after),
-            y + radius * math.sin(after),
-        )
+        path.curveTo(*place(angle, reach), *place(after, -reach), *place(after, 0.0))
         angle = after
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import math
 from itertools import groupby
+from operator import attrgetter
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
@@ -22,7 +23,7 @@ from loopsolver.drafting.drawing import (
     Text,
     polar,
 )
-from loopsolver.drafting.layers import Layer, PageLayers
+from loopsolver.drafting.layers import Layer
 from loopsolver.drafting.lettering import CAPITAL, printable
 
 _FAMILY: Final = "'DejaVu Sans', 'Bitstream Vera Sans', sans-serif"
@@ -43,15 +44,10 @@ def svg_document(drawing: Drawing, *, title: str) -> bytes:
     )
     groups = (
         _group(layer, [_element(entity, drawing) for entity in members])
-        for layer, members in groupby(drawing.entities, key=_layer)
+        for layer, members in groupby(drawing.entities, key=attrgetter("layer"))
     )
     text = head + "".join(groups) + "</svg>\n"
     return text.encode("utf-8", errors="replace")
-
-
-def _layer(entity: Entity) -> Layer:
-    """Return the layer of an entity; a picture stands among the notes."""
-    return PageLayers.NOTE if isinstance(entity, Picture) else entity.layer
 
 
 def _number(value: float) -> str:
@@ -96,15 +92,6 @@ def _fill(fill: float | None) -> str:
 
 def _element(entity: Entity, drawing: Drawing) -> str:
     """Return one entity as an SVG element."""
-    if isinstance(entity, Text):
-        return _text(entity, drawing)
-    if isinstance(entity, Picture):
-        return _picture(entity, drawing)
-    return _shape(entity, drawing)
-
-
-def _shape(entity: Line | Arc | Circle | Polyline | Polygon, drawing: Drawing) -> str:
-    """Return a line, arc, circle or polygon as an SVG element."""
     match entity:
         case Line(start=start, end=end):
             (x1, y1), (x2, y2) = _at(start, drawing), _at(end, drawing)
@@ -114,15 +101,14 @@ def _shape(entity: Line | Arc | Circle | Polyline | Polygon, drawing: Drawing) -
         case Circle(centre=centre, radius=radius, fill=fill):
             x, y = _at(centre, drawing)
             return f'<circle cx="{x}" cy="{y}" r="{_number(radius)}"{_fill(fill)}/>'
-        case Polyline(points=points):
-            return f'<polyline points="{_points(points, drawing)}"/>'
-        case Polygon(points=points, fill=fill):
-            return f'<polygon points="{_points(points, drawing)}"{_fill(fill)}/>'
-
-
-def _points(points: tuple[Place, ...], drawing: Drawing) -> str:
-    """Return a list of points as SVG writes it."""
-    return " ".join(",".join(_at(point, drawing)) for point in points)
+        case Polyline() | Polygon():
+            kind = type(entity).__name__.lower()
+            points = " ".join(",".join(_at(point, drawing)) for point in entity.points)
+            return f'<{kind} points="{points}"{_fill(getattr(entity, "fill", None))}/>'
+        case Text():
+            return _text(entity, drawing)
+        case Picture():
+            return _picture(entity, drawing)
 
 
 def _arc(arc: Arc, drawing: Drawing) -> str:

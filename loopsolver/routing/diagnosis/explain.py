@@ -16,10 +16,11 @@ from loopsolver.routing.diagnosis.no_route import (
     NoneInEmptyCase,
     Reason,
     RulesAsked,
+    StockTooShort,
 )
 from loopsolver.routing.diagnosis.probes import Probes, ProblemsOf
 from loopsolver.routing.diagnosis.room import in_front_of
-from loopsolver.routing.diagnosis.stock import stock_fact, stock_remedies
+from loopsolver.routing.diagnosis.stock import stock_remedies
 from loopsolver.routing.diagnosis.suggestions import (
     MOST_SUGGESTIONS,
     Hindered,
@@ -62,12 +63,9 @@ def reason_of(
     fronts = in_front_of(problem, ports)
     turn = direction_facts(problem, ports)
     known = Hindered(
-        is_end_blocked=any(front.is_straight for front in fronts),
-        is_first_bend_blocked=bool(fronts),
+        fronts=fronts,
         is_turn_impossible=bool(turn),
         bare=None if turn else probes.bare_route(),
-        culprits=tuple(front.fact.near.name for front in fronts),
-        needed=tuple(front.stretch for front in fronts),
     )
     facts: tuple[Fact, ...] = (*(front.fact for front in fronts), *turn)
     return Reason(
@@ -105,12 +103,11 @@ def _hidden_facts(
 def _too_long(probes: Probes, too_long: Sequence[Candidate]) -> Reason:
     """Return the reason where the stock alone is too short."""
     tube = probes.scene.tube
-    found = [
-        suggestion_of(probes, (change,), route)
-        for change, route in stock_remedies(tube, too_long)
-    ]
+    route = min(too_long, key=lambda candidate: candidate.blank)
+    changes = stock_remedies(tube, route)
+    found = [suggestion_of(probes, (change,), route) for change in changes]
     found += suggestions(probes, Hindered(bare=probes.bare_route()))
     return Reason(
-        facts=(stock_fact(tube, too_long),),
+        facts=(StockTooShort(blank=route.blank, stock_length=tube.stock_length),),
         suggestions=tuple(found[:MOST_SUGGESTIONS]),
     )

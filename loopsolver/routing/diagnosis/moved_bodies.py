@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from functools import partial
 from typing import Final
 
 import numpy as np
 
 from loopsolver.clearance.gap import is_clear
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.solids import HalfSpace, Solid, bounds
+from loopsolver.geometry.solids import HalfSpace, Solid, bounds, boxes_meet
 from loopsolver.geometry.vectors import AXES, Array, offset
 from loopsolver.routing.diagnosis.rule_changes import shifted
 from loopsolver.routing.diagnosis.stretch import Stretch
@@ -22,18 +22,12 @@ FURTHEST: Final = 60.0
 """A body is moved no further than this [mm]; beyond, it is rather taken away."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BodyMove:
-    """A move along an axis: '+x' ... '-z', and how far [mm]."""
-
-    towards: str
-    by: float
-
-
 def least_move(
     problem: RouteProblem, stretch: Stretch, name: str, *, step: float
-) -> BodyMove | None:
+) -> tuple[float, str] | None:
     """Return the shortest move of a body after which a stretch of tube is clear of it.
+
+    How far [mm], and along which axis: '+x' ... '-z'.
 
     Only moves along the case's axes, in whole steps, which take the body neither out of
     the case nor into the box round another body. None where all are too far.
@@ -54,23 +48,23 @@ def least_move(
         if o.name != name and not isinstance(o.solid, HalfSpace)
     ]
     moves = (
-        BodyMove(towards=towards, by=by)
-        for towards in sorted(AXES)
-        for by in _distances(problem, stretch, solids, towards=towards, step=step)
-        if _has_room(solids, towards, by, others, problem.case_inner)
+        (by, towards)
+        for towards in AXES
+        if (by := _distance(problem, stretch, solids, towards=towards, step=step))
+        and _has_room(solids, towards, by, others, problem.case_inner)
     )
-    return min(moves, key=lambda move: move.by, default=None)
+    return min(moves, default=None)
 
 
-def _distances(
+def _distance(
     problem: RouteProblem,
     stretch: Stretch,
     solids: Sequence[Solid],
     *,
     towards: str,
     step: float,
-) -> Iterable[float]:
-    """Yield the least distance along an axis that clears the tube, if there is one."""
+) -> float | None:
+    """Return the least distance along an axis that clears the tube, if there is one."""
 
     def is_far_enough(by: float) -> bool:
         moved = [Obstacle(name="", solid=_moved(s, towards, by)) for s in solids]
@@ -81,13 +75,12 @@ def _distances(
     while not is_far_enough(clear):
         blocked, clear = clear, 2.0 * clear
         if blocked >= FURTHEST:
-            return
+            return None
     low, high = math.floor(blocked / step), math.ceil(clear / step)
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (low, middle) if is_far_enough(middle * step) else (middle, high)
-    if high * step <= FURTHEST:
-        yield high * step
+    return high * step if high * step <= FURTHEST else None
 
 
 def _moved(solid: Solid, towards: str, by: float) -> Solid:
@@ -108,12 +101,7 @@ def _has_room(
         out_after = np.maximum(-after[0], after[1] - inner)
         if (out_after > np.maximum(out_before, 0.0) + TOUCH).any():
             return False
-        if any(_meet(after, box) and not _meet(before, box) for box in others):
+        meets = partial(boxes_meet, within=-TOUCH)
+        if any(meets(after, box) and not meets(before, box) for box in others):
             return False
     return True
-
-
-def _meet(first: Array, second: Array) -> bool:
-    return bool(
-        np.all(first[0] < second[1] - TOUCH) and np.all(second[0] < first[1] - TOUCH)
-    )

@@ -35,6 +35,23 @@ QUICK: Final[Searches] = (*SQUARE, short_listed_routes, short_free_routes)
 ALL: Final[Searches] = (*SQUARE, listed_routes, free_routes)
 
 
+def all_searches(problem: RouteProblem) -> Searches:
+    """Return every search, whatever the problem."""
+    del problem
+    return ALL
+
+
+def quick_searches(problem: RouteProblem) -> Searches:
+    """Return the searches that find most of what there is.
+
+    Slow ones are left out: for angled routes of many bends, and, where square bends are
+    asked for, for tubes rolled out of square unless no others can be.
+    """
+    if problem.bend_angles == (90.0,) and square_run(problem) is not None:
+        return SQUARE
+    return QUICK
+
+
 class Probes:
     """The probes of one run: each is made once, and its work counted."""
 
@@ -78,18 +95,6 @@ class Probes:
                 first.setdefault((change.rule, change.subject), change)
         return tuple(first.values())
 
-    def route_with(self, *changes: Change) -> Candidate | None:
-        """Return some route of the run after changes, or None if none is found.
-
-        Slow searches are left out: for angled routes of many bends, and, where square
-        bends are asked for, for tubes rolled out of square unless no others can be.
-        """
-        return self._route(changes, _quick_searches)
-
-    def any_route_with(self, *changes: Change) -> Candidate | None:
-        """Return some route of the run after changes, every search tried, or None."""
-        return self._route(changes, _all_searches)
-
     def bare_route(self) -> Candidate | None:
         """Return some route of the run if nothing stood in the case, or None."""
         if self._control.stopped():
@@ -108,9 +113,15 @@ class Probes:
     def _is_below(self, work: float) -> bool:
         return self._spent < work and not self._control.stopped()
 
-    def _route(
-        self, changes: tuple[Change, ...], choice: Callable[[RouteProblem], Searches]
+    def route_with(
+        self,
+        *changes: Change,
+        choice: Callable[[RouteProblem], Searches] = quick_searches,
     ) -> Candidate | None:
+        """Return some route of the run after changes, or None if none is found.
+
+        Of `choice` are the searches that are tried.
+        """
         scene, run = self.scene, self.run
         for change in changes:
             scene, run = changed(scene, run, change)
@@ -128,18 +139,6 @@ class Probes:
             if route is None or route.bends:
                 self._spent += _work(problem, searches)
         return self._known[key]
-
-
-def _all_searches(problem: RouteProblem) -> Searches:
-    del problem
-    return ALL
-
-
-def _quick_searches(problem: RouteProblem) -> Searches:
-    """Return the searches that find most of what there is."""
-    if problem.bend_angles == (90.0,) and square_run(problem) is not None:
-        return SQUARE
-    return QUICK
 
 
 def _work(problem: RouteProblem, searches: Searches) -> float:

@@ -84,16 +84,21 @@ def _straight_at_end(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     def of_fitting(fitting: Fitting) -> Fitting:
         return replace(fitting, straight_beyond=min(fitting.straight_beyond, beyond))
 
-    def of_port(port: Port) -> Port:
-        if port.name != change.subject:
-            return port
-        return replace(port, fittings=tuple(of_fitting(f) for f in port.fittings))
+    fittings = map(of_fitting, scene.port(change.subject).fittings)
+    return with_fittings(scene, change.subject, tuple(fittings)), run
+
+
+def with_fittings(scene: Scene, port: str, fittings: tuple[Fitting, ...]) -> Scene:
+    """Return a scene with other fittings to choose from on one of its ports."""
+
+    def changed(of: Port) -> Port:
+        return replace(of, fittings=fittings) if of.name == port else of
 
     parts = tuple(
-        replace(part, ports=tuple(of_port(port) for port in part.ports))
+        replace(part, ports=tuple(changed(of) for of in part.ports))
         for part in scene.components
     )
-    return replace(scene, components=parts), run
+    return replace(scene, components=parts)
 
 
 def _radius(scene: Scene, run: RunRequest, change: Change) -> _Changed:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
-from loopsolver.routing.diagnosis.no_route import StockTooShort
 from loopsolver.routing.diagnosis.relaxations import LENGTH_STEP
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.problem import Candidate
@@ -18,30 +16,16 @@ def is_too_long(candidate: Candidate, tube: Tube) -> bool:
     return candidate.blank > tube.stock_length + TOUCH
 
 
-def stock_fact(tube: Tube, too_long: Sequence[Candidate]) -> StockTooShort:
-    """Return by how much the stock is too short for the shortest of some routes."""
-    blank = _shortest(too_long).blank
-    return StockTooShort(blank=blank, stock_length=tube.stock_length)
-
-
-def stock_remedies(
-    tube: Tube, too_long: Sequence[Candidate]
-) -> tuple[tuple[Change, Candidate], ...]:
-    """Return a trim allowance and a stock that the shortest route fits, with the route.
+def stock_remedies(tube: Tube, route: Candidate) -> tuple[Change, ...]:
+    """Return a trim allowance and a stock length that are enough for a route.
 
     No trim allowance below one outer diameter: something has to be left to hold the
     tube by (common practice, no source).
     """
-    route = _shortest(too_long)
     spare = (tube.stock_length - route.length) / 2.0
     trim = math.floor(spare / LENGTH_STEP + TOUCH) * LENGTH_STEP
     needed = math.ceil(route.blank / LENGTH_STEP - TOUCH) * LENGTH_STEP
     stock = Change(rule="stock length", before=tube.stock_length, after=needed)
     if trim < tube.outer_diameter:
-        return ((stock, route),)
-    less = Change(rule="trim allowance", before=tube.trim_allowance, after=trim)
-    return ((less, route), (stock, route))
-
-
-def _shortest(candidates: Sequence[Candidate]) -> Candidate:
-    return min(candidates, key=lambda candidate: candidate.blank)
+        return (stock,)
+    return Change(rule="trim allowance", before=tube.trim_allowance, after=trim), stock

@@ -24,7 +24,7 @@ from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import offset
 from loopsolver.routing.diagnosis.moved_bodies import least_move
 from loopsolver.routing.diagnosis.no_route import Shortfall, Suggestion
-from loopsolver.routing.diagnosis.probes import Probes
+from loopsolver.routing.diagnosis.probes import Probes, all_searches, quick_searches
 from loopsolver.routing.diagnosis.relaxations import (
     LENGTH_STEP,
     Helps,
@@ -36,6 +36,7 @@ from loopsolver.routing.diagnosis.relaxations import (
     ports_of,
     steps,
 )
+from loopsolver.routing.diagnosis.room import Front
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.diagnosis.stretch import Stretch, whole_tube
 from loopsolver.routing.problem import Candidate, RouteProblem
@@ -64,26 +65,22 @@ class Hindered:
 
     Attributes
     ----------
-    is_end_blocked : bool
-        Whether the straight that a port asks for is not free.
-    is_first_bend_blocked : bool
-        Whether no bend has room after it.
+    fronts : tuple of Front
+        What stands in front of a port, and what a tube needs there and does not have.
     is_turn_impossible : bool
         Whether the listed angles cannot turn the tube from one port to the other.
     bare : Candidate or None
         A route of the run if nothing stood in the case.
-    culprits : tuple of str
-        What stands in front of a port.
-    needed : tuple of Stretch
-        What a tube needs there and does not have.
     """
 
-    is_end_blocked: bool = False
-    is_first_bend_blocked: bool = False
+    fronts: tuple[Front, ...] = ()
     is_turn_impossible: bool = False
     bare: Candidate | None = None
-    culprits: tuple[str, ...] = ()
-    needed: tuple[Stretch, ...] = ()
+
+    @property
+    def is_end_blocked(self) -> bool:
+        """Whether the straight that a port asks for is not free."""
+        return any(front.is_straight for front in self.fronts)
 
 
 def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
@@ -113,11 +110,7 @@ class Lead:
     """Something that helps, and how to find out how little of it is enough."""
 
     helps: Helps
-    refined: Callable[[], Helps | None]
-
-
-def _as_it_is() -> None:
-    """Return None: the lead has nothing to refine."""
+    refined: Callable[[], Helps | None] = lambda: None
 
 
 def suggestion_of(
@@ -195,7 +188,7 @@ def _together(probes: Probes, known: Hindered) -> Iterator[Lead]:
             changes = fewer
     route = probes.route_with(*changes)
     if route is not None:
-        yield Lead(helps=(changes, route), refined=_as_it_is)
+        yield Lead(helps=(changes, route))
 
 
 # ------------------------------------------------------------------- bends and angles
@@ -205,12 +198,13 @@ def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield that a few more bends are enough, if they are."""
     asked = probes.problem.max_bends
     most = min(asked + MORE_BENDS_TRIED, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
-    if known.is_end_blocked or known.is_first_bend_blocked or most <= asked:
+    if known.fronts or most <= asked:
         return
     change = _bends(asked, most)
     # Where the ports ask for more turns than bends can give, look for many bends too.
-    slow = [probes.any_route_with] if known.is_turn_impossible else []
-    for route_with in (probes.route_with, *slow):
+    slow = (all_searches,) if known.is_turn_impossible else ()
+    for choice in (quick_searches, *slow):
+        route_with = partial(probes.route_with, choice=choice)
         route = route_with(change) if probes.may_lead else None
         if route is not None:
             fewest = partial(_fewest_bends, probes, route_with, most=route.bends)
@@ -243,9 +237,11 @@ def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
     finer: list[TurnStep] = [step for step in TURN_STEPS if step < asked_deg]
     for step_deg in (*finer, "any"):
         change = Change(rule="turn step", before=asked_deg, after=step_deg)
-        route = probes.any_route_with(change) if probes.may_lead else None
+        if not probes.may_lead:
+            return
+        route = probes.route_with(change, choice=all_searches)
         if route is not None:
-            yield Lead(helps=((change,), route), refined=_as_it_is)
+            yield Lead(helps=((change,), route))
             return
 
 
@@ -262,7 +258,7 @@ def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
         change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
         route = probes.route_with(change) if probes.may_lead else None
         if route is not None:
-            yield Lead(helps=((change,), route), refined=_as_it_is)
+            yield Lead(helps=((change,), route))
             return
 
 
@@ -275,9 +271,10 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
         return
     relaxation = clearance_relaxation(probes)
     near = probes.route_with(relaxation.widest) if relaxation.values else None
-    hints = [*known.needed]
+    hints = [front.stretch for front in known.fronts]
     hints += [whole_tube(near.centreline, probes.problem)] if near is not None else []
-    names = [*known.culprits, *reversed(names_too_near(probes.problem, known.bare))]
+    names = [front.fact.near.name for front in known.fronts]
+    names += reversed(names_too_near(probes.problem, known.bare))
     names += names_too_near(probes.problem, near) if near is not None else ()
     movable = _movable(probes)
     tried = [name for name in dict.fromkeys(names) if name in movable]
@@ -306,19 +303,12 @@ def _moved(probes: Probes, name: str, hints: Sequence[Stretch]) -> Helps | None:
     The moves that would clear the hints, tubes or parts of them, are tried.
     """
     moves = {least_move(probes.problem, hint, name, step=LENGTH_STEP) for hint in hints}
-    short = sorted(
-        (move for move in moves if move is not None), key=lambda m: (m.by, m.towards)
-    )
-    for move in short:
+    for by, towards in sorted(move for move in moves if move is not None):
         if not probes.may_refine:
             break
-        found = least_relaxed(
-            probes,
-            Relaxation(
-                to=partial(_move, name, move.towards),
-                values=steps(LENGTH_STEP, move.by + LENGTH_STEP, LENGTH_STEP)[::-1],
-            ),
-        )
+        values = steps(LENGTH_STEP, by + LENGTH_STEP, LENGTH_STEP)[::-1]
+        move = Relaxation(to=partial(_move, name, towards), values=values)
+        found = least_relaxed(probes, move)
         if found is not None:
             return found
     return None

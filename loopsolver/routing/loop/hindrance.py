@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Final
 
+from loopsolver.clearance.obstacles import settled_ports
 from loopsolver.routing.control import Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import (
@@ -18,12 +19,13 @@ from loopsolver.routing.diagnosis.no_route import (
     Suggestion,
     TakenPort,
 )
-from loopsolver.routing.loop.ports import held_ports, with_ports
-from loopsolver.routing.loop.route_pool import Approach, Route, clash_table
+from loopsolver.routing.diagnosis.rule_changes import with_fittings
+from loopsolver.routing.loop.ports import ports_along, with_ports
+from loopsolver.routing.loop.route_pool import Route, approach, clash_table
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.solve import problems_of
-from loopsolver.scene.model import Body, Fitting, Flow, Port, RunRequest, Scene
+from loopsolver.scene.model import Body, Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
 from loopsolver.scene.references import RunSide
 
@@ -48,15 +50,10 @@ def no_place(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
     -----
     Once the search is stopped nothing more is tried, so that remedies may be missing.
     """
-    return NoPlace(
-        in_the_way=in_the_way(routed, run, chosen),
-        remedies=tuple(
-            _remedies(
-                routed.router, run, [routed.pool.routes[route] for route in chosen]
-            )
-        ),
-        taken=tuple(_taken(routed, run, chosen)),
-    )
+    laid = [routed.pool.routes[route] for route in chosen]
+    remedies = tuple(_remedies(routed.router, run, laid))
+    why = untried(routed, run, chosen)
+    return replace(why, remedies=remedies, is_all_tried=True)
 
 
 def untried(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoPlace:
@@ -98,14 +95,11 @@ def in_the_way(
     best = min(
         routes, key=lambda route: (len(met(route)), routed.packing.cost(route), route)
     )
-    meetings: list[tuple[str, Approach]] = [
-        (names[pool.routes[other].run], pool.approach(best, other))
-        for other in met(best)
-    ]
-    return tuple(
-        InTheWay(run=name, gap=approach.gap, at=approach.at)
-        for name, approach in sorted(meetings, key=lambda one: one[1].gap)
-    )
+    meetings = []
+    for other in (pool.routes[number] for number in met(best)):
+        gap, at = approach(pool.routes[best], other, tube_radius=pool.tube_radius)
+        meetings.append(InTheWay(run=names[other.run], gap=gap, at=at))
+    return tuple(sorted(meetings, key=lambda met: met.gap))
 
 
 def _remedies(router: Router, run: int, laid: Sequence[Route]) -> Iterator[Remedy]:
@@ -138,32 +132,20 @@ def _other_ports(
     """Yield the ports of the same components that the run was not offered."""
     request, scene = router.runs[run], router.scene
     taken = {port for route in laid for port in route.ports}
-    taken |= held_ports(one for one in router.runs if one.name != request.name)
+    taken.update(settled_ports(one for one in router.runs if one.name != request.name))
     settled = _settled(request, laid)
-    start, goal = settled.from_ports[0], settled.to_ports[0]
-    most = router.effort.other_ports
-    spare = _spare_ports(scene, start, {*request.from_ports, *taken}, against="in")
-    for name in spare[:most]:
-        if _fits(router, with_ports(request, (name, goal)), laid):
-            yield OtherPort(end="from", port=name, instead_of=start)
-    spare = _spare_ports(scene, goal, {*request.to_ports, *taken}, against="out")
-    for name in spare[:most]:
-        if _fits(router, with_ports(request, (start, name)), laid):
-            yield OtherPort(end="to", port=name, instead_of=goal)
-
-
-def _spare_ports(
-    scene: Scene, port: str, taken: Collection[str], *, against: Flow
-) -> list[str]:
-    """Return the other ports of a port's component that a run could use."""
-    component = scene.port(port).component
-    return [
-        other.name
-        for part in scene.components
-        if part.name == component
-        for other in part.ports
-        if other.flow != against and other.name not in taken
-    ]
+    ends: tuple[tuple[RunSide, tuple[str, ...], Flow], ...] = (
+        ("from", request.from_ports, "in"),
+        ("to", request.to_ports, "out"),
+    )
+    for place, (end, offered, against) in enumerate(ends):
+        ports = [settled.from_ports[0], settled.to_ports[0]]
+        instead_of = ports[place]
+        part = scene.port(instead_of).component
+        spare = ports_along(scene, part, against=against, held={*offered, *taken})
+        for ports[place] in spare[: router.effort.other_ports]:
+            if _fits(router, with_ports(request, (ports[0], ports[1])), laid):
+                yield OtherPort(end=end, port=ports[place], instead_of=instead_of)
 
 
 def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[OtherFitting]:
@@ -179,31 +161,14 @@ def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[OtherFi
     }
     for name in (settled.from_ports[0], settled.to_ports[0]):
         for elbow in known.values():
-            if elbow in scene.port(name).fittings:
+            offered = scene.port(name).fittings
+            if elbow in offered:
                 continue
-            changed = Router(
-                _with_fitting(scene, name, elbow), router.runs, control=router.control
-            )
+            more = with_fittings(scene, name, (*offered, elbow))
+            changed = Router(more, router.runs, control=router.control)
             if _fits(changed, settled, laid):
                 yield OtherFitting(port=name, fitting=elbow.name)
                 break
-
-
-def _with_fitting(scene: Scene, name: str, fitting: Fitting) -> Scene:
-    """Return the scene with one more fitting to choose from on a port."""
-
-    def changed(port: Port) -> Port:
-        if port.name != name:
-            return port
-        return replace(port, fittings=(*port.fittings, fitting))
-
-    return replace(
-        scene,
-        components=tuple(
-            replace(part, ports=tuple(changed(port) for port in part.ports))
-            for part in scene.components
-        ),
-    )
 
 
 def _fits(router: Router, run: RunRequest, laid: Sequence[Route]) -> bool:

@@ -11,18 +11,15 @@ optimisation: M. Ehrgott, Multicriteria Optimization (2005). From memory.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.tolerances import HELD_COST
-
-if TYPE_CHECKING:
-    from scipy.optimize import LinearConstraint
 
 Cost = tuple[float, ...]
 """What a thing costs, the most important part first."""
@@ -36,15 +33,14 @@ class Pack:
     most: int = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chosen:
-    """What was chosen, in order of number.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Row:
+    """Bounds of a sum over things that are chosen, each with a value of its own."""
 
-    `is_proven` tells whether nothing better can be; False where the search was stopped.
-    """
-
-    members: tuple[int, ...]
-    is_proven: bool
+    things: Sequence[int] | Indices
+    values: Sequence[float] | Array
+    lower: float = -math.inf
+    upper: float
 
 
 def choose(
@@ -52,7 +48,7 @@ def choose(
     packs: Iterable[Pack],
     *,
     control: Control = UNATTENDED,
-) -> Chosen:
+) -> tuple[tuple[int, ...], bool]:
     """Return the largest choice that the packs allow; of equal ones, the cheapest.
 
     Parameters
@@ -65,9 +61,11 @@ def choose(
 
     Returns
     -------
-    Chosen
-        Equal input gives an equal choice. Once the search is stopped, what was chosen
-        by the parts before, or nothing.
+    members : tuple of int
+        In order of number; equal input gives an equal choice. Once the search is stopped,
+        what was chosen by the parts before, or nothing.
+    is_proven : bool
+        Whether nothing better can be; False where the search was stopped.
 
     Notes
     -----
@@ -77,8 +75,16 @@ def choose(
     bounds = list(dict.fromkeys(packs))
     quick = _cheapest_alone(costs, bounds)
     if quick is not None:
-        return Chosen(members=quick, is_proven=True)
-    return _solved(np.array(costs, dtype=float), bounds, control)
+        return quick, True
+    parts = (-np.ones(len(costs)), *np.array(costs, dtype=float).T)
+    rows = [
+        Row(things=pack.members, values=np.ones(len(pack.members)), upper=pack.most)
+        for pack in bounds
+        if len(pack.members) > pack.most
+    ]
+    found, is_proven = least_in_turn(parts, rows, control=control)
+    chosen = () if found is None else np.flatnonzero(found > 0.5).tolist()
+    return tuple(chosen), is_proven
 
 
 def _cheapest_alone(
@@ -106,54 +112,53 @@ def _cheapest_alone(
     return tuple(sorted(chosen))
 
 
-def _solved(costs: Array, packs: Sequence[Pack], control: Control) -> Chosen:
-    count, parts = costs.shape
-    held: list[LinearConstraint] = _rows(packs, count)
+def least_in_turn(
+    parts: Iterable[Array], rows: Iterable[Row], *, control: Control
+) -> tuple[Array | None, bool]:
+    """Return the choice of the least first part, then second part, and so on.
+
+    Each optimum is held while the next part is sought. A choice is 1.0 for each thing
+    that is taken, and 0.0 for the others; None where the rows allow none. Also returned
+    is whether it is proven: where the search is stopped, some parts were not sought.
+
+    Parameters
+    ----------
+    parts : iterable of Array
+        What each thing adds to each part.
+    rows : iterable of Row
+        At least one.
+    control : Control
+        Asked before each part.
+    """
+    held = list(rows)
+    best: Array | None = None
     is_proven = True
-    members = np.zeros(count)
-    for part in (-np.ones(count), *(costs[:, index] for index in range(parts))):
+    for part in parts:
         found, is_best = (None, False) if control.stopped() else _least(part, held)
         if found is None:
-            is_proven = False
-            break
-        members, is_proven = found, is_proven and is_best
-        held.append(_at_most(part, float(part @ members)))
-    chosen = np.flatnonzero(members > 0.5)
-    return Chosen(members=tuple(chosen.tolist()), is_proven=is_proven)
+            return best, False
+        best, is_proven = found, is_proven and is_best
+        things = np.flatnonzero(part)
+        reached = float(part @ found) + HELD_COST
+        held.append(Row(things=things, values=part[things], upper=reached))
+    return best, is_proven
 
 
-def _rows(packs: Sequence[Pack], count: int) -> list[LinearConstraint]:
-    """Return the packs as one sparse constraint."""
-    from scipy.optimize import LinearConstraint
+def _least(part: Array, rows: Sequence[Row]) -> tuple[Array | None, bool]:
+    """Return the choice with the least sum of one part, and whether that is proven."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
 
-    useful = [pack for pack in packs if len(pack.members) > pack.most]
-    if not useful:
-        return []
-    sizes = [len(pack.members) for pack in useful]
-    rows = np.repeat(np.arange(len(useful)), sizes)
-    columns = np.concatenate([pack.members for pack in useful])
-    matrix = csr_array(
-        (np.ones(len(rows)), (rows, columns)), shape=(len(useful), count)
-    )
-    return [LinearConstraint(matrix, ub=np.array([pack.most for pack in useful]))]
-
-
-def _at_most(part: Array, total: float) -> LinearConstraint:
-    from scipy.optimize import LinearConstraint
-
-    return LinearConstraint(part[None, :], ub=total + HELD_COST)
-
-
-def _least(part: Array, held: Sequence[LinearConstraint]) -> tuple[Array | None, bool]:
-    """Return the choice with the least sum of one part, and whether that is proven."""
-    from scipy.optimize import Bounds, milp
-
+    number = np.repeat(np.arange(len(rows)), [len(row.things) for row in rows])
+    values = np.concatenate([row.values for row in rows])
+    things = np.concatenate([row.things for row in rows])
+    matrix = csr_array((values, (number, things)), shape=(len(rows), len(part)))
+    lower, upper = [row.lower for row in rows], [row.upper for row in rows]
     found = milp(
         part,
         integrality=np.ones(len(part), dtype=np.int64),
         bounds=Bounds(0.0, 1.0),
-        constraints=list(held),
+        constraints=LinearConstraint(matrix, lower, upper),
         options={"mip_rel_gap": 0.0},
     )
     if found.x is None:

@@ -17,12 +17,8 @@ import numpy as np
 from loopsolver.errors import GeometryError
 from loopsolver.geometry.vectors import Array, dot, point
 from loopsolver.routing.effort import USUAL
-from loopsolver.routing.judge import Judge, judged, make_judge
 from loopsolver.routing.loop.parallels import NEARLY_ALONG, stretches
-from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
-from loopsolver.routing.solve import problem_of
-from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import (
     ALONG_AXIS,
     MICROMETRE,
@@ -75,7 +71,15 @@ def leg_shifted_routes(
         )
         new = (_shifted(route.centreline, leg, by) for _, leg, by in shifted)
         possible = [line for line in new if _has_straights(line)][:most]
-        found.append([_with_line(route, line) for line in possible])
+        unknown = replace(
+            route.candidate, gap=replace(route.candidate.gap, distance=0.0)
+        )
+        found.append(
+            [
+                replace(route, candidate=replace(unknown, centreline=line))
+                for line in possible
+            ]
+        )
     return found
 
 
@@ -137,39 +141,3 @@ def _has_straights(line: Centreline) -> bool:
         return min(straights(line)) >= 0.0
     except GeometryError:
         return False
-
-
-def _with_line(route: Route, line: Centreline) -> Route:
-    gap = replace(route.candidate.gap, distance=0.0)
-    return replace(route, candidate=replace(route.candidate, centreline=line, gap=gap))
-
-
-class Assessor:
-    """Judges shifted routes as those of the search are judged, and remembers."""
-
-    def __init__(self, scene: Scene, requests: Sequence[RunRequest]) -> None:
-        """Make the assessor of routes; `requests` says what was asked of each run."""
-        self._scene = scene
-        self._requests = requests
-        self._judges: dict[tuple[int, tuple[str, str], float], Judge | None] = {}
-        self._verdicts: dict[Route, Route | None] = {}
-
-    def assessed(self, route: Route, run: int) -> Route | None:
-        """Return a shifted route with its gap, or None where it breaks a rule."""
-        if route not in self._verdicts:
-            self._verdicts[route] = self._judged(route, run)
-        return self._verdicts[route]
-
-    def _judged(self, route: Route, run: int) -> Route | None:
-        key = (run, route.ports, route.centreline.radius)
-        if key not in self._judges:
-            request = with_ports(self._requests[run], route.ports)
-            problem = problem_of(self._scene, request, route.candidate)
-            self._judges[key] = None if problem is None else make_judge(problem)
-        judge = self._judges[key]
-        if judge is None:
-            return None
-        verdict = judged(judge, route.centreline)
-        if not verdict.passes or verdict.gap is None:
-            return None
-        return replace(route, candidate=replace(route.candidate, gap=verdict.gap))

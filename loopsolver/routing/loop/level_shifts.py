@@ -15,7 +15,7 @@ from dataclasses import replace
 import numpy as np
 
 from loopsolver.geometry.vectors import points_array
-from loopsolver.routing.judge import Judge, judged
+from loopsolver.routing.judge import Judge, passed
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.polish import Level, Vertices, levels, with_level_moved
 from loopsolver.tolerances import GAP_RESOLUTION, SAME_LEVEL, TOUCH
@@ -46,9 +46,9 @@ def level_shifted(
             line = replace(
                 candidate.centreline, vertices=with_level_moved(vertices, level, by)
             )
-            verdict = judged(judge, line)
-            if verdict.passes and verdict.gap is not None:
-                yield replace(candidate, centreline=line, gap=verdict.gap)
+            shifted = passed(judge, replace(candidate, centreline=line))
+            if shifted is not None:
+                yield shifted
 
 
 def _is_along_axes(vertices: Vertices) -> bool:

@@ -17,8 +17,9 @@ way.
 
 from __future__ import annotations
 
+import math
 import random
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import cycle
@@ -26,10 +27,8 @@ from itertools import cycle
 from loopsolver.routing.control import Control, Ended, RoundDone
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.min_conflicts import Assignment, min_conflict_assignment
-from loopsolver.routing.loop.route_pool import RoutePool
-from loopsolver.routing.loop.router import Router
-from loopsolver.routing.loop.set_packing import Selection, SetPacking
-from loopsolver.scene.references import PortPair
+from loopsolver.routing.loop.routed_runs import RoutedRuns
+from loopsolver.routing.loop.set_packing import Selection
 
 Bound = tuple[frozenset[int], Cost | None]
 """What a run's best route beside some routes costs; None where there is none."""
@@ -61,25 +60,29 @@ class NeighbourhoodSearch:
 
     def __init__(
         self,
-        router: Router,
-        packing: SetPacking,
+        routed: RoutedRuns,
+        runs: Collection[int],
         *,
-        among: Callable[[], Iterable[int]],
         control: Control,
     ) -> None:
-        """Make the rounds; `among` gives the routes that may be chosen from the pool."""
+        """Make the rounds for some of the runs that were routed alone."""
         self.control = control
-        self.router = router
-        self.effort = router.effort
-        self.packing = packing
-        self.pool: RoutePool = packing.pool
-        self.among = among
+        self.routed = routed
+        self.runs = runs
+        self.router, self.packing, self.pool = (
+            routed.router,
+            routed.packing,
+            routed.pool,
+        )
+        self.effort = self.router.effort
         self._in_vain = self._all_searches = 0
         self._ideals: dict[int, Selection] = {}
         self._shifted: set[tuple[int, frozenset[int]]] = set()
         self._mended: list[Assignment] = []
         self._bounds: dict[int, list[Bound]] = {
-            run: [(frozenset(), self._cheapest(run))] for run in self._runs()
+            run: [(frozenset(), self.packing.cost(routes[0]))]
+            for run in runs
+            if (routes := self._routes(run))
         }
 
     def search(self, *, after: int = 0) -> SearchResult:
@@ -96,7 +99,7 @@ class NeighbourhoodSearch:
         number = improved_at = searched = 0
         ended: Ended = "done"
         moves = self._moves()
-        best = self.packing.best(self.among(), control=self.control)
+        best = self.packing.best(self._among(), control=self.control)
         if self.control.stopped():
             return SearchResult(selection=best, ended="stopped")
         self._tell(after, best)
@@ -113,7 +116,7 @@ class NeighbourhoodSearch:
                 ended = "stopped"
                 break
             if len(self.pool.routes) > known:
-                found = self.packing.best(self.among(), control=self.control)
+                found = self.packing.best(self._among(), control=self.control)
                 if found.worth < best.worth:
                     best, improved_at = found, number
                     self._in_vain = 0
@@ -132,11 +135,7 @@ class NeighbourhoodSearch:
         most = self.effort.searches_a_run * wanted
         if len(best.routes) < wanted:
             most *= self.effort.searches_for_none
-        return self._in_vain < most and not self._is_ideal(best)
-
-    def _is_ideal(self, best: Selection) -> bool:
-        """Return whether the selection is as good as if tubes could cross."""
-        return best.worth <= self._ideal().worth
+        return self._in_vain < most and best.worth > self._ideal().worth
 
     def _wanted(self, best: Selection) -> tuple[int, ...]:
         """Return the runs that have a part in the best or in the ideal selection."""
@@ -147,7 +146,7 @@ class NeighbourhoodSearch:
         """Return the best selection if tubes could cross; reckoned once a pool."""
         known = len(self.pool.routes)
         if self._ideals.get(known) is None:
-            self._ideals = {known: self.packing.regardless(self.among())}
+            self._ideals = {known: self.packing.regardless(self._among())}
         return self._ideals[known]
 
     def _moves(self) -> Iterator[Move]:
@@ -162,23 +161,25 @@ class NeighbourhoodSearch:
         """Return the chosen route of each run."""
         return {self.pool.routes[route].run: route for route in best.routes}
 
-    def _excess(self, run: int, chosen: dict[int, int]) -> Cost:
-        """Return by how much a run's chosen route is worse than its best, part by part."""
-        best = self._cheapest(run)
+    def _standing(self, run: int, chosen: dict[int, int]) -> Cost:
+        """Return a run's best cost less that of its chosen route, part by part.
+
+        The worst off has the least; without a route less than any.
+        """
+        best = self.packing.cost(self._routes(run)[0])
         if run not in chosen:
-            return tuple(float("inf") for _ in best)
+            return tuple(-math.inf for _ in best)
         cost = self.packing.cost(chosen[run])
-        return tuple(a - b for a, b in zip(cost, best, strict=True))
+        return tuple(a - b for a, b in zip(best, cost, strict=True))
 
-    def _runs(self) -> set[int]:
-        return {self.pool.routes[route].run for route in self.among()}
-
-    def _cheapest(self, run: int) -> Cost:
-        """Return what a run's own best route costs."""
-        return min(self.packing.cost(route) for route in self._routes(run))
+    def _among(self) -> list[int]:
+        """Return the routes that may be chosen."""
+        return self.routed.open_routes(self.runs)
 
     def _routes(self, run: int) -> list[int]:
-        return [route for route in self.among() if self.pool.routes[route].run == run]
+        """Return the routes of a run that may be chosen, the best first."""
+        routes = self.routed.open_routes((run,))
+        return sorted(routes, key=lambda route: (self.packing.cost(route), route))
 
     def _entangled(self, runs: Sequence[int], chosen: dict[int, int]) -> list[int]:
         """Return runs that lack their best route and those in its way, worst off first."""
@@ -191,7 +192,7 @@ class NeighbourhoodSearch:
                     for other, its_route in chosen.items()
                     if other != run and self.pool.clash(route, its_route)
                 )
-        return sorted(found, key=lambda run: (_negated(self._excess(run, chosen)), run))
+        return sorted(found, key=lambda run: (self._standing(run, chosen), run))
 
     def _better(self, run: int, chosen: dict[int, int]) -> list[int]:
         """Return a run's routes that are better than its chosen one, best first."""
@@ -199,7 +200,6 @@ class NeighbourhoodSearch:
         if run in chosen:
             now = self.packing.cost(chosen[run])
             routes = [route for route in routes if self.packing.cost(route) < now]
-        routes.sort(key=lambda route: (self.packing.cost(route), route))
         return routes[: self.effort.better_routes]
 
     # --- the kinds of round ---
@@ -208,24 +208,24 @@ class NeighbourhoodSearch:
         """Give each run better routes in turn, and lay those in the way of them anew."""
         chosen = self._chosen(best)
         for run in self._wanted(best):
-            yield from self._displace_for(run, chosen)
-
-    def _displace_for(self, run: int, chosen: dict[int, int]) -> Iterator[None]:
-        """Give a run better routes in turn, and lay those in the way of them anew."""
-        others = [route for other, route in chosen.items() if other != run]
-        better = self._better(run, chosen)
-        if better:
-            self._best_beside(run, others)
-            yield
-        for route in better:
-            placed = [route] + [w for w in others if not self.pool.clash(route, w)]
-            moved = [w for w in others if self.pool.clash(route, w)]
-            for blocker in moved:
-                found = self._best_beside(self.pool.routes[blocker].run, placed)
+            others = [route for other, route in chosen.items() if other != run]
+            better = self._better(run, chosen)
+            if better:
+                self._best_beside(run, others)
                 yield
-                if found is None:
-                    break
-                placed.append(found)
+            for route in better:
+                yield from self._displace_by(route, others)
+
+    def _displace_by(self, route: int, others: Sequence[int]) -> Iterator[None]:
+        """Lay those anew that are in the way of a route."""
+        placed = [route] + [w for w in others if not self.pool.clash(route, w)]
+        moved = [w for w in others if self.pool.clash(route, w)]
+        for blocker in moved:
+            found = self._best_beside(self.pool.routes[blocker].run, placed)
+            yield
+            if found is None:
+                break
+            placed.append(found)
 
     def _relay(
         self, best: Selection, shuffle: random.Random | None = None
@@ -268,10 +268,7 @@ class NeighbourhoodSearch:
 
     def _good(self, run: int, chosen: dict[int, int]) -> list[int]:
         """Return a run's best routes and its chosen one."""
-        routes = sorted(
-            self._routes(run), key=lambda route: (self.packing.cost(route), route)
-        )
-        good = routes[: self.effort.shifted_routes]
+        good = self._routes(run)[: self.effort.shifted_routes]
         if run in chosen and chosen[run] not in good:
             good.append(chosen[run])
         return good
@@ -281,7 +278,7 @@ class NeighbourhoodSearch:
         runs = self._wanted(best)
         whole = min_conflict_assignment(
             self.packing,
-            [route for route in self.among() if self.pool.routes[route].run in runs],
+            self.routed.open_routes(runs),
             cheaper_than=best.total if len(best.routes) == len(runs) else None,
             tried=self._mended,
             control=self.control,
@@ -322,7 +319,10 @@ class NeighbourhoodSearch:
                 return found
         laid = [self.pool.routes[route] for route in placed]
         taken = {port for route in laid for port in route.ports}
-        for ports in self._port_pairs(run):
+        pairs = dict.fromkeys(
+            self.pool.routes[route].ports for route in self._routes(run)
+        )
+        for ports in list(pairs)[: self.effort.port_pairs]:
             if not taken.intersection(ports) and not self.control.stopped():
                 self._in_vain += 1
                 self._all_searches += 1
@@ -334,21 +334,7 @@ class NeighbourhoodSearch:
 
     def _free(self, run: int, placed: Sequence[int]) -> int | None:
         """Return the best route in the pool that clears the placed ones."""
-        routes = self._routes(run)
-        for route in sorted(
-            routes, key=lambda route: (self.packing.cost(route), route)
-        ):
+        for route in self._routes(run):
             if not any(self.pool.clash(route, one) for one in placed):
                 return route
         return None
-
-    def _port_pairs(self, run: int) -> list[PortPair]:
-        """Return the pairs of ports of a run's best routes."""
-        routes = self._routes(run)
-        routes.sort(key=lambda route: (self.packing.cost(route), route))
-        pairs = dict.fromkeys(self.pool.routes[route].ports for route in routes)
-        return list(pairs)[: self.effort.port_pairs]
-
-
-def _negated(cost: Cost) -> Cost:
-    return tuple(-part for part in cost)

@@ -10,10 +10,16 @@ import numpy as np
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Cylinder
-from loopsolver.geometry.vectors import Point, difference, norm, offset
+from loopsolver.geometry.vectors import difference, norm, offset, point
 from loopsolver.routing.effort import USUAL
 from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
-from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
+from loopsolver.tube.centreline import (
+    BendArc,
+    Centreline,
+    Straight,
+    pieces,
+    points_along,
+)
 from loopsolver.tube.setting_out import chord, sagitta
 
 
@@ -84,17 +90,10 @@ def _balls(
     rise, half_chord = sagitta(arc.radius, step), 0.5 * chord(arc.radius, step)
     whole = radius + reach
     wider = math.hypot(whole + rise, half_chord) - whole
-    for share in np.linspace(0.0, 1.0, steps + 1):
+    for centre in points_along(arc, np.linspace(0.0, 1.0, steps + 1)):
         yield Cylinder(
-            frame=Frame(origin=_on_arc(arc, float(share))),
+            frame=Frame(origin=point(centre)),
             diameter=0.0,
             height=0.0,
             rounding=radius + wider,
         )
-
-
-def _on_arc(arc: BendArc, share: float) -> Point:
-    """Return the point at a share of an arc [mm]."""
-    at = share * arc.angle
-    out = offset(arc.centre, arc.u, arc.radius * math.cos(at))
-    return offset(out, arc.v, arc.radius * math.sin(at))

@@ -17,9 +17,10 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, permutations
 
+from loopsolver.clearance.obstacles import settled_ports
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Pack
-from loopsolver.routing.loop.ports import held_ports, ports_along
+from loopsolver.routing.loop.ports import ports_along
 from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.set_packing import Selection, SetPacking
 from loopsolver.scene.circuit import derived_name, joined_parts
@@ -60,7 +61,7 @@ def possible_links(
     }
     leaving = {start for start, _ in wanted}
     entering = {goal for _, goal in wanted}
-    held = held_ports(listed)
+    held = settled_ports(listed)
     links = [Link(run=run, parts=pair) for pair, run in sure.items()]
     for start, goal in permutations(parts, 2):
         is_taken = start in leaving or goal in entering
@@ -100,11 +101,6 @@ def _sure_links(
             following[start] = joined[1]
             sure[joined] = run
     return sure
-
-
-def _turned(link: Link) -> tuple[Parts, tuple[str, ...], tuple[str, ...]]:
-    """Return the parts and ports of the link in the opposite direction."""
-    return link.parts[::-1], link.run.to_ports, link.run.from_ports
 
 
 class Orders:
@@ -200,7 +196,10 @@ class Orders:
 
     def _bans(self, runs: RunSet) -> Iterator[Pack]:
         """Yield that a circuit is not taken, nor the same tubes the other way round."""
-        turned = {_turned(self.links[number]) for number in runs}
+        turned = {
+            (link.parts[::-1], link.run.to_ports, link.run.from_ports)
+            for link in (self.links[number] for number in runs)
+        }
         back = frozenset(
             number
             for number, link in enumerate(self.links)
@@ -213,16 +212,9 @@ class Orders:
 
     def _too_short(self, selection: Selection) -> list[frozenset[str]]:
         """Return the circuits of a selection that leave parts out, as sets of parts."""
+        from networkx import DiGraph, simple_cycles
+
         runs = [self.packing.pool.routes[route].run for route in selection.routes]
-        linking = [run for run in runs if run < len(self.links)]
-        following = dict(self.links[run].parts for run in linking)
-        found: list[frozenset[str]] = []
-        while following:
-            first, here = following.popitem()
-            passed = [first]
-            while here in following:
-                passed.append(here)
-                here = following.pop(here)
-            if here == first and len(passed) < len(self.parts):
-                found.append(frozenset(passed))
-        return found
+        links = [self.links[run].parts for run in runs if run < len(self.links)]
+        circuits = sorted(map(sorted, simple_cycles(DiGraph(links))))
+        return [frozenset(c) for c in circuits if len(c) < len(self.parts)]

@@ -22,11 +22,12 @@ import numpy as np
 from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.stock import is_too_long
+from loopsolver.routing.judge import Judge, passed
 from loopsolver.routing.loop.integer_programme import Cost
-from loopsolver.routing.loop.leg_shifts import Assessor, leg_shifted_routes
-from loopsolver.routing.loop.length_allowance import LengthAllowance
+from loopsolver.routing.loop.leg_shifts import leg_shifted_routes
 from loopsolver.routing.loop.parallels import stretches, summed
 from loopsolver.routing.loop.route_pool import Route, clash_table
+from loopsolver.routing.loop.router import route_judges
 from loopsolver.routing.loop.set_packing import CandidateCost, sum_of_costs
 from loopsolver.routing.loop.solving import Loop, LoopRun
 from loopsolver.scene.model import Scene
@@ -44,11 +45,6 @@ LEG_SHIFT_PRICE: Final = 1.0
 
 Otherwise tubes would be drawn out only so that the longer legs run side by side.
 """
-
-
-def _as_it_is(route: Route) -> Route:
-    """Return a route that is known to be good."""
-    return route
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +74,7 @@ class Exchange:
     outer_diameter: float
     at_once: int = 2
     price: float = 0.0
-    assessed: Assessed = _as_it_is
+    assessed: Assessed = lambda route: route
 
 
 def parallel_loop(
@@ -86,11 +82,12 @@ def parallel_loop(
     scene: Scene,
     *,
     key: CandidateCost,
-    allowance: LengthAllowance,
+    share: float,
+    part: int | None,
     kept: Collection[str] = (),
     control: Control = UNATTENDED,
 ) -> Loop:
-    """Return a loop with as much tube side by side as its routes and `allowance` allow.
+    """Return a loop with as much tube side by side as its routes and length allow.
 
     Where a run is left out, the loop stays as it is: it has greater troubles.
 
@@ -100,28 +97,38 @@ def parallel_loop(
     scene : Scene
     key : CandidateCost
         By which the loop was chosen.
-    allowance : LengthAllowance
+    share : float
+        How much longer all tubes together may become, as a share of their length.
+    part : int or None
+        Which part of the total may grow with the length; the others may not.
     kept : collection of str
         Names of runs that stay as they are.
     control : Control
         Asked between runs; once it is stopped, the loop is what there is by then.
+
+    References
+    ----------
+    One aim is bounded while the other is sought, the constraint method for two aims:
+    Y. Y. Haimes, L. S. Lasdon and D. A. Wismer, IEEE Transactions on Systems, Man, and
+    Cybernetics 1 (1971). From memory.
     """
     chosen = [run.chosen for run in loop.runs if run.chosen is not None]
     if len(chosen) < max(len(loop.runs), 2):
         return loop
-    exchange = _exchange(chosen, scene, key, allowance)
+    exchange = _exchange(chosen, scene, key, share=share, part=part)
     choices = [
         (own, *(() if run.request.name in kept else _others(run, own, scene.tube)))
         for run, own in zip(loop.runs, chosen, strict=True)
     ]
     found = parallel_routes(choices, exchange, control=control)
-    assessor = Assessor(scene, [run.request for run in loop.runs])
-    numbers = {route.run: place for place, route in enumerate(found)}
+    requests = (run.request for run in loop.runs)
+    numbers = (route.run for route in found)
+    judge_of = route_judges(scene, dict(zip(numbers, requests, strict=True)))
     shifting = replace(
         exchange,
         at_once=1,
         price=LEG_SHIFT_PRICE,
-        assessed=lambda route: assessor.assessed(route, numbers[route.run]),
+        assessed=lambda route: _with_true_gap(route, judge_of(route)),
     )
     fixed = [run.request.name in kept for run in loop.runs]
     found = _with_shifted_legs(found, shifting, fixed=fixed, control=control)
@@ -140,23 +147,34 @@ def _exchange(
     chosen: Sequence[Route],
     scene: Scene,
     key: CandidateCost,
-    allowance: LengthAllowance,
+    *,
+    share: float,
+    part: int | None,
 ) -> Exchange:
     """Return how two runs at a time may change their routes, within the allowance."""
 
     def cost(route: Route) -> Cost:
         return (*key(route.candidate), route.candidate.length)
 
+    def clash(one: Route, two: Route) -> bool:
+        table = clash_table(
+            [one],
+            [two],
+            tube_radius=scene.tube.radius,
+            clearance=scene.rules.clearance,
+        )
+        return bool(table[0, 0])
+
     total = sum_of_costs(cost(route) for route in chosen)
-    given = allowance.share * total[-1]
-    growing = (allowance.part, len(total) - 1)
+    given = share * total[-1]
+    growing = (part, len(total) - 1)
     return Exchange(
         cost=cost,
         limits=tuple(
-            part + (given if index in growing else 0.0) + HELD_COST
-            for index, part in enumerate(total)
+            least + (given if index in growing else 0.0) + HELD_COST
+            for index, least in enumerate(total)
         ),
-        clash=_clash_of(scene),
+        clash=clash,
         outer_diameter=scene.tube.outer_diameter,
     )
 
@@ -168,6 +186,12 @@ def _others(run: LoopRun, own: Route, tube: Tube) -> tuple[Route, ...]:
         for route in (*run.alone, *run.beside)
         if route.key != own.key and not is_too_long(route.candidate, tube)
     )
+
+
+def _with_true_gap(route: Route, judge: Judge | None) -> Route | None:
+    """Return a route with its gap as it is measured, or None where it breaks a rule."""
+    candidate = None if judge is None else passed(judge, route.candidate)
+    return None if candidate is None else replace(route, candidate=candidate)
 
 
 def _with_shifted_legs(
@@ -194,19 +218,6 @@ def _with_shifted_legs(
             break
         routes = better
     return routes
-
-
-def _clash_of(scene: Scene) -> Clash:
-    def clash(one: Route, two: Route) -> bool:
-        table = clash_table(
-            [one],
-            [two],
-            tube_radius=scene.tube.radius,
-            clearance=scene.rules.clearance,
-        )
-        return bool(table[0, 0])
-
-    return clash
 
 
 def parallel_routes(
@@ -257,13 +268,9 @@ class _Search:
     def __init__(self, choices: Sequence[Sequence[Route]], exchange: Exchange) -> None:
         self._exchange = exchange
         self.routes = [route for routes in choices for route in routes]
-        sizes = np.array([len(routes) for routes in choices])
-        begins = np.cumsum(sizes) - sizes
-        self.of_run = [
-            np.arange(begin, begin + size)
-            for begin, size in zip(begins.tolist(), sizes.tolist(), strict=True)
-        ]
-        self.chosen: list[int] = begins.tolist()
+        sizes = [len(routes) for routes in choices]
+        self.of_run = np.split(np.arange(len(self.routes)), np.cumsum(sizes)[:-1])
+        self.chosen = [int(numbers[0]) for numbers in self.of_run]
         self.costs = np.array([exchange.cost(route) for route in self.routes])
         self.limits = np.array(exchange.limits)
         self.known: dict[int, Route | None] = {n: self.routes[n] for n in self.chosen}
@@ -291,7 +298,7 @@ class _Search:
             if self.chosen == before:
                 return
 
-    def _read_stretches(self, sizes: Indices) -> None:
+    def _read_stretches(self, sizes: Sequence[int]) -> None:
         """Find where routes run side by side: stretches, and their sum for two routes."""
         lines = [route.centreline for route in self.routes]
         groups = np.repeat(np.arange(len(sizes)), sizes).tolist()
@@ -301,16 +308,10 @@ class _Search:
         self.most = np.zeros((len(lines), len(lines)))
         np.add.at(self.most, (found.first, found.second), found.length)
         self.most += self.most.T
-        self._stretches: dict[tuple[int, int], list[tuple[float, float]]] = {}
-        for first, second, length, spacing in zip(
-            found.first.tolist(),
-            found.second.tolist(),
-            found.length.tolist(),
-            found.spacing.tolist(),
-            strict=True,
-        ):
-            entry = self._stretches.setdefault((first, second), [])
-            entry.append((length, spacing))
+        self._stretches: dict[tuple[int, int], list[list[float]]] = {}
+        columns = (found.first, found.second, found.length, found.spacing)
+        for first, second, *stretch in zip(*(c.tolist() for c in columns), strict=True):
+            self._stretches.setdefault((first, second), []).append(stretch)
 
     def _figure(self, chosen: Sequence[int]) -> float:
         found = [
@@ -370,18 +371,17 @@ class _Search:
         ]
         if any(self._in_the_way(*pair) for pair in pairs):
             return False
-        return all(self._is_good(route) for route in (one, two))
-
-    def _is_good(self, number: int) -> bool:
-        if number not in self.known:
-            self.known[number] = self._exchange.assessed(self.routes[number])
-        return self.known[number] is not None
+        for number in (one, two):
+            if number not in self.known:
+                self.known[number] = self._exchange.assessed(self.routes[number])
+            if self.known[number] is None:
+                return False
+        return True
 
     def _in_the_way(self, one: int, two: int) -> bool:
         pair = (min(one, two), max(one, two))
         if pair not in self._clashing:
-            first, second = self.routes[pair[0]], self.routes[pair[1]]
-            self._clashing[pair] = not set(first.ports).isdisjoint(
-                second.ports
-            ) or self._exchange.clash(first, second)
+            first, second = (self.routes[number] for number in pair)
+            is_shared = not {*first.ports}.isdisjoint(second.ports)
+            self._clashing[pair] = is_shared or self._exchange.clash(first, second)
         return self._clashing[pair]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from loopsolver.clearance.obstacles import settled_ports
 from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
@@ -17,40 +18,25 @@ def port_pairs(scene: Scene, run: RunRequest) -> tuple[PortPair, ...]:
     Where an end is a choice, ports whose coolant goes the other way are left out, and
     those that another run is sure to hold. A single port is the builder's word.
     """
-    held = held_ports(other for other in scene.runs if other.name != run.name)
-    starts = _left(scene, run.from_ports, "from", held=held)
-    goals = _left(scene, run.to_ports, "to", held=held)
-    return tuple((start, goal) for start in starts for goal in goals if start != goal)
-
-
-def held_ports(runs: Iterable[RunRequest]) -> frozenset[str]:
-    """Return the ports that runs are sure to use."""
-    return frozenset(
-        ports[0]
-        for run in runs
-        for ports in (run.from_ports, run.to_ports)
-        if len(ports) == 1
+    held = settled_ports(other for other in scene.runs if other.name != run.name)
+    ends: tuple[tuple[tuple[str, ...], RunSide], ...] = (
+        (run.from_ports, "from"),
+        (run.to_ports, "to"),
     )
-
-
-def _left(
-    scene: Scene, names: tuple[str, ...], end: RunSide, *, held: Collection[str]
-) -> tuple[str, ...]:
-    if len(names) == 1:
-        return names
-    return tuple(name for name in open_ports(scene, names, end) if name not in held)
+    starts, goals = (
+        [
+            name
+            for name in open_ports(scene, names, end)
+            if len(names) == 1 or name not in held
+        ]
+        for names, end in ends
+    )
+    return tuple((start, goal) for start in starts for goal in goals if start != goal)
 
 
 def with_ports(run: RunRequest, ports: PortPair) -> RunRequest:
     """Return a run settled on two ports."""
-    return RunRequest(
-        name=run.name,
-        from_ports=(ports[0],),
-        to_ports=(ports[1],),
-        bend_radii=run.bend_radii,
-        bend_angles=run.bend_angles,
-        max_bends=run.max_bends,
-    )
+    return replace(run, from_ports=ports[:1], to_ports=ports[1:])
 
 
 def ports_along(

@@ -6,24 +6,25 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.bodies import keep_clear
-from loopsolver.clearance.gap import is_clear, least_gap, tube_gap
+from loopsolver.clearance.gap import is_clear, keep_clear, least_gap, tube_gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.distance import segment_shares
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.routing.problem import Candidate
+from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import GAP_RESOLUTION
-from loopsolver.tube.centreline import BendArc, Centreline, pieces
+from loopsolver.tube.centreline import BendArc, Centreline, pieces, points_along
 from loopsolver.tube.setting_out import sagitta
 
 CHORD: Final = math.radians(15.0)
 """Arcs are cut at least this fine to tell near tubes from far ones [rad]."""
 
-RouteKey = tuple[int, str, str, Centreline]
+RouteKey = tuple[int, PortPair, Centreline]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -34,8 +35,8 @@ class Route:
     ----------
     run : int
         Number of the run.
-    from_port, to_port : str
-        Full port names.
+    ports : PortPair
+        Full names of the ports where it begins and ends.
     candidate : Candidate
     fittings : tuple of Obstacle
         Straight ones at its ends that other runs do not know of yet: those on ports
@@ -45,8 +46,7 @@ class Route:
     """
 
     run: int
-    from_port: str
-    to_port: str
+    ports: PortPair
     candidate: Candidate
     fittings: tuple[Obstacle, ...] = ()
     elbows: tuple[Obstacle, ...] = ()
@@ -62,14 +62,9 @@ class Route:
         return self.candidate.centreline
 
     @property
-    def ports(self) -> tuple[str, str]:
-        """The two ports."""
-        return self.from_port, self.to_port
-
-    @property
     def key(self) -> RouteKey:
         """What tells it apart."""
-        return self.run, self.from_port, self.to_port, self.centreline
+        return self.run, self.ports, self.centreline
 
     @property
     def covered(self) -> tuple[float, float]:
@@ -86,34 +81,16 @@ class Route:
     @cached_property
     def chords(self) -> tuple[Array, float]:
         """Points along the centre line [mm], and how far it leaves their chords [mm]."""
-        points: list[Point] = []
+        points: list[Sequence[float] | Array] = []
         rise = 0.0
         for piece in pieces(self.centreline):
             if isinstance(piece, BendArc):
                 cuts = max(math.ceil(piece.angle / CHORD), 1)
                 rise = max(rise, sagitta(piece.radius, piece.angle / cuts))
-                points += _inside(piece, cuts)
+                points += list(points_along(piece, np.arange(1, cuts) / cuts))
             else:
                 points += [piece.start, piece.end]
         return np.array(points), rise
-
-
-def _inside(arc: BendArc, cuts: int) -> list[Point]:
-    """Return the points inside an arc that cut it into so many chords [mm]."""
-    centre, u, v = (np.array(each) for each in (arc.centre, arc.u, arc.v))
-    turns = arc.angle * np.arange(1, cuts) / cuts
-    return [
-        point(centre + arc.radius * (math.cos(turn) * u + math.sin(turn) * v))
-        for turn in turns.tolist()
-    ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Approach:
-    """How near two routes come to each other: the gap [mm], and where."""
-
-    gap: float
-    at: Point
 
 
 class RoutePool:
@@ -184,7 +161,16 @@ class RoutePool:
             (one[done_one:], two),
             (one[:done_one], two[done_two:]),
         ):
-            known.update(self._compare(some, others))
+            clashes = clash_table(
+                [self.routes[number] for number in some],
+                [self.routes[number] for number in others],
+                tube_radius=self.tube_radius,
+                clearance=self.clearance,
+            )
+            known.update(
+                (some[row], others[column])
+                for row, column in np.argwhere(clashes).tolist()
+            )
         self._compared[pair] = (len(one), len(two))
         return known
 
@@ -193,24 +179,6 @@ class RoutePool:
         if self.routes[one].run > self.routes[two].run:
             one, two = two, one
         return (one, two) in self.clashing(self.routes[one].run, self.routes[two].run)
-
-    def approach(self, one: int, two: int) -> Approach:
-        """Return how near two routes come to each other, tubes and fittings."""
-        return approach(
-            self.routes[one], self.routes[two], tube_radius=self.tube_radius
-        )
-
-    def _compare(
-        self, some: Sequence[int], others: Sequence[int]
-    ) -> Iterator[tuple[int, int]]:
-        clashes = clash_table(
-            [self.routes[number] for number in some],
-            [self.routes[number] for number in others],
-            tube_radius=self.tube_radius,
-            clearance=self.clearance,
-        )
-        for row, column in np.argwhere(clashes).tolist():
-            yield some[row], others[column]
 
 
 def clash_table(
@@ -255,61 +223,42 @@ def _chord_distances(
     Both (some, others) [mm]. Chords that are surely further apart than wanted are left
     out: the distance stays infinite.
     """
-    left, right = _segments(some), _segments(others)
-    slack = left.rise[:, None] + right.rise[None, :]
+    start, end, owner, rise = _chords(some)
+    other_start, other_end, other_owner, other_rise = _chords(others)
+    slack = rise[:, None] + other_rise[None, :]
     reach = within + float(slack.max())
-    near = np.ones((len(left.owner), len(right.owner)), dtype=np.bool_)
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    other_low = np.minimum(other_start, other_end) - reach
+    other_high = np.maximum(other_start, other_end) + reach
+    near = np.ones((len(owner), len(other_owner)), dtype=np.bool_)
     for axis in range(3):
-        near &= left.low[:, axis, None] <= right.high[None, :, axis] + reach
-        near &= left.high[:, axis, None] >= right.low[None, :, axis] - reach
+        near &= low[:, axis, None] <= other_high[None, :, axis]
+        near &= high[:, axis, None] >= other_low[None, :, axis]
     distance = np.full((len(some), len(others)), np.inf)
     rows, columns = np.nonzero(near)
     if len(rows):
-        apart = _apart(left, rows, right, columns)
-        np.minimum.at(distance, (left.owner[rows], right.owner[columns]), apart)
+        start, vector = start[rows], (end - start)[rows]
+        other_start, other_vector = (
+            other_start[columns],
+            (other_end - other_start)[columns],
+        )
+        share, other_share = segment_shares(start, vector, other_start, other_vector)
+        between = other_start + other_share[:, None] * other_vector
+        between -= start + share[:, None] * vector
+        apart = np.sqrt((between * between).sum(axis=1))
+        np.minimum.at(distance, (owner[rows], other_owner[columns]), apart)
     return distance, slack
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Segments:
-    """The chords of several routes; `owner` says of which, `rise` is one a route [mm]."""
-
-    start: Array
-    vector: Array
-    low: Array
-    high: Array
-    owner: Indices
-    rise: Array
-
-
-def _segments(routes: Sequence[Route]) -> _Segments:
+def _chords(routes: Sequence[Route]) -> tuple[Array, Array, Indices, Array]:
+    """Return the chords of routes, start, end and of which; and the rise of each [mm]."""
     points = [route.chords[0] for route in routes]
-    start = np.concatenate([each[:-1] for each in points])
-    end = np.concatenate([each[1:] for each in points])
-    return _Segments(
-        start=start,
-        vector=end - start,
-        low=np.minimum(start, end),
-        high=np.maximum(start, end),
-        owner=np.repeat(np.arange(len(routes)), [len(each) - 1 for each in points]),
-        rise=np.array([route.chords[1] for route in routes]),
+    return (
+        np.concatenate([each[:-1] for each in points]),
+        np.concatenate([each[1:] for each in points]),
+        np.repeat(np.arange(len(routes)), [len(each) - 1 for each in points]),
+        np.array([route.chords[1] for route in routes]),
     )
-
-
-def _apart(
-    left: _Segments,
-    rows: Indices,
-    right: _Segments,
-    columns: Indices,
-) -> Array:
-    """Return the distance between pairs of chords [mm]."""
-    starts, vectors = left.start[rows], left.vector[rows]
-    other_starts, other_vectors = right.start[columns], right.vector[columns]
-    share, other_share = segment_shares(starts, vectors, other_starts, other_vectors)
-    between = other_starts + other_share[:, None] * other_vectors
-    between -= starts + share[:, None] * vectors
-    distance: Array = np.sqrt((between * between).sum(axis=1))
-    return distance
 
 
 def _fittings_clash(
@@ -322,13 +271,13 @@ def _fittings_clash(
     gaps = (gap for gap, _ in _to_fittings(one, two, tube_radius=tube_radius))
     if not all(is_clear(gap, clearance) for gap in gaps):
         return True
-    for first in one.brought:
-        for second in two.brought:
-            is_turned = first in one.elbows or second in two.elbows
-            wanted = clearance if is_turned else 0.0
-            if not keep_clear(first.solid, second.solid, by=wanted):
-                return True
-    return False
+    elbows = (*one.elbows, *two.elbows)
+    return not all(
+        keep_clear(
+            a.solid, b.solid, by=clearance if a in elbows or b in elbows else 0.0
+        )
+        for a, b in product(one.brought, two.brought)
+    )
 
 
 def _to_fittings(
@@ -347,8 +296,8 @@ def _to_fittings(
             yield gap.distance, gap.at
 
 
-def approach(one: Route, two: Route, *, tube_radius: float) -> Approach:
-    """Return the least gap between two routes, and where: half way between them.
+def approach(one: Route, two: Route, *, tube_radius: float) -> tuple[float, Point]:
+    """Return the least gap between two routes [mm], and where: half way between them.
 
     Of tubes and of a tube and a fitting; where a fitting is nearest, where the tube is.
     """
@@ -359,6 +308,4 @@ def approach(one: Route, two: Route, *, tube_radius: float) -> Approach:
         second_radius=tube_radius,
     )
     at = point(0.5 * (a + b) for a, b in zip(near, far, strict=True))
-    found = [(gap, at), *_to_fittings(one, two, tube_radius=tube_radius)]
-    least, where = min(found)
-    return Approach(gap=least, at=where)
+    return min([(gap, at), *_to_fittings(one, two, tube_radius=tube_radius)])

@@ -14,11 +14,12 @@ from loopsolver.routing.diagnosis.no_route import (
     NotRouted,
 )
 from loopsolver.routing.diagnosis.stock import is_too_long
-from loopsolver.routing.loop.ports import port_pairs
+from loopsolver.routing.loop.ports import port_pairs, with_ports
 from loopsolver.routing.loop.route_pool import Route, RoutePool
-from loopsolver.routing.loop.router import Router, route_of
+from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
@@ -57,8 +58,11 @@ class RoutedRuns:
             if number not in self.alone:
                 break
         for number, run in enumerate(runs):
-            if run.name in kept:
-                self._keep(number, kept[run.name])
+            if run.name in kept:  # whether it was found here or not
+                route = self.router.route(number, kept[run.name])
+                self.pool.add([route])
+                self._kept[number] = self.pool.number_of(route)
+                self.packing.hold(self._kept[number])
 
     def _route_alone(self, run: int) -> None:
         """Route a run between all its ports, other tubes left out.
@@ -71,7 +75,7 @@ class RoutedRuns:
             routes += self._between(run, ports)
             if router.control.stopped():
                 return
-        if all(self._is_too_long(route) for route in routes):
+        if all(is_too_long(one.candidate, router.scene.tube) for one in routes):
             self._of_any_length.add(run)
         self.pool.add(routes)
         self.alone[run] = tuple(routes)
@@ -86,16 +90,14 @@ class RoutedRuns:
         """Whether the search was not stopped before every run was routed alone."""
         return len(self.alone) == len(self.router.runs)
 
-    def why_none(self, run: int) -> NoRoute | None:
-        """Return why a run has no route at all; None where it has one."""
-        if self.pool.of_run(run):
-            return None
-        request = self.router.runs[run]
-        for ports in port_pairs(self.router.scene, request):
-            why = self.router.why_none(run, ports)
+    def why_none(self, run: int) -> NoRoute:
+        """Return why a run that has no route has none."""
+        scene, request = self.router.scene, self.router.runs[run]
+        for ports in port_pairs(scene, request):
+            settled = with_ports(request, ports)
+            why = solve_run(scene, settled, control=self.router.control).why
             if why is not None:
                 return why
-        scene = self.router.scene
         is_settled = scene.loop is None or scene.loop.order != "any"
         contests = port_contests(scene) if is_settled else ()
         return NoPortsLeft(
@@ -104,18 +106,9 @@ class RoutedRuns:
             contest=next((one for one in contests if request.name in one.runs), None),
         )
 
-    def why_unknown(self, run: int) -> NoRoute | None:
+    def why_unknown(self, run: int) -> NoRoute:
         """Return why a run has no route, as far as it is known without a search."""
-        if self.pool.of_run(run):
-            return None
         return NotExplained() if run in self.alone else NotRouted()
-
-    def _keep(self, run: int, candidate: Candidate) -> None:
-        """Settle a run on a candidate, whether it was found here or not."""
-        route = route_of(self.router, run, candidate)
-        self.pool.add([route])
-        self._kept[run] = self.pool.number_of(route)
-        self.packing.hold(self._kept[run])
 
     def open_routes(self, runs: Collection[int]) -> list[int]:
         """Return the routes of some runs that may be chosen.
@@ -123,8 +116,9 @@ class RoutedRuns:
         Not those that the stock is too short for, unless one of them is kept or the run
         has no others.
         """
+        tube = self.router.scene.tube
         for route in self.pool.routes[len(self._fits_stock) :]:
-            self._fits_stock.append(not self._is_too_long(route))
+            self._fits_stock.append(not is_too_long(route.candidate, tube))
         return [
             number
             for run in sorted(runs)
@@ -140,9 +134,6 @@ class RoutedRuns:
         """Return the runs that a selection has a route for."""
         return frozenset(self.pool.routes[route].run for route in selection.routes)
 
-    def _is_too_long(self, route: Route) -> bool:
-        return is_too_long(route.candidate, self.router.scene.tube)
-
     def _between(self, run: int, ports: PortPair) -> tuple[Route, ...]:
         """Return a run's routes between two ports; the same ones serve both directions."""
         request = self.router.runs[run]
@@ -150,26 +141,16 @@ class RoutedRuns:
         is_plain = own_rules == (None, None, None)
         back = self._laid.get(ports[::-1]) if is_plain else None
         if back is not None:
-            return tuple(reversed_route(route, run=run) for route in back)
+            return tuple(
+                replace(
+                    route,
+                    run=run,
+                    ports=ports,
+                    candidate=route.candidate.from_other_end(),
+                )
+                for route in back
+            )
         laid = self.router.alone(run, ports)
         if is_plain:
             self._laid[ports] = laid
         return laid
-
-
-def reversed_route(route: Route, *, run: int) -> Route:
-    """Return a route as one of another run that joins the same ports the other way."""
-    candidate = route.candidate
-    line = candidate.centreline
-    return Route(
-        run=run,
-        from_port=route.to_port,
-        to_port=route.from_port,
-        candidate=replace(
-            candidate,
-            centreline=replace(line, vertices=line.vertices[::-1]),
-            ends=candidate.ends[::-1],
-        ),
-        fittings=route.fittings,
-        elbows=route.elbows,
-    )

@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
+from loopsolver.clearance.obstacles import (
+    Obstacle,
+    elbow_bodies,
+    fitting_body,
+    settled_ports,
+)
 from loopsolver.routing.control import UNATTENDED, Control
-from loopsolver.routing.diagnosis.no_route import NoRoute
-from loopsolver.routing.effort import LoopEffort, VarietyEffort
+from loopsolver.routing.effort import USUAL, Effort, LoopEffort, VarietyEffort
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
-from loopsolver.routing.loop.ports import held_ports, with_ports
+from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.routing.solve import problem_of, solve_beside, solve_run
+from loopsolver.routing.solve import problem_of, solve_beside
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 
-JudgeKey = tuple[int, tuple[EndFitting, ...], float]
-"""Run, fittings and bend radius: what makes one problem of a run."""
+JudgeOf = Callable[[Route], Judge | None]
+"""The judge of a route; None where the scene does not offer its ends or its former."""
 
 
 class Router:
@@ -48,9 +52,9 @@ class Router:
         self._brief = replace(scene, rules=rules)
         plain = VarietyEffort(roomier=0, closings=0)
         self._unvaried = replace(control, effort=replace(control.effort, variety=plain))
-        self._known_ports = held_ports(scene.runs)
+        self._known_ports = settled_ports(scene.runs)
         self.refused: Counter[int] = Counter()
-        self._judges: dict[JudgeKey, Judge | None] = {}
+        self._judge_of = route_judges(scene, self.runs, effort=control.effort)
         self._solids: dict[Route, tuple[Obstacle, ...]] = {}
 
     @property
@@ -63,29 +67,16 @@ class Router:
         request = with_ports(self.runs[run], ports)
         found = solve_beside(self.scene, request, (), control=self.control)
         self.refused[run] += found.refused
-        return tuple(self._routes(run, found.candidates))
+        return tuple(self.route(run, one) for one in found.candidates)
 
     def level_shifted(self, route: Route, others: Iterable[Route]) -> list[Route]:
         """Return a route with its levels at places where they may clear others."""
-        request = with_ports(self.runs[route.run], route.ports)
-        key = (route.run, route.candidate.ends, route.centreline.radius)
-        if key not in self._judges:
-            problem = problem_of(
-                self.scene, request, route.candidate, effort=self.control.effort
-            )
-            self._judges[key] = None if problem is None else make_judge(problem)
-        judge = self._judges[key]
+        judge = self._judge_of(route)
         if judge is None:
             return []
         tubes = [other.centreline.vertices for other in others]
-        return list(
-            self._routes(route.run, level_shifted(route.candidate, tubes, judge))
-        )
-
-    def why_none(self, run: int, ports: PortPair) -> NoRoute | None:
-        """Return why there is no route between two ports at all."""
-        request = with_ports(self.runs[run], ports)
-        return solve_run(self.scene, request, control=self.control).why
+        shifted = level_shifted(route.candidate, tubes, judge)
+        return [self.route(route.run, candidate) for candidate in shifted]
 
     def beside(
         self, run: int, ports: PortPair, laid: Iterable[Route]
@@ -98,7 +89,7 @@ class Router:
             control=self._unvaried,
         )
         self.refused[run] += found.refused
-        return tuple(self._routes(run, found.candidates))
+        return tuple(self.route(run, one) for one in found.candidates)
 
     def solids_of(self, route: Route) -> tuple[Obstacle, ...]:
         """Return a laid tube and the fittings it brings as solids to keep clear of."""
@@ -114,42 +105,44 @@ class Router:
             self._solids[route] = (*tube, *route.brought)
         return self._solids[route]
 
-    def _routes(self, run: int, candidates: Iterable[Candidate]) -> Iterator[Route]:
-        return (route_of(self, run, candidate) for candidate in candidates)
-
-    def is_news(self, end: EndFitting) -> bool:
-        """Return whether other runs cannot know what stands on a tube's end."""
-        preferred = self.scene.port(end.port).fittings[0].name
-        return end.port not in self._known_ports or end.fitting != preferred
-
-
-def route_of(router: Router, run: int, candidate: Candidate) -> Route:
-    """Return a run's candidate as a route, with the fittings that only it knows of."""
-    ends = candidate.ends
-    return Route(
-        run=run,
-        from_port=ends[0].port,
-        to_port=ends[1].port,
-        candidate=candidate,
-        fittings=tuple(
-            body
-            for end in ends
-            if not end.is_elbow and router.is_news(end)
-            for body in fitting_bodies(router.scene, end)
-        ),
-        elbows=tuple(
-            body
-            for end in ends
-            if end.is_elbow
-            for body in fitting_bodies(router.scene, end)
-        ),
-    )
+    def route(self, run: int, candidate: Candidate) -> Route:
+        """Return a run's candidate as a route, with what other runs do not know of it."""
+        fittings: list[Obstacle] = []
+        elbows: list[Obstacle] = []
+        for end in candidate.ends:
+            port = self.scene.port(end.port)
+            fitting = next(one for one in port.fittings if one.name == end.fitting)
+            if end.is_elbow:
+                elbows += elbow_bodies(port, fitting, end.outlet)
+            elif (
+                end.port not in self._known_ports
+                or end.fitting != port.fittings[0].name
+            ):
+                fittings.append(fitting_body(port, fitting))
+        return Route(
+            run=run,
+            ports=(candidate.ends[0].port, candidate.ends[1].port),
+            candidate=candidate,
+            fittings=tuple(fittings),
+            elbows=tuple(elbows),
+        )
 
 
-def fitting_bodies(scene: Scene, end: EndFitting) -> tuple[Obstacle, ...]:
-    """Return what the fitting at a tube's end takes up."""
-    port = scene.port(end.port)
-    fitting = next(one for one in port.fittings if one.name == end.fitting)
-    if end.is_elbow:
-        return elbow_bodies(port, fitting, end.outlet)
-    return (fitting_body(port, fitting),)
+def route_judges(
+    scene: Scene,
+    runs: Sequence[RunRequest] | Mapping[int, RunRequest],
+    *,
+    effort: Effort = USUAL,
+) -> JudgeOf:
+    """Return what gives each route of some runs its judge; each is made once."""
+    known: dict[tuple[int, tuple[EndFitting, ...], float], Judge | None] = {}
+
+    def judge_of(route: Route) -> Judge | None:
+        key = (route.run, route.candidate.ends, route.centreline.radius)
+        if key not in known:
+            request = with_ports(runs[route.run], route.ports)
+            problem = problem_of(scene, request, route.candidate, effort=effort)
+            known[key] = None if problem is None else make_judge(problem)
+        return known[key]
+
+    return judge_of

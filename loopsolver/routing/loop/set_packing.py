@@ -83,7 +83,7 @@ class SetPacking:
             packs = [
                 pack
                 for first, second in sorted(self._watched)
-                for pack in _clash_packs(self.pool.clashing(first, second))
+                for pack in clash_packs(self.pool.clashing(first, second))
             ]
             found = self.regardless(routes, packs, control=control)
             if not found.is_proven and control.stopped():
@@ -119,26 +119,30 @@ class SetPacking:
             Asked before each part of the total; once it is stopped, the choice is what
             there is by then, or empty.
         """
-        routes = sorted(among)
+        routes, pool = sorted(among), self.pool
         place = {route: index for index, route in enumerate(routes)}
-        found = choose(
+        members, is_proven = choose(
             [self.cost(route) for route in routes],
             [
-                Pack(members=members, most=pack.most)
-                for pack in (*self._packs(), *packs)
-                if (members := tuple(place[w] for w in pack.members if w in place))
+                Pack(members=there, most=pack.most)
+                for pack in (
+                    *(Pack(members=pool.of_run(run)) for run in pool.runs),
+                    *port_packs(pool, range(len(pool.routes))),
+                    *packs,
+                )
+                if (there := tuple(place[w] for w in pack.members if w in place))
             ],
             control=control,
         )
         chosen = sorted(
-            (routes[index] for index in found.members),
-            key=lambda route: (self.pool.routes[route].run, route),
+            (routes[index] for index in members),
+            key=lambda route: (pool.routes[route].run, route),
         )
-        return Selection(
-            routes=tuple(chosen),
-            total=sum_of_costs(self.cost(route) for route in chosen),
-            is_proven=found.is_proven,
-        )
+        return self._selection(chosen, is_proven=is_proven)
+
+    def _selection(self, chosen: Sequence[int], *, is_proven: bool) -> Selection:
+        total = sum_of_costs(self.cost(route) for route in chosen)
+        return Selection(routes=tuple(chosen), total=total, is_proven=is_proven)
 
     def _in_turn(self, routes: Sequence[int]) -> Selection:
         """Return a quick choice: each run in turn takes its best route that is free.
@@ -160,12 +164,7 @@ class SetPacking:
                     placed[run] = route
                     taken.update(ports)
                     break
-        chosen = tuple(placed[run] for run in sorted(placed))
-        return Selection(
-            routes=chosen,
-            total=sum_of_costs(self.cost(route) for route in chosen),
-            is_proven=False,
-        )
+        return self._selection([placed[run] for run in sorted(placed)], is_proven=False)
 
     def _clears_held(self, route: int) -> bool:
         """Return whether a route is held, or keeps clear of all that are."""
@@ -181,29 +180,24 @@ class SetPacking:
         first, second = sorted((self.pool.routes[one].run, self.pool.routes[two].run))
         return first, second
 
-    def _packs(self) -> Iterator[Pack]:
-        for run in self.pool.runs:
-            yield Pack(members=self.pool.of_run(run))
-        yield from _port_packs(self.pool)
-
 
 def sum_of_costs(costs: Iterable[Cost]) -> Cost:
     """Return the sum of costs, part by part; empty where there are none."""
     return tuple(sum(parts) for parts in zip(*costs, strict=True))
 
 
-def _port_packs(pool: RoutePool) -> Iterator[Pack]:
+def port_packs(pool: RoutePool, among: Iterable[int]) -> Iterator[Pack]:
     """Yield the packs by which a port serves one run."""
     users: dict[str, list[int]] = {}
-    for number, route in enumerate(pool.routes):
-        for port in route.ports:
+    for number in among:
+        for port in pool.routes[number].ports:
             users.setdefault(port, []).append(number)
     for members in users.values():
         if len({pool.routes[route].run for route in members}) > 1:
             yield Pack(members=tuple(members))
 
 
-def _clash_packs(clashes: Iterable[tuple[int, int]]) -> Iterator[Pack]:
+def clash_packs(clashes: Iterable[tuple[int, int]]) -> Iterator[Pack]:
     """Yield a pack for each route and those of another run that it clashes with.
 
     The routes of one run exclude each other anyway, so all of these exclude each other.

@@ -11,12 +11,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from loopsolver.routing.control import (
-    UNATTENDED,
-    Control,
-    Ended,
-    Explaining,
-)
+from loopsolver.routing.control import UNATTENDED, Control, Ended, Explaining
 from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.hindrance import no_place, untried
@@ -190,7 +185,12 @@ def _best_order(
         again = Orders(routed.packing, orders.links, orders.parts)
         selection = _chosen_again(routed, again, selection, beside, control)
         ended = "stopped" if control.stopped() else ended
-    is_sure = ended == "done" or _is_as_good(selection, bound)
+    # But for the digits of sums, nothing is better than a bound.
+    is_as_good = all(
+        here <= there + HELD_COST
+        for here, there in zip(selection.worth, bound.worth, strict=False)
+    )
+    is_sure = ended == "done" or is_as_good
     return SearchResult(
         selection=replace(selection, is_proven=selection.is_proven and is_sure),
         rounds=rounds,
@@ -225,30 +225,14 @@ def _chosen_again(
     return best
 
 
-def _is_as_good(selection: Selection, bound: Selection) -> bool:
-    """Return whether a selection is as good as a bound, but for the digits of sums."""
-    return all(
-        here <= there + HELD_COST
-        for here, there in zip(selection.worth, bound.worth, strict=False)
-    )
-
-
 def _settled(
     routed: RoutedRuns, runs: Collection[int], control: Control, *, after: int = 0
 ) -> SearchResult:
     """Return what the rounds find for some of the runs, after so many other rounds."""
-
-    def among() -> list[int]:
-        return routed.open_routes(frozenset(runs))
-
     if not routed.is_whole:
-        return SearchResult(
-            selection=routed.packing.best(among()), ended="stopped early"
-        )
-    search = NeighbourhoodSearch(
-        routed.router, routed.packing, among=among, control=control
-    )
-    return search.search(after=after)
+        selection = routed.packing.best(routed.open_routes(runs))
+        return SearchResult(selection=selection, ended="stopped early")
+    return NeighbourhoodSearch(routed, runs, control=control).search(after=after)
 
 
 def _loop(
@@ -264,13 +248,18 @@ def _loop(
     """
     routes, ended = result.selection.routes, result.ended
     out = [run for run in runs if set(routed.pool.of_run(run)).isdisjoint(routes)]
-    whys: dict[int, NoRoute | None] = {}
+    whys: dict[int, NoRoute] = {}
     for run in out:
+        has_routes = bool(routed.pool.of_run(run))
         if not control.stopped():
             control.tell(Explaining(name=routed.router.runs[run].name))
-            whys[run] = _why(routed, run, routes)
+            whys[run] = (
+                no_place(routed, run, routes) if has_routes else routed.why_none(run)
+            )
         if control.stopped():
-            whys[run] = _why_at_once(routed, run, routes)
+            whys[run] = (
+                untried(routed, run, routes) if has_routes else routed.why_unknown(run)
+            )
             ended = ended if ended.startswith("stopped") else "stopped"
     return Loop(
         runs=tuple(_loop_run(routed, run, routes, whys.get(run)) for run in runs),
@@ -283,42 +272,18 @@ def _loop(
     )
 
 
-def _why(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoRoute | None:
-    """Return why a run is not in the loop, and what would help; that is searched for."""
-    if not _is_left_out(routed, run, chosen):
-        return routed.why_none(run)
-    return no_place(routed, run, chosen)
-
-
-def _why_at_once(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> NoRoute | None:
-    """Return why a run is not in the loop, as far as it is known without a search."""
-    if not _is_left_out(routed, run, chosen):
-        return routed.why_unknown(run)
-    return untried(routed, run, chosen)
-
-
-def _is_left_out(routed: RoutedRuns, run: int, chosen: Sequence[int]) -> bool:
-    """Return whether a run has routes and none of them is chosen."""
-    own = set(routed.pool.of_run(run))
-    return bool(own) and own.isdisjoint(chosen)
-
-
 def _loop_run(
     routed: RoutedRuns, run: int, chosen: Sequence[int], why: NoRoute | None
 ) -> LoopRun:
     alone = routed.alone.get(run, ())
     known = {route.key for route in alone}
     routes = [routed.pool.routes[route] for route in routed.pool.of_run(run)]
-    own = [
-        routed.pool.routes[route]
-        for route in chosen
-        if routed.pool.routes[route].run == run
-    ]
+    own = [routed.pool.routes[route] for route in chosen]
     return LoopRun(
         request=routed.router.runs[run],
         alone=alone,
         beside=tuple(route for route in routes if route.key not in known),
-        chosen=own[0] if own else None,
+        chosen=next((route for route in own if route.run == run), None),
         why=why,
         refused=routed.router.refused[run],
     )

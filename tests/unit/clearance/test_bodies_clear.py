@@ -4,7 +4,7 @@ import fcl
 import numpy as np
 import pytest
 
-from loopsolver.clearance.bodies import stands_clear
+from loopsolver.clearance.gap import stands_clear
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace

@@ -160,10 +160,8 @@ def test_what_stops_early_proves_nothing(monkeypatch: pytest.MonkeyPatch) -> Non
 def test_what_is_held_beyond_the_demand_is_taken_off_again() -> None:
     """Patterns that hold 2 x 50 twice, for three of them: one tube keeps one."""
     demand = Demand.of([50] * 3, stock=100)
-    choice = cutting_stock._choose(np.array([[2.0]]), demand, below=3, most_nodes=9)
-    assert choice.is_settled
-    assert sorted(choice.patterns) == [(1,), (2,)]
-    assert (
-        cutting_stock._choose(np.array([[2.0]]), demand, below=2, most_nodes=9).patterns
-        == ()
-    )
+    column = np.array([[2.0]])
+    kept, is_settled = cutting_stock._choose(column, demand, below=3, most_nodes=9)
+    assert is_settled
+    assert sorted(kept) == [(1,), (2,)]
+    assert cutting_stock._choose(column, demand, below=2, most_nodes=9)[0] == ()

@@ -8,11 +8,13 @@ import pytest
 
 from loopsolver.drafting.blocks import (
     Block,
+    Column,
     flowed,
     headed,
     heading,
     paragraph,
     space,
+    table,
 )
 from loopsolver.drafting.drawing import (
     Arc,
@@ -28,7 +30,6 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.drafting.extent import box
 from loopsolver.drafting.lettering import text_width
-from loopsolver.drafting.tables import Column, table
 from tests.unit.drafting.layers import Layers
 
 

@@ -11,16 +11,24 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loopsolver.drafting.drawing import Circle, Drawing, Line, Text, Viewport
+from loopsolver.drafting.drawing import Circle, Drawing, Line, Text
 from loopsolver.drafting.extent import box as box_of
-from loopsolver.drafting.extracts import Extract, pages_of_extracts
-from loopsolver.drafting.paging import BAR, PAGE_MARGIN, PAPERS, Foot, Leaf, bound, room
+from loopsolver.drafting.paging import (
+    BAR,
+    PAGE_MARGIN,
+    PAPERS,
+    Foot,
+    Leaf,
+    bound,
+    pages_of_extracts,
+    room,
+    whole_drawing,
+)
 from loopsolver.drafting.tiling import (
     OVERLAP,
     best_size,
     joints_of,
     needed_tiles,
-    tile_grid,
     tiled,
     tiles_of,
 )
@@ -52,7 +60,7 @@ def box(width, height):
 )
 def test_tiles_cover_the_box_and_overlap(width, height, size, left):
     low, high = (left, -7.0), (left + width, -7.0 + height)
-    tiles = tile_grid(low, high, size)
+    tiles = tiles_of(Drawing(entities=(), low=low, high=high), size)
     room_low, room_high = room(size)
     for tile in tiles:
         for axis in (0, 1):
@@ -99,7 +107,7 @@ def test_tiles_with_nothing_but_grid_are_left_out():
     drawing = Drawing(entities=legs, low=(0.0, 0.0), high=(700.0, 600.0))
     size = PAPERS["a4"].sizes[0]
     kept = {(t.row, t.column) for t in needed_tiles(drawing, size)}
-    every = tile_grid(drawing.low, drawing.high, size)
+    every = tiles_of(replace(drawing, entities=()), size)
     rows = 1 + max(tile.row for tile in every)
     columns = 1 + max(tile.column for tile in every)
     wanted = {(row, 0) for row in range(rows)}
@@ -179,7 +187,7 @@ def test_joints_cut_no_more_tube_than_those_of_any_other_place(seed, axis):
 
 def test_tile_names_and_joints():
     size = PAPERS["a4"].sizes[0]
-    tiles = tile_grid((0.0, 0.0), (400.0, 400.0), size)
+    tiles = tiles_of(Drawing(entities=(), low=(0.0, 0.0), high=(400.0, 400.0)), size)
     assert [tile.name for tile in tiles] == ["A1", "A2", "A3", "B1", "B2", "B3"]
     across, up = joints_of(tiles)
     for x in across:
@@ -287,11 +295,7 @@ def test_lettering_in_an_overlap_stays_on_the_page_that_shows_it_whole():
 
 def test_blocks_are_stacked_from_the_top_without_overlap():
     drawing = box(100.0, 80.0)
-    block = Extract(
-        viewport=Viewport(
-            drawing=drawing, low=(0.0, 0.0), high=(100.0, 80.0), at=(0.0, 0.0)
-        )
-    )
+    block = whole_drawing(drawing)
     size = PAPERS["a4"].sizes[0]
     low, high = room(size)
     leaves = pages_of_extracts([block] * 7, size=size, foot=FOOT)

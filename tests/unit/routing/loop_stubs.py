@@ -28,8 +28,10 @@ class StubPool(RoutePool):
                 candidate = Stub(cost=cost[:parts], centreline=len(self.routes))
                 route = Route(
                     run=run,
-                    from_port=f"{run}.{rng.integers(0, 2)}",
-                    to_port=f"shared.{rng.integers(0, 6)}",
+                    ports=(
+                        f"{run}.{rng.integers(0, 2)}",
+                        f"shared.{rng.integers(0, 6)}",
+                    ),
                     candidate=candidate,  # type: ignore[arg-type]
                 )
                 self.add([route])

@@ -1,6 +1,7 @@
 """The judge: routes that are right pass, and every kind of fault is seen."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -11,9 +12,11 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import AXES, Point, point
-from loopsolver.routing.judge import Verdict, crosses_itself, judged, make_judge
+from loopsolver.routing.judge import Verdict, judged, make_judge
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.rules import Breach
+from loopsolver.routing.sampled_tube import Pieces, crosses_itself, laid_tube
+from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline
 from tests.builders import problems
 
@@ -232,8 +235,20 @@ def test_tube_over_itself_passes_with_room_between() -> None:
         (x, y, z + (80.0 if n > 1 else 0.0)) for n, (x, y, z) in enumerate(LOOP)
     )
     risen = (over[0], over[1], (200.0, 0.0, 80.0), *over[2:])
-    assert not crosses_itself(Centreline(vertices=risen, radius=28.0), tube_radius=7.0)
-    assert crosses_itself(Centreline(vertices=risen, radius=28.0), tube_radius=40.5)
+    assert not crosses_itself(laid(risen), 14.0)
+    assert crosses_itself(laid(risen), 81.0)
+
+
+def laid(vertices: Sequence[Point]) -> Pieces:
+    """A tube that leaves along x in the plane of x and y."""
+    line = Centreline(vertices=tuple(vertices), radius=28.0)
+    tube = laid_tube(
+        bend_table(line),
+        start=vertices[0],
+        direction=AXES["+x"],
+        towards=np.array(AXES["+y"]),
+    )
+    return tube.pieces
 
 
 def test_tube_back_through_its_own_fitting_does_not_pass() -> None:
@@ -308,5 +323,4 @@ def test_two_sharp_bends_may_cross_their_own_beginning(
     back = np.array([-0.5, math.sqrt(0.75), 0.0])
     down = np.array([-0.5, -math.sqrt(0.75), 0.0])
     vertices = np.cumsum([0.0 * out, 400.0 * out, 150.0 * back, home * down], axis=0)
-    tube = Centreline(vertices=tuple(map(point, vertices)), radius=28.0)
-    assert crosses_itself(tube, tube_radius=7.0) == crossing
+    assert crosses_itself(laid(list(map(point, vertices))), 14.0) == crossing

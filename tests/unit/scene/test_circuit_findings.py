@@ -13,8 +13,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from loopsolver.report.scene_summary import circuit_sentences
 from loopsolver.scene.circuit import Branch, Circuit, circuit
-from loopsolver.scene.circuit_words import circuit_sentences
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import (
     Component,

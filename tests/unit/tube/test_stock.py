@@ -8,9 +8,9 @@ from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from tests.builders.scenes import tube
 
 
-def test_wall_and_radii() -> None:
+def test_outer_radius() -> None:
     petg = tube(material="petg")
-    assert (petg.radius, petg.bore_radius) == (7.0, 5.0)
+    assert petg.radius == 7.0
 
 
 def test_every_material_has_facts_with_a_source() -> None:

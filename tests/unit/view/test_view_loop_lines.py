@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.plan import Effect
-from loopsolver.view import captions, loop_lines
+from loopsolver.view import captions, figures
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
 from loopsolver.view.panel_lines import COLUMNS, SECTION_SPACE, fitted, rows_of
@@ -27,7 +27,7 @@ def texts(lines):
 
 def test_total_is_the_sum_of_the_chosen_tubes(plan):
     routed = replace(plan, runs=plan.runs[:4])
-    row = loop_lines.loop_section(routed).lines[0].text
+    row = figures.loop_section(routed).lines[0].text
     # Legs of the hand-made routes [mm]: 62+78+155+50, 50+115+120, 67+75+250, 70+162; of
     # each bend two tangents of 28 go and a quarter turn of that radius comes.
     legs = (62 + 78 + 155 + 50) + (50 + 115 + 120) + (67 + 75 + 250) + (70 + 162)
@@ -40,14 +40,14 @@ def test_total_stands_in_the_columns_of_the_list_of_runs(plan):
     listed = (
         captions.run_list(plan, ViewSelection(run=0, rank=1), most=10).lines[1].text
     )
-    row = loop_lines.loop_section(plan).lines[0].text
+    row = figures.loop_section(plan).lines[0].text
     for column in (" bends", " mm"):
         assert row.index(column) == listed.index(column)
     assert len(row) == len(listed) == COLUMNS
 
 
 def test_run_without_a_tube_is_not_in_the_total(plan):
-    (row,) = texts(loop_lines.loop_section(replace(plan, loop=SUMMARY)).lines)
+    (row,) = texts(figures.loop_section(replace(plan, loop=SUMMARY)).lines)
     assert row.startswith("  4 of 5 runs ")
 
 
@@ -81,12 +81,10 @@ def test_elbows_are_added_up_under_the_bends(plan):
         )
         for run in plan.runs
     )
-    rows = texts(loop_lines.loop_section(replace(plan, runs=runs)).lines)
+    rows = texts(figures.loop_section(replace(plan, runs=runs)).lines)
     assert rows[1].split() == ["8", "elbows"]
     assert len(rows[1]) == rows[0].index(" bends") + len(" bends")
-    assert not [
-        row for row in texts(loop_lines.loop_section(plan).lines) if "elb" in row
-    ]
+    assert not [row for row in texts(figures.loop_section(plan).lines) if "elb" in row]
 
 
 @pytest.mark.parametrize(
@@ -111,7 +109,7 @@ def test_elbows_are_added_up_under_the_bends(plan):
     ],
 )
 def test_how_good_the_choice_is_is_said_and_no_more(plan, loop, words):
-    section = loop_lines.loop_section(replace(plan, runs=plan.runs[:4], loop=loop))
+    section = figures.loop_section(replace(plan, runs=plan.runs[:4], loop=loop))
     rows = [row.strip() for row in texts(section.lines[1:]) if "side by" not in row]
     assert " ".join(rows) == words
     assert max(len(line.text) for line in section.lines) <= COLUMNS
@@ -143,7 +141,7 @@ def test_how_much_tube_runs_side_by_side(plan, tubes, rows):
         replace(run, candidates=(tube,), chosen=1)
         for run, tube in zip(plan.runs, tubes, strict=False)
     ]
-    section = loop_lines.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
+    section = figures.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
     told = [row.split() for row in texts(section.lines) if "side by side" in row]
     assert told == rows
 
@@ -157,7 +155,7 @@ def test_the_even_part_stands_under_the_whole(plan):
         replace(plan.runs[0], name=f"tube {number}", candidates=(tube,), chosen=1)
         for number, tube in enumerate(tubes)
     ]
-    section = loop_lines.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
+    section = figures.loop_section(replace(plan, runs=tuple(runs), loop=SUMMARY))
     whole, even = texts(section.lines)[1:3]
     assert whole.split() == ["side", "by", "side", "390.0", "mm"]
     assert even.split() == ["evenly", "spaced", "270.0", "mm"]
@@ -166,7 +164,7 @@ def test_the_even_part_stands_under_the_whole(plan):
 
 def test_effect_says_who_stays_who_moves_and_what_fits_not():
     def said(moved):
-        lines = loop_lines.effect_lines(Effect(run="a", rank=2, moved=moved))
+        lines = figures.effect_lines(Effect(run="a", rank=2, moved=moved))
         return texts(lines), {line.style for line in lines}
 
     assert said(()) == (["other runs    stay as they are"], {"plain"})

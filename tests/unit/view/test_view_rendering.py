@@ -16,7 +16,7 @@ PACKAGES = ("libgl1", "libegl1", "libgl1-mesa-dri", "libxcursor1")
 
 
 def trial_of(code):
-    return rendering.start_trial({}, command=(sys.executable, "-c", code)).result()
+    return rendering.RunningTrial({}, command=(sys.executable, "-c", code)).result()
 
 
 def test_child_that_draws_tells_its_kind_of_window():
@@ -44,7 +44,7 @@ def test_child_that_hangs_is_ended(monkeypatch):
 
 def test_child_gets_the_environment_and_ours_stays():
     command = (sys.executable, "-c", "import os; print(os.environ['VIEW_TRIAL'])")
-    trial = rendering.start_trial({"VIEW_TRIAL": "seen"}, command=command).result()
+    trial = rendering.RunningTrial({"VIEW_TRIAL": "seen"}, command=command).result()
     assert trial.window_class == "seen"
     assert "VIEW_TRIAL" not in os.environ
 

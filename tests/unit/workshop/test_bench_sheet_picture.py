@@ -21,7 +21,6 @@ from loopsolver.scene.model import Body, Component
 from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.case_picture import case_picture
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     is_hidden,
@@ -92,7 +91,7 @@ def test_axes_are_named_as_they_point_from_where_the_picture_says_it_looks(
     drawing = case_picture(
         replace(plan.scene, axes=axes, up=up),
         plan.runs[0].candidates[0].centreline,
-        tags=Tag(first="one", last="two"),
+        tags=("one", "two"),
         width=120.0,
         height=100.0,
     )
@@ -128,7 +127,7 @@ def test_where_nothing_hides_the_tube_it_is_looked_at_from_the_front_left(
 ) -> None:
     scene = replace(make_plan().scene, components=())
     line = Centreline(vertices=((60.0, 60.0, 60.0), (60.0, 60.0, 160.0)), radius=28.0)
-    tags = Tag(first="one", last="two")
+    tags = ("one", "two")
     drawing = case_picture(scene, line, tags=tags, width=120.0, height=100.0)
     said = [entity.text for entity in drawing.entities if isinstance(entity, Text)]
     assert "seen from the front left" in said
@@ -210,7 +209,7 @@ def tube_edges(plan: Plan) -> tuple[list[Array], float]:
     drawing = case_picture(
         plan.scene,
         plan.runs[0].candidates[0].centreline,
-        tags=Tag(first="first", last="last"),
+        tags=("first", "last"),
         width=110.0,
         height=100.0,
     )
@@ -243,7 +242,7 @@ def test_picture_stays_in_its_box_and_names_both_ends(make_plan: MakePlan) -> No
     for run in plan.runs:
         line = run.candidates[0].centreline
         drawing = case_picture(
-            plan.scene, line, tags=Tag(first="one", last="two"), width=90.0, height=70.0
+            plan.scene, line, tags=("one", "two"), width=90.0, height=70.0
         )
         for entity in drawing.entities:
             left, bottom, right, top = extent_box(entity)
@@ -271,7 +270,7 @@ def test_what_a_body_hides_is_dashed(make_plan: MakePlan) -> None:
     def strong_and_dashed(*bodies: Body) -> tuple[float, int]:
         part = Component(name="part", bodies=bodies, ports=())
         scene = replace(plan.scene, components=(part,))
-        tags = Tag(first="one", last="two")
+        tags = ("one", "two")
         drawn = case_picture(scene, line, tags=tags, width=110.0, height=100.0).entities
         strong = sum(
             math.dist(a, b)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -19,9 +20,10 @@ def test_a_run_that_no_stock_holds_is_said_once(
     plan = make_plan(routes=[((20.0, 20.0, 28.0), (20.0, 20.0, 498.0))], names=["far"])
     cuts = cut_plan(blanks(plan, spares=spares), stock_length=500.0, kerf=1.0)
     assert len(cuts.too_long) == count
-    (message,) = too_long_messages(plan, cuts, "mm")
+    (message,) = too_long_messages(plan, cuts)
     for said in ("far: the blank of 530.0 mm", "30.0 mm longer", "at most 15.0 mm"):
         assert said in message
-    (message,) = too_long_messages(plan, cuts, "in")
+    inches = replace(plan, scene=replace(plan.scene, units="in"))
+    (message,) = too_long_messages(inches, cuts)
     assert " mm" not in message
     assert "20.866 in" in message  # 530 / 25.4

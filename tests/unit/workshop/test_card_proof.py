@@ -317,7 +317,7 @@ def test_mouths_are_as_deep_as_the_fitting_from_the_ends() -> None:
 def test_gauges_are_as_wide_as_the_turns_they_name(seed: int) -> None:
     job = job_through(walked(seed))
     turns = [abs(bend.rotation_deg) for bend in job.table.bends[1:]]
-    drawn = gauges(joints(flat_planes(job.table)))
+    drawn = tuple(gauges(joints(flat_planes(job.table))))
     # Nearer than 10 degrees to 0 or to 180 none is cut.
     assert len(drawn) == sum(10.0 <= turn <= 170.0 for turn in turns)
     for drawing in drawn:

@@ -10,7 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from loopsolver.workshop.flat import flat_planes, mirrored
-from loopsolver.workshop.out_of_plane import words_out_of_plane
+from loopsolver.workshop.turn_note import words_out_of_plane
 from tests.builders.small_build import RADIUS, job_through
 from tests.builders.tubes import bent, laid_along_x
 from tests.unit.workshop.tubes_to_bend import RUNS

@@ -12,6 +12,7 @@ from loopsolver.cutting.cut_plan import CutPlan, Piece, cut_plan
 from loopsolver.drafting.blocks import flowed
 from loopsolver.drafting.drawing import Drawing, Polygon, Text
 from loopsolver.drafting.extent import box
+from loopsolver.lengths import MILLIMETRES
 from loopsolver.plan import Plan
 from loopsolver.workshop.blanks import blanks
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
@@ -195,7 +196,7 @@ def picture_of(
         for number, length in enumerate(lengths, start=1)
     ]
     plan = cut_plan(pieces, stock_length=stock, kerf=kerf)
-    blocks = cut_plan_blocks(plan, width=180.0, unit="mm")
+    blocks = cut_plan_blocks(plan, width=180.0, lengths=MILLIMETRES)
     (drawing,) = flowed(blocks, width=180.0, height=260.0)
     return plan, drawing
 

@@ -13,7 +13,6 @@ from loopsolver.drafting.drawing import Picture, Polyline, Text
 from loopsolver.drafting.extent import box
 from loopsolver.workshop.bench_sheet import bench_sheet
 from loopsolver.workshop.layers import Layers
-from loopsolver.workshop.picture_labels import Tag
 from loopsolver.workshop.rendered_picture import Rendering, rendered_picture
 from tests.builders.small_build import UP, job_through
 from tests.unit.workshop.tidy import assert_tidy
@@ -52,7 +51,7 @@ def test_the_centre_line_lies_where_the_camera_sees_it(aspect):
         one,
         job_through(UP).centreline,
         radius=7.0,
-        tags=Tag(first="first", last="last"),
+        tags=("first", "last"),
         axis_names=("x left", "y near", "z up"),
         width=width,
         height=height,

@@ -32,13 +32,11 @@ def job(plan: Plan, number: int) -> Job:
 
 
 def heads(one: Job) -> list[str]:
-    return [step.head for step in work_steps(one)]
+    return [step[0] for step in work_steps(one)]
 
 
 def everything(one: Job) -> str:
-    return "\n".join(
-        part for step in work_steps(one) for part in (step.head, step.text, *step.lines)
-    )
+    return "\n".join(part for step in work_steps(one) for part in step)
 
 
 def test_plastic_is_bent_before_its_ends_are_cut(make_plan: MakePlan) -> None:
@@ -151,12 +149,12 @@ def test_the_sheet_names_one_length_of_insert_that_holds_all_that_is_soft(
 ) -> None:
     """FLAT's heated lengths run together; the insert is no shorter than either."""
     one = job(make_plan(), 2)
-    (step,) = (step for step in work_steps(one) if step.head.startswith("Wet"))
-    lengths = [float(found) for found in re.findall(r"([\d.]+) mm", step.text)]
+    (step,) = (step for step in work_steps(one) if step[0].startswith("Wet"))
+    lengths = [float(found) for found in re.findall(r"([\d.]+) mm", step[1])]
     bore, length, grip = lengths
     assert (bore, grip) == (10.0, 50.0)
     assert length - grip >= ARC + 2 * OUTER
-    assert "drawn out by hand" not in step.text
+    assert "drawn out by hand" not in step[1]
 
 
 def test_an_end_that_gets_hot_where_its_fitting_grips_is_shaded(
@@ -263,10 +261,10 @@ def test_acrylic_has_its_limit_in_both_scales() -> None:
 )
 def test_cautions_name_what_can_hurt(material: Material, dangers: set[str]) -> None:
     said = cautions(material)
-    assert {one.head for one in said[1:]} == dangers
-    assert "Local rules" in said[0].text
-    assert "makers" in said[0].text
-    assert any("mains plug out" in one.text for one in said)
+    assert {head for head, _ in said[1:]} == dangers
+    assert "Local rules" in said[0][1]
+    assert "makers" in said[0][1]
+    assert any("mains plug out" in text for _, text in said)
 
 
 def test_inch_scenes_say_inches(make_plan: MakePlan) -> None:

@@ -270,7 +270,8 @@ def test_the_white_under_a_tube_is_as_large_as_the_tube():
 
     Drawn by chords of 3 degrees at most, which leave out less than a thousandth.
     """
-    (plane,) = flat_planes(job_through(RUNS["one bend"]).table)
+    job = job_through(RUNS["one bend"])
+    (plane,) = flat_planes(job.table)
     wanted = 14.0 * (72.0 + 62.0) + math.pi * (35.0**2 - 21.0**2) / 4.0
     areas = [
         abs(
@@ -280,9 +281,7 @@ def test_the_white_under_a_tube_is_as_large_as_the_tube():
             )
         )
         for p in (
-            shape.points
-            for shape in body(plane, outer=14.0, bend_radius=RADIUS)
-            if isinstance(shape, Polygon)
+            shape.points for shape in body(plane, job) if isinstance(shape, Polygon)
         )
     ]
     assert sum(areas) / 2.0 == pytest.approx(wanted, rel=1e-3)
@@ -298,10 +297,8 @@ def test_mirror_image_is_the_same_tube_from_its_other_side():
         assert "MIRROR" in " ".join(
             text.text
             for text in standalone(
-                job,
-                other,
                 template(job, other, paper=PAPERS["a4"]),
-                belongs="mirrored set",
+                foot_of(job, other, belongs="mirrored set"),
             ).entities
             if isinstance(text, Text)
         )

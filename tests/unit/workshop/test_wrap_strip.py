@@ -17,13 +17,13 @@ from loopsolver.drafting.paging import PAPERS, room
 from loopsolver.drafting.tiling import OVERLAP
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.sleeve import (
+    HALF,
     degree_width,
     seam_deg,
     strip_height,
     turn_lines,
 )
 from loopsolver.workshop.strip_parts import strip_extracts
-from loopsolver.workshop.strip_windows import HALF
 from loopsolver.workshop.turn_card import turn_card
 from loopsolver.workshop.wrap import FLAP, wrap_strip
 from tests.builders.small_build import job_through
@@ -229,16 +229,12 @@ def test_the_seam_is_as_far_from_every_line_as_can_be(turns):
     lines = turn_lines(table)
 
     def least_distance(seam):
-        return min(
-            abs((line.turned_deg - seam + 180.0) % 360.0 - 180.0) for line in lines
-        )
+        return min(abs((line - seam + 180.0) % 360.0 - 180.0) for line in lines)
 
     best = max(least_distance(degree / 4.0) for degree in range(1440))
     assert least_distance(seam_deg(lines)) >= best - 1e-6
     for line in lines:
-        height = strip_height(
-            line.turned_deg, seam_deg=seam_deg(lines), outer_diameter=OUTER
-        )
+        height = strip_height(line, seam_deg=seam_deg(lines), outer_diameter=OUTER)
         assert 0.0 <= height <= math.pi * OUTER
 
 
@@ -246,15 +242,17 @@ def test_the_seam_is_as_far_from_every_line_as_can_be(turns):
 def test_parts_of_the_strip_overlap_and_cover_it(size):
     strip = wrap_strip(job_through(STAIRS))
     low, high = room(size)
-    blocks = strip_extracts(strip, size)
+    blocks = [viewport for viewport, _ in strip_extracts(strip, size)]
     for one, other in pairwise(blocks):
-        shared = one.viewport.high[0] - other.viewport.low[0]
+        shared = one.high[0] - other.low[0]
         assert shared == pytest.approx(OVERLAP)
-    assert blocks[0].viewport.low == strip.low
-    assert blocks[-1].viewport.high == strip.high
+    assert blocks[0].low == strip.low
+    assert blocks[-1].high == strip.high
     for block in blocks:
-        assert block.size[0] <= high[0] - low[0] + 1e-9
-        assert block.size[1] == pytest.approx(math.pi * OUTER + FLAP + 2.0)
+        assert block.high[0] - block.low[0] <= high[0] - low[0] + 1e-9
+        assert block.high[1] - block.low[1] == pytest.approx(
+            math.pi * OUTER + FLAP + 2.0
+        )
 
 
 @pytest.mark.parametrize("size", [s for p in PAPERS.values() for s in p.sizes])
@@ -263,10 +261,10 @@ def test_parts_are_joined_where_no_lettering_is_cut(size):
     strip = wrap_strip(job_through(((0, 0, 0), (0, 90, 0), (300, 90, 0), (300, 0, 0))))
     low, high = room(size)
     wide = high[0] - low[0]
-    blocks = strip_extracts(strip, size)
+    blocks = [viewport for viewport, _ in strip_extracts(strip, size)]
     assert len(blocks) == math.ceil((strip.width - OVERLAP) / (wide - OVERLAP))
     for one in blocks[1:]:
-        x = one.viewport.low[0] + OVERLAP / 2.0
+        x = one.low[0] + OVERLAP / 2.0
         for text in strip.entities:
             if isinstance(text, Text | Circle) or (
                 isinstance(text, Polygon) and text.layer is Layers.WINDOW
@@ -295,20 +293,20 @@ def test_no_joint_strikes_lettering_and_no_part_cuts_it(bends, size, units):
     table = bent(rows, closing=60.0)
     strip = wrap_strip(replace(job_through(STAIRS, units=units), table=table))
     low, high = room(size)
-    blocks = strip_extracts(strip, size)
+    blocks = [viewport for viewport, _ in strip_extracts(strip, size)]
     wide = high[0] - low[0]
     assert len(blocks) <= math.ceil((strip.width - OVERLAP) / (wide - OVERLAP)) + 1
     words = [e for e in strip.entities if isinstance(e, Text)]
     for one in blocks[1:]:
-        x = one.viewport.low[0] + OVERLAP / 2.0
+        x = one.low[0] + OVERLAP / 2.0
         assert not [t.text for t in words if box(t)[0] < x < box(t)[2]]
     for block in blocks:
-        for text in block.viewport.drawing.entities:
+        for text in block.drawing.entities:
             if isinstance(text, Text):
                 left, _, right, _ = box(text)
-                for edge in (block.viewport.low[0], block.viewport.high[0]):
+                for edge in (block.low[0], block.high[0]):
                     assert not left < edge < right, text.text
-    shown = [e for block in blocks for e in block.viewport.drawing.entities]
+    shown = [e for block in blocks for e in block.drawing.entities]
     assert all(text in shown for text in words)
 
 

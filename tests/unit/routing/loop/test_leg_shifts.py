@@ -31,8 +31,7 @@ def route(run: int, vertices: list[tuple[float, float, float]]) -> Route:
     line = Centreline(vertices=tuple(point(v) for v in vertices), radius=BEND_RADIUS)
     return Route(
         run=run,
-        from_port=f"{run}.from",
-        to_port=f"{run}.to",
+        ports=(f"{run}.from", f"{run}.to"),
         candidate=Candidate(
             centreline=line,
             gap=Gap(distance=9.0, name="wall", at=(0.0, 0.0, 0.0)),

@@ -42,8 +42,7 @@ def stub_pool(seed: int, links: list[Link], ports: int) -> RoutePool:
             candidate = Stub(cost=cost, centreline=len(pool.routes))
             route = Route(
                 run=number,
-                from_port=f"{link.parts[0]}.{out}",
-                to_port=f"{link.parts[1]}.{into}",
+                ports=(f"{link.parts[0]}.{out}", f"{link.parts[1]}.{into}"),
                 candidate=candidate,  # type: ignore[arg-type]
             )
             pool.add([route])
@@ -70,20 +69,20 @@ def least_total(
     best: tuple[float, ...] = (np.inf, np.inf)
     first = between.get((str(order[0]), str(order[1])), [])
     for start in first:
-        reached = {start.to_port: start.candidate.cost}
+        reached = {start.ports[1]: start.candidate.cost}
         for one, two in pairwise(order[1:]):
             following: dict[str, tuple[float, ...]] = {}
             for route in between.get((str(one), str(two)), []):
                 for port, cost in reached.items():
-                    if port != route.from_port:
+                    if port != route.ports[0]:
                         total = (
                             cost[0] + route.candidate.cost[0],
                             cost[1] + route.candidate.cost[1],
                         )
-                        known = following.get(route.to_port, (np.inf, np.inf))
-                        following[route.to_port] = min(known, total)
+                        known = following.get(route.ports[1], (np.inf, np.inf))
+                        following[route.ports[1]] = min(known, total)
             reached = following
-        ends = [cost for port, cost in reached.items() if port != start.from_port]
+        ends = [cost for port, cost in reached.items() if port != start.ports[0]]
         best = min([best, *ends])
     return best
 
@@ -139,7 +138,7 @@ def total_in_order(
 
 
 def parts_passed(loop: Loop) -> list[str]:
-    return [run.chosen.from_port.split(".")[0] for run in loop.runs if run.chosen]
+    return [run.chosen.ports[0].split(".")[0] for run in loop.runs if run.chosen]
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ def least_of_all(routed: RoutedRuns, parts: list[str]) -> tuple[float, ...]:
     by_parts: dict[tuple[str, str], list[int]] = {}
     for number in routed.open_routes(routed.every_run):
         route = pool.routes[number]
-        ends = (route.from_port.split(".")[0], route.to_port.split(".")[0])
+        ends = (route.ports[0].split(".")[0], route.ports[1].split(".")[0])
         by_parts.setdefault(ends, []).append(number)
     best: tuple[float, ...] = (float("inf"),)
     for second, third in permutations(parts[1:]):

@@ -10,9 +10,10 @@ from itertools import product
 import numpy as np
 import pytest
 
+from loopsolver.clearance.obstacles import settled_ports
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.diagnosis.no_route import NoPortsLeft
-from loopsolver.routing.loop.ports import held_ports, port_pairs, with_ports
+from loopsolver.routing.loop.ports import port_pairs, with_ports
 from loopsolver.routing.loop.solving import Loop, solve_loop
 from loopsolver.scene.model import Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import Contest
@@ -62,7 +63,7 @@ def test_a_port_that_both_would_have_goes_to_whom_the_loop_needs_it_for(
 def test_a_port_held_for_good_is_not_offered_to_others() -> None:
     scene = plates(NEAR, FAR, {"sure": ("a", ("two",)), "free": ("ab", ("one",))})
     sure, free = scene.runs
-    assert held_ports(scene.runs) == {"near.a", "far.two", "far.one"}
+    assert set(settled_ports(scene.runs)) == {"near.a", "far.two", "far.one"}
     assert port_pairs(scene, free) == (("near.b", "far.one"),)
     assert port_pairs(scene, sure) == (("near.a", "far.two"),)
     loop = solved(scene)

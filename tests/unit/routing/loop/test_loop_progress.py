@@ -75,12 +75,7 @@ def test_rounds_are_counted_on_after_others(crossing: Scene) -> None:
     told: Told = []
     control = Control(tell=told.append)
     routed = RoutedRuns(crossing, crossing.runs, BY_BENDS)
-    search = NeighbourhoodSearch(
-        routed.router,
-        routed.packing,
-        among=lambda: routed.open_routes(routed.every_run),
-        control=control,
-    )
+    search = NeighbourhoodSearch(routed, routed.every_run, control=control)
     rounds = search.search(after=7).rounds
     numbers = [event.rounds for event in told if isinstance(event, RoundDone)]
     assert rounds > 0

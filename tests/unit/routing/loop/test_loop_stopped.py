@@ -25,7 +25,6 @@ from loopsolver.routing.diagnosis.feasibility import feasible_route
 from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
 from loopsolver.routing.loop import (
     integer_programme,
-    min_conflicts,
     parallel_search,
     solving,
 )
@@ -266,7 +265,6 @@ def test_between_any_two_searches_it_is_asked(
     logged(solve, "_clear_of_own")
     logged(probes, "feasible_route")
     logged(integer_programme, "_least")
-    logged(min_conflicts._Programme, "_least")
     logged(parallel_search._Search, "_improve_two")
 
     def asked() -> bool:

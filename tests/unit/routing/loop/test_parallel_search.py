@@ -155,8 +155,7 @@ def _route(run: int, number: int, grid: np.ndarray) -> Route:
     vertices: tuple[Point, ...] = tuple(point(v) for v in (20.0 * grid).tolist())
     return Route(
         run=run,
-        from_port=f"{run}.{number % 2}",
-        to_port=f"{run}.{number}.end",
+        ports=(f"{run}.{number % 2}", f"{run}.{number}.end"),
         candidate=Candidate(
             centreline=Centreline(vertices=vertices, radius=BEND_RADIUS),
             gap=Gap(distance=9.0, name="wall", at=(0.0, 0.0, 0.0)),

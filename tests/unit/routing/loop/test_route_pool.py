@@ -38,9 +38,7 @@ def route_along(
         gap=Gap(distance=9.0, name="wall", at=(0.0, 0.0, 0.0)),
         trim_allowance=20.0,
     )
-    return Route(
-        run=run, from_port="a.1", to_port="b.1", candidate=candidate, **brought
-    )
+    return Route(run=run, ports=("a.1", "b.1"), candidate=candidate, **brought)
 
 
 def random_lines(rng: np.random.Generator, count: int) -> list[np.ndarray]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.routing.loop.router import Router, route_of
+from loopsolver.routing.loop.router import Router
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_run
 from tests.builders.scenes import COLLAR
@@ -22,7 +22,7 @@ def found() -> Candidate:
 def test_fittings_that_stand_there_anyway_are_not_brought() -> None:
     """Both ports are this run's and nobody else's: their fittings are in every scene."""
     router = Router(SCENE, SCENE.runs)
-    assert route_of(router, 0, found()).brought == ()
+    assert router.route(0, found()).brought == ()
 
 
 @pytest.mark.parametrize("end", [0, 1])
@@ -35,7 +35,7 @@ def test_the_fitting_on_a_port_that_was_chosen_is_brought(end: int) -> None:
         else replace(SCENE.runs[0], to_ports=choice),
     )
     scene = replace(SCENE, runs=runs)
-    (body,) = route_of(Router(scene, runs), 0, found()).fittings
+    (body,) = Router(scene, runs).route(0, found()).fittings
     wanted = "pump.out" if end == 0 else "gpu.in"
     assert wanted in body.name
 
@@ -47,7 +47,7 @@ def test_another_fitting_than_the_first_is_brought() -> None:
     scene = replace(SCENE, components=(replace(pump, ports=ports), *rest))
     first, last = found().ends
     candidate = replace(found(), ends=(replace(first, fitting=other.name), last))
-    route = route_of(Router(scene, scene.runs), 0, candidate)
+    route = Router(scene, scene.runs).route(0, candidate)
     (body,) = route.fittings
     assert "pump.out" in body.name
     assert route.elbows == ()
