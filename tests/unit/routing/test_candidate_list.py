@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,7 +13,9 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.routing.candidates import find_candidates
-from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
+from loopsolver.routing.judge import Judge
+from loopsolver.routing.problem import Candidate, Found, RouteProblem, TubeEnd
+from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.ways_round import passed_otherwise, poles_of
 from loopsolver.scene.model import BendAngles
 from tests.builders.problems import case_walls
@@ -176,26 +179,51 @@ def test_no_two_of_a_list_are_twins(angles: BendAngles, seed: int) -> None:
 # ------------------------------------------------------------------- other ways round
 
 
+def past_a_post(angles: BendAngles) -> RouteProblem:
+    """Between ports in line a post from floor to lid; both its sides are open."""
+    start, goal = (
+        TubeEnd(
+            seat=(x, 90.0, 80.0),
+            direction=AXES[along],
+            straight=STRAIGHT,
+            covered=COVERED,
+        )
+        for x, along in ((20.0, "+x"), (180.0, "-x"))
+    )
+    problem = small_problem(0, angles=angles, bodies=1)
+    return replace(problem, start=start, goal=goal, candidates=6)
+
+
+def sides_of(problem: RouteProblem, found: Sequence[Candidate]) -> set[float]:
+    lines = [np.array(one.centreline.vertices) for one in found]
+    return {point_beside(problem.obstacles[0], line) for line in lines}
+
+
 @pytest.mark.parametrize("angles", [(90.0,), (45.0, 90.0), "any"])
 def test_both_ways_round_a_post_are_listed(angles: BendAngles) -> None:
-    """Between ports in line a post from floor to lid; both its sides are open."""
-    problem = replace(
-        small_problem(0, angles=angles, bodies=1),
-        start=TubeEnd(
-            seat=(20.0, 90.0, 80.0), direction=(1, 0, 0), straight=17.0, covered=12.0
-        ),
-        goal=TubeEnd(
-            seat=(180.0, 90.0, 80.0), direction=(-1, 0, 0), straight=17.0, covered=12.0
-        ),
-        candidates=6,
-    )
-    post = problem.obstacles[0]
+    problem = past_a_post(angles)
     found = find_candidates(problem).candidates
-    poles = poles_of([post, *case_walls(INNER)], reach=RADIUS + CLEARANCE)
+    poles = poles_of(problem.obstacles, reach=RADIUS + CLEARANCE)
     lines = [one.centreline for one in found]
     assert any(passed_otherwise(line, lines[0], poles) == ("box 0",) for line in lines)
-    sides = {point_beside(post, np.array(one.centreline.vertices)) for one in found}
-    assert sides == {-1.0, 1.0}
+    assert sides_of(problem, found) == {-1.0, 1.0}
+
+
+def test_another_way_is_searched_for_with_a_plate(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The lattice is made to see one side of the post only, until a plate closes it."""
+    problem = past_a_post((90.0,))
+
+    def one_sided(seen: RouteProblem, judge: Judge) -> Found:
+        found = square_candidates(seen, judge)
+        if len(seen.obstacles) > len(problem.obstacles):
+            return found
+        kept = [c for c in found.candidates if sides_of(problem, [c]) == {1.0}]
+        return replace(found, candidates=tuple(kept))
+
+    monkeypatch.setattr("loopsolver.routing.candidates.square_candidates", one_sided)
+    assert sides_of(problem, find_candidates(problem).candidates) == {-1.0, 1.0}
 
 
 def point_beside(post: Obstacle, vertices: Array) -> float:
