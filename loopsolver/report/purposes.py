@@ -16,7 +16,7 @@ from loopsolver.words import listed
 
 Merit = Literal["fewest bends", "shortest", "most gap", "square turns", "other side"]
 
-MOST_NAMED: Final = 2
+MOST_BODIES_NAMED: Final = 2
 """So many bodies are named at most that a tube passes on their other side."""
 
 
@@ -39,7 +39,10 @@ class Purpose:
         """It in words: ``round the other side of memory``."""
         if self.merit != "other side":
             return self.merit
-        named, more = self.bodies[:MOST_NAMED], len(self.bodies) - MOST_NAMED
+        named, more = (
+            self.bodies[:MOST_BODIES_NAMED],
+            len(self.bodies) - MOST_BODIES_NAMED,
+        )
         of = listed([*named, *([f"{more} more"] if more > 0 else [])])
         return f"round the other side of {of}"
 

@@ -8,7 +8,7 @@ another way round all the same where a tube passes a memory bar on its other sid
 Claimed is therefore, of bodies as they stand along the case's axes:
 
 - Posts are told exactly: tubes are the same way round if and only if they cross the half
-  planes from the posts' axes to a wall in the same order, crossings to and fro struck
+  planes from the posts' axes to a wall in the same order, crossings there and back struck
   out. Exact for posts that are parallel, and for others if no half plane meets a post of
   another direction; the half planes are laid so that as few do as can be.
 - Of another body its middle lines along x, y and z stand for it, and go on to a wall or
@@ -50,7 +50,7 @@ from loopsolver.scene.model import Scene
 from loopsolver.tolerances import NO_TIE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline, sample
 
-SPACING: Final = 5.0
+POINT_SPACING: Final = 5.0
 """How far apart the points lie by which tubes are compared [mm]: half a tube's breadth."""
 
 ENDLESS: Final = 1e4
@@ -178,18 +178,18 @@ def _on_line(boxes: Array, body: int, axis: int) -> Flags:
 @lru_cache(maxsize=512)
 def _points(centreline: Centreline) -> Array:
     """Return the points of a tube by which it is compared with others, (n, 3) [mm]."""
-    return sample(centreline, spacing=SPACING)
+    return sample(centreline, spacing=POINT_SPACING)
 
 
 def is_near(one: Centreline, other: Centreline, *, within: float) -> bool:
     """Return whether two tubes lie everywhere within a distance of each other [mm].
 
     Both ways: the distance of Hausdorff. Tubes further apart by less than half the
-    square of SPACING over eight times the distance may be told to be near.
+    square of POINT_SPACING over eight times the distance may be told to be near.
     """
     apart = np.linalg.norm(_points(one)[:, None] - _points(other)[None], axis=2)
     furthest = max(apart.min(axis=0).max(), apart.min(axis=1).max())
-    return bool(furthest <= np.hypot(within, SPACING / 2.0))
+    return bool(furthest <= np.hypot(within, POINT_SPACING / 2.0))
 
 
 def passed_otherwise(
@@ -237,7 +237,9 @@ def closings(centreline: Centreline, poles: Poles) -> Iterator[Box]:
     told: set[str] = set()
     for _, _, number, out, far in sorted(found):
         plate = _plate(poles, number, out, math.copysign(ENDLESS, far))
-        is_clear = signed_distance(plate, points[[0, 1, -2, -1]]).min() > 2.0 * SPACING
+        is_clear = (
+            signed_distance(plate, points[[0, 1, -2, -1]]).min() > 2.0 * POINT_SPACING
+        )
         if is_clear and poles.names[number] not in told:
             told.add(poles.names[number])
             yield plate
@@ -246,7 +248,7 @@ def closings(centreline: Centreline, poles: Poles) -> Iterator[Box]:
 def _plate(poles: Poles, number: int, out: int, by: float) -> Box:
     """Return a plate from a pole's middle out along an axis, as long as the pole."""
     axis, middle = int(poles.axis[number]), poles.middle[number]
-    corners = np.stack([middle - SPACING / 4.0, middle + SPACING / 4.0])
+    corners = np.stack([middle - POINT_SPACING / 4.0, middle + POINT_SPACING / 4.0])
     corners[:, axis] = poles.low[number], poles.high[number]
     corners[:, out] = sorted((middle[out], middle[out] + by))
     corners = np.clip(corners, -ENDLESS, ENDLESS)
