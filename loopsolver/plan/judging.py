@@ -162,7 +162,7 @@ class _Court:
             wanted = f"{' or '.join(map(exact, self._radii))}, as in the scene"
             found = exact(candidate.centreline.radius)
             yield Finding(path=("bend_radius",), found=found, wanted=wanted)
-        is_free = (self._request.bend_angles or rules.bend_angles) == "any"
+        is_free = (self._request.bend_angles_deg or rules.bend_angles_deg) == "any"
         if candidate.bends and is_free != bool(candidate.standard_deg):
             found = "what only free bend angles have"
             wanted = "none: the scene does not allow any bend angle"

@@ -191,7 +191,7 @@ def _out_of_line(fact: OutOfLine, lengths: Lengths) -> str:
     ]
     return (
         f"the ports are {listed(off)}, which at most {counted(fact.max_bends, 'bend')} "
-        f"with turns in multiples of {degrees(fact.turn_step)} cannot make up"
+        f"with turns in multiples of {degrees(fact.turn_step_deg)} cannot make up"
     )
 
 
@@ -219,7 +219,7 @@ def _stock_too_short(fact: StockTooShort, lengths: Lengths) -> str:
 
 def _within(rules: RulesAsked, lengths: Lengths) -> str:
     """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
-    asked_deg, step_deg = rules.bend_angles, rules.turn_step
+    asked_deg, step_deg = rules.bend_angles_deg, rules.turn_step_deg
     of_angle = "any angle" if asked_deg == "any" else angles(asked_deg)
     turns = ""
     if step_deg != "any":

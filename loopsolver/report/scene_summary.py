@@ -63,7 +63,7 @@ def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
 
 
 def _angles(scene: Scene) -> str:
-    allowed_deg, step_deg = scene.rules.bend_angles, scene.rules.turn_step
+    allowed_deg, step_deg = scene.rules.bend_angles_deg, scene.rules.turn_step_deg
     words = "any angle"
     if allowed_deg != "any":
         words = " or ".join(degrees(angle_deg) for angle_deg in allowed_deg)

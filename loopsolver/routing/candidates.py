@@ -127,7 +127,7 @@ def _another_way(
 
 def _soon_found(problem: RouteProblem) -> Found:
     """Return candidates of square bends alone where ports and rules allow these."""
-    angles_deg = problem.bend_angles
+    angles_deg = problem.bend_angles_deg
     is_square = angles_deg == "any" or 90.0 in angles_deg
     if not is_square or square_run(problem) is None:
         return _found(problem)
@@ -140,22 +140,22 @@ def _soon_found(problem: RouteProblem) -> Found:
 def _found(problem: RouteProblem) -> Found:
     """Return all verified candidates that the searches for a problem come upon."""
     judge = make_judge(problem)
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         free = [
-            free_candidates(replace(problem, turn_step=tried), judge)
-            for tried in _STEPS[problem.turn_step]
+            free_candidates(replace(problem, turn_step_deg=tried), judge)
+            for tried in _STEPS[problem.turn_step_deg]
         ]
         return Found(candidates=tuple(chain(*free)))
-    angles_deg = problem.bend_angles
+    angles_deg = problem.bend_angles_deg
     square = Found(candidates=())
     if 90.0 in angles_deg:
         square = square_candidates(problem, judge)
     found = square.candidates
     is_square = angles_deg == (90.0,)
-    for tried in () if problem.is_on_lattice else _STEPS[problem.turn_step]:
+    for tried in () if problem.is_on_lattice else _STEPS[problem.turn_step_deg]:
         bound = partial(_shortest, found) if is_square else whatever_length
         angled = angled_candidates(
-            replace(problem, turn_step=tried),
+            replace(problem, turn_step_deg=tried),
             judge,
             angles_deg=angles_deg,
             fewest=min((one.bends for one in found), default=MOST_BENDS),

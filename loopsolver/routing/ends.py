@@ -204,14 +204,14 @@ def problem_between(
         tube_radius=scene.tube.radius,
         clearance=rules.clearance,
         straight_between_bends=rules.straight_between_bends,
-        bend_angles=run.bend_angles or rules.bend_angles,
+        bend_angles_deg=run.bend_angles_deg or rules.bend_angles_deg,
         max_bends=rules.max_bends if run.max_bends is None else run.max_bends,
         candidates=rules.candidates,
         case_inner=scene.case_inner,
         obstacles=around,
         own_fittings=(*start.bodies, *goal.bodies),
         trim_allowance=scene.tube.trim_allowance,
-        turn_step=rules.turn_step,
+        turn_step_deg=rules.turn_step_deg,
         effort=effort,
     )
 

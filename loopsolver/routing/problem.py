@@ -51,14 +51,14 @@ class RouteProblem:
     tube_radius: float
     clearance: float
     straight_between_bends: float
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
     case_inner: Point
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
-    turn_step: TurnStep = "any"
+    turn_step_deg: TurnStep = "any"
     effort: Effort = USUAL
 
     @property
@@ -69,7 +69,7 @@ class RouteProblem:
     @property
     def is_on_lattice(self) -> bool:
         """Whether square bends and square turns leave nothing but the lattice's tubes."""
-        return self.bend_angles == (90.0,) and self.turn_step == 90.0
+        return self.bend_angles_deg == (90.0,) and self.turn_step_deg == 90.0
 
     @property
     def field(self) -> DistanceField:

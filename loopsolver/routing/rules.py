@@ -167,7 +167,7 @@ def broken_rules(
         )
         if not length >= least - slack
     ]
-    allowed_deg = problem.bend_angles
+    allowed_deg = problem.bend_angles_deg
     if allowed_deg != "any":
         broken += [
             Breach(
@@ -176,7 +176,7 @@ def broken_rules(
             for number, angle_deg in enumerate(tube.angles_deg.tolist(), start=1)
             if not any(abs(angle_deg - one) <= slack_deg for one in allowed_deg)
         ]
-    return tuple(broken) + _wrong_turns(tube, problem.turn_step, slack_deg)
+    return tuple(broken) + _wrong_turns(tube, problem.turn_step_deg, slack_deg)
 
 
 def _wrong_turns(

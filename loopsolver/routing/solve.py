@@ -250,7 +250,7 @@ def _configurations(
     ]
     square = next(filter(None, (square_run(one.problem) for one in every)), None)
     for settled in every:
-        is_turned = settled.elbows and settled.problem.bend_angles == (90.0,)
+        is_turned = settled.elbows and settled.problem.bend_angles_deg == (90.0,)
         if (
             square is None
             or not is_turned

@@ -177,7 +177,7 @@ def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
         from_ports=every(table.start, "from"),
         to_ports=every(table.goal, "to"),
         bend_radii=table.bend_radius,
-        bend_angles=table.bend_angles,
+        bend_angles_deg=table.bend_angles,
         max_bends=table.max_bends,
     )
 

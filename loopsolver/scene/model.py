@@ -23,15 +23,15 @@ LoopOrder = tuple[str, ...] | Literal["any"]
 class Rules:
     """What a route must keep to. Lengths in millimetres, angles in degrees.
 
-    Turns between bends are multiples of `turn_step`.
+    Turns between bends are multiples of `turn_step_deg`.
     """
 
     clearance: float
     straight_between_bends: float
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
-    turn_step: TurnStep = "any"
+    turn_step_deg: TurnStep = "any"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,7 +133,7 @@ class RunRequest:
     from_ports: tuple[str, ...]
     to_ports: tuple[str, ...]
     bend_radii: tuple[float, ...] | None = None
-    bend_angles: BendAngles | None = None
+    bend_angles_deg: BendAngles | None = None
     max_bends: int | None = None
 
 

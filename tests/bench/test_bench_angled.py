@@ -60,8 +60,10 @@ def demonstration_problems() -> list[RouteProblem]:
     return [problems_of(scene, run)[0] for scene in scenes for run in scene.runs]
 
 
-def searched(problem: RouteProblem, bend_angles: BendAngles) -> Callable[[], object]:
-    wanted = replace(problem, bend_angles=bend_angles)
+def searched(
+    problem: RouteProblem, bend_angles_deg: BendAngles
+) -> Callable[[], object]:
+    wanted = replace(problem, bend_angles_deg=bend_angles_deg)
     return lambda: find_candidates(wanted)
 
 
@@ -83,14 +85,14 @@ def test_listed_angles_against_square_ones(seed: int, measured: Measured) -> Non
 def test_any_turn_against_the_lattice_alone(measured: Measured) -> None:
     """Square bends in crowded cases and in the demonstration builds, a median of all."""
     cases = [
-        replace(random_problem(seed), bend_angles=(90.0,)) for seed in ROLLED_SEEDS
+        replace(random_problem(seed), bend_angles_deg=(90.0,)) for seed in ROLLED_SEEDS
     ]
     cases += demonstration_problems()
     each = [
         in_turn(
             {
                 "any turn": searched(problem, (90.0,)),
-                "lattice": searched(replace(problem, turn_step=90.0), (90.0,)),
+                "lattice": searched(replace(problem, turn_step_deg=90.0), (90.0,)),
             },
             pairs=1,
             warm=1,
@@ -109,8 +111,10 @@ def test_lists_that_differ_against_plain_ones(measured: Measured) -> None:
     each = [
         in_turn(
             {
-                "list that differs": searched(problem, problem.bend_angles),
-                "plain": searched(replace(problem, effort=plain), problem.bend_angles),
+                "list that differs": searched(problem, problem.bend_angles_deg),
+                "plain": searched(
+                    replace(problem, effort=plain), problem.bend_angles_deg
+                ),
             },
             pairs=1,
             warm=1,
@@ -154,10 +158,12 @@ def test_ports_out_of_line_against_a_crowded_case(
 
 
 @cache
-def without_route(bend_angles: BendAngles, count: int) -> tuple[Scene, ...]:
+def without_route(bend_angles_deg: BendAngles, count: int) -> tuple[Scene, ...]:
     """The first of random scenes of forty bodies and few bends that have no route."""
     scenes = (
-        crowded(seed, bodies=40, bend_angles=bend_angles, max_bends=2, square=0.9)
+        crowded(
+            seed, bodies=40, bend_angles_deg=bend_angles_deg, max_bends=2, square=0.9
+        )
         for seed in range(100)
     )
     found = tuple(islice((one for one in scenes if not routes(one)), count))
@@ -166,18 +172,20 @@ def without_route(bend_angles: BendAngles, count: int) -> tuple[Scene, ...]:
 
 
 @pytest.mark.parametrize(
-    "bend_angles", few_or_all([(90.0,)], [(90.0,), (45.0, 90.0), "any"])
+    "bend_angles_deg", few_or_all([(90.0,)], [(90.0,), (45.0, 90.0), "any"])
 )
-def test_a_reason_against_a_route(bend_angles: BendAngles, measured: Measured) -> None:
+def test_a_reason_against_a_route(
+    bend_angles_deg: BendAngles, measured: Measured
+) -> None:
     """To say why there is none takes about as long as to find some in such a case."""
-    for scene in without_route(bend_angles, len(few_or_all((0,), range(4)))):
+    for scene in without_route(bend_angles_deg, len(few_or_all((0,), range(4)))):
         run = scene.runs[0]
         pair = in_turn(
             {
                 "why none": partial(reason_of, scene, run, problems_of),
-                "a route": searched(random_problem(12), bend_angles),
+                "a route": searched(random_problem(12), bend_angles_deg),
             },
             pairs=3,
         )
-        measured(f"40 bodies, {bend_angles}", pair, most=REASON)
+        measured(f"40 bodies, {bend_angles_deg}", pair, most=REASON)
         assert pair.ratio <= REASON

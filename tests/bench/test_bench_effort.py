@@ -46,9 +46,11 @@ class Result:
     seconds: float
 
 
-def best(seed: int, bend_angles: BendAngles, times: float) -> Result:
+def best(seed: int, bend_angles_deg: BendAngles, times: float) -> Result:
     effort = Effort().times(times)
-    problem = replace(random_problem(seed), bend_angles=bend_angles, effort=effort)
+    problem = replace(
+        random_problem(seed), bend_angles_deg=bend_angles_deg, effort=effort
+    )
     begin = time.process_time()
     candidates = find_candidates(problem).candidates
     taken = time.process_time() - begin
@@ -61,12 +63,12 @@ def row(name: str, results: list[Result]) -> str:
     return f"{name:14} {bends:6.2f} {lengths:9.1f} {seconds:9.2f}\n"
 
 
-@pytest.mark.parametrize("bend_angles", few_or_all(MODES[:1], MODES), ids=str)
+@pytest.mark.parametrize("bend_angles_deg", few_or_all(MODES[:1], MODES), ids=str)
 def test_ten_times_the_effort(
-    bend_angles: BendAngles, capsys: pytest.CaptureFixture[str]
+    bend_angles_deg: BendAngles, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    usual = [best(seed, bend_angles, 1) for seed in SEEDS]
-    more = [best(seed, bend_angles, 10) for seed in SEEDS]
+    usual = [best(seed, bend_angles_deg, 1) for seed in SEEDS]
+    more = [best(seed, bend_angles_deg, 10) for seed in SEEDS]
     pairs = list(zip(usual, more, strict=True))
     fewer = sum(b.cost[0] < a.cost[0] for a, b in pairs)
     gains = [1.0 - b.cost[1] / a.cost[1] for a, b in pairs if b.cost[0] == a.cost[0]]
@@ -74,7 +76,7 @@ def test_ten_times_the_effort(
     most, mean = 100.0 * max(gains, default=0.0), 100.0 * np.mean(gains or [0.0])
     with capsys.disabled():
         sys.stdout.write(
-            f"\n{len(SEEDS)} cases, {bend_angles}\n"
+            f"\n{len(SEEDS)} cases, {bend_angles_deg}\n"
             f"{'effort':14} {'bends':>6} {'mm':>9} {'s':>9}\n"
             f"{row('usual', usual)}{row('ten times', more)}"
             f"fewer bends in {fewer}; of as many bends shorter by 0.1 % or more in "
@@ -157,7 +159,7 @@ class Remedies:
     seconds: float
 
 
-def without_route(bend_angles: BendAngles) -> list[Scene]:
+def without_route(bend_angles_deg: BendAngles) -> list[Scene]:
     """The first so many crowded cases without a route."""
     found: list[Scene] = []
     seed = 0
@@ -165,8 +167,8 @@ def without_route(bend_angles: BendAngles) -> list[Scene]:
         scene = crowded(
             seed,
             bodies=20,
-            bend_angles=bend_angles,
-            max_bends=3 if bend_angles == (90.0,) else 2,
+            bend_angles_deg=bend_angles_deg,
+            max_bends=3 if bend_angles_deg == (90.0,) else 2,
             square=0.9,
         )
         found += [] if routes(scene) else [scene]
@@ -195,11 +197,11 @@ def remedies(scene: Scene, effort: Effort) -> Remedies:
     return Remedies(by=asked, seconds=taken)
 
 
-@pytest.mark.parametrize("bend_angles", few_or_all(MODES[:1], MODES), ids=str)
+@pytest.mark.parametrize("bend_angles_deg", few_or_all(MODES[:1], MODES), ids=str)
 def test_ten_times_the_effort_for_reasons(
-    bend_angles: BendAngles, capsys: pytest.CaptureFixture[str]
+    bend_angles_deg: BendAngles, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    scenes = without_route(bend_angles)
+    scenes = without_route(bend_angles_deg)
     usual, more = (
         [remedies(scene, effort) for scene in scenes] for effort in REASON_EFFORTS
     )
@@ -210,7 +212,7 @@ def test_ten_times_the_effort_for_reasons(
         if what in b.by
     ]
     with capsys.disabled():
-        sys.stdout.write(f"\n{len(scenes)} cases without a route, {bend_angles}\n")
+        sys.stdout.write(f"\n{len(scenes)} cases without a route, {bend_angles_deg}\n")
         for name, found in (("usual", usual), ("ten times", more)):
             sys.stdout.write(f"{name:14} {_told(found)}\n")
         smaller = [(a, b) for a, b in both if b < a]

@@ -28,7 +28,7 @@ def scene_text(scene: Scene) -> str:
         rules={
             "clearance": rules.clearance,
             "straight_between_bends": rules.straight_between_bends,
-            "bend_angles": rules.bend_angles,
+            "bend_angles": rules.bend_angles_deg,
             "max_bends": rules.max_bends,
             "candidates": rules.candidates,
         },

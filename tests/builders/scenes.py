@@ -60,7 +60,7 @@ def rules(**changes: Any) -> Rules:
     usual = Rules(
         clearance=3.0,
         straight_between_bends=15.0,
-        bend_angles=(90.0,),
+        bend_angles_deg=(90.0,),
         max_bends=5,
         candidates=6,
     )

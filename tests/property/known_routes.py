@@ -120,12 +120,12 @@ class Kind:
     """
 
     name: str
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     first: Callable[[np.random.Generator], Array]
     angle: Callable[[np.random.Generator], float]
     turn: Callable[[np.random.Generator, list[Array], float], Array]
     ends: Callable[[Array], bool] = lambda direction: True
-    turn_step: TurnStep = "any"
+    turn_step_deg: TurnStep = "any"
     moved: float = 0.0
     bends: tuple[int, ...] = (1, 2, 3, 4)
 
@@ -136,7 +136,7 @@ def _is_along_an_axis(direction: Array) -> bool:
 
 LISTED = Kind(
     name="[45, 90]",
-    bend_angles=(45.0, 90.0),
+    bend_angles_deg=(45.0, 90.0),
     first=_along_axes,
     angle=lambda rng: float(rng.choice([45.0, 90.0])),
     turn=_in_between,
@@ -144,21 +144,21 @@ LISTED = Kind(
 )
 TILTED_SQUARE = Kind(
     name="[90], tilted",
-    bend_angles=(90.0,),
+    bend_angles_deg=(90.0,),
     first=_anywhere,
     angle=lambda rng: 90.0,
     turn=_rolled,
 )
 TILTED_LISTED = Kind(
     name="[45, 90], tilted",
-    bend_angles=(45.0, 90.0),
+    bend_angles_deg=(45.0, 90.0),
     first=_anywhere,
     angle=lambda rng: float(rng.choice([45.0, 90.0])),
     turn=_rolled,
 )
 MOVED = Kind(
     name="any, moved",
-    bend_angles="any",
+    bend_angles_deg="any",
     first=_along_axes,
     angle=lambda rng: 90.0,
     turn=_square_on,
@@ -167,29 +167,29 @@ MOVED = Kind(
 )
 TILTED_ANY = Kind(
     name="any, tilted",
-    bend_angles="any",
+    bend_angles_deg="any",
     first=_anywhere,
     angle=lambda rng: float(rng.uniform(20.0, 110.0)),
     turn=_rolled,
 )
 THIRTY = Kind(
     name="[30, 60, 90], tilted",
-    bend_angles=(30.0, 60.0, 90.0),
+    bend_angles_deg=(30.0, 60.0, 90.0),
     first=_anywhere,
     angle=lambda rng: float(rng.choice([30.0, 60.0, 90.0])),
     turn=_rolled,
 )
 SQUARE_STEPPED = replace(
-    TILTED_SQUARE, name="[90], turns of 45", turn=_stepped(45.0), turn_step=45.0
+    TILTED_SQUARE, name="[90], turns of 45", turn=_stepped(45.0), turn_step_deg=45.0
 )
 LISTED_STEPPED = replace(
-    TILTED_LISTED, name="[45, 90], turns of 45", turn=_stepped(45.0), turn_step=45.0
+    TILTED_LISTED, name="[45, 90], turns of 45", turn=_stepped(45.0), turn_step_deg=45.0
 )
 LISTED_SQUARE = replace(
-    TILTED_LISTED, name="[45, 90], turns of 90", turn=_stepped(90.0), turn_step=90.0
+    TILTED_LISTED, name="[45, 90], turns of 90", turn=_stepped(90.0), turn_step_deg=90.0
 )
 ANY_STEPPED = replace(
-    TILTED_ANY, name="any, turns of 90", turn=_stepped(90.0), turn_step=90.0
+    TILTED_ANY, name="any, turns of 90", turn=_stepped(90.0), turn_step_deg=90.0
 )
 KINDS = (
     LISTED,
@@ -254,8 +254,8 @@ def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProble
         goal,
         obstacles,
         inner=INNER,
-        bend_angles=kind.bend_angles,
-        turn_step=kind.turn_step,
+        bend_angles_deg=kind.bend_angles_deg,
+        turn_step_deg=kind.turn_step_deg,
         own_fittings=(
             collar_round(start, "own start"),
             collar_round(goal, "own goal"),

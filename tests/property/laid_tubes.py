@@ -155,16 +155,16 @@ def _bench(tube: Tube, problem: RouteProblem) -> list[str]:
     """What a bench would not let it have: angles, straights, number of bends."""
     found = []
     degrees = np.degrees(tube.angles)
-    if problem.bend_angles != "any":
-        off = [min(abs(a - b) for b in problem.bend_angles) for a in degrees]
+    if problem.bend_angles_deg != "any":
+        off = [min(abs(a - b) for b in problem.bend_angles_deg) for a in degrees]
         found += [
             f"a bend of {a:.5f}" for a, o in zip(degrees, off, strict=True) if o > 1e-5
         ]
-    if problem.turn_step != "any":
+    if problem.turn_step_deg != "any":
         found += [
             f"a turn of {turn:.5f}"
             for turn in np.degrees(tube.turns)
-            if abs(math.remainder(turn, problem.turn_step)) > 1e-5
+            if abs(math.remainder(turn, problem.turn_step_deg)) > 1e-5
         ]
     if len(degrees) > problem.max_bends:
         found.append("too many bends")

@@ -294,7 +294,7 @@ def solved_by(problem: RouteProblem) -> Found:
         assert candidate_complaints(candidate, problem) == []
         angles = tube_of(candidate).angles
         assert angles.max() <= SHARPEST + SOLVED
-        if problem.bend_angles == "any" and candidate.bends > 2:
+        if problem.bend_angles_deg == "any" and candidate.bends > 2:
             assert angles.min() >= SLIGHTEST - SOLVED
     return found
 

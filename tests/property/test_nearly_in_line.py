@@ -121,7 +121,7 @@ def _with_room_to_spare(run: RouteProblem) -> tuple[Candidate, ...]:
     most = math.sqrt(2.0) * max(OUT_OF_LINE)
     roomy = replace(
         run,
-        bend_angles=(90.0,),
+        bend_angles_deg=(90.0,),
         clearance=run.clearance + 1.1 * most,
         straight_between_bends=BETWEEN + 2.0 * most,
         start=replace(run.start, straight=STRAIGHT + 2.0 * most),

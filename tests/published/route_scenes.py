@@ -29,7 +29,7 @@ def routed(
     max_bends: int = 2,
     clearance: float = 0.0,
     bodies: str = "",
-    turn_step: TurnStep = "any",
+    turn_step_deg: TurnStep = "any",
 ) -> Outcome:
     """What the search finds for a run from `start`, leaving along `out`, to `goal`."""
     flush = {

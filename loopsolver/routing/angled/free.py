@@ -118,8 +118,8 @@ def _found(
 ) -> list[Candidate]:
     """Return the best candidates that routes of one bend count become when shortened."""
     problem, effort = run.problem, run.problem.effort.shortlist
-    if problem.turn_step != "any":
-        routes = _on_step(problem, routes, math.radians(problem.turn_step))
+    if problem.turn_step_deg != "any":
+        routes = _on_step(problem, routes, math.radians(problem.turn_step_deg))
     laid = lay(routes, radius=problem.bend_radius)
     worth = laid.lengths + DEGREE_WORTH * np.degrees(_departures(laid))
     lacks = lacking(problem, routes, worth=worth)
@@ -212,7 +212,7 @@ def _paid(route: Array, problem: RouteProblem) -> AngleTargets:
         cost=DEGREE_WORTH,
         least=math.radians(SLIGHTEST_DEG) if len(route) > 4 else 0.0,
         most=math.radians(SHARPEST_DEG),
-        turns=nearest_turns(laid, problem.turn_step),
+        turns=nearest_turns(laid, problem.turn_step_deg),
     )
 
 

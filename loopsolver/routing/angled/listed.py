@@ -42,7 +42,7 @@ def routes_within(
 
     Those that are longer than `most` [mm] are left out.
     """
-    step_deg = run.problem.turn_step
+    step_deg = run.problem.turn_step_deg
     if step_deg == "any":
         return routes_of(run, bends=bends, most=most)
     return sequence_routes(run, step_deg=step_deg, bends=bends, most=most)
@@ -60,7 +60,7 @@ def _exact(run: AngledRun, vertices: Array) -> AngleTargets:
     laid = lay(vertices[None], radius=run.problem.bend_radius)
     return AngleTargets(
         targets=nearest_standard(laid.angles[0], run.angles),
-        turns=nearest_turns(laid, run.problem.turn_step),
+        turns=nearest_turns(laid, run.problem.turn_step_deg),
     )
 
 
@@ -216,7 +216,7 @@ def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...
     Shortened routes are proposals: those that end a hair inside a limit are left
     out without a count.
     """
-    standard_deg = STANDARD_DEG if judge.problem.bend_angles == "any" else ()
+    standard_deg = STANDARD_DEG if judge.problem.bend_angles_deg == "any" else ()
     candidates = []
     for route in routes:
         verdict = judged(judge, route)

@@ -130,7 +130,7 @@ def angled_run(problem: RouteProblem, *, angles: tuple[float, ...]) -> AngledRun
         start=(_port(problem, problem.start),),
         goal=(_port(problem, problem.goal),),
     )
-    if problem.max_bends < FEWEST_WITH_PARTIALS or problem.turn_step != "any":
+    if problem.max_bends < FEWEST_WITH_PARTIALS or problem.turn_step_deg != "any":
         return run
     return replace(
         run,

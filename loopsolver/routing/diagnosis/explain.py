@@ -87,10 +87,10 @@ def _hidden_facts(
     """
     rules = RulesAsked(
         max_bends=problem.max_bends,
-        bend_angles=problem.bend_angles,
+        bend_angles_deg=problem.bend_angles_deg,
         bend_radius=problem.bend_radius,
         clearance=problem.clearance,
-        turn_step=problem.turn_step,
+        turn_step_deg=problem.turn_step_deg,
     )
     if bare is None:
         facts = (*out_of_line_facts(problem), *simple_tube_facts(problem, ports))

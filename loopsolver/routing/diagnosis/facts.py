@@ -110,11 +110,11 @@ def _merged(intervals: Iterable[_Interval]) -> list[_Interval]:
 
 def direction_facts(problem: RouteProblem, ports: PortPair) -> tuple[CannotTurn, ...]:
     """Return that the listed angles cannot meet the ports' directions."""
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         return ()
     home = point(-value for value in problem.goal.direction)
     through = angle_between(problem.start.direction, home)
-    angles = [math.radians(angle_deg) for angle_deg in problem.bend_angles]
+    angles = [math.radians(angle_deg) for angle_deg in problem.bend_angles_deg]
     if can_turn(angles, through=through, bends=problem.max_bends):
         return ()
     return (
@@ -122,7 +122,7 @@ def direction_facts(problem: RouteProblem, ports: PortPair) -> tuple[CannotTurn,
             ports=ports,
             through_deg=math.degrees(through),
             max_bends=problem.max_bends,
-            angles_deg=problem.bend_angles,
+            angles_deg=problem.bend_angles_deg,
         ),
     )
 
@@ -182,7 +182,7 @@ def out_of_line_facts(problem: RouteProblem) -> tuple[OutOfLine, ...]:
     Only what is square to both ports counts: along a port a leg makes it up.
     """
     run = square_run(problem)
-    if run is None or problem.turn_step == "any":
+    if run is None or problem.turn_step_deg == "any":
         return ()
     between = difference(problem.goal.seat, problem.start.seat)
     off = []
@@ -196,7 +196,9 @@ def out_of_line_facts(problem: RouteProblem) -> tuple[OutOfLine, ...]:
         return ()
     return (
         OutOfLine(
-            off=tuple(off), turn_step=problem.turn_step, max_bends=problem.max_bends
+            off=tuple(off),
+            turn_step_deg=problem.turn_step_deg,
+            max_bends=problem.max_bends,
         ),
     )
 
@@ -208,16 +210,16 @@ def simple_tube_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...
     cross it is one bend, and where the ports face each other in line it is none.
     """
     found = _two_bend_facts(problem, ports)
-    if problem.bend_angles == (90.0,) and square_run(problem) is None:
+    if problem.bend_angles_deg == (90.0,) and square_run(problem) is None:
         angle = angle_between(problem.start.direction, problem.goal.direction)
         found += (Askew(ports=ports, angle_deg=math.degrees(angle)),)
     return found
 
 
 def _two_bend_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...]:
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         return ()
-    angles = sorted(math.radians(angle_deg) for angle_deg in problem.bend_angles)
+    angles = sorted(math.radians(angle_deg) for angle_deg in problem.bend_angles_deg)
     facing = dot(problem.start.direction, problem.goal.direction)
     between = difference(problem.goal.seat, problem.start.seat)
     along = dot(between, problem.start.direction)

@@ -65,7 +65,7 @@ def straight_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
 
 def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     """Yield the lattice's routes of square bends, the fewest bends first."""
-    if problem.bend_angles == "any" or 90.0 not in problem.bend_angles:
+    if problem.bend_angles_deg == "any" or 90.0 not in problem.bend_angles_deg:
         return
     run = square_run(problem)
     if run is None or least_bends(run) > problem.max_bends:
@@ -82,8 +82,8 @@ def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
 
 def listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     """Yield routes with angles of the problem's list, whatever their bends."""
-    if problem.bend_angles != "any" and not problem.is_on_lattice:
-        yield from angled_candidates(problem, judge, angles_deg=problem.bend_angles)
+    if problem.bend_angles_deg != "any" and not problem.is_on_lattice:
+        yield from angled_candidates(problem, judge, angles_deg=problem.bend_angles_deg)
 
 
 def short_listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
@@ -93,13 +93,13 @@ def short_listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candida
 
 def free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     """Yield routes of any angle, if the problem allows any."""
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         yield from free_candidates(problem, judge)
 
 
 def short_free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     """Yield routes of any angle: of few bends, and of more those that are nearly square."""
-    if problem.bend_angles != "any":
+    if problem.bend_angles_deg != "any":
         return
     yield from free_candidates(_of_few_bends(problem), judge)
     few = problem.effort.diagnosis.few_bends

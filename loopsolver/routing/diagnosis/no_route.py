@@ -29,10 +29,10 @@ class RulesAsked:
     """The rules that a tube was sought under."""
 
     max_bends: int
-    bend_angles: BendAngles
+    bend_angles_deg: BendAngles
     bend_radius: float
     clearance: float
-    turn_step: TurnStep = "any"
+    turn_step_deg: TurnStep = "any"
 
 
 # ------------------------------------------------------------ what stands against one
@@ -137,12 +137,12 @@ class OutOfLine:
     off : tuple of (str, float)
         Along which axis, 'x', 'y', 'z' or empty where it is none of them, they are out of
         line, and by how much [mm].
-    turn_step, max_bends : float, int
+    turn_step_deg, max_bends : float, int
         What turns are multiples of [degrees], and the most bends.
     """
 
     off: tuple[tuple[str, float], ...]
-    turn_step: float
+    turn_step_deg: float
     max_bends: int
 
 

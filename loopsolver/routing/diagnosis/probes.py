@@ -47,7 +47,7 @@ def quick_searches(problem: RouteProblem) -> Searches:
     Slow ones are left out: for angled routes of many bends, and, where square bends are
     asked for, for tubes rolled out of square unless no others can be.
     """
-    if problem.bend_angles == (90.0,) and square_run(problem) is not None:
+    if problem.bend_angles_deg == (90.0,) and square_run(problem) is not None:
         return SQUARE
     return QUICK
 
@@ -151,11 +151,11 @@ def _work(problem: RouteProblem, searches: Searches) -> float:
     size = effort.empty_work + (1.0 - effort.empty_work) * share
     work = 0.0
     run = square_run(problem)
-    if run is not None and problem.bend_angles != "any":
+    if run is not None and problem.bend_angles_deg != "any":
         is_turned = [run.frame != Frame() or not s.frame.is_square for s in bodies]
         work += size + effort.turned_work * sum(is_turned)
     if searches == SQUARE:
         return work
-    is_free = problem.bend_angles == "any"
+    is_free = problem.bend_angles_deg == "any"
     few, every = effort.free_work if is_free else effort.listed_work
     return work + (every if searches == ALL else few)

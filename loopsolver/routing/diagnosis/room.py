@@ -84,7 +84,7 @@ def _bend_front(
     outwards as far as the straight is free. What is returned is the one that lacks
     least. None where one is free, or bends may be of any angle.
     """
-    if problem.bend_angles == "any":
+    if problem.bend_angles_deg == "any":
         return None
     along = np.asarray(end.direction)
     begin = np.asarray(end.seat) + end.covered * along
@@ -101,7 +101,7 @@ def _bend_front(
     found: list[tuple[Gap, Stretch]] = []
     step = effort.room_step
     for straight in np.arange(end.straight, furthest + step, step):
-        for angle_deg in problem.bend_angles:
+        for angle_deg in problem.bend_angles_deg:
             tube = _best_bend(problem, around, end, math.radians(angle_deg), straight)
             stretch = Stretch(tube=tube, skip_start=end.covered)
             gap = stretch.gap(around, tube_radius=problem.tube_radius)
@@ -112,7 +112,7 @@ def _bend_front(
     fact = BendBlocked(
         port=port,
         length=end.straight,
-        angles_deg=problem.bend_angles,
+        angles_deg=problem.bend_angles_deg,
         bend_radius=problem.bend_radius,
         near=Shortfall(name=gap.name, by=problem.clearance - gap.distance),
     )

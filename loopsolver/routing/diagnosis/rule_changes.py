@@ -114,7 +114,7 @@ def _angles(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     if after is None or isinstance(after, float):
         msg = f"bend angles are a list or 'any', found {after!r}"
         raise TypeError(msg)
-    return scene, replace(run, bend_angles=after)
+    return scene, replace(run, bend_angles_deg=after)
 
 
 def _turns(scene: Scene, run: RunRequest, change: Change) -> _Changed:
@@ -122,7 +122,7 @@ def _turns(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     if after is None or isinstance(after, tuple):
         msg = f"a turn step is a number or 'any', found {after!r}"
         raise TypeError(msg)
-    return replace(scene, rules=replace(scene.rules, turn_step=after)), run
+    return replace(scene, rules=replace(scene.rules, turn_step_deg=after)), run
 
 
 def _stock(scene: Scene, run: RunRequest, change: Change) -> _Changed:

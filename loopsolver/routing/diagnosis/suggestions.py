@@ -231,7 +231,7 @@ def _bends(asked: int, bends: int) -> Change:
 
 def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield turns of 45 degrees if they help, else any turn."""
-    asked_deg = probes.problem.turn_step
+    asked_deg = probes.problem.turn_step_deg
     if asked_deg == "any" or known.is_end_blocked:
         return
     finer: list[TurnStep] = [step for step in TURN_STEPS if step < asked_deg]
@@ -247,7 +247,7 @@ def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
 
 def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield standard angles if they help, else any angle."""
-    asked_deg = probes.problem.bend_angles
+    asked_deg = probes.problem.bend_angles_deg
     if asked_deg == "any" or known.is_end_blocked:
         return
     standard_deg = tuple(sorted({*asked_deg, *STANDARD_DEG}))

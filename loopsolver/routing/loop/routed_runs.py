@@ -137,7 +137,7 @@ class RoutedRuns:
     def _between(self, run: int, ports: PortPair) -> tuple[Route, ...]:
         """Return a run's routes between two ports; the same ones serve both directions."""
         request = self.router.runs[run]
-        own_rules = (request.bend_radii, request.bend_angles, request.max_bends)
+        own_rules = (request.bend_radii, request.bend_angles_deg, request.max_bends)
         is_plain = own_rules == (None, None, None)
         back = self._laid.get(ports[::-1]) if is_plain else None
         if back is not None:

@@ -59,8 +59,10 @@ Value = float | BendAngles | None
 
 PORTS = ("pump.out", "gpu.in")
 MEMORY = Shortfall(name="memory", by=1.25)
-RULES = RulesAsked(max_bends=5, bend_angles=(90.0,), bend_radius=28.0, clearance=3.0)
-FREE = RulesAsked(max_bends=1, bend_angles="any", bend_radius=28.0, clearance=3.0)
+RULES = RulesAsked(
+    max_bends=5, bend_angles_deg=(90.0,), bend_radius=28.0, clearance=3.0
+)
+FREE = RulesAsked(max_bends=1, bend_angles_deg="any", bend_radius=28.0, clearance=3.0)
 
 
 def change(rule: Rule, after: Value, subject: str = "", towards: str = "") -> Change:
@@ -127,12 +129,12 @@ FACTS: list[tuple[Fact, str]] = [
         "that point the same way, and there are 60 mm",
     ),
     (
-        OutOfLine(off=(("z", 1.7),), turn_step=90.0, max_bends=3),
+        OutOfLine(off=(("z", 1.7),), turn_step_deg=90.0, max_bends=3),
         "the ports are 1.7 mm out of line along z, which at most 3 bends with turns in "
         "multiples of 90 degrees cannot make up",
     ),
     (
-        OutOfLine(off=(("x", 0.5), ("", 2.0)), turn_step=45.0, max_bends=1),
+        OutOfLine(off=(("x", 0.5), ("", 2.0)), turn_step_deg=45.0, max_bends=1),
         "the ports are 0.5 mm out of line along x and 2 mm out of line, which at most 1 "
         "bend with turns in multiples of 45 degrees cannot make up",
     ),

@@ -25,7 +25,7 @@ def test_each_row_says_what_the_file_says() -> None:
 def test_a_scene_in_inches_and_free_angles() -> None:
     """300 mm are 11.811 in, 3 mm 0.118 in."""
     scene = scene_of(grip=25.4)
-    rules = replace(scene.rules, bend_angles="any")
+    rules = replace(scene.rules, bend_angles_deg="any")
     rows = dict(scene_summary(replace(scene, units="in", rules=rules)))
     assert rows["case"] == "11.811 x 11.811 x 11.811 in inside (x, y, z)"
     assert rows["bends"] == "radius 1.102 in (28.0 mm); any angle; at most 5"

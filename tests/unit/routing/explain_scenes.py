@@ -134,7 +134,7 @@ def _after(scene: Scene, change: Change, less: float) -> Scene:
     rules, tube, run = scene.rules, scene.tube, scene.runs[0]
     if change.rule == "bend angles":
         assert isinstance(value, tuple | str)
-        return replace(scene, runs=(replace(run, bend_angles=value),))
+        return replace(scene, runs=(replace(run, bend_angles_deg=value),))
     if change.rule == "body":
         return _without(scene, change, less)
     assert isinstance(value, int | float)

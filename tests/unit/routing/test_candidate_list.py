@@ -60,12 +60,12 @@ def small_problem(seed: int, *, angles: BendAngles, bodies: int) -> RouteProblem
         tube_radius=RADIUS,
         clearance=CLEARANCE,
         straight_between_bends=BETWEEN,
-        bend_angles=angles,
+        bend_angles_deg=angles,
         max_bends=4,
         candidates=12,
         case_inner=INNER,
         obstacles=(*boxes, *case_walls(INNER)),
-        turn_step=90.0 if angles == (90.0,) else "any",
+        turn_step_deg=90.0 if angles == (90.0,) else "any",
     )
 
 
@@ -169,7 +169,7 @@ def spread(one: Candidate, other: Candidate) -> float:
 @pytest.mark.parametrize("angles", [(90.0,), (45.0, 90.0), "any"])
 @pytest.mark.parametrize("seed", few_or_all((4,), range(30)))
 def test_no_two_of_a_list_are_twins(angles: BendAngles, seed: int) -> None:
-    problem = replace(random_problem(seed), bend_angles=angles)
+    problem = replace(random_problem(seed), bend_angles_deg=angles)
     for one, other in itertools.combinations(find_candidates(problem).candidates, 2):
         low, high = sorted((one.gap.distance, other.gap.distance))
         if one.bends == other.bends and high < HALF * low:

@@ -45,7 +45,7 @@ def test_a_return_between_ports_out_of_line_keeps_its_two_bends(miss: float) -> 
 
 
 def of_square_bends(seed: int, step: TurnStep = "any") -> RouteProblem:
-    return replace(random_problem(seed), bend_angles=(90.0,), turn_step=step)
+    return replace(random_problem(seed), bend_angles_deg=(90.0,), turn_step_deg=step)
 
 
 @pytest.mark.parametrize("seed", few_or_all((8, 10, 12), range(60)))

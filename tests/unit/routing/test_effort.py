@@ -81,12 +81,12 @@ def test_the_finest_places_are_those_of_both_rows_each_once_in_order() -> None:
     assert tries.fine_outward == tuple(wanted)
 
 
-def bent(effort: Effort, *, bend_angles: Any = (45.0, 90.0)) -> RouteProblem:
+def bent(effort: Effort, *, bend_angles_deg: Any = (45.0, 90.0)) -> RouteProblem:
     """Ports 60 mm out of line and facing: bends of 45 degrees join them."""
     problem = run_between(
         end_at((100, 200, 250), (1, 0, 0)),
         end_at((400, 260, 250), (-1, 0, 0)),
-        angles=bend_angles,
+        angles=bend_angles_deg,
         max_bends=2,
     )
     return replace(problem, effort=effort)
@@ -96,9 +96,9 @@ def test_who_tries_nothing_finds_nothing() -> None:
     none = Tries(enough=0, most=0, between=0)
     shortlist = replace(USUAL.shortlist, fewest_bends=none, last_resort=none)
     effort = replace(USUAL, shortlist=shortlist)
-    usual = find_candidates(bent(USUAL, bend_angles=(45.0,))).candidates
+    usual = find_candidates(bent(USUAL, bend_angles_deg=(45.0,))).candidates
     assert [one.bends for one in usual][:1] == [2]
-    assert find_candidates(bent(effort, bend_angles=(45.0,))).candidates == ()
+    assert find_candidates(bent(effort, bend_angles_deg=(45.0,))).candidates == ()
 
 
 def test_as_many_ways_round_are_looked_for_as_are_asked_for() -> None:

@@ -396,7 +396,7 @@ def test_rules_are_read_off_the_tube_whatever_the_formulas_say(
         tube_radius=7.0,
         clearance=3.0,
         straight_between_bends=34.0,
-        bend_angles=(90.0,),
+        bend_angles_deg=(90.0,),
         max_bends=2,
         candidates=1,
         case_inner=(400.0, 400.0, 400.0),

@@ -89,7 +89,7 @@ def drawn(seed: int, *, bends: int, step: float) -> RouteProblem:
         inner=ROOMY,
         max_bends=bends,
     )
-    return replace(problem, turn_step=step)
+    return replace(problem, turn_step_deg=step)
 
 
 @pytest.mark.parametrize("step", [45.0, 90.0])
@@ -212,7 +212,7 @@ def test_two_square_bends_have_the_turn_that_the_ports_ask_for() -> None:
                 inner=ROOMY,
                 max_bends=2,
             )
-            found = find_candidates(replace(problem, turn_step=step)).candidates
+            found = find_candidates(replace(problem, turn_step_deg=step)).candidates
             assert bool(found) == (step in steps), (turn, step)
             for one in found:
                 assert [abs(t) for t in one.turns_deg] == pytest.approx([turn])

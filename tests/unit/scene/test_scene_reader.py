@@ -46,8 +46,8 @@ def test_defaults_are_those_that_are_stated():
     assert bare.tube.trim_allowance == 30
     assert bare.rules.clearance == 3
     assert bare.rules.straight_between_bends == 15
-    assert bare.rules.bend_angles == (90.0,)
-    assert bare.rules.turn_step == "any"
+    assert bare.rules.bend_angles_deg == (90.0,)
+    assert bare.rules.turn_step_deg == "any"
     assert bare.rules.max_bends == 5
     assert bare.rules.candidates == 6
     assert bare.components == ()
@@ -289,7 +289,7 @@ def test_what_a_runs_ends_mean(ends, start, goal):
     run = scene(ENDS + ends).runs[0]
     assert (run.from_ports, run.to_ports) == (start, goal)
     assert run.bend_radii is None
-    assert run.bend_angles is None
+    assert run.bend_angles_deg is None
     assert run.max_bends is None
 
 
@@ -297,10 +297,10 @@ def test_a_runs_own_rules():
     own = 'bend_radius = [35, "4 cm"]\nbend_angles = [90, 45, 45]\nmax_bends = 0\n'
     run = scene(ENDS + 'from = "pump.a"\nto = "tank"\n' + own).runs[0]
     assert run.bend_radii == (35.0, 40.0)
-    assert run.bend_angles == (45.0, 90.0)
+    assert run.bend_angles_deg == (45.0, 90.0)
     assert run.max_bends == 0
     free = scene(ENDS + 'from = "pump.a"\nto = "tank"\nbend_angles = "any"').runs[0]
-    assert free.bend_angles == "any"
+    assert free.bend_angles_deg == "any"
 
 
 def test_repeated_readings_count_by_their_mean_and_are_kept():

@@ -78,9 +78,9 @@ def run_of(
 
 def candidates_of(problem: RouteProblem) -> tuple[Candidate, ...]:
     """Candidates that the independent judge has nothing against."""
-    assert problem.bend_angles != "any"
+    assert problem.bend_angles_deg != "any"
     found = angled_candidates(
-        problem, make_judge(problem), angles_deg=problem.bend_angles
+        problem, make_judge(problem), angles_deg=problem.bend_angles_deg
     )
     for candidate in found:
         assert candidate_complaints(candidate, problem) == []

@@ -33,8 +33,8 @@ def radians(angles_deg: tuple[float, ...]) -> tuple[float, ...]:
 
 
 def run_of(problem: RouteProblem):
-    assert problem.bend_angles != "any"
-    return angled_run(problem, angles=radians(problem.bend_angles))
+    assert problem.bend_angles_deg != "any"
+    return angled_run(problem, angles=radians(problem.bend_angles_deg))
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)
@@ -54,7 +54,7 @@ def test_rays_leave_the_fitting_straight_and_turn_by_allowed_angles(kind, seed) 
         length = np.linalg.norm(step, axis=1)
         assert np.abs(step - length[:, None] * along).max() < 1e-9
         turned = np.arccos(np.clip(once.direction @ along, -1.0, 1.0))
-        allowed = np.array(radians(kind.bend_angles))
+        allowed = np.array(radians(kind.bend_angles_deg))
         assert np.abs(turned[:, None] - allowed).min(axis=1).max() < 1e-7
         assert np.abs(turned - once.angle).max() < 1e-7
         outs = BEND_RADIUS * np.tan(turned / 2)
@@ -128,7 +128,7 @@ def test_routes_close_and_have_their_angles(kind, bends: int) -> None:
     assert len(routes) > 0
     assert routes.shape[1:] == (bends + 2, 3)
     assert (np.diff(lengths) > -1e-6).all()
-    allowed = np.array(radians(kind.bend_angles))
+    allowed = np.array(radians(kind.bend_angles_deg))
     chosen = np.linspace(0, len(routes) - 1, min(300, len(routes))).astype(int)
     for route, length in zip(routes[chosen], lengths[chosen], strict=True):
         tube = Tube(vertices=route, radius=BEND_RADIUS)

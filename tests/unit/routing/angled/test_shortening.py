@@ -98,7 +98,7 @@ def test_two_free_bends_against_differential_evolution(seed: int, cost: float) -
 def test_a_good_route_becomes_no_longer_and_keeps_its_angles(kind, seed) -> None:
     known = known_run(kind, seed)
     problem = known.problem
-    angles = tuple(float(a) for a in np.radians(kind.bend_angles))
+    angles = tuple(float(a) for a in np.radians(kind.bend_angles_deg))
     targets = nearest_standard(known.tube.angles, angles)
     tight = shortened_line(
         problem, make_judge(problem), known.vertices, AngleTargets(targets=targets)

@@ -23,7 +23,7 @@ def crowded(
     seed: int,
     *,
     bodies: int,
-    bend_angles: BendAngles,
+    bend_angles_deg: BendAngles,
     max_bends: int,
     square: float,
 ) -> Scene:
@@ -37,14 +37,14 @@ def crowded(
         *(Body(name=o.name, solid=o.solid) for o in solids),
         inner=INNER,
         tube=replace(TUBE, stock_length=3000.0),
-        bend_angles=bend_angles,
+        bend_angles_deg=bend_angles_deg,
         max_bends=max_bends,
     )
 
 
 @cache
 def without_route(
-    bend_angles: BendAngles,
+    bend_angles_deg: BendAngles,
 ) -> tuple[tuple[Scene, Reason], ...]:
     """The first random scenes that have no route, with the reason."""
     found: list[tuple[Scene, Reason]] = []
@@ -52,8 +52,8 @@ def without_route(
         scene = crowded(
             seed,
             bodies=20,
-            bend_angles=bend_angles,
-            max_bends=3 if bend_angles == (90.0,) else 2,
+            bend_angles_deg=bend_angles_deg,
+            max_bends=3 if bend_angles_deg == (90.0,) else 2,
             square=0.9,
         )
         if not routes(scene):
@@ -67,9 +67,11 @@ MODES: tuple[BendAngles, ...] = ((90.0,), (45.0, 90.0), "any")
 
 
 @pytest.mark.parametrize("number", range(WANTED))
-@pytest.mark.parametrize("bend_angles", MODES)
-def test_every_suggestion_gives_a_route(bend_angles: BendAngles, number: int) -> None:
-    scene, found = without_route(bend_angles)[number]
+@pytest.mark.parametrize("bend_angles_deg", MODES)
+def test_every_suggestion_gives_a_route(
+    bend_angles_deg: BendAngles, number: int
+) -> None:
+    scene, found = without_route(bend_angles_deg)[number]
     for one in found.suggestions:
         assert routes(after(scene, *one.changes)), one
 
@@ -86,11 +88,11 @@ def test_suggestions_are_of_many_kinds() -> None:
     assert len(told) >= (4 if IS_FULL else 3)
 
 
-@pytest.mark.parametrize("bend_angles", MODES)
+@pytest.mark.parametrize("bend_angles_deg", MODES)
 def test_only_what_is_in_the_scene_is_named_and_lacks_something(
-    bend_angles: BendAngles,
+    bend_angles_deg: BendAngles,
 ) -> None:
-    for scene, found in without_route(bend_angles):
+    for scene, found in without_route(bend_angles_deg):
         (problem,) = problems_of(scene, scene.runs[0])
         known = {obstacle.name for obstacle in problem.obstacles}
         near = [one for fact in found.facts for one in shortfalls_in(fact)]

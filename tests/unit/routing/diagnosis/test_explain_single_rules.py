@@ -109,7 +109,7 @@ def test_the_straight_between_two_bends_is_offered_where_it_is_what_lacks() -> N
 @pytest.mark.parametrize("aside", few_or_all([8.0], [8.0, 20.0, 26.0]))
 def test_a_set_too_small_for_45_degrees_asks_for_a_free_angle(aside: float) -> None:
     angles = (45.0, 90.0)
-    found = reason(offset(aside, bend_angles=angles))
+    found = reason(offset(aside, bend_angles_deg=angles))
     eighth = math.radians(45.0)
     needed = 2.0 * R * (1.0 - math.cos(eighth)) + BETWEEN * math.sin(eighth)
     fact = first_fact(found, OffsetTooNarrow)
@@ -121,7 +121,7 @@ def test_a_set_too_small_for_45_degrees_asks_for_a_free_angle(aside: float) -> N
         least = 2.0 * R * (1.0 - math.cos(angle)) + BETWEEN * math.sin(angle)
         assert one.bends == 2
         assert least <= aside + 0.01
-    hold_true(offset(aside, bend_angles=angles), found)
+    hold_true(offset(aside, bend_angles_deg=angles), found)
 
 
 def test_ports_that_face_each_other_too_near_for_two_bends() -> None:
@@ -375,7 +375,7 @@ def test_three_bends_of_45_degrees_cannot_turn_a_tube_back() -> None:
     scene = build(
         At((150.0, 100.0, 100.0), "+x"),
         At((150.0, 220.0, 100.0), "+x"),
-        bend_angles=(45.0,),
+        bend_angles_deg=(45.0,),
         max_bends=3,
     )
     found = reason(scene)
