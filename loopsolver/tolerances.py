@@ -323,3 +323,9 @@ NO_RESIDUAL: Final = 1e-14
 
 LEAST_TOLD: Final = 0.05
 """What rounds to no tenth of a millimetre is not told of [mm]."""
+
+NO_TIE: Final = 1e-7
+"""By multiples of this lines are moved aside so that none meets another [mm].
+
+Far below what any body is thick, far above the noise of float64 over a metre.
+"""

@@ -12,6 +12,7 @@ import numpy as np
 from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
+from loopsolver.routing.candidate_list import candidate_list
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
@@ -31,9 +32,9 @@ from loopsolver.routing.problem import (
     EndFitting,
     Found,
     RouteProblem,
-    best_first,
 )
 from loopsolver.routing.square.lattice import square_run
+from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
 
@@ -128,10 +129,8 @@ def solve_beside(
         found = _clear_of_own(scene, settled, max_bends=most, laid=tuple(laid))
         refused += found.refused
         candidates += found.candidates
-    candidates.sort(key=best_first)
-    return Found(
-        candidates=tuple(candidates[: scene.rules.candidates]), refused=refused
-    )
+    listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
+    return Found(candidates=listed, refused=refused)
 
 
 def _clear_of_own(

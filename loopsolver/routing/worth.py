@@ -15,6 +15,18 @@ BEND_WORTH: Final = 60.0
 About four outer diameters; common practice, no source. Only orders the other ways round.
 """
 
+MORE_BENDS: Final = 2
+"""Tubes of more bends than this above the fewest are no help to a builder."""
+
+LONGER: Final = 2.0
+"""Tubes that are longer than the best one by more than this factor are none either.
+
+Common practice, no source, as the next one.
+"""
+
+MORE_GAP: Final = 1.5
+"""A gap so many times as large as another is worth a place in the list of candidates."""
+
 DEGREE_WORTH: Final = 4.0
 """Tube that a builder would rather use than bend a degree off a standard angle [mm].
 

@@ -16,6 +16,7 @@ import pytest
 from loopsolver import load_scene
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.diagnosis.explain import reason_of
+from loopsolver.routing.effort import USUAL, VarietyEffort
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import BendAngles, Scene
@@ -42,6 +43,13 @@ ROLLED = 9.0
 """The same for square bends with any turn against those of the lattice alone.
 
 Three times what is wanted in the median of many cases; single ones take ten times as long.
+"""
+
+
+VARIED = 6.0
+"""The same for lists with what differs against those of the best search alone.
+
+Three times what is wanted in the median, as other work may go on meanwhile.
 """
 
 
@@ -95,6 +103,28 @@ def test_any_turn_against_the_lattice_alone(measured: Measured) -> None:
     every = Pair(names=each[0].names, seconds=(sum(rolled, ()), sum(square, ())))
     measured(f"{len(cases)} runs, with any turn", every, most=ROLLED)
     assert every.ratio <= ROLLED
+
+
+def test_lists_that_differ_against_plain_ones(measured: Measured) -> None:
+    """What the searches for more gap and other ways round add, a median of all runs."""
+    plain = replace(USUAL, variety=VarietyEffort(roomier=0, closings=0))
+    each = [
+        in_turn(
+            {
+                "list that differs": searched(problem, problem.bend_angles_deg),
+                "plain": searched(
+                    replace(problem, effort=plain), problem.bend_angles_deg
+                ),
+            },
+            pairs=1,
+            warm=1,
+        )
+        for problem in demonstration_problems()
+    ]
+    varied, usual = zip(*(one.seconds for one in each), strict=True)
+    every = Pair(names=each[0].names, seconds=(sum(varied, ()), sum(usual, ())))
+    measured(f"{len(each)} runs of the demonstrations", every, most=VARIED)
+    assert every.ratio <= VARIED
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -46,7 +46,7 @@ from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
-from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
+from loopsolver.routing.worth import DEGREE_WORTH, MORE_BENDS, STANDARD_DEG
 from loopsolver.tolerances import (
     FIRST_DIFFERENCE,
     FLATTEST,
@@ -58,9 +58,6 @@ from loopsolver.tolerances import (
 from loopsolver.tube.centreline import Centreline
 
 STANDARD: Final = tuple(math.radians(angle_deg) for angle_deg in STANDARD_DEG)
-
-MORE_BENDS: Final = 2
-"""Tubes of more bends than this above the fewest are no help to a builder."""
 
 
 def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...]:

@@ -41,6 +41,20 @@ class SquareEffort:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class VarietyEffort:
+    """For candidates that differ from the best: with more gap, or another way round."""
+
+    share: float = 0.25
+    """Each search for them does so much of the usual work."""
+
+    roomier: int = grows(2)
+    """Searches with more clearance, each in want of MORE_GAP times the gap before."""
+
+    closings: int = grows(2)
+    """Searches with the way closed beside a body, where there is one way round only."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LoopEffort:
     """For the choice of one route for every run."""
 
@@ -160,6 +174,7 @@ class Effort:
     laying_out: LayingOutEffort = field(default_factory=LayingOutEffort)
     shortlist: ShortlistEffort = field(default_factory=ShortlistEffort)
     shortening: ShorteningEffort = field(default_factory=ShorteningEffort)
+    variety: VarietyEffort = field(default_factory=VarietyEffort)
     loop: LoopEffort = field(default_factory=LoopEffort)
     diagnosis: DiagnosisEffort = field(default_factory=DiagnosisEffort)
 

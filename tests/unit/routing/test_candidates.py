@@ -10,6 +10,7 @@ from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.square.search import square_candidates
+from loopsolver.routing.worth import odd_turns
 from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import NO_SHORTER
 from loopsolver.tolerances import SHORTENED_MARGIN as MARGIN
@@ -49,9 +50,12 @@ def of_square_bends(seed: int, step: TurnStep = "any") -> RouteProblem:
 
 @pytest.mark.parametrize("seed", few_or_all((8, 10, 12), range(60)))
 def test_turns_of_90_degrees_are_the_lattice(seed: int) -> None:
+    """The list may hold roomier ones beside those of the lattice, but none is better."""
     problem = of_square_bends(seed, 90.0)
     square = square_candidates(problem, make_judge(problem)).candidates
-    assert find_candidates(problem).candidates == square
+    found = find_candidates(problem).candidates
+    assert found[:1] == square[:1]
+    assert not any(odd_turns(one.turns_deg) for one in found)
 
 
 @pytest.mark.parametrize("seed", few_or_all((10, 12), range(60)))

@@ -8,12 +8,12 @@ import pytest
 
 from loopsolver.geometry.frames import rotation_matrix
 from loopsolver.routing.angled.free import (
-    MORE_BENDS,
     free_candidates,
     nearly_square,
 )
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import RouteProblem, TubeEnd
+from loopsolver.routing.worth import MORE_BENDS
 from tests.builders.problems import BEND_RADIUS, BETWEEN, STRAIGHT, end_at, run_between
 from tests.property.known_routes import TILTED_ANY, known_run
 from tests.property.laid_tubes import Tube, candidate_complaints, tube_of
