@@ -22,7 +22,6 @@ from loopsolver.geometry.vectors import Array, difference, point, points_array
 from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, shortest
 from loopsolver.routing.angled.direct import corner_route, straight_route
-from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
     best_of,
     centreline_of,
@@ -33,6 +32,7 @@ from loopsolver.routing.angled.listed import (
 )
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard, nearest_turns
+from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.angled.shortlist import lacking, shortlist
 from loopsolver.routing.angled.waypoint_graph import (
     FEWEST_OVER_GRAPH,

@@ -11,7 +11,6 @@ from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.sequences import sequence_routes
 from loopsolver.routing.angled.shortening import (
@@ -19,6 +18,7 @@ from loopsolver.routing.angled.shortening import (
     nearest_turns,
     shortened,
 )
+from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
 from loopsolver.routing.angled.waypoint_graph import graph_routes
 from loopsolver.routing.effort.angled import Tries
