@@ -37,7 +37,7 @@ KEY = RANKINGS["bends"]
 def upright_scene(
     runs: Sequence[tuple[tuple[float, float], tuple[float, float]]],
 ) -> Scene:
-    """Tubes from port to port, all of which look up from one floor."""
+    """Tubes square to the case from port to port, all of which look up from one floor."""
     model, _ = random_loop(0, side=400.0, runs=1, bodies=2, stretch=0.3)
     seats = [seat for run in runs for seat in run]
     components = tuple(
@@ -50,6 +50,7 @@ def upright_scene(
     )
     return replace(
         model,
+        rules=replace(model.rules, turn_step_deg=90.0),
         case_inner=(300.0, 300.0, 200.0),
         components=components,
         keep_outs=(),
