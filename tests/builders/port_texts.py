@@ -51,6 +51,7 @@ def text(
     bend_angles: str | Sequence[float] = (90,),
     turn_step: str | float = "any",
     max_bends: int = 5,
+    candidates: int = 6,
     height: float = 14,
     turn: float = 90,
     **bought: float,
@@ -70,6 +71,7 @@ def text(
             "bend_angles": bend_angles,
             "turn_step": turn_step,
             "max_bends": max_bends,
+            "candidates": candidates,
         },
         fittings={"collar": texts.COLLAR, "corner": corner},
     )
