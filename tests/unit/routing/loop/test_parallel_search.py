@@ -181,7 +181,11 @@ def figure(routes: Sequence[Route]) -> float:
 def allowed(
     choices: list[list[Route]], limits: tuple[float, ...]
 ) -> list[tuple[Route, ...]]:
-    """All choices within the limits whose tubes, sampled, keep their distance."""
+    """All choices within the limits whose tubes, sampled, keep their distance.
+
+    Those that take more tube than the first ones do have more of it evenly spaced.
+    """
+    first = [routes[0] for routes in choices]
     points = {
         route.key: sampled(np.array(route.centreline.vertices))
         for routes in choices
@@ -201,7 +205,16 @@ def allowed(
             apart[frozenset((one.key, two.key))] >= APART - 0.1
             for one, two in itertools.combinations(found, 2)
         )
+        and (tube(found) <= tube(first) + 1e-3 or even(found) > even(first) + 1.0)
     ]
+
+
+def tube(routes: Sequence[Route]) -> float:
+    return sum(route.candidate.length for route in routes)
+
+
+def even(routes: Sequence[Route]) -> float:
+    return side_by_side([one.centreline for one in routes], outer_diameter=OD).even
 
 
 @pytest.mark.parametrize("seed", range(25))
