@@ -40,7 +40,7 @@ from loopsolver.routing.angled.waypoint_graph import (
     graph_routes,
 )
 from loopsolver.routing.angled.waypoint_grid import grid_routes
-from loopsolver.routing.effort.angled import Tries
+from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.field import make_field
@@ -74,6 +74,7 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     is_last = problem.turn_step_deg == judge.problem.turn_step_deg
     bent_back = [route for route, _ in nearly_square(problem)]
     effort, over_graph = problem.effort.shortlist, graph_routes(problem)
+    has_graph = effort.over_graph != NO_TRIES
     found = list(verified(judge, _direct(problem)))
     for bends in range(2, min(problem.max_bends, MOST_OVER_GRAPH) + 1):
         if found and bends > found[0].bends + MORE_BENDS:
@@ -85,7 +86,7 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
         tries = effort.tries(more)
         if of_any:
             found += _found(run, judge, np.concatenate(of_any), tries=tries)
-        if is_last and not found and bends >= FEWEST_OVER_GRAPH:
+        if has_graph and is_last and not found and bends >= FEWEST_OVER_GRAPH:
             found += _found(run, judge, next(over_graph), tries=effort.over_graph)
     return tuple(found)
 

@@ -21,7 +21,7 @@ from loopsolver.routing.angled.shortening import (
 from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
 from loopsolver.routing.angled.waypoint_graph import graph_routes
-from loopsolver.routing.effort.angled import Tries
+from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
@@ -117,7 +117,8 @@ def angled_candidates(
     if not found and min(fewest, problem.max_bends) >= MOST_BENDS:
         listed = _listed(run, MOST_BENDS, bound(found, MOST_BENDS))
         found += best_of(judge, listed, exact, effort.fewest_bends)[0]
-    if not found and fewest == NONE_KNOWN and problem.turn_step_deg == "any":
+    is_none = not found and fewest == NONE_KNOWN
+    if is_none and effort.over_graph != NO_TRIES and problem.turn_step_deg == "any":
         found += _over_graph(run, judge, exact)
     return tuple(found)
 
