@@ -86,13 +86,6 @@ class LoopEffort:
     beside_share: float = 0.3
     """Such a search shortens so many of the usual routes."""
 
-    ball_spacing: float = grows(5.0, -1)
-    """About how far apart the balls stand that hold a laid tube's bend [mm].
-
-    With usual sizes their outline, grown by what must stay free, is then about a third of
-    a millimetre wider than the tube's at most.
-    """
-
     other_ports: int = grows(4)
     """Other ports of a component that are tried for a run that has no place."""
 

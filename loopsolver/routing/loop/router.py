@@ -99,7 +99,6 @@ class Router:
                 tube_radius=scene.tube.radius,
                 reach=scene.reach,
                 name=f"tube of {self.runs[route.run].name}",
-                spacing=self.effort.ball_spacing,
             )
             self._solids[route] = (*tube, *route.brought)
         return self._solids[route]
