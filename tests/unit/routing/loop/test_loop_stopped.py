@@ -168,6 +168,8 @@ def hold_true(loop: Loop, scene: Scene, names: set[str]) -> None:
     assert fit(loop, scene)
     for run in loop.runs:
         assert (run.chosen is None) == (run.why is not None)
+        if isinstance(run.why, NoPlace):
+            assert run.why.in_the_way or run.why.taken
     if any(isinstance(run.why, NotRouted) for run in loop.runs):
         assert loop.ended == "stopped early"
 
