@@ -155,9 +155,9 @@ class SetPacking:
             of_run.keys() - placed.keys(), key=lambda r: (len(of_run[r]), r)
         ):
             free = (one for one in of_run[run] if self._is_free(one, placed.values()))
-            route = next(free, None)
-            if route is not None:
-                placed[run] = route
+            best = next(free, None)
+            if best is not None:
+                placed[run] = best
         if len(placed) == len(chosen.routes):
             return chosen
         return self._selection([placed[run] for run in sorted(placed)], is_proven=False)
