@@ -145,7 +145,8 @@ def _met(why: NoPlace, lengths: Lengths) -> str:
         f"{_place(one.at, lengths)}"
         for one in why.in_the_way
     ]
-    return f"no route of it fits beside the others; its best {listed(met)}"
+    told = "no route of it that was found fits beside the others"
+    return f"{told}; its best {listed(met)}"
 
 
 def _remedies(why: NoPlace, lengths: Lengths) -> Iterator[str]:
