@@ -308,3 +308,18 @@ NO_RESIDUAL: Final = 1e-14
 
 LEAST_TOLD: Final = 0.05
 """What rounds to no tenth of a millimetre is not told of [mm]."""
+
+HELD_SHARE: Final = 1e-9
+"""Less than this share of a coordinate's own weight left holds it by rounding alone.
+
+Weights are squares: readings within two degrees of square to it leave a thousandth.
+"""
+
+SETTLED: Final = 1e-7
+"""A step of an adjustment below this ends it [mm]: far below what any rule shows."""
+
+UNCHECKED: Final = 1e-9
+"""A redundancy number below this is none: rounding alone.
+
+Another reading a thousand times as coarse still leaves a millionth.
+"""
