@@ -117,10 +117,11 @@ class Network:
 
     def __post_init__(self) -> None:
         """Note on which station every point stands, and refuse what cannot be meant."""
-        numbers = {one.name: number for number, one in enumerate(self.stations)}
+        names = [one.name for one in self.stations]
+        numbers = {name: number for number, name in enumerate(names)}
         stands = {name: (number, (0.0, 0.0, 0.0)) for name, number in numbers.items()}
-        points = (*self.stations, *self.marks)
-        for name, count in Counter(one.name for one in points).items():
+        marks = (one.name for one in self.marks)
+        for name, count in Counter([*names, *marks]).items():
             if count > 1:
                 _refuse(f"{count} points of the name {name!r}")
         for mark in self.marks:
