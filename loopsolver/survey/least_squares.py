@@ -171,7 +171,7 @@ def _swept(matrix: Array, scale: Array) -> tuple[Array, Array]:
     held = ~left
     covariance = np.where(np.outer(held, held), matrix, 0.0) / np.outer(scale, scale)
     null = np.zeros((int(np.sum(left)), len(scale)))
-    for vector, number in zip(null, np.flatnonzero(left), strict=True):
-        vector[held] = -matrix[held, number] / scale[held] * scale[number]
-        vector[number] = 1.0
+    for vector, free in zip(null, np.flatnonzero(left), strict=True):
+        vector[held] = -matrix[held, free] / scale[held] * scale[free]
+        vector[free] = 1.0
     return 0.5 * (covariance + covariance.T), null
