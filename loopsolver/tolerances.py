@@ -315,8 +315,11 @@ HELD_SHARE: Final = 1e-9
 Weights are squares: readings within two degrees of square to it leave a thousandth.
 """
 
-SETTLED: Final = 1e-7
-"""A step of an adjustment below this ends it [mm]: far below what any rule shows."""
+SETTLED: Final = 1e-5
+"""A step of an adjustment below this ends it [mm].
+
+The next would be shorter by far, and even this one shows on no rule.
+"""
 
 UNCHECKED: Final = 1e-9
 """A redundancy number below this is none: rounding alone.

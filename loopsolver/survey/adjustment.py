@@ -19,7 +19,7 @@ import numpy as np
 from loopsolver.geometry.vectors import Array, Point, point
 from loopsolver.survey.least_squares import Layout, inverse, settled
 from loopsolver.survey.network import Network, Observation
-from loopsolver.tolerances import HELD_SHARE
+from loopsolver.tolerances import HELD_SHARE, TIDY_DECIMALS
 
 _NUDGE: Final = 1.0  # [mm] out of a place where a straight distance has no slope
 
@@ -114,9 +114,10 @@ class Adjustment:
         return math.sqrt(self.misfit / self.freedom) if self.freedom else 1.0
 
     def position(self, point_name: str) -> Point:
-        """Return where a point stands [mm]."""
+        """Return where a point stands, without the last bits that sums leave [mm]."""
         station, offset = self.network.stand(point_name)
-        return point(self.places[station] + offset)
+        place = self.places[station] + offset
+        return point(round(value, TIDY_DECIMALS) + 0.0 for value in place)
 
     def position_covariance(self, point_name: str) -> Array:
         """Return the covariance of a point's place, (3, 3) [mm^2].

@@ -11,7 +11,7 @@ from loopsolver.survey.adjustment import adjust
 from loopsolver.survey.network import Mark, Network, Observation, Station
 
 UP = (0.0, 0.0, 1.0)
-AXES = np.eye(3).tolist()
+ACROSS = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), UP)
 
 
 def datum(name: str = "datum", height: float = 0.0) -> Station:
@@ -64,14 +64,20 @@ def random_network(seed: int, *, parts: int = 4, more: int = 8) -> Network:
     for number, place in enumerate(places):
         stations.append(Station(name=f"part {number}", start=tuple(place)))
         offset = tuple(random.uniform(-60.0, 60.0, size=3))
-        marks.append(Mark(name=f"mark {number}", station=f"part {number}", offset=offset))
-        ends = {"start": "datum", "goal": f"part {number}", "values": (0.0,)}
-        for axis, along in enumerate(AXES):
-            name = f"part {number} along {axis}"
-            spread = random.uniform(0.5, 1.5)
-            observations.append(
-                Observation(name=name, along=along, spread=spread, **ends)
+        marks.append(
+            Mark(name=f"mark {number}", station=f"part {number}", offset=offset)
+        )
+        observations += [
+            Observation(
+                name=f"part {number} along {axis}",
+                start="datum",
+                goal=f"part {number}",
+                along=along,
+                values=(0.0,),
+                spread=random.uniform(0.5, 1.5),
             )
+            for axis, along in enumerate(ACROSS)
+        ]
     for number in range(more):
         one, other = random.choice(parts, size=2, replace=False)
         straight = random.random() < 0.6
@@ -80,28 +86,35 @@ def random_network(seed: int, *, parts: int = 4, more: int = 8) -> Network:
                 name=f"reading {number}",
                 start=f"mark {one}",
                 goal=f"mark {other}",
-                along=None if straight else AXES[random.integers(3)],
+                along=None if straight else ACROSS[random.integers(3)],
                 values=(0.0,) * int(random.choice([1, 1, 3])),
                 spread=random.uniform(0.3, 1.0),
             )
         )
-    return with_errors(
+    return at_truth(
         Network(
             stations=tuple(stations),
             marks=tuple(marks),
             observations=tuple(observations),
-        ),
-        random=None,
+        )
     )
 
 
-def with_errors(network: Network, random: np.random.Generator | None) -> Network:
-    """The network with values as its starts have them, errors of each spread added."""
+def at_truth(network: Network) -> Network:
+    """The network with all values as its stations' starts have them."""
     at_start = adjust(replace(network, observations=()))
+    observations = [
+        replace(one, values=(at_start.length(one) + one.zero,) * len(one.values))
+        for one in network.observations
+    ]
+    return replace(network, observations=tuple(observations))
+
+
+def with_errors(network: Network, random: np.random.Generator) -> Network:
+    """The network with errors of each spread added to all values."""
     observations = []
     for one in network.observations:
-        length, count = at_start.length(one) + one.zero, len(one.values)
-        errors = np.zeros(count) if random is None else random.normal(size=count)
-        values = tuple((length + one.spread * errors).tolist())
+        errors = one.spread * random.normal(size=len(one.values))
+        values = tuple(np.add(one.values, errors).tolist())
         observations.append(replace(one, values=values))
     return replace(network, observations=tuple(observations))

@@ -5,6 +5,7 @@ for heat are nothing, but uncertain. As a chain of lengths nobody checks: half-w
 even distributions count over the root of 3. Values in nanometres.
 """
 
+import itertools
 import math
 
 import pytest
@@ -34,7 +35,7 @@ def test_spread_of_a_chain_of_six_lengths() -> None:
     names = ["datum", *parts]
     chain = [
         rise(start, goal, lengths.get(goal, 0.0), spread=parts[goal])
-        for start, goal in zip(names, names[1:], strict=False)
+        for start, goal in itertools.pairwise(names)
     ]
     found = adjust(levels(parts, *chain))
     assert found.position("temperature")[2] == pytest.approx(50_000_838.0, abs=1e-3)

@@ -82,10 +82,17 @@ def test_a_straight_distance_and_two_coordinates_place_a_point() -> None:
         assert spread(found, "p") == pytest.approx((25.0 + 9.0) ** 0.5 / 4.0)
 
 
-def test_a_point_that_starts_level_with_its_only_distance_is_held_all_the_same() -> None:
+def test_a_point_that_starts_level_with_its_only_distance_is_held_all_the_same() -> (
+    None
+):
     reads = (
         Observation(
-            name="x", start="datum", goal="p", along=AXES["+x"], values=(3.0,), spread=1.0
+            name="x",
+            start="datum",
+            goal="p",
+            along=AXES["+x"],
+            values=(3.0,),
+            spread=1.0,
         ),
         Observation(
             name="slope", start="datum", goal="p", along=None, values=(5.0,), spread=1.0
@@ -115,9 +122,13 @@ def test_a_free_coordinate_is_named_with_all_that_moves_with_it() -> None:
 
 
 def test_nothing_measured_at_all_leaves_everything_where_it_starts() -> None:
-    found = adjust(Network(stations=(datum(), Station(name="p", start=(1.0, 2.0, 3.0)))))
+    found = adjust(
+        Network(stations=(datum(), Station(name="p", start=(1.0, 2.0, 3.0))))
+    )
     assert found.position("p") == (1.0, 2.0, 3.0)
-    assert {(one.point, one.axis) for one in found.loose} == {("p", n) for n in range(3)}
+    assert {(one.point, one.axis) for one in found.loose} == {
+        ("p", n) for n in range(3)
+    }
     assert found.freedom == 0
     assert found.scatter == 1.0
 
@@ -130,7 +141,9 @@ def test_a_reading_not_taken_yet_counts_for_nothing() -> None:
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_what_is_left_of_a_network_with_loose_parts_is_held_as_before(seed: int) -> None:
+def test_what_is_left_of_a_network_with_loose_parts_is_held_as_before(
+    seed: int,
+) -> None:
     """Against the pseudo-inverse: what is estimable has the same covariance."""
     network = random_network(seed)
     gone = {"part 1 along 0", "part 2 along 0", "part 3 along 0", "part 0 along 2"}
@@ -226,7 +239,7 @@ def test_places_are_those_of_another_solver(seed: int) -> None:
         for one in network.observations:
             way = place(one.goal) - place(one.start)
             length = np.linalg.norm(way) if one.along is None else way @ one.along
-            told += [(length - value) / one.spread for value in one.values]
+            told += [float(length - value) / one.spread for value in one.values]
         return told
 
     start = np.concatenate([one.start for one in network.stations if one.free])
@@ -246,7 +259,7 @@ def test_places_are_those_of_another_solver(seed: int) -> None:
         ({"along": (0.0, 0.0, 0.0)}, "above zero"),
     ],
 )
-def test_what_cannot_be_meant_is_refused(change: dict, words: str) -> None:
+def test_what_cannot_be_meant_is_refused(change: dict[str, object], words: str) -> None:
     with pytest.raises(GeometryError, match=words):
         levels("a", replace(rise("datum", "a", 1.0), **change))
 
