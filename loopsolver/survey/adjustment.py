@@ -10,6 +10,7 @@ Computations, chapters 11 and 14 (from memory), and JCGM 100:2008 for what is pr
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
@@ -139,14 +140,13 @@ class Adjustment:
         rows = self._rows(goal)
         return rows if start is None else rows - self._rows(start)
 
-    def slope(self, one: Observation) -> Array:
-        """Return how an observation's length changes with the unknowns, taken or not."""
-        slope: Array = Layout.of(self.network, (one,)).design(self.places)[0]
-        return slope
+    def slopes(self, observations: Sequence[Observation]) -> Array:
+        """Return how lengths, taken or not, change with the unknowns, a row each."""
+        return Layout.of(self.network, tuple(observations)).design(self.places)
 
-    def length(self, one: Observation) -> float:
-        """Return what an observation's length is between the adjusted places [mm]."""
-        return float(Layout.of(self.network, (one,)).lengths(self.places)[0])
+    def lengths(self, observations: Sequence[Observation]) -> Array:
+        """Return what observations' lengths are between the adjusted places [mm]."""
+        return Layout.of(self.network, tuple(observations)).lengths(self.places)
 
     def _rows(self, point_name: str) -> Array:
         """Return how a point's place changes with the unknowns, (3, unknowns)."""

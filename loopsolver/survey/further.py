@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loopsolver.geometry.vectors import AXES, Array
+from loopsolver.geometry.vectors import AXES
 from loopsolver.survey.adjustment import Adjustment, adjust
 from loopsolver.survey.chances import ALIKE
 from loopsolver.survey.network import Observation
 from loopsolver.survey.reliability import Suspicion, correction
-from loopsolver.tolerances import HELD_SHARE
+from loopsolver.tolerances import HELD_SHARE, TIDY_DECIMALS
 
 Pairs = Sequence[tuple[str, str]]
 """Two points each, between which a tube is to fit: what a reading is to help."""
@@ -76,26 +76,35 @@ def gains(
     One observation more of slope g and spread s lowers a covariance Q by
     Q g g' Q / (s^2 + g' Q g) (Sherman and Morrison, 1950).
     """
+    every = tuple(candidates)
     rows = np.vstack([adjustment.slopes_between(*pair) for pair in pairs])
     moves = rows @ adjustment.adrift.T
     before = float(np.sum((rows @ adjustment.covariance) * rows))
-    told = []
-    for one in candidates:
-        slope = adjustment.slope(one)
-        shift = adjustment.covariance @ slope
-        lowered = np.sum((rows @ shift) ** 2) / (one.spread**2 + slope @ shift)
-        holds = moves @ (adjustment.adrift @ slope)
-        told.append((float(np.sum(holds**2)), before - float(lowered), one))
-    told.sort(key=lambda each: (-round(each[0], 9), round(each[1], 9)))
+    slopes = adjustment.slopes(every)
+    shifts = slopes @ adjustment.covariance
+    variances = np.array([one.spread**2 for one in every], dtype=np.float64)
+    variances += np.sum(shifts * slopes, axis=1)
+    lowered = np.sum((shifts @ rows.T) ** 2, axis=1) / variances
+    holds = np.sum((slopes @ adjustment.adrift.T @ moves.T) ** 2, axis=1)
+    order = sorted(
+        range(len(every)),
+        key=lambda number: (
+            -round(float(holds[number]), TIDY_DECIMALS),
+            -round(float(lowered[number]), TIDY_DECIMALS),
+        ),
+    )
     is_held = not np.any(np.abs(moves) > math.sqrt(HELD_SHARE))
-    count = len(pairs)
+
+    def off(variance: float) -> float:
+        return math.sqrt(max(0.0, variance) / len(pairs)) if is_held else math.inf
+
     return tuple(
         Gain(
-            observation=one,
-            before=math.sqrt(before / count) if is_held else math.inf,
-            after=math.sqrt(max(0.0, after) / count) if is_held else math.inf,
+            observation=every[number],
+            before=off(before),
+            after=off(before - float(lowered[number])),
         )
-        for _, after, one in told
+        for number in order
     )
 
 
@@ -121,8 +130,8 @@ def in_order(
             break
         told.append(gain)
         left.remove(gain.observation)
-        length = adjustment.length(gain.observation)
-        read = replace(gain.observation, values=(length,), zero=0.0)
+        (length,) = adjustment.lengths([gain.observation]).tolist()
+        read = replace(gain.observation, values=(length + gain.observation.zero,))
         network = adjustment.network
         observations = (*network.observations, read)
         adjustment = adjust(replace(network, observations=observations))
@@ -137,24 +146,26 @@ def settling(
     None where none of the candidates would tell any two of them apart: what it would
     read differs by less than two spreads of that difference.
     """
+    every = tuple(candidates)
     moves = np.array([correction(adjustment, one) for one in suspicion.blames])
-    best, most = None, ALIKE
-    for one in candidates:
-        slope = adjustment.slope(one)
-        read: Array = moves @ slope
-        spread = one.spread**2 + slope @ adjustment.covariance @ slope
-        told = float((np.max(read) - np.min(read)) ** 2 / spread)
-        if told > most:
-            best, most = one, told
-    return best
+    slopes = adjustment.slopes(every)
+    variances = np.array([one.spread**2 for one in every], dtype=np.float64)
+    variances += np.sum((slopes @ adjustment.covariance) * slopes, axis=1)
+    told = np.ptp(slopes @ moves.T, axis=1) ** 2 / variances
+    if not told.size or np.max(told) <= ALIKE:
+        return None
+    return every[int(np.argmax(np.round(told, TIDY_DECIMALS)))]
 
 
 def holding(
     adjustment: Adjustment, candidates: Iterable[Observation]
 ) -> tuple[tuple[Observation, ...], ...]:
-    """Return for each loose coordinate the candidates that would hold it."""
-    every = [(one, adjustment.adrift @ adjustment.slope(one)) for one in candidates]
+    """Return for each loose coordinate, in their order, the candidates that hold it."""
+    every = tuple(candidates)
+    held = np.abs(adjustment.slopes(every) @ adjustment.adrift.T) > math.sqrt(
+        HELD_SHARE
+    )
     return tuple(
-        tuple(one for one, held in every if abs(held[number]) > math.sqrt(HELD_SHARE))
-        for number in range(len(adjustment.adrift))
+        tuple(one for one, does in zip(every, column, strict=True) if does)
+        for column in held.T
     )

@@ -79,7 +79,8 @@ class Layout:
         slopes = np.zeros((len(rows), len(self.free), 3))
         slopes[rows, self.ends[:, 1]] += directions
         slopes[rows, self.ends[:, 0]] -= directions
-        return slopes[:, self.free]
+        design: Array = slopes[:, self.free]
+        return design
 
     def normal(self, places: Array) -> Array:
         """Return the weights of the unknowns, A' P A [1/mm^2]."""

@@ -103,9 +103,10 @@ def random_network(seed: int, *, parts: int = 4, more: int = 8) -> Network:
 def at_truth(network: Network) -> Network:
     """The network with all values as its stations' starts have them."""
     at_start = adjust(replace(network, observations=()))
+    lengths = at_start.lengths(network.observations).tolist()
     observations = [
-        replace(one, values=(at_start.length(one) + one.zero,) * len(one.values))
-        for one in network.observations
+        replace(one, values=(length + one.zero,) * len(one.values))
+        for one, length in zip(network.observations, lengths, strict=True)
     ]
     return replace(network, observations=tuple(observations))
 

@@ -1,6 +1,7 @@
 """Adjusted places against numpy's own least squares, closed forms and Monte Carlo."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -153,7 +154,7 @@ def test_what_is_left_of_a_network_with_loose_parts_is_held_as_before(
     assert len(found.adrift) == len(found.unknowns) - np.linalg.matrix_rank(weighted)
     pseudo = np.linalg.pinv(weighted.T @ weighted, rcond=1e-10)
     for one in kept:  # whatever is read is estimable
-        slope = found.slope(one)
+        slope = found.slopes([one])[0]
         assert slope @ found.covariance @ slope == pytest.approx(
             slope @ pseudo @ slope, rel=1e-6
         )
@@ -259,7 +260,7 @@ def test_places_are_those_of_another_solver(seed: int) -> None:
         ({"along": (0.0, 0.0, 0.0)}, "above zero"),
     ],
 )
-def test_what_cannot_be_meant_is_refused(change: dict[str, object], words: str) -> None:
+def test_what_cannot_be_meant_is_refused(change: dict[str, Any], words: str) -> None:
     with pytest.raises(GeometryError, match=words):
         levels("a", replace(rise("datum", "a", 1.0), **change))
 

@@ -133,11 +133,11 @@ def test_estimated_blunder_is_what_the_others_leave_of_it(seed: int) -> None:
         others = adjust_without(found, blame)
         values = blame.observation.values
         read = values[blame.value] if blame.value is not None else np.mean(values)
-        off = read - others.length(blame.observation)
-        assert off == pytest.approx(blame.too_long, abs=1e-5)
+        off = read - others.lengths([blame.observation])[0]
+        assert off == pytest.approx(blame.too_long, rel=1e-3)
         free = [bool(one.free) for one in found.network.stations]
         moved = (others.places - found.places)[free].ravel()
-        assert moved == pytest.approx(correction(found, blame), abs=1e-5)
+        assert moved == pytest.approx(correction(found, blame), rel=1e-2, abs=1e-5)
         lowered = found.misfit - others.misfit
         own = values if blame.value is None else ()  # what repeats differ goes, too
         among = (
