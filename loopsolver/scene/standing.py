@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -12,8 +12,6 @@ import numpy as np
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, bounds
 from loopsolver.geometry.vectors import AXES, Array, Point, point
-from loopsolver.scene.findings import Finding
-from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.point_names import DATUM_POINT, ORIGIN
 from loopsolver.scene.quantities import Measured
 from loopsolver.scene.schema import ComponentTable, SceneFile
@@ -138,23 +136,3 @@ def plain(values: Point) -> Point:
 def means(values: Sequence[Measured]) -> Point:
     """Return the means of three lengths that were measured [mm]."""
     return point(value.mean for value in values)
-
-
-def open_findings(data: SceneFile) -> Iterator[Finding]:
-    """Return the coordinates of components that nothing in the file holds."""
-    for name, part in data.components.items():
-        path: KeyPath = ("components", name)
-        if part.position is None and part.place is None:
-            yield Finding(
-                path=(*path, "position"),
-                found="nothing",
-                wanted="the position of the component's origin in the case: three "
-                "lengths; or place = { point = ..., from = ..., offset = ... }",
-            )
-        for axis, one in enumerate(part.place.offset if part.place else ()):
-            if not one.values:
-                yield Finding(
-                    path=(*path, "place", "offset", axis),
-                    found='"?"',
-                    wanted=f"a length along {'xyz'[axis]}",
-                )
