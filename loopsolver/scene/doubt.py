@@ -19,6 +19,10 @@ DoubtKind = Literal[
     "shared port",
     "tight bend",
     "readings differ",
+    "readings disagree",
+    "readings scatter",
+    "reading not taken",
+    "unchecked",
     "circuit",
     "sizes",
 ]
