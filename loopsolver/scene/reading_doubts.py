@@ -168,7 +168,7 @@ def unchecked_words(
         what.append(f"{'its place' if what else goal} along {listed(level)}")
     reads = "a reading" if len(axes) == 1 else "readings"
     return (
-        f"nothing checks {listed(what)} from {start}: a slip in "
-        f"any of {some_of(by, most=_MOST_NAMED)} goes unseen; {reads} from {start} to {goal} "
+        f"nothing checks {listed(what)} from {start}: a slip in any of "
+        f"{some_of(by, most=_MOST_NAMED)} goes unseen; {reads} from {start} to {goal} "
         f"along {listed(axes)} would show it"
     )

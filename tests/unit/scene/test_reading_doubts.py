@@ -100,26 +100,18 @@ def test_either_of_two_readings_is_wrong_and_the_diagonal_would_tell() -> None:
     (first, *_) = told(
         reading("pump.out", "block.in", "+z", 112.0),
         reading("block.in", "roof.out", "+z", 98.0),
-        *(reading("pump.out", "roof.out", "+z", 205.0) for _ in range(1)),
+        reading("pump.out", "roof.out", "+z", 205.0),
         reading("datum", "pump.out", "+z", 100.0),
         reading("datum", "roof.out", "+z", 305.0),
         without="block.in",
     )
     assert first.kind == "readings disagree"
-    assert (
-        "pump.out to block.in along z (112.0) is wrong by about 5 mm" in first.message
+    assert first.message.startswith(
+        "either pump.out to block.in along z (112.0, should be 107.0) is wrong by about "
+        "5 mm, or block.in to roof.out along z (98.0, should be 93.0) is; "
     )
-    assert "should read about 107.0" in first.message
-    assert "block.in to roof.out along z (98.0) is wrong by about 5 mm" in first.message
-    assert "should read about 93.0" in first.message
-    assert first.message.startswith("either ")
-    assert ", or " not in first.message.split(";")[0] or " or " in first.message
-    help_words = first.message.split("; ")[1]
-    assert help_words in {
-        "pump.out to block.in, straight across, would tell",
-        "block.in to roof.out, straight across, would tell",
-        "datum to block.in along z would tell",
-    }
+    assert first.message.endswith(" would tell")
+    assert "block.in" in first.message.rsplit("; ", maxsplit=1)[1]
 
 
 def test_one_of_three_values_is_named_with_what_it_should_read() -> None:
@@ -127,8 +119,8 @@ def test_one_of_three_values_is_named_with_what_it_should_read() -> None:
     doubts = told(reading("pump.out", "block.in", "+z", 107.0, 107.0, 117.0))
     (first,) = (one for one in doubts if one.kind == "readings disagree")
     assert first.message == (
-        "one of 3 values of pump.out to block.in along z (117.0) is wrong by about 10 mm "
-        "and should read about 107.0; measure it again"
+        "one of 3 values of pump.out to block.in along z (117.0, should be 107.0) is wrong "
+        "by about 10 mm; measure it again"
     )
 
 
@@ -138,8 +130,8 @@ def test_what_nothing_checks_is_named_with_what_would_check_it() -> None:
     assert (one.kind, one.where) == ("unchecked", "run 'pump to block'")
     assert one.message == (
         "nothing checks the height of block.in and its place along y from pump.out: a "
-        "slip in place of pump.out along y, place of block.in along y, place of pump.out "
-        "along z and place of block.in along z goes unseen; readings from pump.out to "
+        "slip in any of place of pump.out along y, place of block.in along y, place of "
+        "pump.out along z and place of block.in along z goes unseen; readings from pump.out to "
         "block.in along y and z would show it"
     )
 
@@ -160,7 +152,7 @@ def test_scatter_is_told_as_a_multiple_of_what_was_stated() -> None:
 
 @pytest.mark.parametrize(
     ("lengths", "value", "amount"),
-    [(MILLIMETRES, "(117.0)", "about 10 mm"), (INCHES, "(4.606)", "about 0.394 in")],
+    [(MILLIMETRES, "(117.0, ", "about 10 mm"), (INCHES, "(4.606, ", "about 0.394 in")],
 )
 def test_lengths_are_in_the_unit_of_the_scene(lengths, value, amount) -> None:
     repeats = reading("pump.out", "block.in", "+z", *[107.0] * 19, 117.0)
