@@ -131,8 +131,8 @@ def test_what_nothing_checks_is_named_with_what_would_check_it() -> None:
     assert one.message == (
         "nothing checks the height of block.in and its place along y from pump.out: a "
         "slip in any of place of pump.out along y, place of block.in along y, place of "
-        "pump.out along z and place of block.in along z goes unseen; readings from pump.out to "
-        "block.in along y and z would show it"
+        "pump.out along z and place of block.in along z goes unseen; readings from "
+        "pump.out to block.in along y and z would show it"
     )
 
 
