@@ -10,7 +10,6 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from typing import Literal
 
 from loopsolver.errors import GeometryError
 from loopsolver.geometry.vectors import Point, unit
@@ -74,9 +73,6 @@ class Observation:
         Standard deviation of one value [mm].
     zero : float
         What the rule shows at its own end; taken off every value [mm].
-    kind : "reading" or "written"
-        Whether it was measured from the one point to the other, or stands as the place
-        of a point.
     """
 
     name: str
@@ -86,7 +82,6 @@ class Observation:
     values: tuple[float, ...]
     spread: float
     zero: float = 0.0
-    kind: Literal["reading", "written"] = "reading"
 
     def __post_init__(self) -> None:
         """Hold the direction to length 1."""
