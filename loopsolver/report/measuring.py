@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.geometry.vectors import AXES
+from loopsolver.geometry.vectors import AXES, Point, offset
 from loopsolver.plan import Plan
 from loopsolver.scene.model import Scene
 from loopsolver.scene.point_names import DATUM_POINT, WALLS
@@ -35,6 +35,8 @@ class ToMeasure:
         From 1, in the order to measure.
     observation : Observation
         Without values; its spread is that of one of them.
+    start, goal : Point
+        Where it is measured from and to; from a wall, beside the goal [mm].
     length : float
         About what it will read [mm].
     slip_seen : float
@@ -44,6 +46,8 @@ class ToMeasure:
 
     number: int
     observation: Observation
+    start: Point
+    goal: Point
     length: float
     slip_seen: float
 
@@ -189,10 +193,16 @@ def measuring(scene: Scene, runs: Sequence[RunEnds]) -> Measuring:
     numbers = itertools.count(1)
 
     def told(one: Observation) -> ToMeasure:
+        (length,) = now.lengths([one]).tolist()
+        start, goal = (now.position(end) for end in (one.start, one.goal))
+        if one.start in WALLS and one.along is not None:
+            start = offset(goal, one.along, -length)
         return ToMeasure(
             number=next(numbers),
             observation=replace(one, spread=scene.spread.reading),
-            length=now.lengths([one]).tolist()[0],
+            start=start,
+            goal=goal,
+            length=length,
             slip_seen=seen[one.name],
         )
 

@@ -35,8 +35,6 @@ def run_words(run: RunToMeasure, lengths: Lengths) -> str:
     """Return how well a run's ports are known from each other, now and after."""
     now, then = lengths.brief(run.before), lengths.brief(run.after)
     ends = f"{run.ends.goal} from {run.ends.start}"
-    if math.isinf(run.before):
-        return f"nothing holds {ends} yet; with these to {then}"
     if not run.lengths:
         return f"{ends} is known to {now}; all between them is measured already"
     return f"{ends} is known to {now}, with these to {then}"
@@ -94,8 +92,6 @@ def best_words(told: Measuring) -> str:
         return "Nothing is left that could be measured and was not."
     lengths = on_a_rule(told.scene.units)
     where = f"number {best.number}, {best.observation.name}"
-    if math.isinf(gain.before):
-        return f"If you measure only one more: {where}, which holds what nothing holds."
     return (
         f"If you measure only one more: {where}. All runs together, ports are then known "
         f"from each other to {lengths.fine(gain.after)} in place of "
@@ -120,7 +116,8 @@ def spread_words(scene: Scene) -> str:
     return (
         f"{REPEATS} readings of each length, each to about "
         f"{lengths.brief(scene.spread.reading)} ([spread] reading): two of three lie "
-        "within it"
+        "within it. How well a port is known from another is told in space, all three "
+        "axes together"
     )
 
 
@@ -137,8 +134,8 @@ def measuring_document(told: Measuring) -> dict[str, Any]:
                 "name": run.ends.name,
                 "from": run.ends.start,
                 "to": run.ends.goal,
-                "known_to": _finite(run.before),
-                "then_to": _finite(run.after),
+                "known_to": run.before,
+                "then_to": run.after,
                 "lengths": [_document(one) for one in run.lengths],
             }
             for run in told.runs
@@ -157,12 +154,8 @@ def _document(one: ToMeasure) -> dict[str, Any]:
         "to": one.observation.goal,
         "along": None if along is None else axis_name(along),
         "about": one.length,
-        "slip_shows_from": _finite(one.slip_seen),
+        "slip_shows_from": one.slip_seen if math.isfinite(one.slip_seen) else None,
     }
-
-
-def _finite(length: float) -> float | None:
-    return length if math.isfinite(length) else None
 
 
 def empty_readings(told: Measuring) -> str:
