@@ -71,7 +71,7 @@ def measuring_form(told: Measuring, *, paper: Paper) -> tuple[int, bytes]:
     scene = told.scene
     low, high = room(paper.sizes[0])
     width, height = high[0] - low[0], high[1] - low[1]
-    drawings = flowed(tuple(_blocks(told, width)), width=width, height=height)
+    drawings = form_drawings(told, width=width, height=height)
     foot = Foot(
         what="What to measure",
         lines=(
@@ -84,6 +84,13 @@ def measuring_form(told: Measuring, *, paper: Paper) -> tuple[int, bytes]:
     extracts = [whole_drawing(drawing) for drawing in drawings]
     pages = bound(pages_of_extracts(extracts, size=paper.sizes[0], foot=foot))
     return len(pages), pdf_document(pages, title=f"{scene.title}: what to measure")
+
+
+def form_drawings(
+    told: Measuring, *, width: float, height: float
+) -> tuple[Drawing, ...]:
+    """Return the form, a drawing a page; every one is that large, from (0, 0) [mm]."""
+    return flowed(tuple(_blocks(told, width)), width=width, height=height)
 
 
 def _blocks(told: Measuring, width: float) -> Iterator[Block]:
