@@ -5,7 +5,7 @@ Defaults that depend on other values are here; the plain ones stand in `schema`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -39,6 +39,7 @@ from loopsolver.scene.schema import (
     TubeTable,
 )
 from loopsolver.scene.shapes import ShapeTable
+from loopsolver.shelf.parts import part_of
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -71,9 +72,13 @@ def build_scene(
             _component(name, table, fittings, built_in_fitting(tube))
             for name, table in data.components.items()
         ),
-        keep_outs=tuple(
-            Body(name=table.name, solid=_solid(table, Frame()))
-            for table in data.keep_outs
+        keep_outs=(
+            *(Body(name=each.name, solid=_solid(each, Frame())) for each in data.keep_outs),
+            *(
+                zone
+                for name, table in data.components.items()
+                for zone in _zones(name, table)
+            ),
         ),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
@@ -139,6 +144,16 @@ def _component(
             for port_name, port in table.ports.items()
         ),
     )
+
+
+def _zones(name: str, table: ComponentTable) -> Iterator[Body]:
+    """Yield the space that a part of the shelf keeps free, in the case frame."""
+    if table.part is None:
+        return
+    frame = _frame(table.position, table.rotation)
+    for zone, box in part_of(table.part.order).layout.zones.items():
+        solid = Box(frame=_square(box.frame.inside(frame)), size=box.size)
+        yield Body(name=f"{name} {zone}", solid=solid)
 
 
 def _solid(table: ShapeTable, outside: Frame) -> Box | Cylinder:
