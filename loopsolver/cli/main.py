@@ -13,7 +13,17 @@ from types import MappingProxyType, ModuleType
 from typing import Final
 
 from loopsolver import __version__
-from loopsolver.cli import bends, check, compare, new, route, schema, sheets, view
+from loopsolver.cli import (
+    bends,
+    check,
+    compare,
+    new,
+    parts,
+    route,
+    schema,
+    sheets,
+    view,
+)
 from loopsolver.cli.options import Parser, add_command, add_traceback
 from loopsolver.cli.output import tell
 from loopsolver.cli.status import (
@@ -36,6 +46,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         check: "read a scene and report what is wrong or doubtful in it. Routes "
         "nothing. What is doubtful may still be meant, so it does not change "
         "the exit status.",
+        parts: "show the shelf of parts, or one part: sizes, points, sources. A scene "
+        "takes one with the key part, and may overrule every dimension of it.",
         route: "find candidates for every run of a scene and write the plan.",
         compare: "show the candidates of a plan side by side. Ranks stay those of the "
         "plan, whatever --by sorts by. To choose another candidate, change "

@@ -73,7 +73,10 @@ def build_scene(
             for name, table in data.components.items()
         ),
         keep_outs=(
-            *(Body(name=each.name, solid=_solid(each, Frame())) for each in data.keep_outs),
+            *(
+                Body(name=each.name, solid=_solid(each, Frame()))
+                for each in data.keep_outs
+            ),
             *(
                 zone
                 for name, table in data.components.items()
@@ -143,7 +146,22 @@ def _component(
             _port(f"{name}.{port_name}", port, frame, fittings, built_in)
             for port_name, port in table.ports.items()
         ),
+        unmeasured=_unmeasured(table),
     )
+
+
+def _unmeasured(table: ComponentTable) -> tuple[str, ...]:
+    """Return what nobody measured of the ports that are still where the shelf has them."""
+    if table.part is None:
+        return ()
+    part = part_of(table.part.order)
+    names = (
+        dimension
+        for name, port in part.layout.ports.items()
+        if _means(table.ports[name].position) == _plain(port.position)
+        for dimension in part.unmeasured[name]
+    )
+    return tuple(dict.fromkeys(names))
 
 
 def _zones(name: str, table: ComponentTable) -> Iterator[Body]:

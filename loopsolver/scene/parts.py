@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from pydantic import GetJsonSchemaHandler
 from pydantic_core import PydanticCustomError
 
 from loopsolver.geometry.solids import Box, Cylinder
@@ -28,7 +29,7 @@ from loopsolver.scene.quantities import (
     refuse,
 )
 from loopsolver.scene.references import table_in
-from loopsolver.shelf.catalogue import PartKind, PartSize, part_kinds
+from loopsolver.shelf.catalogue import KIND_NAMES, PartKind, PartSize, part_kind
 from loopsolver.shelf.parts import PartOrder, broken_bounds, part_of
 from loopsolver.words import in_commas
 
@@ -96,9 +97,10 @@ def _with_part(table: Any, reading: Reading) -> Any:
 def _nearest_order(part: Any) -> PartOrder | None:
     """Return a part for one that cannot be read, as far as it has a name."""
     name = part.get("name") if isinstance(part, dict) else part
-    kind = part_kinds().get(nearest_name(name, part_kinds()) or "")
-    if kind is None:
+    nearest = nearest_name(name, KIND_NAMES)
+    if nearest is None:
         return None
+    kind = part_kind(nearest)
     counts = {each.name: each.usual or each.most for each in kind.counts.values()}
     return PartOrder(kind=kind, size=next(iter(kind.sizes.values())), counts=counts)
 
@@ -126,15 +128,14 @@ def _written(lengths: tuple[float, ...]) -> list[str]:
 def _part(value: Any, reading: Reading) -> ChosenPart:
     if not isinstance(value, dict):
         found(value, f"a table {_WRITTEN}")
-    kinds = part_kinds()
     name = value.get("name")
-    kind = kinds.get(name) if isinstance(name, str) else None
-    if kind is None:
-        wanted = f"the name of a part on the shelf: {in_commas(map(shown, kinds))}"
-        near = nearest_name(name, kinds)
-        refuse([Finding(path=("name",), found=shown(name), wanted=wanted, nearest=near)])
-    reader = _PartReader(kind, value, reading)
-    return reader.chosen()
+    if not isinstance(name, str) or name not in KIND_NAMES:
+        wanted = f"the name of a part on the shelf: {in_commas(map(shown, KIND_NAMES))}"
+        near = nearest_name(name, KIND_NAMES)
+        refuse(
+            [Finding(path=("name",), found=shown(name), wanted=wanted, nearest=near)]
+        )
+    return _PartReader(part_kind(name), value, reading).chosen()
 
 
 class _PartReader:
@@ -194,7 +195,11 @@ class _PartReader:
         sizes = self.kind.sizes
         asked = self.table.get("size", self.kind.usual)
         name = f"{asked:g}" if _is_number(asked) else asked
-        if isinstance(name, str) and name in sizes and (name or "size" not in self.table):
+        if (
+            isinstance(name, str)
+            and name in sizes
+            and (name or "size" not in self.table)
+        ):
             return sizes[name]
         if self.kind.usual == "":
             self._tell("size", f"no size: of {self.kind.name!r} there is only one")
@@ -221,7 +226,9 @@ class _PartReader:
         if not isinstance(asked, bool):
             self._tell("zones", "true or false")
         elif asked and size is not None and not size.has_zones:
-            with_them = [each.name for each in self.kind.sizes.values() if each.has_zones]
+            with_them = [
+                each.name for each in self.kind.sizes.values() if each.has_zones
+            ]
             self._tell(
                 "zones",
                 f"no zones: their heights were not seen in any source for {size.name}, "
@@ -279,14 +286,16 @@ def _json() -> JsonSchema:
     """Return how the key is written: a table for each kind of part."""
 
     def table(kind: PartKind) -> JsonSchema:
-        numbers = [float(name) for name in kind.sizes if name.replace(".", "").isdigit()]
+        numbers = [
+            float(name) for name in kind.sizes if name.replace(".", "").isdigit()
+        ]
         size = {"size": {"enum": [*kind.sizes, *numbers]}} if kind.usual != "" else {}
         zones = {"zones": {"type": "boolean"}} if kind.has_zones else {}
         counts = {
             count.name: whole_number(least=count.least, most=count.most).json
             for count in kind.counts.values()
         }
-        dimensions = {name: _DIMENSION.json for name in kind.names}
+        dimensions = dict.fromkeys(kind.names, _DIMENSION.json)
         needed = [count.name for count in kind.counts.values() if count.usual is None]
         return {
             "type": "object",
@@ -301,8 +310,18 @@ def _json() -> JsonSchema:
             "additionalProperties": False,
         }
 
-    return {"anyOf": [table(kind) for kind in part_kinds().values()]}
+    return {"anyOf": [table(part_kind(name)) for name in KIND_NAMES]}
 
 
-PART: Final = Kind(_part, _json())
+class _PartKey(Kind):
+    """A kind whose JSON Schema is made when it is asked for: it needs the whole shelf."""
+
+    def __get_pydantic_json_schema__(
+        self, _source: Any, _handler: GetJsonSchemaHandler
+    ) -> JsonSchema:
+        """Return how the key is written."""
+        return _json()
+
+
+PART: Final = _PartKey(_part, {})
 """A part of the shelf: its name, its size and whatever of it was measured."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -19,8 +18,19 @@ _SPREADS: Final[Mapping[Known, float]] = MappingProxyType(
 """How far a size usually lies off [mm]: of a standard dimension and of a rule of thumb;
 common practice, no source."""
 
-_FILES: Final = ("boards", "cooling", "water", "housings")
-"""In the order in which the shelf is listed."""
+KIND_NAMES: Final = (
+    "board",
+    "card",
+    "block",
+    "pump top",
+    "tank",
+    "radiator",
+    "fan",
+    "port plate",
+    "supply",
+    "drive",
+)
+"""Of all kinds of part, in the order in which the shelf is listed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +85,7 @@ class Count:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bound:
+class DimensionBound:
     """That one dimension is at least, or at most, another one of the part."""
 
     name: str
@@ -127,7 +137,7 @@ class PartKind:
     sizes: Mapping[str, PartSize]
     usual: str | None
     counts: Mapping[str, Count]
-    bounds: tuple[Bound, ...]
+    bounds: tuple[DimensionBound, ...]
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -142,19 +152,18 @@ class PartKind:
 
 
 @cache
-def part_kinds() -> Mapping[str, PartKind]:
-    """Return all kinds of part by name, in the order of the shelf."""
-    sources = _data("sources")
-    return MappingProxyType(
-        {
-            name: _kind(name, table, sources)
-            for file in _FILES
-            for name, table in _data(file).items()
-        }
-    )
+def part_kind(name: str) -> PartKind:
+    """Return the kind of part of that name, one of `KIND_NAMES`.
+
+    Each is read when it is first asked for: most scenes need few of them.
+    """
+    return _kind(name, _data(name.replace(" ", "-")), _data("sources"))
 
 
+@cache
 def _data(file: str) -> dict[str, Any]:
+    import tomllib
+
     path = resources.files("loopsolver.shelf").joinpath("data", f"{file}.toml")
     return tomllib.loads(path.read_text(encoding="utf-8"))
 
@@ -224,9 +233,9 @@ def _terms(coordinate: float | str) -> tuple[float | str, ...]:
     return (float(coordinate),)
 
 
-def _bounds(table: Mapping[str, Mapping[str, str]]) -> Iterator[Bound]:
+def _bounds(table: Mapping[str, Mapping[str, str]]) -> Iterator[DimensionBound]:
     for name, sides in table.items():
         if "least" in sides:
-            yield Bound(name=name, side="least", other=sides["least"])
+            yield DimensionBound(name=name, side="least", other=sides["least"])
         if "most" in sides:
-            yield Bound(name=name, side="most", other=sides["most"])
+            yield DimensionBound(name=name, side="most", other=sides["most"])

@@ -126,9 +126,7 @@ def _radiator(of: Sizes, counts: Counts) -> Layout:
     )
 
 
-def _holes(
-    middles: list[tuple[float, float]], pitch: float
-) -> dict[str, Point]:
+def _holes(middles: list[tuple[float, float]], pitch: float) -> dict[str, Point]:
     """Return the four holes round the middle of each fan, in the plane z = 0."""
     corners = itertools.product(middles, (-0.5, 0.5), (-0.5, 0.5))
     return {

@@ -1,4 +1,4 @@
-"""A part from the shelf: its bodies, ports, points and zones, and how well each is known."""
+"""A part from the shelf: bodies, ports, points, zones, and how well each is known."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from loopsolver.geometry.vectors import Point, point
-from loopsolver.shelf.catalogue import Bound, PartKind, PartSize
+from loopsolver.shelf.catalogue import DimensionBound, PartKind, PartSize
 from loopsolver.shelf.layouts import LAYOUTS, Layout
 
 READING_SPREAD = 0.5
@@ -46,13 +46,24 @@ class PartOrder:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfPart:
-    """A part laid out, with the spread of its ports and points along x, y, z [mm]."""
+    """A part laid out.
+
+    Attributes
+    ----------
+    layout : Layout
+    spreads : mapping of Point
+        How far each port and point usually lies off along x, y and z, by name [mm].
+    unmeasured : mapping of tuples of str
+        By port or point, the dimensions it follows from that no standard holds and
+        nobody has measured.
+    """
 
     layout: Layout
     spreads: Mapping[str, Point]
+    unmeasured: Mapping[str, tuple[str, ...]]
 
 
-def broken_bounds(order: PartOrder) -> tuple[Bound, ...]:
+def broken_bounds(order: PartOrder) -> tuple[DimensionBound, ...]:
     """Return the bounds between its own dimensions that a part does not keep."""
     of = order.sizes
     return tuple(
@@ -75,14 +86,18 @@ def part_of(order: PartOrder) -> ShelfPart:
     """
     of = order.sizes
     layout = _laid_out(order, of)
-    squares = {name: [0.0, 0.0, 0.0] for name in _named(layout)}
+    places = _named(layout)
+    squares = {name: [0.0, 0.0, 0.0] for name in places}
+    unmeasured: dict[str, list[str]] = {name: [] for name in places}
     for name, dimension in order.size.dimensions.items():
         measured = name in order.overruled
         spread = READING_SPREAD if measured else dimension.origin.spread
         moved = _named(_laid_out(order, {**of, name: of[name] + spread}))
-        for called, at in _named(layout).items():
+        for called, at in places.items():
             for axis in range(3):
                 squares[called][axis] += (moved[called][axis] - at[axis]) ** 2
+            if dimension.origin.measure and not measured and moved[called] != at:
+                unmeasured[called].append(name)
     for spot in order.size.spots:
         for axis, terms in enumerate(spot.at):
             if any(isinstance(term, float) and term != 0.0 for term in terms):
@@ -90,6 +105,7 @@ def part_of(order: PartOrder) -> ShelfPart:
     return ShelfPart(
         layout=layout if order.with_zones else replace(layout, zones={}),
         spreads={name: point(map(math.sqrt, each)) for name, each in squares.items()},
+        unmeasured={name: tuple(each) for name, each in unmeasured.items()},
     )
 
 
