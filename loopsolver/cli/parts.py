@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from loopsolver.shelf.parts import PartOrder
 
 _SMALL: Final = {"wide": 18, "high": 6}
-_LARGE: Final = {"wide": 60, "high": 26}
+_LARGE: Final = {"wide": 52, "high": 22}
 _SHOWN_FANS: Final = 2
 """Of a radiator whose fans are not given."""
 

@@ -312,4 +312,5 @@ def test_the_command_refuses_a_broken_part(tmp_path, capsys):
     assert main(["check", str(path)]) == 2
     said = capsys.readouterr()
     assert said.out == ""
-    assert 'did you mean "ATX"' in said.err or "ATX" in said.err
+    assert "components.board.part.size" in said.err
+    assert "nearest: 'ATX'" in said.err

@@ -1,0 +1,161 @@
+"""The key `part` in a scene: what it brings, and what the scene's own tables replace."""
+
+from __future__ import annotations
+
+import pytest
+
+from loopsolver.geometry.solids import Box, Cylinder
+from loopsolver.scene.doubts import doubts
+from loopsolver.scene.reader import scene_from_text
+from tests.builders.shelf_scenes import corners, scene_with, text_with, the_part
+from tests.builders.texts import COLLAR, box, elbow, head, part, port, run
+
+RADIATOR = {"name": "radiator", "fans": 2}
+
+
+def ports_of(component):
+    return {each.name.split(".")[1]: each for each in component.ports}
+
+
+def test_a_part_brings_bodies_and_ports_to_where_it_stands():
+    component = the_part(RADIATOR, position=[100, 200, 300])
+    assert corners(component) == ([100, 200, 300], [220, 476, 330])
+    ports = ports_of(component)
+    # by hand: 38 mm apart about the middle of 120 mm, in the middle of a tank of 24 mm
+    assert ports["in"].position == (141, 212, 300)
+    assert ports["out"].position == (179, 212, 300)
+    assert ports["in"].direction == (0, 0, -1)
+    assert [each.fittings[0].name for each in component.ports] == ["collar", "collar"]
+
+
+def test_a_part_turns_with_its_component():
+    # a quarter turn about x: y of the part along the case's z, its -z along the case's y
+    component = the_part(RADIATOR, position=[0, 400, 0], rotation=[90, 0, 0])
+    assert corners(component) == ([0, 370, 0], [120, 400, 276])
+    found = ports_of(component)["in"]
+    assert found.position == pytest.approx((41, 400, 12), abs=1e-9)
+    assert found.direction == pytest.approx((0, 1, 0), abs=1e-12)
+
+
+def test_every_number_may_be_overruled_in_any_unit_and_by_readings():
+    keys = {**RADIATOR, "thickness": "1.5 in", "tank": [20, 21, 22], "width": "12.5 cm"}
+    scene = scene_with(keys)
+    (component,) = scene.components
+    assert corners(component) == ([0, 0, 0], [125, 21 + 240 + 12, 38.1])
+    (readings,) = scene.readings
+    assert readings.where == "components.it.part.tank"
+    assert readings.values == (20, 21, 22)
+
+
+def test_bare_numbers_are_in_the_unit_of_the_scene():
+    text = head(
+        inner=[30, 30, 30],
+        first={"units": "in"},
+        tube={
+            "material": "acrylic",
+            "outer_diameter": "14 mm",
+            "inner_diameter": "10 mm",
+        },
+        fittings={},
+    ) + part("it", [1, 1, 1], part={"name": "tank", "diameter": 2, "height": 6})
+    (component,) = scene_from_text(text, file="inches.toml").components
+    assert corners(component) == ([25.4, 25.4, 25.4], [76.2, 76.2, 177.8])
+    (body,) = component.bodies
+    assert isinstance(body.solid, Cylinder)
+
+
+def test_readings_that_differ_in_a_part_are_doubted():
+    found = doubts(scene_with({**RADIATOR, "tank": [20, 26]}))
+    assert any(
+        doubt.kind == "readings differ" and doubt.where == "components.it.part.tank"
+        for doubt in found
+    )
+
+
+def test_bodies_of_its_own_replace_all_of_the_shelf():
+    text = head(inner=[500, 500, 500]) + part(
+        "it", [0, 0, 0], box([50, 60, 70], [25, 30, 35]), part={"name": "card"}
+    )
+    (component,) = scene_from_text(text, file="own.toml").components
+    (body,) = component.bodies
+    assert isinstance(body.solid, Box)
+    assert body.solid.size == (50, 60, 70)
+
+
+def test_a_port_of_its_own_replaces_that_of_the_same_name():
+    own = port("in", [10, 0, 15], "-y", flow="in")
+    text = head(inner=[500, 500, 500]) + part("it", [0, 0, 0], own, part=RADIATOR)
+    (component,) = scene_from_text(text, file="own.toml").components
+    ports = ports_of(component)
+    assert list(ports) == ["in", "out"]
+    assert ports["in"].position == (10, 0, 15)
+    assert ports["in"].direction == (0, -1, 0)
+    assert ports["in"].flow == "in"
+    assert ports["out"].position == (79, 12, 0)
+
+
+def test_a_port_of_another_name_is_one_more():
+    own = port("drain", [60, 276, 15], "+y")
+    text = head(inner=[500, 500, 500]) + part("it", [0, 0, 0], own, part=RADIATOR)
+    (component,) = scene_from_text(text, file="own.toml").components
+    assert list(ports_of(component)) == ["in", "out", "drain"]
+
+
+def test_a_port_that_says_no_position_stays_where_the_shelf_has_it():
+    text = head(
+        inner=[500, 500, 500], fittings={"collar": COLLAR, "elbow": elbow()}
+    ) + part(
+        "it",
+        [0, 0, 0],
+        ("[components.{}.ports.in]", {"fitting": "elbow", "flow": "in"}),
+        part=RADIATOR,
+    )
+    (component,) = scene_from_text(text, file="own.toml").components
+    found = ports_of(component)["in"]
+    assert found.position == (41, 12, 0)
+    assert found.flow == "in"
+    assert [each.name for each in found.fittings] == ["elbow"]
+
+
+def test_runs_and_loops_use_ports_of_the_shelf():
+    text = (
+        head(inner=[500, 500, 500])
+        + part("pump", [0, 0, 0], part={"name": "pump top"})
+        + part("block", [200, 200, 200], part={"name": "block"})
+        + run("pump.out", "block")
+        + '[loop]\norder = ["pump", "block"]\n'
+    )
+    scene = scene_from_text(text, file="loop.toml")
+    assert [(each.from_ports, each.to_ports) for each in scene.runs] == [
+        (("pump.out",), ("block.in",)),
+        (("block.out",), ("pump.in",)),
+    ]
+
+
+def test_ports_that_stand_on_rules_of_thumb_are_doubted_until_measured():
+    def told(keys, **own):
+        scene = scene_with(keys, position=[100, 100, 100], **own)
+        return [each for each in doubts(scene) if each.kind == "not measured"]
+
+    (doubt,) = told(RADIATOR)
+    assert doubt.where == "it"
+    assert "width, tank and spacing" in doubt.message
+    (doubt,) = told({**RADIATOR, "tank": 24, "width": 120})
+    assert "holds: spacing;" in doubt.message
+    assert told({**RADIATOR, "tank": 24, "width": 120, "spacing": 38}) == []
+    assert told({"name": "board", "size": "ATX"}) == []
+
+
+def test_ports_with_positions_of_their_own_stand_on_nothing_of_the_shelf():
+    own = [port("in", [10, 0, 15], "-y"), port("out", [50, 0, 15], "-y")]
+    text = head(inner=[500, 500, 500]) + part(
+        "it", [100, 100, 100], *own, part=RADIATOR
+    )
+    scene = scene_from_text(text, file="own.toml")
+    assert [each for each in doubts(scene) if each.kind == "not measured"] == []
+
+
+def test_a_scene_without_parts_is_read_as_before():
+    text = text_with({"name": "tank"}).replace("part = ", "# part = ")
+    (component,) = scene_from_text(text, file="none.toml").components
+    assert component.bodies == component.ports == ()
