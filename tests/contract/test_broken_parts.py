@@ -83,9 +83,9 @@ SLIPS = {
     ),
     "a misspelt name": Slip(
         BOARD,
-        'part = { name = "bord", size = "ATX" }',
+        'part = { name = "boardd", size = "ATX" }',
         "components.board.part.name",
-        ('"bord"', "on the shelf"),
+        ('"boardd"', "on the shelf"),
         "board",
     ),
     "a name in capitals": Slip(
@@ -162,8 +162,8 @@ SLIPS = {
     ),
     "a misspelt dimension": Slip(
         FRONT,
-        'part = { name = "radiator", size = 120, fans = 2, thicknes = 30 }',
-        "components.front.part.thicknes",
+        'part = { name = "radiator", size = 120, fans = 2, tthickness = 30 }',
+        "components.front.part.tthickness",
         ("does not know", "far_tank"),
         "thickness",
     ),
@@ -295,7 +295,7 @@ def test_a_slip_is_told_alone_with_its_key_and_line(name):
 
 def test_all_that_is_wrong_in_a_part_is_told_at_once():
     broken = (
-        'part = { name = "radiator", size = 130, fans = 9, thicknes = 30, tank = -1 }'
+        'part = { name = "radiator", size = 130, fans = 9, tthickness = 30, tank = -1 }'
     )
     with pytest.raises(SceneError) as caught:
         scene_from_text(SOUND.replace(FRONT, broken), file="broken.toml")
@@ -303,7 +303,7 @@ def test_all_that_is_wrong_in_a_part_is_told_at_once():
         fault.key_path.removeprefix("components.front.part.")
         for fault in caught.value.faults
     ]
-    assert sorted(keys) == ["fans", "size", "tank", "thicknes"]
+    assert sorted(keys) == ["fans", "size", "tank", "tthickness"]
 
 
 def test_the_command_refuses_a_broken_part(tmp_path, capsys):

@@ -109,6 +109,6 @@ def test_the_schema_takes_every_part_and_dimension(name, size):
     counts = {each.name: each.least for each in kind.counts.values()}
     asked = {"name": name, **({"size": size} if size else {}), **keys, **counts}
     jsonschema.validate({"position": [0, 0, 0], "part": asked}, component)
-    wrong = {**asked, "thicknes": 3}
+    wrong = {**asked, "tthickness": 3}
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate({"position": [0, 0, 0], "part": wrong}, component)
