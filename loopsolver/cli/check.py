@@ -62,7 +62,10 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
         "title": scene.title,
         "usable": True,
         "units": "mm",
-        "case": {"inner": list(scene.case_inner), **axes_document(scene)},
+        "case": {
+            "inner": scene.case_inner,
+            **axes_document(scene),
+        },
         "tube": asdict(scene.tube),
         "rules": {  # by their keys in a scene file
             name.removesuffix("_deg"): value

@@ -12,7 +12,7 @@ import numpy as np
 
 from loopsolver.geometry.solids import bounds
 from loopsolver.geometry.vectors import Point
-from loopsolver.shelf.layouts import Layout
+from loopsolver.shelf.layouts import PartLayout
 
 _TALL: Final = 2.0
 """How many times as high as wide a character is; common practice, no source."""
@@ -48,7 +48,7 @@ class PartDrawing:
     has_opening: bool
 
 
-def part_drawing(layout: Layout, *, seen: str, wide: int, high: int) -> PartDrawing:
+def part_drawing(layout: PartLayout, *, seen: str, wide: int, high: int) -> PartDrawing:
     """Return a part as it is seen from the side `seen`, at most `wide` by `high`."""
     right, up = _VIEWS[seen]
     flat = [_flat(np.asarray(bounds(body)), right, up) for body in layout.bodies]
@@ -89,7 +89,7 @@ def part_drawing(layout: Layout, *, seen: str, wide: int, high: int) -> PartDraw
     )
 
 
-def _places(layout: Layout) -> Iterator[tuple[str, Point]]:
+def _places(layout: PartLayout) -> Iterator[tuple[str, Point]]:
     yield from layout.points.items()
     for name, port in layout.ports.items():
         yield name, port.position
@@ -115,7 +115,7 @@ def _outline(
         canvas[row][column] = "+"
 
 
-def _marks(layout: Layout) -> Iterator[tuple[str, str]]:
+def _marks(layout: PartLayout) -> Iterator[tuple[str, str]]:
     """Yield a character for every port, a capital letter, and every point."""
     taken: set[str] = set()
     for names, letters in (

@@ -5,13 +5,13 @@ Defaults that depend on other values are here; the plain ones stand in `schema`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
-from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import Box
+from loopsolver.geometry.vectors import AXES, Point
 from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import (
@@ -26,7 +26,6 @@ from loopsolver.scene.model import (
     Scene,
     built_in_fitting,
 )
-from loopsolver.scene.quantities import Measured
 from loopsolver.scene.references import PortsByComponent, RunSide, ports_meant
 from loopsolver.scene.schema import (
     CaseTable,
@@ -38,7 +37,13 @@ from loopsolver.scene.schema import (
     SceneFile,
     TubeTable,
 )
-from loopsolver.scene.shapes import ShapeTable
+from loopsolver.scene.standing import (
+    means,
+    plain,
+    plain_frame,
+    solid_in,
+    written_frames,
+)
 from loopsolver.shelf.parts import part_of
 from loopsolver.tube.stock import Tube
 
@@ -57,30 +62,31 @@ def build_scene(
 ) -> Scene:
     """Return the scene that a faultless file describes."""
     tube = _tube(data.tube)
+    frames = written_frames(data)
     fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
     scene = Scene(
         title=data.title or default_title,
         units=data.units,
         file_name=file_name,
         sha256=sha256,
-        case_inner=_means(data.case.inner),
+        case_inner=None if data.case.inner is None else means(data.case.inner),
         up=_up(data.case),
         axes=data.case.axes,
         tube=tube,
         rules=_rules(data.rules),
         components=tuple(
-            _component(name, table, fittings, built_in_fitting(tube))
+            _component(name, table, frames[name], fittings, built_in_fitting(tube))
             for name, table in data.components.items()
         ),
         keep_outs=(
             *(
-                Body(name=each.name, solid=_solid(each, Frame()))
+                Body(name=each.name, solid=solid_in(Frame(), each))
                 for each in data.keep_outs
             ),
             *(
                 zone
                 for name, table in data.components.items()
-                for zone in _zones(name, table)
+                for zone in _zones(name, table, frames[name])
             ),
         ),
         runs=tuple(_run(table, ports) for table in data.runs),
@@ -130,16 +136,19 @@ def _fitting(name: str, table: FittingTable) -> Fitting:
 
 
 def _component(
-    name: str, table: ComponentTable, fittings: dict[str, Fitting], built_in: Fitting
+    name: str,
+    table: ComponentTable,
+    frame: Frame,
+    fittings: dict[str, Fitting],
+    built_in: Fitting,
 ) -> Component:
-    frame = _frame(table.position, table.rotation)
     count = len(table.bodies)
     numbered = [f"{name} body {number}" for number in range(1, count + 1)]
     names = [name] if count == 1 else numbered
     return Component(
         name=name,
         bodies=tuple(
-            Body(name=body_name, solid=_solid(body, frame))
+            Body(name=body_name, solid=solid_in(frame, body))
             for body_name, body in zip(names, table.bodies, strict=True)
         ),
         ports=tuple(
@@ -158,33 +167,19 @@ def _unmeasured(table: ComponentTable) -> tuple[str, ...]:
     names = (
         dimension
         for name, port in part.layout.ports.items()
-        if _means(table.ports[name].position) == _plain(port.position)
+        if means(table.ports[name].position) == plain(port.position)
         for dimension in part.unmeasured[name]
     )
     return tuple(dict.fromkeys(names))
 
 
-def _zones(name: str, table: ComponentTable) -> Iterator[Body]:
+def _zones(name: str, table: ComponentTable, frame: Frame) -> Iterator[Body]:
     """Yield the space that a part of the shelf keeps free, in the case frame."""
     if table.part is None:
         return
-    frame = _frame(table.position, table.rotation)
     for zone, box in part_of(table.part.order).layout.zones.items():
-        solid = Box(frame=_square(box.frame.inside(frame)), size=box.size)
+        solid = Box(frame=plain_frame(box.frame.inside(frame)), size=box.size)
         yield Body(name=f"{name} {zone}", solid=solid)
-
-
-def _solid(table: ShapeTable, outside: Frame) -> Box | Cylinder:
-    """Return a body or keep-out in the case frame; `outside` is what it is given in."""
-    own = _frame(table.centre or (), table.rotation)
-    if table.cylinder is None:
-        return Box(frame=_square(own.inside(outside)), size=_means(table.box or ()))
-    along = axis_frame((0.0, 0.0, 0.0), table.axis or AXES["+z"])
-    return Cylinder(
-        frame=_square(along.inside(own).inside(outside)),
-        diameter=table.cylinder.diameter.mean,
-        height=table.cylinder.height.mean,
-    )
 
 
 def _port(
@@ -200,8 +195,8 @@ def _port(
         own = tuple(fittings.values()) if len(fittings) == 1 else (built_in,)
     return Port(
         name=name,
-        position=_plain(frame.place(_means(table.position))),
-        direction=_plain(frame.turn(table.direction)),
+        position=plain(frame.place(means(table.position))),
+        direction=plain(frame.turn(table.direction)),
         fittings=own,
         flow=table.flow,
     )
@@ -213,29 +208,10 @@ def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
         return tuple(dict.fromkeys(meant))
 
     return RunRequest(
-        name=table.name,
+        name=table.called,
         from_ports=every(table.start, "from"),
         to_ports=every(table.goal, "to"),
         bend_radii=table.bend_radius,
         bend_angles_deg=table.bend_angles,
         max_bends=table.max_bends,
     )
-
-
-def _frame(position: Sequence[Measured], rotation_deg: Sequence[float] | None) -> Frame:
-    matrix = rotation_matrix(rotation_deg or (0.0, 0.0, 0.0))
-    return _square(Frame.from_rotation(_means(position), matrix))
-
-
-def _square(frame: Frame) -> Frame:
-    """Return the frame without negative zeros, so that equal scenes print equally."""
-    x, y, z = (_plain(axis) for axis in frame.axes)
-    return Frame(origin=_plain(frame.origin), axes=(x, y, z))
-
-
-def _means(values: Sequence[Measured]) -> Point:
-    return point(value.mean for value in values)
-
-
-def _plain(values: Point) -> Point:
-    return point(value + 0.0 for value in values)

@@ -60,5 +60,8 @@ LOOP_MOST: Final = 20
 NAME_MOST: Final = 60
 """Longest name or title word [characters]; it has to fit on a sheet."""
 
+POINT_MOST: Final = 2 * NAME_MOST + 1
+"""Longest name of a point: a component's, a dot and its own [characters]."""
+
 TITLE_MOST: Final = 200
 """Longest title [characters]."""

@@ -181,8 +181,8 @@ class Scene:
         Unit of the scene file's bare numbers; everything here is millimetres.
     file_name, sha256 : str
         Name and hash of the file it was read from; empty for a scene made in Python.
-    case_inner : Point
-        Free inside along x, y, z; the datum corner is the origin.
+    case_inner : Point or None
+        Free inside along x, y, z; the datum corner is the origin. None: no walls.
     up : Point
         Against gravity when the machine stands as it is used.
     axes : Axes or None
@@ -200,7 +200,7 @@ class Scene:
     units: Unit
     file_name: str = ""
     sha256: str = ""
-    case_inner: Point
+    case_inner: Point | None
     up: Point
     tube: Tube
     rules: Rules

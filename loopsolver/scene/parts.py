@@ -1,4 +1,4 @@
-"""The key `part`: from what it asks of the shelf to bodies, ports and zones.
+"""The key `part`: from what it asks of the shelf to bodies, ports, points and zones.
 
 What the shelf has is written into the data of the file, where the component has not its
 own, and read like the rest: a port of the shelf can be named wherever one of the file can.
@@ -80,9 +80,12 @@ def _with_part(table: Any, reading: Reading) -> Any:
         }
         for name, port in layout.ports.items()
     }
-    own = table.get("ports", {})
-    if not isinstance(own, dict):
+    own, points = table.get("ports", {}), table.get("points", {})
+    if not isinstance(own, dict) or not isinstance(points, dict):
         return table
+    shelf_points = {
+        name: _written(at) for name, at in layout.points.items() if name not in own
+    }
     ports = {
         name: {**shelf_ports.get(name, {}), **port} if isinstance(port, dict) else port
         for name, port in {**shelf_ports, **own}.items()
@@ -90,7 +93,8 @@ def _with_part(table: Any, reading: Reading) -> Any:
     return {
         "bodies": [_body(solid) for solid in layout.bodies],
         **table,
-        **({"ports": ports} if ports else {}),
+        "ports": ports,
+        "points": {**shelf_points, **points},
     }
 
 

@@ -59,17 +59,20 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
     from loopsolver.scene.parts import with_parts
+    from loopsolver.scene.point_names import placing_findings
     from loopsolver.scene.references import (
         ports_by_component,
         reference_findings,
     )
     from loopsolver.scene.schema import SceneFile, reading_for
+    from loopsolver.scene.standing import open_findings
 
     data = parse_toml(text, file=file)
     reading = reading_for(data)
     data = with_parts(data, reading)
     findings = [
         *reference_findings(data),
+        *placing_findings(data),
         *loop_findings(data),
         *axes_findings(data, unit=reading.unit),
     ]
@@ -77,6 +80,8 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         tables = SceneFile.model_validate(data, context=reading)
     except ValidationError as error:
         findings += _findings_in(error)
+    else:
+        findings += open_findings(tables)
     if findings:
         raise SceneError(_faults(findings, text, file=file))
     return build_scene(

@@ -26,7 +26,7 @@ class Opening:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Layout:
+class PartLayout:
     """A part laid out in its own frame [mm].
 
     Attributes
@@ -49,7 +49,7 @@ class Layout:
 Lengths3 = tuple[float, float, float]
 Sizes = Mapping[str, float]
 Counts = Mapping[str, int]
-LayOut = Callable[[Sizes, Counts], Layout]
+LayOut = Callable[[Sizes, Counts], PartLayout]
 
 
 def _box(corner: Lengths3, size: Lengths3) -> Box:
@@ -58,9 +58,9 @@ def _box(corner: Lengths3, size: Lengths3) -> Box:
     return Box(frame=Frame(origin=(x, y, z)), size=size)
 
 
-def _board(of: Sizes, _: Counts) -> Layout:
+def _board(of: Sizes, _: Counts) -> PartLayout:
     body = _box((0.0, 0.0, 0.0), (of["thickness"], of["depth"], of["length"]))
-    return Layout(bodies=(body,), zones=_zones(of) if "zone_a" in of else {})
+    return PartLayout(bodies=(body,), zones=_zones(of) if "zone_a" in of else {})
 
 
 def _zones(of: Sizes) -> dict[str, Box]:
@@ -81,7 +81,7 @@ def _zones(of: Sizes) -> dict[str, Box]:
     }
 
 
-def _card(of: Sizes, counts: Counts) -> Layout:
+def _card(of: Sizes, counts: Counts) -> PartLayout:
     thickness = counts["slots"] * of["pitch"] - of["gap"]
     middle, half = thickness - of["behind"], of["edge_width"] / 2.0
     edge = _box(
@@ -91,26 +91,26 @@ def _card(of: Sizes, counts: Counts) -> Layout:
     body = _box(
         (of["edge"], 0.0, 0.0), (of["height"] - of["edge"], of["length"], thickness)
     )
-    return Layout(bodies=(edge, body), points={"slot": (0.0, of["key"], middle)})
+    return PartLayout(bodies=(edge, body), points={"slot": (0.0, of["key"], middle)})
 
 
-def _fan(of: Sizes, _: Counts) -> Layout:
+def _fan(of: Sizes, _: Counts) -> PartLayout:
     frame = of["frame"]
     middle = (frame / 2.0, frame / 2.0)
-    return Layout(
+    return PartLayout(
         bodies=(_box((0.0, 0.0, 0.0), (frame, frame, of["depth"])),),
         points={**_holes([middle], of["pitch"]), "middle": (*middle, 0.0)},
     )
 
 
-def _radiator(of: Sizes, counts: Counts) -> Layout:
+def _radiator(of: Sizes, counts: Counts) -> PartLayout:
     frame, fans, across = of["frame"], counts["fans"], of["width"] / 2.0
     length = of["tank"] + fans * frame + of["far_tank"]
     middles = [
         (across, of["tank"] + (place + 0.5) * frame)  # of each fan
         for place in range(fans)
     ]
-    return Layout(
+    return PartLayout(
         bodies=(_box((0.0, 0.0, 0.0), (of["width"], length, of["thickness"])),),
         ports={
             name: Opening(
@@ -135,15 +135,17 @@ def _holes(middles: list[tuple[float, float]], pitch: float) -> dict[str, Point]
     }
 
 
-def _housing(of: Sizes, _: Counts) -> Layout:
+def _housing(of: Sizes, _: Counts) -> PartLayout:
     deep = of["depth"] if "depth" in of else of["length"]
-    return Layout(bodies=(_box((0.0, 0.0, 0.0), (of["width"], deep, of["height"])),))
+    return PartLayout(
+        bodies=(_box((0.0, 0.0, 0.0), (of["width"], deep, of["height"])),)
+    )
 
 
-def _tank(of: Sizes, _: Counts) -> Layout:
+def _tank(of: Sizes, _: Counts) -> PartLayout:
     across, height = of["diameter"] / 2.0, of["height"]
     frame = axis_frame((across, across, height / 2.0), AXES["+z"])
-    return Layout(
+    return PartLayout(
         bodies=(Cylinder(frame=frame, diameter=of["diameter"], height=height),),
         ports={
             "top": Opening(position=(across, across, height), direction=AXES["+z"]),
@@ -152,9 +154,9 @@ def _tank(of: Sizes, _: Counts) -> Layout:
     )
 
 
-def _pump_top(of: Sizes, _: Counts) -> Layout:
+def _pump_top(of: Sizes, _: Counts) -> PartLayout:
     width, depth, height = of["width"], of["depth"], of["height"]
-    return Layout(
+    return PartLayout(
         bodies=(_box((0.0, 0.0, 0.0), (width, depth, height)),),
         ports={
             "in": Opening(
@@ -171,24 +173,24 @@ def _pump_top(of: Sizes, _: Counts) -> Layout:
     )
 
 
-def _block(of: Sizes, _: Counts) -> Layout:
+def _block(of: Sizes, _: Counts) -> PartLayout:
     across, along = of["width"] / 2.0, of["length"] / 2.0
 
     def port(side: float, flow: ShelfFlow) -> Opening:
         at = (of["height"], across, along + side * of["spacing"] / 2.0)
         return Opening(position=at, direction=AXES["+x"], flow=flow)
 
-    return Layout(
+    return PartLayout(
         bodies=(_box((0.0, 0.0, 0.0), (of["height"], of["width"], of["length"])),),
         ports={"in": port(1.0, "in"), "out": port(-1.0, "out")},
         points={"middle": (0.0, across, along)},
     )
 
 
-def _port_plate(of: Sizes, counts: Counts) -> Layout:
+def _port_plate(of: Sizes, counts: Counts) -> PartLayout:
     ports = counts["ports"]
     length = 2.0 * of["margin"] + (ports - 1) * of["spacing"]
-    return Layout(
+    return PartLayout(
         bodies=(_box((0.0, 0.0, 0.0), (of["thickness"], of["width"], length)),),
         ports={
             f"port_{place + 1}": Opening(

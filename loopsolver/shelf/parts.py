@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from loopsolver.geometry.vectors import Point, point
 from loopsolver.shelf.catalogue import DimensionBound, PartKind, PartSize
-from loopsolver.shelf.layouts import LAYOUTS, Layout
+from loopsolver.shelf.layouts import LAYOUTS, PartLayout
 
 READING_SPREAD = 0.5
 """How far a length that was read off a rule usually lies off [mm]: common practice, no
@@ -50,7 +50,7 @@ class ShelfPart:
 
     Attributes
     ----------
-    layout : Layout
+    layout : PartLayout
     spreads : mapping of Point
         How far each port and point usually lies off along x, y and z, by name [mm].
     unmeasured : mapping of tuples of str
@@ -58,7 +58,7 @@ class ShelfPart:
         nobody has measured.
     """
 
-    layout: Layout
+    layout: PartLayout
     spreads: Mapping[str, Point]
     unmeasured: Mapping[str, tuple[str, ...]]
 
@@ -109,7 +109,7 @@ def part_of(order: PartOrder) -> ShelfPart:
     )
 
 
-def _laid_out(order: PartOrder, of: Mapping[str, float]) -> Layout:
+def _laid_out(order: PartOrder, of: Mapping[str, float]) -> PartLayout:
     layout = LAYOUTS[order.kind.name](of, order.counts)
     spots = {
         spot.name: point(
@@ -121,6 +121,6 @@ def _laid_out(order: PartOrder, of: Mapping[str, float]) -> Layout:
     return replace(layout, points={**layout.points, **spots})
 
 
-def _named(layout: Layout) -> dict[str, Point]:
+def _named(layout: PartLayout) -> dict[str, Point]:
     ports = {name: port.position for name, port in layout.ports.items()}
     return {**layout.points, **ports}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import chain
+from itertools import chain, product
 from typing import Final
 
 import numpy as np
@@ -16,6 +16,7 @@ from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import PICTURED, room
 from loopsolver.tolerances import SAME_HEIGHT
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
@@ -64,7 +65,8 @@ def fixed_meshes(subject: Subject) -> tuple[StyledMesh, ...]:
         for port in ports
         if port.name not in used
     ]
-    whole = [*actors.floor(scene), actors.case_outline(scene)]
+    has_walls = scene.case_inner is not None
+    whole = [*actors.floor(scene), actors.case_outline(scene)] if has_walls else []
     return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
 
 
@@ -244,9 +246,7 @@ def solids_in_the_way(scene: Scene) -> list[Solid]:
 def outer_points(subject: Subject) -> Array:
     """Return points such that a picture with all of them has everything in it [mm]."""
     scene = scene_of(subject)
-    x, y, z = scene.case_inner
-    corners = [(a, b, c) for a in (0.0, x) for b in (0.0, y) for c in (0.0, z)]
-    points = [points_array(corners)]
+    points = [points_array(product(*zip(*room(scene, beyond=PICTURED), strict=True)))]
     solids = [*solids_in_the_way(scene), *(body.solid for body in scene.keep_outs)]
     points += [
         np.asarray(surfaces.solid_surface(solid).points, dtype=np.float64)

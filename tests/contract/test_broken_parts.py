@@ -258,6 +258,18 @@ SLIPS = {
         ('"front.inn"', "front.out"),
         "front.in",
     ),
+    "a point that the part has not": Slip(
+        "position = [20, 400, 20]",
+        'place = { point = "middle", from = "board.hole_b", offset = [0, 0, 0] }',
+        "components.front.place.from",
+        ('"board.hole_b"', "board.hole_a"),
+    ),
+    "a hole of a third fan where there are two": Slip(
+        "position = [20, 400, 20]",
+        'place = { point = "hole_9", from = "board.slot_1", offset = [0, 0, 0] }',
+        "components.front.place.point",
+        ('"hole_9"', "hole_8"),
+    ),
     "a port number beyond the last": Slip(
         'to = "front.in"', 'to = "plate.port_4"', "runs[1].to", ('"plate.port_4"',)
     ),

@@ -18,6 +18,7 @@ from loopsolver.scene.model import Scene
 from loopsolver.shelf.catalogue import KIND_NAMES, part_kind
 from loopsolver.shelf.parts import PartOrder, part_of
 from tests.builders.shelf_scenes import corners, scene_with, the_part
+from tests.builders.texts import table
 
 INCH = 25.4
 
@@ -51,9 +52,31 @@ SLOTS = {"ATX": 7, "microATX": 4, "Mini-ITX": 1}
 
 
 def points(name: str, size: str = "", **counts: int) -> dict[str, tuple[float, ...]]:
+    """Return the points of a part, by what a scene places at them.
+
+    A cube stands at each: its least corner is the point.
+    """
     kind = part_kind(name)
     order = PartOrder(kind=kind, size=kind.sizes[size], counts=counts)
-    return {name: tuple(at) for name, at in part_of(order).layout.points.items()}
+    names = list(part_of(order).layout.points)
+    keys = {"name": name, **({"size": size} if size else {}), **counts}
+    cubes = (
+        table(
+            f"[components.at_{point}]",
+            {"place": {"point": "origin", "from": f"it.{point}", "offset": [0, 0, 0]}},
+        )
+        + table(
+            f"[[components.at_{point}.bodies]]",
+            {"box": [1, 1, 1], "corner": [0, 0, 0]},
+        )
+        for point in names
+    )
+    scene = scene_with(keys, position=(100, 100, 100), more="".join(cubes))
+    placed = {each.name: corners(each)[0] for each in scene.components}
+    return {
+        point: tuple(round(along - 100, 9) for along in placed[f"at_{point}"])
+        for point in names
+    }
 
 
 @pytest.mark.parametrize("size", OUTLINES)

@@ -8,7 +8,7 @@ from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.reader import scene_from_text
 from tests.builders.shelf_scenes import corners, scene_with, text_with, the_part
-from tests.builders.texts import COLLAR, box, elbow, head, part, port, run
+from tests.builders.texts import COLLAR, box, elbow, head, part, port, run, table
 
 RADIATOR = {"name": "radiator", "fans": 2}
 
@@ -159,3 +159,81 @@ def test_a_scene_without_parts_is_read_as_before():
     text = text_with({"name": "tank"}).replace("part = ", "# part = ")
     (component,) = scene_from_text(text, file="none.toml").components
     assert component.bodies == component.ports == ()
+
+
+def placed_at(text: str, name: str = "it") -> list[float]:
+    scene = scene_from_text(text, file="placed.toml")
+    (found,) = (each for each in scene.components if each.name == name)
+    return corners(found)[0]
+
+
+def test_a_card_stands_in_its_slot():
+    """By hand: slot 1 of a microATX board, less the card's own key."""
+    text = (
+        head(inner=[500, 500, 500])
+        + part("board", [8, 2, 100], part={"name": "board", "size": "microATX"})
+        + table(
+            "[components.it]",
+            {
+                "part": {"name": "card", "slots": 2},
+                "place": {"point": "slot", "from": "board.slot_1", "offset": [0, 0, 0]},
+            },
+        )
+    )
+    # along z: 100 + 81.58 - (2 x 20.32 - 2 - 3); along y: 2 + 57.1 - 57.15
+    assert placed_at(text) == pytest.approx([12.97, 1.95, 145.94], abs=1e-9)
+
+
+def test_a_port_of_the_shelf_is_placed_from_a_hole_of_the_shelf():
+    text = (
+        head(inner=[500, 500, 500])
+        + part("board", [8, 2, 100], part={"name": "board", "size": "ATX"})
+        + table(
+            "[components.it]",
+            {
+                "part": {"name": "block"},
+                "place": {
+                    "point": "in",
+                    "from": "board.hole_h",
+                    "offset": [32, 15, 100],
+                },
+            },
+        )
+    )
+    # by hand: hole H at [9.57, 167.1, 240.97]; the port at [28, 40, 53] of the block
+    assert placed_at(text) == pytest.approx([13.57, 142.1, 287.97], abs=1e-9)
+
+
+def test_a_wall_is_counted_to_the_outermost_face_of_a_part():
+    text = text_with({"name": "supply", "size": "ATX"}, position=[0, "35 from +y", 0])
+    assert placed_at(text) == [0, 800 - 35 - 140, 0]
+
+
+def test_a_point_of_its_own_replaces_that_of_the_same_name():
+    own = table("[components.board.points]", {"hole_h": [0, 10, 20]})
+    text = (
+        head(inner=[500, 500, 500])
+        + part("board", [0, 0, 0], part={"name": "board", "size": "ATX"})
+        + own
+        + table(
+            "[components.it]",
+            {
+                "part": {"name": "fan"},
+                "place": {
+                    "point": "middle",
+                    "from": "board.hole_h",
+                    "offset": [100, 100, 100],
+                },
+            },
+        )
+    )
+    assert placed_at(text) == [40, 50, 120]
+
+
+def test_a_port_of_its_own_takes_the_name_of_a_point_of_the_shelf():
+    own = port("slot", [120, 50, 10], "+x")
+    text = head(inner=[500, 500, 500]) + part(
+        "it", [0, 0, 0], own, part={"name": "card"}
+    )
+    (component,) = scene_from_text(text, file="own.toml").components
+    assert ports_of(component)["slot"].position == (120, 50, 10)
