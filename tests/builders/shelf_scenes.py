@@ -12,24 +12,23 @@ from tests.builders.texts import Keys, head, part
 INNER = (800, 800, 800)
 
 
-def text_with(
-    keys: Keys, *, position: object = (0, 0, 0), more: str = "", **own: object
-) -> str:
+def text_with(keys: Keys, *, position: object = (0, 0, 0), **own: object) -> str:
     """Return a scene with one part of the shelf, called `it`."""
-    return head(inner=INNER) + part("it", position, part=keys, **own) + more
+    return head(inner=INNER) + part("it", position, part=keys, **own)
 
 
 def scene_with(
     keys: Keys, *, position: object = (0, 0, 0), more: str = "", **own: object
 ) -> Scene:
-    """Return the scene that such a text is read to."""
-    text = text_with(keys, position=position, more=more, **own)
-    return scene_from_text(text, file="shelf.toml")
+    """Return the scene that such a text, and `more` of it, is read to."""
+    text = text_with(keys, position=position, **own)
+    return scene_from_text(text + more, file="shelf.toml")
 
 
 def the_part(keys: Keys, *, position: object = (0, 0, 0), **own: object) -> Component:
     """Return the one component of such a scene."""
-    (component,) = scene_with(keys, position=position, **own).components
+    text = text_with(keys, position=position, **own)
+    (component,) = scene_from_text(text, file="shelf.toml").components
     return component
 
 

@@ -158,7 +158,8 @@ def test_ports_with_positions_of_their_own_stand_on_nothing_of_the_shelf():
 def test_a_scene_without_parts_is_read_as_before():
     text = text_with({"name": "tank"}).replace("part = ", "# part = ")
     (component,) = scene_from_text(text, file="none.toml").components
-    assert component.bodies == component.ports == ()
+    assert component.bodies == ()
+    assert component.ports == ()
 
 
 def placed_at(text: str, name: str = "it") -> list[float]:
