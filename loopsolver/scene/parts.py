@@ -267,7 +267,8 @@ def _is_number(value: object) -> bool:
 def _misfits(order: PartOrder, reading: Reading) -> Iterator[Finding]:
     """Return what is wrong between dimensions that are well by themselves."""
     exact, of = reading.lengths.exact, order.sizes
-    for bound in broken_bounds(order):
+    broken = broken_bounds(order)
+    for bound in broken:
         measured_one = bound.name if bound.name in order.overruled else bound.other
         yield Finding(
             path=(measured_one,),
@@ -275,7 +276,7 @@ def _misfits(order: PartOrder, reading: Reading) -> Iterator[Finding]:
             f"{exact(of[bound.other])}",
             wanted=f"{bound.name} at {bound.side} {bound.other}",
         )
-    for solid in part_of(order).layout.bodies:
+    for solid in () if broken else part_of(order).layout.bodies:
         sides: Point | tuple[float, float] = (
             solid.size if isinstance(solid, Box) else (solid.diameter, solid.height)
         )

@@ -251,6 +251,48 @@ SLIPS = {
         "components.plate.part.spacing",
         ("spacing 18 mm and flat 19 mm", "spacing at least flat"),
     ),
+    "ports of a radiator that cut each other": Slip(
+        FRONT,
+        'part = { name = "radiator", fans = 2, spacing = "18 mm" }',
+        "components.front.part.spacing",
+        ("spacing 18 mm and flat 19 mm", "spacing at least flat"),
+    ),
+    "fan holes wider than the radiator's fans": Slip(
+        FRONT,
+        'part = { name = "radiator", fans = 2, frame = 100 }',
+        "components.front.part.frame",
+        ("pitch 105 mm and frame 100 mm", "pitch at most frame"),
+    ),
+    "ports beside the block": Slip(
+        PLATE,
+        'part = { name = "block", length = 25 }',
+        "components.plate.part.length",
+        ("spacing 26 mm and length 25 mm", "spacing at most length"),
+    ),
+    "ports of a block that cut each other": Slip(
+        PLATE,
+        'part = { name = "block", spacing = 12 }',
+        "components.plate.part.spacing",
+        ("spacing 12 mm and flat 19 mm", "spacing at least flat"),
+    ),
+    "a plate narrower than its ports": Slip(
+        PLATE,
+        'part = { name = "port plate", width = 15 }',
+        "components.plate.part.width",
+        ("width 15 mm and flat 19 mm", "width at least flat"),
+    ),
+    "an outlet below the pump": Slip(
+        PUMP,
+        'part = { name = "pump top", outlet = 75 }',
+        "components.pump.part.outlet",
+        ("outlet 75 mm and height 70 mm", "outlet at most height"),
+    ),
+    "a card lower than what is in its slot": Slip(
+        CARD,
+        'part = { name = "card", height = 10 }',
+        "components.card.part.height",
+        ("edge 12.75 mm and height 10 mm", "edge at most height"),
+    ),
     "a port that the part has not": Slip(
         'to = "front.in"',
         'to = "front.inn"',
