@@ -315,6 +315,12 @@ HELD_SHARE: Final = 1e-9
 Weights are squares: readings within two degrees of square to it leave a thousandth.
 """
 
+ANOTHER_PLACE: Final = 1.0
+"""Places that readings fit are two if they are further apart than this [mm].
+
+Common practice, no source: what a steel rule leaves; mirror images are far more apart.
+"""
+
 SETTLED: Final = 1e-5
 """A step of an adjustment below this ends it [mm].
 

@@ -5,6 +5,7 @@ Defaults that depend on other values are here; the plain ones stand in `schema`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
@@ -24,6 +25,7 @@ from loopsolver.scene.model import (
     Rules,
     RunRequest,
     Scene,
+    Spread,
     built_in_fitting,
 )
 from loopsolver.scene.references import PortsByComponent, RunSide, ports_meant
@@ -37,12 +39,13 @@ from loopsolver.scene.schema import (
     SceneFile,
     TubeTable,
 )
+from loopsolver.scene.settling import Standing
 from loopsolver.scene.standing import (
     means,
     plain,
     plain_frame,
+    ports_of_shelf,
     solid_in,
-    written_frames,
 )
 from loopsolver.shelf.parts import part_of
 from loopsolver.tube.stock import Tube
@@ -57,12 +60,12 @@ def build_scene(
     file_name: str,
     sha256: str,
     default_title: str,
+    places: Standing,
     ports: PortsByComponent,
     readings: tuple[Readings, ...],
 ) -> Scene:
     """Return the scene that a faultless file describes."""
     tube = _tube(data.tube)
-    frames = written_frames(data)
     fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
     scene = Scene(
         title=data.title or default_title,
@@ -75,7 +78,7 @@ def build_scene(
         tube=tube,
         rules=_rules(data.rules),
         components=tuple(
-            _component(name, table, frames[name], fittings, built_in_fitting(tube))
+            _component(name, table, places, fittings, built_in_fitting(tube))
             for name, table in data.components.items()
         ),
         keep_outs=(
@@ -86,11 +89,15 @@ def build_scene(
             *(
                 zone
                 for name, table in data.components.items()
-                for zone in _zones(name, table, frames[name])
+                for zone in _zones(name, table, places.frames[name])
             ),
         ),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
+        measures=places.measures,
+        spread=Spread(
+            reading=data.spread.reading, square=math.radians(data.spread.square)
+        ),
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
     )
     if scene.loop is None or scene.loop.order == "any":
@@ -138,10 +145,11 @@ def _fitting(name: str, table: FittingTable) -> Fitting:
 def _component(
     name: str,
     table: ComponentTable,
-    frame: Frame,
+    places: Standing,
     fittings: dict[str, Fitting],
     built_in: Fitting,
 ) -> Component:
+    frame = places.frames[name]
     count = len(table.bodies)
     numbered = [f"{name} body {number}" for number in range(1, count + 1)]
     names = [name] if count == 1 else numbered
@@ -152,25 +160,17 @@ def _component(
             for body_name, body in zip(names, table.bodies, strict=True)
         ),
         ports=tuple(
-            _port(f"{name}.{port_name}", port, frame, fittings, built_in)
+            _port(f"{name}.{port_name}", port, places, fittings, built_in)
             for port_name, port in table.ports.items()
         ),
-        unmeasured=_unmeasured(table),
+        unmeasured=tuple(
+            dict.fromkeys(
+                dimension
+                for port_name, shelf in ports_of_shelf(table)
+                for dimension in shelf.unmeasured[port_name]
+            )
+        ),
     )
-
-
-def _unmeasured(table: ComponentTable) -> tuple[str, ...]:
-    """Return what nobody measured of the ports that are still where the shelf has them."""
-    if table.part is None:
-        return ()
-    part = part_of(table.part.order)
-    names = (
-        dimension
-        for name, port in part.layout.ports.items()
-        if means(table.ports[name].position) == plain(port.position)
-        for dimension in part.unmeasured[name]
-    )
-    return tuple(dict.fromkeys(names))
 
 
 def _zones(name: str, table: ComponentTable, frame: Frame) -> Iterator[Body]:
@@ -185,7 +185,7 @@ def _zones(name: str, table: ComponentTable, frame: Frame) -> Iterator[Body]:
 def _port(
     name: str,
     table: PortTable,
-    frame: Frame,
+    places: Standing,
     fittings: dict[str, Fitting],
     built_in: Fitting,
 ) -> Port:
@@ -195,8 +195,8 @@ def _port(
         own = tuple(fittings.values()) if len(fittings) == 1 else (built_in,)
     return Port(
         name=name,
-        position=plain(frame.place(means(table.position))),
-        direction=plain(frame.turn(table.direction)),
+        position=places.ports[name],
+        direction=plain(places.frames[name.split(".", 1)[0]].turn(table.direction)),
         fittings=own,
         flow=table.flow,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -9,6 +10,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.axes import Axes, Sides, sides_of
+from loopsolver.survey.network import Network, Observation
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
 
@@ -171,6 +173,38 @@ class Readings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """How far values usually lie off: two of three lie within it.
+
+    Attributes
+    ----------
+    reading : float
+        A length as it was read [mm].
+    square : float
+        A port's direction [rad].
+    """
+
+    reading: float = 0.5
+    square: float = math.radians(0.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """All that was measured between points of a scene.
+
+    Attributes
+    ----------
+    network : Network
+        Positions, places and ports as written, and the readings.
+    readings : tuple of Observation
+        Those of it that are no place as written.
+    """
+
+    network: Network
+    readings: tuple[Observation, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """A measured case with what stands in it and the runs that are wanted.
 
@@ -194,6 +228,9 @@ class Scene:
     readings : tuple of Readings
         The measurements that were taken more than once.
     loop : LoopRequest or None
+    spread : Spread
+    measures : Measures or None
+        None for a scene made in Python.
     """
 
     title: str
@@ -210,6 +247,8 @@ class Scene:
     readings: tuple[Readings, ...] = ()
     loop: LoopRequest | None = None
     axes: Axes | None = None
+    spread: Spread = Spread()
+    measures: Measures | None = field(default=None, repr=False, compare=False)
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

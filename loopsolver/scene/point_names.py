@@ -9,13 +9,13 @@ face of its bodies. Works on the data as TOML gives it, as `references` does.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from loopsolver.geometry.vectors import AXES
 from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.lines import KeyPath
-from loopsolver.scene.references import table_in
+from loopsolver.scene.references import table_in, tables_in
 from loopsolver.words import in_commas, listed
 
 DATUM_POINT: Final = "datum"
@@ -60,6 +60,50 @@ def placing_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
             yield from point_findings((*path, "from"), start, data)
             after[name] = start.split(".", 1)[0]
     yield from _circle_findings(after)
+
+
+def reading_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
+    """Return what is wrong with the points and planes that readings are between."""
+    for index, reading in tables_in(data, "readings"):
+        path: KeyPath = ("readings", index)
+        ends = {key: reading.get(key) for key in ("from", "to")}
+        told = [
+            finding
+            for key, name in ends.items()
+            if isinstance(name, str)
+            for finding in point_findings((*path, key), name, data)
+        ]
+        yield from told
+        if told or not all(isinstance(name, str) for name in ends.values()):
+            continue
+        if ends["from"] == ends["to"]:
+            yield Finding(
+                path=(*path, "to"),
+                found=f"{shown(ends['to'])}, which it is measured from",
+                wanted="another point than the one it is measured from",
+            )
+        yield from _plane_findings(path, [str(name) for name in ends.values()], reading)
+
+
+def _plane_findings(
+    path: KeyPath, ends: Sequence[str], reading: Mapping[str, Any]
+) -> Iterator[Finding]:
+    """Return a reading at a plane that is not along the plane's own axis."""
+    along = reading.get("along")
+    if isinstance(along, list):
+        letters = {letter for letter, part in zip("xyz", along, strict=False) if part}
+    else:
+        letters = {str(along)[1:]}
+    for name in ends:
+        side = plane_side(name)
+        if side is not None and letters != {side[1]}:
+            yield Finding(
+                path=(*path, "along"),
+                found="nothing" if along is None else shown(along),
+                wanted=f'"+{side[1]}" or "-{side[1]}": {shown(name)} is a plane, which '
+                "counts along its own axis alone",
+            )
+            return
 
 
 def _name_findings(name: str, part: object) -> Iterator[Finding]:

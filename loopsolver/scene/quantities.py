@@ -248,6 +248,18 @@ def or_open(one: Kind) -> Kind:
     return Kind(read, one.json)
 
 
+def or_not_taken(one: Kind) -> Kind:
+    """Return a kind that an empty list stands for as well: not measured yet."""
+
+    def read(value: Any, reading: Reading) -> Measured:
+        if value == []:
+            return Measured(values=())
+        length: Measured = one.read(value, reading)
+        return length
+
+    return Kind(read, {"anyOf": [one.json, {"type": "array", "maxItems": 0}]})
+
+
 def _one_or_several(
     value: Any, wanted: str, read: Callable[[Any], float]
 ) -> tuple[float, ...]:

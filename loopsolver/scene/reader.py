@@ -59,13 +59,13 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
     from loopsolver.scene.parts import with_parts
-    from loopsolver.scene.point_names import placing_findings
+    from loopsolver.scene.point_names import placing_findings, reading_findings
     from loopsolver.scene.references import (
         ports_by_component,
         reference_findings,
     )
     from loopsolver.scene.schema import SceneFile, reading_for
-    from loopsolver.scene.standing import open_findings
+    from loopsolver.scene.settling import Standing, settled_places
 
     data = parse_toml(text, file=file)
     reading = reading_for(data)
@@ -73,6 +73,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     findings = [
         *reference_findings(data),
         *placing_findings(data),
+        *reading_findings(data),
         *loop_findings(data),
         *axes_findings(data, unit=reading.unit),
     ]
@@ -81,14 +82,16 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     except ValidationError as error:
         findings += _findings_in(error)
     else:
-        findings += open_findings(tables)
-    if findings:
+        places = settled_places(tables, reading)
+        findings += places if isinstance(places, list) else ()
+    if findings or not isinstance(places, Standing):
         raise SceneError(_faults(findings, text, file=file))
     return build_scene(
         tables,
         file_name=Path(file).name,
         sha256=sha256,
         default_title=visible(Path(file).stem),
+        places=places,
         ports=ports_by_component(data),
         readings=tuple(_readings(tables)),
     )

@@ -196,10 +196,17 @@ def wanted_flow(ports: Mapping[str, str], end: RunSide) -> str:
 
 def runs_in(data: Mapping[str, Any]) -> Iterator[tuple[int, Mapping[str, Any]]]:
     """Return the run tables there are, with their places."""
-    runs = data.get("runs")
-    for index, run in enumerate(runs if isinstance(runs, list) else ()):
-        if isinstance(run, dict):
-            yield index, run
+    return tables_in(data, "runs")
+
+
+def tables_in(
+    data: Mapping[str, Any], key: str
+) -> Iterator[tuple[int, Mapping[str, Any]]]:
+    """Return the tables of a list there are, with their places."""
+    every = data.get(key)
+    for index, table in enumerate(every if isinstance(every, list) else ()):
+        if isinstance(table, dict):
+            yield index, table
 
 
 def table_in(data: object, key: str) -> dict[str, Any]:

@@ -34,6 +34,7 @@ from loopsolver.scene.quantities import (
     from_walls,
     length,
     measured,
+    or_not_taken,
     or_open,
     positive_length,
 )
@@ -55,6 +56,7 @@ _FITTING_LENGTH = measured(length(most=limits.FITTING_MOST))
 _CASE_SIDE = measured(length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
 _TUBE_DIAMETER = measured(positive_length(most=limits.TUBE_MOST))
 
+_READ_LENGTH = length(most=limits.COORDINATE)
 _OPEN_LENGTH = or_open(measured(SIGNED_LENGTH))
 
 CountedPosition = Annotated[list[Annotated[Measured, from_walls(SIGNED_LENGTH)]], THREE]
@@ -353,6 +355,58 @@ class ComponentTable(Table):
                 )
 
 
+class SpreadTable(Table):
+    """How far values usually lie off: two of three lie within it."""
+
+    written: ClassVar[str] = "[spread]"
+
+    reading: Annotated[float, positive_length(most=limits.SPREAD_MOST)] = _length_field(
+        0.5
+    )
+    """a length as it is read"""
+
+    square: Annotated[float, number("degrees", least=0.0, most=45.0)] = 0.5
+    """a port's direction, in degrees"""
+
+
+class ReadingTable(Table):
+    """A length that was measured between two points or planes."""
+
+    written: ClassVar[str] = "[[readings]]"
+
+    start: Annotated[str, plain_text(most=limits.POINT_MOST)] = Field(alias="from")
+    """the point or plane it was measured from, such as "pump.out" or "wall +y" """
+
+    goal: Annotated[str, plain_text(most=limits.POINT_MOST)] = Field(alias="to")
+    """the point or plane it was measured to, such as "block.in" """
+
+    along: Annotated[Point, DIRECTION] | None = None
+    """the direction in which it was measured: "+x" ... "-z", or a vector; default: the
+    straight distance
+    """
+
+    value: Annotated[Measured, or_not_taken(measured(_READ_LENGTH))]
+    """the length, or a list of readings of it; [] where it was not taken yet"""
+
+    spread: Annotated[float, positive_length(most=limits.SPREAD_MOST)] | None = None
+    """how far one reading usually lies off; default: [spread] reading"""
+
+    zero: Annotated[float, length(most=limits.ZERO_MOST)] = _length_field(0.0)
+    """what the rule shows at its own end; it is taken off"""
+
+    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        exact = reading.lengths.exact
+        for value in self.value.values:
+            if value < self.zero:
+                yield Finding(
+                    path=("zero",),
+                    found=exact(self.zero),
+                    wanted=f"at most what was read, {exact(value)}",
+                )
+                return
+
+
 class RunTable(Table):
     """One tube that is wanted."""
 
@@ -426,6 +480,12 @@ class SceneFile(Table):
 
     keep_outs: list[KeepOutTable] = Field(default_factory=list)
     """[[keep_outs]] tables, in double brackets"""
+
+    spread: SpreadTable = Field(default_factory=SpreadTable)
+    """a table [spread]"""
+
+    readings: list[ReadingTable] = Field(default_factory=list)
+    """[[readings]] tables, in double brackets"""
 
     runs: list[RunTable] = Field(default_factory=list)
     """[[runs]] tables, in double brackets"""

@@ -12,12 +12,12 @@ import numpy as np
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, bounds
 from loopsolver.geometry.vectors import AXES, Array, Point, point
-from loopsolver.scene.findings import Finding
-from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.point_names import DATUM_POINT, ORIGIN
 from loopsolver.scene.quantities import Measured
 from loopsolver.scene.schema import ComponentTable, SceneFile
 from loopsolver.scene.shapes import ShapeTable
+from loopsolver.shelf.parts import ShelfPart, part_of
+from loopsolver.tolerances import TOUCH
 
 _ZERO: Final = (0.0, 0.0, 0.0)
 
@@ -95,6 +95,16 @@ def _counted(part: ComponentTable, inner: Sequence[Measured] | None) -> Array:
     return origin
 
 
+def ports_of_shelf(part: ComponentTable) -> Iterator[tuple[str, ShelfPart]]:
+    """Yield the ports that stand where the shelf has them, each with its part there."""
+    if part.part is None:
+        return
+    shelf = part_of(part.part.order)
+    for name, port in shelf.layout.ports.items():
+        if math.dist(means(part.ports[name].position), port.position) <= TOUCH:
+            yield name, shelf
+
+
 def inward(wall: str) -> int:
     """Return 1 where a coordinate grows from a wall inwards, else -1."""
     return 1 if wall[0] == "-" else -1
@@ -138,23 +148,3 @@ def plain(values: Point) -> Point:
 def means(values: Sequence[Measured]) -> Point:
     """Return the means of three lengths that were measured [mm]."""
     return point(value.mean for value in values)
-
-
-def open_findings(data: SceneFile) -> Iterator[Finding]:
-    """Return the coordinates of components that nothing in the file holds."""
-    for name, part in data.components.items():
-        path: KeyPath = ("components", name)
-        if part.position is None and part.place is None:
-            yield Finding(
-                path=(*path, "position"),
-                found="nothing",
-                wanted="the position of the component's origin in the case: three "
-                "lengths; or place = { point = ..., from = ..., offset = ... }",
-            )
-        for axis, one in enumerate(part.place.offset if part.place else ()):
-            if not one.values:
-                yield Finding(
-                    path=(*path, "place", "offset", axis),
-                    found='"?"',
-                    wanted=f"a length along {'xyz'[axis]}",
-                )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from loopsolver.geometry.solids import Box, Cylinder
+from loopsolver.geometry.solids import Box, Cylinder, bounds
 from loopsolver.scene.doubts import doubts
+from loopsolver.scene.port_spreads import port_spreads
 from loopsolver.scene.reader import scene_from_text
 from tests.builders.shelf_scenes import corners, scene_with, text_with, the_part
 from tests.builders.texts import COLLAR, box, elbow, head, part, port, run, table
@@ -238,3 +240,52 @@ def test_a_port_of_its_own_takes_the_name_of_a_point_of_the_shelf():
     )
     (component,) = scene_from_text(text, file="own.toml").components
     assert ports_of(component)["slot"].position == (120, 50, 10)
+
+
+# By hand, JCGM 100:2008 equation 10: the origin's own 0.5 mm, and what the sizes do to the
+# port: half of width and spacing, each 5 mm off, and half a tank; along z the usual 0.5 mm.
+def test_a_port_of_the_shelf_is_known_as_well_as_its_sizes():
+    spread = port_spreads(scene_with(RADIATOR, position=[100, 200, 300]))
+    assert spread is not None
+    found = np.diag(spread.of("it.in").position)
+    expected = [0.25 + 2 * 2.5**2, 0.25 + 2.5**2, 0.25 + 0.25]
+    assert found == pytest.approx(expected, abs=1e-6)
+    measured = {**RADIATOR, "width": 120, "spacing": 38, "tank": 24}
+    spread = port_spreads(scene_with(measured, position=[100, 200, 300]))
+    assert spread is not None
+    found = np.diag(spread.of("it.in").position)
+    assert found == pytest.approx([0.5, 0.5, 0.5], abs=1e-6)
+
+
+def test_a_port_with_a_position_of_its_own_is_known_as_any_reading():
+    own = port("in", [10, 0, 15], "-y")
+    text = head(inner=[500, 500, 500]) + part("it", [0, 0, 0], own, part=RADIATOR)
+    spread = port_spreads(scene_from_text(text, file="own.toml"))
+    assert spread is not None
+    found = np.diag(spread.of("it.in").position)
+    assert found == pytest.approx([0.5, 0.5, 0.5], abs=1e-6)
+
+
+# By hand: a board left to a reading of its hole stands where that puts it, and its zones
+# with it. Hole C of a Mini-ITX board is 1.57, 10.16 and 6.35 mm from its corner.
+def test_readings_to_a_hole_place_a_board_and_its_zones():
+    readings = "".join(
+        table(
+            "[[readings]]",
+            {"from": "datum", "to": "it.hole_c", "along": f"+{letter}", "value": value},
+        )
+        for letter, value in zip("xyz", (21.57, 110.16, 206.35), strict=True)
+    )
+    text = (
+        head(inner=[500, 500, 500])
+        + table(
+            "[components.it]",
+            {"part": {"name": "board", "size": "Mini-ITX", "zones": True}},
+        )
+        + readings
+    )
+    scene = scene_from_text(text, file="read.toml")
+    (board,) = scene.components
+    assert corners(board)[0] == pytest.approx([20, 100, 200], abs=1e-6)
+    (zone,) = (each for each in scene.keep_outs if each.name == "it zone B")
+    assert bounds(zone.solid)[0] == pytest.approx([21.57, 100, 200], abs=1e-6)
