@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from loopsolver.geometry.solids import bounds
 from loopsolver.scene.model import Component, Scene
 from loopsolver.scene.reader import scene_from_text
-from tests.builders.texts import Keys, head, part
+from tests.builders.texts import Keys, head, part, table
 
 INNER = (800, 800, 800)
 
@@ -15,6 +17,21 @@ INNER = (800, 800, 800)
 def text_with(keys: Keys, *, position: object = (0, 0, 0), **own: object) -> str:
     """Return a scene with one part of the shelf, called `it`."""
     return head(inner=INNER) + part("it", position, part=keys, **own)
+
+
+def cubes_at(points: Iterable[str]) -> str:
+    """Return cubes of 1 mm, `at_NAME`, their least corner at a point of that part."""
+    return "".join(
+        table(
+            f"[components.at_{point}]",
+            {"place": {"point": "origin", "from": f"it.{point}", "offset": [0, 0, 0]}},
+        )
+        + table(
+            f"[[components.at_{point}.bodies]]",
+            {"box": [1, 1, 1], "corner": [0, 0, 0]},
+        )
+        for point in points
+    )
 
 
 def scene_with(

@@ -17,8 +17,7 @@ from loopsolver.geometry.solids import Box
 from loopsolver.scene.model import Scene
 from loopsolver.shelf.catalogue import KIND_NAMES, part_kind
 from loopsolver.shelf.parts import PartOrder, part_of
-from tests.builders.shelf_scenes import corners, scene_with, the_part
-from tests.builders.texts import table
+from tests.builders.shelf_scenes import corners, cubes_at, scene_with, the_part
 
 INCH = 25.4
 
@@ -60,18 +59,7 @@ def points(name: str, size: str = "", **counts: int) -> dict[str, tuple[float, .
     order = PartOrder(kind=kind, size=kind.sizes[size], counts=counts)
     names = list(part_of(order).layout.points)
     keys = {"name": name, **({"size": size} if size else {}), **counts}
-    cubes = (
-        table(
-            f"[components.at_{point}]",
-            {"place": {"point": "origin", "from": f"it.{point}", "offset": [0, 0, 0]}},
-        )
-        + table(
-            f"[[components.at_{point}.bodies]]",
-            {"box": [1, 1, 1], "corner": [0, 0, 0]},
-        )
-        for point in names
-    )
-    scene = scene_with(keys, position=(100, 100, 100), more="".join(cubes))
+    scene = scene_with(keys, position=(100, 100, 100), more=cubes_at(names))
     placed = {each.name: corners(each)[0] for each in scene.components}
     return {
         point: tuple(round(along - 100, 9) for along in placed[f"at_{point}"])

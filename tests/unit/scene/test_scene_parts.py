@@ -9,7 +9,15 @@ from loopsolver.geometry.solids import Box, Cylinder, bounds
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.port_spreads import port_spreads
 from loopsolver.scene.reader import scene_from_text
-from tests.builders.shelf_scenes import corners, scene_with, text_with, the_part
+from loopsolver.shelf.catalogue import KIND_NAMES, part_kind
+from loopsolver.shelf.parts import PartOrder, part_of
+from tests.builders.shelf_scenes import (
+    corners,
+    cubes_at,
+    scene_with,
+    text_with,
+    the_part,
+)
 from tests.builders.texts import COLLAR, box, elbow, head, part, port, run, table
 
 RADIATOR = {"name": "radiator", "fans": 2}
@@ -289,3 +297,30 @@ def test_readings_to_a_hole_place_a_board_and_its_zones():
     assert corners(board)[0] == pytest.approx([20, 100, 200], abs=1e-6)
     (zone,) = (each for each in scene.keep_outs if each.name == "it zone B")
     assert bounds(zone.solid)[0] == pytest.approx([21.57, 100, 200], abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("name", "size"),
+    [(name, size) for name in KIND_NAMES for size in part_kind(name).sizes],
+)
+def test_every_dimension_moves_something_in_a_scene(name, size):
+    """All but the face that a port needs, which says only how near ports may be."""
+    kind = part_kind(name)
+    counts = {each.name: each.most for each in kind.counts.values()}
+    usual = {"name": name, **({"size": size} if size else {}), **counts}
+    if kind.sizes[size].has_zones:
+        usual["zones"] = True
+
+    def standing(keys):
+        scene = scene_with(keys, position=(100, 100, 100), more=cubes_at(points))
+        return [each.bodies + each.ports for each in scene.components], scene.keep_outs
+
+    order = PartOrder(kind=kind, size=kind.sizes[size], counts=counts)
+    points = list(part_of(order).layout.points)
+    before = standing(usual)
+    still = [
+        dimension.name
+        for dimension in kind.sizes[size].dimensions.values()
+        if standing({**usual, dimension.name: dimension.value + 1.0}) == before
+    ]
+    assert still == (["flat"] if "flat" in kind.names else [])
