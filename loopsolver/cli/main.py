@@ -19,6 +19,7 @@ from loopsolver.cli import (
     compare,
     measure,
     new,
+    parts,
     route,
     schema,
     sheets,
@@ -49,6 +50,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         measure: "say what to measure, in which order, and how well. For each run the "
         "distances between its own two ports; and the one length that would help "
         "most. With -o a form to write on, with --empty empty readings for the scene.",
+        parts: "show the shelf of parts, or one part: sizes, points, sources. A scene "
+        "takes one with the key part, and may overrule every dimension of it.",
         route: "find candidates for every run of a scene and write the plan.",
         compare: "show the candidates of a plan side by side. Ranks stay those of the "
         "plan, whatever --by sorts by. To choose another candidate, change "

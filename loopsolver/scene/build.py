@@ -6,10 +6,12 @@ Defaults that depend on other values are here; the plain ones stand in `schema`.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
 from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, Point
 from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
@@ -38,7 +40,14 @@ from loopsolver.scene.schema import (
     TubeTable,
 )
 from loopsolver.scene.settling import Standing
-from loopsolver.scene.standing import means, plain, solid_in
+from loopsolver.scene.standing import (
+    means,
+    plain,
+    plain_frame,
+    ports_of_shelf,
+    solid_in,
+)
+from loopsolver.shelf.parts import part_of
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -72,9 +81,16 @@ def build_scene(
             _component(name, table, places, fittings, built_in_fitting(tube))
             for name, table in data.components.items()
         ),
-        keep_outs=tuple(
-            Body(name=table.name, solid=solid_in(Frame(), table))
-            for table in data.keep_outs
+        keep_outs=(
+            *(
+                Body(name=each.name, solid=solid_in(Frame(), each))
+                for each in data.keep_outs
+            ),
+            *(
+                zone
+                for name, table in data.components.items()
+                for zone in _zones(name, table, places.frames[name])
+            ),
         ),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
@@ -151,7 +167,23 @@ def _component(
             _port(f"{name}.{port_name}", port, places, fittings, built_in)
             for port_name, port in table.ports.items()
         ),
+        unmeasured=tuple(
+            dict.fromkeys(
+                dimension
+                for port_name, shelf in ports_of_shelf(table)
+                for dimension in shelf.unmeasured[port_name]
+            )
+        ),
     )
+
+
+def _zones(name: str, table: ComponentTable, frame: Frame) -> Iterator[Body]:
+    """Yield the space that a part of the shelf keeps free, in the case frame."""
+    if table.part is None:
+        return
+    for zone, box in part_of(table.part.order).layout.zones.items():
+        solid = Box(frame=plain_frame(box.frame.inside(frame)), size=box.size)
+        yield Body(name=f"{name} {zone}", solid=solid)
 
 
 def _port(

@@ -13,6 +13,7 @@ DoubtKind = Literal[
     "off surface",
     "inside a body",
     "built-in fitting",
+    "not measured",
     "fitting in the way",
     "no room",
     "not in line",

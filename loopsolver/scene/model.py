@@ -124,11 +124,19 @@ class Body:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Component:
-    """A part of the build: its bodies and its ports."""
+    """A part of the build: its bodies and its ports.
+
+    Attributes
+    ----------
+    unmeasured : tuple of str
+        Dimensions on which ports from the shelf stand, that no standard holds and that
+        nobody has measured, by their keys in `part`.
+    """
 
     name: str
     bodies: tuple[Body, ...]
     ports: tuple[Port, ...]
+    unmeasured: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -58,6 +58,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.build import build_scene
     from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
+    from loopsolver.scene.parts import with_parts
     from loopsolver.scene.point_names import placing_findings, reading_findings
     from loopsolver.scene.references import (
         ports_by_component,
@@ -68,6 +69,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
 
     data = parse_toml(text, file=file)
     reading = reading_for(data)
+    data = with_parts(data, reading)
     findings = [
         *reference_findings(data),
         *placing_findings(data),
@@ -114,6 +116,7 @@ def _faults(findings: Iterable[Finding], text: str, *, file: str) -> tuple[Fault
 
 def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
     """Return every measurement that was taken more than once."""
+    from loopsolver.scene.parts import ChosenPart
     from loopsolver.scene.quantities import Measured
     from loopsolver.scene.toml_table import Table
 
@@ -121,7 +124,7 @@ def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
     match tables:
         case Measured(values=values) if len(values) > 1:
             yield Readings(where=written_path(path), values=values)
-        case Table() | dict():
+        case Table() | dict() | ChosenPart():
             children = tables.items()
         case list():
             children = enumerate(tables)

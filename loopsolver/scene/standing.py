@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -16,6 +16,8 @@ from loopsolver.scene.point_names import DATUM_POINT, ORIGIN
 from loopsolver.scene.quantities import Measured
 from loopsolver.scene.schema import ComponentTable, SceneFile
 from loopsolver.scene.shapes import ShapeTable
+from loopsolver.shelf.parts import ShelfPart, part_of
+from loopsolver.tolerances import TOUCH
 
 _ZERO: Final = (0.0, 0.0, 0.0)
 
@@ -91,6 +93,16 @@ def _counted(part: ComponentTable, inner: Sequence[Measured] | None) -> Array:
             at = inner[axis].mean if inner and one.wall[0] == "+" else 0.0
             origin[axis] = at + inward(one.wall) * one.mean - face
     return origin
+
+
+def ports_of_shelf(part: ComponentTable) -> Iterator[tuple[str, ShelfPart]]:
+    """Yield the ports that stand where the shelf has them, each with its part there."""
+    if part.part is None:
+        return
+    shelf = part_of(part.part.order)
+    for name, port in shelf.layout.ports.items():
+        if math.dist(means(part.ports[name].position), port.position) <= TOUCH:
+            yield name, shelf
 
 
 def inward(wall: str) -> int:

@@ -2,7 +2,8 @@
 
 Stations are the datum, the walls, and the origin and ports of components; a point or
 face of a component is a mark on its origin. Bodies and points are as written; positions,
-places and ports as written are observations with the usual spread, as readings are.
+places and ports as written are observations with the usual spread, as readings are; a
+port of the shelf lies as far off as its part's sizes may put it.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from loopsolver.scene.measured_tables import ReadingTable
 from loopsolver.scene.point_names import DATUM_POINT, ORIGIN, WALLS
 from loopsolver.scene.quantities import Measured
 from loopsolver.scene.schema import ComponentTable, SceneFile
-from loopsolver.scene.standing import means, own_point
+from loopsolver.scene.standing import means, own_point, ports_of_shelf
 from loopsolver.survey.network import Mark, Network, Observation, Station
 
 _ALONG = tuple((letter, AXES[f"+{letter}"]) for letter in "xyz")
@@ -72,11 +73,13 @@ def _observations(
         yield from _position(name, part, usual)
         yield from _place(name, part, usual)
         own = [(letter, frames[name].turn(axis)) for letter, axis in _ALONG]
+        shelf = {port: each.spreads[port] for port, each in ports_of_shelf(part)}
         for port, table in part.ports.items():
             full = f"{name}.{port}"
-            yield from _coordinates(
-                f"port {full}", f"{name}.{ORIGIN}", full, own, table.position, usual
-            )
+            spreads = shelf.get(port, (0.0, 0.0, 0.0))
+            for way, one, spread in zip(own, table.position, spreads, strict=True):
+                ends, off = (f"{name}.{ORIGIN}", full), max(spread, usual)
+                yield from _coordinates(f"port {full}", *ends, [way], [one], off)
     for reading in data.readings:
         yield _reading(reading, usual)
 
