@@ -80,6 +80,22 @@ def check_not_read(path: Path, read: Iterable[Path]) -> None:
             raise OutputError(msg)
 
 
+def check_free(path: Path, *, force: bool) -> None:
+    """Raise where a file stands at `path` that nobody said to overwrite.
+
+    Raises
+    ------
+    OutputError
+        If one does.
+    """
+    if path.is_file() and not force:
+        msg = (
+            f"{path}: stands there already; choose another name, or overwrite it "
+            "with --force"
+        )
+        raise OutputError(msg)
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file, whole or not at all.
 

@@ -68,7 +68,7 @@ def build_scene(
         tube=tube,
         rules=_rules(data.rules),
         components=tuple(
-            _component(name, table, fittings, built_in_fitting(tube))
+            _component(name, table, fittings, built_in_fitting(tube.outer_diameter))
             for name, table in data.components.items()
         ),
         keep_outs=tuple(
