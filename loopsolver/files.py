@@ -81,13 +81,14 @@ def check_not_read(path: Path, read: Iterable[Path]) -> None:
 
 
 def check_free(path: Path, *, force: bool) -> None:
-    """Raise where a file stands at `path` that nobody said to overwrite.
+    """Raise where no new file can stand at `path`, or one does and is not to be lost.
 
     Raises
     ------
     OutputError
-        If one does.
+        As `check_place` does, or if a file stands there and nobody said `force`.
     """
+    check_place(path)
     if path.is_file() and not force:
         msg = (
             f"{path}: stands there already; choose another name, or overwrite it "

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 from loopsolver.cli.options import add_force, add_json, file_path
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.status import told_status
-from loopsolver.cli.subjects import command_line
+from loopsolver.cli.subjects import command_line, tell_slips
 from loopsolver.errors import LoopsolverError, SceneError
 from loopsolver.units import WANTED_LENGTH, LengthError
 
@@ -109,6 +109,7 @@ def command(args: argparse.Namespace) -> int:
         check_free(path, force=args.force)
     text = _text(args)
     scene = _scene(text, args)
+    tell_slips(scene)
     plan = route_scene(scene)
     if path is not None:
         write_whole(path, text.encode())

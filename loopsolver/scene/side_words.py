@@ -68,12 +68,13 @@ def length_in_words(text: str) -> WrittenLength:
 
 
 def offsets_in_words(text: str) -> dict[Side, WrittenLength]:
-    """Return how far it is each way, from words with commas between them.
+    """Return how far it is each way, from words with commas or "and" between them.
 
     Raises
     ------
     SideWordsError
-        If a way or a length is missing or wrong, or one way is against another.
+        If a way or a length is missing or wrong, one way is against another, or there
+        is no way to go.
 
     Examples
     --------
@@ -83,12 +84,14 @@ def offsets_in_words(text: str) -> dict[Side, WrittenLength]:
     if re.search("[0-9],[0-9]", text):
         raise _wrong(text, "a decimal comma in place of a point")
     offsets: dict[Side, WrittenLength] = {}
-    for part in map(str.strip, text.split(",")):
+    for part in re.split(r"\s*,\s*(?:and\s+)?|\s+and\s+", text.strip()):
         side, length = _offset(part)
         for other in (side, OPPOSITE[side]):
             if other in offsets:
                 raise _wrong(text, f"{other} and {side}; wanted one length for both")
         offsets[side] = length
+    if not any(length_mm(length, unit="mm") for length in offsets.values()):
+        raise _wrong(text, "both ports at one place")
     return offsets
 
 
