@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import chain
 from typing import Final
@@ -19,7 +19,13 @@ from loopsolver.scene.model import Scene
 from loopsolver.tolerances import SAME_HEIGHT
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
-from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Look, StyledMesh
+from loopsolver.view.actors import (
+    OLD_TUBE,
+    OTHER_TUBE,
+    SHOWN_TUBE,
+    Look,
+    StyledMesh,
+)
 from loopsolver.view.ends import Ends, run_ends, used_ports
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelKind
@@ -127,6 +133,19 @@ def other_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]
     """Return the tube of another run, in pale colours."""
     line = candidate.centreline
     return actors.tube_drawings(line, radius=radius, colours=OTHER_TUBE)
+
+
+def old_tubes(
+    candidates: Iterable[Candidate], *, radius: float
+) -> tuple[StyledMesh, ...]:
+    """Return tubes of before the last save, in grey."""
+    return actors.joined(
+        drawing
+        for one in candidates
+        for drawing in actors.tube_drawings(
+            one.centreline, radius=radius, colours=OLD_TUBE
+        )
+    )
 
 
 def wanted(ends: Ends) -> tuple[StyledMesh, ...]:
@@ -290,7 +309,23 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
             for body in scene.keep_outs
             if not isinstance(body.solid, HalfSpace)
         ]
-    return tuple(wanted_names)
+    named = {name.text for name in wanted_names if name.kind == "port"}
+    wanted_names += [
+        WantedLabel(text=port.name, kind="port", at=port.position)
+        for part in scene.components
+        for port in part.ports
+        if port.name not in named
+    ]
+    return (*wanted_names, *_wall_names(scene))
+
+
+def _wall_names(scene: Scene) -> Iterator[WantedLabel]:
+    """Yield the names of the case's walls, each at the middle of its wall."""
+    middle = [length / 2.0 for length in scene.case_inner]
+    for axis, length in enumerate(scene.case_inner):
+        for sign, level in (("-", 0.0), ("+", length)):
+            at = point(level if axis == n else half for n, half in enumerate(middle))
+            yield WantedLabel(text=f"wall {sign}{'xyz'[axis]}", kind="wall", at=at)
 
 
 def _top(solid: Solid, *, up: Point) -> Point:
