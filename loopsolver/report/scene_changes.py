@@ -144,7 +144,9 @@ def tube_changes(
         elif old.centreline == new.centreline:
             same += 1
         else:
-            yield f"{run.name}: {comparison(new, old, lengths).words}"
+            told = comparison(new, old, lengths)
+            words = ", ".join((*told.worse, *told.better)) or "another way round"
+            yield f"{run.name}: {words}"
     if same:
         yield f"{counted(same, 'tube')} as before"
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from loopsolver.clearance.gap import tube_gap
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
-from loopsolver.geometry.vectors import Array, Point, point, points_array
+from loopsolver.geometry.vectors import AXES, Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -44,6 +44,10 @@ SAMPLE_SPACING: Final = 6.0
 
 MOST_BODY_NAMES: Final = 24
 """Names of components on one picture, the largest first: more hide what they name."""
+
+
+WALL_NAME_AT: Final = 0.84
+"""How high the name of an upright wall stands, from its middle to its upper edge."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -320,12 +324,20 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
 
 
 def _wall_names(scene: Scene) -> Iterator[WantedLabel]:
-    """Yield the names of the case's walls, each at the middle of its wall."""
-    middle = [length / 2.0 for length in scene.case_inner]
-    for axis, length in enumerate(scene.case_inner):
-        for sign, level in (("-", 0.0), ("+", length)):
-            at = point(level if axis == n else half for n, half in enumerate(middle))
-            yield WantedLabel(text=f"wall {sign}{'xyz'[axis]}", kind="wall", at=at)
+    """Yield the names of the case's walls, each at its middle; upright ones higher.
+
+    The middle of an upright wall lies among the parts on most pictures.
+    """
+    spot = [length / 2.0 for length in scene.case_inner]
+    axis, sign = actors.floor_axis(scene.up)
+    spot[axis] *= 1.0 + WALL_NAME_AT * sign
+    for way in AXES:
+        at = list(spot)
+        number, is_far = "xyz".index(way[1]), way[0] == "+"
+        if number == axis:
+            at = [length / 2.0 for length in scene.case_inner]
+        at[number] = scene.case_inner[number] if is_far else 0.0
+        yield WantedLabel(text=f"wall {way}", kind="wall", at=point(at))
 
 
 def _top(solid: Solid, *, up: Point) -> Point:

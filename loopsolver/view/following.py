@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from types import MappingProxyType
+from dataclasses import dataclass, field, replace
 
 from loopsolver.errors import Fault
 from loopsolver.lengths import lengths_for
@@ -47,8 +46,8 @@ class Following:
 
     scene: Scene
     plan: Plan | None = None
-    found: Mapping[str, PlannedRun] = MappingProxyType({})
-    before: Mapping[str, Candidate] = MappingProxyType({})
+    found: Mapping[str, PlannedRun] = field(default_factory=dict)
+    before: Mapping[str, Candidate] = field(default_factory=dict)
     changes: tuple[str, ...] = ()
     tubes: tuple[str, ...] = ()
     faults: tuple[Fault, ...] = ()

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from loopsolver.errors import Fault
-from loopsolver.view.panel_lines import PanelLine, Section, Style, cut, wrapped
+from loopsolver.view.panel_lines import COLUMNS, PanelLine, Section, Style, cut, wrapped
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
@@ -21,7 +21,8 @@ _ROWS = 5
 
 def news_section(now: Following) -> Section:
     """Return what is new of the file that is followed."""
-    lines = [*_fault_lines(now.faults)]
+    name = cut(f"follows {now.scene.file_name}", COLUMNS)
+    lines = [PanelLine(text=name, style="faint"), *_fault_lines(now.faults)]
     if now.changes:
         lines.append(PanelLine(text="changed by the last save", style="faint"))
         lines += _some(now.changes, most=_MOST_CHANGES)
