@@ -40,6 +40,11 @@ def path(here, monkeypatch):
     return file
 
 
+def asked_by(follows) -> Asked:
+    assert isinstance(follows._search, Asked)
+    return follows._search
+
+
 def looks(follows, count):
     """Look so many times; whether anything was new."""
     return [follows.follow() for _ in range(count)]
@@ -47,7 +52,7 @@ def looks(follows, count):
 
 def test_a_save_is_seen_at_its_second_look_and_searched_once(path):
     follows = follower.Follower(path)
-    asked = follows._search
+    asked = asked_by(follows)
     assert not any(looks(follows, 5))
     path.write_text(MOVED, encoding="utf-8")
     assert looks(follows, SAME_GOOD) == [False] * (SAME_GOOD - 1) + [True]
@@ -98,13 +103,13 @@ def test_a_file_that_is_gone_and_back_is_followed_on(path):
     path.write_text(STARTER, encoding="utf-8")
     looks(follows, SAME_GOOD)
     assert follows.now.faults == ()
-    assert len(follows._search.scenes) == 1  # nothing changed: the tubes stay
+    assert len(asked_by(follows).scenes) == 1  # nothing changed: the tubes stay
     path.unlink()
     looks(follows, SAME_WRONG)
     path.write_text(MOVED, encoding="utf-8")
     looks(follows, SAME_GOOD)
     assert follows.now.changes == MOVED_WORDS
-    assert len(follows._search.scenes) == 2
+    assert len(asked_by(follows).scenes) == 2
 
 
 @pytest.mark.parametrize(
@@ -125,7 +130,7 @@ def test_what_is_wrong_with_the_file_is_told_and_the_last_scene_stays(
     (fault, *_) = follows.now.faults
     assert fault.found.startswith(found)
     assert follows.now.scene.title.startswith("Dunnock")
-    assert len(follows._search.scenes) == 1
+    assert len(asked_by(follows).scenes) == 1
     path.write_text(MOVED, encoding="utf-8")
     looks(follows, SAME_GOOD)
     assert follows.now.faults == ()

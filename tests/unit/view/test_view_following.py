@@ -11,7 +11,12 @@ from loopsolver.scene.doubt import Doubt
 from loopsolver.view.following import Following, after_news, after_save
 from loopsolver.view.news_lines import news_section
 from loopsolver.view.search import Doubtful, Failed
-from loopsolver.view.selection import ViewSelection, carried_over, first_selection
+from loopsolver.view.selection import (
+    ViewSelection,
+    carried_over,
+    first_selection,
+    scene_of,
+)
 from tests.builders import demo_build
 from tests.builders.plans import candidate, ending
 
@@ -29,6 +34,12 @@ SCENE = demo_build.scene()
 LATER = replace(SCENE, rules=replace(SCENE.rules, clearance=4.0))
 
 
+def plan_of(now) -> Plan:
+    """What is shown, where that is a plan."""
+    assert isinstance(now.subject, Plan)
+    return now.subject
+
+
 def words(now):
     return [line.text for line in news_section(now).lines]
 
@@ -37,8 +48,8 @@ def test_at_first_every_run_is_pending_and_nothing_is_old():
     now = Following(scene=SCENE)
     assert now.pending == set(demo_build.ENDS)
     assert now.old == ()
-    assert [run.name for run in now.subject.runs] == [*demo_build.ENDS]
-    assert all(not run.candidates for run in now.subject.runs)
+    assert [run.name for run in plan_of(now).runs] == [*demo_build.ENDS]
+    assert all(not run.candidates for run in plan_of(now).runs)
 
 
 def test_a_run_that_was_routed_is_shown_before_the_others():
@@ -46,8 +57,8 @@ def test_a_run_that_was_routed_is_shown_before_the_others():
     assert words(now)[-1] == "routing x (2 of 5)"
     now = after_news(now, RunRouted(name="pump to card", candidates=(CARD,)))
     assert "pump to card" not in now.pending
-    assert now.subject.run("pump to card").chosen_candidate == CARD
-    assert now.subject.run("card to block").candidates == ()
+    assert plan_of(now).run("pump to card").chosen_candidate == CARD
+    assert plan_of(now).run("card to block").candidates == ()
     # A run without any is told of once its reason is known.
     still = after_news(now, RunRouted(name="card to block", candidates=()))
     assert still.pending == now.pending
@@ -58,7 +69,7 @@ def test_a_better_choice_takes_the_place_of_the_first():
         Following(scene=SCENE), RunRouted(name="pump to card", candidates=(CARD,))
     )
     now = after_news(now, RoundDone(rounds=3, best=(BETTER,)))
-    run = now.subject.run("pump to card")
+    run = plan_of(now).run("pump to card")
     assert run.chosen_candidate == BETTER
     assert run.candidates == (BETTER, CARD)
     assert words(now)[-1] == "best so far for 1 run, after 3 rounds"
@@ -108,14 +119,13 @@ def test_a_save_that_no_tube_feels_keeps_the_tubes():
     now = after_news(Following(scene=SCENE), demo_build.plan())
     renamed = replace(SCENE, title="Plover")
     after = after_save(replace(now, faults=(FAULT,)), renamed)
-    assert after.plan is not None
-    assert after.plan.runs == now.plan.runs
-    assert after.subject.scene.title == "Plover"
+    assert plan_of(after).runs == plan_of(now).runs
+    assert scene_of(after.subject).title == "Plover"
     assert after.faults == ()
     assert after.old == ()
     # The plan of a search that began before has the scene of now.
     found = after_news(after_save(Following(scene=SCENE), renamed), demo_build.plan())
-    assert found.plan.scene == renamed
+    assert plan_of(found).scene == renamed
 
 
 FAULT = Fault(
@@ -134,7 +144,7 @@ def test_faults_are_told_with_their_lines_beside_what_is_shown():
     line = '  line 12: rules.clearance: found "three"; wanted a length'
     assert " ".join(told[2:4]).split() == line.split()
     assert "  and 2 more: `check` tells them" in told
-    assert now.subject.scene == SCENE
+    assert plan_of(now).scene == SCENE
 
 
 def test_doubts_and_failures_are_told():

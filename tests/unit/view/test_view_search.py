@@ -85,7 +85,7 @@ def test_a_search_that_fails_is_told_and_the_next_scene_is_searched(search):
 def test_a_process_that_dies_is_told_and_the_next_scene_has_another(search):
     search.begin(SCENE)
     news_until(search, is_plan)
-    os.kill(search._process.pid, signal.SIGKILL)
+    search._process.kill()
     assert news_until(search, lambda _: True) == [Failed(why="its process has ended")]
     assert list(search.news()) == []
     search.begin(LATER)
