@@ -308,3 +308,27 @@ NO_RESIDUAL: Final = 1e-14
 
 LEAST_TOLD: Final = 0.05
 """What rounds to no tenth of a millimetre is not told of [mm]."""
+
+HELD_SHARE: Final = 1e-9
+"""Less than this share of a coordinate's own weight left holds it by rounding alone.
+
+Weights are squares: readings within two degrees of square to it leave a thousandth.
+"""
+
+ANOTHER_PLACE: Final = 1.0
+"""Places that readings fit are two if they are further apart than this [mm].
+
+Common practice, no source: what a steel rule leaves; mirror images are far more apart.
+"""
+
+SETTLED: Final = 1e-5
+"""A step of an adjustment below this ends it [mm].
+
+The next would be shorter by far, and even this one shows on no rule.
+"""
+
+UNCHECKED: Final = 1e-3
+"""A reading of which the others check no more than this share is checked by none.
+
+Baarda's least blunder seen would be 130 spreads: 65 mm where a rule is read to half one.
+"""

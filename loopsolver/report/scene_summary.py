@@ -8,17 +8,24 @@ from loopsolver.lengths import lengths_for
 from loopsolver.report.angles import degrees
 from loopsolver.scene.circuit import Branch, Circuit, circuit, loop_parts
 from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import OPEN_ROOM
 from loopsolver.words import counted, in_commas
 
 
 def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     """Yield what the scene holds, under a label each."""
     lengths, tube, rules = lengths_for(scene.units), scene.tube, scene.rules
-    inner = " x ".join(lengths.number(length) for length in scene.case_inner)
+    inner = " x ".join(lengths.number(length) for length in scene.case_inner or ())
     radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
     bodies = sum(len(part.bodies) for part in scene.components)
     ports = sum(len(part.ports) for part in scene.components)
-    yield "case", f"{inner} {lengths.unit} inside (x, y, z)"
+    yield (
+        "case",
+        f"{inner} {lengths.unit} inside (x, y, z)"
+        if inner
+        else "no walls; tubes are looked for as far as "
+        f"{lengths.text(OPEN_ROOM)} round all parts",
+    )
     yield "axes", axes_words(scene)
     yield (
         "tube",

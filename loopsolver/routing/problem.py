@@ -10,6 +10,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.worth import DEGREE_WORTH, departures_deg
 from loopsolver.scene.model import BendAngles
+from loopsolver.scene.walls import Room
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, developed_length
@@ -42,7 +43,8 @@ class TubeEnd:
 class RouteProblem:
     """All that the search knows of a run. Lengths in millimetres, angles in degrees.
 
-    `effort` says how hard it tries.
+    `room` is where the tube is looked for, the case's inside if it has walls; `effort`
+    says how hard is tried.
     """
 
     start: TubeEnd
@@ -54,7 +56,7 @@ class RouteProblem:
     bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
-    case_inner: Point
+    room: Room
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0

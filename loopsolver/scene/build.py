@@ -5,13 +5,12 @@ Defaults that depend on other values are here; the plain ones stand in `schema`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
 from dataclasses import replace
 from typing import Final
 
-from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
-from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.vectors import AXES, Point
 from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import (
@@ -24,9 +23,9 @@ from loopsolver.scene.model import (
     Rules,
     RunRequest,
     Scene,
+    Spread,
     built_in_fitting,
 )
-from loopsolver.scene.quantities import Measured
 from loopsolver.scene.references import PortsByComponent, RunSide, ports_meant
 from loopsolver.scene.schema import (
     CaseTable,
@@ -38,7 +37,8 @@ from loopsolver.scene.schema import (
     SceneFile,
     TubeTable,
 )
-from loopsolver.scene.shapes import ShapeTable
+from loopsolver.scene.settling import Standing
+from loopsolver.scene.standing import means, plain, solid_in
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -51,6 +51,7 @@ def build_scene(
     file_name: str,
     sha256: str,
     default_title: str,
+    places: Standing,
     ports: PortsByComponent,
     readings: tuple[Readings, ...],
 ) -> Scene:
@@ -62,21 +63,27 @@ def build_scene(
         units=data.units,
         file_name=file_name,
         sha256=sha256,
-        case_inner=_means(data.case.inner),
+        case_inner=None if data.case.inner is None else means(data.case.inner),
         up=_up(data.case),
         axes=data.case.axes,
         tube=tube,
         rules=_rules(data.rules),
         components=tuple(
-            _component(name, table, fittings, built_in_fitting(tube.outer_diameter))
+            _component(
+                name, table, places, fittings, built_in_fitting(tube.outer_diameter)
+            )
             for name, table in data.components.items()
         ),
         keep_outs=tuple(
-            Body(name=table.name, solid=_solid(table, Frame()))
+            Body(name=table.name, solid=solid_in(Frame(), table))
             for table in data.keep_outs
         ),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
+        measures=places.measures,
+        spread=Spread(
+            reading=data.spread.reading, square=math.radians(data.spread.square)
+        ),
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
     )
     if scene.loop is None or scene.loop.order == "any":
@@ -122,42 +129,33 @@ def _fitting(name: str, table: FittingTable) -> Fitting:
 
 
 def _component(
-    name: str, table: ComponentTable, fittings: dict[str, Fitting], built_in: Fitting
+    name: str,
+    table: ComponentTable,
+    places: Standing,
+    fittings: dict[str, Fitting],
+    built_in: Fitting,
 ) -> Component:
-    frame = _frame(table.position, table.rotation)
+    frame = places.frames[name]
     count = len(table.bodies)
     numbered = [f"{name} body {number}" for number in range(1, count + 1)]
     names = [name] if count == 1 else numbered
     return Component(
         name=name,
         bodies=tuple(
-            Body(name=body_name, solid=_solid(body, frame))
+            Body(name=body_name, solid=solid_in(frame, body))
             for body_name, body in zip(names, table.bodies, strict=True)
         ),
         ports=tuple(
-            _port(f"{name}.{port_name}", port, frame, fittings, built_in)
+            _port(f"{name}.{port_name}", port, places, fittings, built_in)
             for port_name, port in table.ports.items()
         ),
-    )
-
-
-def _solid(table: ShapeTable, outside: Frame) -> Box | Cylinder:
-    """Return a body or keep-out in the case frame; `outside` is what it is given in."""
-    own = _frame(table.centre or (), table.rotation)
-    if table.cylinder is None:
-        return Box(frame=_square(own.inside(outside)), size=_means(table.box or ()))
-    along = axis_frame((0.0, 0.0, 0.0), table.axis or AXES["+z"])
-    return Cylinder(
-        frame=_square(along.inside(own).inside(outside)),
-        diameter=table.cylinder.diameter.mean,
-        height=table.cylinder.height.mean,
     )
 
 
 def _port(
     name: str,
     table: PortTable,
-    frame: Frame,
+    places: Standing,
     fittings: dict[str, Fitting],
     built_in: Fitting,
 ) -> Port:
@@ -167,8 +165,8 @@ def _port(
         own = tuple(fittings.values()) if len(fittings) == 1 else (built_in,)
     return Port(
         name=name,
-        position=_plain(frame.place(_means(table.position))),
-        direction=_plain(frame.turn(table.direction)),
+        position=places.ports[name],
+        direction=plain(places.frames[name.split(".", 1)[0]].turn(table.direction)),
         fittings=own,
         flow=table.flow,
     )
@@ -180,29 +178,10 @@ def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
         return tuple(dict.fromkeys(meant))
 
     return RunRequest(
-        name=table.name,
+        name=table.called,
         from_ports=every(table.start, "from"),
         to_ports=every(table.goal, "to"),
         bend_radii=table.bend_radius,
         bend_angles_deg=table.bend_angles,
         max_bends=table.max_bends,
     )
-
-
-def _frame(position: Sequence[Measured], rotation_deg: Sequence[float] | None) -> Frame:
-    matrix = rotation_matrix(rotation_deg or (0.0, 0.0, 0.0))
-    return _square(Frame.from_rotation(_means(position), matrix))
-
-
-def _square(frame: Frame) -> Frame:
-    """Return the frame without negative zeros, so that equal scenes print equally."""
-    x, y, z = (_plain(axis) for axis in frame.axes)
-    return Frame(origin=_plain(frame.origin), axes=(x, y, z))
-
-
-def _means(values: Sequence[Measured]) -> Point:
-    return point(value.mean for value in values)
-
-
-def _plain(values: Point) -> Point:
-    return point(value + 0.0 for value in values)

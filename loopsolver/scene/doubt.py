@@ -19,6 +19,11 @@ DoubtKind = Literal[
     "shared port",
     "tight bend",
     "readings differ",
+    "reading not taken",
+    "readings disagree",
+    "readings scatter",
+    "moved by readings",
+    "nothing checks",
     "circuit",
     "sizes",
 ]

@@ -15,6 +15,7 @@ from loopsolver.scene.model import Port, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.port_doubts import port_doubts
 from loopsolver.scene.size_doubts import size_doubts
+from loopsolver.scene.survey_doubts import survey_doubts
 from loopsolver.tolerances import (
     ALONG_AXIS,
     CLOSURE,
@@ -40,6 +41,7 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
         *_not_in_line(scene),
         *_tight_bends(scene),
         *_differing_readings(scene),
+        *survey_doubts(scene),
         *circuit_doubts(scene),
     )
 

@@ -60,5 +60,14 @@ LOOP_MOST: Final = 20
 NAME_MOST: Final = 60
 """Longest name or title word [characters]; it has to fit on a sheet."""
 
+SPREAD_MOST: Final = 100.0
+"""Widest spread of a reading."""
+
+ZERO_MOST: Final = 300.0
+"""Most that a rule shows at its own end: one that was sawn off, say."""
+
+POINT_MOST: Final = 2 * NAME_MOST + 1
+"""Longest name of a point: a component's, a dot and its own [characters]."""
+
 TITLE_MOST: Final = 200
 """Longest title [characters]."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -9,6 +10,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.axes import Axes, Sides, sides_of
+from loopsolver.survey.network import Network, Observation
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
 
@@ -163,6 +165,38 @@ class Readings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """How far values usually lie off: two of three lie within it.
+
+    Attributes
+    ----------
+    reading : float
+        A length as it was read [mm].
+    square : float
+        A port's direction [rad].
+    """
+
+    reading: float = 0.5
+    square: float = math.radians(0.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """All that was measured between points of a scene.
+
+    Attributes
+    ----------
+    network : Network
+        Positions, places and ports as written, and the readings.
+    readings : tuple of Observation
+        Those of it that are no place as written.
+    """
+
+    network: Network
+    readings: tuple[Observation, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """A measured case with what stands in it and the runs that are wanted.
 
@@ -173,8 +207,8 @@ class Scene:
         Unit of the scene file's bare numbers; everything here is millimetres.
     file_name, sha256 : str
         Name and hash of the file it was read from; empty for a scene made in Python.
-    case_inner : Point
-        Free inside along x, y, z; the datum corner is the origin.
+    case_inner : Point or None
+        Free inside along x, y, z; the datum corner is the origin. None: no walls.
     up : Point
         Against gravity when the machine stands as it is used.
     axes : Axes or None
@@ -186,13 +220,16 @@ class Scene:
     readings : tuple of Readings
         The measurements that were taken more than once.
     loop : LoopRequest or None
+    spread : Spread
+    measures : Measures or None
+        None for a scene made in Python.
     """
 
     title: str
     units: Unit
     file_name: str = ""
     sha256: str = ""
-    case_inner: Point
+    case_inner: Point | None
     up: Point
     tube: Tube
     rules: Rules
@@ -202,6 +239,8 @@ class Scene:
     readings: tuple[Readings, ...] = ()
     loop: LoopRequest | None = None
     axes: Axes | None = None
+    spread: Spread = Spread()
+    measures: Measures | None = field(default=None, repr=False, compare=False)
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

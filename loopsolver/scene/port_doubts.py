@@ -169,10 +169,11 @@ def _no_room_to_bend(port: Port, fitting: Fitting, scene: Scene) -> str | None:
     one bend radius and half a diameter beyond the straight.
     """
     ahead = axis_name(port.direction)
-    if ahead is None or _faces_another(port, scene):
+    inner = scene.case_inner
+    if inner is None or ahead is None or _faces_another(port, scene):
         return None
     axis = "xyz".index(ahead[1])
-    side = scene.case_inner[axis] if ahead[0] == "+" else 0.0
+    side = inner[axis] if ahead[0] == "+" else 0.0
     room = abs(side - port.position[axis])
     own = [run.bend_radii for run in scene.runs if run.bend_radii is not None]
     radius = min(itertools.chain(scene.tube.bend_radii, *own))

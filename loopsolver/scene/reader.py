@@ -58,16 +58,20 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.build import build_scene
     from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
+    from loopsolver.scene.point_names import placing_findings, reading_findings
     from loopsolver.scene.references import (
         ports_by_component,
         reference_findings,
     )
     from loopsolver.scene.schema import SceneFile, reading_for
+    from loopsolver.scene.settling import Standing, settled_places
 
     data = parse_toml(text, file=file)
     reading = reading_for(data)
     findings = [
         *reference_findings(data),
+        *placing_findings(data),
+        *reading_findings(data),
         *loop_findings(data),
         *axes_findings(data, unit=reading.unit),
     ]
@@ -75,13 +79,17 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         tables = SceneFile.model_validate(data, context=reading)
     except ValidationError as error:
         findings += _findings_in(error)
-    if findings:
+    else:
+        places = settled_places(tables, reading)
+        findings += places if isinstance(places, list) else ()
+    if findings or not isinstance(places, Standing):
         raise SceneError(_faults(findings, text, file=file))
     return build_scene(
         tables,
         file_name=Path(file).name,
         sha256=sha256,
         default_title=visible(Path(file).stem),
+        places=places,
         ports=ports_by_component(data),
         readings=tuple(_readings(tables)),
     )

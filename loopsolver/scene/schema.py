@@ -30,11 +30,15 @@ from loopsolver.scene.quantities import (
     BEND_RADII,
     Measured,
     Reading,
+    from_walls,
     length,
     measured,
+    or_not_taken,
+    or_open,
     positive_length,
 )
 from loopsolver.scene.shapes import (
+    SIGNED_LENGTH,
     THREE,
     BodyTable,
     KeepOutTable,
@@ -51,6 +55,11 @@ _FITTING_LENGTH = measured(length(most=limits.FITTING_MOST))
 _CASE_SIDE = measured(length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
 _TUBE_DIAMETER = measured(positive_length(most=limits.TUBE_MOST))
 
+_READ_LENGTH = length(most=limits.COORDINATE)
+_OPEN_LENGTH = or_open(measured(SIGNED_LENGTH))
+
+CountedPosition = Annotated[list[Annotated[Measured, from_walls(SIGNED_LENGTH)]], THREE]
+Offset = Annotated[list[Annotated[Measured, _OPEN_LENGTH]], THREE]
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
 BendRadii = Annotated[tuple[float, ...], BEND_RADII]
 MaxBends = Annotated[int, whole_number(least=0, most=limits.MAX_BENDS_MOST)]
@@ -74,8 +83,8 @@ class CaseTable(Table):
 
     written: ClassVar[str] = "[case]"
 
-    inner: CaseSize
-    """the free inside along x, y, z: three lengths"""
+    inner: CaseSize | None = None
+    """the free inside along x, y, z: three lengths; left out: no walls"""
 
     axes: Annotated[Axes, CASE_AXES] | None = None
     """where x, y and z point, as seen from before the case's front, the machine
@@ -261,15 +270,38 @@ class PortTable(Table):
     """the way the coolant goes"""
 
 
+class PlaceTable(Table):
+    """Where a component stands, from a point of another one or the datum corner."""
+
+    written: ClassVar[str] = "place = { point = ..., from = ..., offset = ... }"
+
+    point: Annotated[str, plain_text(most=limits.POINT_MOST)]
+    """a point of the component itself: a port's or point's name, "origin", or a corner
+    such as "+x-y+z"
+    """
+
+    start: Annotated[str, plain_text(most=limits.POINT_MOST)] = Field(alias="from")
+    """the point that it is placed from, such as "board.hole" or "datum" """
+
+    offset: Offset
+    """three lengths along the case's x, y and z, from that point to the component's own;
+    "?" leaves one to the readings
+    """
+
+
 class ComponentTable(Table):
     """A part of the build."""
 
     written: ClassVar[str] = "[components.NAME]"
 
-    position: Position
+    position: CountedPosition | None = None
     """the position of the component's origin in the case: three lengths ([0, 0, 0] if
-    all its measures are from the datum corner)
+    all its measures are from the datum corner); a text such as "35 from +y" puts the
+    outermost face of its bodies, as they stand, so far from that case wall
     """
+
+    place: PlaceTable | None = None
+    """in place of position: { point = "in", from = "board.hole", offset = [32, 15, 0] }"""
 
     rotation: Rotation | None = None
     """degrees about x, then y, then z, each -360 to 360"""
@@ -280,14 +312,101 @@ class ComponentTable(Table):
     ports: dict[str, PortTable] = Field(default_factory=dict)
     """[components.NAME.ports.NAME] tables"""
 
+    points: dict[str, Position] = Field(default_factory=dict)
+    """[components.NAME.points]: names, each with three lengths from the component's
+    origin
+    """
+
+    @classmethod
+    def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
+        """Return what is wrong with the choice of keys."""
+        if "position" in data and "place" in data:
+            yield Finding(
+                path=("place",),
+                found="place beside position",
+                wanted="one of them: each says where the component stands",
+            )
+
+    def contradictions(self, _reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        for axis, coordinate in enumerate(self.position or ()):
+            wall, letter = coordinate.wall, "xyz"[axis]
+            if wall is None:
+                continue
+            if wall[1] != letter:
+                yield Finding(
+                    path=("position", axis),
+                    found=f"{letter} counted from the wall {wall}",
+                    wanted=f"a wall that {letter} leads to: -{letter} or +{letter}",
+                )
+            elif not self.bodies:
+                yield Finding(
+                    path=("position", axis),
+                    found="a component without bodies, counted from a wall",
+                    wanted="bodies, whose outermost face it is counted to; or a plain "
+                    "length, to the component's origin",
+                )
+
+
+class SpreadTable(Table):
+    """How far values usually lie off: two of three lie within it."""
+
+    written: ClassVar[str] = "[spread]"
+
+    reading: Annotated[float, positive_length(most=limits.SPREAD_MOST)] = _length_field(
+        0.5
+    )
+    """a length as it is read"""
+
+    square: Annotated[float, number("degrees", least=0.0, most=45.0)] = 0.5
+    """a port's direction, in degrees"""
+
+
+class ReadingTable(Table):
+    """A length that was measured between two points or planes."""
+
+    written: ClassVar[str] = "[[readings]]"
+
+    start: Annotated[str, plain_text(most=limits.POINT_MOST)] = Field(alias="from")
+    """the point or plane it was measured from, such as "pump.out" or "wall +y" """
+
+    goal: Annotated[str, plain_text(most=limits.POINT_MOST)] = Field(alias="to")
+    """the point or plane it was measured to, such as "block.in" """
+
+    along: Annotated[Point, DIRECTION] | None = None
+    """the direction in which it was measured: "+x" ... "-z", or a vector; default: the
+    straight distance
+    """
+
+    value: Annotated[Measured, or_not_taken(measured(_READ_LENGTH))]
+    """the length, or a list of readings of it; [] where it was not taken yet"""
+
+    spread: Annotated[float, positive_length(most=limits.SPREAD_MOST)] | None = None
+    """how far one reading usually lies off; default: [spread] reading"""
+
+    zero: Annotated[float, length(most=limits.ZERO_MOST)] = _length_field(0.0)
+    """what the rule shows at its own end; it is taken off"""
+
+    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        exact = reading.lengths.exact
+        for value in self.value.values:
+            if value < self.zero:
+                yield Finding(
+                    path=("zero",),
+                    found=exact(self.zero),
+                    wanted=f"at most what was read, {exact(value)}",
+                )
+                return
+
 
 class RunTable(Table):
     """One tube that is wanted."""
 
     written: ClassVar[str] = "[[runs]]"
 
-    name: Name
-    """a name for the tube, such as "pump to card" """
+    name: Name | None = None
+    """a name for the tube, such as "pump to card"; default: its ends, "FROM to TO" """
 
     start: PortNames = Field(alias="from")
     """the port it starts from, such as "pump.out" """
@@ -303,6 +422,11 @@ class RunTable(Table):
 
     max_bends: MaxBends | None = None
     """this run's own most bends"""
+
+    @property
+    def called(self) -> str:
+        """The run's name, or its ends in place of it."""
+        return self.name or f"{' or '.join(self.start)} to {' or '.join(self.goal)}"
 
 
 class LoopTable(Table):
@@ -333,7 +457,7 @@ class SceneFile(Table):
     """
 
     case: CaseTable
-    """a table [case] with inner"""
+    """a table [case], with inner unless there are no walls"""
 
     tube: TubeTable
     """a table [tube] with material, outer_diameter and inner_diameter"""
@@ -350,6 +474,12 @@ class SceneFile(Table):
     keep_outs: list[KeepOutTable] = Field(default_factory=list)
     """[[keep_outs]] tables, in double brackets"""
 
+    spread: SpreadTable = Field(default_factory=SpreadTable)
+    """a table [spread]"""
+
+    readings: list[ReadingTable] = Field(default_factory=list)
+    """[[readings]] tables, in double brackets"""
+
     runs: list[RunTable] = Field(default_factory=list)
     """[[runs]] tables, in double brackets"""
 
@@ -358,6 +488,20 @@ class SceneFile(Table):
     between two of its parts takes the place of the tube that the loop would lay from
     the one to the other
     """
+
+    def contradictions(self, _reading: Reading) -> Iterator[Finding]:
+        """Return lengths that are counted from walls which are not there."""
+        if self.case.inner is not None:
+            return
+        for name, part in self.components.items():
+            for axis, coordinate in enumerate(part.position or ()):
+                if coordinate.wall is not None:
+                    yield Finding(
+                        path=("components", name, "position", axis),
+                        found=f"a length counted from the wall {coordinate.wall}",
+                        wanted="inner = [x, y, z] in [case], as there are no walls "
+                        "without it; or a plain length",
+                    )
 
 
 def reading_for(data: dict[str, Any]) -> Reading:

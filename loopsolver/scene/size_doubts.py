@@ -226,10 +226,8 @@ def _sizes(scene: Scene) -> Iterator[_Size]:
         yield from _formers(f"run {run.name!r}: bend_radius", run.bend_radii or ())
     yield from _of("tube", tube, _OF_TUBE)
     yield from _of("rules", scene.rules, _OF_RULES)
-    for length, which in (
-        (min(scene.case_inner), "least"),
-        (max(scene.case_inner), "greatest"),
-    ):
+    sides = sorted(scene.case_inner or ())
+    for length, which in zip(sides[::2], ("least", "greatest"), strict=False):
         of = f"its {which} side of "
         yield _Size(where="case.inner", length=length, span=_CASE, of=of)
 

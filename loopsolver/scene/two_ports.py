@@ -94,20 +94,22 @@ def two_port_scene(
     choice = straight or [*fittings]
     holds = {"fitting": choice if len(choice) > 1 else choice[0]} if choice else {}
     tables: dict[tuple[str, ...], Tables] = {
-        ("case",): {"axes": _AXES, "inner": ["2000 mm"] * 3},
+        ("case",): {"axes": _AXES},
         ("tube",): bought,
         ("rules",): {**lent.get("rules", {}), **rules},
         ("spread",): lent.get("spread", {}),
         **{("fittings", name): one for name, one in fittings.items()},
-        ("components", "first"): {"position": ["1000 mm"] * 3},
+        ("components", "first"): {"position": [0, 0, 0]},
         ("components", "first", "ports", "out"): {
             "position": [0, 0, 0],
             "direction": _axis(ports.leaves),
             **holds,
         },
-        ("components", "second"): {"position": ["1000 mm"] * 3},
+        ("components", "second"): {
+            "position": [along(side, ports.offsets) for side in _AXES]
+        },
         ("components", "second", "ports", "in"): {
-            "position": [along(side, ports.offsets) for side in _AXES],
+            "position": [0, 0, 0],
             "direction": _axis(OPPOSITE[ports.enters]),
             **holds,
         },

@@ -207,11 +207,12 @@ _SEEN_FROM: Final = {
 
 def _scene_section(scene: Scene) -> Section:
     lengths = lengths_for(scene.units)
-    by = " \u00d7 ".join(lengths.short(length) for length in scene.case_inner)
+    sides = [lengths.short(length) for length in scene.case_inner or ()]
+    by = " \u00d7 ".join(sides)
     outer = lengths.short(scene.tube.outer_diameter)
     bore = lengths.short(scene.tube.inner_diameter)
     lines = [
-        *figure("case", f"{by} {lengths.unit}"),
+        *figure("case", f"{by} {lengths.unit}" if sides else "no walls"),
         *_axes_figure(scene),
         *figure("tube", scene.tube.material),
         *figure(

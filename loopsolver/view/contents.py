@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import chain
+from itertools import chain, product
 from typing import Final
 
 import numpy as np
 
 from loopsolver.clearance.gap import tube_gap
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
-from loopsolver.geometry.vectors import AXES, Array, Point, point, points_array
+from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import PICTURED, case_walls, room
 from loopsolver.tolerances import SAME_HEIGHT
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
@@ -74,7 +75,8 @@ def fixed_meshes(subject: Subject) -> tuple[StyledMesh, ...]:
         for port in ports
         if port.name not in used
     ]
-    whole = [*actors.floor(scene), actors.case_outline(scene)]
+    has_walls = scene.case_inner is not None
+    whole = [*actors.floor(scene), actors.case_outline(scene)] if has_walls else []
     return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
 
 
@@ -267,9 +269,7 @@ def solids_in_the_way(scene: Scene) -> list[Solid]:
 def outer_points(subject: Subject) -> Array:
     """Return points such that a picture with all of them has everything in it [mm]."""
     scene = scene_of(subject)
-    x, y, z = scene.case_inner
-    corners = [(a, b, c) for a in (0.0, x) for b in (0.0, y) for c in (0.0, z)]
-    points = [points_array(corners)]
+    points = [points_array(product(*zip(*room(scene, beyond=PICTURED), strict=True)))]
     solids = [*solids_in_the_way(scene), *(body.solid for body in scene.keep_outs)]
     points += [
         np.asarray(surfaces.solid_surface(solid).points, dtype=np.float64)
@@ -328,16 +328,15 @@ def _wall_names(scene: Scene) -> Iterator[WantedLabel]:
 
     The middle of an upright wall lies among the parts on most pictures.
     """
-    spot = [length / 2.0 for length in scene.case_inner]
-    axis, sign = actors.floor_axis(scene.up)
-    spot[axis] *= 1.0 + WALL_NAME_AT * sign
-    for way in AXES:
-        at = list(spot)
-        number, is_far = "xyz".index(way[1]), way[0] == "+"
-        if number == axis:
-            at = [length / 2.0 for length in scene.case_inner]
-        at[number] = scene.case_inner[number] if is_far else 0.0
-        yield WantedLabel(text=f"wall {way}", kind="wall", at=point(at))
+    low, high = room(scene)
+    upright, sign = actors.floor_axis(scene.up)
+    for name, wall in case_walls(scene):
+        axis = int(np.argmax(np.abs(wall.normal)))
+        at = (np.asarray(low) + np.asarray(high)) / 2.0
+        if axis != upright:
+            at[upright] *= 1.0 + WALL_NAME_AT * sign
+        at[axis] = wall.point[axis]
+        yield WantedLabel(text=name.removeprefix("case "), kind="wall", at=point(at))
 
 
 def _top(solid: Solid, *, up: Point) -> Point:

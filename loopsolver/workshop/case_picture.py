@@ -25,6 +25,7 @@ from loopsolver.drafting.extent import box, extent
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, dot
 from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import PICTURED, room
 from loopsolver.tolerances import UNIT_LENGTH
 from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
 from loopsolver.workshop.layers import Layers
@@ -32,10 +33,10 @@ from loopsolver.workshop.picture_labels import SPACING, arc_points, labels
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     View,
-    case_corners,
     is_hidden,
     isometric,
     painted_order,
+    room_corners,
     seen_faces,
 )
 
@@ -128,7 +129,7 @@ def _covered(points: Array, radius: float, view: View) -> Array:
 
 def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
     """Return the view so scaled and moved that the case fills the box."""
-    x, y = np.array(view.places(case_corners(scene.case_inner))).T
+    x, y = np.array(view.places(room_corners(room(scene, beyond=PICTURED)))).T
     scale = min(
         (width - 2 * _EDGE) / (x.max() - x.min()),
         (height - 2 * _EDGE) / (y.max() - y.min()),
@@ -143,7 +144,9 @@ def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
 
 def _case_outline(scene: Scene, view: View) -> Iterator[Entity]:
     """Yield the case's edges but the three at the corner next to the viewer."""
-    corners = case_corners(scene.case_inner)
+    if scene.case_inner is None:
+        return
+    corners = room_corners(room(scene))
     nearest = int(np.argmax(view.depth(corners)))
     flat = view.places(corners)
     for index in range(8):

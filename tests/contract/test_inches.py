@@ -19,8 +19,8 @@ from loopsolver.errors import PlanError
 from loopsolver.plan import Plan
 from loopsolver.scene.schema import SceneFile
 from loopsolver.scene.starter import STARTER
+from tests.contract.broken import SOUND
 from tests.contract.inches import alone, in_inches
-from tests.contract.test_broken_scenes import SOUND
 from tests.contract.test_plan_file_faults import FAULTS
 from tests.contract.test_scene_mutants import CHANGES
 from tests.contract.true_plan import CANDIDATE, SCENE, Change, setting, written

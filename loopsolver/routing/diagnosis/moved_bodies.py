@@ -16,6 +16,7 @@ from loopsolver.geometry.vectors import AXES, Array, offset
 from loopsolver.routing.diagnosis.rule_changes import shifted
 from loopsolver.routing.diagnosis.stretch import Stretch
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.scene.walls import Room
 from loopsolver.tolerances import TOUCH
 
 FURTHEST: Final = 60.0
@@ -51,7 +52,7 @@ def least_move(
         (by, towards)
         for towards in AXES
         if (by := _distance(problem, stretch, solids, towards=towards, step=step))
-        and _has_room(solids, towards, by, others, problem.case_inner)
+        and _has_room(solids, towards, by, others, problem.room)
     )
     return min(moves, default=None)
 
@@ -92,13 +93,14 @@ def _has_room(
     towards: str,
     by: float,
     others: Sequence[Array],
-    inner: Sequence[float],
+    room: Room,
 ) -> bool:
     """Return whether a body stays in the case and out of boxes it does not meet yet."""
+    low, high = np.array(room)
     for solid in solids:
         before, after = bounds(solid), bounds(_moved(solid, towards, by))
-        out_before = np.maximum(-before[0], before[1] - inner)
-        out_after = np.maximum(-after[0], after[1] - inner)
+        out_before = np.maximum(low - before[0], before[1] - high)
+        out_after = np.maximum(low - after[0], after[1] - high)
         if (out_after > np.maximum(out_before, 0.0) + TOUCH).any():
             return False
         meets = partial(boxes_meet, within=-TOUCH)

@@ -17,6 +17,7 @@ from loopsolver.scene.model import (
     RunRequest,
     Scene,
 )
+from loopsolver.scene.walls import room
 
 Rule = Literal[
     "clearance",
@@ -146,7 +147,7 @@ def _body(scene: Scene, run: RunRequest, change: Change) -> _Changed:
 def _wall(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     """Move a case wall out; where it bears the datum, everything else moves in."""
     side, by = change.subject[-2:], _number(change)
-    inner = _added(scene.case_inner, _scaled(AXES["+" + side[1]], by))
+    inner = _added(room(scene)[1], _scaled(AXES["+" + side[1]], by))
     if side[0] == "-":
         scene = _all_shifted(scene, _scaled(AXES["+" + side[1]], by))
     return replace(scene, case_inner=inner), run

@@ -20,6 +20,7 @@ from loopsolver.scene.model import (
     Rules,
     Scene,
 )
+from loopsolver.scene.walls import room
 from loopsolver.tube.stock import Tube
 from tests.builders import scenes
 from tests.builders.scenes import COLLAR, part, port, wanted
@@ -180,7 +181,7 @@ def _shifted(body: Body, by: Array) -> Body:
 def _wall_out(scene: Scene, wall: str, by: float) -> Scene:
     """The case longer on one side: at the datum all that is in it moves up instead."""
     axis = "xyz".index(wall[-1])
-    inner = list(scene.case_inner)
+    inner = list(room(scene)[1])
     inner[axis] += by
     scene = replace(scene, case_inner=point(inner))
     if wall[-2] == "+":

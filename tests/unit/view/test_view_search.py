@@ -96,7 +96,9 @@ def test_ctrl_c_is_for_the_window_and_the_process_ends_with_it():
     search = Search()
     search.begin(SCENE)
     news_until(search, is_plan)
-    os.kill(search._process.pid, signal.SIGINT)
+    number = search._process.pid
+    assert number is not None
+    os.kill(number, signal.SIGINT)
     search.begin(LATER)
     assert news_until(search, is_plan)[-1].scene == LATER
     search._pipe.close()  # as the system does when the window's process ends
