@@ -12,7 +12,7 @@ from loopsolver.scene.reader import scene_from_text
 from loopsolver.scene.source import read_source
 from loopsolver.view.following import Following, after_news, after_save
 from loopsolver.view.saves import FileLook, Saves
-from loopsolver.view.search import Search
+from loopsolver.view.search_process import SearchProcess
 
 
 class Follower:
@@ -36,7 +36,7 @@ class Follower:
             raise found
         self._saves = Saves(told=look, last=look)
         self.now = Following(scene=found)
-        self._search = Search()
+        self._search = SearchProcess()
         self._search.begin(found)
 
     def follow(self) -> bool:

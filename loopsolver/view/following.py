@@ -12,7 +12,7 @@ from loopsolver.report.scene_changes import is_same_build, scene_changes, tube_c
 from loopsolver.routing.control import Explaining, RoundDone, RunRouted, RunStarted
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
-from loopsolver.view.search import Doubtful, Failed, News
+from loopsolver.view.search_process import Doubtful, Failed, News
 from loopsolver.view.selection import Subject
 from loopsolver.words import counted
 

@@ -127,6 +127,15 @@ def test_the_bend_table_leads_from_the_one_port_to_the_other(
     assert handed == pytest.approx(np.linalg.det([out, into, wanted]), abs=1e-2)
 
 
+def test_where_nothing_is_known_the_gap_ends_where_it_was_looked(capsys):
+    """Room is looked at 200 mm round the ports; the tube lies on their line."""
+    ways = ["--leaves", "away", "--enters", "away"]
+    found, _ = told(capsys, "--to", "150 away", *ways)
+    (best, *_) = found["run"]["candidates"]
+    assert best["nearest"]["name"] == "nothing known"
+    assert best["gap"] == pytest.approx(200.0 - 7.0, abs=1e-3)
+
+
 POINTS = {
     # A port is entered against the way it points.
     ("away", "down"): (

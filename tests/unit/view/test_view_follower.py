@@ -34,7 +34,7 @@ class Asked:
 
 @pytest.fixture
 def path(here, monkeypatch):
-    monkeypatch.setattr(follower, "Search", Asked)
+    monkeypatch.setattr(follower, "SearchProcess", Asked)
     file = here / "starter.toml"
     file.write_text(STARTER, encoding="utf-8")
     return file

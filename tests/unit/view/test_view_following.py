@@ -10,7 +10,7 @@ from loopsolver.routing.control import Explaining, RoundDone, RunRouted, RunStar
 from loopsolver.scene.doubt import Doubt
 from loopsolver.view.following import Following, after_news, after_save
 from loopsolver.view.news_lines import news_section
-from loopsolver.view.search import Doubtful, Failed
+from loopsolver.view.search_process import Doubtful, Failed
 from loopsolver.view.selection import (
     ViewSelection,
     carried_over,

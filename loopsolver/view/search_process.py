@@ -41,7 +41,7 @@ News = Event | Doubtful | Plan | Failed
 """What the search tells: how far it is, and at last the plan or that there is none."""
 
 
-class Search:
+class SearchProcess:
     """The search, as the window sees it."""
 
     def __init__(self) -> None:

@@ -12,7 +12,7 @@ import pytest
 from loopsolver.plan import Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.control import RunRouted, RunStarted
-from loopsolver.view.search import Doubtful, Failed, Search
+from loopsolver.view.search_process import Doubtful, Failed, SearchProcess
 from tests.builders.scenes import part, port, scene, wanted
 from tests.commands import PATIENCE
 
@@ -28,7 +28,7 @@ LATER = replace(SCENE, rules=replace(SCENE.rules, clearance=4.0))
 
 @pytest.fixture
 def search():
-    begun = Search()
+    begun = SearchProcess()
     yield begun
     begun.close()
 
@@ -93,7 +93,7 @@ def test_a_process_that_dies_is_told_and_the_next_scene_has_another(search):
 
 
 def test_ctrl_c_is_for_the_window_and_the_process_ends_with_it():
-    search = Search()
+    search = SearchProcess()
     search.begin(SCENE)
     news_until(search, is_plan)
     number = search._process.pid
