@@ -43,6 +43,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
     {
         new: "write a commented starter scene. Change its numbers to what you "
         "measure in your own case.",
+        tube: "find one tube from port face to port face, told in words without signs. "
+        "The answer repeats which way each port points: look at it before you bend.",
         check: "read a scene and report what is wrong or doubtful in it. Routes "
         "nothing. What is doubtful may still be meant, so it does not change "
         "the exit status.",
@@ -55,8 +57,6 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         "say otherwise. A candidate of a run for which none is chosen is "
         "printed too, with exit status 3: it does not fit beside the chosen "
         "tubes.",
-        tube: "find one tube from port face to port face, told in words without signs. "
-        "The answer repeats which way each port points: look at it before you bend.",
         view: "look at a scene or plan in 3D, or take a picture.",
         sheets: "write full-scale templates and bench sheets to print. For every "
         "chosen run one PDF to print, and each template as SVG and DXF, all "
