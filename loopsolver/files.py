@@ -81,6 +81,23 @@ def check_not_read(path: Path, read: Iterable[Path]) -> None:
             raise OutputError(msg)
 
 
+def check_free(path: Path, *, force: bool) -> None:
+    """Raise where no new file can stand at `path`, or one does and is not to be lost.
+
+    Raises
+    ------
+    OutputError
+        As `check_place` does, or if a file stands there and nobody said `force`.
+    """
+    check_place(path)
+    if path.is_file() and not force:
+        msg = (
+            f"{path}: stands there already; choose another name, or overwrite it "
+            "with --force"
+        )
+        raise OutputError(msg)
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file, whole or not at all.
 

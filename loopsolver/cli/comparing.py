@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.bending import doubt_document
@@ -167,7 +168,7 @@ def plan_document(
         **more,
         "stock_length": plan.scene.tube.stock_length,
         "clearance": plan.scene.rules.clearance,
-        "runs": [_run_document(plan, run, ranks_by(run, by), others) for run in runs],
+        "runs": [run_document(plan, run, by=by, others=others) for run in runs],
         "loop": _loop_document(plan),
         "touches": _touches_document(plan, _touches_of(plan, runs)),
     }
@@ -223,13 +224,18 @@ def _touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]
     ]
 
 
-def _run_document(
+def run_document(
     plan: Plan,
     run: PlannedRun,
-    order: Sequence[int],
-    others: Mapping[tuple[str, int], dict[str, Any]],
+    *,
+    by: str | None = None,
+    others: Mapping[tuple[str, int], dict[str, Any]] = MappingProxyType({}),
 ) -> dict[str, Any]:
-    lengths = lengths_for(plan.scene.units)
+    """Return a run with its candidates as plain JSON values.
+
+    `by` says what counts as best; `others` holds what goes beside a candidate.
+    """
+    order, lengths = ranks_by(run, by), lengths_for(plan.scene.units)
     good_for = purposes(plan.scene, run)
     met = [
         {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way

@@ -23,6 +23,7 @@ from loopsolver.cli import (
     route,
     schema,
     sheets,
+    tube,
     view,
 )
 from loopsolver.cli.options import Parser, add_command, add_traceback
@@ -44,6 +45,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
     {
         new: "write a commented starter scene. Change its numbers to what you "
         "measure in your own case.",
+        tube: "find one tube from port face to port face, told in words without signs. "
+        "The answer repeats which way each port points: look at it before you bend.",
         check: "read a scene and report what is wrong or doubtful in it. Routes "
         "nothing. What is doubtful may still be meant, so it does not change "
         "the exit status.",

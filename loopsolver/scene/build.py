@@ -78,7 +78,9 @@ def build_scene(
         tube=tube,
         rules=_rules(data.rules),
         components=tuple(
-            _component(name, table, places, fittings, built_in_fitting(tube))
+            _component(
+                name, table, places, fittings, built_in_fitting(tube.outer_diameter)
+            )
             for name, table in data.components.items()
         ),
         keep_outs=(

@@ -69,8 +69,8 @@ class Fitting:
     reach: float = 0.0
 
 
-def built_in_fitting(tube: Tube) -> Fitting:
-    """Return the straight fitting of ports for which the scene gives none.
+def built_in_fitting(outer_diameter: float) -> Fitting:
+    """Return the straight fitting of ports for which the scene gives none [mm].
 
     Height 20 mm, depth 12 mm, body 8 mm wider than the tube, straight 5 mm beyond the
     mouth: the size of a common compression collar (common practice, no source).
@@ -79,7 +79,7 @@ def built_in_fitting(tube: Tube) -> Fitting:
         name="built-in collar",
         height=20.0,
         depth=12.0,
-        diameter=tube.outer_diameter + 8.0,
+        diameter=outer_diameter + 8.0,
         straight_beyond=5.0,
     )
 

@@ -101,7 +101,7 @@ def _inside(port: Port, around: Surroundings, scene: Scene) -> Iterator[Doubt]:
 
 
 def _fitting_doubts(port: Port, around: Surroundings, scene: Scene) -> Iterator[Doubt]:
-    if port.fittings == (built_in_fitting(scene.tube),):
+    if port.fittings == (built_in_fitting(scene.tube.outer_diameter),):
         yield _built_in(port, scene)
     troubles = [_trouble(port, each, around, scene) for each in port.fittings]
     if all(trouble is not None for trouble in troubles):  # else another one does

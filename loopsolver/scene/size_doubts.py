@@ -216,7 +216,7 @@ def _sizes(scene: Scene) -> Iterator[_Size]:
         for component in scene.components
         for port in component.ports
         for fitting in port.fittings
-        if fitting != built_in_fitting(tube)
+        if fitting != built_in_fitting(tube.outer_diameter)
     }
     for name, fitting in own.items():
         for size in _of(f"fittings.{name}", fitting, _OF_FITTING):

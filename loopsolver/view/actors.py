@@ -213,6 +213,7 @@ SHOWN_TUBE: Final = (palette.STRAIGHT, palette.BEND)
 """Colours of straights and bends of the tube that is looked at."""
 
 OTHER_TUBE: Final = (palette.OTHER_STRAIGHT, palette.OTHER_BEND)
+OLD_TUBE: Final = (palette.OLD_STRAIGHT, palette.OLD_BEND)
 
 
 def tube_drawings(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import chain, product
 from typing import Final
@@ -16,11 +16,17 @@ from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
-from loopsolver.scene.walls import PICTURED, room
+from loopsolver.scene.walls import PICTURED, case_walls, room
 from loopsolver.tolerances import SAME_HEIGHT
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
-from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Look, StyledMesh
+from loopsolver.view.actors import (
+    OLD_TUBE,
+    OTHER_TUBE,
+    SHOWN_TUBE,
+    Look,
+    StyledMesh,
+)
 from loopsolver.view.ends import Ends, run_ends, used_ports
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelKind
@@ -39,6 +45,10 @@ SAMPLE_SPACING: Final = 6.0
 
 MOST_BODY_NAMES: Final = 24
 """Names of components on one picture, the largest first: more hide what they name."""
+
+
+WALL_NAME_AT: Final = 0.84
+"""How high the name of an upright wall stands, from its middle to its upper edge."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +139,19 @@ def other_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]
     """Return the tube of another run, in pale colours."""
     line = candidate.centreline
     return actors.tube_drawings(line, radius=radius, colours=OTHER_TUBE)
+
+
+def old_tubes(
+    candidates: Iterable[Candidate], *, radius: float
+) -> tuple[StyledMesh, ...]:
+    """Return tubes of before the last save, in grey."""
+    return actors.joined(
+        drawing
+        for one in candidates
+        for drawing in actors.tube_drawings(
+            one.centreline, radius=radius, colours=OLD_TUBE
+        )
+    )
 
 
 def wanted(ends: Ends) -> tuple[StyledMesh, ...]:
@@ -290,7 +313,30 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
             for body in scene.keep_outs
             if not isinstance(body.solid, HalfSpace)
         ]
-    return tuple(wanted_names)
+    named = {name.text for name in wanted_names if name.kind == "port"}
+    wanted_names += [
+        WantedLabel(text=port.name, kind="port", at=port.position)
+        for part in scene.components
+        for port in part.ports
+        if port.name not in named
+    ]
+    return (*wanted_names, *_wall_names(scene))
+
+
+def _wall_names(scene: Scene) -> Iterator[WantedLabel]:
+    """Yield the names of the case's walls, each at its middle; upright ones higher.
+
+    The middle of an upright wall lies among the parts on most pictures.
+    """
+    low, high = room(scene)
+    upright, sign = actors.floor_axis(scene.up)
+    for name, wall in case_walls(scene):
+        axis = int(np.argmax(np.abs(wall.normal)))
+        at = (np.asarray(low) + np.asarray(high)) / 2.0
+        if axis != upright:
+            at[upright] *= 1.0 + WALL_NAME_AT * sign
+        at[axis] = wall.point[axis]
+        yield WantedLabel(text=name.removeprefix("case "), kind="wall", at=point(at))
 
 
 def _top(solid: Solid, *, up: Point) -> Point:

@@ -39,7 +39,7 @@ def spread(name: str, ports: int) -> Component:
                 f"{name}.{number}",
                 (0.0, 0.0, 0.0),
                 "+x",
-                fittings=(built_in_fitting(TUBE),),
+                fittings=(built_in_fitting(TUBE.outer_diameter),),
             )
             for number in range(1, ports + 1)
         ),
