@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
 import os
 import re
 import shutil
@@ -107,6 +108,59 @@ def write_whole(path: Path, data: bytes) -> None:
     finally:
         with contextlib.suppress(OSError):
             part.unlink()
+
+
+def sealed(data: bytes, *, ending: str) -> bytes:
+    """Return a drawing's bytes with our mark and their own sum at the end, as a comment.
+
+    `ending` is one of `SEALS`.
+    """
+    before, after = SEALS[ending]
+    return data + _seal(data, before, after)
+
+
+def is_sealed(path: Path) -> bool:
+    """Return whether a file is a drawing as loopsolver wrote it, unchanged since."""
+    before, after = SEALS.get(path.suffix.lower(), ("", ""))
+    try:
+        data = path.read_bytes()
+    except OSError:
+        return False
+    own = data.rfind(before.encode()) if before else -1
+    return own >= 0 and data[own:] == _seal(data[:own], before, after)
+
+
+def _seal(data: bytes, before: str, after: str) -> bytes:
+    return f"{before}{hashlib.sha256(data).hexdigest()}{after}".encode()
+
+
+SEALS: Final = {
+    ".svg": ("<!-- loopsolver ", " -->\n"),
+    ".pdf": ("% loopsolver ", "\n"),
+}
+"""By a drawing's ending, how a comment begins and ends in it."""
+
+
+def write_drawing(
+    path: Path, data: bytes, *, read: Iterable[Path], force: bool
+) -> None:
+    """Write a drawing with our mark, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        If it is one of the files that are `read`, if another's stands there already
+        (unless `force`), or if it cannot be written.
+    """
+    check_place(path)
+    check_not_read(path, read)
+    if path.exists() and not force and not is_sealed(path):
+        msg = (
+            f"{path}: stands there already and is no drawing of loopsolver's, or was "
+            "changed since; give another name, or --force to write over it"
+        )
+        raise OutputError(msg)
+    write_whole(path, sealed(data, ending=path.suffix.lower()))
 
 
 def write_through(path: Path, data: bytes) -> None:

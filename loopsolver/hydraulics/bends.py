@@ -181,7 +181,7 @@ def ito(reynolds: float, ratio: float, angle: float) -> float:
     else:
         alpha = at_90 + (at_180 - at_90) * min(theta - 90.0, 90.0) / 90.0
     powers = math.pow(reynolds, -0.17) * math.pow(ratio, 0.84)
-    return 0.00431 * alpha * theta * powers
+    return float(0.00431 * alpha * theta * powers)
 
 
 _ITO_LEAST: Final = 364.0

@@ -34,6 +34,7 @@ class Stage:
     Attributes
     ----------
     passage : Passage
+    state : LiquidState
     flow : float
         [L/min]; negative from its end to its start.
     drop : Band
@@ -49,6 +50,7 @@ class Stage:
     """
 
     passage: Passage
+    state: LiquidState
     flow: float
     drop: Band
     pumped: float
@@ -92,7 +94,7 @@ class RingFlow:
     pressure : Band
         What the circuit takes at the main flow [kPa].
     stages : tuple of Stage
-        At the main flow; parts first.
+        At the main flow, as the coolant comes to them from the given one on.
     """
 
     ring: Ring
@@ -339,7 +341,7 @@ def _stages(
     coolant: Coolant,
     heats: dict[str, float],
 ) -> tuple[Stage, ...]:
-    """Return every tube and part with the coolant in it; parts first."""
+    """Return every tube and part with the coolant in it, as it comes to them."""
     flows = net.flows(settled.main, MAIN).tolist()
     part_count = sum(not one.is_tube for one in net.passages)
     own = [
@@ -366,17 +368,43 @@ def _stages(
     ] or [[None] * len(flows)]
     return tuple(
         Stage(
-            passage=one,
-            flow=flow,
-            drop=one.drop(abs(flow), net.state) if abs(flow) > NO_FLOW else NOTHING,
-            pumped=pump_pressure(one.pump, flow) if one.pump else 0.0,
+            passage=net.passages[at],
+            state=net.state,
+            flow=flows[at],
+            drop=net.passages[at].drop(abs(flows[at]), net.state)
+            if abs(flows[at]) > NO_FLOW
+            else NOTHING,
+            pumped=pump_pressure(net.passages[at].pump, flows[at])
+            if net.passages[at].pump
+            else 0.0,
             of=pressure.main,
             heat=own[at] if heats else None,
             before=_warmth([each[at] for each in warm], 0),
             after=_warmth([each[at] for each in warm], 1),
         )
-        for at, (one, flow) in enumerate(zip(net.passages, flows, strict=True))
+        for at in _in_order(net.passages, flows, given)
     )
+
+
+def _in_order(
+    passages: Sequence[Passage], flows: Sequence[float], given: int
+) -> list[int]:
+    """Return the passages as the coolant comes to them, from a given one on."""
+    order: list[int] = []
+    waiting = [*range(len(passages) - 1, -1, -1), given]
+    while waiting:
+        at = waiting.pop()
+        if at in order:
+            continue
+        order.append(at)
+        here = passages[at].end if flows[at] >= 0.0 else passages[at].start
+        onward = [
+            other
+            for other, (one, flow) in enumerate(zip(passages, flows, strict=True))
+            if here == (one.start if flow >= 0.0 else one.end)
+        ]
+        waiting += reversed(onward)
+    return order
 
 
 def _warmth(told: Sequence[tuple[float, float] | None], end: int) -> Band | None:

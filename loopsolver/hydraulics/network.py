@@ -182,7 +182,7 @@ class Network:
         pumps = [self.passages[at].pump for at in self.pumps_in_line]
         if any(rising_stretches(one) for one in pumps):
             points = [flow for one in pumps for flow, _ in one]
-            even = np.linspace(*samples, _SAMPLES).tolist()
+            even = np.linspace(0.0, self.most(), _SAMPLES).tolist()
             samples = sorted({*even, *points})
         values = [surplus(flow) for flow in samples]
         found = []
