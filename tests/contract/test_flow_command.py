@@ -133,7 +133,7 @@ def test_check_doubts_a_pump_that_rises():
     """A curve that rises near no flow can meet a loop more than once."""
     text = (SCENES / "robin.toml").read_text(encoding="utf-8")
     curve = next(line for line in text.splitlines() if line.startswith("pump = [["))
-    told = [one for one in doubts(scene_from_text(text, file="robin.toml"))]
+    told = doubts(scene_from_text(text, file="robin.toml"))
     assert not [one for one in told if one.kind == "pump curve"]
     rising = text.replace(curve, "pump = [[0, 20], [2, 24], [8, 5]]")
     (doubt,) = [
