@@ -33,12 +33,14 @@ def wet_plan(
     runs: Iterable[str] = ROUND,
     unlaid: Iterable[str] = (),
     material: str = "acrylic",
-    **shape: float,
+    bends: int = 2,
+    leg: float = 200.0,
 ) -> Plan:
     """Return a plan of runs that are named after the parts they join.
 
     Each part named has ports in and out, as many of each as runs want; `water` holds
-    tables of the scene file, `shape` goes to every tube, `unlaid` have none.
+    tables of the scene file, every tube has so many bends and legs so long [mm], the
+    `unlaid` have none.
     """
     pairs = [(name, *name.split(" to ")) for name in runs]
     names = list(dict.fromkeys(part for _, *ends in pairs for part in ends))
@@ -51,7 +53,7 @@ def wet_plan(
             place = [0, 10 * len(ports[part]), 0]
             ports[part].append(texts.port(port, place, "-x", flow=flow))
             ends.append(f"{part}.{port}")
-        joined.append((run, *ends))
+        joined.append((run, ends[0], ends[1]))
     scene = scene_from_text(
         "".join(
             [
@@ -73,7 +75,7 @@ def wet_plan(
         runs=tuple(
             planned(
                 run,
-                [] if run in unlaid else [tube(start, goal, **shape)],
+                [] if run in unlaid else [tube(start, goal, bends=bends, leg=leg)],
                 ends=(start, goal),
                 chosen=None if run in unlaid else 1,
                 why="nobody laid it" if run in unlaid else None,
