@@ -127,15 +127,42 @@ def write_whole(path: Path, data: bytes) -> None:
             part.unlink()
 
 
-def sealed(data: bytes, *, comment: bytes) -> bytes:
-    """Return what is to be written with its own sum in a closing comment line.
+def sealed(data: bytes, *, ending: str) -> bytes:
+    """Return a file's bytes with our mark and their own sum at the end, as a comment.
 
-    `comment` opens a comment in files of that kind: ``#`` in TOML, ``%`` in PDF.
+    `ending` is one of `SEALS`.
     """
-    return data + _seal(data, comment)
+    before, after = SEALS[ending]
+    return data + _seal(data, before, after)
 
 
-def check_own(path: Path, *, comment: bytes, read: Iterable[Path], force: bool) -> None:
+def is_sealed(path: Path, *, ending: str) -> bool:
+    """Return whether a file is as loopsolver wrote it, unchanged since."""
+    before, after = SEALS[ending]
+    try:
+        data = path.read_bytes()
+    except OSError:
+        return False
+    own = data.rfind(before.encode())
+    return own >= 0 and data[own:] == _seal(data[:own], before, after)
+
+
+def _seal(data: bytes, before: str, after: str) -> bytes:
+    return f"{before}{hashlib.sha256(data).hexdigest()}{after}".encode()
+
+
+SEALS: Final = {
+    ".svg": ("<!-- loopsolver ", " -->\n"),
+    ".pdf": ("% loopsolver ", "\n"),
+    ".toml": ("# loopsolver ", "\n"),
+}
+"""By a file's ending, how a comment begins and ends in it."""
+
+DRAWINGS: Final = (".svg", ".pdf")
+"""How the names of drawings end."""
+
+
+def check_own(path: Path, *, ending: str, read: Iterable[Path], force: bool) -> None:
     """Raise where a sealed file must not or cannot be put.
 
     Raises
@@ -146,7 +173,7 @@ def check_own(path: Path, *, comment: bytes, read: Iterable[Path], force: bool) 
     """
     check_place(path)
     check_not_read(path, read)
-    if path.exists() and not force and not _is_own(path, comment):
+    if path.exists() and not force and not is_sealed(path, ending=ending):
         msg = (
             f"{path}: stands there already and is not as loopsolver wrote it; give "
             "another name, or --force to write over it"
@@ -154,19 +181,36 @@ def check_own(path: Path, *, comment: bytes, read: Iterable[Path], force: bool) 
         raise OutputError(msg)
 
 
-def _is_own(path: Path, comment: bytes) -> bool:
-    """Return whether a file is sealed and unchanged since."""
-    try:
-        data = path.read_bytes()
-    except OSError:
-        return False
-    length = len(_seal(b"", comment))
-    return data[-length:] == _seal(data[:-length], comment)
+def check_drawing(path: Path, *, read: Iterable[Path], force: bool) -> None:
+    """Raise where a drawing must not or cannot be put.
+
+    Raises
+    ------
+    OutputError
+        If the name has none of the endings of `DRAWINGS`, or as `check_own` does.
+    """
+    ending = path.suffix.lower()
+    if ending not in DRAWINGS:
+        msg = (
+            f"{path}: found a name that ends in {path.suffix or 'nothing'!r}; wanted "
+            f"{' or '.join(DRAWINGS)}"
+        )
+        raise OutputError(msg)
+    check_own(path, ending=ending, read=read, force=force)
 
 
-def _seal(data: bytes, comment: bytes) -> bytes:
-    digest = hashlib.sha256(data).hexdigest().encode()
-    return comment + b" loopsolver " + digest + b"\n"
+def write_drawing(
+    path: Path, data: bytes, *, read: Iterable[Path], force: bool
+) -> None:
+    """Write a drawing with our mark, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        As `check_drawing` and `write_whole` do.
+    """
+    check_drawing(path, read=read, force=force)
+    write_whole(path, sealed(data, ending=path.suffix.lower()))
 
 
 def write_through(path: Path, data: bytes) -> None:

@@ -360,3 +360,24 @@ UNCHECKED: Final = 1e-3
 
 Baarda's least blunder seen would be 130 spreads: 65 mm where a rule is read to half one.
 """
+
+NO_FLOW: Final = 1e-6
+"""Less than this is no flow [L/min]: a drop in half a day."""
+
+SAME_FLOW: Final = 1e-6
+"""Flows nearer to each other than this are the same [L/min]; step of their differences.
+
+Far below what any meter shows, far above the noise of float64.
+"""
+
+BALANCED_KPA: Final = 1e-9
+"""Pressures round a circle that sum to less than this cancel [kPa].
+
+A ten-millionth of a millimetre of water: rounding alone.
+"""
+
+NO_HEAT: Final = 0.5
+"""Heats of a loop that sum to less than this sum to nothing [W].
+
+Stated heats are whole watts.
+"""

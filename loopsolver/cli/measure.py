@@ -123,21 +123,21 @@ def _written(
 
     form: Path | None = args.output
     empty: Path | None = args.empty
-    for path, comment in ((form, _PDF), (empty, _TOML)):
+    for path, ending in ((form, ".pdf"), (empty, ".toml")):
         if path is not None:
-            check_own(path, comment=comment, read=read, force=args.force)
+            check_own(path, ending=ending, read=read, force=args.force)
     words: list[str] = []
     if form is not None:
         from loopsolver.workshop.measuring_form import measuring_form
         from loopsolver.workshop.sheets import paper_named
 
         pages, content = measuring_form(told, paper=paper_named(args.paper))
-        write_whole(form, sealed(content, comment=_PDF))
+        write_whole(form, sealed(content, ending=".pdf"))
         words.append(f"Form of {pages} pages written to {form}: print at 100 %.")
     if empty is not None:
         from loopsolver.report.measuring_words import empty_readings
 
-        write_whole(empty, sealed(empty_readings(told).encode(), comment=_TOML))
+        write_whole(empty, sealed(empty_readings(told).encode(), ending=".toml"))
         words.append(
             f"Empty readings written to {empty}: fill them in and put them in the scene."
         )

@@ -47,6 +47,8 @@ from loopsolver.scene.standing import (
     ports_of_shelf,
     solid_in,
 )
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
+from loopsolver.scene.water_tables import CoolantTable, WaterTable
 from loopsolver.shelf.parts import part_of
 from loopsolver.tube.stock import Tube
 
@@ -101,6 +103,8 @@ def build_scene(
             reading=data.spread.reading, square=math.radians(data.spread.square)
         ),
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
+        coolant=None if data.coolant is None else _coolant(data.coolant),
+        filling=None if data.filling is None else Filling(**dict(data.filling)),
     )
     if scene.loop is None or scene.loop.order == "any":
         return scene
@@ -145,6 +149,31 @@ def _fitting(name: str, table: FittingTable) -> Fitting:
         straight_beyond=table.straight_beyond.mean,
         turn_deg=table.turn,
         reach=0.0 if table.reach is None else table.reach.mean,
+        loss=table.loss,
+    )
+
+
+def _coolant(table: CoolantTable) -> Coolant:
+    return Coolant(
+        liquid=table.liquid,
+        share=table.share or 0.0,
+        temperature_c=table.temperature,
+        flow_l_min=table.flow,
+    )
+
+
+def _water(table: WaterTable | None, frame: Frame) -> Water:
+    """Return a part as the coolant sees it; `frame` is the part's."""
+    if table is None:
+        return NOTHING_KNOWN
+    return Water(
+        pump=table.pump,
+        loss=table.loss,
+        stated_volume_ml=table.volume,
+        weighed_g=table.weighed,
+        heat_w=table.heat,
+        limit_kpa=table.limit,
+        spaces=tuple(solid_in(frame, space) for space in table.spaces),
     )
 
 
@@ -176,6 +205,7 @@ def _component(
                 for dimension in shelf.unmeasured[port_name]
             )
         ),
+        water=_water(table.water, frame),
     )
 
 

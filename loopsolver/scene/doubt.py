@@ -27,6 +27,7 @@ DoubtKind = Literal[
     "nothing checks",
     "circuit",
     "sizes",
+    "pump curve",
 ]
 
 

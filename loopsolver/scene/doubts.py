@@ -16,6 +16,7 @@ from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.port_doubts import port_doubts
 from loopsolver.scene.size_doubts import size_doubts
 from loopsolver.scene.survey_doubts import survey_doubts
+from loopsolver.scene.water_doubts import water_doubts
 from loopsolver.tolerances import (
     ALONG_AXIS,
     CLOSURE,
@@ -28,7 +29,7 @@ __all__ = ["Doubt", "DoubtKind", "axes_doubts", "doubts"]
 
 
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
-    """Return all that is doubtful in a scene: axes, slips, bodies, ports, then runs.
+    """Return all that is doubtful in a scene: axes, slips, bodies, ports, runs, coolant.
 
     The scene can be routed all the same; a doubt says what probably is wrong with it,
     by how much, and what would help.
@@ -43,6 +44,7 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
         *_differing_readings(scene),
         *survey_doubts(scene),
         *circuit_doubts(scene),
+        *water_doubts(scene),
     )
 
 

@@ -11,6 +11,7 @@ from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.axes import Axes, Sides, sides_of
 from loopsolver.scene.limits import USUAL_BEND_RANGE
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
 from loopsolver.survey.network import Network, Observation
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
@@ -58,6 +59,8 @@ class Fitting:
         Angle between port direction and outlet; 0 for a straight fitting.
     reach : float
         Port axis to mouth, elbows only.
+    loss : float or None
+        What it costs the coolant, in velocity heads of the tube; None: not stated.
     """
 
     name: str
@@ -67,6 +70,7 @@ class Fitting:
     straight_beyond: float
     turn_deg: float = 0.0
     reach: float = 0.0
+    loss: float | None = None
 
 
 def built_in_fitting(outer_diameter: float) -> Fitting:
@@ -124,7 +128,7 @@ class Body:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Component:
-    """A part of the build: its bodies and its ports.
+    """A part of the build: its bodies, its ports, and what the coolant meets in it.
 
     Attributes
     ----------
@@ -137,6 +141,7 @@ class Component:
     bodies: tuple[Body, ...]
     ports: tuple[Port, ...]
     unmeasured: tuple[str, ...] = ()
+    water: Water = NOTHING_KNOWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,6 +245,9 @@ class Scene:
     spread : Spread
     measures : Measures or None
         None for a scene made in Python.
+    coolant : Coolant or None
+    filling : Filling or None
+        None: not stated.
     """
 
     title: str
@@ -258,6 +266,8 @@ class Scene:
     axes: Axes | None = None
     spread: Spread = Spread()
     measures: Measures | None = field(default=None, repr=False, compare=False)
+    coolant: Coolant | None = None
+    filling: Filling | None = None
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

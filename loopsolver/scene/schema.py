@@ -48,6 +48,7 @@ from loopsolver.scene.shapes import (
     Rotation,
 )
 from loopsolver.scene.toml_table import Table, length_field
+from loopsolver.scene.water_tables import CoolantTable, FillingTable, WaterTable
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
@@ -208,6 +209,14 @@ class FittingTable(Table):
     reach: Annotated[Measured, _FITTING_SIZE] | None = None
     """of an elbow: from the port's axis to the mouth"""
 
+    loss: (
+        Annotated[
+            float, number("velocity heads", least=0.0, most=limits.FITTING_LOSS_MOST)
+        ]
+        | None
+    ) = None
+    """what it costs the coolant, in velocity heads of the tube"""
+
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
         if self.turn > 0.0 and self.reach is None:
@@ -298,6 +307,9 @@ class ComponentTable(Table):
     """[components.NAME.points]: names, each with three lengths from the component's
     origin
     """
+
+    water: WaterTable | None = None
+    """a table [components.NAME.water]: the part as the coolant sees it"""
 
     @classmethod
     def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
@@ -418,6 +430,12 @@ class SceneFile(Table):
     between two of its parts takes the place of the tube that the loop would lay from
     the one to the other
     """
+
+    coolant: CoolantTable | None = None
+    """a table [coolant]: what goes round; default: water"""
+
+    filling: FillingTable | None = None
+    """a table [filling]: how the loop is filled and drained"""
 
     def contradictions(self, _reading: Reading) -> Iterator[Finding]:
         """Return lengths that are counted from walls which are not there."""

@@ -1,0 +1,1 @@
+"""How the coolant goes round a planned loop: pressure, flow and temperature."""
