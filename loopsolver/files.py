@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
 import os
 import re
 import shutil
@@ -24,6 +25,9 @@ _ADVICE: Final = {
     errno.EPERM: "choose a folder that can be written to",
     errno.ENAMETOOLONG: "choose a shorter name",
 }
+
+_COMMENTS: Final = {".pdf": (b"%", b""), ".svg": (b"<!-- ", b" -->")}
+"""How a comment begins and ends that may follow what a file holds, by its ending."""
 
 READ_ONLY: Final = f"the folder is read-only; {_ADVICE[errno.EACCES]}"
 
@@ -107,6 +111,62 @@ def write_whole(path: Path, data: bytes) -> None:
     finally:
         with contextlib.suppress(OSError):
             part.unlink()
+
+
+def check_own(path: Path, *, read: Iterable[Path], force: bool) -> None:
+    """Raise where a PDF or SVG file must not or cannot be put.
+
+    Raises
+    ------
+    OutputError
+        If the name has another ending, no file can stand there, it is one of those that
+        are `read`, or it is not as `write_own` left it (unless `force`).
+    """
+    if path.suffix.lower() not in _COMMENTS:
+        msg = (
+            f"{path}: found a name that ends in {path.suffix or 'nothing'!r}; wanted "
+            f"{' or '.join(_COMMENTS)}"
+        )
+        raise OutputError(msg)
+    check_place(path)
+    check_not_read(path, read)
+    if path.exists() and not force and not _is_own(path):
+        msg = (
+            f"{path}: stands there already and is not as loopsolver wrote it; give "
+            "another name, or --force to write over it"
+        )
+        raise OutputError(msg)
+
+
+def write_own(
+    path: Path, data: bytes, *, read: Iterable[Path] = (), force: bool = False
+) -> None:
+    """Write a PDF or SVG file, its sum in a comment behind it, so that we know it again.
+
+    Raises
+    ------
+    OutputError
+        As `check_own` and `write_whole` do.
+    """
+    check_own(path, read=read, force=force)
+    write_whole(path, data + _signature(path, data))
+
+
+def _signature(path: Path, data: bytes) -> bytes:
+    """Return the comment that ends a file of ours."""
+    begin, end = _COMMENTS[path.suffix.lower()]
+    digits = hashlib.sha256(data).hexdigest().encode("ascii")
+    return b"%sloopsolver %s%s\n" % (begin, digits, end)
+
+
+def _is_own(path: Path) -> bool:
+    """Return whether a file is as `write_own` left it."""
+    try:
+        data = path.read_bytes()
+    except OSError:
+        return False
+    kept = data[: -len(_signature(path, b""))]
+    return data == kept + _signature(path, kept)
 
 
 def write_through(path: Path, data: bytes) -> None:

@@ -13,7 +13,17 @@ from types import MappingProxyType, ModuleType
 from typing import Final
 
 from loopsolver import __version__
-from loopsolver.cli import bends, check, compare, new, route, schema, sheets, view
+from loopsolver.cli import (
+    bends,
+    check,
+    compare,
+    leak_test,
+    new,
+    route,
+    schema,
+    sheets,
+    view,
+)
 from loopsolver.cli.options import Parser, add_command, add_traceback
 from loopsolver.cli.output import tell
 from loopsolver.cli.status import (
@@ -49,6 +59,9 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         sheets: "write full-scale templates and bench sheets to print. For every "
         "chosen run one PDF to print, and each template as SVG and DXF, all "
         "at true size. The folder is made if only itself is missing.",
+        leak_test: "say what readings of a gauge mean while air stands in the loop. "
+        "Before there are any: what to press it to, and when to read. Every value "
+        "carries its unit. Without PLAN: --volume, and at most 30 kPa.",
         schema: "print the JSON Schema of scene and plan files. Without a name: one "
         "object that holds both.",
     }
