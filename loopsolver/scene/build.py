@@ -39,6 +39,8 @@ from loopsolver.scene.schema import (
     TubeTable,
 )
 from loopsolver.scene.shapes import ShapeTable
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
+from loopsolver.scene.water_tables import CoolantTable, WaterTable
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -78,6 +80,8 @@ def build_scene(
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
+        coolant=None if data.coolant is None else _coolant(data.coolant),
+        filling=None if data.filling is None else Filling(**dict(data.filling)),
     )
     if scene.loop is None or scene.loop.order == "any":
         return scene
@@ -118,6 +122,31 @@ def _fitting(name: str, table: FittingTable) -> Fitting:
         straight_beyond=table.straight_beyond.mean,
         turn_deg=table.turn,
         reach=0.0 if table.reach is None else table.reach.mean,
+        loss=table.loss,
+    )
+
+
+def _coolant(table: CoolantTable) -> Coolant:
+    return Coolant(
+        liquid=table.liquid,
+        share=table.share or 0.0,
+        temperature_c=table.temperature,
+        flow_l_min=table.flow,
+    )
+
+
+def _water(table: WaterTable | None, frame: Frame) -> Water:
+    """Return a part as the coolant sees it; `frame` is the part's."""
+    if table is None:
+        return NOTHING_KNOWN
+    return Water(
+        pump=table.pump,
+        loss=table.loss,
+        stated_volume_ml=table.volume,
+        weighed_g=table.weighed,
+        heat_w=table.heat,
+        limit_kpa=table.limit,
+        spaces=tuple(_solid(space, frame) for space in table.spaces),
     )
 
 
@@ -138,6 +167,7 @@ def _component(
             _port(f"{name}.{port_name}", port, frame, fittings, built_in)
             for port_name, port in table.ports.items()
         ),
+        water=_water(table.water, frame),
     )
 
 

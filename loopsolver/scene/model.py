@@ -9,6 +9,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.axes import Axes, Sides, sides_of
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
 
@@ -47,6 +48,8 @@ class Fitting:
         Angle between port direction and outlet; 0 for a straight fitting.
     reach : float
         Port axis to mouth, elbows only.
+    loss : float or None
+        What it costs the coolant, in velocity heads of the tube; None: not stated.
     """
 
     name: str
@@ -56,6 +59,7 @@ class Fitting:
     straight_beyond: float
     turn_deg: float = 0.0
     reach: float = 0.0
+    loss: float | None = None
 
 
 def built_in_fitting(tube: Tube) -> Fitting:
@@ -113,11 +117,12 @@ class Body:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Component:
-    """A part of the build: its bodies and its ports."""
+    """A part of the build: its bodies, its ports, and what the coolant meets in it."""
 
     name: str
     bodies: tuple[Body, ...]
     ports: tuple[Port, ...]
+    water: Water = NOTHING_KNOWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,6 +191,9 @@ class Scene:
     readings : tuple of Readings
         The measurements that were taken more than once.
     loop : LoopRequest or None
+    coolant : Coolant or None
+    filling : Filling or None
+        None: not stated.
     """
 
     title: str
@@ -202,6 +210,8 @@ class Scene:
     readings: tuple[Readings, ...] = ()
     loop: LoopRequest | None = None
     axes: Axes | None = None
+    coolant: Coolant | None = None
+    filling: Filling | None = None
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -43,6 +43,7 @@ from loopsolver.scene.shapes import (
     Rotation,
 )
 from loopsolver.scene.toml_table import Table
+from loopsolver.scene.water_tables import CoolantTable, FillingTable, WaterTable
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
@@ -204,6 +205,14 @@ class FittingTable(Table):
     reach: Annotated[Measured, _FITTING_SIZE] | None = None
     """of an elbow: from the port's axis to the mouth"""
 
+    loss: (
+        Annotated[
+            float, number("velocity heads", least=0.0, most=limits.FITTING_LOSS_MOST)
+        ]
+        | None
+    ) = None
+    """what it costs the coolant, in velocity heads of the tube"""
+
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
         if self.turn > 0.0 and self.reach is None:
@@ -279,6 +288,9 @@ class ComponentTable(Table):
 
     ports: dict[str, PortTable] = Field(default_factory=dict)
     """[components.NAME.ports.NAME] tables"""
+
+    water: WaterTable | None = None
+    """a table [components.NAME.water]: the part as the coolant sees it"""
 
 
 class RunTable(Table):
@@ -358,6 +370,12 @@ class SceneFile(Table):
     between two of its parts takes the place of the tube that the loop would lay from
     the one to the other
     """
+
+    coolant: CoolantTable | None = None
+    """a table [coolant]: what goes round; default: water"""
+
+    filling: FillingTable | None = None
+    """a table [filling]: how the loop is filled and drained"""
 
 
 def reading_for(data: dict[str, Any]) -> Reading:

@@ -738,7 +738,104 @@ FLOW = {
     ),
 }
 
-BROKEN = SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | NOT_YET | LOOP | FLOW
+
+def wet(table: str, line: str, key: str, *says: str) -> Broken:
+    """Return a scene with one table of its water, wrong in one line."""
+    return Broken(
+        "[[runs]]\n", f"[{table}]\n{line}\n[[runs]]\n", f"{table}.{key}", line, says
+    )
+
+
+PUMP = "components.pump.water"
+
+WATER = {
+    "unknown liquid": wet("coolant", 'liquid = "watr"', "liquid", "'water'"),
+    "glycol without a share": Broken(
+        "[[runs]]\n",
+        '[coolant]\nliquid = "ethylene glycol"\n[[runs]]\n',
+        "coolant.share",
+        "[coolant]",
+        ("nothing", "per cent by mass"),
+    ),
+    "share of water": wet("coolant", "share = 30", "share", "propylene glycol"),
+    "share by the bottle": wet("coolant", "share = 70", "share", "from 0 to 60"),
+    "coolant of ice": wet(
+        "coolant", "temperature = -80", "temperature", "-40 to 100 °C", "°F or K"
+    ),
+    "coolant of another unit": wet(
+        "coolant", 'temperature = "35 R"', "temperature", "'R' is not known"
+    ),
+    "no flow": wet("coolant", "flow = 0", "flow", "from 0.01 to 100 L/min"),
+    "flow in a comma": wet("coolant", 'flow = "1,5 L/min"', "flow", "decimal comma"),
+    "flow in a pressure": wet(
+        "coolant", 'flow = "3 bar"', "flow", "'bar' is not known", "L/h"
+    ),
+    "vent that is not there": wet("filling", 'vent = "tank.inn"', "vent", "'tank.in'"),
+    "drain that is a part": wet("filling", 'drain = "tank"', "drain", "pump.out"),
+    "side that is none": wet(
+        "filling", 'tilts = ["left", "rite"]', "tilts[2]", "'right'"
+    ),
+    "one side alone": wet("filling", 'tilts = "left"', "tilts", "a list of sides"),
+    "pump of one point": wet(PUMP, "pump = [[0, 39]]", "pump", "2 to 20 points"),
+    "pump without pressures": wet(
+        PUMP, "pump = [[0, 39], 5]", "pump[2]", "a flow and a pressure"
+    ),
+    "pump that flows back": wet(
+        PUMP, "pump = [[-1, 39], [10, 12]]", "pump[1]", "a flow from 0 to 100 L/min"
+    ),
+    "pump that sucks": wet(
+        PUMP, "pump = [[0, 39], [10, -12]]", "pump[2]", "from 0 to 1000 kPa"
+    ),
+    "pump with a flow twice": wet(
+        PUMP, "pump = [[0, 39], [5, 20], [5, 18]]", "pump", "5 L/min stands there twice"
+    ),
+    "pump with an unknown unit": wet(
+        PUMP, 'pump = [[0, "39 foo"], [10, 12]]', "pump[1]", "'foo' is not known", "psi"
+    ),
+    "loss of nothing": wet(PUMP, "loss = [[4, 0]]", "loss", "above 0"),
+    "loss at no flow": wet(PUMP, "loss = [[0, 9]]", "loss[1]", "from 0.01"),
+    "loss that falls": wet(
+        PUMP,
+        "loss = [[2, 9], [4, 8]]",
+        "loss",
+        "grow with the flow",
+        "9 kPa at 2 L/min",
+    ),
+    "loss twice": wet(PUMP, "loss = [[2, 9], [2, 8]]", "loss", "2 L/min stands there"),
+    "weighed light": wet(PUMP, "weighed = [860, 812]", "weighed", "full weighs more"),
+    "weighed once": wet(PUMP, "weighed = 860", "weighed", "two masses"),
+    "volume twice": Broken(
+        "[[runs]]\n",
+        f"[{PUMP}]\nvolume = 60\nweighed = [10, 70]\n[[runs]]\n",
+        f"{PUMP}.weighed",
+        "weighed",
+        ("one of the two",),
+    ),
+    "negative volume": wet(PUMP, "volume = -5", "volume", "0 to 100000 mL"),
+    "heat in words": wet(PUMP, 'heat = "all"', "heat", '"rest"'),
+    "endless heat": wet(PUMP, "heat = inf", "heat", "not a finite number"),
+    "limit of a vacuum": wet(PUMP, "limit = 0", "limit", "from 1 to 1000 kPa"),
+    "yes for a limit": wet(PUMP, "limit = true", "limit", "neither a number nor"),
+    "misspelt figure": wet(PUMP, "volum = 5", "volum", "'volume'"),
+    "space of no shape": Broken(
+        "[[runs]]\n",
+        f"[[{PUMP}.spaces]]\ncentre = [0, 0, 0]\n[[runs]]\n",
+        f"{PUMP}.spaces[1]",
+        "spaces",
+        ("no shape", "exactly one of"),
+    ),
+    "fitting that pushes": Broken(
+        "reach = 20\n",
+        "reach = 20\nloss = -1\n",
+        "fittings.elbow.loss",
+        "loss",
+        ("velocity heads from 0 to 100",),
+    ),
+}
+
+BROKEN = (
+    SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | NOT_YET | LOOP | FLOW | WATER
+)
 
 
 def write(path: Path, data: bytes) -> Path:
