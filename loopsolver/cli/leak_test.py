@@ -16,8 +16,8 @@ from loopsolver.files import check_own, write_own
 from loopsolver.words import in_commas
 
 if TYPE_CHECKING:
-    from loopsolver.hydraulics.leak_input import Written
-    from loopsolver.hydraulics.leak_test import Outcome, Reading, Rig
+    from loopsolver.hydraulics.leak_input import WrittenReading
+    from loopsolver.hydraulics.leak_test import GaugeReading, LeakFinding, Rig
     from loopsolver.plan import Plan
 
 
@@ -86,8 +86,8 @@ class _Test:
     volume_ml: float
     pressure_kpa: float
     rig: Rig | None = None
-    readings: Sequence[Reading] = ()
-    outcome: Outcome | None = None
+    readings: Sequence[GaugeReading] = ()
+    outcome: LeakFinding | None = None
 
 
 def command(args: argparse.Namespace) -> int:
@@ -175,7 +175,7 @@ def _pressure(args: argparse.Namespace, plan: Plan | None) -> float:
 
 
 def _rig(
-    args: argparse.Namespace, volume: float, taken: Sequence[Written]
+    args: argparse.Namespace, volume: float, taken: Sequence[WrittenReading]
 ) -> Rig | None:
     """Return what is tested with; None where neither steps nor readings tell."""
     from loopsolver.amounts import PRESSURE
@@ -198,30 +198,25 @@ def _files(args: argparse.Namespace, test: _Test) -> Iterator[tuple[Path, bytes,
     """Yield what is to be written: where, what it holds, what it is."""
     if args.picture is None and args.form is None:
         return
-    from loopsolver.drafting.writers.pdf import pdf_document
-    from loopsolver.drafting.writers.svg import svg_document
-    from loopsolver.workshop.leak_sheet import leak_form, leak_picture, on_a_page
+    from loopsolver.workshop.leak_sheet import leak_form, leak_picture, picture_file
 
     drawing = None
     if test.outcome is not None and test.rig is not None:
         drawing = leak_picture(test.readings, test.outcome, test.rig)
     if args.picture is not None and drawing is not None:
-        title = "Leak test"
-        if args.picture.suffix.lower() == ".svg":
-            data = svg_document(drawing, title=title)
-        else:
-            data = pdf_document([on_a_page(drawing)], title=title)
+        is_svg = args.picture.suffix.lower() == ".svg"
+        data = picture_file(drawing, title="Leak test", is_svg=is_svg)
         yield args.picture, data, "Picture"
     if args.form is not None:
         subject = "The loop" if args.plan is None else args.plan.name
-        pages = leak_form(
+        data = leak_form(
             subject,
             volume_ml=test.volume_ml,
             pressure_kpa=test.pressure_kpa,
             readings=test.readings,
             picture=drawing,
         )
-        yield args.form, pdf_document(pages, title=f"Leak test: {subject}"), "Form"
+        yield args.form, data, "Form"
 
 
 def _say(test: _Test) -> None:

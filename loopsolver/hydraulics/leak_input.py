@@ -13,7 +13,7 @@ from typing import Final
 
 from loopsolver.amounts import PRESSURE, TEMPERATURE, AmountError, Quantity
 from loopsolver.errors import LoopsolverError
-from loopsolver.hydraulics.leak_test import Reading
+from loopsolver.hydraulics.leak_test import GaugeReading
 from loopsolver.words import in_commas, listed
 
 TIME: Final = Quantity(
@@ -28,7 +28,7 @@ WARMTH: Final = Quantity(
     scales={"K": (1.0, 0.0), "°C": (1.0, 0.0), "°F": (5.0 / 9.0, 0.0)},
 )
 
-USUAL: Final = 30.0
+USUAL_PRESSURE: Final = 30.0
 """Test pressure where no part allows less [kPa].
 
 Below the 5 psi (34 kPa) at which plumbing codes press drainage of plastic with air.
@@ -46,10 +46,10 @@ _QUANTITIES: Final = (TIME, PRESSURE, TEMPERATURE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Written:
+class WrittenReading:
     """A reading as it was written: with the steps that its digits show [kPa, K]."""
 
-    reading: Reading
+    reading: GaugeReading
     gauge_step_kpa: float
     thermometer_step_k: float
 
@@ -74,17 +74,17 @@ def pressed_to(
     """
     stated = {name: most for name, most in (limits or {}).items() if most is not None}
     if asked is None:
-        return min([USUAL, *stated.values()])
+        return min([USUAL_PRESSURE, *stated.values()])
     weakest = min(stated, key=lambda name: stated[name], default=None)
     if weakest is not None and asked > stated[weakest]:
         wanted = (
             f"wanted at most {stated[weakest]:g} kPa: components.{weakest}.water.limit"
         )
         raise _refused(asked, wanted)
-    if limits is None and asked > USUAL:
+    if limits is None and asked > USUAL_PRESSURE:
         wanted = (
-            f"wanted at most {USUAL:g} kPa without a plan; with one that states each "
-            "part's limit more may be asked for"
+            f"wanted at most {USUAL_PRESSURE:g} kPa without a plan; with one that states "
+            "each part's limit more may be asked for"
         )
         raise _refused(asked, wanted)
     silent = [name for name, most in (limits or {}).items() if most is None]
@@ -137,7 +137,7 @@ def above_nothing(text: str, quantity: Quantity, *, where: str) -> float:
     return value
 
 
-def written(text: str, *, where: str) -> Written:
+def written(text: str, *, where: str) -> WrittenReading:
     """Return a reading such as "5 min, 0.29 bar, 21.5 C".
 
     Raises
@@ -159,13 +159,15 @@ def written(text: str, *, where: str) -> Written:
 _QUANTITIES_BY_NAME: Final = {one.name: one for one in _QUANTITIES}
 
 
-def _of_texts(texts: Mapping[str, str], *, where: str) -> Written:
+def _of_texts(texts: Mapping[str, str], *, where: str) -> WrittenReading:
     """Return a reading from the text of each value, by the name of its quantity."""
     minutes, gauge, temperature = (
         amount(texts[one.name], one, where=where) for one in _QUANTITIES
     )
-    return Written(
-        reading=Reading(minutes=minutes, gauge_kpa=gauge, temperature_c=temperature),
+    return WrittenReading(
+        reading=GaugeReading(
+            minutes=minutes, gauge_kpa=gauge, temperature_c=temperature
+        ),
         gauge_step_kpa=_last_digit(texts[PRESSURE.name], PRESSURE),
         thermometer_step_k=_last_digit(texts[TEMPERATURE.name], TEMPERATURE),
     )
@@ -180,7 +182,7 @@ def _last_digit(text: str, quantity: Quantity) -> float:
     return (one - none) / 10.0**count
 
 
-def table(path: Path) -> tuple[Written, ...]:
+def table(path: Path) -> tuple[WrittenReading, ...]:
     """Return the readings in a CSV file, a unit in the head of each column.
 
     Raises
@@ -245,7 +247,7 @@ def _quantity_of(unit: str) -> str | None:
 
 def _row(
     cells: Sequence[str], columns: Sequence[tuple[str, str]], *, where: str
-) -> Written:
+) -> WrittenReading:
     if len(cells) != len(columns):
         msg = (
             f"{where}: found {len(cells)} values; wanted {len(columns)}, with decimals "
@@ -263,8 +265,8 @@ def _row(
 
 
 def checked(
-    readings: Sequence[Reading], *, pressure_kpa: float, step_kpa: float
-) -> tuple[Reading, ...]:
+    readings: Sequence[GaugeReading], *, pressure_kpa: float, step_kpa: float
+) -> tuple[GaugeReading, ...]:
     """Return readings that a test at some pressure can have.
 
     Raises
@@ -291,7 +293,7 @@ def checked(
 
 
 def _troubles(
-    readings: Sequence[Reading], most: float, pressure: float
+    readings: Sequence[GaugeReading], most: float, pressure: float
 ) -> Iterable[tuple[int, str]]:
     """Yield what is wrong with readings, and with which."""
     for number, one in enumerate(readings, start=1):

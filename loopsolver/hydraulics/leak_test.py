@@ -56,7 +56,7 @@ _ONE_IN_A_HUNDRED: Final = 0.01  # how often good readings scatter by more
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class GaugeReading:
     """One reading: minutes since pumping stopped, gauge [kPa], temperature [°C]."""
 
     minutes: float
@@ -91,7 +91,7 @@ class Rig:
         return self.volume_ml * kpa_min / OUTSIDE
 
 
-class Verdict(Enum):
+class LeakVerdict(Enum):
     """What readings say."""
 
     NONE_SEEN = "none seen"
@@ -101,12 +101,12 @@ class Verdict(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class LeakFinding:
     """What was found in readings.
 
     Attributes
     ----------
-    verdict : Verdict
+    verdict : LeakVerdict
     first : int
         Place of the reading from which the line is straight: the air has settled.
     is_settled : bool
@@ -121,7 +121,7 @@ class Outcome:
         How many minutes more to wait; 0 unless that is the verdict.
     """
 
-    verdict: Verdict
+    verdict: LeakVerdict
     first: int
     is_settled: bool
     fall_kpa_min: float
@@ -176,7 +176,7 @@ def leak_mol_s(
     return volume_l / GAS * (after_kpa - before_kpa) / kelvin / seconds
 
 
-def least_fall(rig: Rig, reading: Reading, *, minutes: float) -> float:
+def least_fall(rig: Rig, reading: GaugeReading, *, minutes: float) -> float:
     """Return the least change between two readings that means anything [kPa].
 
     Notes
@@ -194,13 +194,13 @@ def stored_energy_j(volume_ml: float, gauge_kpa: float) -> tuple[float, float, f
     Notes
     -----
     Isothermal less the work against the air outside, ``p V ln(p/pa) - g V``; ASME PCC-2
-    (2008), article 5.1, appendix II, ``2.5 p V (1 - (pa/p)^0.286)`` with pa = 101 kPa;
-    Brode's upper bound ``g V / 0.4``. They differ tenfold at 30 kPa.
+    (2008), article 5.1, appendix II, ``2.5 p V (1 - (pa/p)^0.286)``; Brode's upper bound
+    ``g V / 0.4``; pa is 101 kPa as in the code. They differ tenfold at 30 kPa.
     """
-    litres, absolute, around = volume_ml / 1000.0, gauge_kpa + OUTSIDE, 101.0
-    least = litres * (absolute * math.log(absolute / OUTSIDE) - gauge_kpa)
-    of_code = gauge_kpa + around
-    usual = 2.5 * of_code * litres * (1.0 - math.pow(around / of_code, ISENTROPIC))
+    litres, around = volume_ml / 1000.0, 101.0
+    absolute = gauge_kpa + around
+    least = litres * (absolute * math.log(absolute / around) - gauge_kpa)
+    usual = 2.5 * absolute * litres * (1.0 - math.pow(around / absolute, ISENTROPIC))
     return least, usual, gauge_kpa * litres / 0.4
 
 
@@ -216,7 +216,7 @@ def most_cooling(gauge_kpa: float) -> float:
 # ------------------------------------------------------------------------- readings
 
 
-def corrected(readings: Sequence[Reading]) -> Array:
+def corrected(readings: Sequence[GaugeReading]) -> Array:
     """Return what the gauge would show at the first temperature, (n,) [kPa]."""
     at_first = readings[0].temperature_c
     return np.array(
@@ -228,7 +228,7 @@ def corrected(readings: Sequence[Reading]) -> Array:
 
 
 def expected_line(
-    readings: Sequence[Reading], rig: Rig, *, first: int
+    readings: Sequence[GaugeReading], rig: Rig, *, first: int
 ) -> tuple[tuple[float, float], ...]:
     """Return what the gauge shows without a leak at each reading, and its band [kPa].
 
@@ -246,12 +246,12 @@ def expected_line(
     )
 
 
-def judged(readings: Sequence[Reading], rig: Rig) -> Outcome:
+def judged(readings: Sequence[GaugeReading], rig: Rig) -> LeakFinding:
     """Return what readings say.
 
     Parameters
     ----------
-    readings : sequence of Reading
+    readings : sequence of GaugeReading
         Two at least, in the order of their times.
     rig : Rig
     """
@@ -263,15 +263,15 @@ def judged(readings: Sequence[Reading], rig: Rig) -> Outcome:
     is_enough = is_settled and len(readings) - start >= FEWEST and watched >= WATCH
     wait = 0
     if _fell_beyond_cooling(readings, rig):
-        verdict = Verdict.LEAK
+        verdict = LeakVerdict.LEAK
     elif not is_enough:
-        verdict = Verdict.WAIT
+        verdict = LeakVerdict.WAIT
         wait = max(1, math.ceil(WATCH - watched)) if is_settled else math.ceil(WATCH)
     elif abs(fall) <= COVERAGE * spread:
-        verdict = Verdict.NONE_SEEN
+        verdict = LeakVerdict.NONE_SEEN
     else:
-        verdict = Verdict.LEAK if fall > 0.0 else Verdict.RISE
-    return Outcome(
+        verdict = LeakVerdict.LEAK if fall > 0.0 else LeakVerdict.RISE
+    return LeakFinding(
         verdict=verdict,
         first=start,
         is_settled=is_settled,
@@ -282,7 +282,7 @@ def judged(readings: Sequence[Reading], rig: Rig) -> Outcome:
     )
 
 
-def _slope(readings: Sequence[Reading], rig: Rig) -> tuple[float, float, float]:
+def _slope(readings: Sequence[GaugeReading], rig: Rig) -> tuple[float, float, float]:
     """Return the fall [kPa/min], its spread, and the scatter about the line.
 
     Least squares with known spreads (JCGM 100:2008, H.3); where readings scatter by
@@ -307,14 +307,14 @@ def _slope(readings: Sequence[Reading], rig: Rig) -> tuple[float, float, float]:
     return -slope, math.hypot(scatter * spread / math.sqrt(square), WEATHER), scatter
 
 
-def _mean_spread(readings: Sequence[Reading], rig: Rig) -> float:
+def _mean_spread(readings: Sequence[GaugeReading], rig: Rig) -> float:
     """Return the spread of a reading, in the mean of all [kPa]."""
     return math.fsum(
         rig.spread_kpa(one.gauge_kpa, one.temperature_c) for one in readings
     ) / len(readings)
 
 
-def _settled(readings: Sequence[Reading], rig: Rig) -> int | None:
+def _settled(readings: Sequence[GaugeReading], rig: Rig) -> int | None:
     """Return the first reading from which the line is straight; None if it never is.
 
     Too few readings to tell pass for a straight line: they have to wait anyhow.
@@ -331,7 +331,7 @@ def _settled(readings: Sequence[Reading], rig: Rig) -> int | None:
     )
 
 
-def _is_bent(readings: Sequence[Reading], rig: Rig) -> bool:
+def _is_bent(readings: Sequence[GaugeReading], rig: Rig) -> bool:
     """Return whether a fall gets slower or faster than that of any leak would.
 
     A leak through a wide hole falls along a straight line, one through a fine gap, whose
@@ -356,7 +356,7 @@ def _bend(times: Array, values: Array) -> float:
     return float(inverse[0] @ terms.T @ values) / math.sqrt(float(inverse[0, 0]))
 
 
-def _fell_beyond_cooling(readings: Sequence[Reading], rig: Rig) -> bool:
+def _fell_beyond_cooling(readings: Sequence[GaugeReading], rig: Rig) -> bool:
     """Return whether the whole fall is more than air can cool by, and more than a band."""
     values = corrected(readings)
     minutes = readings[-1].minutes - readings[0].minutes

@@ -12,10 +12,10 @@ from loopsolver.hydraulics.leak_test import (
     OUTSIDE,
     SCHEDULE,
     WATCH,
-    Outcome,
-    Reading,
+    GaugeReading,
+    LeakFinding,
+    LeakVerdict,
     Rig,
-    Verdict,
     expected_line,
     least_fall,
     stored_energy_j,
@@ -73,28 +73,30 @@ def at_most(value: float) -> str:
     return f"{math.ceil(round(value / step, 6)) * step:.6g}"
 
 
-def verdict_words(outcome: Outcome, readings: Sequence[Reading], rig: Rig) -> str:
+def verdict_words(
+    outcome: LeakFinding, readings: Sequence[GaugeReading], rig: Rig
+) -> str:
     """Return what readings say, and what to do; never that a loop is tight."""
     explained = f"{at_most(_explained_k(outcome, readings))} K explains"
     match outcome.verdict:
-        case Verdict.NONE_SEEN:
+        case LeakVerdict.NONE_SEEN:
             most = at_most(rig.as_leak(outcome.most_kpa_min))
             return (
                 f"no leak above {most} mL/min seen with this gauge; fill with the board "
                 "unpowered all the same"
             )
-        case Verdict.LEAK:
+        case LeakVerdict.LEAK:
             return f"falls faster than {explained}: look for it with soap water"
-        case Verdict.RISE:
+        case LeakVerdict.RISE:
             return (
                 f"rises faster than {explained}: wait until room and loop are equally "
                 "warm, and read again"
             )
-        case Verdict.WAIT:
+        case LeakVerdict.WAIT:
             return f"wait {counted(outcome.wait_min, 'more minute')}"
 
 
-def _explained_k(outcome: Outcome, readings: Sequence[Reading]) -> float:
+def _explained_k(outcome: LeakFinding, readings: Sequence[GaugeReading]) -> float:
     """Return the band of a fall over the whole watch as a change of temperature [K].
 
     Thermometer, gauge and weather together.
@@ -106,7 +108,7 @@ def _explained_k(outcome: Outcome, readings: Sequence[Reading]) -> float:
 
 
 def outcome_sentences(
-    outcome: Outcome, readings: Sequence[Reading], rig: Rig
+    outcome: LeakFinding, readings: Sequence[GaugeReading], rig: Rig
 ) -> Iterator[str]:
     """Yield what the verdict rests on, a sentence each."""
     first = readings[outcome.first]
@@ -132,7 +134,7 @@ def outcome_sentences(
             f"The readings scatter {outcome.scatter:.1f} times as much as the steps of "
             "gauge and thermometer explain; the band is widened by as much."
         )
-    if outcome.verdict is Verdict.WAIT:
+    if outcome.verdict is LeakVerdict.WAIT:
         yield (
             f"Judged are {FEWEST} readings or more along a straight line that is watched "
             f"for {WATCH:g} min."
@@ -145,7 +147,9 @@ def _signed(value: float) -> str:
     return text.replace("-", "\N{MINUS SIGN}")
 
 
-def readings_table(readings: Sequence[Reading], rig: Rig, *, first: int) -> TextTable:
+def readings_table(
+    readings: Sequence[GaugeReading], rig: Rig, *, first: int
+) -> TextTable:
     """Return readings beside what they would be without a leak from one of them on."""
     rows = []
     for one, (without, band) in zip(
@@ -194,7 +198,7 @@ def rig_rows(
         f"gauge {rig.gauge_step_kpa:.3g} kPa, thermometer "
         f"{rig.thermometer_step_k:.3g} K",
     )
-    start = Reading(minutes=0.0, gauge_kpa=pressure_kpa, temperature_c=20.0)
+    start = GaugeReading(minutes=0.0, gauge_kpa=pressure_kpa, temperature_c=20.0)
     shown = (
         f"{at_most(rig.as_leak(least_fall(rig, start, minutes=at) / at))} mL/min in "
         f"{at:g} min"

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Final
 
-from loopsolver.drafting.axes import Axes, Axis
 from loopsolver.drafting.blocks import (
     Block,
     Column,
@@ -18,6 +17,7 @@ from loopsolver.drafting.blocks import (
     table,
     titled,
 )
+from loopsolver.drafting.diagram import Diagram, Scale
 from loopsolver.drafting.drawing import (
     Circle,
     Drawing,
@@ -33,10 +33,12 @@ from loopsolver.drafting.drawing import (
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS
+from loopsolver.drafting.writers.pdf import pdf_document
+from loopsolver.drafting.writers.svg import svg_document
 from loopsolver.hydraulics.leak_test import (
     SCHEDULE,
-    Outcome,
-    Reading,
+    GaugeReading,
+    LeakFinding,
     Rig,
     expected_line,
 )
@@ -58,9 +60,12 @@ _EXPECTED: Final = Layer(name="no leak", width=0.35, dash=(3.0, 1.2))
 _READINGS: Final = Layer(name="readings", width=0.35)
 _BAND_GREY: Final = 0.86
 _SPARE_ROWS: Final = 4
+_EDGE: Final = 6.0  # round a picture that is a page of its own [mm]
 
 
-def leak_picture(readings: Sequence[Reading], outcome: Outcome, rig: Rig) -> Drawing:
+def leak_picture(
+    readings: Sequence[GaugeReading], outcome: LeakFinding, rig: Rig
+) -> Drawing:
     """Return readings over time, the line without a leak, its band, and the verdict."""
     line = expected_line(readings, rig, first=outcome.first)
     values = [one.gauge_kpa for one in readings]
@@ -92,7 +97,8 @@ def leak_picture(readings: Sequence[Reading], outcome: Outcome, rig: Rig) -> Dra
         *_key(axes, outcome),
     ]
     down = -2.0
-    for words in broken(verdict_words(outcome, readings, rig), width=_WIDTH, size=2.9):
+    words_of_it = verdict_words(outcome, readings, rig)
+    for words in broken(words_of_it, width=_WIDTH, size=2.9, face=Face.STRONG):
         down -= 5.0
         at = (0.0, down)
         shapes.append(Text(position=at, text=words, size=2.9, face=Face.STRONG))
@@ -100,18 +106,18 @@ def leak_picture(readings: Sequence[Reading], outcome: Outcome, rig: Rig) -> Dra
     return Drawing(entities=tuple(shapes), low=low, high=high)
 
 
-def _axes(*, last: float, low: float, high: float) -> Axes:
+def _axes(*, last: float, low: float, high: float) -> Diagram:
     """Return the axes of a test that lasts so many minutes."""
-    return Axes(
-        across=Axis(low=0.0, high=max(last, 1.0), name="min since pumping stopped"),
-        up=Axis(low=low, high=high, name="kPa above the air outside"),
+    return Diagram(
+        across=Scale(low=0.0, high=max(last, 1.0), name="min since pumping stopped"),
+        up=Scale(low=low, high=high, name="kPa above the air outside"),
         corner=(_LEFT, _BELOW),
         width=_WIDTH - _LEFT - 2.0,
         height=_FIELD,
     )
 
 
-def _key(axes: Axes, outcome: Outcome) -> Iterator[Entity]:
+def _key(axes: Diagram, outcome: LeakFinding) -> Iterator[Entity]:
     """Yield what the lines mean, above the field at the right."""
     y = axes.corner[1] + axes.height + 2.2
     x = axes.corner[0] + 58.0
@@ -131,10 +137,10 @@ def leak_form(
     *,
     volume_ml: float,
     pressure_kpa: float,
-    readings: Sequence[Reading] = (),
+    readings: Sequence[GaugeReading] = (),
     picture: Drawing | None = None,
-) -> tuple[Page, ...]:
-    """Return the pages of a form: cautions first, then a table and a diagram to fill.
+) -> bytes:
+    """Return a form as PDF: cautions first, then a table and a diagram to fill.
 
     Parameters
     ----------
@@ -142,7 +148,7 @@ def leak_form(
         What is tested.
     volume_ml, pressure_kpa : float
         Its air, and the test pressure.
-    readings : sequence of Reading
+    readings : sequence of GaugeReading
         Those to enter; without any the rows are empty.
     picture : Drawing or None
         Of the readings; None: an empty diagram.
@@ -171,22 +177,23 @@ def leak_form(
         drawing_block(picture or _blank(pressure_kpa), below=2.0),
         paragraph(LIMITS_OF_IT, width=width),
     ]
-    return tuple(
+    pages = [
         Page(
             width=paper.width,
             height=paper.height,
             entities=moved(page.entities, (margin, margin)),
         )
         for page in flowed(blocks, width=width, height=height)
-    )
+    ]
+    return pdf_document(pages, title=f"Leak test: {subject}")
 
 
-def _rows(readings: Sequence[Reading], *, width: float) -> tuple[Block, ...]:
+def _rows(readings: Sequence[GaugeReading], *, width: float) -> tuple[Block, ...]:
     """Return the table of readings; every value is to be written with its unit."""
     columns = [
-        Column(heading="since pumping stopped", share=1.0),
+        Column(heading="after pumping", share=1.0),
         Column(heading="gauge, with its unit", share=1.0),
-        Column(heading="temperature, with its unit", share=1.0),
+        Column(heading="air, with its unit", share=1.0),
         Column(heading="seen, heard, done", share=1.6, anchor="start"),
     ]
     rows = [
@@ -211,11 +218,14 @@ def _blank(pressure_kpa: float) -> Drawing:
     return Drawing(entities=tuple(axes.drawn()), low=(0.0, 0.0), high=high)
 
 
-def on_a_page(drawing: Drawing, *, margin: float = 6.0) -> Page:
-    """Return a page just so large that it holds a drawing."""
-    by = (margin - drawing.low[0], margin - drawing.low[1])
-    return Page(
-        width=drawing.width + 2.0 * margin,
-        height=drawing.height + 2.0 * margin,
+def picture_file(drawing: Drawing, *, title: str, is_svg: bool) -> bytes:
+    """Return a drawing as an SVG or PDF document just so large that it holds it."""
+    if is_svg:
+        return svg_document(drawing, title=title)
+    by = (_EDGE - drawing.low[0], _EDGE - drawing.low[1])
+    page = Page(
+        width=drawing.width + 2.0 * _EDGE,
+        height=drawing.height + 2.0 * _EDGE,
         entities=moved(drawing.entities, by),
     )
+    return pdf_document([page], title=title)

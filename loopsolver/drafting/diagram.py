@@ -15,7 +15,7 @@ _LETTERS: Final = 2.2  # height of capitals [mm]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Axis:
+class Scale:
     """One axis: its least and greatest value, and what it is called, unit included."""
 
     low: float
@@ -25,7 +25,7 @@ class Axis:
     def ticks(self, *, most: int) -> tuple[float, ...]:
         """Return at most so many round values along the axis, evenly apart.
 
-        >>> Axis(low=0.0, high=30.0, name="min").ticks(most=7)
+        >>> Scale(low=0.0, high=30.0, name="min").ticks(most=7)
         (0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0)
         """
         least = (self.high - self.low) / max(most - 1, 1)
@@ -37,20 +37,20 @@ class Axis:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Axes:
+class Diagram:
     """A diagram's two axes, and the field between them.
 
     Attributes
     ----------
-    across, up : Axis
+    across, up : Scale
     corner : Place
         Lower left corner of the field [mm].
     width, height : float
         Of the field [mm].
     """
 
-    across: Axis
-    up: Axis
+    across: Scale
+    up: Scale
     corner: Place
     width: float
     height: float
