@@ -402,9 +402,11 @@ def _pocket(of: Summits, knot: int, volume: float) -> Pocket:
 
 def filled_up(of: Summits) -> tuple[Pocket, ...]:
     """Return the pockets that stay where everything else has been filled."""
-    held = np.zeros(len(of.knots))
-    for knot in of.full:
-        held[knot] = of.capacity(knot)
-        if math.isinf(held[knot]):
-            held[knot] = of.table(knot)[1][-1]
-    return tuple(one for one in pockets(of, held) if one.volume_ml > NOTHING)
+    caps = [of.capacity(knot) for knot in range(len(of.knots))]
+    held = np.array(
+        [
+            of.table(knot)[1][-1] if math.isinf(cap) else cap
+            for knot, cap in enumerate(caps)
+        ]
+    )
+    return pockets(of, held)

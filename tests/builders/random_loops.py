@@ -66,7 +66,8 @@ def random_loop(seed: int) -> RandomLoop:
 def _chamber(random, number: int, count: int):
     angle = 2.0 * math.pi * number / count
     middle = np.array([90.0 * math.cos(angle), 90.0 * math.sin(angle), 0.0])
-    middle += random.uniform(-15.0, 15.0, 3) + [0.0, 0.0, random.uniform(-60.0, 60.0)]
+    middle += random.uniform(-15.0, 15.0, 3)
+    middle[2] += random.uniform(-60.0, 60.0)
     turned = rotation_matrix(random.uniform(-180.0, 180.0, 3))
     frame = Frame.from_rotation(tuple(float(one) for one in middle), turned)
     if random.uniform() < 0.5:
@@ -319,7 +320,7 @@ def _best_way(kind, grid, loop, base, chamber):
 
 
 def _source(kind, grid, loop, base, chamber, run):
-    """The run of the opening's highest cell, in the chamber next to its face; its height."""
+    """The run of the opening's highest cell, in the chamber at its face; its height."""
     at, way = np.array(loop.opening.position), np.array(loop.opening.direction)
     middle = base @ at
     window = _window(grid, middle - RADIUS - 2.0, middle + RADIUS + 2.0)
