@@ -294,13 +294,13 @@ def _let_out(knot: Knot, sill: float, over: int) -> None:
 # ----------------------------------------------------------------------- pouring
 
 
-def poured(of: Summits, amounts: Sequence[float]) -> Array:
+def poured(of: Summits, amounts: Array) -> Array:
     """Return the air that each knot holds once it has come to rest, (knots,) [mL].
 
     Parameters
     ----------
     of : Summits
-    amounts : sequence of float
+    amounts : array (knots,)
         Air that rises to each summit, by the place of its knot [mL].
     """
     held = np.zeros(len(of.knots))
