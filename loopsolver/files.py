@@ -26,9 +26,6 @@ _ADVICE: Final = {
     errno.ENAMETOOLONG: "choose a shorter name",
 }
 
-_COMMENTS: Final = {".pdf": (b"%", b""), ".svg": (b"<!-- ", b" -->")}
-"""How a comment begins and ends that may follow what a file holds, by its ending."""
-
 READ_ONLY: Final = f"the folder is read-only; {_ADVICE[errno.EACCES]}"
 
 _PART: Final = re.compile(r"\.loopsolver-([1-9][0-9]{0,8})\.part")
@@ -113,60 +110,75 @@ def write_whole(path: Path, data: bytes) -> None:
             part.unlink()
 
 
-def check_own(path: Path, *, read: Iterable[Path], force: bool) -> None:
-    """Raise where a PDF or SVG file must not or cannot be put.
+def sealed(data: bytes, *, ending: str) -> bytes:
+    """Return a drawing's bytes with our mark and their own sum at the end, as a comment.
 
-    Raises
-    ------
-    OutputError
-        If the name has another ending, no file can stand there, it is one of those that
-        are `read`, or it is not as `write_own` left it (unless `force`).
+    `ending` is one of `SEALS`.
     """
-    if path.suffix.lower() not in _COMMENTS:
-        msg = (
-            f"{path}: found a name that ends in {path.suffix or 'nothing'!r}; wanted "
-            f"{' or '.join(_COMMENTS)}"
-        )
-        raise OutputError(msg)
-    check_place(path)
-    check_not_read(path, read)
-    if path.exists() and not force and not _is_own(path):
-        msg = (
-            f"{path}: stands there already and is not as loopsolver wrote it; give "
-            "another name, or --force to write over it"
-        )
-        raise OutputError(msg)
+    before, after = SEALS[ending]
+    return data + _seal(data, before, after)
 
 
-def write_own(
-    path: Path, data: bytes, *, read: Iterable[Path] = (), force: bool = False
-) -> None:
-    """Write a PDF or SVG file, its sum in a comment behind it, so that we know it again.
-
-    Raises
-    ------
-    OutputError
-        As `check_own` and `write_whole` do.
-    """
-    check_own(path, read=read, force=force)
-    write_whole(path, data + _signature(path, data))
-
-
-def _signature(path: Path, data: bytes) -> bytes:
-    """Return the comment that ends a file of ours."""
-    begin, end = _COMMENTS[path.suffix.lower()]
-    digits = hashlib.sha256(data).hexdigest().encode("ascii")
-    return b"%sloopsolver %s%s\n" % (begin, digits, end)
-
-
-def _is_own(path: Path) -> bool:
-    """Return whether a file is as `write_own` left it."""
+def is_sealed(path: Path) -> bool:
+    """Return whether a file is a drawing as loopsolver wrote it, unchanged since."""
+    before, after = SEALS.get(path.suffix.lower(), ("", ""))
     try:
         data = path.read_bytes()
     except OSError:
         return False
-    kept = data[: -len(_signature(path, b""))]
-    return data == kept + _signature(path, kept)
+    own = data.rfind(before.encode()) if before else -1
+    return own >= 0 and data[own:] == _seal(data[:own], before, after)
+
+
+def _seal(data: bytes, before: str, after: str) -> bytes:
+    return f"{before}{hashlib.sha256(data).hexdigest()}{after}".encode()
+
+
+SEALS: Final = {
+    ".svg": ("<!-- loopsolver ", " -->\n"),
+    ".pdf": ("% loopsolver ", "\n"),
+}
+"""By a drawing's ending, how a comment begins and ends in it."""
+
+
+def check_drawing(path: Path, *, read: Iterable[Path], force: bool) -> None:
+    """Raise where a drawing must not or cannot be put.
+
+    Raises
+    ------
+    OutputError
+        If the name has none of the endings of `SEALS`, if no file can stand there, if
+        it is one of the files that are `read`, or if another's stands there already
+        (unless `force`).
+    """
+    if path.suffix.lower() not in SEALS:
+        msg = (
+            f"{path}: found a name that ends in {path.suffix or 'nothing'!r}; wanted "
+            f"{' or '.join(SEALS)}"
+        )
+        raise OutputError(msg)
+    check_place(path)
+    check_not_read(path, read)
+    if path.exists() and not force and not is_sealed(path):
+        msg = (
+            f"{path}: stands there already and is no drawing of loopsolver's, or was "
+            "changed since; give another name, or --force to write over it"
+        )
+        raise OutputError(msg)
+
+
+def write_drawing(
+    path: Path, data: bytes, *, read: Iterable[Path], force: bool
+) -> None:
+    """Write a drawing with our mark, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        As `check_drawing` and `write_whole` do.
+    """
+    check_drawing(path, read=read, force=force)
+    write_whole(path, sealed(data, ending=path.suffix.lower()))
 
 
 def write_through(path: Path, data: bytes) -> None:

@@ -308,3 +308,24 @@ NO_RESIDUAL: Final = 1e-14
 
 LEAST_TOLD: Final = 0.05
 """What rounds to no tenth of a millimetre is not told of [mm]."""
+
+NO_FLOW: Final = 1e-6
+"""Less than this is no flow [L/min]: a drop in half a day."""
+
+SAME_FLOW: Final = 1e-6
+"""Flows nearer to each other than this are the same [L/min]; step of their differences.
+
+Far below what any meter shows, far above the noise of float64.
+"""
+
+BALANCED_KPA: Final = 1e-9
+"""Pressures round a circle that sum to less than this cancel [kPa].
+
+A ten-millionth of a millimetre of water: rounding alone.
+"""
+
+NO_HEAT: Final = 0.5
+"""Heats of a loop that sum to less than this sum to nothing [W].
+
+Stated heats are whole watts.
+"""

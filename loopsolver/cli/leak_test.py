@@ -12,7 +12,7 @@ from loopsolver.cli.options import add_force, add_json, file_path
 from loopsolver.cli.output import say, say_json, say_table, say_wrapped, tell
 from loopsolver.cli.subjects import read_plan
 from loopsolver.errors import LoopsolverError
-from loopsolver.files import check_own, write_own
+from loopsolver.files import check_drawing, write_drawing
 from loopsolver.words import in_commas
 
 if TYPE_CHECKING:
@@ -98,13 +98,13 @@ def command(args: argparse.Namespace) -> int:
         read = (*read, args.readings)
     for path in (args.picture, args.form):
         if path is not None:
-            check_own(path, read=read, force=args.force)
+            check_drawing(path, read=read, force=args.force)
     test = _test(args, plan)
     if test.outcome is None and args.picture is not None:
         msg = "--picture: found no readings to draw; wanted --reading or --readings"
         raise LoopsolverError(msg)
     for path, data, what in _files(args, test):
-        write_own(path, data, read=read, force=args.force)
+        write_drawing(path, data, read=read, force=args.force)
         tell(f"{what} written to {path}.")
     if args.json:
         say_json(_document(test))

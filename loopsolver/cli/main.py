@@ -17,6 +17,7 @@ from loopsolver.cli import (
     bends,
     check,
     compare,
+    flow,
     leak_test,
     new,
     route,
@@ -55,6 +56,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         "say otherwise. A candidate of a run for which none is chosen is "
         "printed too, with exit status 3: it does not fit beside the chosen "
         "tubes.",
+        flow: "print how the coolant goes round: flow, pressure, temperature. From the "
+        "chosen tubes, the scene's pump curves and what it states of its parts.",
         view: "look at a scene or plan in 3D, or take a picture.",
         sheets: "write full-scale templates and bench sheets to print. For every "
         "chosen run one PDF to print, and each template as SVG and DXF, all "

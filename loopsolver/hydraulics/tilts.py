@@ -153,7 +153,7 @@ class Rehearsal:
         """
         of = self.stand(lie)
         leaf = np.concatenate([of.chamber_leaf, of.slice_leaf])
-        amounts = np.bincount(leaf, weights=held, minlength=len(of.knots))
+        amounts = np.bincount(leaf, weights=held, minlength=len(of.knots)) + 0.0
         found = pockets(of, poured(of, amounts))
         return self.spread(found), found
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final, Literal
 
 from loopsolver.geometry.solids import Solid
@@ -18,6 +19,11 @@ Curve = tuple[CurvePoint, ...]
 
 TAP_WATER: Final = 0.998207
 """Density of water at 20 °C and 101 325 Pa [g/mL], IAPWS-95."""
+
+
+def rising_stretches(pump: Curve) -> tuple[tuple[CurvePoint, CurvePoint], ...]:
+    """Return the stretches of a pump's curve on which its pressure grows with the flow."""
+    return tuple((one, more) for one, more in pairwise(pump) if more[1] > one[1])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -86,6 +86,18 @@ def curve(what: str, *, least_flow: float, least_points: int) -> Kind:
     return Kind(read, {**_POINTS_JSON, "minItems": least_points})
 
 
+def _pump(value: Any, reading: Reading) -> Curve:
+    points: Curve = _ANY_PUMP.read(value, reading)
+    (flow, pressure), (most, last) = points[-2:]
+    if last >= pressure:
+        found(
+            value,
+            f"a last pressure below the one before it: {pressure:g} kPa at {flow:g} "
+            f"L/min, {last:g} kPa at {most:g} L/min",
+        )
+    return points
+
+
 def _loss(value: Any, reading: Reading) -> Curve:
     points: Curve = _ANY_LOSS.read(value, reading)
     for (flow, pressure), (more, less) in pairwise(points):
@@ -131,7 +143,10 @@ def _tilts(value: Any, reading: Reading) -> tuple[Side, ...]:
 
 
 _ANY_LOSS: Final = curve("[[4, 9.5]]", least_flow=limits.FLOW_LEAST, least_points=1)
-_PUMP: Final = curve('[[0, "3.9 m"], [10, "1.2 m"]]', least_flow=0.0, least_points=2)
+_ANY_PUMP: Final = curve(
+    '[[0, "3.9 m"], [10, "1.2 m"]]', least_flow=0.0, least_points=2
+)
+_PUMP: Final = Kind(_pump, _ANY_PUMP.json)
 _LOSS: Final = Kind(_loss, _ANY_LOSS.json)
 _HEAT: Final = Kind(_heat, dict(_AMOUNT_JSON))
 _WEIGHED: Final = Kind(

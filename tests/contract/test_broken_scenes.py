@@ -786,6 +786,9 @@ WATER = {
     "pump that sucks": wet(
         PUMP, "pump = [[0, 39], [10, -12]]", "pump[2]", "from 0 to 1000 kPa"
     ),
+    "pump that rises at its end": wet(
+        PUMP, "pump = [[0, 30], [5, 31]]", "pump", "below the one before", "31 kPa at 5"
+    ),
     "pump with a flow twice": wet(
         PUMP, "pump = [[0, 39], [5, 20], [5, 18]]", "pump", "5 L/min stands there twice"
     ),
