@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.solids import Box, Cylinder, Solid
+from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import Array, Indices, Point, difference, norm, point
 from loopsolver.hydraulics.volumes import CUBIC_MM_PER_ML, fitting_paths, wet_parts
 from loopsolver.plan import Plan
@@ -19,6 +19,7 @@ from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import BendArc, Straight, piece_length, pieces
 
 Piece = Straight | BendArc
+Space = Box | Cylinder
 
 SLICE: Final = 1.5
 """Longest slice of a bore whose volume is reckoned as one [mm].
@@ -34,7 +35,7 @@ class Chamber:
     Attributes
     ----------
     name : str
-    solids : tuple of Solid
+    solids : tuple of Box or Cylinder
         Where the coolant is [mm].
     volume_ml : float
         What it holds; where neither stated nor weighed, all that its solids would.
@@ -43,7 +44,7 @@ class Chamber:
     """
 
     name: str
-    solids: tuple[Solid, ...]
+    solids: tuple[Space, ...]
     volume_ml: float
     is_known: bool
 
@@ -170,7 +171,8 @@ def opening(scene: Scene, inside: Insides, name: str) -> Opening | None:
 
 
 def _chamber(part: Component) -> Chamber:
-    solids = part.water.spaces or tuple(body.solid for body in part.bodies)
+    bodies = part.water.spaces or tuple(body.solid for body in part.bodies)
+    solids = tuple(one for one in bodies if isinstance(one, Box | Cylinder))
     stated = part.water.volume_ml
     return Chamber(
         name=part.name,
@@ -182,14 +184,11 @@ def _chamber(part: Component) -> Chamber:
     )
 
 
-def solid_ml(solid: Solid) -> float:
+def solid_ml(solid: Space) -> float:
     """Return the volume of a box or cylinder [mL]."""
     if isinstance(solid, Box):
         return math.prod(solid.size) / CUBIC_MM_PER_ML
-    if isinstance(solid, Cylinder):
-        area = 0.25 * math.pi * solid.diameter**2
-        return area * solid.height / CUBIC_MM_PER_ML
-    return 0.0
+    return 0.25 * math.pi * solid.diameter**2 * solid.height / CUBIC_MM_PER_ML
 
 
 def entry(chamber: Chamber, port: Point) -> Point:
@@ -198,10 +197,8 @@ def entry(chamber: Chamber, port: Point) -> Point:
     return min(nearest, key=lambda one: norm(difference(one, port)), default=port)
 
 
-def nearest_point(solid: Solid, to: Point) -> Point:
+def nearest_point(solid: Space, to: Point) -> Point:
     """Return the point of a box or cylinder that is nearest to a point [mm]."""
-    if not isinstance(solid, Box | Cylinder):
-        return to
     axes = np.array(solid.frame.axes)
     own = axes @ (np.asarray(to) - np.asarray(solid.frame.origin))
     if isinstance(solid, Box):

@@ -12,9 +12,16 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.solids import Box, Cylinder, Solid
+from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import Array, Indices, Point, dot
-from loopsolver.hydraulics.insides import Insides, Piece, Slices, solid_ml, tangent
+from loopsolver.hydraulics.insides import (
+    Insides,
+    Piece,
+    Slices,
+    Space,
+    solid_ml,
+    tangent,
+)
 from loopsolver.hydraulics.volumes import CUBIC_MM_PER_ML
 from loopsolver.tube.centreline import BendArc, Straight
 
@@ -68,14 +75,12 @@ def _at(piece: Piece, share: float) -> Point:
     return x, y, z
 
 
-def top(solid: Solid, up: Point) -> float:
+def top(solid: Space, up: Point) -> float:
     """Return how high a box or cylinder reaches [mm]."""
-    if not isinstance(solid, Box | Cylinder):
-        return -math.inf
     return dot(solid.frame.origin, up) + 0.5 * math.fsum(_extents(solid, up))
 
 
-def _extents(solid: Box | Cylinder, up: Point) -> tuple[float, ...]:
+def _extents(solid: Space, up: Point) -> tuple[float, ...]:
     """Return over which heights the edges of a box reach, or disc and axis [mm]."""
     leans = [abs(dot(axis, up)) for axis in solid.frame.axes]
     if isinstance(solid, Box):
@@ -83,7 +88,7 @@ def _extents(solid: Box | Cylinder, up: Point) -> tuple[float, ...]:
     return solid.diameter * math.hypot(leans[0], leans[1]), solid.height * leans[2]
 
 
-def share_above(solid: Solid, up: Point, levels: Array) -> Array:
+def share_above(solid: Space, up: Point, levels: Array) -> Array:
     """Return which share of a box or cylinder lies above each level, (n,).
 
     Notes
@@ -93,8 +98,6 @@ def share_above(solid: Solid, up: Point, levels: Array) -> Array:
     cuts are weighted by their chords; where the disc reaches over more heights than
     the axis, the share of a disc above a line stands for it (circular segment).
     """
-    if not isinstance(solid, Box | Cylinder):
-        return np.zeros(len(levels))
     below = levels - dot(solid.frame.origin, up)
     extents = sorted(_extents(solid, up))
     longest = extents[-1]

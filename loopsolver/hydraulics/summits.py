@@ -17,7 +17,7 @@ Computational Geometry 24 (2003), 75-94: section 4, the join tree.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -29,9 +29,6 @@ from loopsolver.hydraulics.levels import Standing, ceiling, ceilings, top
 
 OUT: Final = -1
 """In place of a summit: the opening, and the air beyond it."""
-
-NOTHING: Final = 1e-6
-"""Less air than this is rounding [mL]."""
 
 _LEVELS: Final = 48  # levels between sill and summit at which volumes are tabled
 
@@ -68,6 +65,9 @@ class Summits:
     Attributes
     ----------
     stand : Standing
+    cut : Slices
+    out : Opening or None
+        Where air leaves; None: nowhere.
     knots : tuple of Knot
         A summit stands for itself, and is its own leaf.
     chamber_leaf : int array (m,)
@@ -77,6 +77,8 @@ class Summits:
     """
 
     stand: Standing
+    cut: Slices
+    out: Opening | None
     knots: tuple[Knot, ...]
     chamber_leaf: Indices
     slice_leaf: Indices
@@ -204,6 +206,8 @@ def summits(stand: Standing, cut: Slices, out: Opening | None) -> Summits:
             slice_leaf[number] = leaf[high]
     return Summits(
         stand=stand,
+        cut=cut,
+        out=out,
         knots=knots,
         chamber_leaf=np.array(leaf[:count], dtype=int),
         slice_leaf=slice_leaf,
@@ -289,124 +293,3 @@ def _meet(knots: list[Knot], one: int, other: int, sill: float) -> None:
 def _let_out(knot: Knot, sill: float, over: int) -> None:
     """Note that what a knot cannot hold goes over a sill, and in the end out."""
     knot.parent, knot.sill, knot.over = OUT, sill, over
-
-
-# ----------------------------------------------------------------------- pouring
-
-
-def poured(of: Summits, amounts: Array) -> Array:
-    """Return the air that each knot holds once it has come to rest, (knots,) [mL].
-
-    Parameters
-    ----------
-    of : Summits
-    amounts : array (knots,)
-        Air that rises to each summit, by the place of its knot [mL].
-    """
-    held = np.zeros(len(of.knots))
-    for summit, amount in enumerate(amounts):
-        if amount > NOTHING:
-            _pour(of, held, summit, float(amount))
-    return held
-
-
-def _pour(of: Summits, held: Array, knot: int, amount: float) -> None:
-    """Add air to a summit; what it cannot hold goes over sills until it rests."""
-    while amount > NOTHING:
-        room = of.capacity(knot) - float(held[knot])
-        put = min(room, amount)
-        if put > 0.0:
-            for one in _up(of, knot):
-                held[one] += put
-            amount -= put
-        here = of.knots[knot]
-        if amount <= NOTHING or here.parent is None:
-            return
-        if here.parent == OUT:
-            if here.over == OUT:
-                return
-            knot = here.over
-            continue
-        (other,) = (one for one in of.knots[here.parent].children if one != knot)
-        is_full = float(held[other]) >= of.capacity(other) - NOTHING
-        knot = here.parent if is_full else here.over
-
-
-def _up(of: Summits, knot: int) -> Iterator[int]:
-    """Yield a knot and those that it is part of."""
-    at: int | None = knot
-    while at is not None and at != OUT:
-        yield at
-        at = of.knots[at].parent
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Pocket:
-    """Air that stays in one place, down to one level.
-
-    Attributes
-    ----------
-    knot : int
-    volume_ml : float
-    level : float
-        Its lower face [mm].
-    chambers, slices : int array
-        Places of those that it is in.
-    in_chambers, in_slices : array
-        How much of it is in each [mL].
-    """
-
-    knot: int
-    volume_ml: float
-    level: float
-    chambers: Indices
-    slices: Indices
-    in_chambers: Array
-    in_slices: Array
-
-
-def pockets(of: Summits, held: Array) -> tuple[Pocket, ...]:
-    """Return where the air that knots hold lies, the largest first."""
-    found = []
-    open_knots = list(of.full)
-    while open_knots:
-        knot = open_knots.pop()
-        if held[knot] <= NOTHING:
-            continue
-        children = of.knots[knot].children
-        in_them = math.fsum(of.capacity(one) for one in children)
-        if children and held[knot] <= in_them + NOTHING:
-            open_knots += children
-        else:
-            found.append(_pocket(of, knot, float(held[knot])))
-    return tuple(sorted(found, key=lambda one: -one.volume_ml))
-
-
-def _pocket(of: Summits, knot: int, volume: float) -> Pocket:
-    levels, held = of.table(knot)
-    level = float(np.interp(volume, held, levels))
-    chambers, cuts = of.members(knot)
-    in_chambers, in_slices = of.above(knot, level)
-    whole = float(in_chambers.sum() + in_slices.sum())
-    scale = volume / whole if whole > 0.0 else 0.0
-    return Pocket(
-        knot=knot,
-        volume_ml=volume,
-        level=level,
-        chambers=chambers,
-        slices=cuts,
-        in_chambers=scale * in_chambers,
-        in_slices=scale * in_slices,
-    )
-
-
-def filled_up(of: Summits) -> tuple[Pocket, ...]:
-    """Return the pockets that stay where everything else has been filled."""
-    caps = [of.capacity(knot) for knot in range(len(of.knots))]
-    held = np.array(
-        [
-            of.table(knot)[1][-1] if math.isinf(cap) else cap
-            for knot, cap in enumerate(caps)
-        ]
-    )
-    return pockets(of, held)

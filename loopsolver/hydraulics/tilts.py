@@ -13,14 +13,8 @@ import numpy as np
 from loopsolver.geometry.vectors import Array, Point, unit
 from loopsolver.hydraulics.insides import Insides, Opening, Slices, slices
 from loopsolver.hydraulics.levels import standing
-from loopsolver.hydraulics.summits import (
-    Pocket,
-    Summits,
-    filled_up,
-    pockets,
-    poured,
-    summits,
-)
+from loopsolver.hydraulics.pockets import Pocket, filled_up, pockets, poured
+from loopsolver.hydraulics.summits import Summits, summits
 from loopsolver.scene.axes import OPPOSITE, Side, Sides
 
 MOST_TILTS: Final = 3
@@ -57,7 +51,7 @@ class Tilted:
     Attributes
     ----------
     lies : tuple of Lie
-        In their order, without standing as it is used in the end.
+        In their order, with standing up between tilts, not in the end.
     left : tuple of Pocket
         What stays then, the largest first.
     stand : Summits
@@ -72,6 +66,15 @@ class Tilted:
     def left_ml(self) -> float:
         """All that stays [mL]."""
         return math.fsum(one.volume_ml for one in self.left)
+
+
+UPRIGHT: Final[tuple[Side, ...]] = ("down",)
+"""What is down where a machine stands as it is used."""
+
+
+def tilt_count(laid: Sequence[Lie]) -> int:
+    """Return how many of some lies are tilts."""
+    return sum(lie.down != UPRIGHT for lie in laid)
 
 
 def lies(sides: Sides, *, allowed: Sequence[Side]) -> tuple[Lie, ...]:
@@ -92,7 +95,7 @@ def lies(sides: Sides, *, allowed: Sequence[Side]) -> tuple[Lie, ...]:
         tuple(side for side in choice if side is not None)
         for choice in itertools.product(*choices)
     ]
-    found.sort(key=lambda down: (down != ("down",), len(down)))
+    found.sort(key=lambda down: (down != UPRIGHT, len(down)))
     return tuple(Lie(down=down, up=_up(down, ways)) for down in found if down)
 
 
@@ -153,7 +156,8 @@ class Rehearsal:
         """
         of = self.stand(lie)
         leaf = np.concatenate([of.chamber_leaf, of.slice_leaf])
-        amounts = np.bincount(leaf, weights=held, minlength=len(of.knots)) + 0.0
+        amounts = np.zeros(len(of.knots))
+        np.add.at(amounts, leaf, held)
         found = pockets(of, poured(of, amounts))
         return self.spread(found), found
 
@@ -228,7 +232,7 @@ def _after_one_more(
 ) -> list[State]:
     """Return states after one more tilt, the least left first, and no two alike."""
     after: dict[bytes, State] = {}
-    for held, before in states:
+    for held, before in [*states, *_stood_up(of, states)]:
         for lie in ways[1:]:
             if stopped():
                 break
@@ -239,6 +243,15 @@ def _after_one_more(
             after.setdefault(key, state)
     order = sorted(after.values(), key=lambda one: round(one[1].left_ml, 3))
     return order[:_WIDTH]
+
+
+def _stood_up(of: Rehearsal, states: Sequence[State]) -> Iterator[State]:
+    """Yield tilted states after standing up, where the opening lets out what came there."""
+    if of.counted is None:
+        return
+    for held, before in states:
+        if before.lies:
+            yield _tilted(of, held, (*before.lies, of.counted))
 
 
 def _tilted(of: Rehearsal, held: Array, laid: tuple[Lie, ...]) -> State:

@@ -18,7 +18,8 @@ from loopsolver.hydraulics.insides import (
     solid_ml,
 )
 from loopsolver.hydraulics.levels import ceilings, share_above, standing
-from loopsolver.hydraulics.summits import filled_up, pockets, poured, summits
+from loopsolver.hydraulics.pockets import filled_up, pockets, poured
+from loopsolver.hydraulics.summits import summits
 from loopsolver.tube.centreline import Centreline, pieces
 from tests.builders.random_loops import flooded, random_direction, random_loop
 from tests.full import few_or_all
