@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from loopsolver.plan import Effect, Plan, PlannedRun, Touch
+    from loopsolver.report.drops import Drops
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
 
@@ -48,15 +49,17 @@ def say_plan(
     *,
     by: str | None = None,
     found: Sequence[Effect] = (),
+    drops: Drops | None = None,
 ) -> None:
     """Print runs with their candidates side by side, the loop, and tubes too near."""
     if plan.scene.title:
         say(plan.scene.title)
         say()
-    say_runs(plan, runs, by=by, found=found)
+    say_runs(plan, runs, by=by, found=found, drops=drops)
     if len(plan.runs) > 1:
         say()
         say_wrapped(loop_sentences(plan))
+    say_wrapped(drops.remarks if drops else ())
     _say_touches(plan, _touches_of(plan, runs))
 
 
@@ -66,10 +69,12 @@ def say_runs(
     *,
     by: str | None,
     found: Sequence[Effect] = (),
+    drops: Drops | None = None,
 ) -> None:
     """Print the candidates of runs side by side, and what sets them apart in words.
 
-    `found` holds what choosing each candidate would do to the other runs.
+    `found` holds what choosing each candidate would do to the other runs, `drops` what
+    its tube takes of the pressure.
     """
     lengths = lengths_for(plan.scene.units)
     for run in runs:
@@ -80,7 +85,9 @@ def say_runs(
         order = ranks_by(run, by)
         own = [effect for effect in found if effect.run == run.name]
         words = {effect.rank: effect_words(effect) for effect in own}
-        say_table(candidate_table(run, order, lengths, others=words))
+        cells = drops.cells(run.name) if drops else {}
+        table = candidate_table(run, order, lengths, others=words, drops=cells)
+        say_table(table)
         if run.chosen is not None and len(order) > 1:
             say(f"Against candidate {run.chosen}:")
             say_wrapped(comparison_remarks(run, order, lengths=lengths))
@@ -146,16 +153,20 @@ def plan_document(
     *,
     by: str | None = None,
     found: Sequence[Effect] = (),
+    drops: Drops | None = None,
     **more: Any,
 ) -> dict[str, Any]:
     """Return runs with their candidates, and the loop, as plain JSON values.
 
-    `found` as for `say_runs`; `more` goes in where the scene is told of.
+    `found` and `drops` as for `say_runs`; `more` goes in where the scene is told of.
     """
     others = {
         (effect.run, effect.rank): {"others": _effect_document(effect)}
         for effect in found
     }
+    for place, band in drops.bands.items() if drops else ():
+        told = {"least": band.low, "main": band.main, "most": band.high}
+        others[place] = {**others.get(place, {}), "drop": told}
     return {
         "plan": str(path),
         "title": plan.scene.title,

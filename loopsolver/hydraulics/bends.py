@@ -77,15 +77,16 @@ def sharp_bend(reynolds: float, ratio: float, angle: float) -> float:
     Notes
     -----
     Handbook of hydraulic resistance, diagram 6-1, as it is coded in an open library for
-    Modelica: A1 B1 + A2 / Re up to Re = 6 500, k_Re A1 B1 from 40 000, between them
-    straight over the logarithm. A2 knows no angle, so it is much for small bends.
+    Modelica: A1 B1 + A2 / Re up to Re = 6 500, k_Re A1 B1 from 40 000; between them the
+    one goes over into the other, straight over the logarithm. A2 knows no angle, so it
+    is much for small bends.
     """
     base = angle_factor(angle) * _radius_factor(ratio)
-    slow = base + _slow_term(ratio) / min(reynolds, _SLOW_MOST)
     share = math.log(max(reynolds, _SLOW_MOST) / _SLOW_MOST)
     share = min(share / math.log(_FAST_LEAST / _SLOW_MOST), 1.0)
-    fast = base * _fast_factor(max(reynolds, _FAST_LEAST), ratio)
-    local = slow + share * (fast - slow)
+    fast = _fast_factor(max(reynolds, _FAST_LEAST), ratio)
+    slow = (1.0 - share) * _slow_term(ratio) / reynolds
+    local = base * (1.0 + share * (fast - 1.0)) + slow
     return local + friction(reynolds).main * angle * ratio
 
 
@@ -138,15 +139,15 @@ def white(reynolds: float, ratio: float, angle: float) -> float:
     Notes
     -----
     C. M. White, Proc. Royal Society A 123 (1929) 645: the friction factor is that of a
-    straight tube over 1 - (1 - (11.6 / De)^0.45)^2.2, De = Re √(D / 2R) > 11.6 (the
-    formula as the library fluids gives it).
+    straight tube over 1 - (1 - (11.6 / De)^0.45)^(1 / 0.45), De = Re √(D / 2R) > 11.6, as
+    the library fluids gives it; the last power is printed as 2.2, too.
     """
     dean = reynolds / math.sqrt(2.0 * ratio)
     straight = laminar(reynolds) * angle * ratio
     if dean <= _DEAN_LEAST:
         return straight
     within = 1.0 - math.pow(_DEAN_LEAST / dean, 0.45)
-    return straight / (1.0 - math.pow(within, 2.2))
+    return straight / (1.0 - math.pow(within, 1.0 / 0.45))
 
 
 _DEAN_LEAST: Final = 11.6

@@ -245,18 +245,11 @@ def _heats(plan: Plan, found: Sequence[Ring]) -> dict[str, float]:
 
 def _given(plan: Plan, ring: Ring) -> int:
     """Return the passage that is given its flow: the first pump, or what all pass."""
-    import networkx as nx
-
     for at, one in enumerate(ring.passages):
         if one.pump:
             return at
     for at in range(len(ring.passages)):
-        rest = nx.MultiDiGraph(
-            (one.start, one.end)
-            for place, one in enumerate(ring.passages)
-            if place != at
-        )
-        if nx.is_directed_acyclic_graph(rest):
+        if not _leads_round([*ring.passages[:at], *ring.passages[at + 1 :]]):
             return at
     raise _fault(
         plan,
@@ -265,6 +258,18 @@ def _given(plan: Plan, ring: Ring) -> int:
         "the pump's curve, pump = [[flow, pressure], ...] in its "
         "[components.NAME.water] table",
     )
+
+
+def _leads_round(passages: Sequence[Passage]) -> bool:
+    """Whether one can come back to a place along passages, from start to end."""
+    left = list(passages)
+    while left:
+        ends = {one.end for one in left}
+        onward = [one for one in left if one.start in ends]
+        if len(onward) == len(left):
+            return True
+        left = onward
+    return False
 
 
 def _ring_flow(

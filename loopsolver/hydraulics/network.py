@@ -21,7 +21,7 @@ from loopsolver.geometry.vectors import Array
 from loopsolver.hydraulics.band import NOTHING, Band
 from loopsolver.hydraulics.liquids import LiquidState
 from loopsolver.hydraulics.losses import Loss, pump_pressure
-from loopsolver.scene.water import Curve, rising_stretches
+from loopsolver.scene.water import Curve, CurvePoint, rising_stretches
 from loopsolver.tolerances import BALANCED_KPA, NO_FLOW, SAME_FLOW
 
 Choose = Callable[[Band], float]
@@ -32,6 +32,7 @@ _SAMPLES: Final = 64
 
 _NEWTON_MOST: Final = 60
 _HALVINGS: Final = 30
+_ROOT_MOST: Final = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,24 +187,33 @@ class Network:
             samples = sorted({*even, *points})
         values = [surplus(flow) for flow in samples]
         found = []
-        for (left, there), (right, here) in pairwise(zip(samples, values, strict=True)):
-            if (there > 0.0) != (here > 0.0):
-                flow = _root(surplus, left, right, is_falling=there > here)
-                found.append(Crossing(flow=flow, is_steady=there > here))
+        for first, last in pairwise(zip(samples, values, strict=True)):
+            if (first[1] > 0.0) != (last[1] > 0.0):
+                flow = _root(surplus, first, last)
+                found.append(Crossing(flow=flow, is_steady=first[1] > last[1]))
         return tuple(found)
 
 
 def _root(
-    surplus: Callable[[float], float], left: float, right: float, *, is_falling: bool
+    surplus: Callable[[float], float], one: CurvePoint, other: CurvePoint
 ) -> float:
-    """Return where a function changes its sign, by halving."""
-    while right - left > SAME_FLOW:
-        middle = (left + right) / 2.0
-        if (surplus(middle) > 0.0) == is_falling:
-            left = middle
+    """Return where a function changes its sign between two points of it.
+
+    By regula falsi in the Illinois form (M. Dowell and P. Jarratt, BIT 11, 1971, 168).
+    """
+    (a, at_a), (b, at_b) = one, other
+    for _ in range(_ROOT_MOST):
+        c = b - at_b * (b - a) / (at_b - at_a)
+        at_c = surplus(c)
+        if (at_c > 0.0) != (at_b > 0.0):
+            a, at_a = b, at_b
         else:
-            right = middle
-    return (left + right) / 2.0
+            at_a /= 2.0
+        is_met = abs(at_c) < BALANCED_KPA or abs(b - c) < NO_FLOW
+        b, at_b = c, at_c
+        if is_met:
+            break
+    return b
 
 
 def network(passages: Sequence[Passage], *, given: int, state: LiquidState) -> Network:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -99,23 +100,7 @@ class Ring:
 
 def rings(plan: Plan, state: LiquidState, temperature_c: float) -> tuple[Ring, ...]:
     """Return the closed circuits of a plan; tubes that lead nowhere are on none."""
-    settled = replace(
-        plan.scene,
-        loop=None,
-        runs=tuple(
-            RunRequest(
-                name=run.name, from_ports=(run.from_port,), to_ports=(run.to_port,)
-            )
-            for run in plan.runs
-        ),
-    )
-    found = circuit(settled)
-    off = {*found.dead_ends, *found.to_itself}
-    runs = [
-        run.from_other_end() if run.name in found.turned else run
-        for run in plan.runs
-        if run.name not in off
-    ]
+    runs = _on_circles(plan.runs)
     plain = water(temperature_c)
     like_water = CurveLoss(
         points=(),
@@ -123,13 +108,55 @@ def rings(plan: Plan, state: LiquidState, temperature_c: float) -> tuple[Ring, .
         heavier=state.density / plain.density,
     )
     return tuple(
-        _ring(
-            plan.scene,
-            [run for run in runs if run.from_port.split(".")[0] in names],
-            like_water,
-        )
-        for names in found.circuits
+        _ring(plan.scene, _one_way(plan.scene, together), like_water)
+        for together in _together(runs)
     )
+
+
+def _ends(run: PlannedRun) -> tuple[str, str]:
+    """Return the parts that a run joins."""
+    return run.from_port.split(".")[0], run.to_port.split(".")[0]
+
+
+def _on_circles(runs: Iterable[PlannedRun]) -> list[PlannedRun]:
+    """Return the runs without those that lead nowhere, one after the other."""
+    kept = [run for run in runs if len({*_ends(run)}) == 2]
+    while True:
+        count = Counter(part for run in kept for part in _ends(run))
+        onward = [run for run in kept if all(count[part] > 1 for part in _ends(run))]
+        if len(onward) == len(kept):
+            return kept
+        kept = onward
+
+
+def _together(runs: Sequence[PlannedRun]) -> list[list[PlannedRun]]:
+    """Return the runs of each circuit, in their order."""
+    groups: list[set[str]] = []
+    for run in runs:
+        met = [group for group in groups if group & {*_ends(run)}]
+        groups = [group for group in groups if group not in met]
+        groups.append({*_ends(run)}.union(*met))
+    groups.sort(key=lambda group: [_ends(run)[0] in group for run in runs].index(True))
+    return [[run for run in runs if _ends(run)[0] in group] for group in groups]
+
+
+def _one_way(scene: Scene, runs: Sequence[PlannedRun]) -> list[PlannedRun]:
+    """Return the runs, those turned that are written against the others."""
+    counts = [Counter(ends) for ends in zip(*map(_ends, runs), strict=True)]
+    if counts[0] == counts[1]:
+        return list(runs)
+    settled = replace(
+        scene,
+        loop=None,
+        runs=tuple(
+            RunRequest(
+                name=run.name, from_ports=(run.from_port,), to_ports=(run.to_port,)
+            )
+            for run in runs
+        ),
+    )
+    turned = circuit(settled).turned
+    return [run.from_other_end() if run.name in turned else run for run in runs]
 
 
 def _ring(scene: Scene, runs: Sequence[PlannedRun], like_water: CurveLoss) -> Ring:

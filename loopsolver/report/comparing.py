@@ -122,15 +122,18 @@ def candidate_table(
     lengths: Lengths,
     *,
     others: Mapping[int, str] = MappingProxyType({}),
+    drops: Mapping[int, str] = MappingProxyType({}),
 ) -> TextTable:
     """Return a run's candidates as a table, the chosen one marked.
 
     Bend radius and elbows have a column only where candidates differ in them; departures
     from standard angles only where any angle was allowed; `others` says by rank what
-    the other runs would do.
+    the other runs would do, `drops` what a tube takes of the pressure [kPa].
     """
     columns = [
-        one for one in _columns(run, lengths, others) if one.is_told(run.candidates)
+        one
+        for one in _columns(run, lengths, others, drops)
+        if one.is_told(run.candidates)
     ]
     return TextTable(
         headings=tuple(one.heading for one in columns),
@@ -162,7 +165,10 @@ class _Column:
 
 
 def _columns(
-    run: PlannedRun, lengths: Lengths, others: Mapping[int, str]
+    run: PlannedRun,
+    lengths: Lengths,
+    others: Mapping[int, str],
+    drops: Mapping[int, str],
 ) -> tuple[_Column, ...]:
     """Return every column that a run's candidates may have, from the left."""
     unit, number = lengths.unit, lengths.number
@@ -188,6 +194,11 @@ def _columns(
             heading="off by\ndegrees",
             cell=lambda _, one: departures_text(one),
             is_told=lambda every: any(one.departures_deg for one in every),
+        ),
+        _Column(
+            heading="drop\nkPa",
+            cell=lambda rank, _: drops.get(rank, ""),
+            is_told=lambda _: bool(drops),
         ),
         _Column(
             heading="others",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -18,6 +18,7 @@ from loopsolver.drafting.drawing import (
     Polygon,
     Polyline,
     Text,
+    between,
     moved,
     rectangle,
 )
@@ -93,37 +94,50 @@ def flow_drawing(flow: LoopFlow, *, title: str) -> Drawing:
 def _diagram(circuit: RingFlow, name: str) -> Iterator[Entity]:
     """Yield one circuit's field, axes, curves and crossings, back to front."""
     net = circuit.network
-    is_pumped = bool(circuit.crossings)
-    most = net.most() if is_pumped else 1.5 * circuit.flow.main
-    flows = [most * number / _SAMPLES for number in range(_SAMPLES + 1)]
-    pumped = [net.pumped(one) for one in flows] if is_pumped else []
+    pumps = [net.passages[at].pump for at in net.pumps_in_line if circuit.crossings]
+    most = net.most() if pumps else 1.5 * circuit.flow.main
+    points = [flow for pump in pumps for flow, _ in pump if flow < most]
+    even = [most * number / _SAMPLES for number in range(_SAMPLES + 1)]
+    flows = sorted({*even, *points})
+    pumped = [net.pumped(one) for one in flows] if pumps else []
     ceiling = 1.1 * max([*pumped, circuit.pressure.main])
     main, least, greatest = (
         [net.loop_pressure(one, choose) for one in flows]
         for choose in (MAIN, LEAST, GREATEST)
     )
 
-    def at(one: float, pressure: float) -> Place:
+    def at(flow: float, pressure: float) -> Place:
         (left, bottom), (right, top) = _LOW, _HIGH
-        height = min(max(pressure / ceiling, 0.0), 1.0)
-        return left + (right - left) * one / most, bottom + (top - bottom) * height
+        height = max(pressure / ceiling, 0.0)
+        return left + (right - left) * flow / most, bottom + (top - bottom) * height
 
-    def curve(pressures: list[float]) -> tuple[Place, ...]:
-        below = [
-            pair for pair in zip(flows, pressures, strict=True) if pair[1] <= ceiling
-        ]
-        return tuple(at(*pair) for pair in below)
+    def curve(pressures: Sequence[float]) -> list[Place]:
+        return _up_to(
+            _HIGH[1], [at(*one) for one in zip(flows, pressures, strict=True)]
+        )
 
-    low = [at(*pair) for pair in zip(flows, least, strict=True)]
-    high = [at(*pair) for pair in zip(flows, greatest, strict=True)]
-    outline = (*low, *reversed(high))
+    outline = (*curve(least), *reversed(curve(greatest)))
     yield Polygon(points=outline, layer=PageLayers.SOLID, fill=_BAND_GREY)
     yield from _axes(most, ceiling, at)
-    yield Polyline(points=curve(main), layer=_LOOP)
-    if pumped:
-        yield Polyline(points=curve(pumped), layer=_PUMP)
+    yield Polyline(points=tuple(curve(main)), layer=_LOOP)
+    if pumps:
+        yield Polyline(points=tuple(curve(pumped)), layer=_PUMP)
+    for pump in pumps if len(pumps) == 1 else ():
+        for point in pump:
+            yield Circle(centre=at(*point), radius=0.9, layer=_PUMP, fill=1.0)
     yield from _crossings(circuit, at)
-    yield from _lettering(circuit, name, is_pumped=is_pumped)
+    yield from _lettering(circuit, name, is_pumped=bool(pumps))
+
+
+def _up_to(top: float, places: Sequence[Place]) -> list[Place]:
+    """Return a curve up to where it first leaves the field at its top."""
+    kept: list[Place] = []
+    for place in places:
+        if place[1] > top:
+            share = (top - kept[-1][1]) / (place[1] - kept[-1][1]) if kept else 0.0
+            return [*kept, between(kept[-1], place, share)] if kept else []
+        kept.append(place)
+    return kept
 
 
 def _axes(
@@ -183,14 +197,14 @@ def _lettering(circuit: RingFlow, name: str, *, is_pumped: bool) -> Iterator[Ent
     width = _HIGH[0] - _LOW[0]
     yield Text(
         position=(_LOW[0], 113.0),
-        text=cut_to_width(name, width=width, size=3.2, face=Face.STRONG),
-        size=3.2,
+        text=cut_to_width(name, width=width, size=2.8, face=Face.STRONG),
+        size=2.8,
         face=Face.STRONG,
     )
     pressure = two_digits(circuit.pressure.main)
     said = f"{spread_text(circuit.flow, 'L/min')} at {pressure} kPa"
     yield Text(position=(_LOW[0], 106.0), text=said, size=_LETTERS)
-    left = _LOW[0] + 92.0
+    left = _HIGH[0] - 68.0
     if is_pumped:
         yield Line(start=(left, 107.3), end=(left + 10.0, 107.3), layer=_PUMP)
         yield Text(position=(left + 12.0, 106.0), text="pump", size=_LETTERS)

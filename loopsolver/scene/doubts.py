@@ -15,6 +15,7 @@ from loopsolver.scene.model import Port, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.port_doubts import port_doubts
 from loopsolver.scene.size_doubts import size_doubts
+from loopsolver.scene.water_doubts import water_doubts
 from loopsolver.tolerances import (
     ALONG_AXIS,
     CLOSURE,
@@ -27,7 +28,7 @@ __all__ = ["Doubt", "DoubtKind", "axes_doubts", "doubts"]
 
 
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
-    """Return all that is doubtful in a scene: axes, slips, bodies, ports, then runs.
+    """Return all that is doubtful in a scene: axes, slips, bodies, ports, runs, coolant.
 
     The scene can be routed all the same; a doubt says what probably is wrong with it,
     by how much, and what would help.
@@ -41,6 +42,7 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
         *_tight_bends(scene),
         *_differing_readings(scene),
         *circuit_doubts(scene),
+        *water_doubts(scene),
     )
 
 
