@@ -12,7 +12,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.solids import Box
+from loopsolver.geometry.solids import Box, extents, highest
 from loopsolver.geometry.vectors import Array, Indices, Point, dot
 from loopsolver.hydraulics.insides import (
     Insides,
@@ -75,19 +75,6 @@ def _at(piece: Piece, share: float) -> Point:
     return x, y, z
 
 
-def top(solid: Space, up: Point) -> float:
-    """Return how high a box or cylinder reaches [mm]."""
-    return dot(solid.frame.origin, up) + 0.5 * math.fsum(_extents(solid, up))
-
-
-def _extents(solid: Space, up: Point) -> tuple[float, ...]:
-    """Return over which heights the edges of a box reach, or disc and axis [mm]."""
-    leans = [abs(dot(axis, up)) for axis in solid.frame.axes]
-    if isinstance(solid, Box):
-        return tuple(lean * size for lean, size in zip(leans, solid.size, strict=True))
-    return solid.diameter * math.hypot(leans[0], leans[1]), solid.height * leans[2]
-
-
 def share_above(solid: Space, up: Point, levels: Array) -> Array:
     """Return which share of a box or cylinder lies above each level, (n,).
 
@@ -99,17 +86,17 @@ def share_above(solid: Space, up: Point, levels: Array) -> Array:
     the axis, the share of a disc above a line stands for it (circular segment).
     """
     below = levels - dot(solid.frame.origin, up)
-    extents = sorted(_extents(solid, up))
-    longest = extents[-1]
+    reaches = sorted(extents(solid, up))
+    longest = reaches[-1]
     if isinstance(solid, Box):
-        across = np.add.outer(extents[0] * _MIDDLES, extents[1] * _MIDDLES).ravel()
+        across = np.add.outer(reaches[0] * _MIDDLES, reaches[1] * _MIDDLES).ravel()
         weights = np.full(len(across), 1.0 / len(across))
-    elif longest == _extents(solid, up)[1]:  # along the axis
+    elif longest == extents(solid, up)[1]:  # along the axis
         edges = np.arcsin(np.linspace(-1.0, 1.0, _CUTS + 1))
         weights = np.diff(edges / np.pi + np.sin(2.0 * edges) / (2.0 * np.pi))
-        across = extents[0] * _MIDDLES
+        across = reaches[0] * _MIDDLES
     else:
-        across = extents[0] * _MIDDLES
+        across = reaches[0] * _MIDDLES
         heights = 2.0 * (below[:, None] - across) / max(longest, 1e-12)
         shares: Array = segment(heights).mean(axis=1) / math.pi
         return shares
@@ -188,7 +175,7 @@ class Standing:
     def chamber_top(self, place: int) -> float:
         """Return how high a chamber reaches [mm]."""
         solids = self.inside.chambers[place].solids
-        return max((top(one, self.up) for one in solids), default=-math.inf)
+        return max((highest(one, self.up) for one in solids), default=-math.inf)
 
 
 def standing(inside: Insides, cut: Slices, up: Point) -> Standing:

@@ -23,9 +23,10 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.geometry.solids import highest
 from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.hydraulics.insides import Opening, Slices
-from loopsolver.hydraulics.levels import Standing, ceiling, ceilings, top
+from loopsolver.hydraulics.levels import Standing, ceiling, ceilings
 
 OUT: Final = -1
 """In place of a summit: the opening, and the air beyond it."""
@@ -152,7 +153,7 @@ def _highest(stand: Standing, *, turned: bool = False) -> float:
     sign = -1.0 if turned else 1.0
     way = (sign * stand.up[0], sign * stand.up[1], sign * stand.up[2])
     solids = (one for chamber in stand.inside.chambers for one in chamber.solids)
-    tops = [top(one, way) for one in solids]
+    tops = [highest(one, way) for one in solids]
     slices = sign * stand.heights + stand.rise
     return max([*tops, *slices.tolist()], default=0.0) + stand.inside.radius
 

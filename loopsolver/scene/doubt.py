@@ -21,6 +21,7 @@ DoubtKind = Literal[
     "readings differ",
     "circuit",
     "sizes",
+    "filling",
     "pump curve",
 ]
 
