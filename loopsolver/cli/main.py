@@ -17,7 +17,9 @@ from loopsolver.cli import (
     bends,
     check,
     compare,
+    fill,
     flow,
+    leak_test,
     measure,
     new,
     parts,
@@ -71,6 +73,12 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         sheets: "write full-scale templates and bench sheets to print. For every "
         "chosen run one PDF to print, and each template as SVG and DXF, all "
         "at true size. The folder is made if only itself is missing.",
+        fill: "say how much coolant to mix, where air stays, which tilts let it out, and "
+        "what draining leaves behind. Ctrl-C ends the search for tilts with the best "
+        "found.",
+        leak_test: "say what readings of a gauge mean while air stands in the loop. "
+        "Before there are any: what to press it to, and when to read. Every value "
+        "carries its unit. Without PLAN: --volume, and at most 30 kPa.",
         schema: "print the JSON Schema of scene and plan files. Without a name: one "
         "object that holds both.",
     }

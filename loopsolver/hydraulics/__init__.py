@@ -1,1 +1,1 @@
-"""How the coolant goes round a planned loop: pressure, flow and temperature."""
+"""What the coolant does: flow, heat, filling, air, draining and the leak test."""

@@ -27,6 +27,7 @@ DoubtKind = Literal[
     "nothing checks",
     "circuit",
     "sizes",
+    "filling",
     "pump curve",
 ]
 

@@ -11,6 +11,7 @@ from loopsolver.lengths import on_a_rule
 from loopsolver.scene.body_doubts import along, body_doubts
 from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
+from loopsolver.scene.filling_doubts import filling_doubts
 from loopsolver.scene.model import Port, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.port_doubts import port_doubts
@@ -45,6 +46,7 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
         *survey_doubts(scene),
         *circuit_doubts(scene),
         *water_doubts(scene),
+        *filling_doubts(scene),
     )
 
 
