@@ -209,6 +209,14 @@ def test_in_a_closed_ring_no_reading_can_be_told_from_another() -> None:
     assert {round(one.too_long, 6) for one in suspicion.blames} == {-10.0}
 
 
+@pytest.mark.parametrize(("times", "alarms"), [(3.28, 0), (3.30, 1)])
+def test_the_alarm_is_raised_at_one_in_a_thousand(times: float, alarms: int) -> None:
+    """Two readings of 1 mm that differ by so many spreads of their difference: 3.2905."""
+    off = times * math.sqrt(2.0)
+    reads = (rise("datum", "a", 100.0), rise("datum", "a", 100.0 + off, name="again"))
+    assert len(judged(adjust(levels("a", *reads))).suspicions) == alarms
+
+
 def test_a_chain_without_redundancy_alarms_never_and_checks_nothing() -> None:
     chain = (rise("datum", "a", 100.0), rise("a", "b", 1e6))
     found = adjust(levels("ab", *chain))
