@@ -53,6 +53,7 @@ from loopsolver.report.measuring_words import HINTS, best_words, how_words, run_
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import COINCIDENT
 from loopsolver.tube.centreline import Centreline
+from loopsolver.workshop.bench_figures import unit_words
 from loopsolver.workshop.case_picture import staged
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import labels
@@ -97,7 +98,7 @@ def _blocks(told: Measuring, width: float) -> Iterator[Block]:
     """Yield the form from its title down."""
     scene, lengths = told.scene, on_a_rule(told.scene.units)
     lines = broken(scene.title, width=width, size=TITLE, face=Face.STRONG)[:2]
-    says = f"What to measure: {REPEATS} readings of each, in {lengths.unit}"
+    says = f"What to measure: {REPEATS} readings of each, in {unit_words(lengths)}"
     yield titled(lines, says, width=width, layer=Layers.TURN, below=12.0)
     yield _about(width, lengths.unit)
     for hint in HINTS:

@@ -112,3 +112,12 @@ def test_a_reading_that_was_not_filled_in_is_named(scene: Path, capsys) -> None:
     assert main(["measure", str(scene)]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert "not taken: pump.out to card.in along x." in out
+
+
+def test_a_choice_of_ports_is_told(scene: Path, capsys) -> None:
+    text = scene.read_text(encoding="utf-8").replace('to = "card.in"', 'to = "card"')
+    scene.write_text(text, encoding="utf-8")
+    assert main(["measure", str(scene)]) == 0
+    said = capsys.readouterr()
+    assert "Run 'pump to card' leaves a choice of ports" in said.err
+    assert "pump to card: card.in from pump.out" in said.out
