@@ -113,34 +113,37 @@ def _misfits(order: PartOrder, reading: Reading) -> Iterator[Finding]:
 def _table_of(name: str) -> type[PartTable]:
     """Return the table in which a scene asks for one kind of part."""
     kind = part_kind(name)
-    known = "" if kind.usual == "" else f", size = {shown(next(iter(kind.sizes)))}"
-    fields: dict[str, Any] = {
-        "name": (Annotated[str, one_of([name])], Field(description="the part's name"))
+    size = f", size = {shown(next(iter(kind.sizes)))}" if kind.usual != "" else ""
+    model = create_model(f"PartTable of {name}", __base__=PartTable, **_fields_of(kind))
+    model.kind, model.written = kind, f"part = {{ name = {shown(name)}{size} }}"
+    return model
+
+
+def _fields_of(kind: PartKind) -> dict[str, Any]:
+    """Return the fields of a kind's table: each with its kind of value, and what it is."""
+
+    def field(type_: Any, told: str, default: Any) -> tuple[Any, Any]:
+        return type_, Field(default=default, description=told)
+
+    fields = {
+        "name": field(Annotated[str, one_of([kind.name])], "the part's name", ...)
     }
     if kind.usual != "":
-        default = ... if kind.usual is None else kind.usual
-        told = f"the size of a {name}: {' or '.join(map(shown, kind.sizes))}"
+        told = f"the size of a {kind.name}: {' or '.join(map(shown, kind.sizes))}"
         size = Annotated[str, _size_kind(kind, told)]
-        fields["size"] = (size, Field(default=default, description=told))
+        fields["size"] = field(size, told, ... if kind.usual is None else kind.usual)
     for count in kind.counts.values():
-        whole = Annotated[int, whole_number(least=count.least, most=count.most)]
-        default = ... if count.usual is None else count.usual
         told = f"{count.of}: a whole number from {count.least} to {count.most}"
-        fields[count.name] = (whole, Field(default=default, description=told))
+        number = Annotated[int, whole_number(least=count.least, most=count.most)]
+        default = ... if count.usual is None else count.usual
+        fields[count.name] = field(number, told, default)
     if kind.has_zones:
         told = "true: what a standard case leaves free is kept free"
-        fields["zones"] = (
-            Annotated[bool, _YES_OR_NO],
-            Field(default=False, description=told),
-        )
-    for dimension in kind.dimensions:
-        fields[dimension.name] = (
-            Annotated[Measured, _DIMENSION] | None,
-            Field(default=None, description=dimension.of),
-        )
-    model = create_model(f"PartTable of {name}", __base__=PartTable, **fields)
-    model.kind, model.written = kind, f"part = {{ name = {shown(name)}{known} }}"
-    return model
+        fields["zones"] = field(Annotated[bool, _YES_OR_NO], told, default=False)
+    for one in kind.dimensions:
+        dimension = Annotated[Measured, _DIMENSION] | None
+        fields[one.name] = field(dimension, one.of, None)
+    return fields
 
 
 def _size_kind(kind: PartKind, wanted: str) -> Kind:
