@@ -6,17 +6,17 @@ own, and read like the rest: a port of the shelf can be named wherever one of th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any, Final
+from collections.abc import Iterator
+from functools import cache
+from typing import Annotated, Any, ClassVar, Final
 
-from pydantic import GetJsonSchemaHandler
+from pydantic import Field, GetJsonSchemaHandler, ValidationError, create_model
 from pydantic_core import PydanticCustomError
 
 from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.geometry.vectors import Point, axis_name
+from loopsolver.geometry.vectors import axis_name
 from loopsolver.scene import limits
-from loopsolver.scene.choices import whole_number
+from loopsolver.scene.choices import one_of, whole_number
 from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.quantities import (
     JsonSchema,
@@ -29,24 +29,144 @@ from loopsolver.scene.quantities import (
     refuse,
 )
 from loopsolver.scene.references import table_in
-from loopsolver.shelf.catalogue import KIND_NAMES, PartKind, PartSize, part_kind
+from loopsolver.scene.toml_table import Table
+from loopsolver.shelf.catalogue import KIND_NAMES, PartKind, part_kind
 from loopsolver.shelf.parts import PartOrder, broken_bounds, part_of
-from loopsolver.words import in_commas
+from loopsolver.words import in_commas, listed
 
 _WRITTEN: Final = 'part = { name = "board", size = "ATX" }'
 _DIMENSION: Final = measured(length(most=limits.BODY_MOST))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChosenPart:
-    """A part of the shelf as a scene asks for it, with what was measured of it."""
+class PartTable(Table):
+    """A part of the shelf as a scene asks for it; each kind has a table of its own."""
 
-    order: PartOrder
-    measured: Mapping[str, Measured]
+    kind: ClassVar[PartKind]
 
-    def items(self) -> Iterator[tuple[str, Measured]]:
-        """Return the measured dimensions by the key that stands in the file."""
-        yield from self.measured.items()
+    @property
+    def order(self) -> PartOrder:
+        """What is asked of the shelf."""
+        given = dict(self)
+        return PartOrder(
+            kind=self.kind,
+            size=self.kind.sizes[given.get("size", "")],
+            counts={name: given[name] for name in self.kind.counts},
+            overruled={
+                name: value.mean
+                for name, value in given.items()
+                if isinstance(value, Measured)
+            },
+            with_zones=given.get("zones", False),
+        )
+
+    def contradictions(self, reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        order = self.order
+        foreign = [
+            name for name in order.overruled if name not in order.size.dimensions
+        ]
+        for name in foreign:
+            yield Finding(
+                path=(name,),
+                found=f"a dimension that {order.size.name} has not",
+                wanted=f"one of {in_commas(order.size.dimensions)}",
+            )
+        if order.with_zones and not order.size.has_zones:
+            others = [each.name for each in self.kind.sizes.values() if each.has_zones]
+            yield Finding(
+                path=("zones",),
+                found="true",
+                wanted="no zones: their heights were not seen in any source for "
+                f"{order.size.name}, only for {listed(others)}; measure what stands on "
+                "the board, and give it components or [[keep_outs]] of its own",
+            )
+        elif not foreign:
+            yield from _misfits(order, reading)
+
+
+def _misfits(order: PartOrder, reading: Reading) -> Iterator[Finding]:
+    """Return what is wrong between the dimensions of a part."""
+    exact, of = reading.lengths.exact, order.sizes
+    broken = broken_bounds(order)
+    for bound in broken:
+        own = bound.name if bound.name in order.overruled else bound.other
+        yield Finding(
+            path=(own,),
+            found=f"{bound.name} {exact(of[bound.name])} and {bound.other} "
+            f"{exact(of[bound.other])}",
+            wanted=f"{bound.name} at {bound.side} {bound.other}",
+        )
+    for solid in () if broken else part_of(order).layout.bodies:
+        sides = (
+            [solid.diameter, solid.height]
+            if isinstance(solid, Cylinder)
+            else solid.size
+        )
+        if min(sides) <= 0.0:
+            yield Finding(
+                found=f"sizes that leave a body {' x '.join(map(exact, sides))}",
+                wanted="more than 0 mm along every side",
+            )
+
+
+@cache
+def _table_of(name: str) -> type[PartTable]:
+    """Return the table in which a scene asks for one kind of part."""
+    kind = part_kind(name)
+    size = f", size = {shown(next(iter(kind.sizes)))}" if kind.usual != "" else ""
+    model = create_model(f"PartTable of {name}", __base__=PartTable, **_fields_of(kind))
+    model.kind, model.written = kind, f"part = {{ name = {shown(name)}{size} }}"
+    return model
+
+
+def _fields_of(kind: PartKind) -> dict[str, Any]:
+    """Return the fields of a kind's table: each with its kind of value, and what it is."""
+
+    def field(type_: Any, told: str, default: Any) -> tuple[Any, Any]:
+        return type_, Field(default=default, description=told)
+
+    fields = {
+        "name": field(Annotated[str, one_of([kind.name])], "the part's name", ...)
+    }
+    if kind.usual != "":
+        told = f"the size of a {kind.name}: {' or '.join(map(shown, kind.sizes))}"
+        size = Annotated[str, _size_kind(kind, told)]
+        fields["size"] = field(size, told, ... if kind.usual is None else kind.usual)
+    for count in kind.counts.values():
+        told = f"{count.of}: a whole number from {count.least} to {count.most}"
+        number = Annotated[int, whole_number(least=count.least, most=count.most)]
+        default = ... if count.usual is None else count.usual
+        fields[count.name] = field(number, told, default)
+    if kind.has_zones:
+        told = "true: what a standard case leaves free is kept free"
+        fields["zones"] = field(Annotated[bool, _YES_OR_NO], told, default=False)
+    for one in kind.dimensions:
+        dimension = Annotated[Measured, _DIMENSION] | None
+        fields[one.name] = field(dimension, one.of, None)
+    return fields
+
+
+def _size_kind(kind: PartKind, wanted: str) -> Kind:
+    """Return the kind of a size's name, which may be written as a number."""
+
+    def read(value: Any, _: Reading) -> str:
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        name = f"{value:g}" if is_number else value
+        if not isinstance(name, str) or name not in kind.sizes:
+            found(value, wanted, nearest=nearest_name(name, kind.sizes))
+        return str(name)
+
+    numbers = [float(name) for name in kind.sizes if name.replace(".", "").isdigit()]
+    return Kind(read, {"enum": [*kind.sizes, *numbers]})
+
+
+def _yes_or_no(value: Any, _: Reading) -> bool:
+    if not isinstance(value, bool):
+        found(value, "true or false")
+    return bool(value)
+
+
+_YES_OR_NO: Final = Kind(_yes_or_no, {"type": "boolean"})
 
 
 def with_parts(data: dict[str, Any], reading: Reading) -> dict[str, Any]:
@@ -129,7 +249,7 @@ def _written(lengths: tuple[float, ...]) -> list[str]:
     return [f"{length:.9f} mm" for length in lengths]
 
 
-def _part(value: Any, reading: Reading) -> ChosenPart:
+def _part(value: Any, reading: Reading) -> PartTable:
     if not isinstance(value, dict):
         found(value, f"a table {_WRITTEN}")
     name = value.get("name")
@@ -139,183 +259,14 @@ def _part(value: Any, reading: Reading) -> ChosenPart:
         refuse(
             [Finding(path=("name",), found=shown(name), wanted=wanted, nearest=near)]
         )
-    return _PartReader(part_kind(name), value, reading).chosen()
-
-
-class _PartReader:
-    """Reads one table, gathering all that is wrong in it."""
-
-    def __init__(self, kind: PartKind, table: dict[str, Any], reading: Reading) -> None:
-        self.kind = kind
-        self.table = table
-        self.reading = reading
-        self.findings: list[Finding] = []
-
-    def chosen(self) -> ChosenPart:
-        """Return what was asked for; raise all that is wrong."""
-        size = self._size()
-        counts = {name: self._count(name) for name in self.kind.counts}
-        with_zones = self._zones(size)
-        sizes = {
-            key: self._value(key, _DIMENSION)
-            for key in self.table
-            if self._is_dimension(key, size)
-        }
-        if self.findings or size is None:
-            refuse(self.findings)
-        order = PartOrder(
-            kind=self.kind,
-            size=size,
-            counts=counts,
-            overruled={key: value.mean for key, value in sizes.items()},
-            with_zones=with_zones,
+    try:
+        return _table_of(name).model_validate(value, context=reading)
+    except ValidationError as error:
+        refuse(
+            finding.below(detail["loc"])
+            for detail in error.errors(include_url=False)
+            for finding in detail["ctx"]["findings"]
         )
-        misfits = [*_misfits(order, self.reading)]
-        if misfits:
-            refuse(misfits)
-        return ChosenPart(order=order, measured=sizes)
-
-    def _tell(self, key: str, wanted: str, *, known: tuple[str, ...] = ()) -> None:
-        value = self.table.get(key)
-        text = f"{value:g}" if _is_number(value) else value
-        self.findings.append(
-            Finding(
-                path=(key,),
-                found=shown(value),
-                wanted=wanted,
-                nearest=nearest_name(text, known),
-            )
-        )
-
-    def _value(self, key: str, kind: Kind) -> Any:
-        try:
-            return kind.read(self.table.get(key), self.reading)
-        except PydanticCustomError as error:
-            told = (error.context or {})["findings"]
-            self.findings += [finding.below((key,)) for finding in told]
-            return None
-
-    def _size(self) -> PartSize | None:
-        sizes = self.kind.sizes
-        asked = self.table.get("size", self.kind.usual)
-        name = f"{asked:g}" if _is_number(asked) else asked
-        if (
-            isinstance(name, str)
-            and name in sizes
-            and (name or "size" not in self.table)
-        ):
-            return sizes[name]
-        if self.kind.usual == "":
-            self._tell("size", f"no size: of {self.kind.name!r} there is only one")
-        else:
-            of = f"the size of a {self.kind.name}"
-            self._tell(
-                "size", f"{of}: {' or '.join(map(shown, sizes))}", known=tuple(sizes)
-            )
-        return None
-
-    def _count(self, name: str) -> int:
-        count = self.kind.counts[name]
-        if name not in self.table and count.usual is not None:
-            return count.usual
-        number: int | None = self._value(
-            name, whole_number(least=count.least, most=count.most)
-        )
-        return number or count.least
-
-    def _zones(self, size: PartSize | None) -> bool:
-        if not self.kind.has_zones or "zones" not in self.table:
-            return False
-        asked = self.table["zones"]
-        if not isinstance(asked, bool):
-            self._tell("zones", "true or false")
-        elif asked and size is not None and not size.has_zones:
-            with_them = [
-                each.name for each in self.kind.sizes.values() if each.has_zones
-            ]
-            self._tell(
-                "zones",
-                f"no zones: their heights were not seen in any source for {size.name}, "
-                f"only for {in_commas(with_them)}; measure what stands on the board, and "
-                "give it components or [[keep_outs]] of its own",
-            )
-        return asked is True
-
-    def _is_dimension(self, key: str, size: PartSize | None) -> bool:
-        """Whether a key is a dimension that can be overruled; what is no key is told."""
-        zones = ("zones",) if self.kind.has_zones else ()
-        others = ("name", "size", *self.kind.counts, *zones)
-        known = self.kind.names if size is None else tuple(size.dimensions)
-        if key in known or key in others:
-            return key in known
-        of = " ".join(filter(None, (self.kind.name, size.name if size else "")))
-        self.findings.append(
-            Finding(
-                path=(key,),
-                found=f"a key that the part {of} does not know",
-                wanted=f"one of {in_commas((*others, *known), most=24)}",
-                nearest=nearest_name(key, (*others, *known)),
-            )
-        )
-        return False
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def _misfits(order: PartOrder, reading: Reading) -> Iterator[Finding]:
-    """Return what is wrong between dimensions that are well by themselves."""
-    exact, of = reading.lengths.exact, order.sizes
-    broken = broken_bounds(order)
-    for bound in broken:
-        measured_one = bound.name if bound.name in order.overruled else bound.other
-        yield Finding(
-            path=(measured_one,),
-            found=f"{bound.name} {exact(of[bound.name])} and {bound.other} "
-            f"{exact(of[bound.other])}",
-            wanted=f"{bound.name} at {bound.side} {bound.other}",
-        )
-    for solid in () if broken else part_of(order).layout.bodies:
-        sides: Point | tuple[float, float] = (
-            solid.size if isinstance(solid, Box) else (solid.diameter, solid.height)
-        )
-        if min(sides) <= 0.0:
-            yield Finding(
-                found=f"sizes that leave a body {' x '.join(map(exact, sides))}",
-                wanted="more than 0 mm along every side",
-            )
-
-
-def _json() -> JsonSchema:
-    """Return how the key is written: a table for each kind of part."""
-
-    def table(kind: PartKind) -> JsonSchema:
-        numbers = [
-            float(name) for name in kind.sizes if name.replace(".", "").isdigit()
-        ]
-        size = {"size": {"enum": [*kind.sizes, *numbers]}} if kind.usual != "" else {}
-        zones = {"zones": {"type": "boolean"}} if kind.has_zones else {}
-        counts = {
-            count.name: whole_number(least=count.least, most=count.most).json
-            for count in kind.counts.values()
-        }
-        dimensions = dict.fromkeys(kind.names, _DIMENSION.json)
-        needed = [count.name for count in kind.counts.values() if count.usual is None]
-        return {
-            "type": "object",
-            "properties": {
-                "name": {"const": kind.name},
-                **size,
-                **counts,
-                **zones,
-                **dimensions,
-            },
-            "required": ["name", *(["size"] if kind.usual is None else []), *needed],
-            "additionalProperties": False,
-        }
-
-    return {"anyOf": [table(part_kind(name)) for name in KIND_NAMES]}
 
 
 class _PartKey(Kind):
@@ -324,8 +275,8 @@ class _PartKey(Kind):
     def __get_pydantic_json_schema__(
         self, _source: Any, _handler: GetJsonSchemaHandler
     ) -> JsonSchema:
-        """Return how the key is written."""
-        return _json()
+        """Return how the key is written: a table for each kind of part."""
+        return {"anyOf": [_table_of(name).model_json_schema() for name in KIND_NAMES]}
 
 
 PART: Final = _PartKey(_part, {})

@@ -116,7 +116,6 @@ def _faults(findings: Iterable[Finding], text: str, *, file: str) -> tuple[Fault
 
 def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
     """Return every measurement that was taken more than once."""
-    from loopsolver.scene.parts import ChosenPart
     from loopsolver.scene.quantities import Measured
     from loopsolver.scene.toml_table import Table
 
@@ -124,7 +123,7 @@ def _readings(tables: Any, path: KeyPath = ()) -> Iterator[Readings]:
     match tables:
         case Measured(values=values) if len(values) > 1:
             yield Readings(where=written_path(path), values=values)
-        case Table() | dict() | ChosenPart():
+        case Table() | dict():
             children = tables.items()
         case list():
             children = enumerate(tables)

@@ -28,7 +28,7 @@ from loopsolver.scene.choices import (
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.measured_tables import PlaceTable, ReadingTable, SpreadTable
 from loopsolver.scene.model import Flow
-from loopsolver.scene.parts import PART, ChosenPart
+from loopsolver.scene.parts import PART, PartTable
 from loopsolver.scene.quantities import (
     BEND_RADII,
     Measured,
@@ -291,7 +291,7 @@ class ComponentTable(Table):
     rotation: Rotation | None = None
     """degrees about x, then y, then z, each -360 to 360"""
 
-    part: Annotated[ChosenPart, PART] | None = None
+    part: Annotated[PartTable, PART] | None = None
     """a part of the shelf, such as { name = "board", size = "ATX" }: its bodies, ports
     and points, where the component has none of its own; any dimension that
     `loopsolver parts` lists may be given here as measured

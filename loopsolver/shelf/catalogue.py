@@ -140,10 +140,12 @@ class PartKind:
     bounds: tuple[DimensionBound, ...]
 
     @property
-    def names(self) -> tuple[str, ...]:
-        """The names of all dimensions that any of its sizes has."""
-        every = (name for size in self.sizes.values() for name in size.dimensions)
-        return tuple(dict.fromkeys(every))
+    def dimensions(self) -> tuple[Dimension, ...]:
+        """Every dimension that any of its sizes has, as the first that has it."""
+        every: dict[str, Dimension] = {}
+        for size in self.sizes.values():
+            every = {**size.dimensions, **every}
+        return tuple(every.values())
 
     @property
     def has_zones(self) -> bool:

@@ -134,7 +134,7 @@ SLIPS = {
         PUMP,
         'part = { name = "pump top", size = "large" }',
         "components.pump.part.size",
-        ('"large"', "only one"),
+        ("a key that", "does not know", "one of name, width, depth, height, outlet"),
     ),
     "no fans": Slip(
         FRONT,
@@ -158,7 +158,7 @@ SLIPS = {
         CARD,
         'part = { name = "card", fans = 2 }',
         "components.card.part.fans",
-        ("a key that the part card full does not know", "slots"),
+        ('a key that part = { name = "card", size = "full" } does not know', "slots"),
     ),
     "a misspelt dimension": Slip(
         FRONT,
@@ -171,7 +171,7 @@ SLIPS = {
         BOARD,
         'part = { name = "board", size = "ATX", zone_a = 60 }',
         "components.board.part.zone_a",
-        ("board ATX does not know",),
+        ("a dimension that ATX has not", "card_edge"),
     ),
     "zones where no source has them": Slip(
         BOARD,

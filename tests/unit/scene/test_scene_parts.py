@@ -323,4 +323,4 @@ def test_every_dimension_moves_something_in_a_scene(name, size):
         for dimension in kind.sizes[size].dimensions.values()
         if standing({**usual, dimension.name: dimension.value + 1.0}) == before
     ]
-    assert still == (["flat"] if "flat" in kind.names else [])
+    assert still == (["flat"] if "flat" in kind.sizes[size].dimensions else [])
