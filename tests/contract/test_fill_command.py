@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import json
 import math
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -24,6 +27,15 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = folder / "robin.plan.json"
     assert main(["route", str(folder / "robin.toml"), "-o", str(path)]) == 0
     return path
+
+
+@pytest.fixture(scope="module")
+def told(plan: Path) -> dict[str, Any]:
+    """What the command prints as JSON."""
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        assert main(["fill", str(plan), "--spare", "20", "--json"]) == 0
+    found: dict[str, Any] = json.loads(out.getvalue())
+    return found
 
 
 def printed(capsys, *words: str) -> str:
@@ -52,10 +64,8 @@ def test_cautions_come_first_and_then_volumes_air_and_drain(plan, capsys) -> Non
     assert places == sorted(places)
 
 
-def test_json_adds_up(plan, capsys) -> None:
+def test_json_adds_up(told) -> None:
     """Stated: 45, 190 and 230 mL; 62 g of water at 998.2 kg/m3 are 62.1 mL."""
-    assert main(["fill", str(plan), "--spare", "20", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
     assert told["parts_ml"] == {
         "block": 45.0,
         "card": pytest.approx(62.11, abs=0.01),
@@ -77,14 +87,12 @@ def test_json_adds_up(plan, capsys) -> None:
         )
 
 
-def test_tubes_hold_their_length_times_their_bore(plan, capsys) -> None:
+def test_tubes_hold_their_length_times_their_bore(plan, told) -> None:
     """Pappus, from the lengths in the plan: 8.001 mm (0.315 in) inside."""
-    assert main(["fill", str(plan), "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)["tubes_ml"]
     for run in json.loads(plan.read_text())["runs"]:
         length = run["candidates"][run["chosen"] - 1]["length"]
         by_hand = 0.25 * math.pi * 8.001**2 * length / 1000.0
-        assert told[run["name"]] == pytest.approx(by_hand, rel=1e-4)
+        assert told["tubes_ml"][run["name"]] == pytest.approx(by_hand, rel=1e-4)
 
 
 @pytest.mark.parametrize("text", ["-1", "101", "ten", ""])
@@ -98,13 +106,14 @@ def test_a_scene_in_place_of_a_plan_is_told(plan, capsys) -> None:
     assert "route" in capsys.readouterr().err
 
 
-def test_the_leak_test_takes_volume_and_limits_from_the_plan(plan, capsys) -> None:
+def test_the_leak_test_takes_volume_and_limits_from_the_plan(
+    plan, told, capsys
+) -> None:
     """No part states a limit: 30 kPa unless asked for, and never above 50."""
     assert main(["leak-test", str(plan), "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
-    assert told["pressure_kpa"] == 30.0
-    assert main(["fill", str(plan), "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["known_ml"] == told["volume_ml"]
+    test = json.loads(capsys.readouterr().out)
+    assert test["pressure_kpa"] == 30.0
+    assert test["volume_ml"] == told["known_ml"]
     assert main(["leak-test", str(plan), "--pressure", "0.6 bar"]) == 2
     assert "water.limit" in capsys.readouterr().err
 
