@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from loopsolver.hydraulics.band import Band
-    from loopsolver.hydraulics.loop_flow import LoopFlow, RingFlow, Stage
+    from loopsolver.hydraulics.loop_flow import LoopFlow, PassageFlow, RingFlow
     from loopsolver.plan import Plan
 
 
@@ -147,7 +147,7 @@ def _circuit_document(circuit: RingFlow) -> dict[str, Any]:
             *circuit.ring.unclear,
             *circuit.ring.unlaid,
         ],
-        "stages": [_stage_document(one) for one in circuit.stages],
+        "passages": [_stage_document(one) for one in circuit.passages],
         "bend_prices": [
             {
                 "angle_rad": bend.angle,
@@ -160,7 +160,7 @@ def _circuit_document(circuit: RingFlow) -> dict[str, Any]:
     }
 
 
-def _stage_document(stage: Stage) -> dict[str, Any]:
+def _stage_document(stage: PassageFlow) -> dict[str, Any]:
     from loopsolver.report.flow import reynolds_of
 
     tube = stage.tube

@@ -28,7 +28,7 @@ GREATEST: Final[Callable[[Band], float]] = attrgetter("high")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
+class PassageFlow:
     """A tube or a part, and the coolant in it.
 
     Attributes
@@ -93,7 +93,7 @@ class RingFlow:
         it starts from nothing.
     pressure : Band
         What the circuit takes at the main flow [kPa].
-    stages : tuple of Stage
+    passages : tuple of PassageFlow
         At the main flow, as the coolant comes to them from the given one on.
     """
 
@@ -103,7 +103,7 @@ class RingFlow:
     crossings: tuple[Crossing, ...]
     flow: Band
     pressure: Band
-    stages: tuple[Stage, ...]
+    passages: tuple[PassageFlow, ...]
 
     @property
     def entry(self) -> str:
@@ -113,7 +113,7 @@ class RingFlow:
     @property
     def tubes_share(self) -> float:
         """The share of all tubes in what the circuit takes."""
-        return math.fsum(one.share for one in self.stages if one.passage.is_tube)
+        return math.fsum(one.share for one in self.passages if one.passage.is_tube)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,13 +137,13 @@ class LoopFlow:
     circuits: tuple[RingFlow, ...]
     still: tuple[str, ...]
 
-    def stage(self, run: str) -> Stage | None:
+    def stage(self, run: str) -> PassageFlow | None:
         """Return the stage of a run; None where it is on no circuit."""
         return next(
             (
                 one
                 for circuit in self.circuits
-                for one in circuit.stages
+                for one in circuit.passages
                 if one.passage.is_tube and one.passage.name == run
             ),
             None,
@@ -311,7 +311,9 @@ def _ring_flow(
         crossings=crossings,
         flow=settled,
         pressure=pressure,
-        stages=_stages(net, given, settled, pressure, coolant=coolant, heats=heats),
+        passages=_passage_flows(
+            net, given, settled, pressure, coolant=coolant, heats=heats
+        ),
     )
 
 
@@ -337,7 +339,7 @@ def _settled(net: Network, crossings: Sequence[Crossing]) -> Band:
     return around(flow, others)
 
 
-def _stages(
+def _passage_flows(
     net: Network,
     given: int,
     settled: Band,
@@ -345,7 +347,7 @@ def _stages(
     *,
     coolant: Coolant,
     heats: dict[str, float],
-) -> tuple[Stage, ...]:
+) -> tuple[PassageFlow, ...]:
     """Return every tube and part with the coolant in it, as it comes to them."""
     flows = net.flows(settled.main, MAIN).tolist()
     part_count = sum(not one.is_tube for one in net.passages)
@@ -372,7 +374,7 @@ def _stages(
         if any(own) and not is_stranded
     ] or [[None] * len(flows)]
     return tuple(
-        Stage(
+        PassageFlow(
             passage=net.passages[at],
             state=net.state,
             flow=flows[at],

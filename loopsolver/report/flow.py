@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from loopsolver.hydraulics.band import Band
 from loopsolver.hydraulics.friction import LAMINAR_MOST, TURBULENT_LEAST
-from loopsolver.hydraulics.loop_flow import LoopFlow, RingFlow, Stage
+from loopsolver.hydraulics.loop_flow import LoopFlow, PassageFlow, RingFlow
 from loopsolver.hydraulics.losses import CLOSE_DIAMETERS, CurveLoss, TubeBend
 from loopsolver.hydraulics.passages import fitting_at, fitting_loss
 from loopsolver.lengths import Lengths
@@ -93,18 +93,18 @@ def flow_lines(circuit: RingFlow) -> Iterator[str]:
 
 def flow_table(circuit: RingFlow) -> TextTable:
     """Return every part and tube of a circuit with the coolant in it."""
-    has_heat = any(one.after is not None for one in circuit.stages)
+    has_heat = any(one.after is not None for one in circuit.passages)
     headings = ["", "flow\nL/min", "speed\nm/s", "Reynolds\nnumber", "drop\nkPa"]
     headings += ["least\nkPa", "most\nkPa", "share\n%"]
     headings += ["goes on\n°C"] if has_heat else []
     return TextTable(
         headings=(*headings, ""),
-        rows=[_row(one, has_heat=has_heat) for one in circuit.stages],
+        rows=[_row(one, has_heat=has_heat) for one in circuit.passages],
         words=frozenset({0, len(headings)}),
     )
 
 
-def _row(stage: Stage, *, has_heat: bool) -> tuple[str, ...]:
+def _row(stage: PassageFlow, *, has_heat: bool) -> tuple[str, ...]:
     tube, size = stage.tube, abs(stage.flow)
     speed = tube and two_digits(tube.velocity(size))
     reynolds = tube and two_digits(reynolds_of(stage) or 0.0)
@@ -124,11 +124,11 @@ def _row(stage: Stage, *, has_heat: bool) -> tuple[str, ...]:
     )
 
 
-def _not_counted(stage: Stage) -> str:
+def _not_counted(stage: PassageFlow) -> str:
     return "pump" if stage.passage.pump else "not known"
 
 
-def reynolds_of(stage: Stage) -> float | None:
+def reynolds_of(stage: PassageFlow) -> float | None:
     """Return the Reynolds number in a tube; None for a part."""
     if stage.tube is None:
         return None
@@ -166,12 +166,14 @@ def _lacking(circuit: RingFlow) -> Iterator[str]:
         )
     for name in ring.unlaid:
         yield f"{name!r} is not counted: it has no chosen tube; {less}"
-    still = [one for one in circuit.stages if one.is_still]
+    still = [one for one in circuit.passages if one.is_still]
     for one in still:
         gives = f", and its {one.heat:g} W stay in it" if one.heat else ""
         yield f"nothing flows through {one.passage.name!r}{gives}"
     back = [
-        one.passage.name for one in circuit.stages if one.flow < 0 and not one.is_still
+        one.passage.name
+        for one in circuit.passages
+        if one.flow < 0 and not one.is_still
     ]
     if back:
         yield f"the coolant goes through {quoted(back)} against from and to"
@@ -179,7 +181,7 @@ def _lacking(circuit: RingFlow) -> Iterator[str]:
 
 def _beyond(circuit: RingFlow) -> Iterator[str]:
     """Yield where curves are used beyond their points."""
-    for one in circuit.stages:
+    for one in circuit.passages:
         pump = one.passage.pump
         if pump and circuit.crossings and one.flow > pump[-1][0]:
             yield (
@@ -207,7 +209,7 @@ def _between(circuit: RingFlow) -> Iterator[str]:
     """Yield which tubes run where flow may be laminar or turbulent."""
     names = [
         one.passage.name
-        for one in circuit.stages
+        for one in circuit.passages
         if LAMINAR_MOST < (reynolds_of(one) or 0.0) < TURBULENT_LEAST
     ]
     if names:
@@ -224,7 +226,7 @@ def bend_prices(circuit: RingFlow) -> dict[tuple[TubeBend, float], Band]:
     The price is the length of straight tube that takes as much.
     """
     prices: dict[tuple[TubeBend, float], Band] = {}
-    for one in circuit.stages:
+    for one in circuit.passages:
         for bend in one.tube.bends if one.tube and not one.is_still else ():
             alike = TubeBend(ratio=bend.ratio, angle=round(bend.angle, _SAME))
             flow = round(abs(one.flow), _SAME)
@@ -241,7 +243,7 @@ _MOST_PRICES: Final = 4
 
 def _prices(circuit: RingFlow, lengths: Lengths) -> Iterator[str]:
     """Yield what bends cost in straight tube; of many sorts the dearest."""
-    inner = next((one.tube.inner_diameter for one in circuit.stages if one.tube), 0.0)
+    inner = next((one.tube.inner_diameter for one in circuit.passages if one.tube), 0.0)
     dearest = sorted(
         bend_prices(circuit).items(), key=lambda told: told[1].main, reverse=True
     )
@@ -262,7 +264,7 @@ def _close(circuit: RingFlow, scene: Scene, lengths: Lengths) -> Iterator[str]:
     """Yield in which tubes bends stand too close to each other simply to add."""
     names = [
         one.passage.name
-        for one in circuit.stages
+        for one in circuit.passages
         if one.tube and any(bend.is_close for bend in one.tube.bends)
     ]
     if names:
@@ -295,7 +297,7 @@ def _fittings(plan: Plan) -> Iterator[str]:
 
 def _thicker(flow: LoopFlow, circuit: RingFlow) -> Iterator[str]:
     """Yield what a coolant that is thicker than water leaves open."""
-    if flow.coolant.share and any(one.passage.losses for one in circuit.stages):
+    if flow.coolant.share and any(one.passage.losses for one in circuit.passages):
         yield (
             "parts and pumps are measured with water: with this coolant a part may take "
             "from as much as stated to as much more as it is thicker, and a pump gives "
@@ -319,9 +321,9 @@ def pointless(circuit: RingFlow) -> str:
 
 def heat_remarks(scene: Scene, circuit: RingFlow) -> Iterator[str]:
     """Yield how warm the hottest tube gets, and what its material bears."""
-    tubes = [one for one in circuit.stages if one.passage.is_tube and one.after]
+    tubes = [one for one in circuit.passages if one.passage.is_tube and one.after]
     if not tubes:
-        if any(one.heat for one in circuit.stages):
+        if any(one.heat for one in circuit.passages):
             yield "temperatures are not reckoned: a part that gives heat has no flow"
         return
     hottest = max(tubes, key=_warmest)
@@ -343,7 +345,7 @@ def heat_remarks(scene: Scene, circuit: RingFlow) -> Iterator[str]:
     )
 
 
-def _warmest(stage: Stage) -> float:
+def _warmest(stage: PassageFlow) -> float:
     """Return how warm a tube may get [°C]."""
     return stage.after.high if stage.after else -math.inf
 

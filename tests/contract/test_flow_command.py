@@ -53,9 +53,9 @@ def test_json_holds_the_same(folder, capsys):
     (circuit,) = told["circuits"]
     assert circuit["flow"]["least"] < circuit["flow"]["main"] < circuit["flow"]["most"]
     assert circuit["entry"] == "pump"
-    kinds = [stage["kind"] for stage in circuit["stages"]]
+    kinds = [stage["kind"] for stage in circuit["passages"]]
     assert kinds == ["part", "tube"] * 4
-    shares = sum(stage["share"] for stage in circuit["stages"])
+    shares = sum(stage["share"] for stage in circuit["passages"])
     assert shares == pytest.approx(1.0)
     assert circuit["bend_prices"]
 

@@ -9,7 +9,12 @@ import pytest
 from loopsolver.errors import LoopsolverError, SceneError
 from loopsolver.hydraulics.bends import bend_loss
 from loopsolver.hydraulics.friction import colebrook
-from loopsolver.hydraulics.loop_flow import LoopFlow, Stage, loop_flow, states_flow
+from loopsolver.hydraulics.loop_flow import (
+    LoopFlow,
+    PassageFlow,
+    loop_flow,
+    states_flow,
+)
 from loopsolver.hydraulics.losses import DRAWN
 from tests.builders.wet_loops import ROUND, coolant, water, wet_plan
 
@@ -27,11 +32,11 @@ BRANCHED = (
 )
 
 
-def stages(flow: LoopFlow) -> dict[str, Stage]:
+def stages(flow: LoopFlow) -> dict[str, PassageFlow]:
     return {
         f"{'tube ' if one.passage.is_tube else ''}{one.passage.name}": one
         for circuit in flow.circuits
-        for one in circuit.stages
+        for one in circuit.passages
     }
 
 
@@ -54,7 +59,7 @@ def test_the_drop_of_one_tube_by_hand():
 def test_the_flow_is_that_where_pump_and_loop_agree():
     found = loop_flow(wet_plan(FALLING, BLOCK, FRONT))
     (circuit,) = found.circuits
-    told = circuit.stages
+    told = circuit.passages
     given = 40.0 - 4.0 * circuit.flow.main
     assert math.fsum(one.drop.main for one in told) == pytest.approx(given, abs=1e-4)
     assert circuit.pressure.main == pytest.approx(given, abs=1e-4)
@@ -82,7 +87,7 @@ def test_a_run_without_a_tube_is_named():
 
 def test_it_is_told_in_the_way_of_the_coolant():
     (circuit,) = loop_flow(wet_plan(FALLING, BLOCK, FRONT)).circuits
-    assert [one.passage.name for one in circuit.stages] == [
+    assert [one.passage.name for one in circuit.passages] == [
         "pump",
         "pump to block",
         "block",
