@@ -45,6 +45,18 @@ PUBLISHED_LEAST: Final = 25.0
 May, Allen, Nelson, International Journal of Hydraulic Engineering 7(3), 2018, 51-57.
 """
 
+BOND_LEAST: Final = 0.842
+"""Bubbles as wide as an upright tube stick below this ``rho g r^2 / sigma``.
+
+F. P. Bretherton, Journal of Fluid Mechanics 10 (1961), 166-188.
+"""
+
+CAPILLARY: Final = 2.71
+"""Capillary length of water at 20 °C, ``sqrt(sigma / (rho g))`` [mm]: 72.7 mN/m."""
+
+STICKING: Final = 2.0 * math.sqrt(BOND_LEAST) * CAPILLARY
+"""Inside diameter below which bubbles stick even in an upright tube [mm]."""
+
 GRAVITY: Final = 9.80665
 """Standard acceleration of free fall [m/s2] (ISO 80000-3)."""
 

@@ -84,6 +84,7 @@ class Summits:
     chamber_leaf: Indices
     slice_leaf: Indices
     _members: dict[int, tuple[Indices, Indices]] = field(default_factory=dict)
+    _capacities: dict[int, float] = field(default_factory=dict)
     _tables: dict[int, tuple[Array, Array]] = field(default_factory=dict)
 
     def leaves(self, knot: int) -> tuple[int, ...]:
@@ -136,9 +137,14 @@ class Summits:
 
     def capacity(self, knot: int) -> float:
         """Return the air that a knot holds down to its sill [mL]."""
-        if self.knots[knot].parent is None:
-            return math.inf
-        return float(self.table(knot)[1][-1])
+        if knot not in self._capacities:
+            of = self.knots[knot]
+            self._capacities[knot] = (
+                math.inf
+                if of.parent is None
+                else math.fsum(float(part.sum()) for part in self.above(knot, of.sill))
+            )
+        return self._capacities[knot]
 
     @property
     def full(self) -> tuple[int, ...]:

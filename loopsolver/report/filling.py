@@ -9,13 +9,14 @@ from typing import Final
 from loopsolver.hydraulics.filling import (
     LEVEL_DEG,
     PUBLISHED_LEAST,
+    STICKING,
     FillPlan,
     Stay,
     Step,
 )
 from loopsolver.hydraulics.tilts import FREE, UPRIGHT, Lie, tilt_count
 from loopsolver.hydraulics.volumes import Volumes
-from loopsolver.lengths import Lengths
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.report.text_table import TextTable
 from loopsolver.scene.axes import Side
 from loopsolver.scene.model import Scene
@@ -249,9 +250,16 @@ def carried_sentences(
         )
     yield f"{words}."
     inner = scene.tube.inner_diameter
+    sizes = lengths_for(scene.units)
     if inner < PUBLISHED_LEAST:
         yield (
-            f"Nothing published covers inside diameters under {PUBLISHED_LEAST:g} mm, and "
-            f"this tube has {inner:g} mm: take that for a guess. In parts, where the "
-            "coolant slows down, air stays in any case."
+            "Nothing published covers inside diameters under "
+            f"{sizes.size(PUBLISHED_LEAST)}, and this tube has {sizes.size(inner)}: take "
+            "that for a guess. In parts, where the coolant slows down, air stays in any "
+            "case."
+        )
+    if inner < STICKING:
+        yield (
+            f"In tube of less than {sizes.size(STICKING)} inside bubbles stick even where "
+            "it stands upright (Bretherton): knock at it while the pump runs."
         )

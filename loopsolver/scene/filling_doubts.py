@@ -44,8 +44,8 @@ def _above_its_tank(
     above = _span(pump, up)[0] - _span(tank, up)[0]
     if above > 0.0:
         message = (
-            f"stands {lengths.text(above)} higher than the bottom of {tank.name}, its tank, "
-            f"and runs dry before it does; set the pump lower, or {tank.name} higher"
+            f"stands {lengths.text(above)} higher than the bottom of {tank.name}, its "
+            f"tank, and runs dry before it does; set the pump lower, or {tank.name} higher"
         )
         yield Doubt(kind="filling", where=pump.name, message=message)
 
@@ -57,9 +57,9 @@ def _low_ports(part: Component, up: Point, lengths: Lengths) -> Iterator[Doubt]:
     port = max(dot(port.position, up) for port in part.ports)
     if port - bottom < _LOW * (top - bottom):
         message = (
-            f"all its ports are low: air in the {lengths.text(top - port)} above them cannot "
-            "leave while the machine stands as it is used; mount it with its ports up, or "
-            "see `loopsolver fill` for tilts that let it out"
+            f"all its ports are low: air in the {lengths.text(top - port)} above them "
+            "cannot leave while the machine stands as it is used; mount it with its "
+            "ports up, or see `loopsolver fill` for tilts that let it out"
         )
         yield Doubt(kind="filling", where=part.name, message=message)
 

@@ -14,7 +14,15 @@ from scipy.spatial import cKDTree
 from loopsolver.errors import GeometryError
 from loopsolver.geometry.frames import Frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.hydraulics.insides import Bore, Chamber, Insides, Opening, solid_ml
+from loopsolver.geometry.vectors import point
+from loopsolver.hydraulics.insides import (
+    Bore,
+    Chamber,
+    Insides,
+    Opening,
+    Space,
+    solid_ml,
+)
 from loopsolver.tube.centreline import Centreline, pieces, sample
 
 RADIUS = 5.0
@@ -42,8 +50,9 @@ def random_loop(seed: int) -> RandomLoop:
     while True:
         count = int(random.integers(2, 5))
         chambers = [_chamber(random, number, count) for number in range(count)]
-        lines = [_line(random, chambers, number) for number in range(count)]
-        if None not in lines and _is_apart(chambers, lines):
+        drawn = [_line(random, chambers, number) for number in range(count)]
+        lines = tuple(one for one in drawn if one is not None)
+        if len(lines) == count and _is_apart(chambers, lines):
             break
     bores = tuple(
         Bore(
@@ -59,7 +68,7 @@ def random_loop(seed: int) -> RandomLoop:
     return RandomLoop(
         inside=Insides(chambers=tuple(made), bores=bores, radius=RADIUS),
         opening=Opening(name="vent", chamber=0, position=at, direction=way),
-        lines=tuple(lines),
+        lines=lines,
     )
 
 
@@ -71,8 +80,7 @@ def _chamber(random, number: int, count: int):
     turned = rotation_matrix(random.uniform(-180.0, 180.0, 3))
     frame = Frame.from_rotation(tuple(float(one) for one in middle), turned)
     if random.uniform() < 0.5:
-        size = tuple(float(one) for one in random.uniform(24.0, 56.0, 3))
-        solid = Box(frame=frame, size=size)
+        solid: Space = Box(frame=frame, size=point(random.uniform(24.0, 56.0, 3)))
     else:
         solid = Cylinder(
             frame=frame,
@@ -123,9 +131,7 @@ def _line(random, chambers, number: int) -> Centreline | None:
         between = 0.5 * (start + end) + random.uniform(-60.0, 60.0, 3)
         vertices.insert(2, between)
     try:
-        line = Centreline(
-            vertices=tuple(tuple(map(float, one)) for one in vertices), radius=BEND
-        )
+        line = Centreline(vertices=tuple(point(one) for one in vertices), radius=BEND)
         pieces(line)
     except GeometryError:
         return None

@@ -9,6 +9,7 @@ import pytest
 
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
+from loopsolver.geometry.vectors import point
 from loopsolver.hydraulics.insides import (
     Bore,
     Chamber,
@@ -20,7 +21,7 @@ from loopsolver.hydraulics.insides import (
 from loopsolver.hydraulics.levels import ceilings, share_above, standing
 from loopsolver.hydraulics.pockets import filled_up, pockets, poured
 from loopsolver.hydraulics.summits import summits
-from loopsolver.tube.centreline import Centreline, pieces
+from loopsolver.tube.centreline import BendArc, Centreline, pieces
 from tests.builders.random_loops import flooded, random_direction, random_loop
 from tests.full import few_or_all
 
@@ -151,7 +152,7 @@ def test_air_goes_over_the_sill_when_there_is_more_than_a_summit_holds() -> None
     amounts[of.chamber_leaf[0]] = 500.0
     found = pockets(of, poured(of, amounts))
     assert sum(one.volume_ml for one in found) == pytest.approx(500.0, abs=1e-6)
-    held = {}
+    held: dict[int, float] = {}
     for one in found:
         for place, amount in zip(one.chambers, one.in_chambers, strict=True):
             held[int(place)] = held.get(int(place), 0.0) + amount
@@ -174,11 +175,11 @@ def test_shares_of_solids_are_those_of_many_random_points(seed) -> None:
     theirs = [(heights > level).mean() for level in levels]
     assert share_above(solid, up, levels) == pytest.approx(theirs, abs=0.0045)
     for height in (10.0, 60.0):
-        solid = Cylinder(frame=frame, diameter=40.0, height=height)
+        drum = Cylinder(frame=frame, diameter=40.0, height=height)
         disc = free[np.hypot(free[:, 0], free[:, 1]) < 0.5]
         heights = (disc * (40.0, 40.0, height)) @ axes @ np.array(up)
         theirs = [(heights > level).mean() for level in levels]
-        assert share_above(solid, up, levels) == pytest.approx(theirs, abs=0.005)
+        assert share_above(drum, up, levels) == pytest.approx(theirs, abs=0.005)
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -186,8 +187,9 @@ def test_ceilings_have_their_extremes_where_samples_have_them(seed) -> None:
     """By 20,001 samples of p.u + r sqrt(1 - (t.u)^2) along a true arc."""
     random = np.random.default_rng(seed)
     up = random_direction(random)
-    vertices = tuple(tuple(map(float, random.uniform(-200, 200, 3))) for _ in range(3))
-    (arc,) = pieces(Centreline(vertices=vertices, radius=15.0))[1:2]
+    vertices = tuple(point(random.uniform(-200, 200, 3)) for _ in range(3))
+    arc = pieces(Centreline(vertices=vertices, radius=15.0))[1]
+    assert isinstance(arc, BendArc)
     turned = np.linspace(0.0, arc.angle, 20_001)
     u, v, centre = (np.array(one) for one in (arc.u, arc.v, arc.centre))
     spoke = np.cos(turned)[:, None] * u + np.sin(turned)[:, None] * v
