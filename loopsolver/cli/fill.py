@@ -81,7 +81,7 @@ def _flows(plan: Plan) -> dict[str, float]:
     return {
         stage.passage.name: abs(stage.flow)
         for circuit in found.circuits
-        for stage in circuit.stages
+        for stage in circuit.passages
         if stage.passage.is_tube
     }
 
