@@ -26,7 +26,7 @@ from tests.full import only_in_full
 
 pytestmark = needs_a_screen
 
-MOVED = STARTER.replace("position = [90, 205, 0]", "position = [70, 205, 0]")
+MOVED = STARTER.replace('"30 from +x"', '"50 from +x"')
 BROKEN = MOVED.replace("clearance = 3", 'clearance = "three"')
 
 

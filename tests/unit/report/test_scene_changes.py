@@ -12,15 +12,17 @@ from loopsolver.scene.reader import scene_from_text
 from loopsolver.scene.starter import STARTER
 from tests.builders.plans import candidate, planned
 
+TANK = 'position = ["30 from +x", "35 from +y", 0]'
+
 # The starter's axes: x points left, y near, z up.
 CHANGES = [
     ([], []),
     (
-        [("position = [90, 205, 0]", "position = [85, 205, 2.5]")],
+        [(TANK, 'position = ["35 from +x", "35 from +y", 2.5]')],
         ["tank moved 5.0 mm right and 2.5 mm up"],
     ),
     (
-        [("position = [10, 80, 150]", "position = [10, 90, 150]")],
+        [("offset = [0, 10, 10]", "offset = [0, 20, 10]")],
         ["block moved 10.0 mm near"],
     ),
     (
@@ -28,19 +30,16 @@ CHANGES = [
         ["block.in moved 5.0 mm down"],
     ),
     (
-        [('direction = "-y"                # out', 'direction = "+x" # out')],
+        [('[30, 0, 30], direction = "-y"', '[30, 0, 30], direction = "+x"')],
         ["tank.out points another way"],
     ),
     ([("box = [140, 80, 80]", "box = [140, 80, 81]")], ["supply: its bodies"]),
     (
-        [
-            ("[components.supply]", "[components.psu]"),
-            ("[[components.supply.bodies]]", "[[components.psu.bodies]]"),
-        ],
+        [("[components.supply]", "[components.psu]")],
         ["psu is new", "supply is gone"],
     ),
     ([("clearance = 3", "clearance = 4.5")], ["clearance 4.5 mm instead of 3.0 mm"]),
-    ([("max_bends = 5", "max_bends = 3")], ["max bends 3 instead of 5"]),
+    ([("# max_bends = 5", "max_bends = 3")], ["max bends 3 instead of 5"]),
     (
         [("bend_angles = [90]", "bend_angles = [45, 90]")],
         ["bend angles 45 degrees or 90 degrees instead of 90 degrees"],
@@ -57,7 +56,10 @@ CHANGES = [
         [("height = 20  ", "height = 21  ")],
         ["collar: height 21.0 mm instead of 20.0 mm"],
     ),
-    ([("inner = [180, 300, 280]", "inner = [185, 300, 280]")], ["the case's inside"]),
+    (
+        [("inner = [180, 300, 280]", "inner = [185, 300, 280]")],
+        ["the case's inside", "tank moved 5.0 mm left"],  # counted from its wall
+    ),
     (
         [("box = [10, 300, 280]", "box = [9, 300, 280]")],
         ["keep-out side panel cables is another"],
@@ -71,7 +73,7 @@ CHANGES = [
         ["run first is new", "run tank to block is gone"],
     ),
     (
-        [('flow = "out"                    #', 'flow = "either" #')],
+        [('direction = "-y", flow = "out"', 'direction = "-y", flow = "either"')],
         [
             "tank.out: flow either",
             "run block to tank is another",  # it may end at either port now
@@ -104,7 +106,7 @@ def test_what_no_tube_feels_is_no_other_build():
 
 def test_lengths_are_told_in_the_unit_of_the_scene():
     before = scene_with([])
-    moved = scene_with([("position = [90, 205, 0]", "position = [90, 205, 25.4]")])
+    moved = scene_with([(TANK, 'position = ["30 from +x", "35 from +y", 25.4]')])
     assert scene_changes(before, replace(moved, units="in")) == (
         "tank moved 1.000 in up",
     )

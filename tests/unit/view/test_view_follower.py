@@ -11,7 +11,7 @@ from loopsolver.scene.starter import STARTER
 from loopsolver.view import follower
 from loopsolver.view.saves import SAME_GOOD, SAME_WRONG
 
-MOVED = STARTER.replace("position = [90, 205, 0]", "position = [85, 205, 0]")
+MOVED = STARTER.replace('"30 from +x"', '"35 from +x"')
 MOVED_WORDS = ("tank moved 5.0 mm right",)  # x points left in the starter
 
 
