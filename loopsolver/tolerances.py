@@ -394,3 +394,9 @@ NO_HEAT: Final = 0.5
 
 Stated heats are whole watts.
 """
+
+NO_AIR: Final = 1e-6
+"""Less air, or coolant, than this is none [mL]: rounding alone, a thousandth of a bead."""
+
+NO_HEIGHT: Final = 1e-9
+"""What reaches over less than this lies level [mm]; it only keeps a quotient finite."""

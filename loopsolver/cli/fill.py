@@ -16,7 +16,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.lengths import lengths_for
 
 if TYPE_CHECKING:
-    from loopsolver.hydraulics.filling import FillPlan, Step
+    from loopsolver.hydraulics.filling import FillPlan, TiltStep
     from loopsolver.plan import Plan
 
 _MOST_SPARE = 100.0
@@ -79,10 +79,10 @@ def _flows(plan: Plan) -> dict[str, float]:
         tell(f"The flow is not known: {error}")
         return {}
     return {
-        stage.passage.name: abs(stage.flow)
+        one.passage.name: abs(one.flow)
         for circuit in found.circuits
-        for stage in circuit.passages
-        if stage.passage.is_tube
+        for one in circuit.passages
+        if one.passage.is_tube
     }
 
 
@@ -131,7 +131,7 @@ def _document(of: FillPlan, spare: float, flows: Mapping[str, float]) -> dict[st
     }
 
 
-def _step(step: Step) -> dict[str, Any]:
+def _step(step: TiltStep) -> dict[str, Any]:
     return {
         "tilts": [list(lie.down) for lie in step.lies],
         "left_ml": step.left_ml,

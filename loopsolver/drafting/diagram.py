@@ -9,6 +9,7 @@ from typing import Final
 
 from loopsolver.drafting.drawing import Entity, Line, Place, Text
 from loopsolver.drafting.layers import PageLayers
+from loopsolver.tolerances import TIDY_DECIMALS
 
 _ROUND: Final = (1.0, 2.0, 5.0, 10.0)
 _LETTERS: Final = 2.2  # height of capitals [mm]
@@ -28,12 +29,17 @@ class Scale:
         >>> Scale(low=0.0, high=30.0, name="min").ticks(most=7)
         (0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0)
         """
-        least = (self.high - self.low) / max(most - 1, 1)
-        power = 10.0 ** math.floor(math.log10(least))
-        step = next(power * one for one in _ROUND if power * one >= least * (1 - 1e-9))
-        first = math.ceil(self.low / step - 1e-9)
-        last = math.floor(self.high / step + 1e-9)
-        return tuple(round(step * number, 9) for number in range(first, last + 1))
+        least = tidied((self.high - self.low) / max(most - 1, 1))
+        power = math.pow(10.0, math.floor(math.log10(least)))
+        step = next(power * one for one in _ROUND if tidied(power * one) >= least)
+        first = math.ceil(tidied(self.low / step))
+        last = math.floor(tidied(self.high / step))
+        return tuple(tidied(step * number) for number in range(first, last + 1))
+
+
+def tidied(value: float) -> float:
+    """Return a value without the last bits that steps leave behind."""
+    return round(value, TIDY_DECIMALS) + 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

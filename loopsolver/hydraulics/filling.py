@@ -88,7 +88,7 @@ class Stay:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class TiltStep:
     """What stays after so many tilts; no tilt for the machine as it is used."""
 
     lies: tuple[Lie, ...]
@@ -124,7 +124,7 @@ class FillPlan:
     Attributes
     ----------
     volumes : Volumes
-    air : tuple of Step
+    air : tuple of TiltStep
         What air stays after no tilt, one and more; empty without a vent that a tube
         leads to.
     by_chance_ml : float
@@ -132,7 +132,7 @@ class FillPlan:
     level : tuple of (str, float)
         Runs with straights that are level, and how much of them is [mm].
     carried : tuple of Carried
-    drain : tuple of Step
+    drain : tuple of TiltStep
         What coolant stays; empty without a drain that a tube leads to.
     lowest : Stay or None
         The lowest place of the loop, with no volume.
@@ -141,11 +141,11 @@ class FillPlan:
     """
 
     volumes: Volumes
-    air: tuple[Step, ...]
+    air: tuple[TiltStep, ...]
     by_chance_ml: float
     level: tuple[tuple[str, float], ...]
     carried: tuple[Carried, ...]
-    drain: tuple[Step, ...]
+    drain: tuple[TiltStep, ...]
     lowest: Stay | None
     ways: int
 
@@ -195,8 +195,8 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
     )
 
 
-def _step(inside: Insides, of: Tilted) -> Step:
-    return Step(
+def _step(inside: Insides, of: Tilted) -> TiltStep:
+    return TiltStep(
         lies=of.lies, left=tuple(_stay(inside, of.stand, one) for one in of.left)
     )
 

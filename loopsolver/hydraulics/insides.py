@@ -18,7 +18,7 @@ from loopsolver.scene.model import Component, Scene
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import BendArc, Straight, piece_length, pieces
 
-Piece = Straight | BendArc
+BorePiece = Straight | BendArc
 Space = Box | Cylinder
 
 SLICE: Final = 1.5
@@ -67,7 +67,7 @@ class Bore:
 
     name: str
     ends: tuple[int, int]
-    pieces: tuple[Piece, ...]
+    pieces: tuple[BorePiece, ...]
     lead: float
 
 
@@ -211,16 +211,16 @@ def nearest_point(solid: Space, to: Point) -> Point:
     return point(np.asarray(solid.frame.origin) + own @ axes)
 
 
-def _straights(path: Sequence[Point]) -> tuple[Piece, ...]:
+def _straights(path: Sequence[Point]) -> tuple[BorePiece, ...]:
     return _kept(Straight(start=a, end=b) for a, b in pairwise(path))
 
 
-def _kept(of: Iterator[Piece] | Sequence[Piece]) -> tuple[Piece, ...]:
+def _kept(of: Iterator[BorePiece] | Sequence[BorePiece]) -> tuple[BorePiece, ...]:
     """Return pieces of some length."""
     return tuple(one for one in of if piece_length(one) > TOUCH)
 
 
-def tangent(piece: Piece, share: float) -> Point:
+def tangent(piece: BorePiece, share: float) -> Point:
     """Return the direction of travel at a share of a piece; unit length."""
     if isinstance(piece, Straight):
         along = np.asarray(difference(piece.end, piece.start)) / piece_length(piece)
@@ -258,7 +258,7 @@ def slices(inside: Insides) -> Slices:
     )
 
 
-def _middle(piece: Piece, share: float) -> tuple[Array, Array]:
+def _middle(piece: BorePiece, share: float) -> tuple[Array, Array]:
     """Return the centre line's point at a share of a piece, and the way inward."""
     if isinstance(piece, Straight):
         start, end = np.asarray(piece.start), np.asarray(piece.end)

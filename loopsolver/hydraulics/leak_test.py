@@ -32,7 +32,7 @@ ISENTROPIC: Final = 0.286
 COVERAGE: Final = 2.0
 """Spreads to each side that hold 95 of 100 (JCGM 100:2008, 6.3.3)."""
 
-WEATHER: Final = 0.001
+WEATHER: Final = 0.06 / 60.0
 """Spread of the change of the air outside [kPa/min]: 0.6 hPa in an hour.
 
 From memory: British sea-area forecasts call 1.6 to 3.5 hPa in three hours plainly

@@ -15,14 +15,15 @@ import numpy as np
 from loopsolver.geometry.solids import Box, extents, highest
 from loopsolver.geometry.vectors import Array, Indices, Point, dot
 from loopsolver.hydraulics.insides import (
+    BorePiece,
     Insides,
-    Piece,
     Slices,
     Space,
     solid_ml,
     tangent,
 )
 from loopsolver.hydraulics.volumes import CUBIC_MM_PER_ML
+from loopsolver.tolerances import NO_HEIGHT
 from loopsolver.tube.centreline import BendArc, Straight
 
 _CUTS: Final = 40  # each way across a solid: shares are then true to a few in 10,000
@@ -37,7 +38,9 @@ def ceiling(middle: Point, along: Point, radius: float, up: Point) -> float:
     return dot(middle, up) + radius * math.sqrt(max(0.0, 1.0 - dot(along, up) ** 2))
 
 
-def ceilings(piece: Piece, radius: float, up: Point) -> tuple[tuple[float, float], ...]:
+def ceilings(
+    piece: BorePiece, radius: float, up: Point
+) -> tuple[tuple[float, float], ...]:
     """Return shares of a piece and the heights of its ceiling there [mm].
 
     Its two ends, and between them every turning point.
@@ -61,7 +64,7 @@ def ceilings(piece: Piece, radius: float, up: Point) -> tuple[tuple[float, float
     )
 
 
-def _at(piece: Piece, share: float) -> Point:
+def _at(piece: BorePiece, share: float) -> Point:
     if isinstance(piece, Straight):
         x, y, z = (
             a + share * (b - a) for a, b in zip(piece.start, piece.end, strict=True)
@@ -97,10 +100,10 @@ def share_above(solid: Space, up: Point, levels: Array) -> Array:
         across = reaches[0] * _MIDDLES
     else:
         across = reaches[0] * _MIDDLES
-        heights = 2.0 * (below[:, None] - across) / max(longest, 1e-12)
+        heights = 2.0 * (below[:, None] - across) / max(longest, NO_HEIGHT)
         shares: Array = segment(heights).mean(axis=1) / math.pi
         return shares
-    rest = (across - below[:, None]) / max(longest, 1e-12) + 0.5
+    rest = (across - below[:, None]) / max(longest, NO_HEIGHT) + 0.5
     above: Array = np.clip(rest, 0.0, 1.0) @ weights
     return above
 
@@ -151,7 +154,7 @@ class Standing:
         of a unit disc is ``2/3 (1 - h^2)^(3/2)`` over its area.
         """
         radius = self.inside.radius
-        rise = np.maximum(self.rise[which], 1e-12)
+        rise = np.maximum(self.rise[which], NO_HEIGHT)
         cut = np.clip((level - self.heights[which]) / rise, -1.0, 1.0)
         moment = 2.0 / 3.0 * np.power(1.0 - cut * cut, 1.5)
         area = radius**2 * (segment(cut) - radius * self.skew[which] * moment)
@@ -184,7 +187,7 @@ def standing(inside: Insides, cut: Slices, up: Point) -> Standing:
     leaning = cut.tangent @ way
     rise = np.sqrt(np.maximum(0.0, 1.0 - leaning * leaning))
     upward = way - leaning[:, None] * cut.tangent
-    toward = (upward * cut.inward).sum(axis=1) / np.maximum(rise, 1e-12)
+    toward = (upward * cut.inward).sum(axis=1) / np.maximum(rise, NO_HEIGHT)
     return Standing(
         inside=inside,
         up=up,

@@ -8,15 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.hydraulics.summits import OUT, Summits
-
-NOTHING: Final = 1e-6
-"""Less air than this is rounding [mL]."""
+from loopsolver.tolerances import NO_AIR
 
 
 def poured(of: Summits, amounts: Array) -> Array:
@@ -30,14 +27,14 @@ def poured(of: Summits, amounts: Array) -> Array:
     """
     held = np.zeros(len(of.knots))
     for summit, amount in enumerate(amounts):
-        if amount > NOTHING:
+        if amount > NO_AIR:
             _pour(of, held, summit, float(amount))
     return held
 
 
 def _pour(of: Summits, held: Array, knot: int, amount: float) -> None:
     """Add air to a summit; what it cannot hold goes over sills until it rests."""
-    while amount > NOTHING:
+    while amount > NO_AIR:
         room = of.capacity(knot) - float(held[knot])
         put = min(room, amount)
         if put > 0.0:
@@ -45,7 +42,7 @@ def _pour(of: Summits, held: Array, knot: int, amount: float) -> None:
                 held[one] += put
             amount -= put
         here = of.knots[knot]
-        if amount <= NOTHING or here.parent is None:
+        if amount <= NO_AIR or here.parent is None:
             return
         if here.parent == OUT:
             if here.over == OUT:
@@ -53,7 +50,7 @@ def _pour(of: Summits, held: Array, knot: int, amount: float) -> None:
             knot = here.over
             continue
         (other,) = (one for one in of.knots[here.parent].children if one != knot)
-        is_full = float(held[other]) >= of.capacity(other) - NOTHING
+        is_full = float(held[other]) >= of.capacity(other) - NO_AIR
         knot = here.parent if is_full else here.over
 
 
@@ -96,11 +93,11 @@ def pockets(of: Summits, held: Array) -> tuple[Pocket, ...]:
     open_knots = list(of.full)
     while open_knots:
         knot = open_knots.pop()
-        if held[knot] <= NOTHING:
+        if held[knot] <= NO_AIR:
             continue
         children = of.knots[knot].children
         in_them = math.fsum(of.capacity(one) for one in children)
-        if children and held[knot] <= in_them + NOTHING:
+        if children and held[knot] <= in_them + NO_AIR:
             open_knots += children
         else:
             found.append(_pocket(of, knot, float(held[knot])))

@@ -12,7 +12,7 @@ from loopsolver.hydraulics.filling import (
     STICKING,
     FillPlan,
     Stay,
-    Step,
+    TiltStep,
 )
 from loopsolver.hydraulics.tilts import FREE, UPRIGHT, Lie, tilt_count
 from loopsolver.hydraulics.volumes import Volumes
@@ -149,7 +149,7 @@ def drain_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator
 
 
 def _steps(
-    steps: Sequence[Step], port: str, ways: int, *, lengths: Lengths, is_air: bool
+    steps: Sequence[TiltStep], port: str, ways: int, *, lengths: Lengths, is_air: bool
 ) -> Iterator[str]:
     """Yield what stays upright and after each tilt."""
     stuff = _STUFF[is_air]
@@ -191,7 +191,7 @@ def _way(laid: Sequence[Lie], *, is_air: bool) -> str:
     return "; ".join([*words, "stand it up"] if is_air else words)
 
 
-def _left(step: Step, stuff: str, lengths: Lengths, *, is_whole: bool) -> str:
+def _left(step: TiltStep, stuff: str, lengths: Lengths, *, is_whole: bool) -> str:
     """Return what stays; where, if that is wanted too."""
     if step.left_ml < FREE:
         return f"no {stuff} stays"

@@ -21,6 +21,7 @@ from loopsolver.hydraulics.leak_test import (
     stored_energy_j,
 )
 from loopsolver.report.text_table import TextTable
+from loopsolver.tolerances import TIDY_DECIMALS
 from loopsolver.words import counted
 
 LEAK_CAUTIONS: Final = (
@@ -70,7 +71,7 @@ def at_most(value: float) -> str:
     if value <= 0.0:
         return "0"
     step = 10.0 ** (math.floor(math.log10(value)) - 1)
-    return f"{math.ceil(round(value / step, 6)) * step:.6g}"
+    return f"{math.ceil(round(value / step, TIDY_DECIMALS)) * step:.6g}"
 
 
 def verdict_words(
@@ -143,7 +144,7 @@ def outcome_sentences(
 
 def _signed(value: float) -> str:
     """Return a value to two digits, with a minus that can be seen, and no minus nought."""
-    text = f"{value:.2g}" if abs(value) >= 0.0005 else "0"
+    text = f"{value:.2g}" if f"{value:.3f}".strip("-0.") else "0"
     return text.replace("-", "\N{MINUS SIGN}")
 
 
