@@ -110,7 +110,6 @@ class Stage:
             self._lay(subject, selection)
             if not is_same:
                 self.first_eye = self.eye_for(selection)
-        self._drop(_OLD)
         self.following = following
         self.update(selection)
 

@@ -188,6 +188,16 @@ def test_inches_are_inches_in_words_and_in_the_answer(capsys):
     assert "4.000 in (101.6 mm) right" in " ".join(capsys.readouterr().out.split())
 
 
+def test_a_plain_number_beside_inches_is_in_millimetres(capsys):
+    ways = ["--leaves", "away", "--enters", "right"]
+    found, _ = told(capsys, "--to", "4 in right, 90 away", *ways)
+    wanted = 101.6 + 90 - 2 * SEAT - CORNER
+    assert found["run"]["candidates"][0]["length"] == pytest.approx(wanted, abs=1e-4)
+    words = ["--to", "4 in right, 4 in away", "--outer", "12", "--inner", "8"]
+    found, _ = told(capsys, *words, *ways)
+    assert found["bends"]["bend_radius"] == 24.0
+
+
 def test_a_scene_lends_its_unit_stock_and_fitting(capsys):
     """Robin: copper of 3/8 in round 3/4 in, sleeves 0.7 in high and 0.4 in deep."""
     ways = ["--leaves", "up", "--enters", "right", "--scene", SCENES / "robin.toml"]

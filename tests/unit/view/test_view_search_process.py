@@ -64,6 +64,10 @@ def test_it_tells_doubts_then_each_run_then_the_plan_that_route_finds(search):
 
 
 def test_another_scene_stops_the_search_and_nothing_is_told_of_the_one_before(search):
+    search.begin(SCENE)
+    assert search._pipe.recv() == "ready"
+    search._pipe.send((1, SCENE))
+    assert search._pipe.poll(PATIENCE)  # it has told something that nobody has read
     for _ in range(5):
         search.begin(SCENE)
     search.begin(LATER)
@@ -101,6 +105,7 @@ def test_ctrl_c_is_for_the_window_and_the_process_ends_with_it():
     os.kill(number, signal.SIGINT)
     search.begin(LATER)
     assert news_until(search, is_plan)[-1].scene == LATER
+    assert search._process.pid == number
     search._pipe.close()  # as the system does when the window's process ends
     search._process.join(PATIENCE)
     assert search._process.exitcode == 0
