@@ -106,7 +106,9 @@ def test_several_crossings_are_all_told():
     rising = water("pump", pump=[[0, 9], [1, 6], [2.5, 90], [5, 0]])
     parts = (water("block", loss=[[1, 10]]), PARTS[1])
     found = loop_flow(wet_plan(rising, *parts, bends=0, leg=1.0))
-    first, second = flow_lines(found.circuits[0])
+    circuit = found.circuits[0]
+    assert circuit.flow.main == circuit.crossings[0].flow < circuit.crossings[2].flow
+    first, second = flow_lines(circuit)
     assert first.startswith("Flow: ")
     assert "cross 3 times" in second
     assert second.count("where it does not stay") == 1
