@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.cli.options import add_json, file_path
+from loopsolver.cli.options import add_force, add_json, file_path
 from loopsolver.cli.output import say, say_json, say_table, say_wrapped, tell
 from loopsolver.cli.status import told_status
 from loopsolver.cli.stopping import noted_stop
 from loopsolver.cli.subjects import read_plan
 from loopsolver.errors import LoopsolverError
+from loopsolver.files import check_drawing, write_drawing
 from loopsolver.lengths import lengths_for
 
 if TYPE_CHECKING:
-    from loopsolver.hydraulics.filling import FillPlan, TiltStep
+    from loopsolver.hydraulics.filling import FillPlan, TiltStage, TiltStep
     from loopsolver.plan import Plan
 
 _MOST_SPARE = 100.0
@@ -31,6 +33,14 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=_spare,
         help="how much more to mix than the loop holds (default: 10)",
     )
+    parser.add_argument(
+        "--pictures",
+        metavar="FOLDER",
+        type=file_path,
+        help="draw the machine in each tilt, and where air or coolant is, as air.pdf and "
+        "drain.pdf in a folder",
+    )
+    add_force(parser, what="files that are not as loopsolver wrote them")
     add_json(parser)
 
 
@@ -51,10 +61,15 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.plan.judging import chosen_candidate
 
     plan = read_plan(args.plan, used=chosen_candidate)
+    names = () if args.pictures is None else ("air.pdf", "drain.pdf")
+    for name in names:
+        check_drawing(args.pictures / name, read=plan.files, force=args.force)
     with noted_stop() as stopped:
         of = fill_plan(plan, stopped=stopped)
         if stopped():
             tell("You stopped the search: these are the best tilts found by then.")
+    for name, stages in zip(names, (of.bleeding, of.draining), strict=False):
+        _draw(plan, stages, args.pictures / name, force=args.force)
     spare = SPARE if args.spare is None else args.spare
     flows = _flows(plan)
     if args.json:
@@ -62,6 +77,18 @@ def command(args: argparse.Namespace) -> int:
     else:
         _say(plan, of, spare, flows)
     return told_status(plan.runs)
+
+
+def _draw(plan: Plan, stages: Sequence[TiltStage], path: Path, *, force: bool) -> None:
+    """Write the pages of how a machine is laid; none where nothing is known of it."""
+    from loopsolver.workshop.tilt_pages import tilt_pages
+
+    if not stages:
+        tell(f"{path}: not drawn, since there is no answer.")
+        return
+    pages = tilt_pages(plan, stages, is_air=path.name == "air.pdf")
+    write_drawing(path, pages, read=plan.files, force=force)
+    tell(f"Pictures written to {path}.")
 
 
 def _flows(plan: Plan) -> dict[str, float]:
@@ -126,8 +153,18 @@ def _document(of: FillPlan, spare: float, flows: Mapping[str, float]) -> dict[st
             {**asdict(one), "has_l_min": flows.get(one.run)} for one in of.carried
         ],
         "drain": [_step(one) for one in of.drain] or None,
+        "bleeding": [_stage(one) for one in of.bleeding],
+        "draining": [_stage(one) for one in of.draining],
         "lowest": None if of.lowest is None else asdict(of.lowest),
         "ways": of.ways,
+    }
+
+
+def _stage(stage: TiltStage) -> dict[str, Any]:
+    return {
+        "down": list(stage.lie.down),
+        "left_ml": stage.left_ml,
+        "left": [asdict(one) for one in stage.left],
     }
 
 

@@ -101,6 +101,19 @@ class TiltStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TiltStage:
+    """How a machine stands or lies in the course of the tilts, and what is where then."""
+
+    lie: Lie
+    left: tuple[Stay, ...]
+
+    @property
+    def left_ml(self) -> float:
+        """All that is there [mL]."""
+        return math.fsum(one.volume_ml for one in self.left)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Carried:
     """From which flow on a tube carries its air down with the coolant.
 
@@ -127,6 +140,8 @@ class FillPlan:
     air : tuple of TiltStep
         What air stays after no tilt, one and more; empty without a vent that a tube
         leads to.
+    bleeding : tuple of TiltStage
+        Where it is as the last of these is done, from the filled loop on.
     by_chance_ml : float
         How much more stays where the machine leans by a degree, whichever way.
     level : tuple of (str, float)
@@ -134,6 +149,8 @@ class FillPlan:
     carried : tuple of Carried
     drain : tuple of TiltStep
         What coolant stays; empty without a drain that a tube leads to.
+    draining : tuple of TiltStage
+        Where it is as the last of these is done.
     lowest : Stay or None
         The lowest place of the loop, with no volume.
     ways : int
@@ -142,10 +159,12 @@ class FillPlan:
 
     volumes: Volumes
     air: tuple[TiltStep, ...]
+    bleeding: tuple[TiltStage, ...]
     by_chance_ml: float
     level: tuple[tuple[str, float], ...]
     carried: tuple[Carried, ...]
     drain: tuple[TiltStep, ...]
+    draining: tuple[TiltStage, ...]
     lowest: Stay | None
     ways: int
 
@@ -168,6 +187,8 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
     )
     air: tuple[Tilted, ...] = ()
     drained: tuple[Tilted, ...] = ()
+    bleed: tuple[TiltStage, ...] = ()
+    empty: tuple[TiltStage, ...] = ()
     if vent is not None:
         upright = ways[0]
         bleeding = Rehearsal(
@@ -178,18 +199,22 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
             counted=upright,
         )
         air = best_tilts(bleeding, ways, stopped=stopped)
+        bleed = tuple(_stages(bleeding, air, upright))
     if drain is not None:
         draining = Rehearsal(
             inside=inside, out=drain, sign=-1.0, is_open=lambda _: True, counted=None
         )
         drained = best_tilts(draining, ways, stopped=stopped)
+        empty = tuple(_stages(draining, drained, ways[0]))
     return FillPlan(
         volumes=volumes(plan),
         air=tuple(_step(inside, one) for one in air),
+        bleeding=bleed,
         by_chance_ml=_by_chance(inside, air[0]) if air else 0.0,
         level=tuple(_level(inside, ways[0].up)),
         carried=tuple(_carried(inside, ways[0].up)),
         drain=tuple(_step(inside, one) for one in drained),
+        draining=empty,
         lowest=_lowest(inside, ways[0].up),
         ways=len(ways),
     )
@@ -199,6 +224,22 @@ def _step(inside: Insides, of: Tilted) -> TiltStep:
     return TiltStep(
         lies=of.lies, left=tuple(_stay(inside, of.stand, one) for one in of.left)
     )
+
+
+def _stages(
+    of: Rehearsal, steps: Sequence[Tilted], upright: Lie
+) -> Iterator[TiltStage]:
+    """Yield what is where while the last of some steps is done, one lie after another."""
+    held = of.spread(steps[0].left)
+    yield TiltStage(
+        lie=upright,
+        left=tuple(_stay(of.inside, steps[0].stand, one) for one in steps[0].left),
+    )
+    laid = steps[-1].lies
+    for lie in (*laid, upright) if laid and of.counted is not None else laid:
+        held, found = of.moved(held, lie)
+        left = tuple(_stay(of.inside, of.stand(lie), one) for one in found)
+        yield TiltStage(lie=lie, left=left)
 
 
 def _stay(inside: Insides, stand: Summits, of: Pocket) -> Stay:

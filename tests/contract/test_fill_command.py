@@ -9,6 +9,7 @@ import math
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 
 from loopsolver.cli.main import main
@@ -155,3 +156,32 @@ def test_without_a_word_on_filling_nothing_is_doubted() -> None:
     low = low.replace("position = [1, 0.85, 1.4]", "position = [1, 0.85, 0.5]")
     before, _, after = low.partition("[filling]")
     assert filling_doubts(f"{before}{after.partition('near')[2][2:]}") == []
+
+
+# ------------------------------------------------------------------------ pictures
+
+
+def test_pictures_show_every_lie_in_order(plan, told, tmp_path, capsys) -> None:
+    """A page for the filled loop and for each lie, with what is left at each."""
+    printed(capsys, str(plan), "--pictures", str(tmp_path))
+    assert [path.name for path in tmp_path.iterdir()] == ["air.pdf"]
+    pages = list(pypdfium2.PdfDocument(tmp_path / "air.pdf"))
+    stages = told["bleeding"]
+    assert len(pages) == len(stages)
+    assert stages[0]["left_ml"] == pytest.approx(told["air"][0]["left_ml"])
+    assert stages[-1]["left_ml"] == pytest.approx(told["air"][-1]["left_ml"])
+    for page, stage in zip(pages, stages, strict=True):
+        words = " ".join(page.get_textpage().get_text_bounded().split())
+        left = stage["left_ml"]
+        assert f"Now {left:.0f} mL of air left" in words or left < 10.0
+        assert "cap the vent before each tilt" in words
+
+
+def test_what_stands_in_the_folder_and_is_not_ours_stays(
+    plan, tmp_path, capsys
+) -> None:
+    mine = tmp_path / "air.pdf"
+    mine.write_bytes(b"mine")
+    assert main(["fill", str(plan), "--pictures", str(tmp_path)]) == 2
+    assert mine.read_bytes() == b"mine"
+    assert "--force" in capsys.readouterr().err
