@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import chain, islice
+from itertools import islice, product
 from typing import Final
 
 from loopsolver.clearance.gap import least_gap
@@ -17,7 +17,6 @@ from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.angled.listed import (
     NONE_KNOWN,
     angled_candidates,
-    whatever_length,
 )
 from loopsolver.routing.angled.waypoint_graph import MOST_OVER_GRAPH
 from loopsolver.routing.candidate_list import (
@@ -25,22 +24,18 @@ from loopsolver.routing.candidate_list import (
     other_ways,
     worth_bending,
 )
-from loopsolver.routing.judge import gap_around, make_judge
+from loopsolver.routing.judge import Judge, gap_around, make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.ways_round import Poles, closings, poles_of
 from loopsolver.routing.worth import MORE_BENDS, MORE_GAP, STANDARD_DEG
-from loopsolver.scene.model import TurnStep
+from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.tolerances import NO_SHORTER
 from loopsolver.tube.centreline import Centreline
 
-_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
-    90.0: (90.0,),
-    45.0: (45.0,),
-    "any": (45.0, "any"),
-}
-"""Steps of turns that are tried one after the other, by the rule: the cheap ones first."""
+_STEPS: Final[tuple[TurnStep, ...]] = (90.0, 45.0, "any")
+"""Steps of turns, each of which allows what those before it do."""
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -132,42 +127,86 @@ def _another_way(
 
 def _soon_found(problem: RouteProblem) -> Found:
     """Return candidates of square bends alone where ports and rules allow these."""
-    angles_deg = problem.bend_angles_deg
-    is_square = angles_deg == "any" or 90.0 in angles_deg
-    if not is_square or square_run(problem) is None:
+    if (90.0,) not in _angles_in_turn(problem) or square_run(problem) is None:
         return _found(problem)
-    found = square_candidates(problem, make_judge(problem))
-    standard_deg = STANDARD_DEG if angles_deg == "any" else ()
-    every = (replace(one, standard_deg=standard_deg) for one in found.candidates)
-    return replace(found, candidates=tuple(every))
+    return square_candidates(problem, make_judge(problem))
 
 
 def _found(problem: RouteProblem) -> Found:
-    """Return all verified candidates that the searches for a problem come upon."""
-    judge = make_judge(problem)
-    if problem.bend_angles_deg == "any":
-        free = [
-            free_candidates(replace(problem, turn_step_deg=tried), judge)
-            for tried in _STEPS[problem.turn_step_deg]
+    """Return all verified candidates that the searches for a problem come upon.
+
+    What rules that allow less would give is found first, by the same searches, and kept:
+    one more allowed angle or a smaller step of turns never gives a worse tube.
+    """
+    judge, angles = make_judge(problem), _angles_in_turn(problem)
+    steps = _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
+    found: dict[tuple[int, int], Found] = {}
+    for row, column in product(range(len(angles)), range(len(steps))):
+        known = [
+            candidate
+            for place in product(range(row + 1), range(column + 1))
+            if place in found
+            for candidate in found[place].candidates
         ]
-        return Found(candidates=tuple(chain(*free)))
-    angles_deg = problem.bend_angles_deg
-    square = Found(candidates=())
-    if 90.0 in angles_deg:
-        square = square_candidates(problem, judge)
-    found = square.candidates
-    is_square = angles_deg == (90.0,)
-    for tried in () if problem.is_on_lattice else _STEPS[problem.turn_step_deg]:
-        bound = partial(_shortest, found) if is_square else whatever_length
-        angled = angled_candidates(
-            replace(problem, turn_step_deg=tried),
-            judge,
-            angles_deg=angles_deg,
-            fewest=min((one.bends for one in found), default=NONE_KNOWN),
-            bound=bound,
+        found[row, column] = _of_rules(
+            replace(problem, turn_step_deg=steps[column]), judge, angles[row], known
         )
-        found += tuple(c for c in angled if c.length < bound((), c.bends) - NO_SHORTER)
-    return Found(candidates=found, refused=square.refused)
+    return Found(
+        candidates=tuple(one for part in found.values() for one in part.candidates),
+        refused=sum(part.refused for part in found.values()),
+    )
+
+
+def _angles_in_turn(problem: RouteProblem) -> list[BendAngles]:
+    """Return the angles of a problem [degrees], before them those that are less of them.
+
+    Square bends alone, then standard angles alone.
+    """
+    angles_deg, (least, greatest) = problem.bend_angles_deg, problem.bend_range
+    if angles_deg == "any":
+        kept = [one for one in STANDARD_DEG if least <= one <= greatest]
+    else:
+        angles_deg = tuple(sorted({*angles_deg}))
+        kept = [one for one in STANDARD_DEG if one in angles_deg]
+    square = [one for one in kept if one == 90.0]
+    less = [tuple(some) for some in (square, kept) if some]
+    return [*dict.fromkeys([*less, angles_deg])]
+
+
+def _of_rules(
+    problem: RouteProblem,
+    judge: Judge,
+    angles_deg: BendAngles,
+    known: Sequence[Candidate],
+) -> Found:
+    """Return candidates with bends of some angles [degrees] and a problem's turns.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    judge : Judge
+        Of the problem with all that it allows.
+    angles_deg : BendAngles
+    known : sequence of Candidate
+        Those that are found already.
+    """
+    fewest = min((one.bends for one in known), default=NONE_KNOWN)
+    if angles_deg == "any":
+        return Found(candidates=free_candidates(problem, judge, fewest=fewest))
+    if angles_deg != (90.0,):
+        angled = angled_candidates(problem, judge, angles_deg=angles_deg, fewest=fewest)
+        return Found(candidates=angled)
+    if problem.turn_step_deg == 90.0:
+        return square_candidates(problem, judge)
+    bound = partial(_shortest, known)
+    angled = angled_candidates(
+        problem, judge, angles_deg=angles_deg, fewest=fewest, bound=bound
+    )
+    return Found(
+        candidates=tuple(
+            one for one in angled if one.length < bound((), one.bends) - NO_SHORTER
+        )
+    )
 
 
 def most_bends_searched(problem: RouteProblem) -> int:
