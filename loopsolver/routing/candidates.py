@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import islice, product
@@ -34,6 +34,9 @@ from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.tolerances import NO_SHORTER
 from loopsolver.tube.centreline import Centreline
 
+_Allowed = tuple[BendAngles, TurnStep]
+"""Angles of bends, and the step of the turns between them [degrees]."""
+
 _STEPS: Final[tuple[TurnStep, ...]] = (90.0, 45.0, "any")
 """Steps of turns, each of which allows what those before it do."""
 
@@ -48,7 +51,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     ----------
     problem : RouteProblem
     """
-    found = _found(problem)
+    found = _found(problem, _rules_in_turn(problem))
     every = [*found.candidates]
     poles = poles_of(problem.obstacles, reach=problem.reach)
     if every:
@@ -74,7 +77,7 @@ def _roomier(problem: RouteProblem, found: Sequence[Candidate]) -> Iterator[Cand
         wanted = MORE_GAP * best.gap.distance
         if wanted > room:
             return
-        more = _found(replace(brief, clearance=wanted)).candidates
+        more = _briefly_found(replace(brief, clearance=wanted)).candidates
         yield from more
         if not more:
             return
@@ -127,40 +130,46 @@ def _another_way(
 
 def _soon_found(problem: RouteProblem) -> Found:
     """Return candidates of square bends alone where ports and rules allow these."""
-    if (90.0,) not in _angles_in_turn(problem) or square_run(problem) is None:
-        return _found(problem)
+    is_square = ((90.0,), 90.0) in _rules_in_turn(problem)
+    if not is_square or square_run(problem) is None:
+        return _briefly_found(problem)
     return square_candidates(problem, make_judge(problem))
 
 
-def _found(problem: RouteProblem) -> Found:
+def _found(problem: RouteProblem, rules: Iterable[_Allowed]) -> Found:
     """Return all verified candidates that the searches for a problem come upon.
 
-    What rules that allow less would give is found first, by the same searches, and kept:
-    one more allowed angle or a smaller step of turns never gives a worse tube.
+    Parameters
+    ----------
+    problem : RouteProblem
+    rules : iterable of pairs of angles and step
+        What is searched in turn. A search knows what those before it gave that were
+        allowed no more than it is.
     """
-    judge, angles = make_judge(problem), _angles_in_turn(problem)
-    steps = _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
-    found: dict[tuple[int, int], Found] = {}
-    for row, column in product(range(len(angles)), range(len(steps))):
+    judge = make_judge(problem)
+    found: dict[_Allowed, Found] = {}
+    for angles_deg, step_deg in rules:
         known = [
             candidate
-            for place in product(range(row + 1), range(column + 1))
-            if place in found
-            for candidate in found[place].candidates
+            for (less_deg, coarse), part in found.items()
+            if _STEPS.index(coarse) <= _STEPS.index(step_deg)
+            and (angles_deg == "any" or {*less_deg} <= {*angles_deg})
+            for candidate in part.candidates
         ]
-        found[row, column] = _of_rules(
-            replace(problem, turn_step_deg=steps[column]), judge, angles[row], known
-        )
+        wanted = replace(problem, turn_step_deg=step_deg)
+        found[angles_deg, step_deg] = _of_rules(wanted, judge, angles_deg, known)
     return Found(
         candidates=tuple(one for part in found.values() for one in part.candidates),
         refused=sum(part.refused for part in found.values()),
     )
 
 
-def _angles_in_turn(problem: RouteProblem) -> list[BendAngles]:
-    """Return the angles of a problem [degrees], before them those that are less of them.
+def _rules_in_turn(problem: RouteProblem) -> list[_Allowed]:
+    """Return the angles and steps of turns that a problem allows, in parts and then all.
 
-    Square bends alone, then standard angles alone.
+    Square bends alone, then standard angles alone, then all; of each coarse steps first.
+    What one more allowed angle or a smaller step adds comes after what there was without
+    it, so nothing that would be found then is lost.
     """
     angles_deg, (least, greatest) = problem.bend_angles_deg, problem.bend_range
     if angles_deg == "any":
@@ -169,8 +178,15 @@ def _angles_in_turn(problem: RouteProblem) -> list[BendAngles]:
         angles_deg = tuple(sorted({*angles_deg}))
         kept = [one for one in STANDARD_DEG if one in angles_deg]
     square = [one for one in kept if one == 90.0]
-    less = [tuple(some) for some in (square, kept) if some]
-    return [*dict.fromkeys([*less, angles_deg])]
+    parts: list[BendAngles] = [tuple(some) for some in (square, kept) if some]
+    steps = _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
+    return list(product(dict.fromkeys([*parts, angles_deg]), steps))
+
+
+def _briefly_found(problem: RouteProblem) -> Found:
+    """Return what the first and the last two searches for a problem find."""
+    rules = _rules_in_turn(problem)
+    return _found(problem, dict.fromkeys([rules[0], *rules[-2:]]))
 
 
 def _of_rules(
