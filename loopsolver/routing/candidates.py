@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import islice, product
+from itertools import islice
 from typing import Final
 
 from loopsolver.clearance.gap import least_gap
@@ -34,11 +34,8 @@ from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.tolerances import NO_SHORTER
 from loopsolver.tube.centreline import Centreline
 
-_Allowed = tuple[BendAngles, TurnStep]
-"""Angles of bends, and the step of the turns between them [degrees]."""
-
 _STEPS: Final[tuple[TurnStep, ...]] = (90.0, 45.0, "any")
-"""Steps of turns, each of which allows what those before it do."""
+"""Steps of turns [degrees], each of which allows what those before it do."""
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -51,7 +48,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     ----------
     problem : RouteProblem
     """
-    found = _found(problem, _rules_in_turn(problem))
+    found = _found(problem)
     every = [*found.candidates]
     poles = poles_of(problem.obstacles, reach=problem.reach)
     if every:
@@ -77,7 +74,7 @@ def _roomier(problem: RouteProblem, found: Sequence[Candidate]) -> Iterator[Cand
         wanted = MORE_GAP * best.gap.distance
         if wanted > room:
             return
-        more = _briefly_found(replace(brief, clearance=wanted)).candidates
+        more = list(_plainly_found(replace(brief, clearance=wanted)))
         yield from more
         if not more:
             return
@@ -121,55 +118,90 @@ def _another_way(
         around = replace(brief, obstacles=(*problem.obstacles, closed))
         more = [
             replace(one, gap=gap_around(judge, one.centreline))
-            for one in _soon_found(around).candidates
+            for one in _soon_found(around)
         ]
         yield from more
         if other_ways(worth_bending([best, *more]), [best], poles):
             return
 
 
-def _soon_found(problem: RouteProblem) -> Found:
+def _soon_found(problem: RouteProblem) -> Iterable[Candidate]:
     """Return candidates of square bends alone where ports and rules allow these."""
-    is_square = ((90.0,), 90.0) in _rules_in_turn(problem)
-    if not is_square or square_run(problem) is None:
-        return _briefly_found(problem)
-    return square_candidates(problem, make_judge(problem))
+    if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
+        return _plainly_found(problem)
+    return square_candidates(problem, make_judge(problem)).candidates
 
 
-def _found(problem: RouteProblem, rules: Iterable[_Allowed]) -> Found:
+def _plainly_found(problem: RouteProblem) -> Iterator[Candidate]:
+    """Yield what the searches find that a problem's own rules ask for."""
+    judge = make_judge(problem)
+    square = _on_lattice(problem, judge).candidates
+    yield from square
+    yield from _asked(problem, judge, square)
+
+
+def _found(problem: RouteProblem) -> Found:
     """Return all verified candidates that the searches for a problem come upon.
+
+    What rules that allow less would give is found too, by the same searches, as far as it
+    has no more bends: so one more allowed angle, or a smaller step of turns, never gives
+    a worse tube.
+    """
+    judge = make_judge(problem)
+    square = _on_lattice(problem, judge)
+    asked = [*square.candidates, *_asked(problem, judge, square.candidates)]
+    few = replace(problem, max_bends=_fewest(asked, none=problem.max_bends))
+    of_less = _of_less(few, judge, square.candidates)
+    return replace(square, candidates=(*asked, *of_less))
+
+
+def _on_lattice(problem: RouteProblem, judge: Judge) -> Found:
+    """Return the candidates of square bends and square turns, where these are allowed."""
+    if (90.0,) in _angle_lists(problem):
+        return square_candidates(problem, judge)
+    return Found(candidates=())
+
+
+def _asked(
+    problem: RouteProblem, judge: Judge, square: Sequence[Candidate]
+) -> Iterator[Candidate]:
+    """Yield candidates of all angles, their turns of the step or of the next greater one.
 
     Parameters
     ----------
     problem : RouteProblem
-    rules : iterable of pairs of angles and step
-        What is searched in turn. A search knows what those before it gave that were
-        allowed no more than it is.
+    judge : Judge
+        The problem's.
+    square : sequence of Candidate
+        Those of the lattice.
     """
-    judge = make_judge(problem)
-    found: dict[_Allowed, Found] = {}
-    for angles_deg, step_deg in rules:
-        known = [
-            candidate
-            for (less_deg, coarse), part in found.items()
-            if _STEPS.index(coarse) <= _STEPS.index(step_deg)
-            and (angles_deg == "any" or {*less_deg} <= {*angles_deg})
-            for candidate in part.candidates
-        ]
-        wanted = replace(problem, turn_step_deg=step_deg)
-        found[angles_deg, step_deg] = _of_rules(wanted, judge, angles_deg, known)
-    return Found(
-        candidates=tuple(one for part in found.values() for one in part.candidates),
-        refused=sum(part.refused for part in found.values()),
-    )
+    *_, angles_deg = _angle_lists(problem)
+    if angles_deg == (90.0,):
+        yield from _out_of_square(problem, judge, square)
+    else:
+        steps = _steps(problem)[-2:]
+        yield from _of_angles(problem, judge, angles_deg, steps, square)
 
 
-def _rules_in_turn(problem: RouteProblem) -> list[_Allowed]:
-    """Return the angles and steps of turns that a problem allows, in parts and then all.
+def _of_less(
+    problem: RouteProblem, judge: Judge, square: Sequence[Candidate]
+) -> Iterator[Candidate]:
+    """Yield candidates of fewer angles, or of greater steps of turns, than `_asked`."""
+    *less, angles_deg = _angle_lists(problem)
+    steps = _steps(problem)
+    for some_deg in less:
+        if some_deg == (90.0,):
+            yield from _out_of_square(problem, judge, square)
+        else:
+            yield from _of_angles(problem, judge, some_deg, steps, square)
+    if angles_deg != (90.0,):
+        yield from _of_angles(problem, judge, angles_deg, steps[:-2], square)
 
-    Square bends alone, then standard angles alone, then all; of each coarse steps first.
-    What one more allowed angle or a smaller step adds comes after what there was without
-    it, so nothing that would be found then is lost.
+
+def _angle_lists(problem: RouteProblem) -> list[BendAngles]:
+    """Return the angles of a problem [degrees], the last, and before them less of them.
+
+    Square bends alone, then standard angles alone, where they are allowed.
     """
     angles_deg, (least, greatest) = problem.bend_angles_deg, problem.bend_range
     if angles_deg == "any":
@@ -178,51 +210,63 @@ def _rules_in_turn(problem: RouteProblem) -> list[_Allowed]:
         angles_deg = tuple(sorted({*angles_deg}))
         kept = [one for one in STANDARD_DEG if one in angles_deg]
     square = [one for one in kept if one == 90.0]
-    parts: list[BendAngles] = [tuple(some) for some in (square, kept) if some]
-    steps = _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
-    return list(product(dict.fromkeys([*parts, angles_deg]), steps))
+    less: list[BendAngles] = [tuple(some) for some in (square, kept) if some]
+    return list(dict.fromkeys([*less, angles_deg]))
 
 
-def _briefly_found(problem: RouteProblem) -> Found:
-    """Return what the first and the last two searches for a problem find."""
-    rules = _rules_in_turn(problem)
-    return _found(problem, dict.fromkeys([rules[0], *rules[-2:]]))
+def _steps(problem: RouteProblem) -> tuple[TurnStep, ...]:
+    """Return the steps that turns of a problem may have, the smallest last [degrees]."""
+    return _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
 
 
-def _of_rules(
+def _of_angles(
     problem: RouteProblem,
     judge: Judge,
     angles_deg: BendAngles,
-    known: Sequence[Candidate],
-) -> Found:
-    """Return candidates with bends of some angles [degrees] and a problem's turns.
+    steps: Iterable[TurnStep],
+    square: Sequence[Candidate],
+) -> Iterator[Candidate]:
+    """Yield candidates with bends of some angles and turns of some steps [degrees].
 
-    Parameters
-    ----------
-    problem : RouteProblem
-    judge : Judge
-        Of the problem with all that it allows.
-    angles_deg : BendAngles
-    known : sequence of Candidate
-        Those that are found already.
+    The searches know of nothing but the lattice's tubes, `square`: so what one of them
+    finds is the same whatever else is allowed.
     """
-    fewest = min((one.bends for one in known), default=NONE_KNOWN)
-    if angles_deg == "any":
-        return Found(candidates=free_candidates(problem, judge, fewest=fewest))
-    if angles_deg != (90.0,):
-        angled = angled_candidates(problem, judge, angles_deg=angles_deg, fewest=fewest)
-        return Found(candidates=angled)
-    if problem.turn_step_deg == 90.0:
-        return square_candidates(problem, judge)
-    bound = partial(_shortest, known)
-    angled = angled_candidates(
-        problem, judge, angles_deg=angles_deg, fewest=fewest, bound=bound
-    )
-    return Found(
-        candidates=tuple(
-            one for one in angled if one.length < bound((), one.bends) - NO_SHORTER
+    fewest = _fewest(square, none=NONE_KNOWN)
+    for step_deg in steps:
+        turned = replace(problem, turn_step_deg=step_deg)
+        if angles_deg == "any":
+            yield from free_candidates(turned, judge, fewest=fewest)
+        else:
+            yield from angled_candidates(
+                turned, judge, angles_deg=angles_deg, fewest=fewest
+            )
+
+
+def _out_of_square(
+    problem: RouteProblem, judge: Judge, square: Sequence[Candidate]
+) -> Iterator[Candidate]:
+    """Yield candidates of square bends that are shorter than those of greater steps.
+
+    `square` are the lattice's, those of the greatest one.
+    """
+    known = [*square]
+    for step_deg in _steps(problem)[1:]:
+        bound = partial(_shortest, known)
+        angled = angled_candidates(
+            replace(problem, turn_step_deg=step_deg),
+            judge,
+            angles_deg=(90.0,),
+            fewest=_fewest(known, none=NONE_KNOWN),
+            bound=bound,
         )
-    )
+        shorter = [c for c in angled if c.length < bound((), c.bends) - NO_SHORTER]
+        known += shorter
+        yield from shorter
+
+
+def _fewest(candidates: Iterable[Candidate], *, none: int) -> int:
+    """Return the least number of bends of candidates, or what stands for none."""
+    return min((one.bends for one in candidates), default=none)
 
 
 def most_bends_searched(problem: RouteProblem) -> int:
