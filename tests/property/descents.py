@@ -36,8 +36,12 @@ from tests.unit.routing.touching import Array, clipped_distance
 STARTS = 4
 """Of each sequence of angles so many places are descended from."""
 
-MARGIN = 0.2
-"""Kept beyond the clearance [mm]: corners of bodies lie between samples of the tube."""
+MARGINS = (0.0, 0.2)
+"""Kept beyond the clearance [mm], one after the other until the judge is content.
+
+Corners of bodies lie between samples of the tube; where next to nothing is free there is
+room for no margin.
+"""
 
 GAINED = 40.0
 """A descent seldom makes a tube shorter by more than this [mm]."""
@@ -47,7 +51,7 @@ MISSING = 15.0
 
 STRAIGHT_SAMPLES, BEND_SAMPLES = 30, 9
 
-Cost = tuple[int, float]
+Cost = tuple[float, ...]
 """Bends, and length with what odd angles and turns count as [mm]."""
 
 
@@ -104,7 +108,7 @@ class Descents:
             clipped_distance(one.solid, flat).reshape(points.shape[:-1]).min(axis=-1)
             for one in self.problem.obstacles
         ]
-        return np.stack(far, axis=-1) - self.problem.reach - MARGIN
+        return np.stack(far, axis=-1) - self.problem.reach
 
     def found(self, most: float) -> Iterator[Tube]:
         """Tubes that the independent judge has nothing against.
@@ -133,18 +137,25 @@ class Descents:
             if not len(likely):
                 continue
             worth = length[likely] + MENDED * (wrong[likely] + lacks)
-            rules: list[Rule] = [("ineq", self.room), ("ineq", self.clear)]
+            rules: list[Rule] = [("ineq", self.room)]
             if off(places[:1]).shape[-1]:
                 rules.append(("eq", off))
             for start in apart(places[likely], worth, STARTS):
                 yield from self._good(start, rules)
 
     def _good(self, start: Array, rules: list[Rule]) -> Iterator[Tube]:
-        ended = descended(self.ports, start, rules)
-        if ended is not None:
+        for margin in MARGINS:
+
+            def clear(at: Array, margin: float = margin) -> Array:
+                return self.clear(at) - margin
+
+            ended = descended(self.ports, start, [*rules, ("ineq", clear)])
+            if ended is None:
+                return
             tube = Tube(vertices=self.ports.vertices(ended[1]), radius=BEND_RADIUS)
             if not complaints(tube, self.problem):
                 yield tube
+                return
 
 
 def turns_of(vertices: Array) -> Array:
