@@ -19,6 +19,13 @@ CLOSURE_DEG: Final = 0.01
 GAP_RESOLUTION: Final = 1e-4
 """How finely a least gap is resolved [mm]: arcs are cut until chords are this true."""
 
+LAID_WIDER: Final = 0.02
+"""A laid tube's bends are held to be wider than they are by this at most [mm].
+
+A fiftieth of what a rule shows; half of it takes half as many solids again. Were they
+narrower than the tube, others would be found that their check refuses.
+"""
+
 ARC_SOUGHT: Final = 1e-5
 """How truly the least distance of an arc is sought where no closed form is known [mm].
 

@@ -14,7 +14,7 @@ from loopsolver.routing.worth import (
     departures_deg,
     turns_worth,
 )
-from loopsolver.scene.limits import BEND_RANGE
+from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
@@ -74,7 +74,7 @@ class RouteProblem:
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
     turn_step_deg: TurnStep = "any"
-    bend_range: BendRange = BEND_RANGE
+    bend_range: BendRange = USUAL_BEND_RANGE
     effort: Effort = USUAL
 
     @property

@@ -57,7 +57,7 @@ What squares and the usual set squares give without a protractor; common practic
 source.
 """
 
-BEND_RANGE: Final = (5.0, 120.0)
+USUAL_BEND_RANGE: Final = (5.0, 120.0)
 """The least and the greatest bend of any angle unless the scene says otherwise [degrees].
 
 Among three bends a slighter one is a bend too many; bent sharper, tube folds back on its

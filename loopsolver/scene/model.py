@@ -9,7 +9,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.axes import Axes, Sides, sides_of
-from loopsolver.scene.limits import BEND_RANGE
+from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
 
@@ -35,7 +35,7 @@ class Rules:
     max_bends: int
     candidates: int
     turn_step_deg: TurnStep = "any"
-    bend_range: BendRange = BEND_RANGE
+    bend_range: BendRange = USUAL_BEND_RANGE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -179,7 +179,7 @@ class RulesTable(Table):
     turn_step: Annotated[float | Literal["any"], TURN_STEP] = "any"
     """turns between bends are multiples of it: 90 or 45 degrees; "any" for all turns"""
 
-    bend_range: Annotated[tuple[float, float], BEND_RANGE] = limits.BEND_RANGE
+    bend_range: Annotated[tuple[float, float], BEND_RANGE] = limits.USUAL_BEND_RANGE
     """with bend_angles = "any": the least bend, from three bends on, and the greatest \
     [degrees]"""
 

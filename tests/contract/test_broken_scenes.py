@@ -547,14 +547,14 @@ IMPOSSIBLE = {
     "a turn step of neither": Broken(
         "bend_angles = [90]",
         "turn_step = 30\nbend_angles = [90]",
-        "rules.turn_step_deg",
+        "rules.turn_step",
         "turn_step = 30",
         ('90, 45 or "any"',),
     ),
     "a turn step spelt wrong": Broken(
         "bend_angles = [90]",
         'turn_step = "ani"\nbend_angles = [90]',
-        "rules.turn_step_deg",
+        "rules.turn_step",
         "ani",
         ("'any'",),
     ),

@@ -77,12 +77,12 @@ def test_the_best_tube_is_the_same_to_who_looks_at_it(seed: int) -> None:
     one, other = RIGHT_HANDED[seed % 24], RIGHT_HANDED[(7 * seed + 5) % 24]
     assert one != other
     ours, theirs = best(seed, one), best(seed, other)
-    assert len(ours) == len(theirs)
+    assert bool(ours) == bool(theirs)
     if not ours:
         return
     assert ours[0].bends == theirs[0].bends
     assert ours[0].length == pytest.approx(theirs[0].length, abs=SAME)
-    if len(ours) > 1:
+    if len(ours) > 1 or len(theirs) > 1:
         return
     tubes = [
         np.array([seen(vertex, frame) for vertex in tube.centreline.vertices])

@@ -22,7 +22,6 @@ from loopsolver.geometry.vectors import Array, difference, point, points_array
 from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, shortest
 from loopsolver.routing.angled.direct import corner_route, straight_route
-from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
     NONE_KNOWN,
     best_of,
@@ -34,6 +33,7 @@ from loopsolver.routing.angled.listed import (
 )
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.shortening import nearest_standard, nearest_turns
+from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.angled.shortlist import lacking, shortlist
 from loopsolver.routing.angled.waypoint_graph import (
     FEWEST_OVER_GRAPH,
@@ -41,7 +41,7 @@ from loopsolver.routing.angled.waypoint_graph import (
     graph_routes,
 )
 from loopsolver.routing.angled.waypoint_grid import grid_routes
-from loopsolver.routing.effort.angled import Tries
+from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.field import make_field
@@ -84,6 +84,7 @@ def free_candidates(
     run = angled_run(problem, angles=standard or (greatest,))
     bent_back = [route for route, _ in nearly_square(problem)]
     effort, over_graph = problem.effort.shortlist, graph_routes(problem)
+    has_graph = effort.over_graph != NO_TRIES
     found = list(verified(judge, _direct(problem)))
     for bends in range(2, min(problem.max_bends, MOST_OVER_GRAPH) + 1):
         fewest = min([fewest, *(candidate.bends for candidate in found)])
@@ -95,7 +96,8 @@ def free_candidates(
         tries = effort.tries(max(0, bends - fewest))
         if of_any:
             found += _found(run, judge, np.concatenate(of_any), tries=tries)
-        if not found and fewest == NONE_KNOWN and bends >= FEWEST_OVER_GRAPH:
+        is_none = not found and fewest == NONE_KNOWN
+        if has_graph and is_none and bends >= FEWEST_OVER_GRAPH:
             found += _found(run, judge, next(over_graph), tries=effort.over_graph)
     return tuple(found)
 

@@ -11,7 +11,6 @@ from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
 from loopsolver.routing.angled.sequences import sequence_routes
 from loopsolver.routing.angled.shortening import (
@@ -19,9 +18,10 @@ from loopsolver.routing.angled.shortening import (
     nearest_turns,
     shortened,
 )
+from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
 from loopsolver.routing.angled.waypoint_graph import graph_routes
-from loopsolver.routing.effort.angled import Tries
+from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.scene.limits import MAX_BENDS_MOST
@@ -116,7 +116,8 @@ def angled_candidates(
     if not found and min(fewest, problem.max_bends) >= MOST_BENDS:
         listed = _listed(run, MOST_BENDS, bound(found, MOST_BENDS))
         found += best_of(judge, listed, exact, effort.fewest_bends)[0]
-    if not found and fewest == NONE_KNOWN and problem.turn_step_deg == "any":
+    is_none = not found and fewest == NONE_KNOWN
+    if is_none and effort.over_graph != NO_TRIES and problem.turn_step_deg == "any":
         found += _over_graph(run, judge, exact)
     return tuple(found)
 

@@ -23,19 +23,21 @@ from loopsolver.clearance.gap import ObstacleSet, least_gap
 from loopsolver.geometry.vectors import Array, point
 from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
 from loopsolver.routing.angled.linearised import (
-    AngleTargets,
     Figures,
-    ShorteningTask,
     Slopes,
     figures_of,
-    least_straights,
     restored,
     seen_from,
-    shortening_task,
     slopes_of,
     squared_up,
 )
 from loopsolver.routing.angled.quadratic import least_of_quadratic
+from loopsolver.routing.angled.shortening_task import (
+    AngleTargets,
+    ShorteningTask,
+    least_straights,
+    shortening_task,
+)
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import NO_BEND_DEG, SHORTENED_MARGIN

@@ -240,7 +240,7 @@ def _swept(
 def _by_node(ends: Indices, nodes: int) -> list[Indices]:
     """Return for every node the legs that have it at one end."""
     order = np.argsort(ends, kind="stable")
-    return np.split(order, np.searchsorted(ends[order], np.arange(1, nodes)))
+    return np.split(order, np.searchsorted(ends[order], np.arange(nodes + 1)))[1:-1]
 
 
 def _met(

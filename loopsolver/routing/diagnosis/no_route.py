@@ -11,7 +11,7 @@ from typing import Literal
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.scene.limits import BEND_RANGE
+from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.references import PortPair
@@ -36,7 +36,7 @@ class RulesAsked:
     bend_radius: float
     clearance: float
     turn_step_deg: TurnStep = "any"
-    bend_range: BendRange = BEND_RANGE
+    bend_range: BendRange = USUAL_BEND_RANGE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -367,7 +367,8 @@ class NoPlace:
     ----------
     in_the_way : tuple of InTheWay
         The other runs, as they are chosen, that the run would come too near to by the
-        route that meets the fewest of them; the nearest first.
+        route that meets the fewest of them; the nearest first. Empty only where it is
+        ports that are taken.
     remedies : tuple of Remedy
         What would give it a place; each was tried with the other tubes where they are.
     is_all_tried : bool

@@ -6,10 +6,11 @@ enough is in `loopsolver.tolerances`; what a builder takes is beside what asks f
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from loopsolver.routing.effort.angled import (
+    NO_TRIES,
     LayingOutEffort,
     ShorteningEffort,
     ShortlistEffort,
@@ -82,12 +83,8 @@ class LoopEffort:
     routes_beside: int = grows(4)
     """Most routes taken from one search beside laid tubes."""
 
-    ball_spacing: float = grows(5.0, -1)
-    """About how far apart the balls stand that hold a laid tube's bend [mm].
-
-    With usual sizes their outline, grown by what must stay free, is then about a third of
-    a millimetre wider than the tube's at most.
-    """
+    beside_share: float = 0.3
+    """Such a search shortens so many of the usual routes."""
 
     other_ports: int = grows(4)
     """Other ports of a component that are tried for a run that has no place."""
@@ -185,6 +182,19 @@ class Effort:
         12
         """
         return times(self, factor)
+
+    @property
+    def beside(self) -> Effort:
+        """What is done for each of a loop's many searches beside laid tubes.
+
+        None looks over the waypoint graph, nor for what differs from its best.
+        """
+        shortlist = times(self.shortlist, self.loop.beside_share)
+        return replace(
+            self,
+            shortlist=replace(shortlist, over_graph=NO_TRIES),
+            variety=VarietyEffort(roomier=0, closings=0),
+        )
 
 
 SECONDS: Final = 20.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Final
 
 from loopsolver.routing.effort.growth import grows
 
@@ -159,6 +160,10 @@ class Tries:
 
     between: int = grows(3)
     """At last so many are shortened that lie between those that were."""
+
+
+NO_TRIES: Final = Tries(enough=0, most=0, between=0)
+"""Nothing is done."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from loopsolver.clearance.obstacles import (
     settled_ports,
 )
 from loopsolver.routing.control import UNATTENDED, Control
-from loopsolver.routing.effort import USUAL, Effort, LoopEffort, VarietyEffort
+from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
@@ -50,8 +50,7 @@ class Router:
         self.control = control
         rules = replace(scene.rules, candidates=self.effort.routes_beside)
         self._brief = replace(scene, rules=rules)
-        plain = VarietyEffort(roomier=0, closings=0)
-        self._unvaried = replace(control, effort=replace(control.effort, variety=plain))
+        self._beside = replace(control, effort=control.effort.beside)
         self._known_ports = settled_ports(scene.runs)
         self.refused: Counter[int] = Counter()
         self._judge_of = route_judges(scene, self.runs, effort=control.effort)
@@ -86,7 +85,7 @@ class Router:
             self._brief,
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
-            control=self._unvaried,
+            control=self._beside,
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
@@ -100,7 +99,6 @@ class Router:
                 tube_radius=scene.tube.radius,
                 reach=scene.reach,
                 name=f"tube of {self.runs[route.run].name}",
-                spacing=self.effort.ball_spacing,
             )
             self._solids[route] = (*tube, *route.brought)
         return self._solids[route]
