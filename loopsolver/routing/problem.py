@@ -8,7 +8,12 @@ from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.effort import USUAL, Effort
-from loopsolver.routing.worth import DEGREE_WORTH, departures_deg, turns_worth
+from loopsolver.routing.worth import (
+    DEGREE_WORTH,
+    STANDARD_DEG,
+    departures_deg,
+    turns_worth,
+)
 from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.walls import Room
@@ -83,6 +88,11 @@ class RouteProblem:
     def is_on_lattice(self) -> bool:
         """Whether square bends and square turns leave nothing but the lattice's tubes."""
         return self.bend_angles_deg == (90.0,) and self.turn_step_deg == 90.0
+
+    @property
+    def standard_deg(self) -> tuple[float, ...]:
+        """Where any angle is allowed the standard ones, else none [degrees]."""
+        return STANDARD_DEG if self.bend_angles_deg == "any" else ()
 
     def least_bend_deg(self, bends: int) -> float:
         """Return the least angle of any bend of a tube of so many [degrees]."""
