@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -282,6 +282,8 @@ def _within(rules: RulesAsked, lengths: Lengths) -> str:
 def _suggestion(remedy: Suggestion, lengths: Lengths) -> str:
     first, *more = remedy.changes
     told = listed([change_in_words(change, lengths) for change in remedy.changes])
+    if remedy.too_little is not None:
+        told += f" ({_how_little(remedy, lengths)})"
     if more:
         return f"with {told} together"
     if first.rule == "clearance" and remedy.near:
@@ -291,6 +293,13 @@ def _suggestion(remedy: Suggestion, lengths: Lengths) -> str:
     if first.rule == "turn step":
         return f"with {told} ({counted(remedy.bends, 'bend')})"
     return f"with {told}"
+
+
+def _how_little(remedy: Suggestion, lengths: Lengths) -> str:
+    """Return what is not enough, where it is not known how much less is."""
+    last = replace(remedy.changes[-1], after=remedy.too_little)
+    less = change_in_words(last, lengths) if remedy.too_little else "nothing"
+    return f"less may do: it was not tried how little, but that {less} is not enough"
 
 
 def _angles_used(angles_deg: Sequence[float]) -> str:

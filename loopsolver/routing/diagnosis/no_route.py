@@ -261,6 +261,9 @@ class Suggestion:
         Its bends' angles [degrees].
     near : tuple of str
         What it comes nearer to than the scene's clearance, nearest first.
+    too_little : float or None
+        Where it is not known within 1 mm or 1 degree how little is enough: the nearest
+        value of the last change that was tried and is not.
     """
 
     changes: tuple[Change, ...]
@@ -268,6 +271,7 @@ class Suggestion:
     length: float
     angles_deg: tuple[float, ...]
     near: tuple[str, ...] = ()
+    too_little: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
