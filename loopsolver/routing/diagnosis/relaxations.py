@@ -107,14 +107,13 @@ def least_relaxed(
         if not low:
             return None
         low //= 2
-    high, reach, apart = len(values), relaxation.apart, relaxation.apart
-    while high - low > apart and probes.may_search:
-        half = max((high - low) // apart // 2, 1) * apart
-        place = low + min(reach, half)
-        if probes.best_with(*changes(place)) is None:
-            high = place
-        else:
-            low, reach = place, 2 * reach
+    low, high = least_place(
+        lambda place: probes.best_with(*changes(place)) is not None,
+        low,
+        len(values),
+        apart=relaxation.apart,
+        may_go_on=lambda: probes.may_search,
+    )
     route = probes.best_with(*changes(low))
     if route is None:
         return None
@@ -123,8 +122,47 @@ def least_relaxed(
     return Help(
         changes=changes(low),
         route=route,
-        too_little=told if high - low > apart else None,
+        too_little=told if high - low > relaxation.apart else None,
     )
+
+
+def least_place(
+    works: Callable[[int], bool],
+    low: int,
+    high: int,
+    *,
+    apart: int = 1,
+    reach: int | None = None,
+    may_go_on: Callable[[], bool] = lambda: True,
+) -> tuple[int, int]:
+    """Return two places `apart`, or less, of which the first works and the other does not.
+
+    Parameters
+    ----------
+    works : callable
+    low, high : int
+        `low` works and `high` does not.
+    apart : int
+    reach : int, optional
+        How far beyond `low` is tried first, where it is probably the last that works;
+        twice as far each time. `apart` if left out.
+    may_go_on : callable
+        Once it says no, they may be further apart.
+
+    Examples
+    --------
+    >>> least_place(lambda place: place <= 11, 0, 25)
+    (11, 12)
+    """
+    reach = reach or apart
+    while high - low > apart and may_go_on():
+        half = max((high - low) // apart // 2, 1) * apart
+        place = low + min(reach, half)
+        if works(place):
+            low, reach = place, 2 * reach
+        else:
+            high = place
+    return low, high
 
 
 def _quickly_bracketed(probes: Probes, tries: Sequence[tuple[Change, ...]]) -> int:

@@ -280,16 +280,25 @@ def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
             return
 
 
+def wider_angles(asked_deg: BendAngles) -> tuple[BendAngles, ...]:
+    """Return what bend angles may be offered: with the standard ones, then any.
+
+    >>> wider_angles((90.0,)), wider_angles((45.0, 90.0)), wider_angles("any")
+    (((45.0, 90.0), 'any'), ('any',), ())
+    """
+    if asked_deg == "any":
+        return ()
+    standard_deg = tuple(sorted({*asked_deg, *STANDARD_DEG}))
+    is_new = standard_deg != tuple(sorted(asked_deg))
+    return (standard_deg, "any") if is_new else ("any",)
+
+
 def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield standard angles if they help, else any angle."""
     asked_deg = probes.problem.bend_angles_deg
     if asked_deg == "any" or known.is_end_blocked:
         return
-    standard_deg = tuple(sorted({*asked_deg, *STANDARD_DEG}))
-    offered_deg: list[BendAngles] = (
-        [standard_deg] if standard_deg != tuple(sorted(asked_deg)) else []
-    )
-    for angles_deg in (*offered_deg, "any"):
+    for angles_deg in wider_angles(asked_deg):
         change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
         route = probes.lead_with(change) if probes.may_lead else None
         if route is not None:

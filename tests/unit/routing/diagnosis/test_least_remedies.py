@@ -35,9 +35,7 @@ KINDS: Final[tuple[tuple[BendAngles, int], ...]] = (
     ((45.0, 90.0), 2),
     ("any", 2),
 )
-SEEDS: Final = [
-    (angles, bends, seed) for angles, bends in KINDS for seed in range(120)
-]
+SEEDS: Final = [(angles, bends, seed) for angles, bends in KINDS for seed in range(120)]
 EVERY: Final = 60
 """So many scenes without a route are looked at, as many of each list of angles."""
 

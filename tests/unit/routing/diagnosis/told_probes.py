@@ -53,6 +53,7 @@ class ToldProbes(Probes):
     ) -> None:
         super().__init__(scene, scene.runs[0], problems_of, best=lambda *_: None)
         self._works, self._slow = works, slow
+        self.best_works = works
         self._lead, self._refine = lead, refine
         self._search = search
         self.asked: list[tuple[Change, ...]] = []
@@ -76,8 +77,9 @@ class ToldProbes(Probes):
         return works(*changes)
 
     def best_with(self, *changes: Change) -> Candidate | None:
-        self.searched.append(changes)
-        return self._works(*changes) or self._slow(*changes)
+        if changes not in self.searched:
+            self.searched.append(changes)
+        return self.best_works(*changes) or self._slow(*changes)
 
     @property
     def may_search(self) -> bool:
