@@ -72,7 +72,7 @@ class Bore:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Opening:
+class OpenPort:
     """A port to the air or to drain by, in a chamber."""
 
     name: str
@@ -156,13 +156,13 @@ def insides(plan: Plan) -> Insides:
     return Insides(chambers=chambers, bores=tuple(bores), radius=radius)
 
 
-def opening(scene: Scene, inside: Insides, name: str) -> Opening | None:
+def opening(scene: Scene, inside: Insides, name: str) -> OpenPort | None:
     """Return the port of that name as an opening; None where no tube leads to its part."""
     port = scene.port(name)
     names = [one.name for one in inside.chambers]
     if port.component not in names:
         return None
-    return Opening(
+    return OpenPort(
         name=name,
         chamber=names.index(port.component),
         position=port.position,

@@ -119,7 +119,7 @@ def segment(height: Array) -> Array:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Standing:
+class Upright:
     """A loop's inside as it stands in one direction: what is above a level.
 
     Attributes
@@ -181,14 +181,14 @@ class Standing:
         return max((highest(one, self.up) for one in solids), default=-math.inf)
 
 
-def standing(inside: Insides, cut: Slices, up: Point) -> Standing:
+def standing(inside: Insides, cut: Slices, up: Point) -> Upright:
     """Return a loop's inside as it stands with a side up."""
     way = np.asarray(up)
     leaning = cut.tangent @ way
     rise = np.sqrt(np.maximum(0.0, 1.0 - leaning * leaning))
     upward = way - leaning[:, None] * cut.tangent
     toward = (upward * cut.inward).sum(axis=1) / np.maximum(rise, NO_HEIGHT)
-    return Standing(
+    return Upright(
         inside=inside,
         up=up,
         heights=cut.middle @ way,

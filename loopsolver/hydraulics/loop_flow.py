@@ -13,7 +13,7 @@ from loopsolver.hydraulics.band import NOTHING, Band, around, exactly
 from loopsolver.hydraulics.heat import Heat, balanced, temperatures
 from loopsolver.hydraulics.liquids import LiquidState, limits_c, liquid_state
 from loopsolver.hydraulics.losses import TubeLoss, pump_pressure
-from loopsolver.hydraulics.network import Crossing, Network, Passage, network
+from loopsolver.hydraulics.network import Crossing, FlowNetwork, Passage, network
 from loopsolver.hydraulics.passages import Ring, rings
 from loopsolver.scene.water import Coolant
 from loopsolver.tolerances import NO_FLOW, NO_HEAT
@@ -83,7 +83,7 @@ class RingFlow:
     Attributes
     ----------
     ring : Ring
-    network : Network
+    network : FlowNetwork
     given : int
         The passage whose flow is the circuit's.
     crossings : tuple of Crossing
@@ -98,7 +98,7 @@ class RingFlow:
     """
 
     ring: Ring
-    network: Network
+    network: FlowNetwork
     given: int
     crossings: tuple[Crossing, ...]
     flow: Band
@@ -317,7 +317,7 @@ def _ring_flow(
     )
 
 
-def _settled(net: Network, crossings: Sequence[Crossing]) -> Band:
+def _settled(net: FlowNetwork, crossings: Sequence[Crossing]) -> Band:
     """Return the flow at which a loop stays that starts from nothing [L/min].
 
     Its band is that of the nearest such flow where all losses are the greatest, or the
@@ -340,7 +340,7 @@ def _settled(net: Network, crossings: Sequence[Crossing]) -> Band:
 
 
 def _passage_flows(
-    net: Network,
+    net: FlowNetwork,
     given: int,
     settled: Band,
     pressure: Band,

@@ -83,7 +83,7 @@ class Crossing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Network:
+class FlowNetwork:
     """Passages that hang together, one of which is given its flow.
 
     Attributes
@@ -216,7 +216,9 @@ def _root(
     return b
 
 
-def network(passages: Sequence[Passage], *, given: int, state: LiquidState) -> Network:
+def network(
+    passages: Sequence[Passage], *, given: int, state: LiquidState
+) -> FlowNetwork:
     """Return passages as a network in which that of number `given` is given its flow.
 
     They must hang together, and `given` must be on a circle.
@@ -240,7 +242,7 @@ def network(passages: Sequence[Passage], *, given: int, state: LiquidState) -> N
         tree[start].append((at, end))
         tree[end].append((at, start))
     rows = [_circle(passages, tree, at) for at in reversed(chords)]
-    return Network(passages=tuple(passages), circles=np.array(rows), state=state)
+    return FlowNetwork(passages=tuple(passages), circles=np.array(rows), state=state)
 
 
 def _circle(

@@ -25,8 +25,8 @@ import numpy as np
 
 from loopsolver.geometry.solids import highest
 from loopsolver.geometry.vectors import Array, Indices
-from loopsolver.hydraulics.insides import Opening, Slices
-from loopsolver.hydraulics.levels import Standing, ceiling, ceilings
+from loopsolver.hydraulics.insides import OpenPort, Slices
+from loopsolver.hydraulics.levels import Upright, ceiling, ceilings
 
 OUT: Final = -1
 """In place of a summit: the opening, and the air beyond it."""
@@ -65,9 +65,9 @@ class Summits:
 
     Attributes
     ----------
-    stand : Standing
+    stand : Upright
     cut : Slices
-    out : Opening or None
+    out : OpenPort or None
         Where air leaves; None: nowhere.
     knots : tuple of Knot
         A summit stands for itself, and is its own leaf.
@@ -77,9 +77,9 @@ class Summits:
         The same for each slice of a bore.
     """
 
-    stand: Standing
+    stand: Upright
     cut: Slices
-    out: Opening | None
+    out: OpenPort | None
     knots: tuple[Knot, ...]
     chamber_leaf: Indices
     slice_leaf: Indices
@@ -154,7 +154,7 @@ class Summits:
         )
 
 
-def _highest(stand: Standing, *, turned: bool = False) -> float:
+def _highest(stand: Upright, *, turned: bool = False) -> float:
     """Return the greatest height of all, or with `turned` the depth of the lowest [mm]."""
     sign = -1.0 if turned else 1.0
     way = (sign * stand.up[0], sign * stand.up[1], sign * stand.up[2])
@@ -168,7 +168,7 @@ def _highest(stand: Standing, *, turned: bool = False) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Graph:
+class _SummitGraph:
     """Places joined to each other, and their heights [mm]; chambers first."""
 
     heights: list[float]
@@ -176,24 +176,24 @@ class _Graph:
     mouth: int | None
 
 
-def summits(stand: Standing, cut: Slices, out: Opening | None) -> Summits:
+def summits(stand: Upright, cut: Slices, out: OpenPort | None) -> Summits:
     """Return the summits of a loop's inside in one direction.
 
     Parameters
     ----------
-    stand : Standing
+    stand : Upright
     cut : Slices
         As for `stand`.
-    out : Opening or None
+    out : OpenPort or None
         Where air leaves; None: nowhere.
     """
     count = len(stand.inside.chambers)
     heights = [stand.chamber_top(place) for place in range(count)]
-    graph = _Graph(heights=heights, joined=[[] for _ in heights], mouth=None)
+    graph = _SummitGraph(heights=heights, joined=[[] for _ in heights], mouth=None)
     marks = _lay_bores(graph, stand)
     if out is not None:
         at = ceiling(out.position, out.direction, stand.inside.radius, stand.up)
-        graph = _Graph(
+        graph = _SummitGraph(
             heights=[*graph.heights, at],
             joined=[*graph.joined, [out.chamber]],
             mouth=len(graph.heights),
@@ -221,7 +221,7 @@ def summits(stand: Standing, cut: Slices, out: Opening | None) -> Summits:
     )
 
 
-def _lay_bores(graph: _Graph, stand: Standing) -> list[list[tuple[float, int]]]:
+def _lay_bores(graph: _SummitGraph, stand: Upright) -> list[list[tuple[float, int]]]:
     """Add every bore's ends and turning points; return them by their place along it."""
     marks = []
     for bore in stand.inside.bores:
@@ -240,12 +240,12 @@ def _lay_bores(graph: _Graph, stand: Standing) -> list[list[tuple[float, int]]]:
     return marks
 
 
-def _join(graph: _Graph, one: int, other: int) -> None:
+def _join(graph: _SummitGraph, one: int, other: int) -> None:
     graph.joined[one].append(other)
     graph.joined[other].append(one)
 
 
-def _tree(graph: _Graph) -> tuple[tuple[Knot, ...], list[int]]:
+def _tree(graph: _SummitGraph) -> tuple[tuple[Knot, ...], list[int]]:
     """Return the knots, and the summit of every place.
 
     Places are taken from the highest down; each joins what its higher neighbours belong

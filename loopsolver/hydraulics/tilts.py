@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array, Point, unit
-from loopsolver.hydraulics.insides import Insides, Opening, Slices, slices
+from loopsolver.hydraulics.insides import Insides, OpenPort, Slices, slices
 from loopsolver.hydraulics.levels import standing
 from loopsolver.hydraulics.pockets import Pocket, filled_up, pockets, poured
 from loopsolver.hydraulics.summits import Summits, summits
@@ -115,7 +115,7 @@ class Rehearsal:
     Attributes
     ----------
     inside : Insides
-    out : Opening
+    out : OpenPort
         Where it leaves.
     sign : float
         1 for air, which rises; -1 for coolant, which sinks.
@@ -126,7 +126,7 @@ class Rehearsal:
     """
 
     inside: Insides
-    out: Opening
+    out: OpenPort
     sign: float
     is_open: Callable[[Lie], bool]
     counted: Lie | None

@@ -44,15 +44,16 @@ from loopsolver.report.filling import (
     stay_words,
 )
 from loopsolver.scene.axes import Sides
+from loopsolver.scene.walls import PICTURED, room
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import points_along
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     View,
-    case_corners,
     isometric,
     painted_order,
+    room_corners,
     seen_faces,
 )
 
@@ -135,7 +136,7 @@ def _picture(
 ) -> Drawing:
     """Return the machine as it lies, fitted to the page's width."""
     scene = plan.scene
-    corners = case_corners(scene.case_inner)
+    corners = room_corners(room(scene, beyond=PICTURED))
     raw = isometric(_sides_of(stage.lie, scene.sides), azimuth_deg=CORNERS_DEG[0])
     view = _fitted(raw, corners, width)
     shapes: list[Entity] = [*_case(corners, view), *_parts(inside, view)]

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from loopsolver.hydraulics.insides import Bore, Insides, Opening
+from loopsolver.hydraulics.insides import Bore, Insides, OpenPort
 from loopsolver.hydraulics.tilts import Rehearsal, best_tilts, lies
 from loopsolver.scene.axes import SIDES, sides_of
 from loopsolver.tube.centreline import Centreline, pieces
@@ -17,7 +17,7 @@ from tests.unit.hydraulics.test_pockets import box
 pytestmark = pytest.mark.bench
 
 
-def ring(count: int) -> tuple[Insides, Opening]:
+def ring(count: int) -> tuple[Insides, OpenPort]:
     """So many boxes in a ring, each 20 mm higher or lower, joined by bent tubes."""
     places = [
         (
@@ -43,7 +43,9 @@ def ring(count: int) -> tuple[Insides, Opening]:
         name = f"tube {n}"
         bores.append(Bore(name=name, ends=ends, pieces=tuple(pieces(line)), lead=0.0))
     x, y, z = places[0]
-    vent = Opening(name="vent", chamber=0, position=(x, y, z + 40), direction=(0, 0, 1))
+    vent = OpenPort(
+        name="vent", chamber=0, position=(x, y, z + 40), direction=(0, 0, 1)
+    )
     return Insides(chambers=chambers, bores=tuple(bores), radius=5.0), vent
 
 

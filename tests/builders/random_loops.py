@@ -19,7 +19,7 @@ from loopsolver.hydraulics.insides import (
     Bore,
     Chamber,
     Insides,
-    Opening,
+    OpenPort,
     Space,
     solid_ml,
 )
@@ -34,7 +34,7 @@ class RandomLoop:
     """An inside, an opening in its first chamber, and the tubes' centre lines."""
 
     inside: Insides
-    opening: Opening
+    opening: OpenPort
     lines: tuple[Centreline, ...]
 
 
@@ -67,7 +67,7 @@ def random_loop(seed: int) -> RandomLoop:
     at, way = _port(random, made[0].solids[0], near=None)
     return RandomLoop(
         inside=Insides(chambers=tuple(made), bores=bores, radius=RADIUS),
-        opening=Opening(name="vent", chamber=0, position=at, direction=way),
+        opening=OpenPort(name="vent", chamber=0, position=at, direction=way),
         lines=lines,
     )
 

@@ -9,7 +9,7 @@ import pytest
 
 from loopsolver.hydraulics.liquids import water
 from loopsolver.hydraulics.losses import CurveLoss, pump_pressure, stated_drop
-from loopsolver.hydraulics.network import Network, Passage, network
+from loopsolver.hydraulics.network import FlowNetwork, Passage, network
 from loopsolver.scene.water import Curve
 
 MAIN = attrgetter("main")
@@ -29,11 +29,11 @@ def pump(points: Curve, start: str = "in", end: str = "out") -> Passage:
     return Passage(name="pump", start=start, end=end, pump=points)
 
 
-def solved(*passages: Passage) -> Network:
+def solved(*passages: Passage) -> FlowNetwork:
     return network(passages, given=0, state=WATER)
 
 
-def flows(net: Network) -> list[float]:
+def flows(net: FlowNetwork) -> list[float]:
     (one,) = net.crossings(MAIN)
     return net.flows(one.flow, MAIN).tolist()
 

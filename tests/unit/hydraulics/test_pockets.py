@@ -14,7 +14,7 @@ from loopsolver.hydraulics.insides import (
     Bore,
     Chamber,
     Insides,
-    Opening,
+    OpenPort,
     slices,
     solid_ml,
 )
@@ -81,7 +81,7 @@ def box(name, low, high):
     return Chamber(name=name, solids=(solid,), volume_ml=solid_ml(solid), is_known=True)
 
 
-def tank_and_radiator(*, ports_up: bool) -> tuple[Insides, Opening]:
+def tank_and_radiator(*, ports_up: bool) -> tuple[Insides, OpenPort]:
     """A tank with a vent in its lid, and a radiator whose two ports are at one end.
 
     Two tubes rise straight from the tank's lid to above it and come down to the
@@ -101,7 +101,7 @@ def tank_and_radiator(*, ports_up: bool) -> tuple[Insides, Opening]:
         for y in (15, 45)
     )
     inside = Insides(chambers=(tank, front), bores=bores, radius=5.0)
-    return inside, Opening(
+    return inside, OpenPort(
         name="tank.fill", chamber=0, position=(10, 30, 100), direction=(0, 0, 1)
     )
 
