@@ -315,7 +315,9 @@ def _pieces(parts: Sequence[str], tubes: Sequence[_Tube]) -> Iterator[list[_Tube
             together = _reached(part, _steps(tubes, back=True))
             told |= together
             within = (each for each in parts if each in together)
-            yield list(dict.fromkeys(one for each in within for one in _at(tubes, each)))
+            yield list(
+                dict.fromkeys(one for each in within for one in _at(tubes, each))
+            )
 
 
 def _ways(piece: Sequence[_Tube], parts: Sequence[str]) -> Iterator[Branch]:
