@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
 import os
 import re
 import shutil
@@ -124,6 +125,48 @@ def write_whole(path: Path, data: bytes) -> None:
     finally:
         with contextlib.suppress(OSError):
             part.unlink()
+
+
+def sealed(data: bytes, *, comment: bytes) -> bytes:
+    """Return what is to be written with its own sum in a closing comment line.
+
+    `comment` opens a comment in files of that kind: ``#`` in TOML, ``%`` in PDF.
+    """
+    return data + _seal(data, comment)
+
+
+def check_own(path: Path, *, comment: bytes, read: Iterable[Path], force: bool) -> None:
+    """Raise where a sealed file must not or cannot be put.
+
+    Raises
+    ------
+    OutputError
+        If no file can stand there, if it is one of those that are read, or if what
+        stands there is not as loopsolver wrote it (unless `force`).
+    """
+    check_place(path)
+    check_not_read(path, read)
+    if path.exists() and not force and not _is_own(path, comment):
+        msg = (
+            f"{path}: stands there already and is not as loopsolver wrote it; give "
+            "another name, or --force to write over it"
+        )
+        raise OutputError(msg)
+
+
+def _is_own(path: Path, comment: bytes) -> bool:
+    """Return whether a file is sealed and unchanged since."""
+    try:
+        data = path.read_bytes()
+    except OSError:
+        return False
+    length = len(_seal(b"", comment))
+    return data[-length:] == _seal(data[:-length], comment)
+
+
+def _seal(data: bytes, comment: bytes) -> bytes:
+    digest = hashlib.sha256(data).hexdigest().encode()
+    return comment + b" loopsolver " + digest + b"\n"
 
 
 def write_through(path: Path, data: bytes) -> None:

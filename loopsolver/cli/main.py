@@ -17,6 +17,7 @@ from loopsolver.cli import (
     bends,
     check,
     compare,
+    measure,
     new,
     route,
     schema,
@@ -48,6 +49,9 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         check: "read a scene and report what is wrong or doubtful in it. Routes "
         "nothing. What is doubtful may still be meant, so it does not change "
         "the exit status.",
+        measure: "say what to measure, in which order, and how well. For each run the "
+        "distances between its own two ports; and the one length that would help "
+        "most. With -o a form to write on, with --empty empty readings for the scene.",
         route: "find candidates for every run of a scene and write the plan.",
         compare: "show the candidates of a plan side by side. Ranks stay those of the "
         "plan, whatever --by sorts by. To choose another candidate, change "

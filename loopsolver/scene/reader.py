@@ -64,7 +64,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         reference_findings,
     )
     from loopsolver.scene.schema import SceneFile, reading_for
-    from loopsolver.scene.settling import Standing, settled_places
+    from loopsolver.scene.settling import settled_places
 
     data = parse_toml(text, file=file)
     reading = reading_for(data)
@@ -79,11 +79,11 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         tables = SceneFile.model_validate(data, context=reading)
     except ValidationError as error:
         findings += _findings_in(error)
-    else:
-        places = settled_places(tables, reading)
-        findings += places if isinstance(places, list) else ()
-    if findings or not isinstance(places, Standing):
+    if findings:
         raise SceneError(_faults(findings, text, file=file))
+    places = settled_places(tables, reading)
+    if isinstance(places, list):
+        raise SceneError(_faults(places, text, file=file))
     return build_scene(
         tables,
         file_name=Path(file).name,

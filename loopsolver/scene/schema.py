@@ -9,7 +9,6 @@ from pydantic import Field
 from pydantic_core import PydanticCustomError
 
 from loopsolver.geometry.vectors import Point, axis_name
-from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
@@ -25,6 +24,7 @@ from loopsolver.scene.choices import (
     whole_number,
 )
 from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.measured_tables import PlaceTable, ReadingTable, SpreadTable
 from loopsolver.scene.model import Flow
 from loopsolver.scene.quantities import (
     BEND_RADII,
@@ -33,8 +33,6 @@ from loopsolver.scene.quantities import (
     from_walls,
     length,
     measured,
-    or_not_taken,
-    or_open,
     positive_length,
 )
 from loopsolver.scene.shapes import (
@@ -46,7 +44,7 @@ from loopsolver.scene.shapes import (
     Position,
     Rotation,
 )
-from loopsolver.scene.toml_table import Table
+from loopsolver.scene.toml_table import Table, length_field
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
@@ -55,27 +53,14 @@ _FITTING_LENGTH = measured(length(most=limits.FITTING_MOST))
 _CASE_SIDE = measured(length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
 _TUBE_DIAMETER = measured(positive_length(most=limits.TUBE_MOST))
 
-_READ_LENGTH = length(most=limits.COORDINATE)
-_OPEN_LENGTH = or_open(measured(SIGNED_LENGTH))
 
 CountedPosition = Annotated[list[Annotated[Measured, from_walls(SIGNED_LENGTH)]], THREE]
-Offset = Annotated[list[Annotated[Measured, _OPEN_LENGTH]], THREE]
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
 BendRadii = Annotated[tuple[float, ...], BEND_RADII]
 MaxBends = Annotated[int, whole_number(least=0, most=limits.MAX_BENDS_MOST)]
 Angles = Annotated[tuple[float, ...] | Literal["any"], BEND_ANGLES]
 Order = Annotated[tuple[str, ...] | Literal["any"], PARTS_IN_ORDER]
 PortNames = Annotated[tuple[str, ...], names('a port such as "pump.out"')]
-
-
-def _length_field(default: float) -> Any:
-    """Return a field that holds a length where none is written [mm].
-
-    In the JSON Schema the default carries its unit: a plain number would be read in
-    that of the scene.
-    """
-    text = MILLIMETRES.exact(default)
-    return Field(default=default, json_schema_extra={"default": text})
 
 
 class CaseTable(Table):
@@ -128,7 +113,7 @@ class TubeTable(Table):
 
     stock_length: Annotated[
         float, length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
-    ] = _length_field(500.0)
+    ] = length_field(500.0)
     """the length that the tube is sold in"""
 
     trim_allowance: Annotated[float, length(most=limits.TRIM_MOST)] | None = None
@@ -172,11 +157,11 @@ class RulesTable(Table):
 
     written: ClassVar[str] = "[rules]"
 
-    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = _length_field(3.0)
+    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = length_field(3.0)
     """the least gap round a tube"""
 
     straight_between_bends: Annotated[float, length(most=limits.STRAIGHT_MOST)] = (
-        _length_field(15.0)
+        length_field(15.0)
     )
     """the least straight between two bends"""
 
@@ -270,25 +255,6 @@ class PortTable(Table):
     """the way the coolant goes"""
 
 
-class PlaceTable(Table):
-    """Where a component stands, from a point of another one or the datum corner."""
-
-    written: ClassVar[str] = "place = { point = ..., from = ..., offset = ... }"
-
-    point: Annotated[str, plain_text(most=limits.POINT_MOST)]
-    """a point of the component itself: a port's or point's name, "origin", or a corner
-    such as "+x-y+z"
-    """
-
-    start: Annotated[str, plain_text(most=limits.POINT_MOST)] = Field(alias="from")
-    """the point that it is placed from, such as "board.hole" or "datum" """
-
-    offset: Offset
-    """three lengths along the case's x, y and z, from that point to the component's own;
-    "?" leaves one to the readings
-    """
-
-
 class ComponentTable(Table):
     """A part of the build."""
 
@@ -346,58 +312,6 @@ class ComponentTable(Table):
                     wanted="bodies, whose outermost face it is counted to; or a plain "
                     "length, to the component's origin",
                 )
-
-
-class SpreadTable(Table):
-    """How far values usually lie off: two of three lie within it."""
-
-    written: ClassVar[str] = "[spread]"
-
-    reading: Annotated[float, positive_length(most=limits.SPREAD_MOST)] = _length_field(
-        0.5
-    )
-    """a length as it is read"""
-
-    square: Annotated[float, number("degrees", least=0.0, most=45.0)] = 0.5
-    """a port's direction, in degrees"""
-
-
-class ReadingTable(Table):
-    """A length that was measured between two points or planes."""
-
-    written: ClassVar[str] = "[[readings]]"
-
-    start: Annotated[str, plain_text(most=limits.POINT_MOST)] = Field(alias="from")
-    """the point or plane it was measured from, such as "pump.out" or "wall +y" """
-
-    goal: Annotated[str, plain_text(most=limits.POINT_MOST)] = Field(alias="to")
-    """the point or plane it was measured to, such as "block.in" """
-
-    along: Annotated[Point, DIRECTION] | None = None
-    """the direction in which it was measured: "+x" ... "-z", or a vector; default: the
-    straight distance
-    """
-
-    value: Annotated[Measured, or_not_taken(measured(_READ_LENGTH))]
-    """the length, or a list of readings of it; [] where it was not taken yet"""
-
-    spread: Annotated[float, positive_length(most=limits.SPREAD_MOST)] | None = None
-    """how far one reading usually lies off; default: [spread] reading"""
-
-    zero: Annotated[float, length(most=limits.ZERO_MOST)] = _length_field(0.0)
-    """what the rule shows at its own end; it is taken off"""
-
-    def contradictions(self, reading: Reading) -> Iterator[Finding]:
-        """Return what does not go together."""
-        exact = reading.lengths.exact
-        for value in self.value.values:
-            if value < self.zero:
-                yield Finding(
-                    path=("zero",),
-                    found=exact(self.zero),
-                    wanted=f"at most what was read, {exact(value)}",
-                )
-                return
 
 
 class RunTable(Table):

@@ -20,7 +20,7 @@ from loopsolver.scene.quantities import Reading
 from loopsolver.scene.schema import SceneFile
 from loopsolver.scene.standing import means, own_point, plain, written_frames
 from loopsolver.scene.surveying import network_of
-from loopsolver.survey.network import Network
+from loopsolver.survey.network import Network, Observation
 from loopsolver.tolerances import ANOTHER_PLACE
 from loopsolver.words import listed
 
@@ -211,25 +211,66 @@ def _open_findings(data: SceneFile) -> Iterator[Finding]:
                 )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Unheld:
+    """A coordinate of a component that is left to the readings, and held by none.
+
+    `moving` are all components that move with it, `empty` the readings not taken yet
+    that would hold it.
+    """
+
+    name: str
+    axis: int
+    moving: frozenset[str]
+    empty: tuple[Observation, ...]
+
+
 def _loose_findings(adjustment: Adjustment, data: SceneFile) -> Iterator[Finding]:
     """Return what no reading holds, a component at a time, and what would hold it."""
-    told: dict[str, dict[int, set[str]]] = {}
-    for loose in adjustment.loose:
-        moving = {station.split(".", 1)[0] for station, _ in loose.moves}
-        roots = (one for one in moving if _is_open(data, one, loose.axis))
-        root = min(roots, key=list(data.components).index)
-        told.setdefault(root, {})[loose.axis] = moving - {root}
-    held = {name for name in data.components if name not in told}
-    for root, axes in told.items():
-        letters = listed(["xyz"[axis] for axis in sorted(axes)])
-        others = sorted(set().union(*axes.values()))
-        held -= set(others)
-        with_it = f", and {listed(others)} with it" if others else ""
+    unheld = _unheld(adjustment, data)
+    moving = {name for one in unheld for name in one.moving}
+    for root in dict.fromkeys(one.name for one in unheld):
+        own = [one for one in unheld if one.name == root]
+        axes = sorted({one.axis for one in own})
+        letters = listed(["xyz"[axis] for axis in axes])
+        others = [
+            one for one in data.components if any(one in each.moving for each in own)
+        ]
+        with_it = listed([one for one in others if one != root])
+        start, goal = _best_ends(data, root, moving)
+        each = "readings" if len(axes) > 1 else "a reading"
+        wanted = f"{each} along {letters} from {start} to {goal}"
+        filled = _filled(own, data)
         yield Finding(
-            path=_open_path(data, root, sorted(axes)),
-            found=f"nothing that holds {root} along {letters}{with_it}",
-            wanted=_would_hold(adjustment, data, root, sorted(axes), held),
+            path=_open_path(data, root, axes),
+            found=f"nothing that holds {root} along {letters}"
+            + (f", and {with_it} with it" if with_it else ""),
+            wanted=f"{filled} filled in, or {wanted}" if filled else wanted,
         )
+
+
+def _unheld(adjustment: Adjustment, data: SceneFile) -> list[_Unheld]:
+    """Return what no reading holds, each under the component that leaves it open."""
+    from loopsolver.survey.further import holding
+
+    order = list(data.components)
+    empty = [one for one in adjustment.network.observations if not one.is_taken]
+    found = []
+    for loose, holds in zip(adjustment.loose, holding(adjustment, empty), strict=True):
+        moves = [(station.split(".", 1)[0], axis) for station, axis in loose.moves]
+        name, axis = min(
+            (one for one in moves if _is_open(data, *one)),
+            key=lambda one: (one[1] != loose.axis, order.index(one[0])),
+        )
+        found.append(
+            _Unheld(
+                name=name,
+                axis=axis,
+                moving=frozenset(one for one, _ in moves),
+                empty=tuple(one for one in holds if one.along) or holds,
+            )
+        )
+    return found
 
 
 def _is_open(data: SceneFile, name: str, axis: int) -> bool:
@@ -248,42 +289,22 @@ def _open_path(data: SceneFile, name: str, axes: Sequence[int]) -> KeyPath:
     return (*offset, axes[0]) if len(axes) == 1 else offset
 
 
-def _would_hold(
-    adjustment: Adjustment,
-    data: SceneFile,
-    name: str,
-    axes: Sequence[int],
-    held: set[str],
-) -> str:
-    """Return which readings would hold a component along axes, in words."""
-    from loopsolver.survey.further import holding
-
-    empty = [one for one in adjustment.network.observations if not one.is_taken]
-    numbers = [place for place, one in enumerate(data.readings) if not one.value.values]
-    hold = {one for column in holding(adjustment, empty) for one in column}
-    filled = [
+def _filled(unheld: Sequence[_Unheld], data: SceneFile) -> str:
+    """Return which values of readings, filled in, would hold it: their paths."""
+    hold = {(one.start, one.goal, one.along) for each in unheld for one in each.empty}
+    paths = [
         written_path(("readings", place, "value"))
-        for place, one in zip(numbers, empty, strict=True)
-        if one in hold
+        for place, one in enumerate(data.readings)
+        if not one.value.values and (one.start, one.goal, one.along) in hold
     ]
-    start, goal = _best_ends(data, name, held)
-    letters = listed([f"{'xyz'[axis]}" for axis in axes])
-    wanted = f"a reading along {letters} from {start} to {goal}"
-    if len(axes) > 1:
-        wanted = f"readings along {letters} from {start} to {goal}, one each"
-    return f"{listed(filled)} filled in, or {wanted}" if filled else wanted
+    return listed(paths, last="or" if len(unheld) == 1 else "and")
 
 
-def _best_ends(data: SceneFile, name: str, held: set[str]) -> tuple[str, str]:
+def _best_ends(data: SceneFile, name: str, moving: set[str]) -> tuple[str, str]:
     """Return between which points a reading would help most: those of a tube."""
     for run in data.runs:
-        for near, far in itertools.permutations((run.start, run.goal)):
-            whose = near[0].split(".", 1)[0], far[0].split(".", 1)[0]
-            if (
-                whose[0] == name
-                and whose[1] in held
-                and "." in near[0]
-                and "." in far[0]
-            ):
-                return far[0], near[0]
+        for (near, *_), (far, *_) in itertools.permutations((run.start, run.goal)):
+            (own, dot), (other, _) = (end.partition(".")[:2] for end in (near, far))
+            if own == name and other not in moving and dot and "." in far:
+                return far, near
     return DATUM_POINT, f"{name}.{next(iter(data.components[name].ports), ORIGIN)}"

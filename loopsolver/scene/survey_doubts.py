@@ -64,9 +64,13 @@ def _disagreement(adjustment: Adjustment, suspicion: Suspicion, scene: Scene) ->
         adjustment, [DATUM_POINT, *ports], spread=scene.spread.reading
     )
     tells = settling(adjustment, suspicion, candidates) if others else None
-    cure = "measure it again" if tells is None else f"{tells.name} would tell"
+    cure = (
+        "measure it again"
+        if tells is None
+        else f"a further reading would tell: {tells.name}"
+    )
     if others:
-        message = f"either it {_wrong_by(first, lengths)}, or {' or '.join(others)}"
+        message = f"either it {_wrong_by(first, lengths)}, or {', or '.join(others)}"
     else:
         message = f"it {_wrong_by(first, lengths)}, as others have it"
     return Doubt(

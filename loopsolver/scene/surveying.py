@@ -13,9 +13,10 @@ import numpy as np
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import AXES, Point, axis_name, point
+from loopsolver.scene.measured_tables import ReadingTable
 from loopsolver.scene.point_names import DATUM_POINT, ORIGIN, WALLS
 from loopsolver.scene.quantities import Measured
-from loopsolver.scene.schema import ComponentTable, ReadingTable, SceneFile
+from loopsolver.scene.schema import ComponentTable, SceneFile
 from loopsolver.scene.standing import means, own_point
 from loopsolver.survey.network import Mark, Network, Observation, Station
 

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from pydantic import (
     BaseModel,
     ConfigDict,
+    Field,
     ModelWrapValidatorHandler,
     ValidationError,
     ValidationInfo,
@@ -15,6 +16,7 @@ from pydantic import (
 )
 from pydantic.fields import FieldInfo
 
+from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.quantities import FINDINGS, Reading, found, reading_of, refuse
 from loopsolver.words import in_commas
@@ -29,6 +31,16 @@ def on_one_line(schema: dict[str, Any]) -> None:
     """Lay the description of each key of a JSON Schema on one line."""
     for key in schema.get("properties", {}).values():
         key["description"] = " ".join(key["description"].split())
+
+
+def length_field(default: float) -> Any:
+    """Return a field that holds a length where none is written [mm].
+
+    In the JSON Schema the default carries its unit: a plain number would be read in
+    that of the scene.
+    """
+    text = MILLIMETRES.exact(default)
+    return Field(default=default, json_schema_extra={"default": text})
 
 
 class Table(BaseModel):

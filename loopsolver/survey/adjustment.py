@@ -51,41 +51,47 @@ class Adjustment:
     Attributes
     ----------
     network : Network
-    unknowns : tuple of (str, int)
-        Station and axis of every coordinate sought.
+    taken : tuple of Observation
+        The observations with values, a row each of what follows.
     places : ndarray, (stations, 3)
         Adjusted places [mm].
     covariance : ndarray, (unknowns, unknowns)
         Of the unknowns, from the stated spreads [mm^2]; nothing for what is loose.
-    taken : tuple of Observation
-        The observations with values, a row each of what follows.
-    design : ndarray, (rows, unknowns)
-        How each observation's length changes with each unknown.
-    residuals : ndarray, (rows,)
-        Adjusted length less the observed mean [mm].
     adrift : ndarray, (loose, unknowns)
         How the unknowns move where a coordinate that nothing holds moves by 1.
     """
 
     network: Network
-    unknowns: tuple[tuple[str, int], ...]
+    taken: tuple[Observation, ...] = field(repr=False)
     places: Array = field(repr=False)
     covariance: Array = field(repr=False)
-    taken: tuple[Observation, ...] = field(repr=False)
-    design: Array = field(repr=False)
-    residuals: Array = field(repr=False)
     adrift: Array = field(repr=False)
+    _layout: Layout = field(repr=False)
+
+    @property
+    def unknowns(self) -> tuple[tuple[str, int], ...]:
+        """Station and axis of every coordinate sought."""
+        return self._layout.unknowns
 
     @property
     def loose(self) -> tuple[Loose, ...]:
         """What no observation holds; empty where all is held."""
         return tuple(_loose(vector, self.unknowns) for vector in self.adrift)
 
-    @cached_property
+    @property
     def spreads(self) -> Array:
         """The spread of each row's mean: s / sqrt(n) [mm]."""
-        spreads = [one.spread / math.sqrt(len(one.values)) for one in self.taken]
-        return np.array(spreads, dtype=np.float64)
+        return self._layout.spreads
+
+    @cached_property
+    def design(self) -> Array:
+        """How each row's length changes with each unknown, (rows, unknowns)."""
+        return self._layout.design(self.places)
+
+    @cached_property
+    def residuals(self) -> Array:
+        """Adjusted length less the observed mean, of each row [mm]."""
+        return self._layout.lengths(self.places) - self._layout.observed
 
     @cached_property
     def redundancies(self) -> Array:
@@ -93,8 +99,8 @@ class Adjustment:
 
         r = 1 - (A Q A')_ii / s_i^2. Their sum is rows less unknowns held.
         """
-        explained = np.einsum("ij,jk,ik->i", self.design, self.covariance, self.design)
-        shares: Array = np.clip(1.0 - explained / self.spreads**2, 0.0, 1.0)
+        variances = self._layout.variances(self.places, self.covariance)
+        shares: Array = np.clip(1.0 - variances / self.spreads**2, 0.0, 1.0)
         return shares
 
     @cached_property
@@ -180,13 +186,11 @@ def adjust(network: Network) -> Adjustment:
         covariance, null = inverse(layout.normal(places))
     return Adjustment(
         network=network,
-        unknowns=layout.unknowns,
+        taken=taken,
         places=places,
         covariance=covariance,
-        taken=taken,
-        design=layout.design(places),
-        residuals=layout.lengths(places) - layout.observed,
         adrift=null,
+        _layout=layout,
     )
 
 

@@ -55,9 +55,9 @@ def possible(
 
 
 def _between(start: str, goal: str, *, axis: str, spread: float) -> Observation:
-    how = f"along {axis}" if axis else "straight"
+    how = f" along {axis}" if axis else ""
     return Observation(
-        name=f"{start} to {goal} {how}",
+        name=f"{start} to {goal}{how}",
         start=start,
         goal=goal,
         along=AXES[f"+{axis}"] if axis else None,

@@ -124,8 +124,8 @@ def _checked(
         observation=observation,
         residual=float(residual),
         redundancy=float(redundancy) if is_checked else 0.0,
-        score=abs(residual) / share if is_checked else 0.0,
-        least_seen=LEAST_SEEN * spread / math.sqrt(redundancy)
+        score=float(abs(residual) / share) if is_checked else 0.0,
+        least_seen=float(LEAST_SEEN * spread / math.sqrt(redundancy))
         if is_checked
         else math.inf,
     )

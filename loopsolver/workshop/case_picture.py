@@ -68,14 +68,11 @@ def case_picture(
     width, height : float
         Of the box, whose lower left corner is (0, 0) [mm].
     """
-    bodies = [body.solid for part in scene.components for body in part.bodies]
+    bodies = _solids(scene)
+    view, ground, axes = staged(scene, centreline, width=width, height=height)
     radius = scene.tube.radius
-    best = _best_view(scene, centreline, bodies)
-    axes = _axes_in_corner(scene, best)
-    view = _fitted(best, scene, width=width, height=height)
     shapes = (
-        *_case_outline(scene, view),
-        *_bodies(bodies, view),
+        *ground,
         *_tube(centreline, radius, bodies, view),
         *labels(
             centreline,
@@ -88,6 +85,24 @@ def case_picture(
         *axes,
     )
     return Drawing(entities=shapes, low=(0.0, 0.0), high=(width, height))
+
+
+def staged(
+    scene: Scene, centreline: Centreline, *, width: float, height: float
+) -> tuple[View, tuple[Entity, ...], tuple[Entity, ...]]:
+    """Return the best view of a centre line in its case, fitted to a box.
+
+    With what stands in the case, and then the case's directions in the box's corner.
+    """
+    bodies = _solids(scene)
+    best = _best_view(scene, centreline, bodies)
+    axes = _axes_in_corner(scene, best)
+    view = _fitted(best, scene, width=width, height=height)
+    return view, (*_case_outline(scene, view), *_bodies(bodies, view)), axes
+
+
+def _solids(scene: Scene) -> list[Solid]:
+    return [body.solid for part in scene.components for body in part.bodies]
 
 
 def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) -> View:

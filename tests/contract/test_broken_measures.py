@@ -354,6 +354,250 @@ POINTS = {
     ),
 }
 
+READING = """\
+[[readings]]
+from = "pump.out"
+to = "tank.in"
+along = "+y"
+value = 150
+"""
+
+
+def read(old: str, new: str, key: str, *says: str) -> Broken:
+    """Return a scene with one reading, one line of it changed."""
+    assert READING.count(old) == 1, old
+    table = READING.replace(old, new)
+    at = new.split("\n", 1)[0] or "[[readings]]"
+    return Broken("[[runs]]\n", table + "[[runs]]\n", f"readings[1]{key}", at, says)
+
+
+def plane(end: str, along: str, *says: str) -> Broken:
+    """Return a reading to a plane, along something."""
+    table = READING.replace("tank.in", end).replace('along = "+y"\n', along)
+    at = "along" if along else "[[readings]]"
+    return Broken("[[runs]]\n", table + "[[runs]]\n", "readings[1].along", at, says)
+
+
+def lacking(old: str, new: str, key: str, at: str, *says: str) -> Broken:
+    """Return a scene in which a reading along y is not enough."""
+    return Broken(
+        SOUND,
+        SOUND.replace(old, new).replace("[[runs]]\n", READING + "[[runs]]\n"),
+        key,
+        at,
+        says,
+    )
+
+
+READINGS = {
+    "readings in single brackets": Broken(
+        "[[runs]]\n",
+        READING.replace("[[readings]]", "[readings]") + "[[runs]]\n",
+        "readings",
+        "[readings]",
+        ("[[readings]]",),
+    ),
+    "reading from nowhere": read(
+        'from = "pump.out"\n', "", ".from", "nothing", "measured from"
+    ),
+    "reading to nowhere": read('to = "tank.in"\n', "", ".to", "nothing", "measured to"),
+    "reading without a value": read("value = 150\n", "", ".value", "nothing", "[]"),
+    "reading of a word": read("value = 150", 'value = "far"', ".value", "a length"),
+    "reading below nought": read(
+        "value = 150", "value = -150", ".value", "-150 mm", "0 mm to 10000 mm"
+    ),
+    "one value below nought": read(
+        "value = 150", "value = [150, -1]", ".value[2]", "-1 mm"
+    ),
+    "reading of a kilometre": read(
+        "value = 150", 'value = "1e9 mm"', ".value", '"1e9 mm"', "a length"
+    ),
+    "reading too long": read("value = 150", "value = 150000", ".value", "10000 mm"),
+    "no number in a reading": read("value = 150", "value = nan", ".value", "nan"),
+    "more values than anybody takes": read(
+        "value = 150", f"value = {[150] * 21}", ".value", "1 to 20 readings"
+    ),
+    "spread of nothing": Broken(
+        "[[runs]]\n",
+        READING + "spread = 0\n[[runs]]\n",
+        "readings[1].spread",
+        "spread = 0",
+        ("above 0",),
+    ),
+    "spread of a list": Broken(
+        "[[runs]]\n",
+        READING + "spread = [1, 2]\n[[runs]]\n",
+        "readings[1].spread",
+        "spread = ",
+        ("[1, 2]", "a length"),
+    ),
+    "zero beyond what was read": Broken(
+        "[[runs]]\n",
+        READING + "zero = 151\n[[runs]]\n",
+        "readings[1].zero",
+        "zero = ",
+        ("151 mm", "at most what was read, 150 mm"),
+    ),
+    "zero below nought": Broken(
+        "[[runs]]\n",
+        READING + "zero = -1\n[[runs]]\n",
+        "readings[1].zero",
+        "zero = ",
+        ("-1 mm",),
+    ),
+    "misspelt key of a reading": Broken(
+        "[[runs]]\n",
+        READING + "spraed = 1\n[[runs]]\n",
+        "readings[1].spraed",
+        "spraed = ",
+        ("'spread'",),
+    ),
+    "reading from a misspelt port": read(
+        'from = "pump.out"', 'from = "pump.otu"', ".from", "'pump.out'", "pump.origin"
+    ),
+    "reading to a component alone": read(
+        'to = "tank.in"', 'to = "tank"', ".to", '"tank"', "datum"
+    ),
+    "reading to a point of a misspelt part": read(
+        'to = "tank.in"', 'to = "tnak.in"', ".to", "'tank.in'"
+    ),
+    "reading to a wall that is none": read(
+        'to = "tank.in"', 'to = "wall y"', ".to", '"wall y"', "'wall +y'"
+    ),
+    "reading to itself": read(
+        'to = "tank.in"', 'to = "pump.out" # here', ".to", "another point"
+    ),
+    "reading to a list": Broken(
+        "[[runs]]\n",
+        READING.replace('"tank.in"', '["tank.in", "pump.out"]') + "[[runs]]\n",
+        "readings[1].to",
+        "to = [",
+        ("characters on one line",),
+    ),
+    "along no axis": read(
+        'along = "+y"', 'along = "y"', ".along", '"y"', "'+y'", "three numbers"
+    ),
+    "along nothing": read(
+        'along = "+y"', "along = [0, 0, 0]", ".along", "not all zero"
+    ),
+    "wall measured straight": plane("wall +y", "", "nothing", '"+y" or "-y"', "plane"),
+    "wall along another axis": plane(
+        "wall +y", 'along = "+x" # wall\n', '"+x"', '"wall +y" is a plane'
+    ),
+    "face along another axis": plane("tank.+z", 'along = "+y" # face\n', '"-z"'),
+    "face askew": plane("tank.+z", "along = [0, 1, 1]\n", "[0, 1, 1]", '"+z" or "-z"'),
+    "face of no bodies": Broken(
+        "[[runs]]\n",
+        "[components.post]\nposition = [0, 0, 0]\n"
+        + READING.replace("tank.in", "post.+y")
+        + "[[runs]]\n",
+        "readings[1].to",
+        "post.+y",
+        ('"post"', "it has none"),
+    ),
+    "wall that is not there": Broken(
+        SOUND,
+        SOUND.replace(INNER, "").replace(
+            "[[runs]]\n", READING.replace("tank.in", "wall +y") + "[[runs]]\n"
+        ),
+        "readings[1].to",
+        'to = "wall',
+        ("inner = [x, y, z] in [case]",),
+    ),
+}
+
+HELD = {
+    "no position, one axis read": lacking(
+        PUMP + "\n",
+        "",
+        "components.pump",
+        "[components.pump]",
+        "nothing that holds pump along x and z",
+        "readings along x and z from tank.in to pump.out",
+    ),
+    "an offset that the reading does not hold": lacking(
+        PUMP,
+        'place = { point = "out", from = "datum", offset = [80, 20, "?"] }',
+        "components.pump.place.offset[3]",
+        'offset = [80, 20, "?"]',
+        "nothing that holds pump along z",
+        "a reading along z from tank.in to pump.out",
+    ),
+    "two offsets that the reading does not hold": lacking(
+        PUMP,
+        'place = { point = "out", from = "datum", offset = ["?", 20, "?"] }',
+        "components.pump.place.offset",
+        'offset = ["?"',
+        "nothing that holds pump along x and z",
+    ),
+    "a reading not taken": Broken(
+        SOUND,
+        SOUND.replace(
+            PUMP,
+            'place = { point = "out", from = "datum", offset = [80, "?", 20] }',
+        ).replace("[[runs]]\n", READING.replace("= 150", "= []") + "[[runs]]\n"),
+        "components.pump.place.offset[2]",
+        'offset = [80, "?"',
+        ("nothing that holds pump along y", "readings[1].value filled in"),
+    ),
+    "what hangs on what nothing holds": Broken(
+        SOUND,
+        SOUND.replace(
+            PUMP,
+            'place = { point = "out", from = "datum", offset = [80, 20, "?"] }',
+        ).replace(
+            "[[runs]]\n",
+            "[components.lid]\n"
+            'place = { point = "origin", from = "pump.out", offset = [0, 0, 9] }\n'
+            f"{READING}[[runs]]\n",
+        ),
+        "components.pump.place.offset[3]",
+        'offset = [80, 20, "?"]',
+        ("nothing that holds pump along z, and lid with it",),
+    ),
+    "two places in a mirror": Broken(
+        SOUND,
+        SOUND.replace(
+            PUMP,
+            'place = { point = "out", from = "datum", offset = [100, "?", 20] }',
+        ).replace(
+            "[[runs]]\n",
+            '[[readings]]\nfrom = "tank.+x-y+z"\nto = "pump.out"\nvalue = 150\n'
+            "[[runs]]\n",
+        ),
+        "components.pump",
+        "[components.pump]",
+        ("two places of pump", "fit alike", "a further reading", "along y"),
+    ),
+}
+
+SPREADS = {
+    "spread of a number": Broken(
+        "[[runs]]\n", "[spread_]\n[[runs]]\n", "spread_", "[spread_]", ("'spread'",)
+    ),
+    "unknown spread": Broken(
+        "[[runs]]\n",
+        "[spread]\nreadings = 1\n[[runs]]\n",
+        "spread.readings",
+        "readings = 1",
+        ("'reading'",),
+    ),
+    "no spread at all": Broken(
+        "[[runs]]\n",
+        "[spread]\nreading = 0\n[[runs]]\n",
+        "spread.reading",
+        "reading = 0",
+        ("above 0",),
+    ),
+    "square to a right angle": Broken(
+        "[[runs]]\n",
+        "[spread]\nsquare = 90\n[[runs]]\n",
+        "spread.square",
+        "square",
+        ("degrees from 0 to 45",),
+    ),
+}
+
 RUN = '[[runs]]\nname = "pump to tank"\nfrom = "pump.out"\nto = "tank.in"\nmax_bends = 4\n'
 
 NAMES = {
@@ -384,7 +628,11 @@ NAMES = {
     ),
 }
 
-BROKEN = BODIES | WALLS | PLACES | POINTS | NAMES
+BROKEN = BODIES | WALLS | PLACES | POINTS | READINGS | HELD | SPREADS | NAMES
+
+
+def test_there_are_enough_broken_scenes() -> None:
+    assert len(BROKEN) >= 60
 
 
 @pytest.mark.parametrize("name", BROKEN)

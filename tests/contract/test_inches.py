@@ -283,6 +283,8 @@ def test_defaults_in_the_schema_carry_their_unit() -> None:
     }
     # What the house takes where nothing is written; common practice, no source.
     assert defaults == {
+        "ReadingTable.zero": "0 mm",
+        "SpreadTable.reading": "0.5 mm",
         "RulesTable.clearance": "3 mm",
         "RulesTable.straight_between_bends": "15 mm",
         "TubeTable.stock_length": "500 mm",

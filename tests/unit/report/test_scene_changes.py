@@ -9,10 +9,10 @@ import pytest
 from loopsolver.lengths import INCHES, MILLIMETRES
 from loopsolver.report.scene_changes import is_same_build, scene_changes, tube_changes
 from loopsolver.scene.reader import scene_from_text
-from loopsolver.scene.starter import STARTER
+from tests.builders.followed_case import FOLLOWED
 from tests.builders.plans import candidate, planned
 
-# The starter's axes: x points left, y near, z up.
+# Its axes: x points left, y near, z up.
 CHANGES = [
     ([], []),
     (
@@ -28,7 +28,7 @@ CHANGES = [
         ["block.in moved 5.0 mm down"],
     ),
     (
-        [('direction = "-y"                # out', 'direction = "+x" # out')],
+        [('direction = "-y"', 'direction = "+x"')],
         ["tank.out points another way"],
     ),
     ([("box = [140, 80, 80]", "box = [140, 80, 81]")], ["supply: its bodies"]),
@@ -54,7 +54,7 @@ CHANGES = [
         ["material petg instead of acrylic"],
     ),
     (
-        [("height = 20  ", "height = 21  ")],
+        [("height = 20", "height = 21")],
         ["collar: height 21.0 mm instead of 20.0 mm"],
     ),
     ([("inner = [180, 300, 280]", "inner = [185, 300, 280]")], ["the case's inside"]),
@@ -71,7 +71,7 @@ CHANGES = [
         ["run first is new", "run tank to block is gone"],
     ),
     (
-        [('flow = "out"                    #', 'flow = "either" #')],
+        [('flow = "out"', 'flow = "either"')],
         [
             "tank.out: flow either",
             "run block to tank is another",  # it may end at either port now
@@ -81,11 +81,11 @@ CHANGES = [
 
 
 def scene_with(changes):
-    text = STARTER
+    text = FOLLOWED
     for before, after in changes:
         assert before in text
         text = text.replace(before, after, 1)
-    return scene_from_text(text, file="starter.toml")
+    return scene_from_text(text, file="followed.toml")
 
 
 @pytest.mark.parametrize(("changes", "told"), CHANGES)
@@ -97,7 +97,7 @@ def test_each_change_is_told(changes, told):
 
 def test_what_no_tube_feels_is_no_other_build():
     before = scene_with([])
-    after = scene_with([("Dunnock: a small cube", "Wagtail: a small cube")])
+    after = scene_with([("Dotterel: a small", "Wagtail: a small")])
     assert before != after
     assert is_same_build(before, after)
 
