@@ -117,7 +117,7 @@ def after_save(now: Following, scene: Scene) -> Following:
     return Following(
         scene=scene,
         before=now.shown,
-        changes=scene_changes(now.scene, scene) or ("another way to say it",),
+        changes=scene_changes(now.scene, scene) or ("how well places are known",),
     )
 
 

@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from loopsolver.scene.starter import STARTER
 from loopsolver.view import palette
+from tests.builders.followed_case import FOLLOWED
 from tests.e2e.seen_window import (
     PATIENCE,
     Seen,
@@ -26,15 +26,15 @@ from tests.full import only_in_full
 
 pytestmark = needs_a_screen
 
-MOVED = STARTER.replace('"30 from +x"', '"50 from +x"')
+MOVED = FOLLOWED.replace("position = [90, 205, 0]", "position = [70, 205, 0]")
 BROKEN = MOVED.replace("clearance = 3", 'clearance = "three"')
 
 
 @pytest.fixture
 def window(display, tmp_path):
-    """A window that follows the starter scene, and its file."""
-    path = tmp_path / "starter.toml"
-    path.write_text(STARTER, encoding="utf-8")
+    """A window that follows a scene, and its file."""
+    path = tmp_path / "followed.toml"
+    path.write_text(FOLLOWED, encoding="utf-8")
     words = ("-m", "loopsolver", "view", path, "--watch")
     seen = Seen(*words, display=display, folder=tmp_path)
     yield seen, path
@@ -125,7 +125,7 @@ def test_many_saves_one_after_the_other_end_with_the_last(window):
         text = (BROKEN, MOVED, MOVED[: 50 * number])[number % 3]
         path.write_text(text, encoding="utf-8")
         time.sleep(0.05)
-    path.write_text(STARTER, encoding="utf-8")
+    path.write_text(FOLLOWED, encoding="utf-8")
     last = seen.when(lambda now: has_tube(now) and not has_red_words(now))
     same = np.abs(build_part(last) - build_part(first)).max(axis=2) < 24
     assert same[:800].mean() > 0.99

@@ -7,12 +7,12 @@ import os
 import pytest
 
 from loopsolver.errors import SceneError
-from loopsolver.scene.starter import STARTER
 from loopsolver.view import follower
 from loopsolver.view.saves import SAME_GOOD, SAME_WRONG
+from tests.builders.followed_case import FOLLOWED
 
-MOVED = STARTER.replace('"30 from +x"', '"35 from +x"')
-MOVED_WORDS = ("tank moved 5.0 mm right",)  # x points left in the starter
+MOVED = FOLLOWED.replace("position = [90, 205, 0]", "position = [85, 205, 0]")
+MOVED_WORDS = ("tank moved 5.0 mm right",)  # x points left in it
 
 
 class Asked:
@@ -35,8 +35,8 @@ class Asked:
 @pytest.fixture
 def path(here, monkeypatch):
     monkeypatch.setattr(follower, "SearchProcess", Asked)
-    file = here / "starter.toml"
-    file.write_text(STARTER, encoding="utf-8")
+    file = here / "followed.toml"
+    file.write_text(FOLLOWED, encoding="utf-8")
     return file
 
 
@@ -68,14 +68,14 @@ def test_a_file_in_its_place_of_the_same_size_and_time_is_seen(path):
     """Its own number, or not even that: what counts is what stands in it."""
     follows = follower.Follower(path)
     status = path.stat()
-    assert len(MOVED) == len(STARTER)
+    assert len(MOVED) == len(FOLLOWED)
     other = path.with_suffix(".new")
     other.write_text(MOVED, encoding="utf-8")
     os.utime(other, ns=(status.st_atime_ns, status.st_mtime_ns))
     other.replace(path)
     looks(follows, SAME_GOOD)
     assert follows.now.changes == MOVED_WORDS
-    path.write_text(STARTER, encoding="utf-8")
+    path.write_text(FOLLOWED, encoding="utf-8")
     os.utime(path, ns=(status.st_atime_ns, status.st_mtime_ns))
     looks(follows, SAME_GOOD)
     assert follows.now.changes == ("tank moved 5.0 mm left",)
@@ -100,7 +100,7 @@ def test_a_file_that_is_gone_and_back_is_followed_on(path):
     assert looks(follows, SAME_WRONG) == [False] * (SAME_WRONG - 1) + [True]
     assert [fault.found for fault in follows.now.faults] == ["no such file"]
     assert follows.now.scene == scene
-    path.write_text(STARTER, encoding="utf-8")
+    path.write_text(FOLLOWED, encoding="utf-8")
     looks(follows, SAME_GOOD)
     assert follows.now.faults == ()
     assert len(asked_by(follows).scenes) == 1  # nothing changed: the tubes stay
@@ -115,8 +115,8 @@ def test_a_file_that_is_gone_and_back_is_followed_on(path):
 @pytest.mark.parametrize(
     ("text", "found"),
     [
-        (STARTER.replace("clearance = 3", 'clearance = "three"'), '"three"'),
-        (STARTER.replace("[tube]", "[tube"), "a TOML syntax error"),
+        (FOLLOWED.replace("clearance = 3", 'clearance = "three"'), '"three"'),
+        (FOLLOWED.replace("[tube]", "[tube"), "a TOML syntax error"),
         ("\n", "an empty file"),
         ("format = 1\0", "a binary file"),
     ],
@@ -129,7 +129,7 @@ def test_what_is_wrong_with_the_file_is_told_and_the_last_scene_stays(
     looks(follows, SAME_WRONG)
     (fault, *_) = follows.now.faults
     assert fault.found.startswith(found)
-    assert follows.now.scene.title.startswith("Dunnock")
+    assert follows.now.scene.title.startswith("Dotterel")
     assert len(asked_by(follows).scenes) == 1
     path.write_text(MOVED, encoding="utf-8")
     looks(follows, SAME_GOOD)
