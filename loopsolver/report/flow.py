@@ -139,6 +139,9 @@ def flow_remarks(
     plan: Plan, flow: LoopFlow, circuit: RingFlow, *, lengths: Lengths
 ) -> Iterator[str]:
     """Yield what is not counted, what the figures rest on and what follows from them."""
+    stated = flow.coolant.flow_l_min
+    if circuit.crossings and stated is not None:
+        yield f"flow = {stated:g} of [coolant] is not used: the pumps' curves say it"
     yield from _lacking(circuit)
     yield from _beyond(circuit)
     yield from _between(circuit)
@@ -355,8 +358,9 @@ def basis() -> str:
     return (
         "tubes: smooth, laminar below a Reynolds number of "
         f"{LAMINAR_MOST:.0f}, by Colebrook above {TURBULENT_LEAST:.0f}; bends by "
-        "Idelchik's diagram 6-2, their band over 6-1 with its arc, White and Ito. An "
-        "inside diameter 5 % smaller than stated takes a quarter more"
+        "Idelchik's diagram 6-2, their band over 6-1 with its arc, White and Ito; all at "
+        "the coolant's stated temperature. An inside diameter 5 % smaller than stated "
+        "takes a quarter more"
     )
 
 

@@ -67,6 +67,18 @@ def test_the_same_plan_prints_the_same(folder, capsys):
     assert capsys.readouterr().out == first
 
 
+def test_compare_has_a_column_for_it(folder, capsys):
+    plan = str(folder / "robin.plan.json")
+    assert main(["compare", plan]) == 0
+    told = capsys.readouterr().out
+    assert told.count(" drop") >= 4  # a heading a run
+    assert "- drop: the tubes take" in told
+    assert main(["compare", plan, "--json"]) == 0
+    runs = json.loads(capsys.readouterr().out)["runs"]
+    drops = [one["drop"] for run in runs for one in run["candidates"]]
+    assert all(0.0 < one["least"] <= one["main"] <= one["most"] for one in drops)
+
+
 def test_a_flow_of_ones_own(folder, capsys):
     """90 L/h are 1.5 L/min."""
     for written in ("1.5", "90 L/h"):

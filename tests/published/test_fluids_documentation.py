@@ -36,6 +36,16 @@ def test_laminar_friction():
     assert friction(1000.0).main == 0.064
 
 
+def test_between_laminar_and_turbulent_either_is_possible():
+    """Half way, at 3000: 64 / Re; Colebrook; the mean of 0.032 and 0.03990701."""
+    band = friction(3000.0)
+    assert band.low == pytest.approx(64.0 / 3000.0)
+    assert band.main == pytest.approx((0.032 + 0.03990701) / 2.0, abs=1e-8)
+    assert band.high == colebrook(3000.0) > 0.04
+    for edge, factor in ((2000.0, 0.032), (4000.0, 0.03990701)):
+        assert friction(edge).low == friction(edge).high == pytest.approx(factor)
+
+
 @pytest.mark.parametrize(
     ("formula", "printed", "off"),
     [

@@ -16,6 +16,8 @@ from loopsolver.hydraulics.loop_flow import (
     states_flow,
 )
 from loopsolver.hydraulics.losses import DRAWN
+from loopsolver.hydraulics.passages import fitting_loss
+from loopsolver.scene.model import Fitting
 from tests.builders.wet_loops import ROUND, coolant, water, wet_plan
 
 FALLING = water("pump", pump=[[0, 40], [10, 0]])
@@ -237,6 +239,30 @@ def test_thick_coolant_widens_what_parts_take():
     assert one.low == pytest.approx(9.5)
     assert one.high == pytest.approx(9.5 * 2.9650 / 1.0016, rel=1e-3)
     assert one.low < one.main < one.high
+
+
+@pytest.mark.parametrize(
+    ("turn", "loss", "low", "main", "high"),
+    [
+        (0.0, None, 0.0, 0.15, 0.3),  # a step of bore; common practice, no source
+        (0.0, 0.4, 0.4, 0.4, 0.4),
+        (90.0, 1.2, 1.2, 1.2, 1.2),
+        (90.0, None, 1.2021, 1.4225, 2.0026),  # Rennels, Miller, Blevins
+        (45.0, None, 1.2021 / 4, 1.4225 / 4, 2.0026 / 4),  # Crane: 15 to 60
+    ],
+)
+def test_fittings_cost_what_they_state_or_what_is_usual(turn, loss, low, main, high):
+    fitting = Fitting(
+        name="one",
+        height=20.0,
+        depth=12.0,
+        diameter=22.0,
+        straight_beyond=5.0,
+        turn_deg=turn,
+        loss=loss,
+    )
+    band = fitting_loss(fitting)
+    assert (band.low, band.main, band.high) == pytest.approx((low, main, high))
 
 
 def test_plans_that_state_what_makes_it_flow():

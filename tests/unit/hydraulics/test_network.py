@@ -151,6 +151,14 @@ def test_pumps_in_line_add_their_pressures():
     assert flows(net)[0] == pytest.approx(-1 + math.sqrt(21))  # 20 - 2 Q = Q²
 
 
+def test_a_pump_that_pushes_against_the_other():
+    """10 - Q against 3, what the weak one gives at no flow of its own: 7 - Q = Q²."""
+    strong, weak = ((0.0, 10.0), (10.0, 0.0)), ((0.0, 3.0), (5.0, 0.0))
+    net = solved(pump(strong), pump(weak, "in", "on"), square("all", "out", "on", 1.0))
+    flow = (-1.0 + math.sqrt(29.0)) / 2.0
+    assert flows(net) == pytest.approx([flow, -flow, flow], abs=1e-5)
+
+
 def test_pumps_side_by_side_share_the_flow():
     one = ((0.0, 10.0), (10.0, 0.0))
     net = solved(pump(one), pump(one), square("all", "out", "in", 1.0))

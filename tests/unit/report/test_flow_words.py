@@ -53,6 +53,12 @@ def test_parts_without_figures_are_named_with_the_key():
     assert "the true drop is higher" in remarks(wet_plan(PARTS[0]), flow=2.0)
 
 
+def test_a_stated_flow_that_the_pump_overrules_is_told():
+    told = remarks(wet_plan(PUMP, *PARTS, coolant(flow=2)))
+    assert "flow = 2 of [coolant] is not used" in told
+    assert "is not used" not in remarks(wet_plan(*PARTS, coolant(flow=2)))
+
+
 def test_a_run_without_a_tube_is_named():
     told = remarks(wet_plan(PUMP, *PARTS, unlaid=["front to pump"]))
     assert "'front to pump' is not counted: it has no chosen tube" in told
@@ -106,7 +112,9 @@ def test_several_crossings_are_all_told():
     rising = water("pump", pump=[[0, 9], [1, 6], [2.5, 90], [5, 0]])
     parts = (water("block", loss=[[1, 10]]), PARTS[1])
     found = loop_flow(wet_plan(rising, *parts, bends=0, leg=1.0))
-    first, second = flow_lines(found.circuits[0])
+    circuit = found.circuits[0]
+    assert circuit.flow.main == circuit.crossings[0].flow < circuit.crossings[2].flow
+    first, second = flow_lines(circuit)
     assert first.startswith("Flow: ")
     assert "cross 3 times" in second
     assert second.count("where it does not stay") == 1
