@@ -92,7 +92,9 @@ class _Test:
 
 def command(args: argparse.Namespace) -> int:
     """Print what readings mean, or what to read; return the exit status."""
-    plan = None if args.plan is None else read_plan(args.plan)
+    from loopsolver.plan.judging import chosen_candidate
+
+    plan = None if args.plan is None else read_plan(args.plan, used=chosen_candidate)
     read = () if plan is None else plan.files
     if args.readings is not None:
         read = (*read, args.readings)

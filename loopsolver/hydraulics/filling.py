@@ -185,37 +185,30 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
     vent, drain = (
         None if one is None else opening(scene, inside, one) for one in names
     )
-    air: tuple[Tilted, ...] = ()
-    drained: tuple[Tilted, ...] = ()
-    bleed: tuple[TiltStage, ...] = ()
-    empty: tuple[TiltStage, ...] = ()
-    if vent is not None:
-        upright = ways[0]
-        bleeding = Rehearsal(
-            inside=inside,
-            out=vent,
-            sign=1.0,
-            is_open=lambda lie: lie == upright,
-            counted=upright,
-        )
-        air = best_tilts(bleeding, ways, stopped=stopped)
-        bleed = tuple(_stages(bleeding, air, upright))
-    if drain is not None:
-        draining = Rehearsal(
-            inside=inside, out=drain, sign=-1.0, is_open=lambda _: True, counted=None
-        )
-        drained = best_tilts(draining, ways, stopped=stopped)
-        empty = tuple(_stages(draining, drained, ways[0]))
+    upright = ways[0]
+    bled = vent and Rehearsal(
+        inside=inside,
+        out=vent,
+        sign=1.0,
+        is_open=lambda lie: lie == upright,
+        counted=upright,
+    )
+    drained = drain and Rehearsal(
+        inside=inside, out=drain, sign=-1.0, is_open=lambda _: True, counted=None
+    )
+    air, coolant = (
+        best_tilts(one, ways, stopped=stopped) if one else () for one in (bled, drained)
+    )
     return FillPlan(
         volumes=volumes(plan),
         air=tuple(_step(inside, one) for one in air),
-        bleeding=bleed,
+        bleeding=tuple(_stages(bled, air, upright)) if bled else (),
         by_chance_ml=_by_chance(inside, air[0]) if air else 0.0,
-        level=tuple(_level(inside, ways[0].up)),
-        carried=tuple(_carried(inside, ways[0].up)),
-        drain=tuple(_step(inside, one) for one in drained),
-        draining=empty,
-        lowest=_lowest(inside, ways[0].up),
+        level=tuple(_level(inside, upright.up)),
+        carried=tuple(_carried(inside, upright.up)),
+        drain=tuple(_step(inside, one) for one in coolant),
+        draining=tuple(_stages(drained, coolant, upright)) if drained else (),
+        lowest=_lowest(inside, upright.up),
         ways=len(ways),
     )
 
@@ -261,7 +254,8 @@ def _stay(inside: Insides, stand: Summits, of: Pocket) -> Stay:
             own = of.slices[held]
             heights = stand.stand.heights[own] + stand.stand.rise[own]
             best = int(own[int(heights.argmax())])
-            tubes.append((bore.name, _along(bore, int(cut.piece[best]), cut.at[best])))
+            along = _along(bore, int(cut.piece[best]), float(cut.at[best]))
+            tubes.append((bore.name, along))
     return Stay(
         volume_ml=of.volume_ml,
         parts=tuple(one.name for _, one in in_parts),
@@ -372,7 +366,7 @@ def _lowest(inside: Insides, up: Point) -> Stay | None:
     if len(edges) and edges.max() > deepest[0] + inside.radius:
         place = int(edges.argmax())
         bore = inside.bores[int(cut.bore[place])]
-        along = _along(bore, int(cut.piece[place]), cut.at[place])
+        along = _along(bore, int(cut.piece[place]), float(cut.at[place]))
         at = point(cut.middle[place])
         return Stay(
             volume_ml=0.0, parts=(), tubes=((bore.name, along),), unsure=(), at=at

@@ -72,5 +72,5 @@ def searched(count: int) -> Callable[[], object]:
 def test_tilts_of_thirty_parts_against_six(measured: Measured) -> None:
     """5 s for six parts and 30 s for thirty are wanted on a quiet core: six times."""
     pair = in_turn({"thirty parts": searched(30), "six parts": searched(6)}, pairs=2)
-    measured(pair, most=30.0)
+    measured("tilts of thirty parts", pair, most=30.0)
     assert pair.ratio < 30.0

@@ -6,6 +6,7 @@ import contextlib
 import io
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +14,14 @@ import pypdfium2
 import pytest
 
 from loopsolver.cli.main import main
+from loopsolver.hydraulics.filling import fill_plan
+from loopsolver.lengths import MILLIMETRES
+from loopsolver.plan import Plan
+from loopsolver.report.filling import drain_sentences
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.reader import scene_from_text
+from loopsolver.scene.water import Filling
+from loopsolver.workshop.tilt_pages import tilt_pages
 from tests.commands import SCENES
 
 SCENE = (SCENES / "robin.toml").read_text(encoding="utf-8")
@@ -94,6 +101,26 @@ def test_tubes_hold_their_length_times_their_bore(plan, told) -> None:
         length = run["candidates"][run["chosen"] - 1]["length"]
         by_hand = 0.25 * math.pi * 8.001**2 * length / 1000.0
         assert told["tubes_ml"][run["name"]] == pytest.approx(by_hand, rel=1e-4)
+
+
+def test_a_drain_in_the_radiator_s_lid_leaves_the_radiator_full(plan) -> None:
+    """Its ports are in its lid, so its 190 mL stay.
+
+    Upside down it is on top, and they run into block and pump, away from the drain.
+    """
+    read = Plan.read(plan)
+    filling = Filling(drain="radiator.out", tilts=("up",))
+    drained = replace(read, scene=replace(read.scene, filling=filling))
+    of = fill_plan(drained)
+    assert of.air == ()
+    in_radiator = [one for one in of.drain[0].left if "radiator" in one.parts]
+    assert sum(one.volume_ml for one in in_radiator) >= 189.0
+    words = list(drain_sentences(of, drained.scene, lengths=MILLIMETRES))
+    assert words[0] == "The loop is lowest in radiator."
+    assert words[1].startswith("Drained by radiator.out, the machine as it is used: ")
+    assert words[2] == "No tilts of the 2 ways it may stand and lie leave less."
+    pages = tilt_pages(drained, of.draining, is_air=False)
+    assert len(pypdfium2.PdfDocument(pages)) == len(of.draining) == 1
 
 
 @pytest.mark.parametrize("text", ["-1", "101", "ten", ""])

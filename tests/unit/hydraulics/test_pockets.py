@@ -198,3 +198,37 @@ def test_ceilings_have_their_extremes_where_samples_have_them(seed) -> None:
     ours = [height for _, height in ceilings(arc, 5.0, up)]
     assert max(ours) == pytest.approx(heights.max(), abs=1e-5)
     assert min(ours) == pytest.approx(heights.min(), abs=1e-5)
+
+
+def test_the_summit_of_a_bend_is_inside_it() -> None:
+    """A roof of 126.87 degrees: its apex lies R / cos(63.43 deg) - R below the vertex.
+
+    100 - 20 / 0.44721 + 20 = 75.279 mm, and the bore's radius of 5 mm above that.
+    """
+    parts = (
+        box("a", (-20, -20, -40), (20, 20, 0)),
+        box("b", (80, -20, -40), (120, 20, 0)),
+    )
+    roof = straight_tube((0, 1), ((0, 0, 0), (50, 0, 100), (100, 0, 0)))
+    inside = Insides(chambers=parts, bores=(roof,), radius=5.0)
+    cut = slices(inside)
+    of = summits(standing(inside, cut, UP), cut, None)
+    assert max(knot.top for knot in of.knots) == pytest.approx(80.279, abs=0.001)
+
+
+def test_a_slice_of_a_bend_is_thicker_outside() -> None:
+    """Of a slice at the top of an arch more than half lies above its middle.
+
+    The moment of a half disc is 2/3 r^3, so the share is 1/2 + 2 r / (3 pi R).
+    """
+    arch = straight_tube((0, 1), ((0, 0, 0), (0, 0, 60), (60, 0, 60), (60, 0, 0)))
+    inside = Insides(chambers=(), bores=(arch,), radius=5.0)
+    cut = slices(inside)
+    stand = standing(inside, cut, UP)
+    bent = np.flatnonzero(cut.curvature > 0.0)
+    top = bent[[int(stand.heights[bent].argmax())]]
+    share = (
+        stand.slices_above(float(stand.heights[top[0]]), top).sum()
+        / stand.slices_above(-1e4, top).sum()
+    )
+    assert share == pytest.approx(0.5 + 2.0 * 5.0 / (3.0 * math.pi * 20.0), abs=1e-3)
