@@ -28,7 +28,9 @@ from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.circuit import loop_parts, runs_in_order
 from loopsolver.scene.model import LoopRequest, Scene
 from tests.builders import hindered_cases as cases
+from tests.builders.ring_cases import ring
 from tests.builders.scenes import SMALL_COLLAR
+from tests.full import few_or_all
 
 KEY = RANKINGS["bends"]
 
@@ -187,3 +189,12 @@ def test_who_stops_it_has_what_was_tried_by_then(most: int) -> None:
     assert (told.found, told.is_all_tried) == (None, False)
     assert len(asked) == most
     assert len(told.tried) == max(most - 1, 0)
+
+
+def narrow(seed: int) -> Scene:
+    """A loop through three parts, one after the other, with two bends a tube at most."""
+    scene = ring(seed, parts=3, flow="in and out")
+    order = tuple(part.name for part in scene.components)
+    scene = replace(scene, loop=LoopRequest(order=order))
+    scene = replace(scene, rules=replace(scene.rules, max_bends=2))
+    return replace(scene, runs=runs_in_order(scene, order))
