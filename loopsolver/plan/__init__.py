@@ -21,6 +21,7 @@ __all__ = [
     "Plan",
     "PlannedRun",
     "Touch",
+    "WouldFit",
     "effects",
     "planned_scene",
     "ranked",

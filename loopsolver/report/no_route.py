@@ -331,8 +331,10 @@ def _loop_change(change: LoopChange, lengths: Lengths) -> str:
 def _how_little(remedy: Suggestion, lengths: Lengths) -> str:
     """Return what is not enough, where it is not known how much less is."""
     last = replace(remedy.changes[-1], after=remedy.too_little)
-    less = change_in_words(last, lengths) if remedy.too_little else "nothing"
-    return f"less may do: it was not tried how little, but that {less} is not enough"
+    told = "less may do: it was not tried how little"
+    if last.after == last.before:
+        return told
+    return f"{told}, but that {change_in_words(last, lengths)} is not enough"
 
 
 def _angles_used(angles_deg: Sequence[float]) -> str:
