@@ -15,6 +15,7 @@ from loopsolver.routing.diagnosis.no_route import Reason
 from loopsolver.routing.diagnosis.rule_changes import Change, Rule
 from loopsolver.routing.solve import best_route, solve_run
 from loopsolver.scene.model import BendAngles, Scene
+from tests.full import few_or_all
 from tests.unit.routing.diagnosis.test_explain_crowded import crowded
 from tests.unit.routing.explain_scenes import after
 
