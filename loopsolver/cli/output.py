@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 _ENDLESS: Final = 10_000
 """A line wider than any table, to ask how wide a table must be [characters]."""
 
+
+_SPLIT_OVER: Final = 12
+"""Words in a table are split only where they are longer than this [characters]."""
+
 _USUAL_WIDTH: Final = 80
 """Of a line that goes to no terminal [characters]."""
 
@@ -116,7 +120,11 @@ def _table(told: TextTable) -> Table:
     )
     for place, heading in enumerate(told.headings):
         if place in told.words:
-            table.add_column(Text(heading), justify="left", overflow="fold")
+            words = [word for row in told.rows for word in row[place].split()]
+            least = min(_SPLIT_OVER, max(map(len, words), default=0))
+            table.add_column(
+                Text(heading), justify="left", overflow="fold", min_width=least
+            )
         else:
             table.add_column(
                 Text(heading),
