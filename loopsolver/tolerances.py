@@ -349,6 +349,19 @@ ANOTHER_PLACE: Final = 1.0
 Common practice, no source: what a steel rule leaves; mirror images are far more apart.
 """
 
+DAMPED: Final = 1e-10
+"""Share of a coordinate's own weight that is added to it while it is adjusted.
+
+It keeps what nothing holds where it is, and slows no step by more than its rounding.
+"""
+
+FALSE_ALARM: Final = 0.001
+"""Chance at which a test of readings alarms where nothing is wrong.
+
+Usual in land surveying since Baarda (1968): a case of thirty readings is alarmed for
+nothing once in thirty times.
+"""
+
 SETTLED: Final = 1e-5
 """A step of an adjustment below this ends it [mm].
 
