@@ -331,6 +331,12 @@ NO_RESIDUAL: Final = 1e-14
 LEAST_TOLD: Final = 0.05
 """What rounds to no tenth of a millimetre is not told of [mm]."""
 
+NO_TIE: Final = 1e-7
+"""By multiples of this lines are moved aside so that none meets another [mm].
+
+Far below what any body is thick, far above the noise of float64 over a metre.
+"""
+
 HELD_SHARE: Final = 1e-9
 """Less than this share of a coordinate's own weight left holds it by rounding alone.
 
@@ -366,9 +372,4 @@ UNCHECKED: Final = 1e-3
 """A reading of which the others check no more than this share is checked by none.
 
 Baarda's least blunder seen would be 130 spreads: 65 mm where a rule is read to half one.
-
-NO_TIE: Final = 1e-7
-"""By multiples of this lines are moved aside so that none meets another [mm].
-
-Far below what any body is thick, far above the noise of float64 over a metre.
 """
