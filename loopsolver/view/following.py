@@ -106,14 +106,12 @@ def after_save(now: Following, scene: Scene) -> Following:
     Where it changed nothing that a tube could feel, the tubes stay.
     """
     if is_same_build(now.scene, scene):
-        plan = None if now.plan is None else replace(now.plan, scene=scene)
-        return replace(
-            now,
-            scene=scene,
-            plan=plan,
-            faults=(),
-            changes=("nothing that a tube could feel",),
-        )
+        now = replace(now, scene=scene, faults=())
+        if now.plan is None:  # what is being searched is what an earlier save changed
+            return now
+        nothing = ("nothing that a tube could feel",)
+        plan = replace(now.plan, scene=scene)
+        return replace(now, plan=plan, changes=nothing, tubes=())
     return Following(
         scene=scene,
         before=now.shown,

@@ -13,9 +13,10 @@ import pytest
 from PIL import ImageGrab
 
 from loopsolver.view import palette
+from tests.commands import PATIENCE
 
 SCREEN = (1500, 950)
-PATIENCE = 60.0
+
 
 needs_a_screen = pytest.mark.skipif(
     not (shutil.which("Xvfb") and shutil.which("xdotool")),

@@ -12,8 +12,8 @@ import pytest
 
 from loopsolver.view import palette
 from tests.builders.followed_case import FOLLOWED
+from tests.commands import PATIENCE
 from tests.e2e.seen_window import (
-    PATIENCE,
     Seen,
     bend_pixels,
     build_part,

@@ -13,9 +13,8 @@ from PIL import Image
 
 from loopsolver.view import palette
 from tests.builders import demo_build
-from tests.commands import python
+from tests.commands import PATIENCE, python
 from tests.e2e.seen_window import (
-    PATIENCE,
     SCREEN,
     Seen,
     bend_pixels,

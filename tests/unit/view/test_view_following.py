@@ -122,7 +122,14 @@ def test_a_save_that_no_tube_feels_keeps_the_tubes():
     assert plan_of(after).runs == plan_of(now).runs
     assert scene_of(after.subject).title == "Plover"
     assert after.faults == ()
+    assert words(after)[1:] == [
+        "changed by the last save",
+        "  nothing that a tube could feel",
+    ]
     assert after.old == ()
+    # While it is searched, what the save before changed is still what is told.
+    begun = after_save(now, LATER)
+    assert after_save(begun, replace(LATER, title="Plover")).changes == begun.changes
     # The plan of a search that began before has the scene of now.
     found = after_news(after_save(Following(scene=SCENE), renamed), demo_build.plan())
     assert plan_of(found).scene == renamed
