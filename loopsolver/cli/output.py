@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 _ENDLESS: Final = 10_000
 """A line wider than any table, to ask how wide a table must be [characters]."""
 
+_SPLIT_OVER: Final = 12
+"""Words in a table are split only where they are longer than this [characters]."""
+
 _UNIT: Final = re.compile(r"([0-9]) (mm|in|degrees)\b")
 """A number and its unit, which stay on one line."""
 
@@ -100,7 +103,11 @@ def _table(told: TextTable) -> Table:
     )
     for place, heading in enumerate(told.headings):
         if place in told.words:
-            table.add_column(Text(heading), justify="left", overflow="fold")
+            words = [word for row in told.rows for word in row[place].split()]
+            least = min(_SPLIT_OVER, max(map(len, words), default=0))
+            table.add_column(
+                Text(heading), justify="left", overflow="fold", min_width=least
+            )
         else:
             table.add_column(
                 Text(heading),
