@@ -326,7 +326,7 @@ def _best_way(kind, grid, loop, base, chamber):
 
 
 def _source(kind, grid, loop, base, chamber, run):
-    """The run of the opening's highest cell, in the chamber at its face; its height."""
+    """The run of the opening's highest cell, in the chamber at its face; its rim's top."""
     at, way = np.array(loop.opening.position), np.array(loop.opening.direction)
     middle = base @ at
     window = _window(grid, middle - RADIUS - 2.0, middle + RADIUS + 2.0)
@@ -336,4 +336,5 @@ def _source(kind, grid, loop, base, chamber, run):
     fits = (across < RADIUS) & (along > -1.5) & (kind[window].ravel() == chamber)
     rows = np.flatnonzero(fits)
     highest = rows[(cells[rows] @ base[2]).argmax()]
-    return int(run[window].ravel()[highest]), float((cells[highest] + at) @ base[2])
+    rim = RADIUS * math.sqrt(max(0.0, 1.0 - float(way @ base[2]) ** 2))
+    return int(run[window].ravel()[highest]), float(middle[2]) + rim
