@@ -64,6 +64,9 @@ def plain_values(content: bytes, *, file: str) -> dict[str, Any]:
             f"({error.msg}); wanted a plan written by loopsolver route"
         )
         raise PlanError(msg) from error
+    except ValueError as error:  # json reads a whole number of 4300 digits at most
+        msg = f"{file}: found a number of too many digits; wanted a plan file"
+        raise PlanError(msg) from error
     except RecursionError as error:
         msg = f"{file}: found lists nested too deep; wanted a plan file"
         raise PlanError(msg) from error

@@ -40,7 +40,7 @@ def figure(key: str, value: float, lengths: Lengths) -> str:
     '2 in (50.8 mm)'
     """
     if key in _COUNTS:
-        return f"{value:g}"
+        return str(value)
     return degrees(value) if key in _ANGLES else lengths.exact(value)
 
 

@@ -152,14 +152,12 @@ def _met(why: NoPlace, lengths: Lengths) -> str:
     if why.taken:
         held = listed([f"{one.port} is taken by {one.run!r}" for one in why.taken])
         return f"no port is left for it: {held}, and a port holds one tube"
-    told = "no route of it that was found fits beside the others"
-    if not why.in_the_way:
-        return f"{told}, which hold its ports"
     met = [
         f"{within_or_into(one.gap, repr(one.run), text=lengths.brief)} at "
         f"{_place(one.at, lengths)}"
         for one in why.in_the_way
     ]
+    told = "no route of it that was found fits beside the others"
     return f"{told}; its best {listed(met)}"
 
 

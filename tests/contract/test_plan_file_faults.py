@@ -123,6 +123,10 @@ FAULTS: dict[str, tuple[Change, str]] = {
         setting(3, *CANDIDATE, "bends"),
         f"{HERE}.bends: found 3; wanted 2, as the vertices give",
     ),
+    "bends of more digits than a float holds": (
+        setting(10**400, *CANDIDATE, "bends"),
+        f"{HERE}.bends: found 1{'0' * 400}; wanted 2, as the vertices give",
+    ),
     "planes edited": (
         setting(2, *CANDIDATE, "planes"),
         f"{HERE}.planes: found 2; wanted 1, as the vertices give",
@@ -482,6 +486,8 @@ def test_a_run_twice_is_told(tmp_path: Path) -> None:
         (b"[]", "found JSON that is no plan"),
         (b'{"some": "other"}', "found JSON that is no plan"),
         (b"[" * 100_000, "nested too deep"),
+        # Python turns no text of more than 4300 digits into a whole number.
+        (b'{"loopsolver": ' + b"9" * 5000 + b"}", "found a number of too many digits"),
         (b'{"loopsolver": "9", "format": 9}', "of a newer loopsolver (9)"),
     ],
 )

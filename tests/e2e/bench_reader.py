@@ -197,7 +197,7 @@ def laid_on_sheets(paths, turns):
 def pages_of(pdf):
     """Return the words on each page of a PDF document."""
     document = pypdfium2.PdfDocument(pdf)
-    return [one_line(page.get_textpage().get_text_range()) for page in document]
+    return [one_line(page.get_textpage().get_text_bounded()) for page in document]
 
 
 def words_by_sheet(pages):

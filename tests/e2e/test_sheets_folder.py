@@ -88,7 +88,7 @@ def test_one_run_on_letter_mirrored(plans, tmp_path):
     for page in document:
         size = sorted(v / 72.0 for v in page.get_size())
         assert size == pytest.approx([8.5, 11.0], abs=1e-3)
-    words = "".join(page.get_textpage().get_text_range() for page in document)
+    words = "".join(page.get_textpage().get_text_bounded() for page in document)
     assert "MIRROR IMAGE" in words
     assert not list(tmp_path.glob("overview*"))
 

@@ -424,7 +424,8 @@ class NoPlace:
     ----------
     in_the_way : tuple of InTheWay
         The other runs, as they are chosen, that the run would come too near to by the
-        route that meets the fewest of them; the nearest first.
+        route that meets the fewest of them; the nearest first. Empty only where it is
+        ports that are taken.
     remedies : tuple of Remedy
         What would give it a place; each was tried with the other tubes where they are.
     is_all_tried : bool

@@ -20,7 +20,7 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import cycle
 
@@ -89,7 +89,8 @@ class NeighbourhoodSearch:
         """Return the best selection that the rounds find; tell of it after each round.
 
         Usually they end because nothing improves; the control ends them before. Where
-        it stops them, what the last one leaves behind is the best of those before.
+        it stops them, what the last one leaves behind is the best of those before; of
+        the routes that it added nothing is proven.
 
         Parameters
         ----------
@@ -112,10 +113,12 @@ class NeighbourhoodSearch:
             for _ in next(moves)(best):
                 if self.control.ending is not None:
                     break
+            is_grown = len(self.pool.routes) > known
             if self.control.stopped():
                 ended = "stopped"
+                best = replace(best, is_proven=best.is_proven and not is_grown)
                 break
-            if len(self.pool.routes) > known:
+            if is_grown:
                 found = self.packing.best(self._among(), control=self.control)
                 if found.worth < best.worth:
                     best, improved_at = found, number

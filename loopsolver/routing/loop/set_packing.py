@@ -87,7 +87,8 @@ class SetPacking:
             ]
             found = self.regardless(routes, packs, control=control)
             if not found.is_proven and control.stopped():
-                return self._in_turn(routes)
+                nothing = Selection(routes=(), total=(), is_proven=False)
+                return self.completed(nothing, routes)
             new = {
                 pair
                 for one, two in combinations(found.routes, 2)
@@ -140,31 +141,39 @@ class SetPacking:
         )
         return self._selection(chosen, is_proven=is_proven)
 
+    def completed(self, chosen: Selection, among: Iterable[int]) -> Selection:
+        """Return a choice with a route for each further run that has a free one.
+
+        Each run in turn takes its best. Those with the fewest routes come first, so
+        before all those that are settled.
+        """
+        of_run: dict[int, list[int]] = {}
+        for route in sorted(among, key=lambda route: (self.cost(route), route)):
+            of_run.setdefault(self.pool.routes[route].run, []).append(route)
+        placed = {self.pool.routes[route].run: route for route in chosen.routes}
+        for run in sorted(
+            of_run.keys() - placed.keys(), key=lambda r: (len(of_run[r]), r)
+        ):
+            free = (one for one in of_run[run] if self._is_free(one, placed.values()))
+            best = next(free, None)
+            if best is not None:
+                placed[run] = best
+        if len(placed) == len(chosen.routes):
+            return chosen
+        return self._selection([placed[run] for run in sorted(placed)], is_proven=False)
+
     def _selection(self, chosen: Sequence[int], *, is_proven: bool) -> Selection:
         total = sum_of_costs(self.cost(route) for route in chosen)
         return Selection(routes=tuple(chosen), total=total, is_proven=is_proven)
 
-    def _in_turn(self, routes: Sequence[int]) -> Selection:
-        """Return a quick choice: each run in turn takes its best route that is free.
-
-        Those with the fewest routes come first, so before all those that are settled.
-        """
-        of_run: dict[int, list[int]] = {}
-        for route in sorted(routes, key=lambda route: (self.cost(route), route)):
-            of_run.setdefault(self.pool.routes[route].run, []).append(route)
-        placed: dict[int, int] = {}
-        taken: set[str] = set()
-        for run in sorted(of_run, key=lambda run: (len(of_run[run]), run)):
-            for route in of_run[run]:
-                ports = self.pool.routes[route].ports
-                is_free = taken.isdisjoint(ports) and not any(
-                    self.pool.clash(route, other) for other in placed.values()
-                )
-                if is_free:
-                    placed[run] = route
-                    taken.update(ports)
-                    break
-        return self._selection([placed[run] for run in sorted(placed)], is_proven=False)
+    def _is_free(self, route: int, placed: Iterable[int]) -> bool:
+        """Return whether a route keeps clear of placed ones and of their ports."""
+        ports = set(self.pool.routes[route].ports)
+        return not any(
+            ports.intersection(self.pool.routes[other].ports)
+            or self.pool.clash(route, other)
+            for other in placed
+        )
 
     def _clears_held(self, route: int) -> bool:
         """Return whether a route is held, or keeps clear of all that are."""

@@ -244,9 +244,11 @@ def _loop(
 ) -> Loop:
     """Return the choice with what is to be said of each run.
 
+    Where the search ended early, runs that it left out may have routes that are free.
     A stop ends the search for reasons; what has been chosen stays.
     """
-    routes, ended = result.selection.routes, result.ended
+    selection = routed.packing.completed(result.selection, routed.open_routes(runs))
+    routes, ended = selection.routes, result.ended
     out = [run for run in runs if set(routed.pool.of_run(run)).isdisjoint(routes)]
     whys: dict[int, NoRoute] = {}
     for run in out:
@@ -263,11 +265,11 @@ def _loop(
             ended = ended if ended.startswith("stopped") else "stopped"
     return Loop(
         runs=tuple(_loop_run(routed, run, routes, whys.get(run)) for run in runs),
-        total=result.selection.total,
+        total=selection.total,
         bound=bound,
         rounds=result.rounds,
         pool=len(routed.pool.routes),
-        is_proven=result.selection.is_proven,
+        is_proven=selection.is_proven,
         ended=ended,
     )
 

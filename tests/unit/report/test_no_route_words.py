@@ -357,11 +357,6 @@ WHYS: list[tuple[NoRoute, str]] = [
         "or give one of them another port, or join them at a piece with three ports, "
         "as a component of its own",
     ),
-    (
-        NoPlace(in_the_way=(), remedies=()),
-        "no route of it that was found fits beside the others, which hold its ports;\n"
-        "nothing that was tried helps while they stay where they are",
-    ),
 ]
 
 

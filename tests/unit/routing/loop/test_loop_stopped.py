@@ -29,7 +29,7 @@ from loopsolver.routing.loop import (
     solving,
 )
 from loopsolver.routing.loop.orders import Orders
-from loopsolver.routing.loop.route_pool import Route, clash_table
+from loopsolver.routing.loop.route_pool import Route, RoutePool, clash_table
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
@@ -59,6 +59,19 @@ def side_by_side(tmp_path: Path) -> Scene:
     path = tmp_path / "beside.toml"
     text = flat_case([("one", 40.0, 60.0), ("two", 200.0, 120.0)], width=240.0)
     path.write_text(text, encoding="utf-8")
+    return load_scene(path)
+
+
+@pytest.fixture
+def tall(tmp_path: Path) -> Scene:
+    """Two runs that cross, where one tube can be laid over the other."""
+    path = tmp_path / "tall.toml"
+    text = flat_case([("one", 40.0, 120.0), ("two", 200.0, 60.0)], width=240.0)
+    text = text.replace("300, 22]", "300, 80]")
+    path.write_text(
+        text.replace("max_bends = 4", "max_bends = 5\ncandidates = 1"),
+        encoding="utf-8",
+    )
     return load_scene(path)
 
 
@@ -163,6 +176,8 @@ def hold_true(loop: Loop, scene: Scene, names: set[str]) -> None:
     assert fit(loop, scene)
     for run in loop.runs:
         assert (run.chosen is None) == (run.why is not None)
+        if isinstance(run.why, NoPlace):
+            assert run.why.in_the_way or run.why.taken
     if any(isinstance(run.why, NotRouted) for run in loop.runs):
         assert loop.ended == "stopped early"
 
@@ -315,6 +330,29 @@ def test_in_a_round_the_choice_before_it_is_kept(crossing: Scene, press: Press) 
     # Who is in the way is known at once.
     assert [met.run for met in why.in_the_way] == ["left to right"]
     assert (why.remedies, why.is_all_tried) == ((), False)
+
+
+def test_in_a_round_a_run_that_was_left_out_takes_a_route_that_is_free(
+    tall: Scene, press: Press
+) -> None:
+    """The pool takes routes of either run alone, then one beside the first choice."""
+    loop = solved(tall, press.at(RoutePool, "add", 3))
+    assert [len(run.alone) for run in loop.runs] == [1, 1]
+    assert [bool(run.beside) for run in loop.runs].count(True) == 1
+    assert all(run.chosen and run.why is None for run in loop.runs)
+    assert fit(loop, tall)
+    assert (loop.ended, loop.is_proven) == ("stopped", False)
+    used = [run.chosen.candidate for run in loop.runs if run.chosen]
+    assert loop.total == tuple(map(sum, zip(*map(BY_BENDS, used), strict=True)))
+
+
+def test_of_routes_that_a_broken_round_brought_nothing_is_proven(
+    tall: Scene, press: Press
+) -> None:
+    loop = solved(tall, press.at(RoutePool, "add", 6))
+    assert all(run.chosen for run in loop.runs)
+    assert loop.rounds == 1
+    assert (loop.ended, loop.is_proven) == ("stopped", False)
 
 
 def test_in_the_first_choice_runs_are_taken_in_turn(
