@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from itertools import count
 
 import pytest
 
@@ -29,6 +30,7 @@ from loopsolver.scene.circuit import loop_parts, runs_in_order
 from loopsolver.scene.model import LoopRequest, Scene
 from tests.builders import hindered_cases as cases
 from tests.builders.ring_cases import ring
+from tests.full import only_in_full
 
 KEY = RANKINGS["bends"]
 
@@ -196,3 +198,23 @@ def narrow(seed: int) -> Scene:
     scene = replace(scene, loop=LoopRequest(order=order))
     scene = replace(scene, rules=replace(scene.rules, max_bends=2))
     return replace(scene, runs=runs_in_order(scene, order))
+
+
+@cache
+def random_case(number: int) -> tuple[int, Scene, Loop]:
+    """The so manieth random loop in which a run is left out, and its seed."""
+    first = random_case(number - 1)[0] + 1 if number else 0
+    for seed in count(first):
+        loop = Unexplained().solved(narrow(seed))
+        if left_out(loop):
+            return seed, narrow(seed), loop
+    raise AssertionError
+
+
+@only_in_full
+@pytest.mark.parametrize("number", range(20))
+def test_what_would_let_a_random_loop_fit_does(number: int) -> None:
+    _, scene, loop = random_case(number)
+    told = loop_remedies(scene, loop, solve, control=Control())
+    if told.found is not None:
+        check(scene, told.found)
