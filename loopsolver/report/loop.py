@@ -165,7 +165,7 @@ def would_fit_words(loop: LoopSummary, lengths: Lengths) -> Iterator[str]:
             f"{lengths.text(one.length)} of tube"
         )
     elif loop.tried:
-        yield f"tried for the loop as a whole, and not enough: {loop.tried}"
+        yield loop.tried
 
 
 def _how_good(

@@ -311,7 +311,12 @@ def _loop_remedy(remedy: LoopRemedy, lengths: Lengths) -> str:
 
 def _loop_remedies(remedies: LoopRemedies, lengths: Lengths) -> str:
     tried = [_loop_change(one, lengths) for one in remedies.tried]
-    told = some_of(tried, most=MOST_TRIED) if tried else "nothing"
+    if not tried:
+        over = "the search had ended"
+        because = "there is nothing to try" if remedies.is_all_tried else over
+        return f"what would let all runs fit was not tried: {because}"
+    told = some_of(tried, most=MOST_TRIED)
+    told = f"tried for the loop as a whole, and not enough: {told}"
     return told if remedies.is_all_tried else f"{told}; then the search ended"
 
 

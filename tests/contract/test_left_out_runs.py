@@ -38,7 +38,8 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("left-out")
     (folder / "flat.toml").write_text(CROSSING, encoding="utf-8")
     plan = folder / "flat.plan.json"
-    assert main(["route", str(folder / "flat.toml"), "-o", str(plan)]) == NO_ROUTE
+    line = ["route", str(folder / "flat.toml"), "-o", str(plan), "--seconds", "3600"]
+    assert main(line) == NO_ROUTE
     return folder
 
 

@@ -26,6 +26,7 @@ from loopsolver.routing.diagnosis.no_route import (
 from loopsolver.routing.diagnosis.probes import BestOf, Probes, ProblemsOf
 from loopsolver.routing.diagnosis.relaxations import Help
 from loopsolver.routing.diagnosis.room import in_front_of
+from loopsolver.routing.diagnosis.rule_changes import EVERY_RULE, Rule
 from loopsolver.routing.diagnosis.stock import stock_remedies
 from loopsolver.routing.diagnosis.suggestions import (
     MOST_SUGGESTIONS,
@@ -53,6 +54,7 @@ def reason_of(
     *,
     best: BestOf,
     too_long: Sequence[Candidate] = (),
+    rules: frozenset[Rule] = EVERY_RULE,
     control: Control = UNATTENDED,
 ) -> Reason:
     """Return why a run has no route, and what would give it one.
@@ -68,10 +70,12 @@ def reason_of(
         From a scene and a run to the best tube that `route` finds.
     too_long : sequence of Candidate
         Routes that exist, but whose blanks are longer than the stock.
+    rules : frozenset of Rule
+        Only changes of these are tried.
     control : Control
         Asked before each probe; once it is stopped, no more are made.
     """
-    probes = Probes(scene, run, problems, best=best, control=control)
+    probes = Probes(scene, run, problems, best=best, rules=rules, control=control)
     if too_long:
         return _too_long(probes, too_long)
     problem = probes.problem

@@ -20,7 +20,12 @@ from loopsolver.routing.diagnosis.feasibility import (
     square_routes,
     straight_routes,
 )
-from loopsolver.routing.diagnosis.rule_changes import Change, changed
+from loopsolver.routing.diagnosis.rule_changes import (
+    EVERY_RULE,
+    Change,
+    Rule,
+    changed,
+)
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
@@ -65,13 +70,15 @@ class Probes:
         problems: ProblemsOf,
         *,
         best: BestOf,
+        rules: frozenset[Rule] = EVERY_RULE,
         control: Control = UNATTENDED,
     ) -> None:
-        """Make the probes of a run.
+        """Make the probes of a run, for changes of some rules.
 
         `problems` turns scenes into problems for quick searches; `best` is the search
         that `route` makes.
         """
+        self.rules = rules
         self.scene = scene
         self.run = run
         self._control = control

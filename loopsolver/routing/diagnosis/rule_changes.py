@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 from loopsolver.geometry.solids import HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, Point, offset
@@ -35,6 +35,8 @@ Rule = Literal[
     "stock length",
     "trim allowance",
 ]
+
+EVERY_RULE: Final = frozenset[Rule](get_args(Rule))
 
 Value = float | BendAngles | TurnStep | None
 

@@ -92,15 +92,17 @@ def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
     `route` makes. Once the user stops it, what helps at all is all that is known.
     """
     found: list[Lead] = []
-    for some in (
-        _wider_range,
-        _small_changes,
-        _more_bends,
-        _other_turns,
-        _other_angles,
-        _bodies,
-        _walls,
+    for rule, some in (
+        ("", _wider_range),
+        ("", _small_changes),
+        ("bends", _more_bends),
+        ("turn step", _other_turns),
+        ("bend angles", _other_angles),
+        ("body", _bodies),
+        ("case wall", _walls),
     ):
+        if rule and rule not in probes.rules:
+            continue
         found += islice(some(probes, known), MOST_SUGGESTIONS - len(found))
     if not found:
         found += _together(probes, known)
@@ -165,7 +167,7 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
 def _wider_range(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield that sharper or slighter bends of any angle help, if they do."""
     if not known.is_end_blocked:
-        yield from _each_relaxed(probes, range_relaxations(probes))
+        yield from _each_relaxed(probes, _open(probes, range_relaxations(probes)))
 
 
 def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
@@ -200,9 +202,14 @@ def _relaxations(probes: Probes, known: Hindered) -> list[Relaxation]:
     if known.is_turn_impossible:
         return []
     relaxations = end_relaxations(probes)
-    return (
-        relaxations if known.is_end_blocked else relaxations + bend_relaxations(probes)
-    )
+    if not known.is_end_blocked:
+        relaxations += bend_relaxations(probes)
+    return _open(probes, relaxations)
+
+
+def _open(probes: Probes, relaxations: Sequence[Relaxation]) -> list[Relaxation]:
+    """Return those of some relaxations whose rules may be changed."""
+    return [one for one in relaxations if one.widest.rule in probes.rules]
 
 
 def _together(probes: Probes, known: Hindered) -> Iterator[Lead]:

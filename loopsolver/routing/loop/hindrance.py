@@ -19,7 +19,7 @@ from loopsolver.routing.diagnosis.no_route import (
     Suggestion,
     TakenPort,
 )
-from loopsolver.routing.diagnosis.rule_changes import with_fittings
+from loopsolver.routing.diagnosis.rule_changes import Rule, with_fittings
 from loopsolver.routing.loop.ports import ports_along, with_ports
 from loopsolver.routing.loop.route_pool import Route, approach, clash_table
 from loopsolver.routing.loop.routed_runs import RoutedRuns
@@ -29,7 +29,7 @@ from loopsolver.scene.model import Body, Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
 from loopsolver.scene.references import RunSide
 
-SIMPLE_RULES: Final = frozenset(
+SIMPLE_RULES: Final = frozenset[Rule](
     {"clearance", "straight between bends", "bend radius", "bends", "bend angles"}
 )
 """Rules whose change leaves the other tubes where they are."""
@@ -204,7 +204,7 @@ def _other_rules(
     """Yield changes of one rule that give a run a route in a scene that has none."""
     problems = partial(problems_of, effort=control.effort)
     best = partial(best_route, control=control)
-    why = reason_of(scene, run, problems, best=best, control=control)
-    for suggestion in why.suggestions:
-        if all(change.rule in SIMPLE_RULES for change in suggestion.changes):
-            yield suggestion
+    why = reason_of(
+        scene, run, problems, best=best, rules=SIMPLE_RULES, control=control
+    )
+    yield from why.suggestions

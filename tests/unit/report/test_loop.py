@@ -206,8 +206,8 @@ def left_out(loop: LoopSummary) -> Plan:
             "1371.0 mm of tube",
         ),
         (
-            {"tried": "bends of any angle"},
-            "tried for the loop as a whole, and not enough: bends of any angle",
+            {"tried": "tried, and not enough: bends of any angle"},
+            "tried, and not enough: bends of any angle",
         ),
     ],
 )

@@ -611,12 +611,17 @@ def test_what_would_let_all_runs_of_a_loop_fit(
 
 def test_what_was_tried_for_a_loop_in_vain() -> None:
     told = LoopRemedies(found=None, tried=(ANGLES, OtherOrder(parts=()), CLEARANCE))
-    words = "bends of 45 or 90 degrees, another order and a clearance of 2 mm"
+    words = (
+        "tried for the loop as a whole, and not enough: bends of 45 or 90 degrees, "
+        "another order and a clearance of 2 mm"
+    )
     assert in_words(told, MILLIMETRES) == words
     cut_short = replace(told, is_all_tried=False)
     assert in_words(cut_short, MILLIMETRES) == f"{words}; then the search ended"
     none = LoopRemedies(found=None, tried=(), is_all_tried=False)
-    assert in_words(none, MILLIMETRES) == "nothing; then the search ended"
+    assert in_words(none, MILLIMETRES) == (
+        "what would let all runs fit was not tried: the search had ended"
+    )
 
 
 def test_where_less_was_not_tried_it_is_said_down_to_what() -> None:

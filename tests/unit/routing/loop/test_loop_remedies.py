@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from itertools import count
 
 import pytest
 
@@ -30,6 +31,7 @@ from loopsolver.scene.model import LoopRequest, Scene
 from tests.builders import hindered_cases as cases
 from tests.builders.ring_cases import ring
 from tests.builders.scenes import SMALL_COLLAR
+from tests.full import only_in_full
 
 KEY = RANKINGS["bends"]
 
@@ -78,11 +80,14 @@ def by_hand(scene: Scene, change: LoopChange, *, less: float = 0.0) -> Scene:
             tube = replace(scene.tube, bend_radii=(after + less,))
             return replace(scene, tube=tube)
         case OtherPort(end=end, port=port, run=name):
-            key = f"{end}_ports"
-            runs = [
-                replace(run, **{key: (port,)}) if run.name == name else run
-                for run in scene.runs
-            ]
+            runs = []
+            for run in scene.runs:
+                if run.name == name and end == "from":
+                    runs.append(replace(run, from_ports=(port,)))
+                elif run.name == name:
+                    runs.append(replace(run, to_ports=(port,)))
+                else:
+                    runs.append(run)
             return replace(scene, runs=tuple(runs))
         case OtherFitting(port=name, fitting=called):
             every = [port for part in scene.components for port in part.ports]
@@ -150,13 +155,10 @@ def test_what_would_let_all_fit_does(case: Callable[[], Scene]) -> None:
 
 def test_the_figures_of_tubes_that_rub_are_seen_by_hand() -> None:
     found = remedies(over).found
-    assert found == LoopRemedy(
-        changes=(Change(rule="clearance", before=3.0, after=2.0),),
-        runs=2,
-        bends=0,
-        elbows=0,
-        length=pytest.approx(240.0 + 300.0 - 4 * SMALL_COLLAR.height + 4 * 8.0),
-    )
+    assert found is not None
+    assert found.changes == (Change(rule="clearance", before=3.0, after=2.0),)
+    assert (found.runs, found.bends, found.elbows) == (2, 0, 0)
+    assert found.length == pytest.approx(228.0 + 288.0)
 
 
 def test_where_nothing_helps_all_is_tried_and_told() -> None:
@@ -197,3 +199,23 @@ def narrow(seed: int) -> Scene:
     scene = replace(scene, loop=LoopRequest(order=order))
     scene = replace(scene, rules=replace(scene.rules, max_bends=2))
     return replace(scene, runs=runs_in_order(scene, order))
+
+
+@cache
+def random_case(number: int) -> tuple[int, Scene, Loop]:
+    """The so manieth random loop in which a run is left out, and its seed."""
+    first = random_case(number - 1)[0] + 1 if number else 0
+    for seed in count(first):
+        loop = Unexplained().solved(narrow(seed))
+        if left_out(loop):
+            return seed, narrow(seed), loop
+    raise AssertionError
+
+
+@only_in_full
+@pytest.mark.parametrize("number", range(20))
+def test_what_would_let_a_random_loop_fit_does(number: int) -> None:
+    _, scene, loop = random_case(number)
+    told = loop_remedies(scene, loop, solve, control=Control())
+    if told.found is not None:
+        check(scene, told.found)
