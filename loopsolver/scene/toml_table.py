@@ -34,19 +34,25 @@ def wanted_in(model: type[BaseModel]) -> Mapping[str, str]:
     Read from the source when it is asked for: only faults and the JSON Schema need it,
     and pydantic, which reads it for every table at once, takes longer than for the rest.
     """
-    told: dict[str, str] = {}
+    fields = model.model_fields.items()
+    told = {name: field.description or "" for name, field in fields}
     own = model.__mro__[: model.__mro__.index(BaseModel)]
     for base in reversed(own):
-        (tree,) = ast.parse(textwrap.dedent(inspect.getsource(base))).body
-        for field, text in pairwise(ast.iter_child_nodes(tree)):
-            match field, text:
-                case (
-                    ast.AnnAssign(target=ast.Name(id=name)),
-                    ast.Expr(value=ast.Constant(value=str(words))),
-                ):
-                    told[name] = " ".join(words.split())
-    fields = model.model_fields.items()
+        if base.__name__.isidentifier():  # those of the shelf are made from its data
+            told |= _texts_below(base)
     return {field.alias or name: told[name] for name, field in fields}
+
+
+def _texts_below(table: type) -> Iterator[tuple[str, str]]:
+    """Yield the fields that a class writes out, each with the text below it."""
+    (tree,) = ast.parse(textwrap.dedent(inspect.getsource(table))).body
+    for field, text in pairwise(ast.iter_child_nodes(tree)):
+        match field, text:
+            case (
+                ast.AnnAssign(target=ast.Name(id=name)),
+                ast.Expr(value=ast.Constant(value=str(words))),
+            ):
+                yield name, " ".join(words.split())
 
 
 def described(schema: dict[str, Any], model: type[BaseModel]) -> None:

@@ -30,7 +30,6 @@ from loopsolver.scene.circuit import loop_parts, runs_in_order
 from loopsolver.scene.model import LoopRequest, Scene
 from tests.builders import hindered_cases as cases
 from tests.builders.ring_cases import ring
-from tests.builders.scenes import SMALL_COLLAR
 from tests.full import only_in_full
 
 KEY = RANKINGS["bends"]
