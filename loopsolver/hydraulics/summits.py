@@ -168,7 +168,7 @@ def _highest(stand: Standing, *, turned: bool = False) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Graph:
+class _Heights:
     """Places joined to each other, and their heights [mm]; chambers first."""
 
     heights: list[float]
@@ -189,11 +189,11 @@ def summits(stand: Standing, cut: Slices, out: Opening | None) -> Summits:
     """
     count = len(stand.inside.chambers)
     heights = [stand.chamber_top(place) for place in range(count)]
-    graph = _Graph(heights=heights, joined=[[] for _ in heights], mouth=None)
+    graph = _Heights(heights=heights, joined=[[] for _ in heights], mouth=None)
     marks = _lay_bores(graph, stand)
     if out is not None:
         at = ceiling(out.position, out.direction, stand.inside.radius, stand.up)
-        graph = _Graph(
+        graph = _Heights(
             heights=[*graph.heights, at],
             joined=[*graph.joined, [out.chamber]],
             mouth=len(graph.heights),
@@ -221,7 +221,7 @@ def summits(stand: Standing, cut: Slices, out: Opening | None) -> Summits:
     )
 
 
-def _lay_bores(graph: _Graph, stand: Standing) -> list[list[tuple[float, int]]]:
+def _lay_bores(graph: _Heights, stand: Standing) -> list[list[tuple[float, int]]]:
     """Add every bore's ends and turning points; return them by their place along it."""
     marks = []
     for bore in stand.inside.bores:
@@ -240,12 +240,12 @@ def _lay_bores(graph: _Graph, stand: Standing) -> list[list[tuple[float, int]]]:
     return marks
 
 
-def _join(graph: _Graph, one: int, other: int) -> None:
+def _join(graph: _Heights, one: int, other: int) -> None:
     graph.joined[one].append(other)
     graph.joined[other].append(one)
 
 
-def _tree(graph: _Graph) -> tuple[tuple[Knot, ...], list[int]]:
+def _tree(graph: _Heights) -> tuple[tuple[Knot, ...], list[int]]:
     """Return the knots, and the summit of every place.
 
     Places are taken from the highest down; each joins what its higher neighbours belong
