@@ -19,6 +19,13 @@ CLOSURE_DEG: Final = 0.01
 GAP_RESOLUTION: Final = 1e-4
 """How finely a least gap is resolved [mm]: arcs are cut until chords are this true."""
 
+LAID_WIDER: Final = 0.02
+"""A laid tube's bends are held to be wider than they are by this at most [mm].
+
+A fiftieth of what a rule shows; half of it takes half as many solids again. Were they
+narrower than the tube, others would be found that their check refuses.
+"""
+
 ARC_SOUGHT: Final = 1e-5
 """How truly the least distance of an arc is sought where no closed form is known [mm].
 
@@ -36,6 +43,9 @@ UNIT_LENGTH: Final = 1e-12
 
 IN_PLANE_DEG: Final = 0.05
 """Rotations this near to 0 or 180 lie in one plane: no bender can tell [degrees]."""
+
+ON_STEP_DEG: Final = IN_PLANE_DEG
+"""Turns this near to a multiple of 45 or 90 degrees are set as one [degrees]."""
 
 LEAST_TURN_DEG: Final = 2.0
 """Turns between bends nearer to 0 or 180 than this cannot be set by hand [degrees].
@@ -201,6 +211,12 @@ SAME_WAY_ROUND: Final = 30.0
 Common practice, no source: about two tubes' breadth.
 """
 
+NO_SHORTER: Final = 0.1
+"""Tubes that differ in length by less than this are as long as each other [mm].
+
+Far below what a saw hits, far above what shortening leaves.
+"""
+
 SAME_ROUTE: Final = 1.0
 """Tubes whose vertices all lie this near to another's are the same tube [mm].
 
@@ -297,6 +313,12 @@ CURVED: Final = 1e-5
 Differences resolve a curvature no better.
 """
 
+NEARLY_ON_STEP: Final = 1e-2
+"""Turns led this near to a multiple of a step will be led all the way [rad].
+
+Half a degree: what is not led so far is led to a tube that is not there.
+"""
+
 EXACT_ANGLE: Final = 1e-12
 """Angles nearer to what they should be than this are exact [rad].
 
@@ -309,6 +331,12 @@ NO_RESIDUAL: Final = 1e-14
 LEAST_TOLD: Final = 0.05
 """What rounds to no tenth of a millimetre is not told of [mm]."""
 
+NO_TIE: Final = 1e-7
+"""By multiples of this lines are moved aside so that none meets another [mm].
+
+Far below what any body is thick, far above the noise of float64 over a metre.
+"""
+
 HELD_SHARE: Final = 1e-9
 """Less than this share of a coordinate's own weight left holds it by rounding alone.
 
@@ -319,6 +347,19 @@ ANOTHER_PLACE: Final = 1.0
 """Places that readings fit are two if they are further apart than this [mm].
 
 Common practice, no source: what a steel rule leaves; mirror images are far more apart.
+"""
+
+DAMPED: Final = 1e-10
+"""Share of a coordinate's own weight that is added to it while it is adjusted.
+
+It keeps what nothing holds where it is, and slows no step by more than its rounding.
+"""
+
+FALSE_ALARM: Final = 0.001
+"""Chance at which a test of readings alarms where nothing is wrong.
+
+Usual in land surveying since Baarda (1968): a case of thirty readings is alarmed for
+nothing once in thirty times.
 """
 
 SETTLED: Final = 1e-5

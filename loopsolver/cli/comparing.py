@@ -23,6 +23,7 @@ from loopsolver.report.loop import (
     loop_total,
 )
 from loopsolver.report.nearness import touch_remark, touch_words
+from loopsolver.report.purposes import purpose_remarks, purposes
 from loopsolver.report.stock import over_stock, stock_remarks
 
 if TYPE_CHECKING:
@@ -82,6 +83,9 @@ def say_runs(
         own = [effect for effect in found if effect.run == run.name]
         words = {effect.rank: effect_words(effect) for effect in own}
         say_table(candidate_table(run, order, lengths, others=words))
+        if purposed := list(purpose_remarks(plan.scene, run, order)):
+            say("What each is for:")
+            say_wrapped(purposed)
         if run.chosen is not None and len(order) > 1:
             say(f"Against candidate {run.chosen}:")
             say_wrapped(comparison_remarks(run, order, lengths=lengths))
@@ -232,6 +236,7 @@ def run_document(
     `by` says what counts as best; `others` holds what goes beside a candidate.
     """
     order, lengths = ranks_by(run, by), lengths_for(plan.scene.units)
+    good_for = purposes(plan.scene, run)
     met = [
         {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way
     ]
@@ -246,6 +251,10 @@ def run_document(
             {
                 "rank": rank,
                 **_candidate_document(plan.scene, run.candidate(rank)),
+                "for": [
+                    {"merit": one.merit, "bodies": list(one.bodies)}
+                    for one in good_for[rank - 1]
+                ],
                 **others.get((run.name, rank), {}),
             }
             for rank in order
@@ -270,5 +279,6 @@ def _candidate_document(scene: Scene, candidate: Candidate) -> dict[str, Any]:
         "fits_stock": not over_stock(candidate, scene.tube),
         "elbows": candidate.elbows,
         "departures": list(candidate.departures_deg),
+        "turns": list(candidate.turns_deg),
         "doubts": [doubt_document(one) for one in candidate_doubts(scene, candidate)],
     }

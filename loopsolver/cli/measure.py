@@ -61,7 +61,7 @@ def command(args: argparse.Namespace) -> int:
     """Print what to measure, write what is asked for, and return the exit status."""
     from loopsolver.plan import Plan
     from loopsolver.report.measuring import ends_of, measuring
-    from loopsolver.report.measuring_words import measuring_document
+    from loopsolver.report.measuring_words import choice_words, measuring_document
 
     subject = read_either(args.subject)
     is_plan = isinstance(subject, Plan)
@@ -76,7 +76,7 @@ def command(args: argparse.Namespace) -> int:
         )
     else:
         _say(told, args.subject)
-    for words in written:
+    for words in (*choice_words(subject), *written):
         tell(words)
     return 0
 

@@ -11,6 +11,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.plan.file import Plan
 from loopsolver.plan.model import LoopSummary, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
+from loopsolver.routing.candidate_list import without_twins
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
 from loopsolver.routing.effort import SECONDS
@@ -162,12 +163,16 @@ def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
 
 
 def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:
-    """Return a run with its best candidates, the chosen one among them."""
+    """Return a run with its best candidates, the chosen one among them.
+
+    A chosen one that was found beside other tubes takes its twins' place, but not that
+    of the run's best.
+    """
     chosen = None if run.chosen is None else run.chosen.candidate
-    found = [route.candidate for route in run.alone]
-    if chosen is not None and chosen not in found:
-        found.append(chosen)
-    candidates = ranked(found, by=by)
+    candidates = ranked([route.candidate for route in run.alone], by=by)
+    if chosen is not None and chosen not in candidates:
+        others = without_twins([chosen, *candidates[1:]])
+        candidates = ranked([*candidates[:1], *others], by=by)
     shown = candidates[:most]
     if chosen is not None and chosen not in shown:
         shown = (*shown[: most - 1], chosen)

@@ -14,7 +14,7 @@ from pydantic import (
 )
 
 from loopsolver.routing.control import Ended
-from loopsolver.scene.toml_table import on_one_line, wanted_of
+from loopsolver.scene.toml_table import described, wanted_in
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
 LONGEST: Final = 1e6
@@ -57,8 +57,7 @@ class _Document(BaseModel):
         allow_inf_nan=False,
         populate_by_name=True,
         from_attributes=True,
-        use_attribute_docstrings=True,
-        json_schema_extra=on_one_line,
+        json_schema_extra=described,
     )
 
     @model_serializer(mode="wrap")
@@ -319,7 +318,7 @@ def wanted_at(location: tuple[int | str, ...]) -> str:
         }
         if key not in fields:
             break
-        wanted = wanted_of(fields[key])
+        wanted = wanted_in(model)[key]
         model = _model_inside(fields[key].annotation)
     return wanted
 

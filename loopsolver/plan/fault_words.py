@@ -75,6 +75,8 @@ _FOUND: Final[Mapping[BrokenRule, str]] = MappingProxyType(
         "bends": "{count} bends",
         "straight": "{straight} of {length}, {short} too short",
         "bend angle": "bend {number} of {angle}",
+        "bend range": "bend {number} of {angle}",
+        "turn between bends": "a turn of {angle} after bend {number}",
         "clearance": "a gap of {length} to {at!r}",
         "own fitting": "a tube that runs through its own {at}",
         "itself": "a tube that runs through itself",
@@ -99,6 +101,8 @@ _WANTED: Final[Mapping[BrokenRule, str]] = MappingProxyType(
         "bends": "at most {limit}, as in the scene",
         "straight": "at least {least}, as in the scene",
         "bend angle": "{allowed} degrees, as in the scene",
+        "bend range": "{range} degrees, as in the scene",
+        "turn between bends": "a multiple of {limit} degrees, as in the scene",
         "clearance": "at least {least}, the clearance",
         "claimed gap": "{least}, as it was measured before",
     }
@@ -119,6 +123,7 @@ def breach_words(breach: Breach, lengths: Lengths) -> tuple[str, str]:
         "short": lengths.exact(limit - breach.found),
         "angle": degrees(breach.found),
         "allowed": listed([f"{one:g}" for one in sorted(breach.limits)], last="or"),
+        "range": " to ".join(f"{one:g}" for one in breach.limits),
         "straight": straight_name(breach.number - 1, breach.count),
     }
     wanted = _WANTED.get(breach.rule, "a tube that keeps to the scene")

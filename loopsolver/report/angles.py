@@ -51,6 +51,18 @@ def angles(angles_deg: Sequence[float]) -> str:
     )
 
 
+def any_angle(range_deg: tuple[float, float]) -> str:
+    """Return any angle there is between two.
+
+    >>> any_angle((5.0, 120.0)), any_angle((0.0, 90.0))
+    ('any angle from 5 to 120 degrees', 'any angle up to 90 degrees')
+    """
+    least_deg, greatest_deg = range_deg
+    if not least_deg:
+        return f"any angle up to {degrees(greatest_deg)}"
+    return f"any angle from {short(least_deg)} to {degrees(greatest_deg)}"
+
+
 def departure(angle_deg: float) -> str:
     """Return how far an angle is from a standard one; nought has no sign.
 

@@ -10,7 +10,9 @@ from loopsolver.lengths import Lengths
 from loopsolver.plan.model import PlannedRun
 from loopsolver.report.angles import departure
 from loopsolver.report.text_table import TextTable
+from loopsolver.report.turns import angles_text, turns_text
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.worth import odd_turns
 from loopsolver.tolerances import TOUCH
 from loopsolver.words import by_number, counted
 
@@ -59,6 +61,7 @@ def _differences(
     for noun, here, there in (
         ("bend", candidate.bends, other.bends),
         ("plane", candidate.planes, other.planes),
+        ("odd turn", odd_turns(candidate.turns_deg), odd_turns(other.turns_deg)),
     ):
         if here != there:
             fewer = here < there
@@ -125,9 +128,9 @@ def candidate_table(
 ) -> TextTable:
     """Return a run's candidates as a table, the chosen one marked.
 
-    Bend radius and elbows have a column only where candidates differ in them; departures
-    from standard angles only where any angle was allowed; `others` says by rank what
-    the other runs would do.
+    Bend radius, elbows and angles have a column only where candidates differ in them;
+    turns only where there are any; departures from standard angles only where any angle
+    was allowed; `others` says by rank what the other runs would do.
     """
     columns = [
         one for one in _columns(run, lengths, others) if one.is_told(run.candidates)
@@ -171,6 +174,16 @@ def _columns(
         _Column(heading="rank", cell=lambda rank, _: str(rank)),
         _Column(heading="bends", cell=lambda _, one: str(one.bends)),
         _Column(heading="planes", cell=lambda _, one: str(one.planes)),
+        _Column(
+            heading="angles",
+            cell=lambda _, one: angles_text(one.table),
+            is_told=_differ_in_angle,
+        ),
+        _Column(
+            heading="turns",
+            cell=lambda _, one: turns_text(one.table),
+            is_told=lambda every: any(one.bends > 1 for one in every),
+        ),
         _Column(heading=f"length\n{unit}", cell=lambda _, one: number(one.length)),
         _Column(heading=f"blank\n{unit}", cell=lambda _, one: number(one.blank)),
         _Column(
@@ -196,6 +209,12 @@ def _columns(
         ),
         _Column(heading="nearest", cell=lambda _, one: one.gap.name),
     )
+
+
+def _differ_in_angle(candidates: Sequence[Candidate]) -> bool:
+    """Return whether not all bends of some candidates are of one angle."""
+    told = [angles_text(one.table).split() for one in candidates]
+    return len({angle for angles in told for angle in angles}) > 1
 
 
 def departures_text(candidate: Candidate) -> str:

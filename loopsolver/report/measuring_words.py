@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from loopsolver.geometry.vectors import axis_name
 from loopsolver.lengths import Lengths, on_a_rule
+from loopsolver.plan import Plan
 from loopsolver.report.measuring import REPEATS, Measuring, RunToMeasure, ToMeasure
 from loopsolver.report.text_table import TextTable
 from loopsolver.scene.model import Scene
@@ -96,6 +97,18 @@ def best_words(told: Measuring) -> str:
         f"If you measure only one more: {where}. All runs together, ports are then known "
         f"from each other to {lengths.fine(gain.after)} in place of "
         f"{lengths.fine(gain.before)}."
+    )
+
+
+def choice_words(subject: Scene | Plan) -> tuple[str, ...]:
+    """Return which runs of a scene leave a choice of ports, a sentence each."""
+    if isinstance(subject, Plan):
+        return ()
+    return tuple(
+        f"Run {run.name!r} leaves a choice of ports, and the first of them are taken; a "
+        "plan says which ones are used."
+        for run in subject.runs
+        if len(run.from_ports) * len(run.to_ports) > 1
     )
 
 

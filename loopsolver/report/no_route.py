@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, lengths_for
-from loopsolver.report.angles import angles, degrees, short
+from loopsolver.report.angles import angles, any_angle, degrees, short
 from loopsolver.report.nearness import too_near_words, within_or_into
 from loopsolver.report.rule_changes import change_in_words, tried_in_words
 from loopsolver.routing.diagnosis.no_route import (
@@ -36,15 +36,20 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooShort,
     OtherFitting,
     OtherPort,
+    OutOfLine,
+    OutOfRange,
     Reason,
     Remedy,
     ReturnTooNarrow,
     RulesAsked,
+    Searched,
     Shortfall,
     StockTooShort,
     StraightBlocked,
     Suggestion,
 )
+from loopsolver.routing.ends import SWIVELS
+from loopsolver.routing.problem import least_bend_deg
 from loopsolver.scene.model import Scene
 from loopsolver.words import counted, listed, some_of
 
@@ -96,7 +101,7 @@ def _figure(name: str, value: Any, lengths: Lengths) -> Any:
             return degrees(value)
         case float():
             return lengths.brief(value)
-        case int():
+        case int() if name == "max_bends":
             return counted(value, "bend")
     return angles(value) if name == "angles_deg" else value
 
@@ -140,7 +145,8 @@ def _met(why: NoPlace, lengths: Lengths) -> str:
         f"{_place(one.at, lengths)}"
         for one in why.in_the_way
     ]
-    return f"no route of it fits beside the others; its best {listed(met)}"
+    told = "no route of it that was found fits beside the others"
+    return f"{told}; its best {listed(met)}"
 
 
 def _remedies(why: NoPlace, lengths: Lengths) -> Iterator[str]:
@@ -180,17 +186,32 @@ def _return_too_narrow(fact: ReturnTooNarrow, lengths: Lengths) -> str:
     )
 
 
+def _out_of_line(fact: OutOfLine, lengths: Lengths) -> str:
+    off = [
+        f"{lengths.brief(by)} out of line{f' along {axis}' if axis else ''}"
+        for axis, by in fact.off
+    ]
+    return (
+        f"the ports are {listed(off)}, which at most {counted(fact.max_bends, 'bend')} "
+        f"with turns in multiples of {degrees(fact.turn_step_deg)} cannot make up"
+    )
+
+
 def _none_found(fact: NoneFound, lengths: Lengths) -> str:
     tube = f"no tube of {_within(fact.rules, lengths)}"
+    if fact.searched.proven == "all":
+        tube = f"{tube} is free"
+    else:
+        tube = f"{tube} was found: {_looked(fact.searched, fact.rules)}"
     if not fact.near:
-        return f"{tube} was found"
+        return tube
     first, *others = fact.near[:MOST_NAMED]
     told = [too_near_words(first, lengths)]
     told += [f"{lengths.brief(one.by)} to {one.name}" for one in others]
     more = len(fact.near) - MOST_NAMED
     told += [f"less to {more} more"] if more > 0 else []
     kind = counted(fact.bends, "bend") if fact.bends else "straight"
-    return f"{tube} is free; the simplest ({kind}) comes {listed(told)}"
+    return f"{tube}; the simplest ({kind}) comes {listed(told)}"
 
 
 def _stock_too_short(fact: StockTooShort, lengths: Lengths) -> str:
@@ -202,12 +223,52 @@ def _stock_too_short(fact: StockTooShort, lengths: Lengths) -> str:
     )
 
 
+def _out_of_range(fact: OutOfRange, _: Lengths) -> str:
+    found, limit = degrees(fact.angle_deg), degrees(fact.limit_deg)
+    if fact.angle_deg > fact.limit_deg:
+        return (
+            f"bend_range allows no bend sharper than {limit}, and one tube has {found}"
+        )
+    return (
+        f"of three bends or more bend_range allows none slighter than {limit}, and one "
+        f"tube has {found}"
+    )
+
+
+def _none_in_empty_case(fact: NoneInEmptyCase, lengths: Lengths) -> str:
+    tube = f"no tube of {_within(fact.rules, lengths)}"
+    ports = f"from {fact.ports[0]} to {fact.ports[1]}"
+    if fact.searched.proven == "all":
+        return f"even in the empty case there is {tube} {ports}"
+    told = _looked(fact.searched, fact.rules)
+    return f"even in the empty case {tube} was found {ports}: {told}"
+
+
+def _looked(searched: Searched, rules: RulesAsked) -> str:
+    """Return what a search that found nothing has looked at, and what it proves."""
+    proven = "none with at most 1 bend is free"
+    if searched.proven == "square":
+        proven = "none with square turns is free"
+    turns = ", whatever their turns," if rules.turn_step_deg == "any" else ""
+    more = ", and none with more" if searched.bends < rules.max_bends else ""
+    return (
+        f"{proven}; of the others the likeliest with up to {searched.bends} bends{turns} "
+        f"were tried{more}"
+    )
+
+
 def _within(rules: RulesAsked, lengths: Lengths) -> str:
     """Return the rules that a tube keeps to, in words that follow 'a tube of'."""
-    asked_deg = rules.bend_angles_deg
-    of_angle = "any angle" if asked_deg == "any" else angles(asked_deg)
+    asked_deg, step_deg = rules.bend_angles_deg, rules.turn_step_deg
+    least_deg = least_bend_deg(rules.bend_range, rules.max_bends)
+    of_angle = any_angle((least_deg, rules.bend_range[1]))
+    if asked_deg != "any":
+        of_angle = angles(asked_deg)
+    turns = ""
+    if step_deg != "any":
+        turns = f" with turns in multiples of {degrees(step_deg)}"
     return (
-        f"at most {counted(rules.max_bends, 'bend')} of {of_angle}, "
+        f"at most {counted(rules.max_bends, 'bend')} of {of_angle}{turns}, "
         f"{lengths.brief(rules.bend_radius)} radius and "
         f"{lengths.brief(rules.clearance)} clearance"
     )
@@ -225,6 +286,8 @@ def _suggestion(remedy: Suggestion, lengths: Lengths) -> str:
         return f"with {told} ({some_of(remedy.near, most=MOST_NAMED)} in the way)"
     if first.rule == "bend angles" and remedy.bends:
         return f"with {told} ({_angles_used(remedy.angles_deg)})"
+    if first.rule == "turn step":
+        return f"with {told} ({counted(remedy.bends, 'bend')})"
     return f"with {told}"
 
 
@@ -245,8 +308,9 @@ def _angles_used(angles_deg: Sequence[float]) -> str:
 _WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxyType(
     {
         Reason: _reason,
-        ElbowsBlocked: "every position of the elbow on {every_port} comes nearer than "
-        "{clearance} to something; offer a straight fitting there, or a shorter elbow",
+        ElbowsBlocked: f"each of the {SWIVELS} positions of the elbow on "
+        "{every_port} that were tried comes nearer than {clearance} to something; "
+        "offer a straight fitting there, or a shorter elbow",
         NoPortsLeft: _no_ports_left,
         NotRouted: "the search was stopped before this run was routed; route again to "
         "have it",
@@ -255,7 +319,8 @@ _WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxy
         NoPlace: _no_place,
         StraightBlocked: "the first {length} of tube from {port} come {near}",
         BendBlocked: "after the first {length} from {port} a bend of {angles_deg} and "
-        "{bend_radius} radius comes {near}, whichever way it turns",
+        "{bend_radius} radius comes {near}, to each of the {sides} sides that "
+        "were tried",
         CannotTurn: "from {ports[0]} to {ports[1]} the tube turns through {through_deg} "
         "in all, which at most {max_bends} of {angles_deg} cannot do",
         Askew: "{ports[0]} and {ports[1]} stand at {angle_deg} to each other, which bends "
@@ -268,10 +333,11 @@ _WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxy
         OffsetTooShort: "two {bend}s with their straights need {needed} "
         "along the ports' axes, and there are {there_is} between the tube ends",
         ReturnTooNarrow: _return_too_narrow,
+        OutOfLine: _out_of_line,
         CornerTooNear: "one {bend} needs {needed} from the tube end in {port} "
         "to where the ports' axes cross, and there are {there_is}",
-        NoneInEmptyCase: "even in the empty case no tube of {rules} was found from "
-        "{ports[0]} to {ports[1]}",
+        OutOfRange: _out_of_range,
+        NoneInEmptyCase: _none_in_empty_case,
         NoneFound: _none_found,
         StockTooShort: _stock_too_short,
         OtherPort: "{end} {port} instead of {instead_of}",

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from loopsolver.lengths import Lengths
-from loopsolver.report.angles import angles
+from loopsolver.report.angles import angles, degrees
 from loopsolver.routing.diagnosis.rule_changes import Change, Rule
 from loopsolver.words import counted, listed
 
@@ -57,6 +57,27 @@ def _angles(change: Change, _: Lengths) -> str:
     return "bends of any angle"
 
 
+def _turns(change: Change, lengths: Lengths) -> str:
+    del lengths
+    if isinstance(change.after, float):
+        return f"turns in multiples of {degrees(change.after)}"
+    return "turns of any angle"
+
+
+def _sharpest(change: Change, lengths: Lengths) -> str:
+    del lengths
+    return f"bends of up to {_degrees(change)}"
+
+
+def _slightest(change: Change, lengths: Lengths) -> str:
+    del lengths
+    return f"bends of {_degrees(change)} and more"
+
+
+def _degrees(change: Change) -> str:
+    return degrees(change.after) if isinstance(change.after, int | float) else ""
+
+
 def _body(change: Change, lengths: Lengths) -> str:
     if change.after is None:
         return f"{change.subject} out of the way"
@@ -71,6 +92,9 @@ _CHANGES: Final[dict[Rule, str | Callable[[Change, Lengths], str]]] = {
     "bend radius": "a former of {length} radius",
     "bends": _bends,
     "bend angles": _angles,
+    "turn step": _turns,
+    "sharpest bend": _sharpest,
+    "slightest bend": _slightest,
     "body": _body,
     "case wall": "{subject} {length} further out",
     "stock length": "stock {length} long",

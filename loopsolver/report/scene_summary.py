@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from loopsolver.lengths import lengths_for
-from loopsolver.report.angles import degrees
+from loopsolver.report.angles import any_angle, degrees
 from loopsolver.scene.circuit import Branch, Circuit, circuit, loop_parts
 from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import OPEN_ROOM
@@ -70,10 +70,13 @@ def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:
 
 
 def _angles(scene: Scene) -> str:
-    allowed_deg = scene.rules.bend_angles_deg
-    if allowed_deg == "any":
-        return "any angle"
-    return " or ".join(degrees(angle_deg) for angle_deg in allowed_deg)
+    allowed_deg, step_deg = scene.rules.bend_angles_deg, scene.rules.turn_step_deg
+    words = any_angle(scene.rules.bend_range)
+    if allowed_deg != "any":
+        words = " or ".join(degrees(angle_deg) for angle_deg in allowed_deg)
+    if step_deg == "any":
+        return words
+    return f"{words}, turns in multiples of {degrees(step_deg)}"
 
 
 def axes_words(scene: Scene) -> str:

@@ -7,9 +7,27 @@ points clockwise of the one before needs the tube turned anticlockwise.
 
 from __future__ import annotations
 
-from loopsolver.report.angles import clock, clock_sense, degrees
-from loopsolver.tube.bend_table import Bend
+from loopsolver.report.angles import clock, clock_sense, degrees, rotation, short
+from loopsolver.tube.bend_table import Bend, BendTable
 from loopsolver.tube.planes import is_in_plane
+
+
+def angles_text(table: BendTable) -> str:
+    """Return the bends' angles, bend by bend [degrees]."""
+    return " ".join(short(bend.angle_deg) for bend in table.bends)
+
+
+def turns_text(table: BendTable) -> str:
+    """Return the turn before each bend but the first [degrees]."""
+    turns = [rotation(bend.rotation_deg) for bend in table.bends[1:]]
+    return " ".join(turn.removesuffix(".0") for turn in turns)
+
+
+def angles_and_turns(table: BendTable) -> str:
+    """Return a tube's shape in a line: ``90 90 90, turns 37 -90``."""
+    if len(table.bends) < 2:
+        return angles_text(table)
+    return f"{angles_text(table)}, turns {turns_text(table)}"
 
 
 def turn_sentences(rotation_deg: float, *, number: int) -> str:

@@ -8,8 +8,9 @@ from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.effort import USUAL, Effort
-from loopsolver.routing.worth import DEGREE_WORTH, departures_deg
-from loopsolver.scene.model import BendAngles
+from loopsolver.routing.worth import DEGREE_WORTH, departures_deg, turns_worth
+from loopsolver.scene.limits import USUAL_BEND_RANGE
+from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.walls import Room
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
@@ -39,6 +40,15 @@ class TubeEnd:
     covered: float
 
 
+def least_bend_deg(bend_range: BendRange, bends: int) -> float:
+    """Return the least angle of any bend of a tube of so many [degrees].
+
+    Two slight bends are how a small offset is made; among more, a slight bend is a
+    bend too many.
+    """
+    return bend_range[0] if bends > 2 else 0.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RouteProblem:
     """All that the search knows of a run. Lengths in millimetres, angles in degrees.
@@ -60,12 +70,23 @@ class RouteProblem:
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
+    turn_step_deg: TurnStep = "any"
+    bend_range: BendRange = USUAL_BEND_RANGE
     effort: Effort = USUAL
 
     @property
     def reach(self) -> float:
         """What the centre line must keep from every obstacle [mm]."""
         return self.tube_radius + self.clearance
+
+    @property
+    def is_on_lattice(self) -> bool:
+        """Whether square bends and square turns leave nothing but the lattice's tubes."""
+        return self.bend_angles_deg == (90.0,) and self.turn_step_deg == 90.0
+
+    def least_bend_deg(self, bends: int) -> float:
+        """Return the least angle of any bend of a tube of so many [degrees]."""
+        return least_bend_deg(self.bend_range, bends)
 
     @property
     def field(self) -> DistanceField:
@@ -142,6 +163,16 @@ class Candidate:
         return DEGREE_WORTH * sum(abs(off_deg) for off_deg in self.departures_deg)
 
     @property
+    def turns_deg(self) -> tuple[float, ...]:
+        """The turn before each bend but the first, in (-180, 180] [degrees]."""
+        return tuple(bend.rotation_deg for bend in self.table.bends[1:])
+
+    @property
+    def worth(self) -> float:
+        """The length [mm], and what departures and odd turns are worth in tube."""
+        return self.length + self.departure_worth + turns_worth(self.turns_deg)
+
+    @property
     def bends(self) -> int:
         """Number of bends."""
         return len(self.centreline.vertices) - 2
@@ -156,9 +187,9 @@ class Candidate:
         """What it costs a builder, the most important part first: the least is best.
 
         Bends and elbows together; the length [mm], to which departures from standard
-        angles add what they are worth; elbows.
+        angles and odd turns add what they are worth; elbows.
         """
-        worth = round(self.length + self.departure_worth, WRITTEN_DECIMALS)
+        worth = round(self.worth, WRITTEN_DECIMALS)
         return (self.bends + self.elbows, worth, self.elbows)
 
     @property

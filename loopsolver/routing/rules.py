@@ -13,6 +13,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import COINCIDENT, NO_BEND_DEG, UNIT_LENGTH
 from loopsolver.tube.centreline import Centreline
 
@@ -24,6 +25,8 @@ BrokenRule = Literal[
     "bends",
     "straight",
     "bend angle",
+    "bend range",
+    "turn between bends",
     "clearance",
     "own fitting",
     "itself",
@@ -70,11 +73,12 @@ class Breach:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Drawn:
-    """A tube's legs and straights [mm] and its bend angles [degrees], as drawn."""
+    """A tube's legs and straights [mm], bend angles and turns [degrees], as drawn."""
 
     legs: Array
     straights: Array
     angles_deg: Array
+    turns_deg: Array
 
 
 def drawn(centreline: Centreline) -> Drawn:
@@ -86,6 +90,9 @@ def drawn(centreline: Centreline) -> Drawn:
     ``2 sin(a / 2)`` and ``|u + v|`` is ``2 cos(a / 2)``: their quotient is the length
     from vertex to arc over the radius, and true near 0 and 180 degrees as well.
 
+    The turn between two bends is the angle between their planes' normals, told by the
+    sine that one normal has along the leg and the other normal.
+
     References
     ----------
     W. Kahan, Miscalculating Area and Angles of a Needle-like Triangle (2006), section
@@ -96,12 +103,16 @@ def drawn(centreline: Centreline) -> Drawn:
     along = vectors / np.maximum(lengths, COINCIDENT)[:, None]
     apart = np.linalg.norm(along[1:] - along[:-1], axis=1)
     together = np.linalg.norm(along[1:] + along[:-1], axis=1)
+    normals = np.cross(along[:-1], along[1:])
+    sines = (np.cross(normals[:-1], normals[1:]) * along[1:-1]).sum(axis=1)
+    cosines = (normals[:-1] * normals[1:]).sum(axis=1)
     taken = np.zeros(len(lengths) + 1)
     taken[1:-1] = centreline.radius * apart / np.maximum(together, UNIT_LENGTH)
     return Drawn(
         legs=lengths,
         straights=lengths - taken[:-1] - taken[1:],
         angles_deg=np.degrees(2.0 * np.arctan2(apart, together)),
+        turns_deg=np.degrees(np.arctan2(sines, cosines)),
     )
 
 
@@ -157,13 +168,46 @@ def broken_rules(
         )
         if not length >= least - slack
     ]
+    broken += _wrong_angles(problem, tube, slack_deg)
+    return tuple(broken) + _wrong_turns(tube, problem.turn_step_deg, slack_deg)
+
+
+def _wrong_angles(problem: RouteProblem, tube: Drawn, slack_deg: float) -> list[Breach]:
+    """Return which bends have none of the allowed angles, or are out of their range."""
     allowed_deg = problem.bend_angles_deg
+    numbered = list(enumerate(tube.angles_deg.tolist(), start=1))
     if allowed_deg != "any":
-        broken += [
-            Breach(
-                rule="bend angle", found=angle_deg, limits=allowed_deg, number=number
-            )
-            for number, angle_deg in enumerate(tube.angles_deg.tolist(), start=1)
-            if not any(abs(angle_deg - one) <= slack_deg for one in allowed_deg)
+        return [
+            Breach(rule="bend angle", found=deg, limits=allowed_deg, number=number)
+            for number, deg in numbered
+            if not any(abs(deg - one) <= slack_deg for one in allowed_deg)
         ]
-    return tuple(broken)
+    least, greatest = problem.least_bend_deg(len(numbered)), problem.bend_range[1]
+    return [
+        Breach(rule="bend range", found=deg, limits=(least, greatest), number=number)
+        for number, deg in numbered
+        if not least - slack_deg <= deg <= greatest + slack_deg
+    ]
+
+
+def _wrong_turns(
+    tube: Drawn, step_deg: TurnStep, slack_deg: float
+) -> tuple[Breach, ...]:
+    """Return which turns between bends are no multiples of a step.
+
+    The slighter a bend, the less is its plane known: the slack is that of square bends.
+    """
+    if step_deg == "any":
+        return ()
+    sines = np.sin(np.radians(tube.angles_deg))
+    known = np.minimum(sines[:-1], sines[1:])
+    off_deg = np.abs(tube.turns_deg - step_deg * np.round(tube.turns_deg / step_deg))
+    return tuple(
+        Breach(
+            rule="turn between bends",
+            found=float(tube.turns_deg[number - 1]),
+            limits=(step_deg,),
+            number=number,
+        )
+        for number in (np.flatnonzero(off_deg * known > slack_deg) + 1).tolist()
+    )

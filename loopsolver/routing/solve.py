@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
@@ -12,7 +12,8 @@ import numpy as np
 from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
-from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.candidate_list import candidate_list
+from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
@@ -31,14 +32,11 @@ from loopsolver.routing.problem import (
     EndFitting,
     Found,
     RouteProblem,
-    best_first,
 )
 from loopsolver.routing.square.lattice import square_run
+from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
-
-Find = Callable[[RouteProblem], Found]
-"""A search for the candidates of one problem."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +71,7 @@ def solve_run(
     control : Control
         Once it is stopped, what is returned may lack candidates, facts and suggestions.
     """
-    found = solve_beside(scene, run, (), first=find_candidates, control=control)
+    found = solve_beside(scene, run, (), control=control)
     if any(not is_too_long(c, scene.tube) for c in found.candidates):
         return Outcome(candidates=found.candidates, refused=found.refused)
     # Ports on which no fitting that they offer has room.
@@ -103,7 +101,6 @@ def solve_beside(
     run: RunRequest,
     laid: Sequence[Obstacle],
     *,
-    first: Find,
     control: Control = UNATTENDED,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already, best first.
@@ -117,8 +114,6 @@ def solve_beside(
     run : RunRequest
     laid : sequence of Obstacle
         The tubes as solids.
-    first : Find
-        How to look for the first candidates, as long as there are none.
     control : Control
         Asked before each choice of fittings and former; once it is stopped, the others
         are left out.
@@ -131,20 +126,16 @@ def solve_beside(
             continue
         if control.stopped():
             break
-        find = find_more_candidates if candidates else first
-        found = _clear_of_own(scene, settled, find, max_bends=most, laid=tuple(laid))
+        found = _clear_of_own(scene, settled, max_bends=most, laid=tuple(laid))
         refused += found.refused
         candidates += found.candidates
-    candidates.sort(key=best_first)
-    return Found(
-        candidates=tuple(candidates[: scene.rules.candidates]), refused=refused
-    )
+    listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
+    return Found(candidates=listed, refused=refused)
 
 
 def _clear_of_own(
     scene: Scene,
     settled: _Configuration,
-    find: Find,
     *,
     max_bends: int,
     laid: tuple[Obstacle, ...],
@@ -160,7 +151,7 @@ def _clear_of_own(
     refused = 0
     for cores in (settled.stem_cores, settled.cores):
         around = (*problem.obstacles, *cores, *laid)
-        found = find(replace(problem, max_bends=max_bends, obstacles=around))
+        found = find_candidates(replace(problem, max_bends=max_bends, obstacles=around))
         seated = [
             candidate
             for candidate in found.candidates

@@ -100,7 +100,11 @@ def _up(table: CaseTable) -> Point:
 def _rules(table: RulesTable) -> Rules:
     """Return the rules; what a file gives in degrees says so in its name."""
     given = dict(table)
-    return Rules(bend_angles_deg=given.pop("bend_angles"), **given)
+    return Rules(
+        bend_angles_deg=given.pop("bend_angles"),
+        turn_step_deg=given.pop("turn_step"),
+        **given,
+    )
 
 
 def _tube(table: TubeTable) -> Tube:

@@ -170,6 +170,46 @@ def _bend_angle(value: Any) -> float:
     return float(value)
 
 
+def _turn_step(value: Any, _: Reading) -> float | str:
+    if value == "any":
+        return "any"
+    if not _is_number(value) or value not in limits.TURN_STEPS:
+        steps = in_commas(f"{step:g}" for step in limits.TURN_STEPS)
+        found(value, f'{steps} or "any"', nearest=nearest_name(value, ["any"]))
+    return float(value)
+
+
+def _bend_range(value: Any, _: Reading) -> tuple[float, float]:
+    wanted = (
+        "the least and the greatest bend, two angles from 0 to below 180 degrees, such as "
+        "[5, 120]"
+    )
+    if (
+        not isinstance(value, list)
+        or len(value) != 2
+        or not all(map(_is_number, value))
+    ):
+        found(value, wanted)
+    least, greatest = map(float, value)
+    if not 0.0 <= least < greatest < 180.0:
+        found(value, wanted)
+    return least, greatest
+
+
+TURN_STEP: Final = Kind(_turn_step, {"enum": ["any", *map(int, limits.TURN_STEPS)]})
+"""What turns are multiples of, in degrees; or "any"."""
+
+BEND_RANGE: Final = Kind(
+    _bend_range,
+    {
+        "type": "array",
+        "items": {"type": "number", "minimum": 0, "exclusiveMaximum": 180},
+        "minItems": 2,
+        "maxItems": 2,
+    },
+)
+"""The least and the greatest of some bend angles, in degrees."""
+
 FORMAT_NUMBER: Final = Kind(_format_number, {"const": 1})
 """The number of the scene format: 1, the only one there is."""
 

@@ -50,6 +50,20 @@ MAX_BENDS_MOST: Final = 20
 CANDIDATES_MOST: Final = 100
 """More would take longer to look at than to bend."""
 
+TURN_STEPS: Final = (90.0, 45.0)
+"""What turns between bends may be held to multiples of [degrees].
+
+What squares and the usual set squares give without a protractor; common practice, no
+source.
+"""
+
+USUAL_BEND_RANGE: Final = (5.0, 120.0)
+"""The least and the greatest bend of any angle unless the scene says otherwise [degrees].
+
+Among three bends a slighter one is a bend too many; bent sharper, tube folds back on its
+former. Common practice, no source.
+"""
+
 LIST_MOST: Final = 20
 """Longest list of readings, bend radii, bend angles or choices."""
 

@@ -10,6 +10,7 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.axes import Axes, Sides, sides_of
+from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.survey.network import Network, Observation
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
@@ -17,18 +18,26 @@ from loopsolver.units import LengthUnit
 Unit = LengthUnit
 Flow = Literal["in", "out", "either"]
 BendAngles = tuple[float, ...] | Literal["any"]
+TurnStep = float | Literal["any"]
+BendRange = tuple[float, float]
 LoopOrder = tuple[str, ...] | Literal["any"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
-    """What a route must keep to. Lengths in millimetres, angles in degrees."""
+    """What a route must keep to. Lengths in millimetres, angles in degrees.
+
+    Turns between bends are multiples of `turn_step_deg`. Bends of any angle are no sharper
+    than the greater of `bend_range`, and of three or more none is slighter than the less.
+    """
 
     clearance: float
     straight_between_bends: float
     bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
+    turn_step_deg: TurnStep = "any"
+    bend_range: BendRange = USUAL_BEND_RANGE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,10 +13,12 @@ from loopsolver.scene import limits
 from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
     BEND_ANGLES,
+    BEND_RANGE,
     CASE_AXES,
     DIRECTION,
     FORMAT_NUMBER,
     PARTS_IN_ORDER,
+    TURN_STEP,
     names,
     number,
     one_of,
@@ -167,6 +169,13 @@ class RulesTable(Table):
 
     bend_angles: Angles = (90.0,)
     """a list of angles such as [45, 90], or "any" """
+
+    turn_step: Annotated[float | Literal["any"], TURN_STEP] = "any"
+    """turns between bends are multiples of it: 90 or 45 degrees; "any" for all turns"""
+
+    bend_range: Annotated[tuple[float, float], BEND_RANGE] = limits.USUAL_BEND_RANGE
+    """with bend_angles = "any": the least bend, from three bends on, and the greatest \
+    [degrees]"""
 
     max_bends: MaxBends = 5
     """the most bends in one tube"""

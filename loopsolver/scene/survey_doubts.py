@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from loopsolver.survey.reliability import Blame, Suspicion
 
 _MOST_NAMED = 2
+_MOST_BLAMED = 4
 
 
 def survey_doubts(scene: Scene) -> Iterator[Doubt]:
@@ -58,7 +59,10 @@ def _disagreement(adjustment: Adjustment, suspicion: Suspicion, scene: Scene) ->
     from loopsolver.survey.further import possible, settling
 
     lengths, blamed = on_a_rule(scene.units), suspicion.blames
-    first, others = blamed[0], [_wrong(blame, lengths) for blame in blamed[1:]]
+    first, *others = blamed[:_MOST_BLAMED]
+    told = [_wrong(blame, lengths) for blame in others]
+    if len(blamed) > _MOST_BLAMED:
+        told.append(f"one of {len(blamed) - _MOST_BLAMED} more is wrong")
     ports = [port.name for part in scene.components for port in part.ports]
     candidates = possible(
         adjustment, [DATUM_POINT, *ports], spread=scene.spread.reading
@@ -70,7 +74,7 @@ def _disagreement(adjustment: Adjustment, suspicion: Suspicion, scene: Scene) ->
         else f"a further reading would tell: {tells.name}"
     )
     if others:
-        message = f"either it {_wrong_by(first, lengths)}, or {', or '.join(others)}"
+        message = f"either it {_wrong_by(first, lengths)}, or {', or '.join(told)}"
     else:
         message = f"it {_wrong_by(first, lengths)}, as others have it"
     return Doubt(

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import ast
+import inspect
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
+from itertools import pairwise
 from typing import Any, ClassVar
 
 from pydantic import (
@@ -22,15 +27,32 @@ from loopsolver.scene.quantities import FINDINGS, Reading, found, reading_of, re
 from loopsolver.words import in_commas
 
 
-def wanted_of(field: FieldInfo) -> str:
-    """Return what is wanted of a field, as the text below it says, on one line."""
-    return " ".join((field.description or "").split())
+@cache
+def wanted_in(model: type[BaseModel]) -> Mapping[str, str]:
+    """Return what is wanted of each key: the text below its field, on one line.
+
+    Read from the source when it is asked for: only faults and the JSON Schema need it,
+    and pydantic, which reads it for every table at once, takes longer than for the rest.
+    """
+    told: dict[str, str] = {}
+    own = model.__mro__[: model.__mro__.index(BaseModel)]
+    for base in reversed(own):
+        (tree,) = ast.parse(textwrap.dedent(inspect.getsource(base))).body
+        for field, text in pairwise(ast.iter_child_nodes(tree)):
+            match field, text:
+                case (
+                    ast.AnnAssign(target=ast.Name(id=name)),
+                    ast.Expr(value=ast.Constant(value=str(words))),
+                ):
+                    told[name] = " ".join(words.split())
+    fields = model.model_fields.items()
+    return {field.alias or name: told[name] for name, field in fields}
 
 
-def on_one_line(schema: dict[str, Any]) -> None:
-    """Lay the description of each key of a JSON Schema on one line."""
-    for key in schema.get("properties", {}).values():
-        key["description"] = " ".join(key["description"].split())
+def described(schema: dict[str, Any], model: type[BaseModel]) -> None:
+    """Write what is wanted of each key into the JSON Schema of a table."""
+    for key, shape in schema.get("properties", {}).items():
+        shape["description"] = wanted_in(model)[key]
 
 
 def length_field(default: float) -> Any:
@@ -49,8 +71,8 @@ class Table(BaseModel):
     model_config = ConfigDict(
         extra="forbid",
         frozen=True,
-        use_attribute_docstrings=True,
-        json_schema_extra=on_one_line,
+        defer_build=True,
+        json_schema_extra=described,
     )
 
     written: ClassVar[str]
@@ -125,5 +147,5 @@ def _findings(table: type[Table], error: ValidationError) -> Iterator[Finding]:
             yield Finding(
                 path=detail["loc"],
                 found="nothing" if is_missing else shown(detail["input"]),
-                wanted=wanted_of(table.by_key()[key]),
+                wanted=wanted_in(table)[key],
             )

@@ -14,9 +14,6 @@ LEAST_SEEN: Final = CRITICAL + 0.8416212
 ALIKE: Final = 3.8414588
 """Chi-square of one degree of freedom that 5 of 100 exceed."""
 
-FALSE_ALARM: Final = 0.001
-"""Chance at which a test alarms where nothing is wrong."""
-
 
 def chi_square_beyond(misfit: float, freedom: int) -> float:
     """Return the chance that so many squared normal errors sum up to more.

@@ -16,7 +16,7 @@ from loopsolver.survey.network import Observation
 from loopsolver.survey.reliability import Suspicion, correction
 from loopsolver.tolerances import HELD_SHARE, TIDY_DECIMALS
 
-Pairs = Sequence[tuple[str, str]]
+PointPairs = Sequence[tuple[str, str]]
 """Two points each, between which a tube is to fit: what a reading is to help."""
 
 
@@ -67,7 +67,7 @@ def _between(start: str, goal: str, *, axis: str, spread: float) -> Observation:
 
 
 def gains(
-    adjustment: Adjustment, candidates: Iterable[Observation], *, pairs: Pairs
+    adjustment: Adjustment, candidates: Iterable[Observation], *, pairs: PointPairs
 ) -> tuple[Gain, ...]:
     """Return what each candidate would do for the pairs, the most helpful first.
 
@@ -109,7 +109,7 @@ def gains(
 
 
 def most_helpful(
-    adjustment: Adjustment, candidates: Iterable[Observation], *, pairs: Pairs
+    adjustment: Adjustment, candidates: Iterable[Observation], *, pairs: PointPairs
 ) -> Gain | None:
     """Return the one further observation that would help the pairs most, if any does."""
     return next(iter(gains(adjustment, candidates, pairs=pairs)), None)
@@ -119,7 +119,7 @@ def in_order(
     adjustment: Adjustment,
     candidates: Sequence[Observation],
     *,
-    pairs: Pairs,
+    pairs: PointPairs,
     most: int,
 ) -> tuple[Gain, ...]:
     """Return what to measure one after the other: each helps most after those before."""

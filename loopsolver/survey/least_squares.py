@@ -11,11 +11,10 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.survey.network import Network, Observation
-from loopsolver.tolerances import HELD_SHARE, SETTLED, UNIT_LENGTH
+from loopsolver.tolerances import DAMPED, HELD_SHARE, SETTLED, UNIT_LENGTH
 
 _STEPS: Final = 60  # Gauss-Newton needs four or five; with a bad start some more
 _HALVINGS: Final = 20  # of a step: to a millionth
-_DAMPING: Final = 1e-10  # of a weight: keeps what nothing holds where it is
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,7 +139,7 @@ def settled(layout: Layout, places: Array) -> Array:
     for _ in range(_STEPS):
         normal = layout.normal(places)
         weights = np.diag(normal)
-        damping = np.diag(np.where(weights > 0.0, _DAMPING * weights, 1.0))
+        damping = np.diag(np.where(weights > 0.0, DAMPED * weights, 1.0))
         pull, step = layout.pull(places), np.zeros(len(weights))
         for block in _blocks(normal):
             among = (normal + damping)[block[:, :, None], block[:, None, :]]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from loopsolver.errors import GeometryError
 from loopsolver.geometry.vectors import Point, unit
@@ -155,11 +155,6 @@ class Network:
         if point_name not in self._stands:
             _refuse(f"no point {point_name!r}")
         return self._stands[point_name]
-
-    def without(self, name: str) -> Network:
-        """Return the network less the observations of a name."""
-        kept = tuple(one for one in self.observations if one.name != name)
-        return replace(self, observations=kept)
 
 
 def _finite(what: str, numbers: Iterable[float]) -> None:

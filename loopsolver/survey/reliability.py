@@ -20,12 +20,11 @@ from loopsolver.survey.adjustment import Adjustment, adjust
 from loopsolver.survey.chances import (
     ALIKE,
     CRITICAL,
-    FALSE_ALARM,
     LEAST_SEEN,
     chi_square_beyond,
 )
 from loopsolver.survey.network import Observation
-from loopsolver.tolerances import UNCHECKED
+from loopsolver.tolerances import FALSE_ALARM, UNCHECKED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

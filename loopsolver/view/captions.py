@@ -12,6 +12,7 @@ from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
 from loopsolver.report.bench import bench_words
 from loopsolver.report.lacking import NO_REASON
+from loopsolver.report.purposes import purposes
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.view import palette
@@ -120,6 +121,10 @@ def _route_sections(
     if selection.rank == run.chosen:
         rank += ", chosen"
     lead = [PanelLine(text=rank)]
+    good_for = purposes(plan.scene, run)[run.candidates.index(candidate)]
+    if good_for:
+        words = ", ".join(one.words for one in good_for)
+        lead += wrapped(words, style="faint")
     if run.chosen is None:
         told = f"left out: {run.why}" if run.why else "left out, none is chosen"
         lead += paragraphs(told, style="warning")

@@ -13,6 +13,7 @@ from loopsolver.plan import Effect, Ended, Plan
 from loopsolver.report.angles import departure
 from loopsolver.report.loop import loop_total, plan_side_by_side, ranking_name, verdict
 from loopsolver.report.nearness import within_or_into
+from loopsolver.report.turns import angles_and_turns
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.bend_table import BendTable
 from loopsolver.view.panel_lines import PanelLine, Section, figure, wrapped
@@ -111,12 +112,14 @@ def candidate_lines(
     bends = str(candidate.bends)
     if candidate.bends:
         bends += f" in {counted(candidate.planes, 'plane')}"
+    shape = angles_and_turns(candidate.table)
     radius = text(candidate.centreline.radius)
     if len(formers) > 1:
         either = [lengths.short(former) for former in formers]
         radius += f", of {listed(either, last='or')}"
     lines = [
         *figure("bends", bends),
+        *(figure("degrees", shape) if candidate.bends else ()),
         *_elbow_lines(candidate),
         *figure("length", text(candidate.length)),
         *figure("blank", text(candidate.blank)),

@@ -53,6 +53,7 @@ from loopsolver.report.measuring_words import HINTS, best_words, how_words, run_
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import COINCIDENT
 from loopsolver.tube.centreline import Centreline
+from loopsolver.workshop.bench_figures import unit_words
 from loopsolver.workshop.case_picture import staged
 from loopsolver.workshop.layers import Layers
 from loopsolver.workshop.picture_labels import labels
@@ -71,7 +72,7 @@ def measuring_form(told: Measuring, *, paper: Paper) -> tuple[int, bytes]:
     scene = told.scene
     low, high = room(paper.sizes[0])
     width, height = high[0] - low[0], high[1] - low[1]
-    drawings = flowed(tuple(_blocks(told, width)), width=width, height=height)
+    drawings = form_drawings(told, width=width, height=height)
     foot = Foot(
         what="What to measure",
         lines=(
@@ -86,11 +87,18 @@ def measuring_form(told: Measuring, *, paper: Paper) -> tuple[int, bytes]:
     return len(pages), pdf_document(pages, title=f"{scene.title}: what to measure")
 
 
+def form_drawings(
+    told: Measuring, *, width: float, height: float
+) -> tuple[Drawing, ...]:
+    """Return the form, a drawing a page; every one is that large, from (0, 0) [mm]."""
+    return flowed(tuple(_blocks(told, width)), width=width, height=height)
+
+
 def _blocks(told: Measuring, width: float) -> Iterator[Block]:
     """Yield the form from its title down."""
     scene, lengths = told.scene, on_a_rule(told.scene.units)
     lines = broken(scene.title, width=width, size=TITLE, face=Face.STRONG)[:2]
-    says = f"What to measure: {REPEATS} readings of each, in {lengths.unit}"
+    says = f"What to measure: {REPEATS} readings of each, in {unit_words(lengths)}"
     yield titled(lines, says, width=width, layer=Layers.TURN, below=12.0)
     yield _about(width, lengths.unit)
     for hint in HINTS:

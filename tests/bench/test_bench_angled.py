@@ -9,16 +9,19 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache, partial
 from itertools import islice
+from pathlib import Path
 
 import pytest
 
+from loopsolver import load_scene
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.diagnosis.explain import reason_of
+from loopsolver.routing.effort import USUAL, VarietyEffort
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.solve import problems_of
 from loopsolver.scene.model import BendAngles, Scene
 from tests.full import few_or_all, only_in_full
-from tests.interleaved import Measured, in_turn
+from tests.interleaved import Measured, Pair, in_turn
 from tests.property.known_routes import KINDS, known_run
 from tests.unit.routing.diagnosis.test_explain_crowded import crowded
 from tests.unit.routing.explain_scenes import routes
@@ -29,8 +32,32 @@ pytestmark = pytest.mark.bench
 LISTED, ANY, REASON = 15.0, 12.0, 15.0
 """How many times as long as the other side: some 3 times what was seen on two cores."""
 
+ROLLED_SEEDS = few_or_all((), range(30))
+"""Cases of forty bodies beside the demonstration builds' runs."""
+
 SEEDS = few_or_all((12,), (6, 10, 12, 17))
 """Cases of forty bodies with a route of square bends."""
+
+
+ROLLED = 9.0
+"""The same for square bends with any turn against those of the lattice alone.
+
+Three times what is wanted in the median of many cases; single ones take ten times as long.
+"""
+
+
+VARIED = 6.0
+"""The same for lists with what differs against those of the best search alone.
+
+Three times what is wanted in the median, as other work may go on meanwhile.
+"""
+
+
+def demonstration_problems() -> list[RouteProblem]:
+    """The runs of the demonstration builds, with their preferred fittings."""
+    folder = Path(__file__).parents[2] / "scenes"
+    scenes = [load_scene(path) for path in sorted(folder.glob("*.toml"))]
+    return [problems_of(scene, run)[0] for scene in scenes for run in scene.runs]
 
 
 def searched(
@@ -53,6 +80,51 @@ def test_listed_angles_against_square_ones(seed: int, measured: Measured) -> Non
     )
     measured(f"40 bodies, seed {seed}", pair, most=LISTED)
     assert pair.ratio <= LISTED
+
+
+def test_any_turn_against_the_lattice_alone(measured: Measured) -> None:
+    """Square bends in crowded cases and in the demonstration builds, a median of all."""
+    cases = [
+        replace(random_problem(seed), bend_angles_deg=(90.0,)) for seed in ROLLED_SEEDS
+    ]
+    cases += demonstration_problems()
+    each = [
+        in_turn(
+            {
+                "any turn": searched(problem, (90.0,)),
+                "lattice": searched(replace(problem, turn_step_deg=90.0), (90.0,)),
+            },
+            pairs=1,
+            warm=1,
+        )
+        for problem in cases
+    ]
+    rolled, square = zip(*(one.seconds for one in each), strict=True)
+    every = Pair(names=each[0].names, seconds=(sum(rolled, ()), sum(square, ())))
+    measured(f"{len(cases)} runs, with any turn", every, most=ROLLED)
+    assert every.ratio <= ROLLED
+
+
+def test_lists_that_differ_against_plain_ones(measured: Measured) -> None:
+    """What the searches for more gap and other ways round add, a median of all runs."""
+    plain = replace(USUAL, variety=VarietyEffort(roomier=0, closings=0))
+    each = [
+        in_turn(
+            {
+                "list that differs": searched(problem, problem.bend_angles_deg),
+                "plain": searched(
+                    replace(problem, effort=plain), problem.bend_angles_deg
+                ),
+            },
+            pairs=1,
+            warm=1,
+        )
+        for problem in demonstration_problems()
+    ]
+    varied, usual = zip(*(one.seconds for one in each), strict=True)
+    every = Pair(names=each[0].names, seconds=(sum(varied, ()), sum(usual, ())))
+    measured(f"{len(each)} runs of the demonstrations", every, most=VARIED)
+    assert every.ratio <= VARIED
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -7,7 +7,7 @@ from typing import Final
 
 NO_LENGTHS: Final = {
     *("format", "title", "units", "material", "up", "axes"),
-    *("bend_angles", "max_bends", "candidates", "turn"),
+    *("bend_angles", "bend_range", "max_bends", "candidates", "turn"),
     *("rotation", "direction", "axis", "fitting", "flow"),
     *("name", "from", "to", "order"),
 }

@@ -428,6 +428,30 @@ IMPOSSIBLE = {
     "bend straight back": Broken(
         "[90]", "[90, 180]", "rules.bend_angles[2]", "180", ("below 180 degrees",)
     ),
+    "a turn step of neither": Broken(
+        "bend_angles = [90]",
+        "turn_step = 30\nbend_angles = [90]",
+        "rules.turn_step",
+        "turn_step = 30",
+        ('90, 45 or "any"',),
+    ),
+    "a turn step spelt wrong": Broken(
+        "bend_angles = [90]",
+        'turn_step = "ani"\nbend_angles = [90]',
+        "rules.turn_step",
+        "ani",
+        ("'any'",),
+    ),
+    **{
+        f"a bend range of {written}": Broken(
+            "bend_angles = [90]",
+            f"bend_range = {written}\nbend_angles = [90]",
+            "rules.bend_range",
+            f"bend_range = {written}",
+            ("the least and the greatest bend", "from 0 to below 180 degrees"),
+        )
+        for written in ("[5]", "[120, 5]", "[90, 90]", "[-1, 120]", "[5, 180]", '"any"')
+    },
     "bend of nothing": Broken(
         "[90]", "[0, 90]", "rules.bend_angles[1]", "= [0, 90]", ("above 0",)
     ),

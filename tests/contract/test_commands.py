@@ -333,7 +333,7 @@ def test_route_compares_writes_and_says_what_is_next(
     length = f"{290 - 2 * GAIN:.1f}"
     blank = f"{350 - 2 * GAIN:.1f}"
     # LONG has the fewest bends, so it is the first by the default ranking.
-    assert ["2", "2", "1", length, blank, "6.2", "tank"] in rows
+    assert ["2", "2", "1", "180", length, blank, "6.2", "tank"] in rows
     assert "* 1 1 1" in printed.words
     assert "Plan written to invented.plan.json: 2 of 2 runs with a route" in printed.err
     for command in ("compare", "view", "bends"):
@@ -677,14 +677,16 @@ def test_a_scene_is_no_plan_and_a_plan_no_scene(routed: Path, printed: Printed) 
         assert "invented.plan.json: found JSON" in printed.err
 
 
-@pytest.mark.parametrize("command", ["check", "route", "compare", "bends", "view"])
+@pytest.mark.parametrize(
+    "command", ["check", "measure", "route", "compare", "bends", "view"]
+)
 def test_a_file_that_is_not_there(command: str, bench: Path, printed: Printed) -> None:
     printed(command, "none.such", status=2)
     assert "none.such" in printed.err
     assert printed.out == ""
 
 
-@pytest.mark.parametrize("command", ["compare", "bends", "view"])
+@pytest.mark.parametrize("command", ["measure", "compare", "bends", "view"])
 def test_a_plan_of_a_changed_scene_is_refused(
     command: str, routed: Path, printed: Printed
 ) -> None:
@@ -701,7 +703,7 @@ def test_inches_for_who_measures_in_inches(
     search(BOTH)
     words = printed("route", "invented.toml").words
     length = (290 - 2 * GAIN) / 25.4
-    assert f"2 2 1 {length:.3f}" in words
+    assert f"2 2 1 180 {length:.3f}" in words
     bends = printed("bends", "invented.plan.json", "--run", "card to pump").words
     # 160 mm are 6.299 in.
     assert "Cut a blank of 6.299 in (160.0 mm)" in bends

@@ -174,7 +174,8 @@ def test_the_other_demonstrations_in_inches(
     for command in (["check", f"{name}.toml"], ["route", f"{name}.toml"]):
         assert main(command) == 0
     kerf = ["--kerf", "1/8 in", "--spares", "1"]
-    for command in (["compare", plan], ["bends", plan], ["sheets", plan, "-o", "s"]):
+    looks = ([name, plan] for name in ("measure", "compare", "bends"))
+    for command in (*looks, ["sheets", plan, "-o", "s"]):
         assert main([*command, *(kerf if "sheets" in command else ())]) == 0
     told = capsys.readouterr()
     assert " in" in told.out

@@ -25,7 +25,10 @@ from loopsolver.view.panel_lines import COLUMNS
 from loopsolver.view.selection import first_selection
 from tests.builders.flat_case import CROSSING, DIAMETER, ONE_ACROSS_TWO, flat_case
 
-WHY = "no route of it fits beside the others; its best runs 10 mm into 'left to right'"
+WHY = (
+    "no route of it that was found fits beside the others; its best runs 10 mm into "
+    "'left to right'"
+)
 HELP = "possible to front.spare0 instead of front.right_to_left"
 
 

@@ -51,7 +51,10 @@ def test_each_run_has_a_proof_where_it_is_asked_for(plan, tmp_path, capsys):
         assert f"{path}: {pages} page" in said
         candidate = run["candidates"][run["chosen"] - 1]
         words = words_in(path)
-        assert len(re.findall(r"gauge [A-Z]: 90°", words)) == candidate["planes"] - 1
+        turns = [abs(row.get("rotation", 0.0)) for row in candidate["bend_table"]]
+        gauges = [f"{turn:g}" for turn in turns if turn not in (0.0, 180.0)]
+        assert len(gauges) == candidate["planes"] - 1
+        assert re.findall(r"gauge [A-Z]: ([\d.]+)°", words) == gauges
         for number in range(1, candidate["planes"] + 1):
             assert f"card {number} of {candidate['planes']}" in words
     listed = json.loads((out / "loopsolver-sheets.json").read_text())["files"]

@@ -6,16 +6,17 @@ directions and lengths, and a body is kept where points on the route are far eno
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.spatial.transform import Rotation
 
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, rotation_matrix
 from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.model import BendAngles, TurnStep
 from tests.builders.problems import (
     BEND_RADIUS,
     BETWEEN,
@@ -31,8 +32,6 @@ from tests.property.laid_tubes import Tube, complaints, points_on
 from tests.unit.routing.touching import Array, clipped_distance
 
 INNER: Point = (240.0, 440.0, 420.0)
-BODIES = 40
-
 HAIRBREADTH = 0.01
 """What bodies keep from a known route beyond the clearance [mm].
 
@@ -73,23 +72,41 @@ def _anywhere(rng: np.random.Generator) -> Array:
     return direction / np.linalg.norm(direction)
 
 
-def _in_between(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _in_between(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """One of the eighteen directions that stands at an angle to the one before."""
-    fitting = [d for d in EIGHTEEN if abs(d @ before - math.cos(angle)) < 1e-9]
+    fitting = [d for d in EIGHTEEN if abs(d @ ways[-1] - math.cos(angle)) < 1e-9]
     return fitting[int(rng.integers(len(fitting)))]
 
 
-def _square_on(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _square_on(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """A direction along an axis at a right angle to the one before."""
-    fitting = [d for d in map(np.array, AXES.values()) if abs(d @ before) < 1e-9]
+    fitting = [d for d in map(np.array, AXES.values()) if abs(d @ ways[-1]) < 1e-9]
     return fitting[int(rng.integers(len(fitting)))]
 
 
-def _rolled(rng: np.random.Generator, before: Array, angle: float) -> Array:
+def _rolled(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
     """A direction at an angle to the one before, at any roll."""
+    before = ways[-1]
     side = np.cross(before, _anywhere(rng))
     side /= np.linalg.norm(side)
     return math.cos(angle) * before + math.sin(angle) * side
+
+
+def _stepped(
+    step_deg: float,
+) -> Callable[[np.random.Generator, list[Array], float], Array]:
+    """Directions whose bends' planes stand at multiples of a step; the first at any."""
+
+    def turned(rng: np.random.Generator, ways: list[Array], angle: float) -> Array:
+        if len(ways) == 1:
+            return _rolled(rng, ways, angle)
+        across = np.cross(ways[-2], ways[-1])
+        turn = math.radians(step_deg * rng.integers(round(360.0 / step_deg)))
+        by = Rotation.from_rotvec(turn * ways[-1])
+        across = by.apply(across / np.linalg.norm(across))
+        return np.asarray(Rotation.from_rotvec(angle * across).apply(ways[-1]))
+
+    return turned
 
 
 @dataclass(frozen=True)
@@ -104,10 +121,13 @@ class Kind:
     bend_angles_deg: BendAngles
     first: Callable[[np.random.Generator], Array]
     angle: Callable[[np.random.Generator], float]
-    turn: Callable[[np.random.Generator, Array, float], Array]
+    turn: Callable[[np.random.Generator, list[Array], float], Array]
     ends: Callable[[Array], bool] = lambda direction: True
+    turn_step_deg: TurnStep = "any"
     moved: float = 0.0
     bends: tuple[int, ...] = (1, 2, 3, 4)
+    bodies: int = 40
+    max_bends: int = 5
 
 
 def _is_along_an_axis(direction: Array) -> bool:
@@ -159,22 +179,59 @@ THIRTY = Kind(
     angle=lambda rng: float(rng.choice([30.0, 60.0, 90.0])),
     turn=_rolled,
 )
-KINDS = (LISTED, TILTED_SQUARE, TILTED_LISTED, MOVED, TILTED_ANY, THIRTY)
+SQUARE_STEPPED = replace(
+    TILTED_SQUARE, name="[90], turns of 45", turn=_stepped(45.0), turn_step_deg=45.0
+)
+LISTED_STEPPED = replace(
+    TILTED_LISTED, name="[45, 90], turns of 45", turn=_stepped(45.0), turn_step_deg=45.0
+)
+LISTED_SQUARE = replace(
+    TILTED_LISTED, name="[45, 90], turns of 90", turn=_stepped(90.0), turn_step_deg=90.0
+)
+ANY_STEPPED = replace(
+    TILTED_ANY, name="any, turns of 90", turn=_stepped(90.0), turn_step_deg=90.0
+)
+KINDS = (
+    LISTED,
+    TILTED_SQUARE,
+    TILTED_LISTED,
+    MOVED,
+    TILTED_ANY,
+    THIRTY,
+    SQUARE_STEPPED,
+    LISTED_STEPPED,
+    LISTED_SQUARE,
+    ANY_STEPPED,
+)
+MANY_BENDS = replace(
+    TILTED_ANY, name="any, many bends", bends=(6, 7), bodies=200, max_bends=7
+)
+MANY_LISTED = replace(
+    LISTED,
+    name="[45], many bends",
+    bend_angles_deg=(45.0,),
+    angle=lambda rng: 45.0,
+    bends=(6,),
+    bodies=200,
+    max_bends=6,
+)
+OF_MANY_BENDS = (MANY_BENDS, MANY_LISTED)
 
 
 def known_run(kind: Kind, seed: int) -> Known:
-    """A run of a kind with 40 bodies and a route that is known to solve it.
+    """A run of a kind with its bodies and a route that is known to solve it.
 
-    In every other run the bodies are pushed towards the route till they nearly touch
-    what must stay free.
+    In every other run, and where there are many bends, the bodies are pushed towards the
+    route till they nearly touch what must stay free.
     """
-    rng = np.random.default_rng([KINDS.index(kind), seed])
+    rng = np.random.default_rng([(*KINDS, *OF_MANY_BENDS).index(kind), seed])
     bends = kind.bends[seed % len(kind.bends)]
     for vertices in _routes(rng, kind, bends):
         walled = _problem(kind, vertices, case_walls(INNER))
         if complaints(Tube(vertices=vertices, radius=BEND_RADIUS), walled):
             continue
-        bodies = _bodies(rng, vertices, snug=seed // len(kind.bends) % 2 == 1)
+        snug = kind in OF_MANY_BENDS or seed // len(kind.bends) % 2 == 1
+        bodies = _bodies(rng, vertices, count=kind.bodies, snug=snug)
         return Known(
             problem=_problem(kind, vertices, [*bodies, *case_walls(INNER)]),
             vertices=vertices,
@@ -188,7 +245,7 @@ def _routes(rng: np.random.Generator, kind: Kind, bends: int) -> Iterator[Array]
         steps, angles = [direction], []
         for _ in range(bends):
             angles.append(math.radians(kind.angle(rng)))
-            direction = kind.turn(rng, direction, angles[-1])
+            direction = kind.turn(rng, steps, angles[-1])
             steps.append(direction)
         if not kind.ends(direction):
             continue
@@ -212,6 +269,8 @@ def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProble
         obstacles,
         inner=INNER,
         bend_angles_deg=kind.bend_angles_deg,
+        turn_step_deg=kind.turn_step_deg,
+        max_bends=kind.max_bends,
         own_fittings=(
             collar_round(start, "own start"),
             collar_round(goal, "own goal"),
@@ -219,7 +278,9 @@ def _problem(kind: Kind, route: Array, obstacles: list[Obstacle]) -> RouteProble
     )
 
 
-def _bodies(rng: np.random.Generator, route: Array, *, snug: bool) -> list[Obstacle]:
+def _bodies(
+    rng: np.random.Generator, route: Array, *, count: int, snug: bool
+) -> list[Obstacle]:
     tube = Tube(vertices=route, radius=BEND_RADIUS)
     points = points_on(tube, apart=0.5, covered=(COVERED, COVERED))
     bodies: list[Obstacle] = []
@@ -230,7 +291,7 @@ def _bodies(rng: np.random.Generator, route: Array, *, snug: bool) -> list[Obsta
         far = clipped_distance(body, points).min()
         if far >= REACH + HAIRBREADTH:
             bodies.append(Obstacle(name=f"body {len(bodies)}", solid=body))
-        if len(bodies) == BODIES:
+        if len(bodies) == count:
             break
     return bodies
 

@@ -48,6 +48,14 @@ class Tube:
         return 2.0 * np.arcsin(np.minimum(half, 1.0))
 
     @property
+    def turns(self) -> Array:
+        """Angles between the planes of neighbouring bends [rad], without a sign."""
+        across = np.cross(self.ways[:-1], self.ways[1:])
+        across /= np.linalg.norm(across, axis=1)[:, None]
+        half = np.linalg.norm(across[1:] - across[:-1], axis=1) / 2.0
+        return 2.0 * np.arcsin(np.minimum(half, 1.0))
+
+    @property
     def outs(self) -> Array:
         """Take-out at every vertex, 0 at the tube ends [mm]."""
         return np.array([0.0, *(self.radius * np.tan(self.angles / 2.0)), 0.0])
@@ -151,6 +159,12 @@ def _bench(tube: Tube, problem: RouteProblem) -> list[str]:
         off = [min(abs(a - b) for b in problem.bend_angles_deg) for a in degrees]
         found += [
             f"a bend of {a:.5f}" for a, o in zip(degrees, off, strict=True) if o > 1e-5
+        ]
+    if problem.turn_step_deg != "any":
+        found += [
+            f"a turn of {turn:.5f}"
+            for turn in np.degrees(tube.turns)
+            if abs(math.remainder(turn, problem.turn_step_deg)) > 1e-5
         ]
     if len(degrees) > problem.max_bends:
         found.append("too many bends")

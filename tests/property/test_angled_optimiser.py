@@ -21,7 +21,9 @@ import numpy as np
 import pytest
 from scipy.optimize import differential_evolution, minimize
 
+from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Found, RouteProblem, TubeEnd
 from tests.builders.problems import (
     BEND_RADIUS,
@@ -288,8 +290,13 @@ def ends_of_a_tube(rng: np.random.Generator, angles: Array) -> tuple[TubeEnd, Tu
 
 
 def solved_by(problem: RouteProblem) -> Found:
-    """Candidates, which the independent judge must have nothing against."""
+    """All tubes found, which the independent judge must have nothing against.
+
+    Of free angles those that a list of candidates leaves out as twins as well.
+    """
     found = find_candidates(problem)
+    if problem.bend_angles_deg == "any":
+        found = Found(candidates=free_candidates(problem, make_judge(problem)))
     for candidate in found.candidates:
         assert candidate_complaints(candidate, problem) == []
         angles = tube_of(candidate).angles

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import Outcome, solve_run
+from loopsolver.scene.model import TurnStep
 from loopsolver.scene.reader import scene_from_text
 from tests.builders.texts import head, part, port, run
 
@@ -28,6 +29,7 @@ def routed(
     max_bends: int = 2,
     clearance: float = 0.0,
     bodies: str = "",
+    turn_step: TurnStep = "any",
 ) -> Outcome:
     """What the search finds for a run from `start`, leaving along `out`, to `goal`."""
     flush = {
@@ -53,6 +55,7 @@ def routed(
                     "clearance": clearance,
                     "straight_between_bends": 0,
                     "bend_angles": angles,
+                    "turn_step": turn_step,
                     "max_bends": max_bends,
                 },
                 fittings={"flush": flush},

@@ -13,12 +13,15 @@ import math
 import pytest
 
 from loopsolver.routing.problem import Candidate
+from loopsolver.scene.model import TurnStep
 from tests.published.route_scenes import legs, routed, vertices
 
 RADIUS, DIAMETER = 2.0, 0.375
 
 
-def offset_route(*, rise: float, roll: float, along: float, angle: float) -> Candidate:
+def offset_route(
+    *, rise: float, roll: float, along: float, angle: float, turn_step: TurnStep = "any"
+) -> Candidate:
     """The shortest offset from a line along x to one `rise` up and `roll` aside, inches."""
     inner = (along + 10.0, roll + 12.0, rise + 12.0)
     found = routed(
@@ -31,6 +34,7 @@ def offset_route(*, rise: float, roll: float, along: float, angle: float) -> Can
         radius=RADIUS,
         angles=[angle],
         diameter=DIAMETER,
+        turn_step=turn_step,
     )
     assert found.refused == 0
     best = found.candidates[0]
@@ -49,12 +53,16 @@ def offset_route(*, rise: float, roll: float, along: float, angle: float) -> Can
 PRACTICE = [(22.5, 34.81, 7.19, 37.68, 26.19), (45.0, 14.42, 27.58, 20.39, 46.58)]
 
 
+@pytest.mark.parametrize("turn_step", ["any", 45.0, 90.0])
 @pytest.mark.parametrize(("angle", "setback", "a", "b", "c"), PRACTICE)
 def test_rolling_offset_of_the_practice_question(
-    angle: float, setback: float, a: float, b: float, c: float
+    angle: float, setback: float, a: float, b: float, c: float, turn_step: TurnStep
 ) -> None:
+    """However it is rolled, its one turn between bends is half a turn."""
     along = 42.0 + 61.0 - setback
-    best = offset_route(rise=8.0, roll=12.0, along=along, angle=angle)
+    best = offset_route(
+        rise=8.0, roll=12.0, along=along, angle=angle, turn_step=turn_step
+    )
     first, travel, last = legs(best, "in")
     assert travel == pytest.approx(b, abs=0.02)
     assert first + last == pytest.approx(a + c, abs=0.02)

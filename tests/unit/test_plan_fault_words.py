@@ -53,6 +53,11 @@ def test_every_rule_has_words_in_the_scenes_unit(rule: BrokenRule) -> None:
             "45 or 90 degrees, as in the scene",
         ),
         (
+            Breach(rule="bend range", found=3.0, limits=(5.0, 120.0), number=2),
+            "bend 2 of 3 degrees",
+            "5 to 120 degrees, as in the scene",
+        ),
+        (
             Breach(rule="far seat", found=0.0254),
             "a tube whose bend table misses the far seat by 0.001 in (0.0254 mm)",
             "a tube that keeps to the scene",

@@ -66,6 +66,19 @@ def lay(vertices: Array, *, radius: float) -> BundleFigures:
     )
 
 
+def turns_of(laid: BundleFigures) -> Array:
+    """Return the turn before each bend but the first, (routes, bends - 1) [rad].
+
+    As in a bend table, where the formula is told.
+    """
+    directions = laid.directions
+    normals = np.cross(directions[:, :-1], directions[:, 1:])
+    sines = (directions[:, :-2] * normals[:, 1:]).sum(axis=2)
+    cosines = (normals[:, :-1] * normals[:, 1:]).sum(axis=2)
+    turns: Array = np.arctan2(sines, cosines)
+    return turns
+
+
 def sampled(
     vertices: Array,
     laid: BundleFigures,

@@ -44,8 +44,12 @@ class _ClosedRoutes:
     lengths: Array
 
 
-def routes_of(run: AngledRun, *, bends: int) -> tuple[Array, Array]:
+def routes_of(
+    run: AngledRun, *, bends: int, most: float = math.inf
+) -> tuple[Array, Array]:
     """Return routes of one bend count, 1 to MOST_BENDS, and their lengths.
+
+    Those that are longer than `most` [mm] are left out.
 
     Returns
     -------
@@ -54,21 +58,26 @@ def routes_of(run: AngledRun, *, bends: int) -> tuple[Array, Array]:
         Developed; the shortest first.
     """
     if bends == 1:
-        return _one_bend(run)
+        return one_bend_routes(run)
     groups = [
         group
         for start, goal in _partial_pairs(run, bends)
         if len(start) and len(goal)
-        for group in _closed(run, start, goal)
+        for group in _closed(run, start, goal, most)
     ]
     lengths = np.concatenate([[], *[group.lengths for group in groups]])
-    most = run.effort.most_routes
-    limit = np.partition(lengths, most)[most] if len(lengths) > most else np.inf
+    count = run.effort.most_routes
+    limit = min(most, np.sort(lengths)[:count].max(initial=0.0))
     routes = [np.empty((0, bends + 2, 3))]
     routes += [_vertices(group, group.lengths <= limit) for group in groups]
     kept = np.concatenate([[], *[g.lengths[g.lengths <= limit] for g in groups]])
-    order = np.argsort(np.round(kept, ORDER_DECIMALS), kind="stable")
+    order = shortest(kept, len(kept))
     return np.concatenate(routes)[order], kept[order]
+
+
+def shortest(lengths: Array, most: int) -> Indices:
+    """Return the numbers of the least of some lengths, the least first [mm]."""
+    return np.argsort(np.round(lengths, ORDER_DECIMALS), kind="stable")[:most]
 
 
 def _partial_pairs(
@@ -105,7 +114,7 @@ def _thinned(
     return start.thinned(more), goal.thinned(fewer)
 
 
-def _one_bend(run: AngledRun) -> tuple[Array, Array]:
+def one_bend_routes(run: AngledRun) -> tuple[Array, Array]:
     """Return the corner of the two ports' axes if its angle is allowed."""
     corner = corner_route(run.problem)
     if corner is None or all(
@@ -117,11 +126,16 @@ def _one_bend(run: AngledRun) -> tuple[Array, Array]:
 
 
 def _closed(
-    run: AngledRun, start: PartialRoutes, goal: PartialRoutes
+    run: AngledRun, start: PartialRoutes, goal: PartialRoutes, most: float
 ) -> Iterator[_ClosedRoutes]:
-    """Yield all closures of two sets of partial routes, a group for each two angles."""
+    """Yield all closures of two sets of partial routes, a group for each two angles.
+
+    Pairs are left out that even a straight between them would make longer than `most`.
+    """
     radius = run.problem.bend_radius
-    i, j = (grid.ravel() for grid in np.indices((len(start), len(goal))))
+    way = np.linalg.norm(start.vertex[:, None] - goal.vertex, axis=2)
+    saved = 2.0 * gain(radius, max(run.angles))
+    i, j = np.nonzero(start.legs[:, None] + goal.legs + way - saved <= most)
     pairs = paired(
         start=start.vertex[i],
         out=start.direction[i],
@@ -130,7 +144,8 @@ def _closed(
     )
     outs = take_outs(radius, start.angle), take_outs(radius, goal.angle)
     effort = run.effort
-    free_legs = effort.many_free_legs if len(i) == 1 else effort.few_free_legs
+    is_alone = len(start) * len(goal) == 1
+    free_legs = effort.many_free_legs if is_alone else effort.few_free_legs
     short = effort.mended_leg
     room = outs[0] + start.free + short, outs[1] + goal.free + short
     for a, b in product(run.angles, repeat=2):

@@ -19,44 +19,45 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array, difference, point, points_array
-from loopsolver.routing.angled.bundle import lay
-from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
+from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
+from loopsolver.routing.angled.closed_routes import MOST_BENDS, shortest
 from loopsolver.routing.angled.direct import corner_route, straight_route
-from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
     best_of,
     centreline_of,
     length_of,
+    routes_within,
     shortened_line,
     verified,
 )
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
-from loopsolver.routing.angled.shortening import nearest_standard
+from loopsolver.routing.angled.shortening import nearest_standard, nearest_turns
+from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.angled.shortlist import lacking, shortlist
+from loopsolver.routing.angled.waypoint_graph import (
+    FEWEST_OVER_GRAPH,
+    MOST_OVER_GRAPH,
+    graph_routes,
+)
 from loopsolver.routing.angled.waypoint_grid import grid_routes
-from loopsolver.routing.effort.angled import Tries
+from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.field import make_field
 from loopsolver.routing.square.lattice import lattice_coordinates, square_run
 from loopsolver.routing.square.meet import meetings, vertices
-from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG
-from loopsolver.tolerances import NEARLY_IN_LINE, RIGHT_ANGLE_DEG, TOUCH
-from loopsolver.tube.centreline import Centreline, bend_angles
+from loopsolver.routing.worth import DEGREE_WORTH, MORE_BENDS, STANDARD_DEG
+from loopsolver.tolerances import (
+    FIRST_DIFFERENCE,
+    FLATTEST,
+    NEARLY_IN_LINE,
+    NEARLY_ON_STEP,
+    RIGHT_ANGLE_DEG,
+    TOUCH,
+)
+from loopsolver.tube.centreline import Centreline
 
 STANDARD: Final = tuple(math.radians(angle_deg) for angle_deg in STANDARD_DEG)
-
-SHARPEST_DEG: Final = 120.0
-"""No bend of free angle is sharper than this [degrees]: tube folds back on its former.
-
-Common practice, no source.
-"""
-
-SLIGHTEST_DEG: Final = 5.0
-"""Of three free bends or more none is slighter than this [degrees]; no source."""
-
-MORE_BENDS: Final = 2
-"""Tubes of more bends than this above the fewest are no help to a builder."""
 
 
 def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...]:
@@ -67,20 +68,26 @@ def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...
     than MORE_BENDS above the fewest are not looked for; and of five bends, where there
     are tubes of fewer, only those that are nearly square.
     """
-    run = angled_run(problem, angles=STANDARD)
+    least, greatest = np.radians(problem.bend_range).tolist()
+    standard = tuple(angle for angle in STANDARD if least <= angle <= greatest)
+    run = angled_run(problem, angles=standard or (greatest,))
+    is_last = problem.turn_step_deg == judge.problem.turn_step_deg
     bent_back = [route for route, _ in nearly_square(problem)]
-    found = list(filter(is_sensible, verified(judge, _direct(problem))))
-    for bends in range(2, problem.max_bends + 1):
+    effort, over_graph = problem.effort.shortlist, graph_routes(problem)
+    has_graph = effort.over_graph != NO_TRIES
+    found = list(verified(judge, _direct(problem)))
+    for bends in range(2, min(problem.max_bends, MOST_OVER_GRAPH) + 1):
         if found and bends > found[0].bends + MORE_BENDS:
             break
         of_any = [route[None] for route in bent_back if len(route) == bends + 2]
         if bends < MOST_BENDS or not found:
             of_any += _spread(run, bends)
-        if not of_any:
-            continue
-        routes = np.concatenate(of_any)
         more = bends - found[0].bends if found else 0
-        found += _found(run, judge, routes, tries=problem.effort.shortlist.tries(more))
+        tries = effort.tries(more)
+        if of_any:
+            found += _found(run, judge, np.concatenate(of_any), tries=tries)
+        if has_graph and is_last and not found and bends >= FEWEST_OVER_GRAPH:
+            found += _found(run, judge, next(over_graph), tries=effort.over_graph)
     return tuple(found)
 
 
@@ -96,16 +103,11 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
 def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
     """Yield routes of one bend count, with standard angles and with any."""
     if bends <= MOST_BENDS:
-        yield routes_of(run, bends=bends)[0]
+        yield routes_within(run, bends=bends)[0]
     if bends == 2:
         yield _over_both_axes(run.problem)
     if bends in (3, 4):
-        yield grid_routes(
-            run.problem,
-            bends=bends,
-            slightest=math.radians(SLIGHTEST_DEG),
-            sharpest=math.radians(SHARPEST_DEG),
-        )
+        yield grid_routes(run.problem, bends=bends)
 
 
 def _found(
@@ -113,9 +115,10 @@ def _found(
 ) -> list[Candidate]:
     """Return the best candidates that routes of one bend count become when shortened."""
     problem, effort = run.problem, run.problem.effort.shortlist
+    if problem.turn_step_deg != "any":
+        routes = _on_step(problem, routes, math.radians(problem.turn_step_deg))
     laid = lay(routes, radius=problem.bend_radius)
-    off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2).sum(axis=1)
-    worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+    worth = laid.lengths + DEGREE_WORTH * np.degrees(_departures(laid))
     lacks = lacking(problem, routes, worth=worth)
     found, _ = best_of(
         judge,
@@ -123,14 +126,13 @@ def _found(
         partial(_preferred, problem=problem),
         tries,
     )
-    found = [candidate for candidate in found if is_sensible(candidate)]
     if not found:
         return found
-    best = min(found, key=lambda c: c.length + c.departure_worth)
+    best = min(found, key=lambda c: c.worth)
     vertices = points_array(best.centreline.vertices)
     again = [shortened_line(problem, judge, vertices, _paid(vertices, problem))]
     again += [shortened_line(problem, judge, vertices, _loose(vertices, problem))]
-    found += filter(is_sensible, verified(judge, again))
+    found += verified(judge, again)
     listed = shortlist(routes, worth=laid.lengths, lacks=lacks, effort=effort)
     shortest = min(candidate.length for candidate in found)
     for _ in range(effort.whatever_angles):
@@ -142,8 +144,53 @@ def _found(
         if length_of(route, problem) > shortest + effort.gained_loose:
             break
         tube = shortened_line(problem, judge, route, _loose(route, problem))
-        found += filter(is_sensible, verified(judge, [tube]))
+        found += verified(judge, [tube])
     return found
+
+
+def _departures(laid: BundleFigures) -> Array:
+    """Return how far routes' angles are off standard ones in all, (routes,) [rad]."""
+    off = np.abs(laid.angles[..., None] - np.array(STANDARD)).min(axis=2)
+    departures: Array = off.sum(axis=1)
+    return departures
+
+
+def _on_step(problem: RouteProblem, routes: Array, step: float) -> Array:
+    """Return those of the best routes whose turns can be led to multiples of a step.
+
+    Newton's least moves: of the first vertex along the start's axis, of the last along
+    the goal's, of the others to any side.
+
+    Parameters
+    ----------
+    step : float [rad]
+    """
+    laid = lay(routes, radius=problem.bend_radius)
+    targets = step * np.round(turns_of(laid) / step)
+    off = np.abs(turns_of(laid) - targets).sum(axis=1) + _departures(laid)
+    worth = laid.lengths + DEGREE_WORTH * np.degrees(off)
+    best = shortest(worth, problem.effort.laying_out.most_led)
+    routes, targets = routes[best], targets[best]
+    moves = np.zeros((2 + 3 * (routes.shape[1] - 4), *routes.shape[1:]))
+    moves[0, 1], moves[1, -2] = problem.start.direction, problem.goal.direction
+    for number, move in enumerate(moves[2:]):
+        move[2 + number // 3, number % 3] = 1.0
+
+    def off_at(some: Array) -> Array:
+        turned = turns_of(lay(some, radius=problem.bend_radius)) - targets
+        return (turned + math.pi) % (2.0 * math.pi) - math.pi
+
+    for _ in range(problem.effort.shortening.holds):
+        ahead = [off_at(routes + FIRST_DIFFERENCE * move) for move in moves]
+        now = off_at(routes)
+        slopes = (np.stack(ahead, axis=2) - now[..., None]) / FIRST_DIFFERENCE
+        back = np.linalg.pinv(slopes, rcond=FLATTEST)
+        routes = routes - np.einsum("nmt,nt,mvc->nvc", back, now, moves)
+    laid = lay(routes, radius=problem.bend_radius)
+    sharpest = np.degrees(laid.angles.max(axis=1, initial=0.0))
+    is_led = np.abs(off_at(routes)).max(axis=1, initial=0.0) < NEARLY_ON_STEP
+    led: Array = routes[is_led & (sharpest <= problem.bend_range[1])]
+    return led
 
 
 def _preferred(route: Array, problem: RouteProblem) -> AngleTargets:
@@ -159,25 +206,14 @@ def _paid(route: Array, problem: RouteProblem) -> AngleTargets:
     return AngleTargets(
         targets=nearest_standard(laid.angles[0], STANDARD),
         cost=DEGREE_WORTH,
-        least=math.radians(SLIGHTEST_DEG) if len(route) > 4 else 0.0,
-        most=math.radians(SHARPEST_DEG),
+        least=math.radians(problem.least_bend_deg(len(route) - 2)),
+        most=math.radians(problem.bend_range[1]),
+        turns=nearest_turns(laid, problem.turn_step_deg),
     )
 
 
 def _loose(route: Array, problem: RouteProblem) -> AngleTargets:
     return replace(_paid(route, problem), cost=0.0)
-
-
-def is_sensible(candidate: Candidate) -> bool:
-    """Return whether every bend is one that a builder would make.
-
-    Two slight bends are how a small offset is made; among more, a slight bend is a
-    bend too many.
-    """
-    angles_deg = [math.degrees(angle) for angle in bend_angles(candidate.centreline)]
-    if max(angles_deg, default=0.0) > SHARPEST_DEG:
-        return False
-    return len(angles_deg) <= 2 or min(angles_deg) >= SLIGHTEST_DEG
 
 
 def _over_both_axes(problem: RouteProblem) -> Array:
@@ -193,7 +229,7 @@ def _over_both_axes(problem: RouteProblem) -> Array:
     ends = [np.broadcast_to(seat, first.shape) for seat in (p, q)]
     routes = np.stack([ends[0], first, second, ends[1]], axis=1)
     laid = lay(routes, radius=problem.bend_radius)
-    kept: Array = routes[laid.angles.max(axis=1) <= math.radians(SHARPEST_DEG)]
+    kept: Array = routes[laid.angles.max(axis=1) <= math.radians(problem.bend_range[1])]
     return kept
 
 

@@ -1,111 +1,22 @@
-"""A route while it is shortened: its figures, how they change, what it may do.
-
-The first vertex moves on the start's axis, the last on the goal's, the others freely;
-so the tube closes on both ports whatever happens.
-"""
+"""A route while it is shortened: its figures, and how they change with its moves."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loopsolver.clearance.gap import ObstacleSet
-from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.angled.bundle import BundleFigures, lay
 from loopsolver.routing.angled.contacts import Bundle, Contacts, contacts
-from loopsolver.routing.effort.angled import ShorteningEffort
-from loopsolver.routing.problem import RouteProblem
+from loopsolver.routing.angled.shortening_task import ShorteningTask, off_slopes
 from loopsolver.tolerances import (
-    CURVED,
     EXACT_ANGLE,
     FIRST_DIFFERENCE,
     FLATTEST,
     LEVEL_SUM,
-    SECOND_DIFFERENCE,
     SHORTENED_MARGIN,
-    UNIT_LENGTH,
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AngleTargets:
-    """What a route's bend angles should be.
-
-    Attributes
-    ----------
-    targets : tuple of float [rad]
-        The wanted angle of each bend.
-    cost : float or None
-        Length that a degree of departure is worth [mm]; None where none is allowed.
-    least, most : float [rad]
-        Where departures are allowed, angles stay between these.
-    """
-
-    targets: tuple[float, ...]
-    cost: float | None = None
-    least: float = 0.0
-    most: float = math.pi
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ShorteningTask:
-    """What a route is shortened for.
-
-    Attributes
-    ----------
-    problem : RouteProblem
-    solids : SolidSet
-        Those near enough to matter.
-    angles : AngleTargets
-    reach : float [mm]
-        What the centre line must keep from every solid.
-    least : array (straights,) [mm]
-    free_moves : array (moves, coordinates)
-        The moves a route may make, a row each, as changes of its free coordinates: of
-        the first vertex along the start's axis, of the last along the goal's, and of
-        x, y and z of the others.
-    penalty : float [mm]
-        Length that a millimetre or a degree of broken rule is held to be worth.
-    """
-
-    problem: RouteProblem
-    solids: SolidSet
-    angles: AngleTargets
-    reach: float
-    least: Array
-    free_moves: Array
-    penalty: float
-
-    @property
-    def effort(self) -> ShorteningEffort:
-        """How hard it is tried."""
-        return self.problem.effort.shortening
-
-    @property
-    def moves(self) -> int:
-        """How many independent moves there are."""
-        return len(self.free_moves)
-
-    def place(self, moves: Array, base: Array) -> Array:
-        """Return routes, one for each row of moves from one route or from as many."""
-        start, goal = self.problem.start, self.problem.goal
-        changes = moves @ self.free_moves
-        routes = np.array(np.broadcast_to(base, (len(moves), *base.shape[-2:])))
-        routes[:, 1] += changes[:, :1] * np.asarray(start.direction)
-        routes[:, -2] += changes[:, 1:2] * np.asarray(goal.direction)
-        inner = base.shape[-2] - 4
-        if inner > 0:
-            routes[:, 2:-2] += changes[:, 2:].reshape(len(moves), inner, 3)
-        return routes
-
-    def off(self, routes: Array) -> Array:
-        """Return how far the routes' angles are from what they should be [rad]."""
-        laid = lay(routes, radius=self.problem.bend_radius)
-        off: Array = laid.angles - np.array(self.angles.targets)
-        return off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,7 +29,8 @@ class Figures:
     length : array (routes,) [mm]
     room : array (routes, limits) [mm or degrees]
         What every straight has beyond its least, and free angles within theirs.
-    off_deg : array (routes, bends) [degrees]
+    off_deg : array (routes, figures) [degrees]
+        How far angles are off, and turns that are held.
     near : Contacts
         Where the routes come near to solids.
     """
@@ -142,8 +54,8 @@ class Slopes:
         As in Figures, and of the nearest places.
     near : Contacts
         These places.
-    off_deg : array (bends, moves) [degrees / mm]
-    off_deg_now : array (bends,) [degrees]
+    off_deg : array (figures, moves) [degrees / mm]
+    off_deg_now : array (figures,) [degrees]
     """
 
     length: Array
@@ -154,89 +66,6 @@ class Slopes:
     off_deg_now: Array
 
 
-def least_straights(problem: RouteProblem, bends: int) -> Array:
-    """Return the least length of each straight of a tube with so many bends [mm]."""
-    between = [problem.straight_between_bends] * (bends - 1)
-    return np.array([problem.start.straight, *between, problem.goal.straight])
-
-
-def shortening_task(
-    problem: RouteProblem, around: ObstacleSet, vertices: Array, angles: AngleTargets
-) -> ShorteningTask:
-    """Return the task of shortening a route of two bends or more."""
-    effort, reach = problem.effort.shortening, problem.reach
-    low, high = vertices.min(axis=0), vertices.max(axis=0)
-    bounds = around.solids.bounds
-    beyond = np.maximum(bounds[:, 0] - high, low - bounds[:, 1]).max(axis=1)
-    near = [
-        obstacle.solid
-        for obstacle, far in zip(around.obstacles, beyond, strict=True)
-        if far < reach + effort.sight
-    ]
-    task = ShorteningTask(
-        problem=problem,
-        solids=stack(near),
-        angles=angles,
-        reach=reach,
-        least=least_straights(problem, len(vertices) - 2),
-        free_moves=np.eye(2 + 3 * (len(vertices) - 4)),
-        penalty=effort.penalty,
-    )
-    return (
-        task
-        if angles.cost is not None
-        else replace(task, free_moves=_free_moves(task, vertices))
-    )
-
-
-def _free_moves(task: ShorteningTask, base: Array) -> Array:
-    """Return the moves that can leave a route's angles as they are, (moves, coordinates).
-
-    Where a route is flat, some sum of its angles has no slope at all: it changes with
-    the square of what leaves the plane, so nothing that leaves it can be led back. Such
-    sums are found, and moves that bend them are left out.
-    """
-    slopes_deg = np.degrees(_central(task, base, FIRST_DIFFERENCE))
-    sums, sizes, _ = np.linalg.svd(slopes_deg)
-    sizes = np.append(sizes, np.zeros(len(sums) - len(sizes)))
-    lost = sums[:, sizes <= LEVEL_SUM * sizes.max(initial=UNIT_LENGTH)]
-    if not lost.shape[1]:
-        return task.free_moves
-    curved = _curvatures(task, base) @ lost
-    rows = np.moveaxis(curved, 2, 0).reshape(-1, task.moves)
-    _, sizes, free_moves = np.linalg.svd(rows)
-    rank = int((sizes > CURVED).sum())
-    flat: Array = free_moves[rank:]
-    return flat
-
-
-def _central(task: ShorteningTask, base: Array, step: float) -> Array:
-    """Return the slopes of the angles by central differences, (bends, moves) [rad / mm]."""
-    steps = step * np.eye(task.moves)
-    ahead, back = (
-        task.off(task.place(steps, base)),
-        task.off(task.place(-steps, base)),
-    )
-    slopes: Array = (ahead - back).T / (2.0 * step)
-    return slopes
-
-
-def _curvatures(task: ShorteningTask, base: Array) -> Array:
-    """Return second differences of the angles, (moves, moves, bends) [rad / mm^2].
-
-    Central ones: a plane that is askew to the axes has odd differences as well.
-    """
-    n = task.moves
-    one = SECOND_DIFFERENCE * np.eye(n)
-
-    def off(first: float, second: float) -> Array:
-        moves = (first * one[:, None] + second * one[None]).reshape(n * n, n)
-        return task.off(task.place(moves, base)).reshape(n, n, -1)
-
-    curved: Array = off(1, 1) - off(1, -1) - off(-1, 1) + off(-1, -1)
-    return curved / (4.0 * SECOND_DIFFERENCE**2)
-
-
 def figures_of(task: ShorteningTask, routes: Array) -> Figures:
     """Return the figures of routes, (routes, vertices, 3) [mm]."""
     bundle = _bundle(task, routes)
@@ -245,7 +74,7 @@ def figures_of(task: ShorteningTask, routes: Array) -> Figures:
         routes=routes,
         length=laid.lengths,
         room=_room(task, laid),
-        off_deg=np.degrees(laid.angles - np.array(task.angles.targets)),
+        off_deg=np.degrees(task.off_laid(laid)),
         near=contacts(
             bundle,
             task.solids,
@@ -290,8 +119,7 @@ def slopes_of(task: ShorteningTask, figures: Figures) -> Slopes:
     ]
     near = figures.near.pick(nearest)
     gaps = _gaps(bundle, near) - near.distance
-    targets = np.array(task.angles.targets)
-    offs_deg = np.degrees(laid.angles - targets) - figures.off_deg[0]
+    offs_deg = np.degrees(task.off_laid(laid)) - figures.off_deg[0]
     return Slopes(
         length=(laid.lengths - figures.length[0]) / FIRST_DIFFERENCE,
         room=np.hstack([_room(task, laid) - figures.room[0], gaps]).T
@@ -337,21 +165,22 @@ def seen_from(
 
 
 def restored(task: ShorteningTask, routes: Array, slopes_deg: Array) -> Array:
-    """Return routes led back to their angles, with slopes near by, (bends, moves).
+    """Return routes led back to what is held, with slopes near by, (figures, moves).
 
     References
     ----------
     The step back to curved constraints of the gradient projection method: J. B. Rosen,
     Journal of the Society for Industrial and Applied Mathematics 9 (1961). From memory.
     """
-    back = np.linalg.pinv(slopes_deg, rcond=FLATTEST)
+    held = task.is_held
+    back = np.linalg.pinv(slopes_deg[held], rcond=FLATTEST)
     for _ in range(task.effort.holds):
-        routes = task.place(-np.degrees(task.off(routes)) @ back.T, routes)
+        routes = task.place(-np.degrees(task.off(routes)[:, held]) @ back.T, routes)
     return routes
 
 
 def squared_up(task: ShorteningTask, base: Array) -> Array:
-    """Return the route with its angles exact: Newton's least move on what is off.
+    """Return the route with what is held exact: Newton's least move on what is off.
 
     A flat route that rounding took out of its plane is taken back by half each time.
 
@@ -362,10 +191,10 @@ def squared_up(task: ShorteningTask, base: Array) -> Array:
     """
     task = replace(task, free_moves=np.eye(2 + 3 * (len(base) - 4)))
     for _ in range(task.effort.squarings):
-        off = task.off(base[None])[0]
+        off = task.off(base[None])[0, task.is_held]
         if np.abs(off).max() < EXACT_ANGLE:
             break
-        slopes = _central(task, base, FIRST_DIFFERENCE)
+        slopes = off_slopes(task, base, FIRST_DIFFERENCE)[task.is_held]
         step = np.linalg.lstsq(slopes, -off, rcond=LEVEL_SUM)[0]
         base = task.place(step[None], base)[0]
     return base

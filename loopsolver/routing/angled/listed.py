@@ -5,25 +5,61 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
+from typing import Final
 
 from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
-from loopsolver.routing.angled.shortening import nearest_standard, shortened
+from loopsolver.routing.angled.sequences import sequence_routes
+from loopsolver.routing.angled.shortening import (
+    nearest_standard,
+    nearest_turns,
+    shortened,
+)
+from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.angled.shortlist import Shortlist, apart, lacking, shortlist
-from loopsolver.routing.effort.angled import Tries
+from loopsolver.routing.angled.waypoint_graph import graph_routes
+from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
+from loopsolver.scene.limits import MAX_BENDS_MOST
 from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
 
+NONE_KNOWN: Final = MAX_BENDS_MOST + 1
+"""The fewest bends of the tubes that are known where there are none."""
 
-def _listed(run: AngledRun, bends: int) -> Shortlist:
-    routes, lengths = routes_of(run, bends=bends)
+LengthBound = Callable[[Sequence[Candidate], int], float]
+"""From what was found so far and a bend count to what its tubes must be shorter than."""
+
+
+def whatever_length(_found: Sequence[Candidate], _bends: int) -> float:
+    """Return no bound: every tube is welcome."""
+    return math.inf
+
+
+def routes_within(
+    run: AngledRun, *, bends: int, most: float = math.inf
+) -> tuple[Array, Array]:
+    """Return a run's routes of one bend count, turned as its rules say, and lengths.
+
+    Those that are longer than `most` [mm] are left out.
+    """
+    step_deg = run.problem.turn_step_deg
+    if step_deg == "any":
+        return routes_of(run, bends=bends, most=most)
+    return sequence_routes(run, step_deg=step_deg, bends=bends, most=most)
+
+
+def _listed(run: AngledRun, bends: int, below: float) -> Shortlist:
+    most = below + run.problem.effort.shortlist.gained
+    return _shortlisted(run, *routes_within(run, bends=bends, most=most))
+
+
+def _shortlisted(run: AngledRun, routes: Array, lengths: Array) -> Shortlist:
     lacks = lacking(run.problem, routes, worth=lengths)
     effort = run.problem.effort.shortlist
     return shortlist(routes, worth=lengths, lacks=lacks, effort=effort)
@@ -31,7 +67,10 @@ def _listed(run: AngledRun, bends: int) -> Shortlist:
 
 def _exact(run: AngledRun, vertices: Array) -> AngleTargets:
     laid = lay(vertices[None], radius=run.problem.bend_radius)
-    return AngleTargets(targets=nearest_standard(laid.angles[0], run.angles))
+    return AngleTargets(
+        targets=nearest_standard(laid.angles[0], run.angles),
+        turns=nearest_turns(laid, run.problem.turn_step_deg),
+    )
 
 
 def angled_candidates(
@@ -39,11 +78,13 @@ def angled_candidates(
     judge: Judge,
     *,
     angles_deg: tuple[float, ...],
-    fewest: int = MOST_BENDS,
+    fewest: int = NONE_KNOWN,
+    bound: LengthBound = whatever_length,
 ) -> tuple[Candidate, ...]:
     """Return verified candidates whose bends all have angles from a list [degrees].
 
-    Tubes of five bends are looked for only where there are none of fewer.
+    Tubes of five bends are looked for only where there are none of fewer; and where none
+    are known or found, routes over the waypoint graph are tried, where turns are free.
 
     Parameters
     ----------
@@ -54,6 +95,8 @@ def angled_candidates(
         Bend angles that may be used [degrees].
     fewest : int
         Bends of the tubes that are known already; less is sought beyond these.
+    bound : callable
+        What tubes must be shorter than to be any good [mm].
     """
     run = angled_run(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
     exact = partial(_exact, run)
@@ -63,15 +106,37 @@ def angled_candidates(
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
     for bends in range(1, min(problem.max_bends, MOST_BENDS - 1) + 1):
-        listed = _listed(run, bends)
+        below = bound(found, bends)
+        listed = _listed(run, bends, below)
         more = bends - min([bends, fewest, *(candidate.bends for candidate in found)])
-        best, listed = best_of(judge, listed, exact, effort.tries(more))
+        tries = effort.tries(more) if math.isinf(below) else effort.shorter
+        best, listed = best_of(judge, listed, exact, tries)
         found += best
         if bends == MOST_BENDS - 1 and not found and fewest > bends:
             found += best_of(judge, listed, exact, effort.last_resort)[0]
-    if not found and problem.max_bends >= MOST_BENDS:
-        found += best_of(judge, _listed(run, MOST_BENDS), exact, effort.fewest_bends)[0]
+    if not found and min(fewest, problem.max_bends) >= MOST_BENDS:
+        listed = _listed(run, MOST_BENDS, bound(found, MOST_BENDS))
+        found += best_of(judge, listed, exact, effort.fewest_bends)[0]
+    is_none = not found and fewest == NONE_KNOWN
+    if is_none and effort.over_graph != NO_TRIES and problem.turn_step_deg == "any":
+        found += _over_graph(run, judge, exact)
     return tuple(found)
+
+
+def _over_graph(
+    run: AngledRun, judge: Judge, exact: Callable[[Array], AngleTargets]
+) -> list[Candidate]:
+    """Return candidates of four bends or more, the fewest that there are any of.
+
+    Routes whose angles are near listed ones are led to these while they are shortened.
+    """
+    radius, tries = run.problem.bend_radius, run.problem.effort.shortlist.over_graph
+    for routes in graph_routes(run.problem, angles=run.angles):
+        listed = _shortlisted(run, routes, lay(routes, radius=radius).lengths)
+        found, _ = best_of(judge, listed, exact, tries)
+        if found:
+            return found
+    return []
 
 
 def best_of(

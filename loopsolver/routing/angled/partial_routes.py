@@ -100,7 +100,7 @@ class AngledRun:
     """A run laid out for the search by partial routes.
 
     `start` and `goal` are the partial routes of its two ends: those of no bends, and of
-    one where three bends or more are allowed.
+    one where three bends or more are allowed and turns are free.
     """
 
     problem: RouteProblem
@@ -130,7 +130,7 @@ def angled_run(problem: RouteProblem, *, angles: tuple[float, ...]) -> AngledRun
         start=(_port(problem, problem.start),),
         goal=(_port(problem, problem.goal),),
     )
-    if problem.max_bends < FEWEST_WITH_PARTIALS:
+    if problem.max_bends < FEWEST_WITH_PARTIALS or problem.turn_step_deg != "any":
         return run
     return replace(
         run,
@@ -196,7 +196,7 @@ def _turned(
     along = partial_route.direction[0]
     between = np.asarray(other.seat) - partial_route.vertex[0]
     towards = [np.asarray(other.direction), between, *np.eye(3)]
-    sides, is_coarse = _sides(run, along, towards)
+    every, is_coarse = sides(run, along, towards)
     for angle in run.angles:
         least = take_out(radius, float(partial_route.angle[0])) + partial_route.straight
         least += take_out(radius, angle)
@@ -206,13 +206,13 @@ def _turned(
         steps = steps[
             partial_route.straight + steps <= partial_route.free[0] + ROUNDING
         ]
-        step, side = (grid.ravel() for grid in np.indices((len(steps), len(sides))))
+        step, side = (grid.ravel() for grid in np.indices((len(steps), len(every))))
         leg = (least + steps)[step]
         vertex = partial_route.vertex + leg[:, None] * along
         before = np.repeat(partial_route.vertices, len(step), axis=0)
         yield PartialRoutes(
             vertices=np.concatenate([before, vertex[:, None]], axis=1),
-            direction=math.cos(angle) * along + math.sin(angle) * sides[side],
+            direction=math.cos(angle) * along + math.sin(angle) * every[side],
             angle=np.full(len(step), angle),
             legs=partial_route.legs + leg - gain(radius, angle),
             straight=run.problem.straight_between_bends,
@@ -222,7 +222,7 @@ def _turned(
         )
 
 
-def _sides(
+def sides(
     run: AngledRun, along: Array, towards: Sequence[Array]
 ) -> tuple[Array, Flags]:
     """Return unit vectors square to `along`, (n, 3), no twins, and which are coarse."""

@@ -21,22 +21,25 @@ import numpy as np
 
 from loopsolver.clearance.gap import ObstacleSet, least_gap
 from loopsolver.geometry.vectors import Array, point
-from loopsolver.routing.angled.bundle import lay
+from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
 from loopsolver.routing.angled.linearised import (
-    AngleTargets,
     Figures,
-    ShorteningTask,
     Slopes,
     figures_of,
-    least_straights,
     restored,
     seen_from,
-    shortening_task,
     slopes_of,
     squared_up,
 )
 from loopsolver.routing.angled.quadratic import least_of_quadratic
+from loopsolver.routing.angled.shortening_task import (
+    AngleTargets,
+    ShorteningTask,
+    least_straights,
+    shortening_task,
+)
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import NO_BEND_DEG, SHORTENED_MARGIN
 from loopsolver.tube.centreline import Centreline
 
@@ -64,7 +67,7 @@ def shortened(
     base, stiffness = vertices, effort.first_stiffness
     for _ in range(effort.chains):
         base = _chain(task, base, stiffness)
-        if angles.cost is None:
+        if task.is_held.any():
             base = squared_up(task, base)
         missing = _missing(task, around, base)
         if max(missing) <= 0.0 or max(missing) > effort.hopeless:
@@ -115,6 +118,8 @@ def _missing(
 
 def _chain(task: ShorteningTask, base: Array, stiffness: float) -> Array:
     """Return where a chain of quadratic programmes from `base` ends."""
+    if not task.moves:
+        return base
     here = figures_of(task, base[None])
     idle = 0
     for _ in range(task.effort.rounds):
@@ -160,7 +165,7 @@ def _stepped(
 def _moved(task: ShorteningTask, here: Figures, slopes: Slopes, step: Array) -> Figures:
     """Return the figures of a route moved by a step, and led back to exact angles."""
     routes = task.place(step[None], here.routes[0])
-    if task.angles.cost is None:
+    if task.is_held.any():
         routes = restored(task, routes, slopes.off_deg)
     return figures_of(task, routes)
 
@@ -169,20 +174,18 @@ def _merit(task: ShorteningTask, figures: Figures) -> float:
     """Return what is to be made small: length, and what broken rules are worth [mm]."""
     gaps = figures.near.distance - task.reach - SHORTENED_MARGIN
     least = min(figures.room.min(), gaps.min(initial=0.0), 0.0)
-    cost = task.penalty if task.angles.cost is None else task.angles.cost
-    off = np.abs(figures.off_deg).sum()
-    return float(figures.length[0] - task.penalty * least + cost * off)
+    off = float((task.costs * np.abs(figures.off_deg)).sum())
+    return float(figures.length[0] - task.penalty * least) + off
 
 
 def _best_step(task: ShorteningTask, slopes: Slopes, stiffness: float) -> Array | None:
     """Return the best move of a route against springs that hold it, or None.
 
-    Variables: the moves, one slack for all broken limits, and for every bend how far
-    its angle is off.
+    Variables: the moves, one slack for all broken limits, and for every bend and turn
+    that is held or paid for how far it is off.
     """
     off, room = slopes.off_deg_now, slopes.room_now
     count, bends = len(slopes.length), len(off)
-    cost = task.penalty if task.angles.cost is None else task.angles.cost
     more = np.zeros((len(room), bends))
     limits = np.vstack(
         [
@@ -196,7 +199,7 @@ def _best_step(task: ShorteningTask, slopes: Slopes, stiffness: float) -> Array 
         np.concatenate(
             [np.full(count, stiffness), np.full(1 + bends, task.effort.soft)]
         ),
-        np.concatenate([slopes.length, [task.penalty], np.full(bends, cost)]),
+        np.concatenate([slopes.length, [task.penalty], task.costs]),
         limits,
         np.concatenate([-room, off, -off, np.zeros(1 + bends)]),
     )
@@ -207,3 +210,11 @@ def nearest_standard(angles: Array, standard: tuple[float, ...]) -> tuple[float,
     """Return for each angle the standard one nearest to it [rad]."""
     of = np.array(standard)
     return tuple(float(of[np.abs(of - angle).argmin()]) for angle in angles)
+
+
+def nearest_turns(laid: BundleFigures, step: TurnStep) -> tuple[float, ...]:
+    """Return for each turn of a route the nearest multiple of a step [rad]; or nothing."""
+    if step == "any":
+        return ()
+    one = math.radians(step)
+    return tuple((one * np.round(turns_of(laid)[0] / one)).tolist())

@@ -22,7 +22,7 @@ from loopsolver.routing.angled.bundle import (
     sampled,
     straight_points,
 )
-from loopsolver.routing.angled.linearised import least_straights
+from loopsolver.routing.angled.shortening_task import least_straights
 from loopsolver.routing.effort.angled import ShortlistEffort
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.tolerances import ORDER_DECIMALS, SAME_WAY_ROUND

@@ -14,6 +14,7 @@ Here only routes of two or three legs between the axes are joined.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,10 +28,11 @@ from loopsolver.tube.setting_out import take_outs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Limits:
+class Limits:
     """What a route may do: bends that are worth having [rad], least lengths [mm], room.
 
     `reach` is what the search asks for: by `lacking` less than the centre line must keep.
+    With `angles` [rad] all bends are near one of these.
     """
 
     radius: float
@@ -40,6 +42,7 @@ class _Limits:
     field: DistanceField
     reach: float
     effort: Effort
+    angles: tuple[float, ...] = ()
 
     @property
     def lacking(self) -> float:
@@ -49,12 +52,15 @@ class _Limits:
     def outs(self, angle: Array) -> Array:
         """Return take-outs [mm]; inf where a bend is too sharp or too slight."""
         fits = (angle >= self.slightest) & (angle <= self.sharpest)
+        if self.angles:
+            off = np.abs(angle[..., None] - np.array(self.angles)).min(axis=-1)
+            fits = off <= math.radians(self.effort.laying_out.near_listed_deg)
         outs: Array = np.where(fits, take_outs(self.radius, angle), np.inf)
         return outs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Fan:
+class Fan:
     """Legs from places on a port's axis to nodes.
 
     Attributes
@@ -75,9 +81,7 @@ class _Fan:
     outs: Array
 
 
-def grid_routes(
-    problem: RouteProblem, *, bends: int, slightest: float, sharpest: float
-) -> Array:
+def grid_routes(problem: RouteProblem, *, bends: int) -> Array:
     """Return routes of three or four bends, (n, bends + 2, 3) [mm], shorter ones first.
 
     Parameters
@@ -85,22 +89,12 @@ def grid_routes(
     problem : RouteProblem
     bends : int
         3 or 4.
-    slightest, sharpest : float [rad]
-        No bend is outside of these.
     """
-    limits = _Limits(
-        radius=problem.bend_radius,
-        slightest=slightest,
-        sharpest=sharpest,
-        straight=problem.straight_between_bends,
-        field=problem.field,
-        reach=problem.reach - problem.effort.shortlist.most_lacking,
-        effort=problem.effort,
-    )
+    limits = limits_of(problem, bends)
     effort = problem.effort.laying_out
     step = effort.one_waypoint_step if bends == 3 else effort.two_waypoints_step
     nodes = _nodes(limits, step)
-    fans = [_fan(end, nodes, limits) for end in (problem.start, problem.goal)]
+    fans = [fan(end, nodes, limits) for end in (problem.start, problem.goal)]
     if not len(nodes) or any(not len(fan.vertices) for fan in fans):
         return np.empty((0, bends + 2, 3))
     over = _over_one_node if bends == 3 else _over_two_nodes
@@ -115,7 +109,20 @@ def grid_routes(
     return np.concatenate([ends[0], inner[best], ends[1]], axis=1)
 
 
-def _nodes(limits: _Limits, spacing: float) -> Array:
+def limits_of(problem: RouteProblem, bends: int) -> Limits:
+    """Return what routes of so many bends may do."""
+    return Limits(
+        radius=problem.bend_radius,
+        slightest=math.radians(problem.least_bend_deg(bends)),
+        sharpest=math.radians(problem.bend_range[1]),
+        straight=problem.straight_between_bends,
+        field=problem.field,
+        reach=problem.reach - problem.effort.shortlist.most_lacking,
+        effort=problem.effort,
+    )
+
+
+def _nodes(limits: Limits, spacing: float) -> Array:
     """Return the nodes of a grid at which a vertex may lie, (n, 3) [mm]."""
     field = limits.field
     every = max(1, round(spacing / field.step))
@@ -127,7 +134,7 @@ def _nodes(limits: _Limits, spacing: float) -> Array:
     return nodes
 
 
-def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
+def fan(end: TubeEnd, nodes: Array, limits: Limits) -> Fan:
     """Return the legs from one port's axis to all nodes."""
     seat, along = np.asarray(end.seat), np.asarray(end.direction)
     free = end.covered + limits.field.free_along(
@@ -150,10 +157,10 @@ def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
     if free[0] < end.straight - limits.lacking:
         kept[:] = False
     i, j = np.nonzero(kept)
-    kept[i, j] = _with_room(limits, vertices[i], nodes[j], outs[i, j])
+    kept[i, j] = with_room(limits, vertices[i], nodes[j], outs[i, j])
     with np.errstate(invalid="ignore"):
         tube = on_axis[:, None] + legs - 2.0 * outs + limits.radius * angles
-    return _Fan(
+    return Fan(
         vertices=vertices,
         legs=np.where(kept, tube, np.inf),
         directions=directions,
@@ -161,7 +168,7 @@ def _fan(end: TubeEnd, nodes: Array, limits: _Limits) -> _Fan:
     )
 
 
-def _with_room(limits: _Limits, begin: Array, end: Array, out: Array) -> Flags:
+def with_room(limits: Limits, begin: Array, end: Array, out: Array) -> Flags:
     """Return which legs seem to have room, (n,); from `out` on to near their ends."""
     effort = limits.effort.laying_out
     way = end - begin
@@ -177,7 +184,7 @@ def _with_room(limits: _Limits, begin: Array, end: Array, out: Array) -> Flags:
 
 
 def _over_one_node(
-    nodes: Array, start: _Fan, goal: _Fan, limits: _Limits
+    nodes: Array, start: Fan, goal: Fan, limits: Limits
 ) -> tuple[Array, Array]:
     """Return first, middle and last vertices, (m, 3, 3), and lengths of tube [mm]."""
     inner, lengths = [np.empty((0, 3, 3))], [np.empty(0)]
@@ -212,7 +219,7 @@ def _angle(before: Array, after: Array) -> Array:
 
 
 def _over_two_nodes(
-    nodes: Array, start: _Fan, goal: _Fan, limits: _Limits
+    nodes: Array, start: Fan, goal: Fan, limits: Limits
 ) -> tuple[Array, Array]:
     """Return the four inner vertices, (m, 4, 3), and lengths of tube [mm].
 
@@ -241,21 +248,21 @@ def _over_two_nodes(
         : effort.most_over_two
     ]
     good = good[best]
-    room = _with_room(limits, nodes[a[good]], nodes[b[good]], out_a[good])
+    room = with_room(limits, nodes[a[good]], nodes[b[good]], out_a[good])
     good = good[room]
     a, b, over_a, over_b = a[good], b[good], over_a[good], over_b[good]
     inner = [start.vertices[over_a], nodes[a], nodes[b], goal.vertices[over_b]]
     return np.stack(inner, axis=1), lengths[good]
 
 
-def _nearest(fan: _Fan, most: int) -> Indices:
+def _nearest(fan: Fan, most: int) -> Indices:
     """Return the nodes that a fan reaches, the nearest first, so many at most."""
     least = fan.legs.min(axis=0)
     order = np.argsort(np.round(least, ORDER_DECIMALS), kind="stable")
     return order[: min(most, int(np.isfinite(least).sum()))]
 
 
-def _beyond(fan: _Fan, nodes: Array, over: Indices, node: Indices) -> Array:
+def _beyond(fan: Fan, nodes: Array, over: Indices, node: Indices) -> Array:
     """Return the part of each leg that lies beyond the bend on the axis [mm]."""
     legs = np.linalg.norm(nodes[node] - fan.vertices[over], axis=1)
     beyond: Array = legs - fan.outs[over, node]

@@ -4,15 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from loopsolver.routing.candidates import most_bends_searched
 from loopsolver.routing.control import UNATTENDED, Control
-from loopsolver.routing.diagnosis.facts import direction_facts, simple_tube_facts
+from loopsolver.routing.diagnosis.facts import (
+    direction_facts,
+    out_of_line_facts,
+    simple_tube_facts,
+)
 from loopsolver.routing.diagnosis.no_route import (
     Fact,
     NoneFound,
     NoneInEmptyCase,
+    OutOfRange,
+    Proof,
     Reason,
     RulesAsked,
+    Searched,
     StockTooShort,
+    Suggestion,
 )
 from loopsolver.routing.diagnosis.probes import Probes, ProblemsOf
 from loopsolver.routing.diagnosis.room import in_front_of
@@ -25,6 +34,13 @@ from loopsolver.routing.diagnosis.suggestions import (
     suggestions,
 )
 from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.lattice import (
+    lattice_coordinates,
+    least_bends,
+    square_run,
+)
+from loopsolver.routing.square.meet import meetings
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 
@@ -64,15 +80,64 @@ def reason_of(
         bare=None if turn else probes.bare_route(),
     )
     facts: tuple[Fact, ...] = (*(front.fact for front in fronts), *turn)
+    remedies = suggestions(probes, known)
     return Reason(
-        facts=facts or _hidden_facts(problem, ports, known.bare),
-        suggestions=suggestions(probes, known),
+        facts=(facts or _hidden_facts(probes, ports, known.bare))
+        + _range_facts(remedies),
+        suggestions=remedies,
         tried=probes.tried,
     )
 
 
+def _range_facts(remedies: Sequence[Suggestion]) -> tuple[OutOfRange, ...]:
+    """Return that a wider range of free bends gives a tube, where it does."""
+    facts = []
+    for remedy in remedies:
+        change, angles_deg = remedy.changes[0], remedy.angles_deg
+        limit_deg = change.before
+        if not isinstance(limit_deg, float):
+            continue
+        if change.rule == "sharpest bend":
+            facts += [OutOfRange(limit_deg=limit_deg, angle_deg=max(angles_deg))]
+        if change.rule == "slightest bend":
+            facts += [OutOfRange(limit_deg=limit_deg, angle_deg=min(angles_deg))]
+    return tuple(facts)
+
+
+def searched(problems: Sequence[RouteProblem], *, most: int) -> Searched:
+    """Return what a search has looked at that found no tube for any of some problems.
+
+    The lattice is searched again: where it has a tube that is no good by itself, nothing
+    is proven of the others.
+
+    Parameters
+    ----------
+    problems : sequence of RouteProblem
+        Those of one run, its ends and formers settled.
+    most : int
+        Tubes of more bends were not looked for where nothing is proven.
+    """
+    rules = problems[0]
+    bends = min(rules.max_bends, most)
+    if rules.max_bends <= 1:
+        return Searched(proven="all", bends=bends)
+    if rules.bend_angles_deg == (90.0,) and not any(map(_has_square, problems)):
+        proven: Proof = "all" if rules.turn_step_deg == 90.0 else "square"
+        return Searched(proven=proven, bends=bends)
+    return Searched(proven="one bend", bends=bends)
+
+
+def _has_square(problem: RouteProblem) -> bool:
+    """Return whether the lattice has any tube of a problem."""
+    run = square_run(problem)
+    if run is None or least_bends(run) > problem.max_bends:
+        return False
+    field = make_field(run, lattice_coordinates(run))
+    return next(iter(meetings(field, bends=problem.max_bends)), None) is not None
+
+
 def _hidden_facts(
-    problem: RouteProblem, ports: PortPair, bare: Candidate | None
+    probes: Probes, ports: PortPair, bare: Candidate | None
 ) -> tuple[Fact, ...]:
     """Return what is against a route where neither end is blocked.
 
@@ -81,18 +146,27 @@ def _hidden_facts(
     bare : Candidate or None
         A route if nothing stood in the case.
     """
+    problem = probes.problem
     rules = RulesAsked(
         max_bends=problem.max_bends,
         bend_angles_deg=problem.bend_angles_deg,
         bend_radius=problem.bend_radius,
         clearance=problem.clearance,
+        turn_step_deg=problem.turn_step_deg,
+        bend_range=problem.bend_range,
     )
     if bare is None:
-        facts = simple_tube_facts(problem, ports)
-        return facts or (NoneInEmptyCase(ports=ports, rules=rules),)
+        facts = (*out_of_line_facts(problem), *simple_tube_facts(problem, ports))
+        few = problem.effort.diagnosis.few_bends
+        looked = searched([probes.bare_problem], most=few)
+        return facts or (NoneInEmptyCase(ports=ports, rules=rules, searched=looked),)
     facts = simple_tube_facts(problem, ports) if bare.bends > 2 else ()
     near = shortfalls(problem, bare)
-    return (*facts, NoneFound(rules=rules, bends=bare.bends, near=near))
+    looked = searched(probes.problems, most=most_bends_searched(problem))
+    return (
+        *facts,
+        NoneFound(rules=rules, searched=looked, bends=bare.bends, near=near),
+    )
 
 
 def _too_long(probes: Probes, too_long: Sequence[Candidate]) -> Reason:

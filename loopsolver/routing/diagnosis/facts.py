@@ -14,6 +14,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import (
     angle_between,
+    axis_name,
     difference,
     dot,
     norm,
@@ -29,6 +30,7 @@ from loopsolver.routing.diagnosis.no_route import (
     Fact,
     OffsetTooNarrow,
     OffsetTooShort,
+    OutOfLine,
     ReturnTooNarrow,
     Shortfall,
 )
@@ -36,7 +38,13 @@ from loopsolver.routing.diagnosis.stretch import whole_tube
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.references import PortPair
-from loopsolver.tolerances import LEAST_TOLD, SAME_ANGLE, TOUCH
+from loopsolver.tolerances import (
+    LEAST_TOLD,
+    NEARLY_IN_LINE,
+    SAME_ANGLE,
+    SQUARE_COSINE,
+    TOUCH,
+)
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import offset_advance, take_out
 
@@ -166,6 +174,33 @@ def least_advance(
     to vertex, set / tan a.
     """
     return sum(ends) + 2.0 * take_out(radius, angle) + offset_advance(set_off, angle)
+
+
+def out_of_line_facts(problem: RouteProblem) -> tuple[OutOfLine, ...]:
+    """Return by how little ports miss being in line, where turns cannot make it up.
+
+    Only what is square to both ports counts: along a port a leg makes it up.
+    """
+    run = square_run(problem)
+    if run is None or problem.turn_step_deg == "any":
+        return ()
+    between = difference(problem.goal.seat, problem.start.seat)
+    off = []
+    for axis in map(point, run.frame.rotation.T):
+        by = abs(dot(axis, between))
+        ports = (problem.start.direction, problem.goal.direction)
+        is_aside = all(abs(dot(axis, one)) < SQUARE_COSINE for one in ports)
+        if is_aside and LEAST_TOLD < by <= NEARLY_IN_LINE:
+            off.append(((axis_name(axis) or "")[1:], by))
+    if not off:
+        return ()
+    return (
+        OutOfLine(
+            off=tuple(off),
+            turn_step_deg=problem.turn_step_deg,
+            max_bends=problem.max_bends,
+        ),
+    )
 
 
 def simple_tube_facts(problem: RouteProblem, ports: PortPair) -> tuple[Fact, ...]:

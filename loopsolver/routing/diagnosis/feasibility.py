@@ -13,7 +13,7 @@ from itertools import islice
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.free import free_candidates, is_sensible, nearly_square
+from loopsolver.routing.angled.free import free_candidates, nearly_square
 from loopsolver.routing.angled.listed import (
     angled_candidates,
     centreline_of,
@@ -82,7 +82,7 @@ def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
 
 def listed_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     """Yield routes with angles of the problem's list, whatever their bends."""
-    if problem.bend_angles_deg != "any":
+    if problem.bend_angles_deg != "any" and not problem.is_on_lattice:
         yield from angled_candidates(problem, judge, angles_deg=problem.bend_angles_deg)
 
 
@@ -108,7 +108,7 @@ def short_free_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate
     for route, angles in nearly_square(problem):
         if len(route) - 2 > few:
             tube = shortened_line(problem, judge, route, angles)
-            yield from (c for c in verified(judge, [tube]) if is_sensible(c))
+            yield from verified(judge, [tube])
 
 
 def _of_few_bends(problem: RouteProblem) -> RouteProblem:

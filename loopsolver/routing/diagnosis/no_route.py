@@ -11,9 +11,12 @@ from typing import Literal
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.limits import USUAL_BEND_RANGE
+from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.references import PortPair
+
+Proof = Literal["all", "square", "one bend"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +35,25 @@ class RulesAsked:
     bend_angles_deg: BendAngles
     bend_radius: float
     clearance: float
+    turn_step_deg: TurnStep = "any"
+    bend_range: BendRange = USUAL_BEND_RANGE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Searched:
+    """What a search has looked at that found no tube.
+
+    Attributes
+    ----------
+    proven : Proof
+        Of which tubes it is certain that there is none: of all that the rules allow, of
+        those whose bends and turns are square, or of those of one bend at most.
+    bends : int
+        Of the others so many bends at most were looked through, and not every tube.
+    """
+
+    proven: Proof
+    bends: int
 
 
 # ------------------------------------------------------------ what stands against one
@@ -54,6 +76,8 @@ class BendBlocked:
     ----------
     length : float
         The least straight [mm].
+    sides : int
+        To how many sides bends were tried, evenly spaced.
     near : Shortfall
         Of the bend that lacks least.
     """
@@ -62,6 +86,7 @@ class BendBlocked:
     length: float
     angles_deg: tuple[float, ...]
     bend_radius: float
+    sides: int
     near: Shortfall
 
 
@@ -128,6 +153,24 @@ class ReturnTooNarrow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OutOfLine:
+    """Ports that are nearly in line, but not within what the turns allow.
+
+    Attributes
+    ----------
+    off : tuple of (str, float)
+        Along which axis, 'x', 'y', 'z' or empty where it is none of them, they are out of
+        line, and by how much [mm].
+    turn_step_deg, max_bends : float, int
+        What turns are multiples of [degrees], and the most bends.
+    """
+
+    off: tuple[tuple[str, float], ...]
+    turn_step_deg: float
+    max_bends: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CornerTooNear:
     """One bend needs more room between a port and where the two ports' axes cross."""
 
@@ -138,11 +181,20 @@ class CornerTooNear:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OutOfRange:
+    """A tube of free angles needs a bend beyond a limit of their range [degrees]."""
+
+    limit_deg: float
+    angle_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NoneInEmptyCase:
     """Even with nothing in the case no tube was found."""
 
     ports: PortPair
     rules: RulesAsked
+    searched: Searched
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +203,7 @@ class NoneFound:
 
     Attributes
     ----------
+    searched : Searched
     bends : int
         Of the simplest tube if nothing stood in the case.
     near : tuple of Shortfall
@@ -158,6 +211,7 @@ class NoneFound:
     """
 
     rules: RulesAsked
+    searched: Searched
     bends: int
     near: tuple[Shortfall, ...]
 
@@ -180,7 +234,9 @@ Fact = (
     | OffsetTooNarrow
     | OffsetTooShort
     | ReturnTooNarrow
+    | OutOfLine
     | CornerTooNear
+    | OutOfRange
     | NoneInEmptyCase
     | NoneFound
     | StockTooShort

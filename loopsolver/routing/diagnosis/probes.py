@@ -72,9 +72,24 @@ class Probes:
         self._known: dict[tuple[tuple[Change, ...], Searches], Candidate | None] = {}
 
     @cached_property
+    def problems(self) -> tuple[RouteProblem, ...]:
+        """The run's own problems, nothing changed, the easiest first."""
+        return self._problems(self.scene, self.run)
+
+    @property
     def problem(self) -> RouteProblem:
-        """The run's own problem, nothing changed."""
-        return self._problems(self.scene, self.run)[0]
+        """The run's own problem that is easiest to solve."""
+        return self.problems[0]
+
+    @property
+    def bare_problem(self) -> RouteProblem:
+        """The same with nothing in the case."""
+        walls = tuple(
+            obstacle
+            for obstacle in self.problem.obstacles
+            if isinstance(obstacle.solid, HalfSpace)
+        )
+        return replace(self.problem, obstacles=walls)
 
     @property
     def may_lead(self) -> bool:
@@ -99,12 +114,7 @@ class Probes:
         """Return some route of the run if nothing stood in the case, or None."""
         if self._control.stopped():
             return None
-        walls = tuple(
-            obstacle
-            for obstacle in self.problem.obstacles
-            if isinstance(obstacle.solid, HalfSpace)
-        )
-        problem = replace(self.problem, obstacles=walls)
+        problem = self.bare_problem
         self._spent += _work(problem, QUICK)
         return feasible_route(
             problem, stock_length=self.scene.tube.stock_length, searches=QUICK

@@ -25,6 +25,15 @@ LEAST_CLEARANCE: Final = 0.5
 LEAST_BETWEEN: Final = 5.0
 """No straight between bends below this is offered [mm]. Common practice, no source."""
 
+ANGLE_STEP_DEG: Final = 1.0
+"""Step in which angles are tried and told [degrees]."""
+
+SHARPEST_OFFERED_DEG: Final = 150.0
+"""No sharper bend is offered: the tube would lie on itself [degrees]. No source."""
+
+SLIGHTEST_OFFERED_DEG: Final = 1.0
+"""No slighter bend is offered: nobody bends half a degree [degrees]. No source."""
+
 Helps = tuple[tuple[Change, ...], Candidate]
 """Changes, and a route that they give."""
 
@@ -109,6 +118,25 @@ def clearance_relaxation(probes: Probes) -> Relaxation:
         to=lambda value: Change(rule="clearance", before=asked, after=value),
         values=steps(LEAST_CLEARANCE, asked, CLEARANCE_STEP),
     )
+
+
+def range_relaxations(probes: Probes) -> list[Relaxation]:
+    """Return the range of free bends: its greatest, and its least where it counts."""
+    problem, step = probes.problem, ANGLE_STEP_DEG
+    if problem.bend_angles_deg != "any":
+        return []
+    least, most = problem.least_bend_deg(problem.max_bends), problem.bend_range[1]
+    relaxations = [
+        Relaxation(
+            to=lambda value: Change(rule="sharpest bend", before=most, after=value),
+            values=steps(most + step, SHARPEST_OFFERED_DEG + step, step)[::-1],
+        ),
+        Relaxation(
+            to=lambda value: Change(rule="slightest bend", before=least, after=value),
+            values=steps(SLIGHTEST_OFFERED_DEG, least, step),
+        ),
+    ]
+    return [relaxation for relaxation in relaxations if relaxation.values]
 
 
 def _straight_relaxation(port: Port) -> Relaxation:

@@ -114,6 +114,7 @@ def _bend_front(
         length=end.straight,
         angles_deg=problem.bend_angles_deg,
         bend_radius=problem.bend_radius,
+        sides=effort.rolls,
         near=Shortfall(name=gap.name, by=problem.clearance - gap.distance),
     )
     return Front(fact=fact, stretch=stretch)

@@ -16,6 +16,7 @@ from loopsolver.scene.model import (
     Port,
     RunRequest,
     Scene,
+    TurnStep,
 )
 from loopsolver.scene.walls import room
 
@@ -26,13 +27,16 @@ Rule = Literal[
     "bend radius",
     "bends",
     "bend angles",
+    "turn step",
+    "sharpest bend",
+    "slightest bend",
     "body",
     "case wall",
     "stock length",
     "trim allowance",
 ]
 
-Value = float | BendAngles | None
+Value = float | BendAngles | TurnStep | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +118,24 @@ def _angles(scene: Scene, run: RunRequest, change: Change) -> _Changed:
         msg = f"bend angles are a list or 'any', found {after!r}"
         raise TypeError(msg)
     return scene, replace(run, bend_angles_deg=after)
+
+
+def _turns(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    after = change.after
+    if after is None or isinstance(after, tuple):
+        msg = f"a turn step is a number or 'any', found {after!r}"
+        raise TypeError(msg)
+    return replace(scene, rules=replace(scene.rules, turn_step_deg=after)), run
+
+
+def _sharpest(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    within = (scene.rules.bend_range[0], _number(change))
+    return replace(scene, rules=replace(scene.rules, bend_range=within)), run
+
+
+def _slightest(scene: Scene, run: RunRequest, change: Change) -> _Changed:
+    within = (_number(change), scene.rules.bend_range[1])
+    return replace(scene, rules=replace(scene.rules, bend_range=within)), run
 
 
 def _stock(scene: Scene, run: RunRequest, change: Change) -> _Changed:
@@ -203,6 +225,9 @@ _CHANGES: Final[dict[Rule, Callable[[Scene, RunRequest, Change], _Changed]]] = {
     "bend radius": _radius,
     "bends": _bends,
     "bend angles": _angles,
+    "turn step": _turns,
+    "sharpest bend": _sharpest,
+    "slightest bend": _slightest,
     "body": _body,
     "case wall": _wall,
     "stock length": _stock,

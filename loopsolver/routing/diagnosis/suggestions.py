@@ -34,6 +34,7 @@ from loopsolver.routing.diagnosis.relaxations import (
     end_relaxations,
     least_relaxed,
     ports_of,
+    range_relaxations,
     steps,
 )
 from loopsolver.routing.diagnosis.room import Front
@@ -41,8 +42,8 @@ from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.diagnosis.stretch import Stretch, whole_tube
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
-from loopsolver.scene.limits import MAX_BENDS_MOST
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.limits import MAX_BENDS_MOST, TURN_STEPS
+from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import bend_angles
 
@@ -89,7 +90,15 @@ def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
     First comes what helps at all, then how little of it is enough.
     """
     found: list[Lead] = []
-    for some in (_small_changes, _more_bends, _other_angles, _bodies, _walls):
+    for some in (
+        _wider_range,
+        _small_changes,
+        _more_bends,
+        _other_turns,
+        _other_angles,
+        _bodies,
+        _walls,
+    ):
         found += islice(some(probes, known), MOST_SUGGESTIONS - len(found))
     if not found:
         found += _together(probes, known)
@@ -138,9 +147,19 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
     )
 
 
+def _wider_range(probes: Probes, known: Hindered) -> Iterator[Lead]:
+    """Yield that sharper or slighter bends of any angle help, if they do."""
+    if not known.is_end_blocked:
+        yield from _each_relaxed(probes, range_relaxations(probes))
+
+
 def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
-    """Yield which relaxed rules help; none where all of them together do not."""
-    relaxations = _relaxations(probes, known)
+    """Yield which relaxed rules help."""
+    yield from _each_relaxed(probes, _relaxations(probes, known))
+
+
+def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator[Lead]:
+    """Yield which of some rules help; none where all of them together do not."""
     if (
         not relaxations
         or probes.route_with(*(relaxation.widest for relaxation in relaxations)) is None
@@ -220,6 +239,22 @@ def _fewest_bends(
 
 def _bends(asked: int, bends: int) -> Change:
     return Change(rule="bends", before=float(asked), after=float(bends))
+
+
+def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
+    """Yield turns of 45 degrees if they help, else any turn."""
+    asked_deg = probes.problem.turn_step_deg
+    if asked_deg == "any" or known.is_end_blocked:
+        return
+    finer: list[TurnStep] = [step for step in TURN_STEPS if step < asked_deg]
+    for step_deg in (*finer, "any"):
+        change = Change(rule="turn step", before=asked_deg, after=step_deg)
+        if not probes.may_lead:
+            return
+        route = probes.route_with(change, choice=all_searches)
+        if route is not None:
+            yield Lead(helps=((change,), route))
+            return
 
 
 def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:

@@ -6,10 +6,11 @@ enough is in `loopsolver.tolerances`; what a builder takes is beside what asks f
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from loopsolver.routing.effort.angled import (
+    NO_TRIES,
     LayingOutEffort,
     ShorteningEffort,
     ShortlistEffort,
@@ -41,6 +42,20 @@ class SquareEffort:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class VarietyEffort:
+    """For candidates that differ from the best: with more gap, or another way round."""
+
+    share: float = 0.25
+    """Each search for them does so much of the usual work."""
+
+    roomier: int = grows(2)
+    """Searches with more clearance, each in want of MORE_GAP times the gap before."""
+
+    closings: int = grows(2)
+    """Searches with the way closed beside a body, where there is one way round only."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LoopEffort:
     """For the choice of one route for every run."""
 
@@ -68,12 +83,8 @@ class LoopEffort:
     routes_beside: int = grows(4)
     """Most routes taken from one search beside laid tubes."""
 
-    ball_spacing: float = grows(5.0, -1)
-    """About how far apart the balls stand that hold a laid tube's bend [mm].
-
-    With usual sizes their outline, grown by what must stay free, is then about a third of
-    a millimetre wider than the tube's at most.
-    """
+    beside_share: float = 0.3
+    """Such a search shortens so many of the usual routes."""
 
     other_ports: int = grows(4)
     """Other ports of a component that are tried for a run that has no place."""
@@ -100,10 +111,10 @@ class DiagnosisEffort:
     same answer everywhere.
     """
 
-    lead_work: float = grows(30.0)
+    lead_work: float = grows(36.0)
     """Work that may go into finding what helps at all."""
 
-    work: float = grows(44.0)
+    work: float = grows(50.0)
     """Work that all probes of one run may take, those for how little is enough included."""
 
     crowded: int = 40
@@ -160,6 +171,7 @@ class Effort:
     laying_out: LayingOutEffort = field(default_factory=LayingOutEffort)
     shortlist: ShortlistEffort = field(default_factory=ShortlistEffort)
     shortening: ShorteningEffort = field(default_factory=ShorteningEffort)
+    variety: VarietyEffort = field(default_factory=VarietyEffort)
     loop: LoopEffort = field(default_factory=LoopEffort)
     diagnosis: DiagnosisEffort = field(default_factory=DiagnosisEffort)
 
@@ -170,6 +182,19 @@ class Effort:
         12
         """
         return times(self, factor)
+
+    @property
+    def beside(self) -> Effort:
+        """What is done for each of a loop's many searches beside laid tubes.
+
+        None looks over the waypoint graph, nor for what differs from its best.
+        """
+        shortlist = times(self.shortlist, self.loop.beside_share)
+        return replace(
+            self,
+            shortlist=replace(shortlist, over_graph=NO_TRIES),
+            variety=VarietyEffort(roomier=0, closings=0),
+        )
 
 
 SECONDS: Final = 20.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Final
 
 from loopsolver.routing.effort.growth import grows
 
@@ -82,6 +83,12 @@ class LayingOutEffort:
     most_routes: int = grows(20_000)
     """Of the routes of one bend count no more than this many, the shortest, are kept."""
 
+    most_sequences: int = grows(400_000)
+    """Of a long list of angles a tube gets fewer, so that there are no more sequences."""
+
+    most_closed: int = grows(1_000_000)
+    """So many choices of free legs at most are tried for the sequences of a bend count."""
+
     axis_places: int = grows(60, 1 / 2)
     """Places on each port's axis that are tried for two bends of any angle."""
 
@@ -98,6 +105,18 @@ class LayingOutEffort:
 
     two_waypoints_step: float = grows(30.0, -1 / 3)
     """The same where two of them do [mm]."""
+
+    many_waypoints_step: float = grows(20.0, -1 / 3)
+    """Cells for more bends [mm]: the roomiest place of each is a waypoint..."""
+
+    most_nodes: int = grows(1_200, 2 / 3)
+    """... of which there are so many at most; else cells are larger."""
+
+    near_listed_deg: float = 12.0
+    """Bends over waypoints may be off a listed angle by this: shortening mends it."""
+
+    longest_leg: float = 250.0
+    """Waypoints further apart than this are not joined [mm]."""
 
     waypoint_corner: float = 12.0
     """A vertex lies nearer to solids than its bend by this, about [mm]."""
@@ -116,6 +135,9 @@ class LayingOutEffort:
 
     most_over_waypoints: int = grows(6_000)
     """Of the routes over waypoints so many, the shortest, are handed on."""
+
+    most_led: int = grows(4_000)
+    """Of routes with any angles so many are led to turns that the rules allow."""
 
     bent_back: int = grows(3)
     """Of the lattice's routes so many of one bend count are bent back."""
@@ -138,6 +160,10 @@ class Tries:
 
     between: int = grows(3)
     """At last so many are shortened that lie between those that were."""
+
+
+NO_TRIES: Final = Tries(enough=0, most=0, between=0)
+"""Nothing is done."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,8 +217,18 @@ class ShortlistEffort:
     )
     """For two bends more, and for any number beyond."""
 
+    shorter: Tries = field(
+        default_factory=lambda: Tries(enough=2, most=4, between=0),
+    )
+    """For tubes that are any good only if they are shorter than one that is known."""
+
     last_resort: Tries = field(default_factory=lambda: Tries(most=30))
     """For the most bends but one that can be laid out, where there is no tube at all."""
+
+    over_graph: Tries = field(
+        default_factory=lambda: Tries(enough=2, most=16, between=0),
+    )
+    """For each bend count over the waypoint graph, where there is no tube of fewer."""
 
     whatever_angles: int = grows(2)
     """Routes of one bend count that are shortened whatever their angles come to."""

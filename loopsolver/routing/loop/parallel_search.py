@@ -3,6 +3,7 @@
 A local search over the routes that were found: as long as the figure grows, two runs at
 a time take the two routes of theirs that let the most tube run side by side. Then legs
 are shifted beside other tubes, one run at a time, where that is worth the tube it takes.
+Tube is given only for stretches whose spacing is even.
 
 References
 ----------
@@ -25,7 +26,7 @@ from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.judge import Judge, passed
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.leg_shifts import leg_shifted_routes
-from loopsolver.routing.loop.parallels import stretches, summed
+from loopsolver.routing.loop.parallels import SideBySide, stretches, summed
 from loopsolver.routing.loop.route_pool import Route, clash_table
 from loopsolver.routing.loop.router import route_judges
 from loopsolver.routing.loop.set_packing import CandidateCost, sum_of_costs
@@ -277,7 +278,9 @@ class _Search:
         self._priced = exchange.price * self.costs[:, -1]
         self._clashing: dict[tuple[int, int], bool] = {}
         self._read_stretches(sizes)
-        self.figure = self._figure(self.chosen)
+        self._begun = self._beside(self.chosen)
+        self._begun_length = float(self.costs[self.chosen, -1].sum())
+        self.figure = self._begun.figure
 
     def improve(self, control: Control) -> None:
         """Let one or two runs at a time take better routes until none can."""
@@ -313,14 +316,20 @@ class _Search:
         for first, second, *stretch in zip(*(c.tolist() for c in columns), strict=True):
             self._stretches.setdefault((first, second), []).append(stretch)
 
-    def _figure(self, chosen: Sequence[int]) -> float:
+    def _beside(self, chosen: Sequence[int]) -> SideBySide:
         found = [
             stretch
             for pair in combinations(sorted(chosen), 2)
             for stretch in self._stretches.get(pair, ())
         ]
         table = np.array(found, dtype=float).reshape(-1, 2)
-        return summed(table[:, 0], table[:, 1]).figure
+        return summed(table[:, 0], table[:, 1])
+
+    def _is_paid_for(self, found: SideBySide, chosen: Sequence[int]) -> bool:
+        """Return whether a choice is worth the tube it takes: even spacing alone is."""
+        more = float(self.costs[chosen, -1].sum()) - self._begun_length
+        won = found.even - self._begun.even
+        return more <= HELD_COST or won > PARALLEL_GAIN + self._exchange.price * more
 
     def _improve_two(self, first: int, second: int, two: Indices) -> None:
         """Let two runs take the routes that raise the figure the most, if any do.
@@ -338,11 +347,12 @@ class _Search:
                 break
             new = int(one[row]), int(two[column])
             chosen = [*others, *new]
-            figure = self._figure(chosen)
-            worth = figure - float(self._priced[chosen].sum())
-            is_better = worth > best_worth and figure >= self.figure
+            found = self._beside(chosen)
+            worth = found.figure - float(self._priced[chosen].sum())
+            is_better = worth > best_worth and found.figure >= self.figure
+            is_better = is_better and self._is_paid_for(found, chosen)
             if is_better and self._fit(*new, others):
-                best, best_worth, best_figure = new, worth, figure
+                best, best_worth, best_figure = new, worth, found.figure
         if best is not None:
             self.chosen[first], self.chosen[second] = best
             self.figure = best_figure

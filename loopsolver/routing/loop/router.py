@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations
 
 from loopsolver.clearance.obstacles import (
     Obstacle,
@@ -13,8 +12,6 @@ from loopsolver.clearance.obstacles import (
     fitting_body,
     settled_ports,
 )
-from loopsolver.geometry.vectors import dot
-from loopsolver.routing.candidates import find_candidates, find_more_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
@@ -26,8 +23,6 @@ from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.solve import problem_of, solve_beside
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
-from loopsolver.tolerances import SQUARE_COSINE
-from loopsolver.tube.centreline import legs
 
 JudgeOf = Callable[[Route], Judge | None]
 """The judge of a route; None where the scene does not offer its ends or its former."""
@@ -55,9 +50,9 @@ class Router:
         self.control = control
         rules = replace(scene.rules, candidates=self.effort.routes_beside)
         self._brief = replace(scene, rules=rules)
+        self._beside = replace(control, effort=control.effort.beside)
         self._known_ports = settled_ports(scene.runs)
         self.refused: Counter[int] = Counter()
-        self._rolled: set[int] = set()
         self._judge_of = route_judges(scene, self.runs, effort=control.effort)
         self._solids: dict[Route, tuple[Obstacle, ...]] = {}
 
@@ -69,11 +64,7 @@ class Router:
     def alone(self, run: int, ports: PortPair) -> tuple[Route, ...]:
         """Return the candidates of a run between two ports, other tubes left out."""
         request = with_ports(self.runs[run], ports)
-        found = solve_beside(
-            self.scene, request, (), first=find_candidates, control=self.control
-        )
-        if any(not _is_square(candidate) for candidate in found.candidates):
-            self._rolled.add(run)
+        found = solve_beside(self.scene, request, (), control=self.control)
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
 
@@ -94,8 +85,7 @@ class Router:
             self._brief,
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
-            first=find_candidates if run in self._rolled else find_more_candidates,
-            control=self.control,
+            control=self._beside,
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
@@ -109,7 +99,6 @@ class Router:
                 tube_radius=scene.tube.radius,
                 reach=scene.reach,
                 name=f"tube of {self.runs[route.run].name}",
-                spacing=self.effort.ball_spacing,
             )
             self._solids[route] = (*tube, *route.brought)
         return self._solids[route]
@@ -155,12 +144,3 @@ def route_judges(
         return known[key]
 
     return judge_of
-
-
-def _is_square(candidate: Candidate) -> bool:
-    """Return whether any two legs of a tube are square to each other or parallel."""
-    return all(
-        min(abs(cosine), 1.0 - abs(cosine)) < SQUARE_COSINE
-        for one, two in combinations(legs(candidate.centreline).directions, 2)
-        for cosine in (dot(one, two),)
-    )

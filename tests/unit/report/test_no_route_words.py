@@ -8,6 +8,7 @@ are inputs.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import get_args
 
 import pytest
@@ -37,10 +38,13 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooShort,
     OtherFitting,
     OtherPort,
+    OutOfLine,
+    OutOfRange,
     Reason,
     Remedy,
     ReturnTooNarrow,
     RulesAsked,
+    Searched,
     Shortfall,
     StockTooShort,
     StraightBlocked,
@@ -61,6 +65,7 @@ MEMORY = Shortfall(name="memory", by=1.25)
 RULES = RulesAsked(
     max_bends=5, bend_angles_deg=(90.0,), bend_radius=28.0, clearance=3.0
 )
+PROVEN = Searched(proven="all", bends=5)
 FREE = RulesAsked(max_bends=1, bend_angles_deg="any", bend_radius=28.0, clearance=3.0)
 
 
@@ -84,10 +89,12 @@ FACTS: list[tuple[Fact, str]] = [
             length=17.0,
             angles_deg=(45.0, 90.0),
             bend_radius=28.0,
+            sides=24,
             near=Shortfall(name="case wall -x", by=4.2),
         ),
         "after the first 17 mm from pump.out a bend of 45 or 90 degrees and 28 mm "
-        "radius comes 4.2 mm too near to case wall -x, whichever way it turns",
+        "radius comes 4.2 mm too near to case wall -x, to each of the 24 sides that were "
+        "tried",
     ),
     (
         CannotTurn(ports=PORTS, through_deg=53.13, max_bends=1, angles_deg=(90.0,)),
@@ -128,28 +135,82 @@ FACTS: list[tuple[Fact, str]] = [
         "that point the same way, and there are 60 mm",
     ),
     (
+        OutOfLine(off=(("z", 1.7),), turn_step_deg=90.0, max_bends=3),
+        "the ports are 1.7 mm out of line along z, which at most 3 bends with turns in "
+        "multiples of 90 degrees cannot make up",
+    ),
+    (
+        OutOfLine(off=(("x", 0.5), ("", 2.0)), turn_step_deg=45.0, max_bends=1),
+        "the ports are 0.5 mm out of line along x and 2 mm out of line, which at most 1 "
+        "bend with turns in multiples of 45 degrees cannot make up",
+    ),
+    (
         CornerTooNear(port="pump.out", angle_deg=90.0, needed=45.0, there_is=43.0),
         "one 90-degree bend needs 45 mm from the tube end in pump.out to where the "
         "ports' axes cross, and there are 43 mm",
     ),
     (
-        NoneInEmptyCase(ports=PORTS, rules=FREE),
-        "even in the empty case no tube of at most 1 bend of any angle, 28 mm radius "
-        "and 3 mm clearance was found from pump.out to gpu.in",
+        NoneInEmptyCase(ports=PORTS, rules=FREE, searched=PROVEN),
+        "even in the empty case there is no tube of at most 1 bend of any angle up to 120 "
+        "degrees, 28 mm radius and 3 mm clearance from pump.out to gpu.in",
     ),
     (
-        NoneFound(rules=RULES, bends=2, near=()),
-        "no tube of at most 5 bends of 90 degrees, 28 mm radius and 3 mm clearance was "
-        "found",
+        NoneInEmptyCase(
+            ports=PORTS,
+            rules=replace(FREE, max_bends=5),
+            searched=Searched(proven="one bend", bends=3),
+        ),
+        "even in the empty case no tube of at most 5 bends of any angle from 5 to 120 "
+        "degrees, 28 mm radius and 3 mm clearance was found from pump.out to gpu.in: none "
+        "with at most 1 bend is free; of the others the likeliest with up to 3 bends, "
+        "whatever their turns, were tried, and none with more",
     ),
     (
-        NoneFound(rules=RULES, bends=0, near=(MEMORY,)),
+        OutOfRange(limit_deg=120.0, angle_deg=131.04),
+        "bend_range allows no bend sharper than 120 degrees, and one tube has 131 degrees",
+    ),
+    (
+        OutOfRange(limit_deg=5.0, angle_deg=3.2),
+        "of three bends or more bend_range allows none slighter than 5 degrees, and one "
+        "tube has 3.2 degrees",
+    ),
+    (
+        NoneFound(
+            rules=replace(RULES, max_bends=12),
+            searched=Searched(proven="square", bends=10),
+            bends=2,
+            near=(MEMORY,),
+        ),
+        "no tube of at most 12 bends of 90 degrees, 28 mm radius and 3 mm clearance was "
+        "found: none with square turns is free; of the others the likeliest with up to 10 "
+        "bends, whatever their turns, were tried, and none with more; the simplest (2 "
+        "bends) comes 1.2 mm too near to memory",
+    ),
+    (
+        NoneFound(
+            rules=replace(RULES, bend_angles_deg=(45.0, 90.0), turn_step_deg=45.0),
+            searched=Searched(proven="one bend", bends=5),
+            bends=2,
+            near=(),
+        ),
+        "no tube of at most 5 bends of 45 or 90 degrees with turns in multiples of 45 "
+        "degrees, 28 mm radius and 3 mm clearance was found: none with at most 1 bend is "
+        "free; of the others the likeliest with up to 5 bends were tried",
+    ),
+    (
+        NoneFound(rules=RULES, searched=PROVEN, bends=2, near=()),
+        "no tube of at most 5 bends of 90 degrees, 28 mm radius and 3 mm clearance is "
+        "free",
+    ),
+    (
+        NoneFound(rules=RULES, searched=PROVEN, bends=0, near=(MEMORY,)),
         "no tube of at most 5 bends of 90 degrees, 28 mm radius and 3 mm clearance is "
         "free; the simplest (straight) comes 1.2 mm too near to memory",
     ),
     (
         NoneFound(
             rules=RULES,
+            searched=PROVEN,
             bends=2,
             near=tuple(
                 Shortfall(name=name, by=by)
@@ -179,6 +240,10 @@ CHANGES: list[tuple[Change, str]] = [
     (change("bends", 6.0), "6 bends"),
     (change("bend angles", (30.0, 45.0, 90.0)), "bends of 30, 45 or 90 degrees"),
     (change("bend angles", "any"), "bends of any angle"),
+    (change("sharpest bend", 131.0), "bends of up to 131 degrees"),
+    (change("slightest bend", 3.0), "bends of 3 degrees and more"),
+    (change("turn step", 45.0), "turns in multiples of 45 degrees"),
+    (change("turn step", "any"), "turns of any angle"),
     (change("body", None, "memory"), "memory out of the way"),
     (change("body", 3.5, "memory", "-x"), "memory 3.5 mm further towards -x"),
     (change("case wall", 4.5, "case wall +y"), "case wall +y 4.5 mm further out"),
@@ -216,7 +281,8 @@ WHYS: list[tuple[NoRoute, str]] = [
     ),
     (
         ElbowsBlocked(ports=("pump.out", "gpu.in"), clearance=3.0),
-        "every position of the elbow on pump.out and on gpu.in comes nearer than 3 mm "
+        "each of the 8 positions of the elbow on pump.out and on gpu.in that were tried "
+        "comes nearer than 3 mm "
         "to something; offer a straight fitting there, or a shorter elbow",
     ),
     (
@@ -249,7 +315,7 @@ WHYS: list[tuple[NoRoute, str]] = [
     ),
     (
         NoPlace(in_the_way=(INTO, NEAR), remedies=(PORT, ELBOW, NEARER)),
-        "no route of it fits beside the others; its best runs 14 mm into "
+        "no route of it that was found fits beside the others; its best runs 14 mm into "
         "'card to roof' at (60, 150, 11) mm and comes within 1.2 mm of "
         "'pump to card' at (10, 20, 30) mm;\n"
         "possible from tank.b instead of tank.a,\n"
@@ -258,14 +324,14 @@ WHYS: list[tuple[NoRoute, str]] = [
     ),
     (
         NoPlace(in_the_way=(NEAR,), remedies=()),
-        "no route of it fits beside the others; its best comes within 1.2 mm of "
-        "'pump to card' at (10, 20, 30) mm;\n"
+        "no route of it that was found fits beside the others; its best comes within "
+        "1.2 mm of 'pump to card' at (10, 20, 30) mm;\n"
         "nothing that was tried helps while they stay where they are",
     ),
     (
         NoPlace(in_the_way=(NEAR,), remedies=(), is_all_tried=False),
-        "no route of it fits beside the others; its best comes within 1.2 mm of "
-        "'pump to card' at (10, 20, 30) mm;\n"
+        "no route of it that was found fits beside the others; its best comes within "
+        "1.2 mm of 'pump to card' at (10, 20, 30) mm;\n"
         "what would help was not tried: the search was stopped",
     ),
     (

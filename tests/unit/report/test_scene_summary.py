@@ -28,7 +28,9 @@ def test_a_scene_in_inches_and_free_angles() -> None:
     rules = replace(scene.rules, bend_angles_deg="any")
     rows = dict(scene_summary(replace(scene, units="in", rules=rules)))
     assert rows["case"] == "11.811 x 11.811 x 11.811 in inside (x, y, z)"
-    assert rows["bends"] == "radius 1.102 in (28.0 mm); any angle; at most 5"
+    assert rows["bends"] == (
+        "radius 1.102 in (28.0 mm); any angle from 5 to 120 degrees; at most 5"
+    )
     assert rows["keep"].startswith("clearance 0.118 in (3.0 mm), ")
     assert rows["keep"].endswith(", grip 1.000 in (25.4 mm)")
 

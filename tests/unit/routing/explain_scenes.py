@@ -148,6 +148,9 @@ def _after(scene: Scene, change: Change, less: float) -> Scene:
         "straight between bends": {
             "rules": replace(rules, straight_between_bends=value + less)
         },
+        "sharpest bend": {
+            "rules": replace(rules, bend_range=(rules.bend_range[0], value - less))
+        },
         "bends": {"rules": replace(rules, max_bends=int(value - less))},
         "bend radius": {"tube": replace(tube, bend_radii=(value + less,))},
         "stock length": {"tube": replace(tube, stock_length=value - less)},

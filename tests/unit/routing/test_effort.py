@@ -101,7 +101,6 @@ def test_what_multiplies_with_another_grows_as_the_root(
     ("package", "name"),
     [
         ("square", "draw_step"),
-        ("loop", "ball_spacing"),
         ("diagnosis", "free_step"),
         ("shortening", "least_gain"),
     ],

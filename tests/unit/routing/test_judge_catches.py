@@ -77,7 +77,11 @@ def angles(request: pytest.FixtureRequest) -> BendAngles:
 
 def scene_of(angles: BendAngles, folder: Path) -> Scene:
     path = folder / "case.toml"
-    path.write_text(text(*PARTS, bend_angles=angles, max_bends=4), encoding="utf-8")
+    turn_step: str | float = 90 if angles == SQUARE else "any"
+    written = text(
+        *PARTS, bend_angles=angles, turn_step=turn_step, max_bends=4, candidates=12
+    )
+    path.write_text(written, encoding="utf-8")
     return load_scene(path)
 
 
@@ -424,7 +428,7 @@ DATA = {
     "loopsolver.geometry.solids": {"Box", "Cylinder", "HalfSpace", "Solid"},
     "loopsolver.geometry.vectors": {"Array", "Flags", "Indices", "Point", "point"},
     "loopsolver.routing.problem": {"EndFitting", "RouteProblem"},
-    "loopsolver.scene.model": {"Scene"},
+    "loopsolver.scene.model": {"Scene", "TurnStep"},
     "loopsolver.tube.bend_table": {"BendTable"},
     "loopsolver.tube.centreline": {"Centreline"},
 }

@@ -10,6 +10,7 @@ import pytest
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.rules import Breach, broken_rules, drawn, unbendable
 from loopsolver.tolerances import RIGHT_ANGLE_DEG, TOUCH
+from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
 from loopsolver.tube.centreline import Centreline
 
 # Straights of 32, 34 and 112 mm, two bends of 90 degrees.
@@ -22,6 +23,8 @@ KEPT: dict[str, Any] = {
     "between": 34.0,
     "angles": (90.0,),
     "bends": 2,
+    "step": "any",
+    "range": (5.0, 120.0),
 }
 
 
@@ -40,6 +43,8 @@ def broken(tube: Centreline, **changed: Any) -> tuple[Breach, ...]:
         straight_between_bends=rules["between"],
         bend_angles_deg=rules["angles"],
         max_bends=rules["bends"],
+        turn_step_deg=rules["step"],
+        bend_range=rules["range"],
         candidates=1,
         room=((0.0, 0.0, 0.0), (1.0, 1.0, 1.0)),
         obstacles=(),
@@ -117,6 +122,38 @@ def test_any_angle() -> None:
     assert broken(slanted, angles="any", end=50.0) == ()
 
 
+@pytest.mark.parametrize(
+    ("angles_deg", "out_of_range"),
+    [
+        ((), []),
+        ((119.99,), []),
+        ((120.01,), [1]),
+        ((45.0, 120.01), [2]),
+        # Two slight bends make a small offset; among three one is a bend too many.
+        ((1.0, 1.0), []),
+        ((2.0,), []),
+        ((90.0, 4.99, 45.0), [2]),
+        ((90.0, 5.01, 45.0), []),
+        ((4.99, 90.0, 90.0, 4.99), [1, 4]),
+    ],
+)
+def test_any_angle_is_held_to_its_range(
+    angles_deg: tuple[float, ...], out_of_range: list[int]
+) -> None:
+    bends = [Bend(straight=200, rotation_deg=90, angle_deg=one) for one in angles_deg]
+    table = BendTable(bends=tuple(bends), closing_straight=200.0, radius=28.0)
+    tube = lay_forward(
+        table, start=(0, 0, 0), direction=(1, 0, 0), first_bend_towards=(0, 1, 0)
+    )
+    found = broken(tube, angles="any", bends=5)
+    assert [(one.rule, one.number) for one in found] == [
+        ("bend range", number) for number in out_of_range
+    ]
+    listed = tuple(angles_deg) or (90.0,)
+    assert broken(tube, angles=listed, bends=5) == ()  # what is listed has no range
+    assert broken(tube, angles="any", bends=5, range=(1.0, 121.0)) == ()
+
+
 def test_tube_without_bends_serves_both_ends() -> None:
     tube = Centreline(vertices=((0, 0, 0), (0, 0, 40)), radius=28.0)
     rules = {"start": 40.0, "end": 25.0, "bends": 0}
@@ -153,3 +190,44 @@ def test_straights_and_angles_of_a_single_bend(angle: float) -> None:
     assert tube.straights == pytest.approx([left, left], abs=1e-7)
     assert tube.angles_deg == pytest.approx([math.degrees(angle)], abs=1e-9)
     assert tube.legs == pytest.approx([400, 400], abs=1e-9)
+
+
+def turned(*rotations_deg: float, angle_deg: float = 90.0) -> Centreline:
+    """A tube laid with these turns between its bends, all of one angle."""
+    bends = [
+        Bend(straight=40.0, rotation_deg=turn_deg, angle_deg=angle_deg)
+        for turn_deg in (0.0, *rotations_deg)
+    ]
+    table = BendTable(bends=tuple(bends), closing_straight=112.0, radius=28.0)
+    return lay_forward(
+        table, start=(1, 2, 3), direction=(3, 4, 12), first_bend_towards=(1, 0, 0)
+    )
+
+
+@pytest.mark.parametrize(
+    ("turns_deg", "step_deg", "wrong"),
+    [
+        ((90.0, -90.0, 180.0, 0.0), 90.0, []),
+        ((45.0, -135.0, 90.0), 45.0, []),
+        ((45.0, 90.0), 90.0, [1]),
+        ((37.0, -90.0, 100.0), 45.0, [1, 3]),
+        ((37.0, 12.0), "any", []),
+        ((), 90.0, []),
+    ],
+)
+def test_turns_are_held_to_the_step_they_were_laid_with(
+    turns_deg: tuple[float, ...], step_deg: Any, wrong: list[int]
+) -> None:
+    found = broken(turned(*turns_deg), step=step_deg, bends=5)
+    assert [breach.number for breach in found] == wrong
+    for breach in found:
+        assert breach.rule == "turn between bends"
+        assert breach.found == pytest.approx(turns_deg[breach.number - 1])
+        assert breach.limits == (step_deg,)
+
+
+def test_the_plane_of_a_slight_bend_is_known_less() -> None:
+    """A thousandth of a degree beside bends of 0.05: planes off by a millionth."""
+    for angle_deg, count in ((0.05, 0), (60.0, 1)):
+        tube = turned(90.001, angle_deg=angle_deg)
+        assert len(broken(tube, step=90.0, angles="any")) == count

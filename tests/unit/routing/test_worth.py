@@ -9,7 +9,13 @@ import pytest
 from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import point
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.worth import DEGREE_WORTH, STANDARD_DEG, departures_deg
+from loopsolver.routing.worth import (
+    DEGREE_WORTH,
+    DIAGONAL_TURN_WORTH,
+    STANDARD_DEG,
+    TURN_WORTH,
+    departures_deg,
+)
 from loopsolver.tube.centreline import Centreline
 
 RADIUS = 28.0
@@ -29,9 +35,13 @@ def tube_with(angles_deg: Sequence[float], rolls_deg: Sequence[float]) -> Centre
     return Centreline(vertices=tuple(point(v) for v in vertices), radius=RADIUS)
 
 
-def candidate_with(angles_deg: Sequence[float], standard: Sequence[float]) -> Candidate:
+def candidate_with(
+    angles_deg: Sequence[float],
+    standard: Sequence[float],
+    rolls_deg: Sequence[float] = (0.0, 25.0, 50.0),
+) -> Candidate:
     return Candidate(
-        centreline=tube_with(angles_deg, [25.0 * n for n in range(len(angles_deg))]),
+        centreline=tube_with(angles_deg, rolls_deg[: len(angles_deg)]),
         gap=Gap(distance=5.0, name="box", at=(0.0, 0.0, 0.0)),
         trim_allowance=0.0,
         standard_deg=tuple(standard),
@@ -88,3 +98,22 @@ def test_where_angles_are_listed_nothing_departs() -> None:
     listed = candidate_with([30.0, 60.0], ())
     assert listed.departures_deg == ()
     assert listed.departure_worth == 0.0
+
+
+@pytest.mark.parametrize(
+    ("rolls", "worth"),
+    [
+        ([0.0], 0.0),
+        ([77.0], 0.0),  # which side the first bend goes to is no turn
+        ([77.0, 90.0, -90.0, 180.0, 0.0], 0.0),
+        ([0.0, 90.04], 0.0),  # nobody sets it nearer
+        ([0.0, 45.0, -135.0], 2.0 * DIAGONAL_TURN_WORTH),
+        ([0.0, 37.0], TURN_WORTH),
+        ([0.0, 90.2, 45.0, -90.0], TURN_WORTH + DIAGONAL_TURN_WORTH),
+    ],
+)
+def test_an_odd_turn_costs_tube(rolls: list[float], worth: float) -> None:
+    """Laid with known turns: each roll but the first is the turn before its bend."""
+    tube = candidate_with([90.0] * len(rolls), (), rolls)
+    assert tube.worth == pytest.approx(tube.length + worth)
+    assert tube.cost[:2] == pytest.approx((len(rolls), tube.worth), abs=1e-6)

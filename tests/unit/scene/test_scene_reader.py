@@ -47,6 +47,8 @@ def test_defaults_are_those_that_are_stated():
     assert bare.rules.clearance == 3
     assert bare.rules.straight_between_bends == 15
     assert bare.rules.bend_angles_deg == (90.0,)
+    assert bare.rules.turn_step_deg == "any"
+    assert list(bare.rules.bend_range) == [5, 120]
     assert bare.rules.max_bends == 5
     assert bare.rules.candidates == 6
     assert bare.components == ()

@@ -231,6 +231,14 @@ def test_a_blunder_is_told_with_all_that_it_may_be_and_what_would_tell() -> None
         assert words in line
 
 
+def test_of_many_that_cannot_be_told_apart_four_are_named() -> None:
+    """A reading and the four written heights of its ends: 30 mm that do not close."""
+    text = TWO + reading("pump.out", "block.in", along="+z", value=195)
+    (line,) = told(scene(text))["readings disagree"]
+    assert line.count("too long") + line.count("too short") == 4
+    assert ", or one of 1 more is wrong; " in line
+
+
 def test_a_blunder_that_others_find_out_is_named_alone() -> None:
     """Four straight looks at one height: the one that is 9 mm off is that one."""
     again = reading("wall -z", "block.in", along="+z", value=255)

@@ -96,13 +96,15 @@ def test_what_nothing_holds_comes_first_and_is_told_by_what_would_hold_it() -> N
     assert (straight.along, height.along) == (None, AXES["+z"])
 
 
-def test_the_reading_that_settles_tells_the_suspects_apart() -> None:
-    """A ring that does not close by 10: b from the datum tells a's side from b's.
+@pytest.mark.parametrize("height", [160.0, 140.0])
+def test_the_reading_that_settles_tells_the_suspects_apart(height: float) -> None:
+    """A ring that does not close by 10, either way: the best tells most, by each left out.
 
-    Without `datum to a` b stands at 160 - by 50 at 150 less 10 - and so on: b is at 150,
-    160 or 160. Only what reads b tells the last two from the first.
+    Whichever of the three is left out, the other two place a and b; what a candidate
+    would read then differs most, against its own spread, for the one that is best.
     """
-    ring = (rise("datum", "a", 100.0), rise("a", "b", 50.0), rise("datum", "b", 160.0))
+    last = rise("datum", "b", height, spread=0.7)
+    ring = (rise("datum", "a", 100.0), rise("a", "b", 50.0), last)
     found = adjust(levels("ab", *ring))
     (suspicion,) = judged(found).suspicions
     candidates = list(possible(found, ["datum", "a", "b"], spread=1.0))
@@ -113,9 +115,8 @@ def test_the_reading_that_settles_tells_the_suspects_apart() -> None:
         reads = [
             adjust_without(found, blame).lengths([one])[0] for blame in suspicion.blames
         ]
-        without = found.covariance
         slope = found.slopes([one])[0]
-        apart[one] = np.ptp(reads) / math.sqrt(1.0 + slope @ without @ slope)
+        apart[one] = np.ptp(reads) / math.sqrt(1.0 + slope @ found.covariance @ slope)
     assert apart[best] == pytest.approx(max(apart.values()))
 
 

@@ -125,7 +125,8 @@ def test_run_without_a_route_says_why(make_plan: MakePlan) -> None:
 def test_run_left_out_is_not_said_to_have_no_route(make_plan: MakePlan) -> None:
     plan = make_plan()
     lines = (
-        "no route of it fits beside the others; its best runs 10 mm into 'flat';",
+        "no route of it that was found fits beside the others; its best runs 10 mm "
+        "into 'flat';",
         "possible to front.spare0 instead of front.left,",
         "or without 'flat', which then is left out",
     )

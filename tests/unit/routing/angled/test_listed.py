@@ -12,13 +12,13 @@ import pytest
 
 from loopsolver.geometry.frames import rotation_matrix
 from loopsolver.geometry.vectors import point
-from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import (
     angled_candidates,
     centreline_of,
     shortened_line,
     verified,
 )
+from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG

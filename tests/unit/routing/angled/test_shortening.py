@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import differential_evolution
 
-from loopsolver.routing.angled.linearised import AngleTargets
 from loopsolver.routing.angled.listed import shortened_line
 from loopsolver.routing.angled.shortening import nearest_standard, shortened
+from loopsolver.routing.angled.shortening_task import AngleTargets
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.worth import DEGREE_WORTH

@@ -21,7 +21,7 @@ def test_routes_leave_the_ports_straight_and_bend_sensibly(
     bends: int, seed: int
 ) -> None:
     problem = known_run(TILTED_ANY, seed).problem
-    routes = grid_routes(problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
+    routes = grid_routes(problem, bends=bends)
     assert routes.shape[1:] == (bends + 2, 3)
     assert len(routes) > 10
     chosen = routes[np.linspace(0, len(routes) - 1, 200).astype(int)]
@@ -53,7 +53,7 @@ def test_a_wall_with_a_window_is_passed(bends: int) -> None:
         box_at((250, 380, 370), (20, 160, 260)),
     ]
     problem = run_between(start, goal, angles="any", boxes=wall)
-    routes = grid_routes(problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
+    routes = grid_routes(problem, bends=bends)
     assert np.isfinite(lacking(problem, routes, worth=np.zeros(len(routes)))).any()
 
 
@@ -65,7 +65,7 @@ def test_no_more_routes_are_laid_than_are_asked_for(name: str, bends: int) -> No
     problem = known_run(TILTED_ANY, 0).problem
     tries = replace(problem.effort.laying_out, **{name: 7})  # type: ignore[arg-type]
     few = replace(problem, effort=replace(problem.effort, laying_out=tries))
-    routes = grid_routes(few, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST)
+    routes = grid_routes(few, bends=bends)
     assert 0 < len(routes) <= 7
 
 
@@ -75,9 +75,7 @@ def test_no_room_no_route() -> None:
     wall = box_at((74, 250, 250), (10, 500, 500))
     problem = run_between(start, goal, angles="any", boxes=[wall])
     for bends in (3, 4):
-        routes = grid_routes(
-            problem, bends=bends, slightest=SLIGHTEST, sharpest=SHARPEST
-        )
+        routes = grid_routes(problem, bends=bends)
         assert not np.isfinite(
             lacking(problem, routes, worth=np.zeros(len(routes)))
         ).any()

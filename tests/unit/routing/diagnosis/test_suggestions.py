@@ -57,7 +57,12 @@ def bend_front(name: str) -> Front:
     """Something in front of a port that leaves no room for a bend."""
     near = Shortfall(name=name, by=1.0)
     fact = BendBlocked(
-        port="pump.out", length=17.0, angles_deg=(90.0,), bend_radius=28.0, near=near
+        port="pump.out",
+        length=17.0,
+        angles_deg=(90.0,),
+        bend_radius=28.0,
+        sides=24,
+        near=near,
     )
     return Front(fact=fact, stretch=Stretch(tube=STRAIGHT.centreline))
 

@@ -6,7 +6,6 @@ from itertools import combinations, permutations
 import pytest
 
 from loopsolver.plan.ranking import RANKINGS
-from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.solving import solve_loop
 from loopsolver.routing.problem import Candidate
@@ -30,7 +29,7 @@ def laid_one_by_one(scene: Scene, order: tuple[int, ...]) -> list[Candidate]:
                 tube.centreline, tube_radius=5.0, reach=8.0, name="tube"
             )
         ]
-        found = solve_beside(scene, scene.runs[number], solids, first=find_candidates)
+        found = solve_beside(scene, scene.runs[number], solids)
         if not found.candidates:
             break
         laid.append(min(found.candidates, key=KEY))

@@ -4,6 +4,7 @@ Between two plates that face each other the routes are known by hand: straight a
 aside by at least a leg between two bends.
 """
 
+import math
 from dataclasses import replace
 from itertools import product
 
@@ -50,8 +51,8 @@ def test_a_port_that_both_would_have_goes_to_whom_the_loop_needs_it_for(
 ) -> None:
     loop = solved(plates(NEAR, FAR, dict(runs)))
     # Alone, both would begin at a. From a to one there is no bend, from b to two there
-    # are three: 3. The other way round it would be 2 each: 4.
-    straight, climbing = across(0), across(3, 100.0, 60.0)
+    # are two, in a plane askew to both plates' sides: 2. The other way round: 2 each.
+    straight, climbing = across(0), across(2, math.hypot(100.0, 60.0))
     assert ports_of(loop) == {
         "straight": ("near.a", "far.one"),
         "aside": ("near.b", "far.two"),

@@ -18,7 +18,7 @@ import pytest
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import solve
-from loopsolver.routing.candidates import find_candidates, find_more_candidates
+from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import Control, Event, RunRouted, RunStarted
 from loopsolver.routing.diagnosis import probes
 from loopsolver.routing.diagnosis.feasibility import feasible_route
@@ -26,7 +26,6 @@ from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
 from loopsolver.routing.loop import (
     integer_programme,
     parallel_search,
-    router,
     solving,
 )
 from loopsolver.routing.loop.orders import Orders
@@ -122,11 +121,7 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Makes every search once: they are pure, and asked for again and again here."""
-    first = functools.cache(find_candidates)
-    more = functools.cache(find_more_candidates)
-    for module in (solve, router):
-        monkeypatch.setattr(module, "find_candidates", first)
-        monkeypatch.setattr(module, "find_more_candidates", more)
+    monkeypatch.setattr(solve, "find_candidates", functools.cache(find_candidates))
     monkeypatch.setattr(probes, "feasible_route", functools.cache(feasible_route))
 
 
@@ -299,7 +294,7 @@ def test_between_any_two_searches_it_is_asked(
 
 
 def test_between_two_formers_of_a_run_it_is_asked() -> None:
-    """Of three formers those that were tried by then are there, the smallest first."""
+    """Of three formers, tried the smallest first, the largest by then gives the tube."""
     of = facing(99.0, bend_radius=[42, 21, 28], max_bends=2)
     radii = []
     for number in range(1, 5):
@@ -307,11 +302,10 @@ def test_between_two_formers_of_a_run_it_is_asked() -> None:
             of,
             of.runs[0],
             (),
-            first=find_candidates,
             control=Asked(number).control,
         )
         radii.append({one.centreline.radius for one in found.candidates})
-    assert radii == [set(), {21.0}, {21.0, 28.0}, {21.0, 28.0, 42.0}]
+    assert radii == [set(), {21.0}, {28.0}, {42.0}]
 
 
 def facing(aside: float, **rules: object) -> Scene:

@@ -37,7 +37,7 @@ KEY = RANKINGS["bends"]
 def upright_scene(
     runs: Sequence[tuple[tuple[float, float], tuple[float, float]]],
 ) -> Scene:
-    """Tubes from port to port, all of which look up from one floor."""
+    """Tubes square to the case from port to port, all of which look up from one floor."""
     model, _ = random_loop(0, side=400.0, runs=1, bodies=2, stretch=0.3)
     seats = [seat for run in runs for seat in run]
     components = tuple(
@@ -50,6 +50,7 @@ def upright_scene(
     )
     return replace(
         model,
+        rules=replace(model.rules, turn_step_deg=90.0),
         case_inner=(300.0, 300.0, 200.0),
         components=components,
         keep_outs=(),
@@ -180,7 +181,11 @@ def figure(routes: Sequence[Route]) -> float:
 def allowed(
     choices: list[list[Route]], limits: tuple[float, ...]
 ) -> list[tuple[Route, ...]]:
-    """All choices within the limits whose tubes, sampled, keep their distance."""
+    """All choices within the limits whose tubes, sampled, keep their distance.
+
+    Those that take more tube than the first ones do have more of it evenly spaced.
+    """
+    first = [routes[0] for routes in choices]
     points = {
         route.key: sampled(np.array(route.centreline.vertices))
         for routes in choices
@@ -200,7 +205,16 @@ def allowed(
             apart[frozenset((one.key, two.key))] >= APART - 0.1
             for one, two in itertools.combinations(found, 2)
         )
+        and (tube(found) <= tube(first) + 1e-3 or even(found) > even(first) + 1.0)
     ]
+
+
+def tube(routes: Sequence[Route]) -> float:
+    return sum(route.candidate.length for route in routes)
+
+
+def even(routes: Sequence[Route]) -> float:
+    return side_by_side([one.centreline for one in routes], outer_diameter=OD).even
 
 
 @pytest.mark.parametrize("seed", range(25))

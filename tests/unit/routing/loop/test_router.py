@@ -1,4 +1,4 @@
-"""What a route brings that other runs cannot know of, and which tubes are square."""
+"""What a route brings that other runs cannot know of."""
 
 from __future__ import annotations
 
@@ -6,11 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.geometry.vectors import Point
-from loopsolver.routing.loop.router import Router, _is_square
+from loopsolver.routing.loop.router import Router
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import solve_run
-from loopsolver.tube.centreline import Centreline
 from tests.builders.scenes import COLLAR
 from tests.unit.routing.explain_scenes import At, build
 
@@ -53,36 +51,3 @@ def test_another_fitting_than_the_first_is_brought() -> None:
     (body,) = route.fittings
     assert "pump.out" in body.name
     assert route.elbows == ()
-
-
-@pytest.mark.parametrize(
-    ("vertices", "wanted"),
-    [
-        (((0, 0, 0), (100, 0, 0)), True),
-        (((0, 0, 0), (100, 0, 0), (100, 100, 0)), True),
-        # Up and back down: parallel legs, the other way.
-        (((0, 0, 0), (100, 0, 0), (100, 100, 0), (0, 100, 0)), True),
-        (((0, 0, 0), (100, 0, 0), (100, 100, 0), (100, 100, 100)), True),
-        (((0, 0, 0), (100, 0, 0), (200, 100, 0)), False),
-        # One bend of 60 degrees after a square one.
-        (((0, 0, 0), (100, 0, 0), (100, 100, 0), (100, 150, 87)), False),
-        # Two square bends, the second rolled 45 degrees about the leg between.
-        (((0, 0, 0), (100, 0, 0), (100, 100, 0), (171, 100, 71)), False),
-    ],
-)
-def test_square_are_tubes_whose_legs_all_are(
-    vertices: tuple[Point, ...], wanted: bool
-) -> None:
-    tube = Centreline(vertices=vertices, radius=28.0)
-    assert _is_square(replace(found(), centreline=tube)) == wanted
-
-
-@pytest.mark.parametrize(("angles", "rolled"), [((90.0,), set()), ((45.0,), {0})])
-def test_runs_that_are_not_square_alone_are_searched_so_beside_others(
-    angles: tuple[float, ...], rolled: set[int]
-) -> None:
-    scene = replace(SCENE, rules=replace(SCENE.rules, bend_angles_deg=angles))
-    router = Router(scene, scene.runs)
-    routed = router.alone(0, ("pump.out", "gpu.in"))
-    assert {one.ports for one in routed} == {("pump.out", "gpu.in")}
-    assert router._rolled == rolled
