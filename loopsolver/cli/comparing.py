@@ -236,7 +236,7 @@ def run_document(
     `by` says what counts as best; `others` holds what goes beside a candidate.
     """
     order, lengths = ranks_by(run, by), lengths_for(plan.scene.units)
-    good_for = purposes(plan.scene, run) if run.candidates else {}
+    good_for = purposes(plan.scene, run) if run.candidates else ()
     met = [
         {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way
     ]
