@@ -116,7 +116,14 @@ def planned_scene(
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
     planned = tuple(
-        _planned(run, by, most, lambda why: worded(why, scene)) for run in loop.runs
+        _planned(
+            run,
+            by,
+            most,
+            lambda why: worded(why, scene),
+            is_alone=len(loop.runs) == 1 and not keep,
+        )
+        for run in loop.runs
     )
     summary = LoopSummary(
         by=by,
@@ -187,14 +194,19 @@ def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
         raise LoopsolverError("\n".join(told))
 
 
-def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:
+def _planned(
+    run: LoopRun, by: str, most: int, worded: Worded, *, is_alone: bool
+) -> PlannedRun:
     """Return a run with its best candidates, the chosen one among them.
 
     A chosen one that was found beside other tubes takes its twins' place, but not that
-    of the run's best.
+    of the run's best. Where there are no other tubes, of equal ones the first is chosen.
     """
     chosen = None if run.chosen is None else run.chosen.candidate
     candidates = ranked([route.candidate for route in run.alone], by=by)
+    if chosen in candidates and is_alone:
+        equal = [one for one in candidates if RANKINGS[by](one) == RANKINGS[by](chosen)]
+        chosen = equal[0]
     if chosen is not None and chosen not in candidates:
         others = without_twins([chosen, *candidates[1:]])
         candidates = ranked([*candidates[:1], *others], by=by)

@@ -53,6 +53,8 @@ def purposes(scene: Scene, run: PlannedRun) -> tuple[tuple[Purpose, ...], ...]:
     Where several share a merit, the first of them has it; where most do, none.
     """
     candidates, poles = run.candidates, poles_in(scene)
+    if not candidates:
+        return ()
     first: dict[int, list[Purpose]] = {}
     for merit, place in _merits(candidates):
         first.setdefault(place, []).append(Purpose(merit=merit))
