@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, Point, offset
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
 from loopsolver.scene.walls import case_walls, room
+
+UNKNOWN_BEYOND: Final = "nothing known"
+"""Stands for what is next to a tube where no wall, part or other fitting is stated."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +122,7 @@ def _nothing_known(scene: Scene) -> Iterator[Obstacle]:
     for inwards in AXES.values():
         corner = low if sum(inwards) > 0.0 else high
         side = HalfSpace(point=corner, normal=inwards)
-        yield Obstacle(name="nothing known", solid=side)
+        yield Obstacle(name=UNKNOWN_BEYOND, solid=side)
 
 
 def _foreign_fittings(scene: Scene, run: RunRequest) -> Iterator[Obstacle]:

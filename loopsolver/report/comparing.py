@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from loopsolver.clearance.obstacles import UNKNOWN_BEYOND
 from loopsolver.lengths import Lengths
 from loopsolver.plan.model import PlannedRun
 from loopsolver.report.angles import departure
@@ -72,7 +73,7 @@ def _differences(
         word = "shorter" if length < 0.0 else "longer"
         yield f"{lengths.text(abs(length))} {word}", length < 0.0
     gap = candidate.gap.distance - other.gap.distance
-    if abs(gap) >= lengths.visible:
+    if abs(gap) >= lengths.visible and candidate.gap.name != UNKNOWN_BEYOND:
         word = "larger" if gap > 0.0 else "smaller"
         near = f" (to {candidate.gap.name})"
         yield f"gap {lengths.text(abs(gap))} {word}{near}", gap > 0.0
