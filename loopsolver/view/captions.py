@@ -46,7 +46,7 @@ from loopsolver.view.selection import (
     shown_candidate,
     shown_run,
 )
-from loopsolver.view.tilting import air_section, seen
+from loopsolver.view.tilting import air_key, tilt_section
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
@@ -243,7 +243,7 @@ def legend(
     selection: ViewSelection,
     *,
     following: Following | None = None,
-    has_air: bool = False,
+    stages: Sequence[TiltStage] = (),
 ) -> Section:
     """Return what the colours of this picture mean: only of those that are in it."""
     entries: list[tuple[str, Colour]] = []
@@ -258,8 +258,8 @@ def legend(
             entries.append(("tube of another run", palette.OTHER_STRAIGHT))
     if following is not None and following.old:
         entries.append(("tube of before the save", palette.OLD_STRAIGHT))
-    if has_air:
-        entries.append(("air that stays", palette.AIR))
+    if stages:
+        entries += air_key(stages[selection.tilt])
     entries.append(("port", palette.PORT))
     if scene_of(subject).keep_outs and "keep-outs" not in selection.hidden:
         entries.append(("keep-out", palette.KEEP_OUT))
@@ -292,17 +292,13 @@ def sections(
         What is known of air in the loop.
     """
     scene = scene_of(subject)
-    air = [
-        air_section(stages, selection.tilt, lengths=lengths_for(scene.units))
-        for _ in stages[:1]
-    ]
-    has_air = bool(stages) and any(seen(stages[selection.tilt]))
-    key = legend(subject, selection, following=following, has_air=has_air)
+    key = legend(subject, selection, following=following, stages=stages)
     title = Section(lines=tuple(wrapped(scene.title, style="title")))
     if selection.is_helping:
         return (title, *key_help())
     if selection.tilt:
-        return (title, *air, key)
+        lengths = lengths_for(scene.units)
+        return (title, tilt_section(stages, selection.tilt, lengths=lengths), key)
     result = [title]
     if following is not None:
         result.append(news_section(following))
@@ -320,7 +316,7 @@ def sections(
         result.append(run_list(subject, selection, most=10, pending=pending))
     if isinstance(subject, Plan) and len(subject.runs) > 1 and is_over:
         result.append(loop_section(subject))
-    return (*result, *air, _scene_section(scene), key)
+    return (*result, _scene_section(scene), key)
 
 
 def footer(*, columns: int, message: str) -> str:

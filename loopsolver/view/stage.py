@@ -198,6 +198,9 @@ class Stage:
             size = scene.tube.outer_diameter
             drawn = partial(tilting.marks, stage, tube_diameter=size)
             keys.add(self._group(("air", selection.tilt), drawn))
+            if selection.tilt:
+                drawn = partial(tilting.ground, scene, stage)
+                keys.add(self._group(("ground", selection.tilt), drawn))
         return keys
 
     def _air_now(self) -> tuple[TiltStage, ...]:

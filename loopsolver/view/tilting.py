@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import product
 from typing import Final
+
+import numpy as np
 
 from loopsolver.hydraulics.filling import Stay, TiltStage, bleeding
 from loopsolver.hydraulics.tilts import FREE
@@ -17,14 +20,19 @@ from loopsolver.report.filling import (
     stay_words,
 )
 from loopsolver.scene.axes import Sides
+from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import PICTURED, room
 from loopsolver.view import palette
 from loopsolver.view.actors import Look, StyledMesh
 from loopsolver.view.contents import WantedLabel
+from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import PanelLine, Section, wrapped
 from loopsolver.view.selection import Subject, ViewSelection, scene_of
-from loopsolver.view.surfaces import ball, merged
+from loopsolver.view.surfaces import ball, merged, surface
 
 LOOKING: Final = "looking for the tilts that let the air out ..."
+
+_ROUND: Final = ((0, 0), (1, 0), (1, 1), (0, 1))  # corners of the floor, in turn
 
 MARK: Final = 1.4
 """Diameter of a mark in diameters of the tube, so that it shows round a tube."""
@@ -84,7 +92,7 @@ def why_none(subject: Subject, stages: Sequence[TiltStage]) -> str:
     return "" if len(stages) > 1 else "no tilts that are allowed leave less air"
 
 
-def seen(stage: TiltStage) -> Iterator[Stay]:
+def _seen(stage: TiltStage) -> Iterator[Stay]:
     """Yield the pockets that are marked: of less than `FREE` there is none."""
     return (one for one in stage.left if one.volume_ml >= FREE)
 
@@ -92,7 +100,7 @@ def seen(stage: TiltStage) -> Iterator[Stay]:
 def marks(stage: TiltStage, *, tube_diameter: float) -> tuple[StyledMesh, ...]:
     """Return a ball where each pocket is."""
     radius = MARK * tube_diameter / 2.0
-    mesh = merged([ball(one.at, radius=radius) for one in seen(stage)])
+    mesh = merged([ball(one.at, radius=radius) for one in _seen(stage)])
     return (StyledMesh(mesh=mesh, look=Look(colour=palette.AIR, shine=0.4)),)
 
 
@@ -100,23 +108,43 @@ def mark_names(stage: TiltStage) -> tuple[WantedLabel, ...]:
     """Return how much air is where, as labels."""
     return tuple(
         WantedLabel(text=f"{millilitres(one.volume_ml)} air", kind="air", at=one.at)
-        for one in seen(stage)
+        for one in _seen(stage)
     )
 
 
-def air_section(stages: Sequence[TiltStage], tilt: int, *, lengths: Lengths) -> Section:
-    """Return what air is where in a stage, and how to lay the machine for it."""
-    stage = stages[tilt]
-    left = millilitres(stage.left_ml)
-    if not tilt:
-        words = f"{left} of air stay as it is used" if any(seen(stage)) else ""
-        return Section(lines=tuple(wrapped(words or "no air stays")), yields=2)
+def ground(scene: Scene, stage: TiltStage) -> tuple[StyledMesh, ...]:
+    """Return the floor of the room under the machine as it lies."""
+    sides = stage.lie.sides(scene.sides)
+    axes = np.array([sides.right, sides.away, sides.up])
+    own = (
+        np.array(list(product(*zip(*room(scene, beyond=PICTURED), strict=True))))
+        @ axes.T
+    )
+    low, high = own.min(axis=0), own.max(axis=0)
+    across, deep = (low[0], high[0]), (low[1], high[1])
+    corners = [(across[n], deep[m], low[2]) for n, m in _ROUND]
+    normals = np.tile(axes[2], (4, 1))
+    face = surface(np.array(corners) @ axes, np.array([[0, 1, 2, 3]]), normals)
+    return (StyledMesh(mesh=face, look=Look(colour=palette.FLOOR_GRID, opacity=0.6)),)
+
+
+def air_key(stage: TiltStage) -> list[tuple[str, Colour]]:
+    """Return what the marks mean, where there are some, and their colour."""
+    left = f"air that stays, {millilitres(stage.left_ml)}"
+    return [(left, palette.AIR)] if any(_seen(stage)) else []
+
+
+def tilt_section(
+    stages: Sequence[TiltStage], tilt: int, *, lengths: Lengths
+) -> Section:
+    """Return how to lay the machine for a stage, and what air is where then."""
+    stage, blank = stages[tilt], PanelLine(text="")
     places = [
         row
-        for one in seen(stage)
+        for one in _seen(stage)
         for row in wrapped(f"  {stay_words(one, lengths=lengths)}", indent="    ")
     ]
-    blank = PanelLine(text="")
+    left = f"With the chosen tubes {millilitres(stage.left_ml)} of air are left then"
     return Section(
         lines=(
             PanelLine(text=f"step {tilt} of {len(stages) - 1}", style="faint"),
@@ -124,7 +152,7 @@ def air_section(stages: Sequence[TiltStage], tilt: int, *, lengths: Lengths) -> 
             blank,
             *wrapped(FILL_CAUTIONS[1], style="warning"),
             blank,
-            *wrapped(f"{left} of air then, in the chosen tubes' loop:"),
+            *wrapped(f"{left}:" if places else f"{left}."),
             *places,
         )
     )
