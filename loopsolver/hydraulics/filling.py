@@ -216,6 +216,8 @@ def bleeding(
         As for `fill_plan`; where it is so from the start, the machine as it is used is
         the only stage, which is quick.
     """
+    if plan.scene.filling is None or plan.scene.filling.vent is None:
+        return ()
     inside, ways = insides(plan), _ways(plan.scene)
     bled = _bled(plan.scene, inside, ways[0])
     if not bled:
