@@ -81,6 +81,7 @@ DARK: dict[LabelKind, tuple[Colour, bool]] = {
     "tube": (palette.FAINT_INK, False),
     "axis": (palette.DATUM, True),
     "wall": (palette.CASE, False),
+    "air": (palette.darker(palette.AIR, by=0.2), True),
 }
 
 
