@@ -156,8 +156,10 @@ def insides(plan: Plan) -> Insides:
     return Insides(chambers=chambers, bores=tuple(bores), radius=radius)
 
 
-def opening(scene: Scene, inside: Insides, name: str) -> OpenPort | None:
+def opening(scene: Scene, inside: Insides, name: str | None) -> OpenPort | None:
     """Return the port of that name as an opening; None where no tube leads to its part."""
+    if name is None:
+        return None
     port = scene.port(name)
     names = [one.name for one in inside.chambers]
     if port.component not in names:

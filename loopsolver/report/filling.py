@@ -12,6 +12,7 @@ from loopsolver.hydraulics.filling import (
     STICKING,
     FillPlan,
     Stay,
+    TiltStage,
     TiltStep,
 )
 from loopsolver.hydraulics.tilts import FREE, UPRIGHT, Lie, tilt_count
@@ -72,6 +73,18 @@ def lie_words(lie: Lie) -> str:
         )
     kind = "edge" if len(names) == 2 else "corner"
     return f"on the {kind} between {listed(names)}"
+
+
+def stage_words(
+    stages: Sequence[TiltStage], number: int, *, is_air: bool = True
+) -> str:
+    """Return what to do for one of some stages, counted from 0."""
+    lie = stages[number].lie
+    if lie != stages[0].lie:
+        return f"Lay it {lie_words(lie)}"
+    if number == 0:
+        return "As it is used"
+    return "Stand it up, and open the vent" if is_air else "Stand it up"
 
 
 def volume_table(volumes: Volumes) -> TextTable:

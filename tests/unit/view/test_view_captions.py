@@ -230,7 +230,7 @@ def test_the_axes_stand_in_the_words_of_the_scene(build):
 )
 def test_a_standard_view_says_from_which_side_it_looks(build, eye, told):
     scene = replace(build.scene(), axes=("left", "near", "up"))
-    assert captions.view_text(scene, eye) == told
+    assert captions.view_text(scene.sides, eye) == told
 
 
 def test_scene_without_runs_says_so(build):
