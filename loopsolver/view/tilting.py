@@ -34,7 +34,7 @@ LOOKING: Final = "looking for the tilts that let the air out ..."
 
 _ROUND: Final = ((0, 0), (1, 0), (1, 1), (0, 1))  # corners of the floor, in turn
 
-MARK: Final = 1.4
+AIR_MARK: Final = 1.4
 """Diameter of a mark in diameters of the tube, so that it shows round a tube."""
 
 
@@ -99,7 +99,7 @@ def _seen(stage: TiltStage) -> Iterator[Stay]:
 
 def marks(stage: TiltStage, *, tube_diameter: float) -> tuple[StyledMesh, ...]:
     """Return a ball where each pocket is."""
-    radius = MARK * tube_diameter / 2.0
+    radius = AIR_MARK * tube_diameter / 2.0
     mesh = merged([ball(one.at, radius=radius) for one in _seen(stage)])
     return (StyledMesh(mesh=mesh, look=Look(colour=palette.AIR, shine=0.4)),)
 
