@@ -31,7 +31,7 @@ def colebrook(reynolds: float, relative_roughness: float = 0.0) -> float:
 
     Examples
     --------
-    >>> round(colebrook(1e5, 1e-4), 6)
+    >>> round(colebrook(100_000, 0.0001), 6)
     0.018514
     """
     rough, smooth = relative_roughness / 3.7, 2.51 / reynolds

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from operator import attrgetter
 from typing import TYPE_CHECKING, Final
@@ -358,19 +358,10 @@ def _passage_flows(
     is_stranded = any(
         heat and abs(flow) <= NO_FLOW for heat, flow in zip(own, flows, strict=True)
     )
+    known = (net.passages[given].start, coolant.temperature_c)
     warm = [
-        temperatures(
-            net.passages,
-            net.flows(one, choose).tolist(),
-            own,
-            state=net.state,
-            known=(net.passages[given].start, coolant.temperature_c),
-        )
-        for one, choose in (
-            (settled.main, MAIN),
-            (settled.low, GREATEST),
-            (settled.high, LEAST),
-        )
+        temperatures(net.passages, each, own, state=net.state, known=known)
+        for each in _flows_in_band(net, settled)
         if any(own) and not is_stranded
     ] or [[None] * len(flows)]
     return tuple(
@@ -391,6 +382,16 @@ def _passage_flows(
         )
         for at in _in_order(net.passages, flows, given)
     )
+
+
+def _flows_in_band(net: FlowNetwork, settled: Band) -> Iterator[list[float]]:
+    """Yield the flow of every passage: the main one, the least and the greatest."""
+    for flow, choose in (
+        (settled.main, MAIN),
+        (settled.low, GREATEST),
+        (settled.high, LEAST),
+    ):
+        yield net.flows(flow, choose).tolist()
 
 
 def _in_order(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -183,18 +183,7 @@ def _ring(scene: Scene, runs: Sequence[PlannedRun], like_water: CurveLoss) -> Ri
             )
         )
         places |= dict.fromkeys(way.at_hub, part.name)
-    tubes = [
-        Passage(
-            name=run.name,
-            is_tube=True,
-            start=places[run.from_port],
-            end=places[run.to_port],
-            losses=(tube_loss(run.chosen_candidate, scene),)
-            if run.chosen_candidate is not None
-            else (),
-        )
-        for run in runs
-    ]
+    tubes = [_tube_passage(run, places, scene) for run in runs]
     known = {one.name for one in parts if one.losses or one.pump}
     return Ring(
         passages=(*parts, *tubes),
@@ -204,6 +193,17 @@ def _ring(scene: Scene, runs: Sequence[PlannedRun], like_water: CurveLoss) -> Ri
         ),
         unclear=tuple(unclear),
         unlaid=tuple(run.name for run in runs if run.chosen_candidate is None),
+    )
+
+
+def _tube_passage(run: PlannedRun, places: Mapping[str, str], scene: Scene) -> Passage:
+    laid = run.chosen_candidate
+    return Passage(
+        name=run.name,
+        is_tube=True,
+        start=places[run.from_port],
+        end=places[run.to_port],
+        losses=() if laid is None else (tube_loss(laid, scene),),
     )
 
 

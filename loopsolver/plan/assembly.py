@@ -69,26 +69,13 @@ def planned_scene(
     LoopsolverError
         If `by` or a name in `runs` or `keep` is not known.
     """
-    from loopsolver.routing.loop.parallel_search import parallel_loop
-
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
     least = _solved(
         scene, by=by, runs=runs, keep=keep, seconds=seconds, control=control
     )
-    loop = least
-    if not least.ended.startswith("stopped"):
-        share, part = FOR_PARALLEL.get(by, (0.0, None))
-        loop = parallel_loop(
-            least,
-            scene,
-            key=RANKINGS[by],
-            share=share,
-            part=part,
-            kept=keep.keys(),
-            control=control,
-        )
+    loop = _alongside(least, scene, by=by, keep=keep, control=control)
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
     planned = tuple(
@@ -113,6 +100,31 @@ def planned_scene(
         for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
     )
     return Plan(scene=scene, runs=planned, loop=summary)
+
+
+def _alongside(
+    least: Loop,
+    scene: Scene,
+    *,
+    by: str,
+    keep: Mapping[str, Candidate],
+    control: Control,
+) -> Loop:
+    """Return a loop with more tube side by side, unless its search was stopped."""
+    from loopsolver.routing.loop.parallel_search import parallel_loop
+
+    if least.ended.startswith("stopped"):
+        return least
+    share, part = FOR_PARALLEL.get(by, (0.0, None))
+    return parallel_loop(
+        least,
+        scene,
+        key=RANKINGS[by],
+        share=share,
+        part=part,
+        kept=keep.keys(),
+        control=control,
+    )
 
 
 def _solved(

@@ -168,10 +168,8 @@ def measuring(scene: Scene, runs: Sequence[RunEnds]) -> Measuring:
     if scene.measures is None:
         msg = "a scene made in Python holds no readings; write it to a file first"
         raise LoopsolverError(msg)
-    readings, spread = (
-        scene.measures.readings,
-        scene.spread.reading / math.sqrt(REPEATS),
-    )
+    readings = scene.measures.readings
+    spread = scene.spread.reading / math.sqrt(REPEATS)
     now = adjust(scene.measures.network)
     taken = {_measured(one) for one in readings if one.is_taken}
     known = {run: _off(now, run) for run in runs}

@@ -85,17 +85,7 @@ def build_scene(
             )
             for name, table in data.components.items()
         ),
-        keep_outs=(
-            *(
-                Body(name=each.name, solid=solid_in(Frame(), each))
-                for each in data.keep_outs
-            ),
-            *(
-                zone
-                for name, table in data.components.items()
-                for zone in _zones(name, table, places.frames[name])
-            ),
-        ),
+        keep_outs=tuple(_keep_outs(data, places)),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
         measures=places.measures,
@@ -109,6 +99,14 @@ def build_scene(
     if scene.loop is None or scene.loop.order == "any":
         return scene
     return replace(scene, runs=runs_in_order(scene, scene.loop.order))
+
+
+def _keep_outs(data: SceneFile, places: Standing) -> Iterator[Body]:
+    """Yield the keep-outs that are written, then the height zones of parts."""
+    for each in data.keep_outs:
+        yield Body(name=each.name, solid=solid_in(Frame(), each))
+    for name, table in data.components.items():
+        yield from _zones(name, table, places.frames[name])
 
 
 def _up(table: CaseTable) -> Point:

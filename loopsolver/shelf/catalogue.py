@@ -171,30 +171,6 @@ def _data(file: str) -> dict[str, Any]:
 
 
 def _kind(name: str, table: Mapping[str, Any], sources: Mapping[str, str]) -> PartKind:
-    def size(called: str, own: Mapping[str, Any]) -> PartSize:
-        every = {**table.get("all", {}), **own}
-        return PartSize(
-            name=called,
-            dimensions={
-                of: Dimension(
-                    name=of,
-                    of=table["of"][of],
-                    value=float(entry["mm"]),
-                    origin=_origin(entry, sources),
-                )
-                for of, entry in sorted(every.items(), key=lambda item: order(item[0]))
-            },
-            spots=tuple(
-                Spot(
-                    name=spot,
-                    at=tuple(_terms(part) for part in entry["at"]),
-                    origin=_origin(entry, sources),
-                )
-                for spot, entry in table.get("spots", {}).get(called, {}).items()
-            ),
-        )
-
-    order = list(table["of"]).index
     sizes = table["sizes"] or {"": {}}
     return PartKind(
         name=name,
@@ -203,7 +179,7 @@ def _kind(name: str, table: Mapping[str, Any], sources: Mapping[str, str]) -> Pa
         seen=table["seen"],
         rear=table.get("rear", ""),
         caution=table["caution"],
-        sizes={called: size(called, own) for called, own in sizes.items()},
+        sizes={called: _size(called, table, sources) for called in sizes},
         usual=table.get("usual", None if table["sizes"] else ""),
         counts={
             of: Count(
@@ -216,6 +192,34 @@ def _kind(name: str, table: Mapping[str, Any], sources: Mapping[str, str]) -> Pa
             for of, entry in table.get("counts", {}).items()
         },
         bounds=tuple(_bounds(table.get("bounds", {}))),
+    )
+
+
+def _size(
+    called: str, table: Mapping[str, Any], sources: Mapping[str, str]
+) -> PartSize:
+    """Return one size of a kind, its dimensions in the order in which they are told of."""
+    every = {**table.get("all", {}), **table["sizes"].get(called, {})}
+    order = list(table["of"]).index
+    return PartSize(
+        name=called,
+        dimensions={
+            of: Dimension(
+                name=of,
+                of=table["of"][of],
+                value=float(entry["mm"]),
+                origin=_origin(entry, sources),
+            )
+            for of, entry in sorted(every.items(), key=lambda item: order(item[0]))
+        },
+        spots=tuple(
+            Spot(
+                name=spot,
+                at=tuple(_terms(part) for part in entry["at"]),
+                origin=_origin(entry, sources),
+            )
+            for spot, entry in table.get("spots", {}).get(called, {}).items()
+        ),
     )
 
 

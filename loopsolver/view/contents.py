@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain, product
 from typing import Final
@@ -281,25 +281,14 @@ def outer_points(subject: Subject) -> Array:
 def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]:
     """Return the labels that are wanted, the most needed first."""
     scene, runs = scene_of(subject), runs_of(subject)
-    wanted_names: list[WantedLabel] = []
+    of_run: dict[str, Point] = {}
     if runs:
         candidate = shown_candidate(subject, selection)
-        wanted_names += [
-            WantedLabel(text=end.port.name, kind="port", at=end.seat)
-            for end in chain(*run_ends(scene, runs[selection.run], candidate))
-        ]
+        ends = chain(*run_ends(scene, runs[selection.run], candidate))
+        of_run = {end.port.name: end.seat for end in ends}
+    wanted_names = [*_port_names(of_run)]
     if "bodies" not in selection.hidden:
-        largest = [
-            (part.name, max((body.solid for body in part.bodies), key=_volume))
-            for part in scene.components
-            if part.bodies
-        ]
-        largest.sort(key=lambda one: _volume(one[1]), reverse=True)
-        wanted_names += [
-            WantedLabel(text=name, kind="body", at=solid.frame.origin)
-            for name, solid in largest[:MOST_BODY_NAMES]
-            if not isinstance(solid, HalfSpace)
-        ]
+        wanted_names += _body_names(scene)
     if "other tubes" not in selection.hidden:
         for run, tube in _others(subject, selection):
             points = sample(tube.centreline, spacing=SAMPLE_SPACING)
@@ -313,14 +302,27 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
             for body in scene.keep_outs
             if not isinstance(body.solid, HalfSpace)
         ]
-    named = {name.text for name in wanted_names if name.kind == "port"}
-    wanted_names += [
-        WantedLabel(text=port.name, kind="port", at=port.position)
+    ports = (port for part in scene.components for port in part.ports)
+    others = {port.name: port.position for port in ports if port.name not in of_run}
+    return (*wanted_names, *_port_names(others), *_wall_names(scene))
+
+
+def _port_names(places: Mapping[str, Point]) -> Iterator[WantedLabel]:
+    for name, at in places.items():
+        yield WantedLabel(text=name, kind="port", at=at)
+
+
+def _body_names(scene: Scene) -> Iterator[WantedLabel]:
+    """Yield the names of the largest components, each at its largest body."""
+    largest = [
+        (part.name, max((body.solid for body in part.bodies), key=_volume))
         for part in scene.components
-        for port in part.ports
-        if port.name not in named
+        if part.bodies
     ]
-    return (*wanted_names, *_wall_names(scene))
+    largest.sort(key=lambda one: _volume(one[1]), reverse=True)
+    for name, solid in largest[:MOST_BODY_NAMES]:
+        if not isinstance(solid, HalfSpace):
+            yield WantedLabel(text=name, kind="body", at=solid.frame.origin)
 
 
 def _wall_names(scene: Scene) -> Iterator[WantedLabel]:
