@@ -31,6 +31,7 @@ from loopsolver.view.panel_lines import (
     COLUMNS,
     PanelLine,
     Section,
+    colour_key,
     cut,
     figure,
     paragraphs,
@@ -223,9 +224,9 @@ def _scene_section(scene: Scene) -> Section:
     lines = [
         *figure("case", f"{by} {lengths.unit}" if sides else "no walls"),
         *_axes_figure(scene),
-        *figure("tube", scene.tube.material),
         *figure(
-            "tube outside", f"{outer} {lengths.unit}, inside {bore} {lengths.unit}"
+            f"{scene.tube.material} tube",
+            f"{outer} {lengths.unit}, inside {bore} {lengths.unit}",
         ),
     ]
     return Section(lines=tuple(lines), yields=3)
@@ -263,8 +264,7 @@ def legend(
     entries.append(("port", palette.PORT))
     if scene_of(subject).keep_outs and "keep-outs" not in selection.hidden:
         entries.append(("keep-out", palette.KEEP_OUT))
-    lines = (PanelLine(text=text, swatch=colour) for text, colour in entries)
-    return Section(lines=tuple(lines), yields=4)
+    return Section(lines=tuple(colour_key(entries)))
 
 
 def sections(
@@ -313,7 +313,7 @@ def sections(
     elif subject.runs:
         result += _route_sections(subject, selection, near, effect, pending)
     if runs_of(subject):
-        result.append(run_list(subject, selection, most=10, pending=pending))
+        result.append(run_list(subject, selection, most=7, pending=pending))
     if isinstance(subject, Plan) and len(subject.runs) > 1 and is_over:
         result.append(loop_section(subject))
     return (*result, _scene_section(scene), key)
