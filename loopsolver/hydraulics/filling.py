@@ -183,7 +183,7 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
     ways = _ways(scene)
     upright = ways[0]
     bled = _bled(scene, inside, upright)
-    drain = opening(scene, inside, scene.filling.drain) if scene.filling else None
+    drain = opening(inside, scene.filling.drain) if scene.filling else None
     drained = drain and Rehearsal(
         inside=inside, out=drain, sign=-1.0, is_open=lambda _: True, counted=None
     )
@@ -233,7 +233,7 @@ def _ways(scene: Scene) -> tuple[Lie, ...]:
 
 def _bled(scene: Scene, inside: Insides, upright: Lie) -> Rehearsal | None:
     """Return a loop that air leaves by the vent, open where the machine stands."""
-    vent = opening(scene, inside, scene.filling.vent) if scene.filling else None
+    vent = opening(inside, scene.filling.vent) if scene.filling else None
     if vent is None:
         return None
     return Rehearsal(

@@ -124,14 +124,14 @@ def air_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator[s
     filling = scene.filling
     if filling is None or filling.vent is None:
         yield (
-            "Without a vent there is no answer to where air stays: name the port that is "
-            'open to the air while filling, [filling] vent = "tank.fill".'
+            "Without a vent there is no answer to where air stays: name the port or point "
+            'that is open to the air while filling, [filling] vent = "tank.fill".'
         )
         return
     if not of.air:
-        yield f"No tube leads to the part of {filling.vent}: nothing can leave there."
+        yield f"No tube leads to the part of {filling.vent.name}: nothing can leave there."
         return
-    yield from _steps(of.air, filling.vent, of.ways, lengths=lengths, is_air=True)
+    yield from _steps(of.air, filling.vent.name, of.ways, lengths=lengths, is_air=True)
     if of.level:
         runs = (f"{name} ({lengths.text(length)})" for name, length in of.level)
         more = ""
@@ -151,14 +151,16 @@ def drain_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator
     filling = scene.filling
     if filling is None or filling.drain is None:
         yield (
-            "Without a drain there is no answer to what stays behind: name the port, "
-            '[filling] drain = "pump.low".'
+            "Without a drain there is no answer to what stays behind: name the port or "
+            'point, [filling] drain = "pump.low".'
         )
         return
     if not of.drain:
-        yield f"No tube leads to the part of {filling.drain}: nothing can leave there."
+        yield f"No tube leads to the part of {filling.drain.name}: nothing can leave there."
         return
-    yield from _steps(of.drain, filling.drain, of.ways, lengths=lengths, is_air=False)
+    yield from _steps(
+        of.drain, filling.drain.name, of.ways, lengths=lengths, is_air=False
+    )
 
 
 def _steps(

@@ -59,7 +59,11 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
     from loopsolver.scene.parts import with_parts
-    from loopsolver.scene.point_names import placing_findings, reading_findings
+    from loopsolver.scene.point_names import (
+        opening_findings,
+        placing_findings,
+        reading_findings,
+    )
     from loopsolver.scene.references import (
         ports_by_component,
         reference_findings,
@@ -74,6 +78,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         *reference_findings(data),
         *placing_findings(data),
         *reading_findings(data),
+        *opening_findings(data),
         *loop_findings(data),
         *axes_findings(data, unit=reading.unit),
     ]

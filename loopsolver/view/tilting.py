@@ -86,7 +86,7 @@ def why_none(subject: Subject, stages: Sequence[TiltStage]) -> str:
     if not isinstance(subject, Plan):
         return "no tilts: the loop is not routed yet"
     if not stages:
-        return f"no tilts: no tube leads to the part of {filling.vent}"
+        return f"no tilts: no tube leads to the part of {filling.vent.name}"
     if stages[0].left_ml < FREE:
         return "no tilts: no air stays"
     return "" if len(stages) > 1 else "no tilts that are allowed leave less air"

@@ -141,8 +141,9 @@ def _picture(
         shapes.append(Polyline(points=view.places(np.vstack(points)), layer=_WET))
     for mark, stay in _marked(stage):
         shapes += _mark(mark, view.place(stay.at), upward=is_air)
-    if not is_air and scene.filling is not None and scene.filling.drain is not None:
-        shapes += _cup(view.place(scene.port(scene.filling.drain).position))
+    drain = None if is_air or scene.filling is None else scene.filling.drain
+    if drain is not None:
+        shapes += _cup(view.place(drain.position))
     return Drawing(entities=tuple(shapes), low=(0.0, 0.0), high=(width, _HIGH))
 
 

@@ -14,7 +14,7 @@ from loopsolver.scene.model import (
     Component,
     Scene,
 )
-from loopsolver.scene.water import Filling
+from loopsolver.scene.water import Filling, OpenPlace
 from tests.builders import plans, scenes
 from tests.builders.plans import planned
 from tests.builders.scenes import box, part, port, wanted
@@ -201,7 +201,9 @@ def vented_plan() -> Plan:
     It may be laid on any side.
     """
     whole = plan()
-    filling = Filling(vent="pump.drain", tilts=("left", "right", "near", "away", "up"))
+    port = whole.scene.port("pump.drain")
+    vent = OpenPlace(name=port.name, position=port.position, direction=port.direction)
+    filling = Filling(vent=vent, tilts=("left", "right", "near", "away", "up"))
 
     def held(one: PlannedRun) -> PlannedRun:
         ports = [whole.scene.port(name) for name in ENDS[one.name]]
