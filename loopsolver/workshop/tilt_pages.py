@@ -21,15 +21,14 @@ from loopsolver.drafting.drawing import (
     Entity,
     Face,
     Line,
-    Page,
     Polygon,
     Polyline,
     Text,
-    moved,
 )
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS
+from loopsolver.drafting.writers.alone import page_round
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.geometry.vectors import Array
 from loopsolver.hydraulics.filling import Stay, TiltStage
@@ -76,13 +75,7 @@ def tilt_pages(plan: Plan, stages: Sequence[TiltStage], *, is_air: bool) -> byte
         blocks = _blocks(plan, inside, stages, number, width, is_air=is_air)
         blocks += _told(stages[number], width, lengths)
         (page, *_) = flowed(blocks, width=width, height=height)
-        pages.append(
-            Page(
-                width=paper.width,
-                height=paper.height,
-                entities=moved(page.entities, (margin, margin)),
-            )
-        )
+        pages.append(page_round(page, margin=margin))
     return pdf_document(
         pages, title=f"{'Air' if is_air else 'Draining'}: {plan.scene.title}"
     )
