@@ -89,12 +89,17 @@ def _findings_between(data: dict[str, Any], *, unit: str) -> Iterator[Finding]:
     """Yield what no table shows by itself: names that lead nowhere, axes that clash."""
     from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
-    from loopsolver.scene.point_names import placing_findings, reading_findings
+    from loopsolver.scene.point_names import (
+        opening_findings,
+        placing_findings,
+        reading_findings,
+    )
     from loopsolver.scene.references import reference_findings
 
     yield from reference_findings(data)
     yield from placing_findings(data)
     yield from reading_findings(data)
+    yield from opening_findings(data)
     yield from loop_findings(data)
     yield from axes_findings(data, unit=unit)
 
