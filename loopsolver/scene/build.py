@@ -74,7 +74,6 @@ def build_scene(
 ) -> Scene:
     """Return the scene that a faultless file describes."""
     tube = _tube(data.tube)
-    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
     scene = Scene(
         title=data.title or default_title,
         units=data.units,
@@ -85,12 +84,7 @@ def build_scene(
         axes=data.case.axes,
         tube=tube,
         rules=_rules(data.rules),
-        components=tuple(
-            _component(
-                name, table, places, fittings, built_in_fitting(tube.outer_diameter)
-            )
-            for name, table in data.components.items()
-        ),
+        components=tuple(_components(data, places, tube)),
         keep_outs=tuple(_keep_outs(data, places)),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
@@ -105,6 +99,13 @@ def build_scene(
     if scene.loop is None or scene.loop.order == "any":
         return scene
     return replace(scene, runs=runs_in_order(scene, scene.loop.order))
+
+
+def _components(data: SceneFile, places: Standing, tube: Tube) -> Iterator[Component]:
+    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
+    usual = built_in_fitting(tube.outer_diameter)
+    for name, table in data.components.items():
+        yield _component(name, table, places, fittings, usual)
 
 
 def _keep_outs(data: SceneFile, places: Standing) -> Iterator[Body]:
