@@ -83,6 +83,7 @@ class Setup:
             self.candidate.table,
             trim_allowance=self.candidate.trim_allowance,
             outer_diameter=self.tube.outer_diameter,
+            take_up=self.candidate.take_up,
         )
 
 
@@ -115,7 +116,7 @@ def stock_sentences(setup: Setup) -> Iterator[str]:
         f"{text(candidate.centreline.radius)} to the centre line."
     )
     yield (
-        f"Cut a blank of {text(candidate.blank)}: {text(candidate.length)} of finished "
+        f"Cut a blank of {text(candidate.blank)}: {text(candidate.finished)} of finished "
         f"tube and {text(trim)} of trim allowance at each end."
     )
     over = over_stock(candidate, tube)
@@ -131,7 +132,7 @@ def stock_sentences(setup: Setup) -> Iterator[str]:
         )
     yield (
         f"When all bends are done, trim at {text(trim)} and at "
-        f"{text(trim + candidate.length)} from the blank's first end."
+        f"{text(trim + candidate.finished)} from the blank's first end."
     )
 
 

@@ -154,9 +154,12 @@ def bench_doubts(
     if not table.bends:
         return ()
     marks = bend_marks(
-        table, trim_allowance=trim_allowance, outer_diameter=tube.outer_diameter
+        table,
+        trim_allowance=trim_allowance,
+        outer_diameter=tube.outer_diameter,
+        take_up=tube.take_up,
     )
-    whole = blank_length(table, trim_allowance=trim_allowance)
+    whole = blank_length(table, trim_allowance=trim_allowance, take_up=tube.take_up)
     found: list[BenchDoubt] = [
         *_short_straights(table, tube, trim_allowance),
         *_short_holds(table, tube, trim_allowance),

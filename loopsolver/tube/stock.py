@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from loopsolver.tube.springback import Springback
+
 Material = Literal["acrylic", "petg", "copper"]
 
 Made = Literal["extruded", "cast"]
@@ -28,6 +30,10 @@ class Tube:
         When it is built in, and at its warmest [°C]; None: not stated.
     made : Made
         Asked of acrylic alone.
+    springback : Springback or None
+        As its test bends say; None without any.
+    take_up : float
+        How much tube a bend takes up, as a share of its arc.
     """
 
     material: Material
@@ -39,6 +45,8 @@ class Tube:
     grip: float | None = None
     temperatures_c: tuple[float, float] | None = None
     made: Made = "extruded"
+    springback: Springback | None = None
+    take_up: float = 1.0
 
     @property
     def radius(self) -> float:
