@@ -148,7 +148,7 @@ def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[B
             )
         facts, source = MATERIAL_FACTS[job.tube.material], "common practice, no source"
         if facts.forming_c is not None:
-            forming = facts.source.partition(";")[0].removeprefix("forming: ")
+            forming = facts.heat_source.partition(";")[0]
             source = f"{forming}; for tube {source}"
         yield _entry("Heat", f"{heat_words(job)} ({source})", width=width)
     gap = f"{job.length(candidate.gap.distance)} to {candidate.gap.name}"
