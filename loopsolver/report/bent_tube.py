@@ -86,6 +86,28 @@ def wall_sentences(tube: Tube, radius: float, lengths: Lengths) -> Iterator[str]
     )
 
 
+def bench_sentences(
+    tube: Tube, table: BendTable, apart: float, lengths: Lengths
+) -> Iterator[str]:
+    """Yield in few words what a sheet says of a bent tube below its bend table.
+
+    Parameters
+    ----------
+    tube, table, lengths
+    apart : float
+        How far the tube's ends are apart [mm].
+    """
+    yield from springback_words(tube, table, lengths)
+    yield (
+        f"Outside a bend about {wall_words(tube, [table.radius], lengths)} of wall are "
+        f"left. A bend narrower than {lengths.plain(least_across(tube))} across: make it "
+        "anew."
+    )
+    grown = growth_words(tube, apart, lengths)
+    if grown:
+        yield f"Between its ends the tube grows by {grown}."
+
+
 def least_radius_words(tube: Tube, lengths: Lengths) -> str:
     """Return the tightest radius worth trying, and who says so."""
     source = MATERIAL_FACTS[tube.material].radius_source

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Final
 
 from loopsolver.drafting.blocks import Block, paragraph, rule
 from loopsolver.drafting.drawing import Face, Text, moved
 from loopsolver.lengths import Lengths
-from loopsolver.report.bent_tube import growth_words, wall_words
+from loopsolver.report.bench import NO_BEND
 from loopsolver.report.stock import over_stock_words
 from loopsolver.report.turns import turn_on_sheet
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.bench_doubts import BenchDoubt, bench_doubts
-from loopsolver.tube.deformation import least_across
 from loopsolver.tube.marks import BendMark, bend_marks
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.stock import MATERIAL_FACTS, Material, Tube
@@ -138,7 +136,9 @@ def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[B
     bends, planes = len(job.table.bends), len(plane_stretches(job.table))
     said = f"{bends} in {counted(planes, 'plane')}" if bends else "none"
     yield _entry("Bends", said, width=width)
-    if job.table.bends:
+    if not bends:
+        yield _entry("Doubtful", NO_BEND.sentence, width=width)
+    else:
         radius = f"{job.size(job.table.radius)} to the centre line"
         yield _entry("Bend radius", radius, width=width)
         if job.tube.is_bent_hot:
@@ -154,25 +154,8 @@ def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[B
             forming = facts.heat_source.partition(";")[0]
             source = f"{forming}; for tube {source}"
         yield _entry("Heat", f"{heat_words(job)} ({source})", width=width)
-        yield from _bent_entries(job, width=width)
-    grown = growth_words(job.tube, _apart(job), job.lengths)
-    if grown:
-        yield _entry("Grows between its ends", grown, width=width)
     gap = f"{job.length(candidate.gap.distance)} to {candidate.gap.name}"
     yield _entry("Least gap", gap, width=width)
-
-
-def _bent_entries(job: Job, *, width: float) -> Iterator[Block]:
-    """Yield what a bend does to the wall, and how flat it may be."""
-    wall = wall_words(job.tube, [job.table.radius], job.lengths)
-    yield _entry("Wall left outside a bend, an estimate", wall, width=width)
-    least = f"{job.length(least_across(job.tube))}, or make it anew"
-    yield _entry("Narrowest that a bend may be across", least, width=width)
-
-
-def _apart(job: Job) -> float:
-    """Return how far the tube's ends are apart [mm]."""
-    return math.dist(job.centreline.vertices[0], job.centreline.vertices[-1])
 
 
 def _large(name: str, value: str, *, width: float) -> Block:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -29,7 +30,7 @@ from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
-from loopsolver.report.bent_tube import hold_at, springback_words
+from loopsolver.report.bent_tube import bench_sentences, hold_at
 from loopsolver.workshop.bench_figures import (
     figure_column,
     job_marks,
@@ -193,20 +194,24 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
     columns = _columns(job)
     yield from table(columns, list(_rows(job, len(columns))), width=width)
     yield space(1.4)
+    first, *_, last = job.centreline.vertices
     said = (
         "Straight: tube before the bend, trim allowance not counted. Rotation: against "
         "the plane of the bend before, clockwise is above zero, seen along the tube "
         "from the first end.",
-        *springback_words(job.tube, job.table, job.lengths),
+        *bench_sentences(job.tube, job.table, math.dist(first, last), job.lengths),
     )
     yield paragraph(" ".join(said), width=width, size=_SMALL, below=4.5)
 
 
 def _doubts(plan: Plan, job: Job, run: PlannedRun, *, width: float) -> Iterator[Block]:
-    """Yield what is doubtful about bending the tube, under a heading; else nothing."""
+    """Yield what is doubtful about bending the tube, under a heading; else nothing.
+
+    What is doubtful about a straight tube stands beside its figures.
+    """
     candidate = run.candidate(run.chosen or 1)
     told = bench_words(plan.scene, run, candidate, text=job.length)
-    if not told:
+    if not told or not job.table.bends:
         return
     yield heading("Doubtful at the bench", width=width)
     for one in told:

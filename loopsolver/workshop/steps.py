@@ -93,11 +93,10 @@ def _test_bends(job: Job) -> Iterator[Step]:
     arc = arc_length(job.table.radius, math.radians(angles_deg[-1]))
     little, much = map(degree_sign, angles_deg)
     yield (
-        "Make two test bends, once for all tubes",
-        f"On spare pieces of {job.length(2.0 * leg + arc)} or more, over the same former: "
-        f"hold one at {little} and one at {much} until they are cold. Write what each was "
-        "held at and got, its blank and legs, into the scene as [[test_bends]], and print "
-        "again: the sheets then say what to hold.",
+        "Make two test bends",
+        f"On spare pieces of {job.length(2.0 * leg + arc)}, over the same former, hold "
+        f"{little} and {much} until cold. What they got, with blank and legs, goes into "
+        "the scene as [[test_bends]]; print again to see what to hold.",
     )
 
 

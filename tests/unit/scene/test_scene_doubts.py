@@ -229,11 +229,11 @@ def test_no_room_to_turn_before_a_case_wall():
 
 
 def test_ports_that_face_each_other_need_no_room_to_turn():
-    copper = {"material": "copper", "outer_diameter": 15, "inner_diameter": 13}
+    petg = {"material": "petg", "outer_diameter": 15, "inner_diameter": 13}
     plate = box([10, 100, 100], [5, 50, 50])
     text = "".join(
         [
-            head(inner=[100, 100, 100], case=AXES, tube=copper),
+            head(inner=[100, 100, 100], case=AXES, tube=petg),
             part("left", [0, 0, 0], plate, port("a", [10, 50, 50], "+x")),
             part("right", [65, 0, 0], plate, port("a", [0, 50, 50], "-x")),
         ]
