@@ -55,7 +55,7 @@ def seat_chain(
         (drawn.origin, drawn.axes[2]),
         (
             drawn.place(far.positions[0]),
-            drawn.turn(-far.rotations[0, :, 2]),
+            drawn.turn(point(-far.rotations[0, :, 2])),
         ),
     )
     first, second = (
