@@ -22,6 +22,7 @@ import numpy as np
 from loopsolver.fitup.minimax import Limits, better, least_share
 from loopsolver.geometry.frames import Frame, axis_frame, rotations_by
 from loopsolver.geometry.vectors import Array, Flags, Point, offset
+from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Poses
 
 _ROUNDS: Final = 3  # of moves; each leaves about the square of what the one before did
@@ -45,39 +46,22 @@ class Bore:
 
     play: float
 
-    @property
-    def limits(self) -> tuple[float, float]:
-        """How far off the centre line may be at the mouth, and at the seat [mm]."""
-        return 0.5 * self.play, 0.5 * self.play
 
-    def second(self, depth: float) -> tuple[float, float]:
-        """Return how the offset at the seat follows from that at the mouth, and slope."""
-        return 1.0, -depth
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mouth:
-    """A mouth that takes a tube so far off sideways and so far tilted, both at once.
+class Held(NamedTuple):
+    """What a fitting limits: the offset at its mouth, and a second reading.
 
     Attributes
     ----------
-    sideways : float
-        From the fitting's axis to the tube's centre line [mm].
-    tilt : float
-        Between them [rad].
+    offset, second : float
+        The limits of both [mm], of a slope what it comes to along 1 mm.
+    of_offset, of_slope : float
+        What offset at the mouth and slope make of the second reading.
     """
 
-    sideways: float
-    tilt: float
-
-    @property
-    def limits(self) -> tuple[float, float]:
-        """How far off the centre line may be at the mouth [mm], and its slope."""
-        return self.sideways, math.tan(self.tilt)
-
-    def second(self, _: float) -> tuple[float, float]:
-        """Return that the slope counts by itself, however deep the tube goes in."""
-        return 0.0, 1.0
+    offset: float
+    second: float
+    of_offset: float
+    of_slope: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,14 +76,14 @@ class Socket:
         Out of the fitting; unit length.
     depth : float
         Mouth to seat [mm].
-    holds : Bore or Mouth
+    holds : Bore or Acceptance
         What it takes of a tube that is not where it should be.
     """
 
     seat: Point
     axis: Point
     depth: float
-    holds: Bore | Mouth
+    holds: Bore | Acceptance
 
     @property
     def mouth(self) -> Point:
@@ -110,6 +94,14 @@ class Socket:
     def across(self) -> Array:
         """Two directions square to its axis and to each other, a row each."""
         return axis_frame(self.seat, self.axis).rotation.T[:2]
+
+    @property
+    def held(self) -> Held:
+        """What it limits: offsets at mouth and seat, or at the mouth offset and slope."""
+        if isinstance(self.holds, Bore):
+            half = 0.5 * self.holds.play
+            return Held(half, half, 1.0, -self.depth)
+        return Held(self.holds.sideways, math.tan(self.holds.tilt), 0.0, 1.0)
 
     def lying(self, ends: Array, directions: Array) -> Lying:
         """Return how tubes lie in it, exactly.
@@ -167,11 +159,10 @@ class Lying(NamedTuple):
     @property
     def readings(self) -> Array:
         """Offsets and what else is held, as parts of their limits; slides, (tubes, 5)."""
-        of_offset, of_slope = self.socket.holds.second(self.socket.depth)
-        second = of_offset * self.offsets + of_slope * self.slopes
-        first, limit = self.socket.holds.limits
-        held = [self.offsets / first, second / limit, self.slides[:, None]]
-        return np.concatenate(held, axis=1)
+        held = self.socket.held
+        second = held.of_offset * self.offsets + held.of_slope * self.slopes
+        parts = [self.offsets / held.offset, second / held.second]
+        return np.concatenate([*parts, self.slides[:, None]], axis=1)
 
     def changes(self, about: Point) -> Array:
         """Return how readings change as tubes are turned and moved, (tubes, 5, 6).
@@ -185,14 +176,12 @@ class Lying(NamedTuple):
         offsets = np.concatenate([np.cross(arms, ways), ways], axis=2)
         turns = np.cross(self.along[:, None, :], ways)
         slopes = np.concatenate([turns, np.zeros_like(turns)], axis=2)
-        of_offset, of_slope = self.socket.holds.second(self.socket.depth)
-        second = of_offset * offsets + of_slope * slopes
+        held = self.socket.held
+        second = held.of_offset * offsets + held.of_slope * slopes
         ends = np.cross(self.ends - about, axis)
         slides = np.concatenate([ends, np.broadcast_to(axis, ends.shape)], axis=1)
-        first, limit = self.socket.holds.limits
-        return np.concatenate(
-            [offsets / first, second / limit, slides[:, None, :]], axis=1
-        )
+        parts = [offsets / held.offset, second / held.second]
+        return np.concatenate([*parts, slides[:, None, :]], axis=1)
 
 
 @dataclass(frozen=True, kw_only=True)

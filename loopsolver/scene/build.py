@@ -55,7 +55,7 @@ from loopsolver.scene.tube_tables import BendTestTable, RulesTable, TubeTable
 from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, OpenPlace, Water
 from loopsolver.scene.water_tables import CoolantTable, WaterTable
 from loopsolver.shelf.parts import part_of
-from loopsolver.tube.springback import BendTest
+from loopsolver.tube.springback import BendTest, springback, take_up
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -73,7 +73,9 @@ def build_scene(
     readings: tuple[Readings, ...],
 ) -> Scene:
     """Return the scene that a faultless file describes."""
-    tube = _tube(data.tube)
+    spread = _spread(data.spread)
+    tests = tuple(map(_bend_test, data.test_bends))
+    tube = _as_tested(_tube(data.tube), tests, spread)
     fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
     scene = Scene(
         title=data.title or default_title,
@@ -95,11 +97,11 @@ def build_scene(
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
         measures=places.measures,
-        spread=_spread(data.spread),
+        spread=spread,
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
         coolant=None if data.coolant is None else _coolant(data.coolant),
         filling=_filling(data, places),
-        test_bends=tuple(map(_bend_test, data.test_bends)),
+        test_bends=tests,
         assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
     )
     if scene.loop is None or scene.loop.order == "any":
@@ -143,6 +145,22 @@ def _tube(table: TubeTable) -> Tube:
         grip=table.grip,
         temperatures_c=table.temperatures,
         made=table.made or "extruded",
+    )
+
+
+def _as_tested(tube: Tube, tests: tuple[BendTest, ...], spread: Spread) -> Tube:
+    """Return a tube with what its test bends say of it; the first former's are meant."""
+    spread_deg = math.degrees(spread.angle)
+    taken = take_up(
+        tests,
+        radius=tube.bend_radii[0],
+        reading=spread.reading,
+        spread_deg=spread_deg,
+    )
+    return replace(
+        tube,
+        springback=springback(tests, spread_deg=spread_deg),
+        take_up=taken.share,
     )
 
 

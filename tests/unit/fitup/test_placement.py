@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from loopsolver.fitup.placement import Bore, Mouth, Seating, placed
+from loopsolver.fitup.placement import Bore, Seating, placed
 from loopsolver.geometry.frames import Frame
+from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Chain, Poses
 from tests.builders import linear_judge
 from tests.builders.seated_tubes import as_bent, far_ends, seat_chain, seated
@@ -91,7 +92,7 @@ def test_a_bore_takes_a_slope_of_its_play_over_its_depth(play):
 
 @pytest.mark.parametrize(
     ("holds", "share"),
-    [(Bore(play=1.0), 3.0), (Mouth(sideways=0.5, tilt=math.atan(1 / 12)), 1.0)],
+    [(Bore(play=1.0), 3.0), (Acceptance(sideways=0.5, tilt=math.atan(1 / 12)), 1.0)],
 )
 def test_tilt_and_offset_of_a_bore_are_one_budget(holds, share):
     """Off by half the play at the mouth and sloping away: by hand 1.5 mm at the seat.
