@@ -53,7 +53,7 @@ F. P. Bretherton, Journal of Fluid Mechanics 10 (1961), 166-188.
 """
 
 CAPILLARY: Final = 2.71
-"""Capillary length of water at 20 °C, ``sqrt(sigma / (rho g))`` [mm]: 72.7 mN/m."""
+"""Capillary length of water at 25 °C, ``sqrt(sigma / (rho g))`` [mm]: 72.0 mN/m."""
 
 STICKING: Final = 2.0 * math.sqrt(BOND_LEAST) * CAPILLARY
 """Inside diameter below which bubbles stick even in an upright tube [mm]."""
