@@ -66,7 +66,7 @@ def command(args: argparse.Namespace) -> int:
         check_drawing(args.pictures / name, read=plan.files, force=args.force)
     with noted_stop() as stopped:
         of = fill_plan(plan, stopped=stopped)
-        if stopped():
+        if of.is_stopped:
             tell("You stopped the search: these are the best tilts found by then.")
     for name, stages in zip(names, (of.bleeding, of.draining), strict=False):
         _draw(plan, stages, args.pictures / name, force=args.force)
@@ -154,6 +154,7 @@ def _document(of: FillPlan, spare: float, flows: Mapping[str, float]) -> dict[st
         "draining": [_stage(one) for one in of.draining],
         "lowest": None if of.lowest is None else asdict(of.lowest),
         "ways": of.ways,
+        "is_stopped": of.is_stopped,
     }
 
 

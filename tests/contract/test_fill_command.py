@@ -17,7 +17,7 @@ from loopsolver.cli.main import main
 from loopsolver.hydraulics.filling import fill_plan
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.plan import Plan
-from loopsolver.report.filling import drain_sentences
+from loopsolver.report.filling import air_sentences, drain_sentences
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.scene.water import Filling, OpenPlace
@@ -140,6 +140,20 @@ def test_a_vent_may_be_a_point(plan, name, kept_ml) -> None:
     of = fill_plan(replace(read, scene=replace(read.scene, filling=filling)))
     in_pump = [one.volume_ml for one in of.air[0].left if "pump" in one.parts]
     assert sum(in_pump) == pytest.approx(kept_ml, abs=0.5)
+
+
+def test_a_search_that_was_stopped_does_not_say_that_there_is_nothing_better(
+    plan,
+) -> None:
+    read = Plan.read(plan)
+    whole, cut_off = fill_plan(read), fill_plan(read, stopped=lambda: True)
+    assert (whole.is_stopped, cut_off.is_stopped) == (False, True)
+    assert len(cut_off.air) == 1
+    words = " ".join(air_sentences(cut_off, read.scene, lengths=MILLIMETRES))
+    assert "The search was stopped: other tilts of the 11 ways" in words
+    assert "leave less" not in words.replace("may leave less", "")
+    words = " ".join(air_sentences(whole, read.scene, lengths=MILLIMETRES))
+    assert "the best found of the 11 ways" in words
 
 
 @pytest.mark.parametrize("text", ["-1", "101", "ten", ""])

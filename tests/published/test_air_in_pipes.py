@@ -11,7 +11,7 @@ import math
 
 import pytest
 
-from loopsolver.hydraulics.filling import (
+from loopsolver.hydraulics.carried_air import (
     BOND_LEAST,
     CAPILLARY,
     GRAVITY,
