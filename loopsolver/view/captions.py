@@ -122,17 +122,7 @@ def _route_sections(
         why = run.why or NO_REASON
         lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
-    rank = f"candidate {selection.rank} of {len(run.candidates)}"
-    if selection.rank == run.chosen:
-        rank += ", chosen"
-    lead = [PanelLine(text=rank)]
-    good_for = purposes(plan.scene, run)[run.candidates.index(candidate)]
-    if good_for:
-        words = ", ".join(one.words for one in good_for)
-        lead += wrapped(words, style="faint")
-    if run.chosen is None:
-        told = f"left out: {run.why}" if run.why else "left out, none is chosen"
-        lead += paragraphs(told, style="warning")
+    lead = _rank_lines(plan, run, selection.rank)
     lengths = lengths_for(plan.scene.units)
     clearance = plan.scene.rules.clearance
     figures = candidate_lines(
@@ -152,6 +142,19 @@ def _route_sections(
         Section(lines=(*lead, PanelLine(text=""), *figures, *others, *doubts)),
         Section(lines=table),
     ]
+
+
+def _rank_lines(plan: Plan, run: PlannedRun, rank: int) -> list[PanelLine]:
+    """Return which candidate of a run it is, what for, and why none is chosen."""
+    chosen = ", chosen" if rank == run.chosen else ""
+    lines = [PanelLine(text=f"candidate {rank} of {len(run.candidates)}{chosen}")]
+    good_for = purposes(plan.scene, run)[rank - 1]
+    if good_for:
+        lines += wrapped(", ".join(one.words for one in good_for), style="faint")
+    if run.chosen is None:
+        told = f"left out: {run.why}" if run.why else "left out, none is chosen"
+        lines += paragraphs(told, style="warning")
+    return lines
 
 
 def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
