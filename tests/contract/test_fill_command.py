@@ -223,9 +223,10 @@ def test_without_a_word_on_filling_nothing_is_doubted() -> None:
 
 def test_pictures_show_every_lie_in_order(plan, told, tmp_path, capsys) -> None:
     """A page for the filled loop and for each lie, with what is left at each."""
-    printed(capsys, str(plan), "--pictures", str(tmp_path))
-    assert [path.name for path in tmp_path.iterdir()] == ["air.pdf"]
-    pages = list(pypdfium2.PdfDocument(tmp_path / "air.pdf"))
+    folder = tmp_path / "tilts"  # made where there is none
+    printed(capsys, str(plan), "--pictures", str(folder))
+    assert [path.name for path in folder.iterdir()] == ["air.pdf"]
+    pages = list(pypdfium2.PdfDocument(folder / "air.pdf"))
     stages = told["bleeding"]
     assert len(pages) == len(stages)
     assert stages[0]["left_ml"] == pytest.approx(told["air"][0]["left_ml"])
@@ -235,6 +236,14 @@ def test_pictures_show_every_lie_in_order(plan, told, tmp_path, capsys) -> None:
         left = stage["left_ml"]
         assert f"Now {left:.0f} mL of air left" in words or left < 10.0
         assert "cap the vent before each tilt" in words
+
+
+def test_a_folder_that_cannot_be_made_is_told_before_tilts_are_sought(
+    plan, tmp_path, capsys
+) -> None:
+    assert main(["fill", str(plan), "--pictures", str(tmp_path / "no" / "no")]) == 2
+    assert "there is no folder" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_what_stands_in_the_folder_and_is_not_ours_stays(
