@@ -1,0 +1,161 @@
+"""How a tube that is free at one end leaves the case: drawn off, swung, carried out."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from loopsolver.assembly.blocking import Build, Thing
+from loopsolver.assembly.joints import Joint
+from loopsolver.assembly.swept import (
+    Slide,
+    Swing,
+    curve_bounds,
+    moved_curves,
+    moved_solid,
+    swung_curves,
+    tube_slides_free,
+    tube_swings_free,
+)
+from loopsolver.geometry.curves import Curves
+from loopsolver.geometry.solids import HalfSpace, Solid
+from loopsolver.geometry.vectors import Point, dot, unit
+from loopsolver.scene.walls import room
+
+WAYS_OUT: Final[tuple[Point, ...]] = tuple(
+    unit(steps)
+    for steps in sorted(
+        (way for way in itertools.product((1.0, -1.0, 0.0), repeat=3) if any(way)),
+        key=lambda way: sum(map(abs, way)),
+    )
+)
+"""The 26 directions in which tubes are carried out: along axes, then between them."""
+
+SWINGS: Final = tuple(math.radians(sign * by) for by in (45, 90, 135, 180) for sign in (1, -1))
+"""Angles by which a tube is swung about a fitting's axis where it must be [rad]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leaving:
+    """How a tube leaves: swung about the fitting that it still is in, drawn off, out.
+
+    Attributes
+    ----------
+    swing : Swing or None
+    draw : Slide
+        Out of the fittings that hold it.
+    out : Slide
+        Out of the case, through the walls that lie that way.
+    """
+
+    swing: Swing | None
+    draw: Slide
+    out: Slide
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start:
+    """How a tube stands before it leaves.
+
+    Attributes
+    ----------
+    tube : str
+    aside : Point
+        By how much it stands off its place [mm].
+    held : tuple of Joint
+        Those that still hold it; the first one is drawn off.
+    ignored : tuple of Joint
+        Those that it is bent past meanwhile.
+    moved : frozenset of Things
+        What stands off its place, by `shift`.
+    shift : Slide or None
+    gone : frozenset of str
+        The tubes that are out.
+    """
+
+    tube: str
+    aside: Point
+    held: tuple[Joint, ...]
+    ignored: tuple[Joint, ...] = ()
+    moved: frozenset[Thing] = frozenset()
+    shift: Slide | None = None
+    gone: frozenset[str] = frozenset()
+
+
+def leaving(of: Build, start: Start, *, likely: Sequence[Point] = ()) -> Leaving | None:
+    """Return the first way found in which a tube leaves; None if there is none.
+
+    Parameters
+    ----------
+    of : Build
+    start : Start
+    likely : sequence of Points
+        Ways out that are tried before the others of `WAYS_OUT`.
+    """
+    curves = moved_curves(of.curves[start.tube], start.aside)
+    draw = Slide(
+        way=start.held[0].out, by=max(joint.depth for joint in start.held)
+    )
+    held = tuple(_solids(of, start, but=(*start.held, *start.ignored)))
+    free = tuple(_solids(of, start, but=()))
+    ways = sorted(WAYS_OUT, key=lambda way: way not in likely)
+    for swing, swung in _swung(of, curves, start, held):
+        if not tube_slides_free(swung, held, draw, radius=of.radius):
+            continue
+        drawn = moved_curves(swung, draw.vector)
+        for way in ways:
+            out = Slide(way=way, by=_far_enough(of, drawn, way))
+            around = [one for one in free if not _is_open(one, way)]
+            if tube_slides_free(drawn, around, out, radius=of.radius):
+                return Leaving(swing=swing, draw=draw, out=out)
+    return None
+
+
+def _swung(
+    of: Build, curves: Curves, start: Start, held: Sequence[Solid]
+) -> Iterator[tuple[Swing | None, Curves]]:
+    """Yield a tube as it stands, and swung about the one fitting that holds it."""
+    yield None, curves
+    if len(start.held) > 1:
+        return
+    (joint,) = start.held
+    centre = np.add(joint.mouth, start.aside)
+    for angle in SWINGS:
+        swing = Swing(centre=tuple(centre.tolist()), axis=joint.out, angle=angle)
+        if tube_swings_free(curves, held, swing, radius=of.radius):
+            yield swing, swung_curves(curves, swing)
+
+
+def _solids(of: Build, start: Start, *, but: Collection[Joint]) -> Iterator[Solid]:
+    """Yield all that stands round a tube, what is moved where it then is."""
+    absent = {Thing("tube", name) for name in (*start.gone, start.tube)}
+    for thing in of.things:
+        if thing in absent:
+            continue
+        for solid in of.solids(thing, but=but):
+            if start.shift is not None and thing in start.moved:
+                yield moved_solid(solid, start.shift.vector)
+            else:
+                yield solid
+
+
+def _is_open(solid: Solid, way: Point) -> bool:
+    """Whether a solid is a wall that what goes this way goes through."""
+    return isinstance(solid, HalfSpace) and dot(solid.normal, way) < 0.0
+
+
+def _far_enough(of: Build, curves: Curves, way: Point) -> float:
+    """Return how far it is out of the room along a way [mm]."""
+    low, high = curve_bounds(curves)
+    ends = np.array(room(of.scene, beyond=0.0))
+    return min(
+        float((ends[1][axis] - low[axis] if part > 0.0 else high[axis] - ends[0][axis]))
+        / abs(part)
+        for axis, part in enumerate(way)
+        if part
+    ) + of.radius

@@ -1,0 +1,260 @@
+"""Whether something runs into something else on its way: sweeps that are certified."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.gap import curves_of
+from loopsolver.geometry.curves import Curves
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.nearest import nearest_solids
+from loopsolver.geometry.separation import separation
+from loopsolver.geometry.solid_set import SolidSet, stack
+from loopsolver.geometry.solids import HalfSpace, Solid, bounds, boxes_meet
+from loopsolver.geometry.vectors import Array, Point, cross, dot, offset
+from loopsolver.tolerances import OVERLAP_DOUBT, TOUCH
+from loopsolver.tube.centreline import Centreline
+from loopsolver.tube.chain import screw_motions
+
+STEP: Final = OVERLAP_DOUBT
+"""Where things all but touch, how far they are moved from look to look [mm].
+
+Between two looks they can come into each other by half of it, unseen.
+"""
+
+_RESOLUTION: Final = 0.02
+"""How finely gaps are measured on the way [mm]: a step is shorter by as much."""
+
+Placed = Callable[[float], Curves]
+"""The centre line of a tube after so many millimetres of its way."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slide:
+    """A straight way: a unit direction and how far [mm]."""
+
+    way: Point
+    by: float
+
+    @property
+    def back(self) -> Slide:
+        """The same way back."""
+        x, y, z = self.way
+        return replace(self, way=(-x, -y, -z))
+
+    @property
+    def vector(self) -> Point:
+        """From start to end [mm]."""
+        return offset((0.0, 0.0, 0.0), self.way, self.by)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swing:
+    """A turn by an angle [rad], right-handed about an axis through a point [mm]."""
+
+    centre: Point
+    axis: Point
+    angle: float
+
+
+def moved_curves(curves: Curves, by: Sequence[float]) -> Curves:
+    """Return curves moved by a vector [mm]; nothing turns."""
+    along = np.asarray(by, dtype=float)
+    return Curves(
+        origin=curves.origin + along,
+        first=curves.first,
+        second=curves.second,
+        start=curves.start,
+        stop=curves.stop,
+        is_bent=curves.is_bent,
+    )
+
+
+def swung_curves(curves: Curves, swing: Swing) -> Curves:
+    """Return curves turned about an axis."""
+    screw = (*swing.axis, *cross(swing.centre, swing.axis))
+    pose = screw_motions(screw, np.array([swing.angle]))
+    turn = pose.rotations[0]
+    return Curves(
+        origin=curves.origin @ turn.T + pose.positions[0],
+        first=curves.first @ turn.T,
+        second=curves.second @ turn.T,
+        start=curves.start,
+        stop=curves.stop,
+        is_bent=curves.is_bent,
+    )
+
+
+def moved_solid(solid: Solid, by: Point) -> Solid:
+    """Return a solid moved by a vector [mm]."""
+    if isinstance(solid, HalfSpace):
+        return replace(solid, point=offset(solid.point, by, 1.0))
+    frame = solid.frame
+    there = Frame(origin=offset(frame.origin, by, 1.0), axes=frame.axes)
+    return replace(solid, frame=there)
+
+
+def tube_slides_free(
+    curves: Curves, solids: Sequence[Solid], slide: Slide, *, radius: float
+) -> bool:
+    """Return whether a tube slides along without running into solids.
+
+    It may touch them; where it stands in one to begin with, it may not go deeper.
+
+    Parameters
+    ----------
+    curves : Curves
+        The tube's centre line, less a radius at either end, so that its round end is
+        flush with where it ends.
+    solids : sequence of Solid
+    slide : Slide
+    radius : float
+        Of the tube [mm].
+
+    Notes
+    -----
+    Conservative advancement: nothing on the tube moves by more than the way does, so
+    after a look that finds a gap of g it is surely free for g more.
+
+    References
+    ----------
+    B. Mirtich, Impulse-based dynamic simulation of rigid body systems, thesis, Berkeley
+    (1996), section 2.3: from memory.
+    """
+    near = _near(curves, solids, slide, radius)
+    if not near:
+        return True
+    return _is_free(
+        lambda at: moved_curves(curves, offset((0.0, 0.0, 0.0), slide.way, at)),
+        stack(near),
+        length=slide.by,
+        radius=radius,
+    )
+
+
+def tube_swings_free(
+    curves: Curves, solids: Sequence[Solid], swing: Swing, *, radius: float
+) -> bool:
+    """Return whether a tube swings about an axis without running into solids.
+
+    As `tube_slides_free`: no point of it moves further than the longest arm turns.
+    """
+    arm = _longest_arm(curves, swing) + radius
+    sign = math.copysign(1.0, swing.angle)
+    return _is_free(
+        lambda at: swung_curves(curves, replace(swing, angle=sign * at / arm)),
+        stack(solids),
+        length=arm * abs(swing.angle),
+        radius=radius,
+    )
+
+
+def _is_free(placed: Placed, solids: SolidSet, *, length: float, radius: float) -> bool:
+    groups = np.zeros(len(solids), dtype=np.intp)
+    at, floor = 0.0, 0.0
+    while True:
+        found = nearest_solids(
+            placed(at), solids, groups=groups, resolution=_RESOLUTION
+        )
+        gap = float(found.distance[0]) - radius
+        if at == 0.0:
+            floor = min(gap, 0.0)
+        if gap < floor - _RESOLUTION:
+            return False
+        if at >= length:
+            return True
+        at = min(length, at + max(gap - floor - _RESOLUTION, STEP))
+
+
+def _near(
+    curves: Curves, solids: Sequence[Solid], slide: Slide, radius: float
+) -> list[Solid]:
+    """Return those solids that the tube could meet on its way."""
+    here = curve_bounds(curves)
+    there = here + np.asarray(slide.vector)
+    box = np.array([np.minimum(here[0], there[0]), np.maximum(here[1], there[1])])
+    return [
+        solid for solid in solids if boxes_meet(bounds(solid), box, within=radius + STEP)
+    ]
+
+
+def curve_bounds(curves: Curves) -> Array:
+    """Return the lowest and highest x, y, z that curves surely keep within, (2, 3)."""
+    middles, reach = curves.middles(), curves.half_reach()[:, None]
+    corners: Array = np.array(
+        [(middles - reach).min(axis=0), (middles + reach).max(axis=0)]
+    )
+    return corners
+
+
+def _longest_arm(curves: Curves, swing: Swing) -> float:
+    """Return how far from an axis any point of curves lies at most [mm]."""
+    middles = curves.middles() - np.asarray(swing.centre)
+    away = np.linalg.norm(np.cross(middles, swing.axis), axis=1)
+    return float((away + curves.half_reach()).max())
+
+
+def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
+    """Return whether a convex solid slides along without running into another.
+
+    It may touch it, and stand in it by what measuring leaves; not go deeper than that.
+
+    Notes
+    -----
+    The signed distance of two convex solids is convex along the way, and a separation's
+    direction gives its slope. So the least lies between two looks that slope towards
+    each other, no lower than where their tangents cross (Kelley's cutting planes, 1960,
+    on a line: from memory).
+    """
+    if isinstance(mover, HalfSpace):
+        return solid_slides_free(other, mover, slide.back)
+    if boxes_apart(mover, other, slide):
+        return True
+
+    def look(at: float) -> tuple[float, float]:
+        there = moved_solid(mover, offset((0.0, 0.0, 0.0), slide.way, at))
+        assert not isinstance(there, HalfSpace)
+        apart = separation(other, there)
+        return apart.distance, dot(apart.direction, slide.way)
+
+    low, high = 0.0, slide.by
+    (left, falling), (right, rising) = look(low), look(high)
+    floor = min(left, 0.0) - OVERLAP_DOUBT
+    while falling < 0.0:
+        if right < floor:
+            return False
+        if rising <= 0.0:
+            return True
+        at = low + ((right - left) - rising * (high - low)) / (falling - rising)
+        if left + falling * (at - low) >= floor or not low < at < high:
+            return True
+        value, slope = look(at)
+        if value < floor:
+            return False
+        if abs(slope) <= TOUCH:
+            return True
+        if slope < 0.0:
+            low, left, falling = at, value, slope
+        else:
+            high, right, rising = at, value, slope
+        if high - low <= STEP:
+            return True
+    return True
+
+
+def boxes_apart(mover: Solid, other: Solid, slide: Slide) -> bool:
+    """Return whether the boxes round two solids never meet on the way."""
+    here = bounds(mover)
+    there = here + np.asarray(slide.vector)
+    box = np.array([np.minimum(here[0], there[0]), np.maximum(here[1], there[1])])
+    return not boxes_meet(box, bounds(other), within=0.0)
+
+
+def flush_curves(centreline: Centreline, *, radius: float) -> Curves:
+    """Return a tube's centre line less a radius at either end."""
+    return curves_of(centreline, skip_start=radius, skip_end=radius)
