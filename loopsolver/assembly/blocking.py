@@ -13,6 +13,7 @@ from loopsolver.assembly.swept import (
     solid_slides_free,
     tube_slides_free,
 )
+from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import difference, norm, offset
 from loopsolver.routing.loop.obstruction import tube_obstacles
@@ -67,6 +68,7 @@ class Build:
         self._bodies[WALLS] = tuple(wall for _, wall in case_walls(scene))
         for name, tube in self.tubes.items():
             self._bodies[Thing("tube", name)] = self._outside(tube)
+        self.solid_set = cache(self._solid_set)
         self.runs_into = cache(self._runs_into)
         self.graph = cache(self._graph)
 
@@ -80,7 +82,7 @@ class Build:
         for tube in self.tubes.values():
             yield from (joint for joint in tube.joints if joint.part == part)
 
-    def solids(self, thing: Thing, *, but: Collection[Joint] = ()) -> tuple[Solid, ...]:
+    def solids(self, thing: Thing, but: tuple[Joint, ...] = ()) -> tuple[Solid, ...]:
         """Return what a thing takes up, its fittings among it, some left out."""
         if thing.kind != "part":
             return self._bodies[thing]
@@ -91,6 +93,10 @@ class Build:
             for body in joint.bodies
         )
         return (*self._bodies[thing], *fittings)
+
+    def _solid_set(self, thing: Thing, but: tuple[Joint, ...] = ()) -> SolidSet:
+        """Return the same laid out as one set."""
+        return stack(self.solids(thing, but))
 
     def _outside(self, tube: FittedTube) -> tuple[Solid, ...]:
         """Return a tube as other tubes meet it."""
@@ -116,16 +122,16 @@ class Build:
                 for one in self.solids(mover)
                 for another in self.solids(other)
             )
-        held = [
+        held = tuple(
             joint
             for joint in self.tubes[mover.name].joints
             if other == ("part", joint.part)
-        ]
+        )
         if not all(joint.lets_out(slide.way) for joint in held):
             return True
         return not tube_slides_free(
             self.curves[mover.name],
-            self.solids(other, but=held),
+            self.solid_set(other, held),
             slide,
             radius=self.radius,
         )

@@ -71,7 +71,7 @@ class Joint:
     def out(self) -> Point:
         """Which way the tube comes out of it; unit length."""
         x, y, z = self.into
-        return (-x, -y, -z)
+        return (0.0 - x, 0.0 - y, 0.0 - z)
 
     def lets_out(self, way: Point) -> bool:
         """Whether the tube comes out of it along a way, so far as its play tells."""
@@ -128,7 +128,7 @@ def _joint(scene: Scene, end: EndFitting) -> Joint:
     return Joint(
         port=end.port,
         part=port.component,
-        into=(-x, -y, -z),
+        into=(0.0 - x, 0.0 - y, 0.0 - z),
         mouth=end.mouth,
         fitting=fitting,
         bodies=elbow_solids(port, fitting, end.outlet)

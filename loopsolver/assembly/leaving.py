@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,14 +17,13 @@ from loopsolver.assembly.swept import (
     Swing,
     curve_bounds,
     moved_curves,
-    moved_solid,
     swung_curves,
     tube_slides_free,
     tube_swings_free,
 )
 from loopsolver.geometry.curves import Curves
-from loopsolver.geometry.solids import HalfSpace, Solid
-from loopsolver.geometry.vectors import Point, dot, unit
+from loopsolver.geometry.solid_set import SolidSet, joined
+from loopsolver.geometry.vectors import Flags, Point, point, unit
 from loopsolver.scene.walls import room
 
 WAYS_OUT: Final[tuple[Point, ...]] = tuple(
@@ -98,11 +97,8 @@ def leaving(of: Build, start: Start, *, likely: Sequence[Point] = ()) -> Leaving
         Ways out that are tried before the others of `WAYS_OUT`.
     """
     curves = moved_curves(of.curves[start.tube], start.aside)
-    draw = Slide(
-        way=start.held[0].out, by=max(joint.depth for joint in start.held)
-    )
-    held = tuple(_solids(of, start, but=(*start.held, *start.ignored)))
-    free = tuple(_solids(of, start, but=()))
+    draw = Slide(way=start.held[0].out, by=max(one.depth for one in start.held))
+    held, free = (_around(of, start, but) for but in (_past(start), ()))
     ways = sorted(WAYS_OUT, key=lambda way: way not in likely)
     for swing, swung in _swung(of, curves, start, held):
         if not tube_slides_free(swung, held, draw, radius=of.radius):
@@ -110,14 +106,19 @@ def leaving(of: Build, start: Start, *, likely: Sequence[Point] = ()) -> Leaving
         drawn = moved_curves(swung, draw.vector)
         for way in ways:
             out = Slide(way=way, by=_far_enough(of, drawn, way))
-            around = [one for one in free if not _is_open(one, way)]
+            around = free.among(np.flatnonzero(~_is_open(free, way)))
             if tube_slides_free(drawn, around, out, radius=of.radius):
                 return Leaving(swing=swing, draw=draw, out=out)
     return None
 
 
+def _past(start: Start) -> tuple[Joint, ...]:
+    """Return the fittings that a tube is in or bent past while it is drawn off."""
+    return (*start.held, *start.ignored)
+
+
 def _swung(
-    of: Build, curves: Curves, start: Start, held: Sequence[Solid]
+    of: Build, curves: Curves, start: Start, held: SolidSet
 ) -> Iterator[tuple[Swing | None, Curves]]:
     """Yield a tube as it stands, and swung about the one fitting that holds it."""
     yield None, curves
@@ -126,27 +127,26 @@ def _swung(
     (joint,) = start.held
     centre = np.add(joint.mouth, start.aside)
     for angle in SWINGS:
-        swing = Swing(centre=tuple(centre.tolist()), axis=joint.out, angle=angle)
+        swing = Swing(centre=point(centre), axis=joint.out, angle=angle)
         if tube_swings_free(curves, held, swing, radius=of.radius):
             yield swing, swung_curves(curves, swing)
 
 
-def _solids(of: Build, start: Start, *, but: Collection[Joint]) -> Iterator[Solid]:
-    """Yield all that stands round a tube, what is moved where it then is."""
+def _around(of: Build, start: Start, but: tuple[Joint, ...]) -> SolidSet:
+    """Return all that stands round a tube, what is moved where it then is."""
     absent = {Thing("tube", name) for name in (*start.gone, start.tube)}
+    sets = []
     for thing in of.things:
-        if thing in absent:
-            continue
-        for solid in of.solids(thing, but=but):
-            if start.shift is not None and thing in start.moved:
-                yield moved_solid(solid, start.shift.vector)
-            else:
-                yield solid
+        if thing not in absent:
+            solids = of.solid_set(thing, but if thing.kind == "part" else ())
+            is_moved = start.shift is not None and thing in start.moved
+            sets.append(solids.moved(start.shift.vector) if is_moved else solids)
+    return joined(sets)
 
 
-def _is_open(solid: Solid, way: Point) -> bool:
-    """Whether a solid is a wall that what goes this way goes through."""
-    return isinstance(solid, HalfSpace) and dot(solid.normal, way) < 0.0
+def _is_open(solids: SolidSet, way: Point) -> Flags:
+    """Return which solids are walls that what goes this way goes through."""
+    return solids.extents.is_open & (solids.axes[2] @ np.asarray(way) < 0.0)
 
 
 def _far_enough(of: Build, curves: Curves, way: Point) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import NamedTuple
 
@@ -11,11 +11,9 @@ from loopsolver.assembly.blocking import Build, Thing
 from loopsolver.assembly.insertion import Easing, Insertion
 from loopsolver.assembly.joints import Joint
 from loopsolver.assembly.leaving import Leaving, Start, leaving
-from loopsolver.assembly.swept import Slide
+from loopsolver.assembly.swept import NOWHERE, Slide
 from loopsolver.geometry.vectors import Point, dot, offset
 from loopsolver.tolerances import MICROMETRE, TOUCH
-
-NOWHERE: Point = (0.0, 0.0, 0.0)
 
 
 class Cost(NamedTuple):
@@ -113,9 +111,7 @@ class Remover:
         self.build = of
         self.insertions = {one.tube.name: one for one in insertions}
         self._likely: dict[Point, None] = {}
-        self._leaving = cache(
-            lambda start: leaving(of, start, likely=tuple(self._likely))
-        )
+        self._known: dict[Start, list[tuple[frozenset[str], Leaving | None]]] = {}
         self.cheapest = cache(self._cheapest)
 
     def _cheapest(
@@ -146,6 +142,22 @@ class Remover:
         if best is not None:
             self._likely[best.leaving.out.way] = None
         return best
+
+    def _leaving(self, start: Start) -> Leaving | None:
+        """Return how a tube leaves.
+
+        A straight way out stays free the more tubes are out, and where there was none,
+        there is none while more are in.
+        """
+        known = self._known.setdefault(replace(start, gone=frozenset()), [])
+        for gone, found in known:
+            if found is None and start.gone <= gone:
+                return None
+            if found is not None and found.swing is None and gone <= start.gone:
+                return found
+        found = leaving(self.build, start, likely=tuple(self._likely))
+        known.append((start.gone, found))
+        return found
 
     def _drafts(
         self, one: Insertion, gone: frozenset[str], loose: frozenset[str]

@@ -14,9 +14,9 @@ from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.nearest import nearest_solids
 from loopsolver.geometry.separation import separation
-from loopsolver.geometry.solid_set import SolidSet, stack
+from loopsolver.geometry.solid_set import SolidSet
 from loopsolver.geometry.solids import HalfSpace, Solid, bounds, boxes_meet
-from loopsolver.geometry.vectors import Array, Point, cross, dot, offset
+from loopsolver.geometry.vectors import Array, Flags, Point, cross, dot, offset
 from loopsolver.tolerances import OVERLAP_DOUBT, TOUCH
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.chain import screw_motions
@@ -27,8 +27,10 @@ STEP: Final = OVERLAP_DOUBT
 Between two looks they can come into each other by half of it, unseen.
 """
 
-_RESOLUTION: Final = 0.02
+_RESOLUTION: Final = 0.1
 """How finely gaps are measured on the way [mm]: a step is shorter by as much."""
+
+NOWHERE: Final[Point] = (0.0, 0.0, 0.0)
 
 Placed = Callable[[float], Curves]
 """The centre line of a tube after so many millimetres of its way."""
@@ -45,12 +47,12 @@ class Slide:
     def back(self) -> Slide:
         """The same way back."""
         x, y, z = self.way
-        return replace(self, way=(-x, -y, -z))
+        return replace(self, way=(0.0 - x, 0.0 - y, 0.0 - z))
 
     @property
     def vector(self) -> Point:
         """From start to end [mm]."""
-        return offset((0.0, 0.0, 0.0), self.way, self.by)
+        return offset(NOWHERE, self.way, self.by)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +102,7 @@ def moved_solid(solid: Solid, by: Point) -> Solid:
 
 
 def tube_slides_free(
-    curves: Curves, solids: Sequence[Solid], slide: Slide, *, radius: float
+    curves: Curves, solids: SolidSet, slide: Slide, *, radius: float
 ) -> bool:
     """Return whether a tube slides along without running into solids.
 
@@ -111,7 +113,7 @@ def tube_slides_free(
     curves : Curves
         The tube's centre line, less a radius at either end, so that its round end is
         flush with where it ends.
-    solids : sequence of Solid
+    solids : SolidSet
     slide : Slide
     radius : float
         Of the tube [mm].
@@ -126,19 +128,20 @@ def tube_slides_free(
     B. Mirtich, Impulse-based dynamic simulation of rigid body systems, thesis, Berkeley
     (1996), section 2.3: from memory.
     """
-    near = _near(curves, solids, slide, radius)
-    if not near:
+    box = _swept_box(curve_bounds(curves), slide)
+    is_near = _boxes_meet(solids.bounds, box, within=radius + STEP)
+    if not is_near.any():
         return True
     return _is_free(
-        lambda at: moved_curves(curves, offset((0.0, 0.0, 0.0), slide.way, at)),
-        stack(near),
+        lambda at: moved_curves(curves, offset(NOWHERE, slide.way, at)),
+        solids.among(np.flatnonzero(is_near)),
         length=slide.by,
         radius=radius,
     )
 
 
 def tube_swings_free(
-    curves: Curves, solids: Sequence[Solid], swing: Swing, *, radius: float
+    curves: Curves, solids: SolidSet, swing: Swing, *, radius: float
 ) -> bool:
     """Return whether a tube swings about an axis without running into solids.
 
@@ -148,7 +151,7 @@ def tube_swings_free(
     sign = math.copysign(1.0, swing.angle)
     return _is_free(
         lambda at: swung_curves(curves, replace(swing, angle=sign * at / arm)),
-        stack(solids),
+        solids,
         length=arm * abs(swing.angle),
         radius=radius,
     )
@@ -171,16 +174,17 @@ def _is_free(placed: Placed, solids: SolidSet, *, length: float, radius: float) 
         at = min(length, at + max(gap - floor - _RESOLUTION, STEP))
 
 
-def _near(
-    curves: Curves, solids: Sequence[Solid], slide: Slide, radius: float
-) -> list[Solid]:
-    """Return those solids that the tube could meet on its way."""
-    here = curve_bounds(curves)
-    there = here + np.asarray(slide.vector)
-    box = np.array([np.minimum(here[0], there[0]), np.maximum(here[1], there[1])])
-    return [
-        solid for solid in solids if boxes_meet(bounds(solid), box, within=radius + STEP)
-    ]
+def _swept_box(box: Array, slide: Slide) -> Array:
+    """Return the box round a box and where it slides to, (2, 3)."""
+    there = box + np.asarray(slide.vector)
+    swept: Array = np.array([np.minimum(box[0], there[0]), np.maximum(box[1], there[1])])
+    return swept
+
+
+def _boxes_meet(boxes: Array, box: Array, *, within: float) -> Flags:
+    """Return which boxes (n, 2, 3) come nearer to a box than a distance [mm]."""
+    meets = (boxes[:, 0] < box[1] + within) & (boxes[:, 1] > box[0] - within)
+    return np.asarray(meets.all(axis=1))
 
 
 def curve_bounds(curves: Curves) -> Array:
@@ -217,7 +221,7 @@ def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
         return True
 
     def look(at: float) -> tuple[float, float]:
-        there = moved_solid(mover, offset((0.0, 0.0, 0.0), slide.way, at))
+        there = moved_solid(mover, offset(NOWHERE, slide.way, at))
         assert not isinstance(there, HalfSpace)
         apart = separation(other, there)
         return apart.distance, dot(apart.direction, slide.way)
@@ -249,9 +253,7 @@ def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
 
 def boxes_apart(mover: Solid, other: Solid, slide: Slide) -> bool:
     """Return whether the boxes round two solids never meet on the way."""
-    here = bounds(mover)
-    there = here + np.asarray(slide.vector)
-    box = np.array([np.minimum(here[0], there[0]), np.maximum(here[1], there[1])])
+    box = _swept_box(bounds(mover), slide)
     return not boxes_meet(box, bounds(other), within=0.0)
 
 
