@@ -104,8 +104,7 @@ def force_aside(of_end: Array, way: Array) -> Array:
         As `compliance` gives.
     way : array (3,) [mm]
     """
-    force: Array = np.linalg.solve(of_end[3:, 3:], way)
-    return force
+    return np.asarray(np.linalg.solve(of_end[3:, 3:], way), dtype=np.float64)
 
 
 def greatest_stress(centreline: Centreline, section: Section, force: Array) -> float:
@@ -125,8 +124,8 @@ def greatest_stress(centreline: Centreline, section: Section, force: Array) -> f
         factor = 1.0
         if isinstance(piece, BendArc):
             factor = inside_factor(section, piece.radius)
-        pull = factor * bending * half / section.second_moment
-        pull += np.abs(along @ force) / section.area
+        pull: Array = factor * bending * half / section.second_moment
+        pull = pull + np.abs(along @ force) / section.area
         shear = twisting * half / (2.0 * section.second_moment)
         worst = max(worst, float((0.5 * pull + np.hypot(0.5 * pull, shear)).max()))
     return worst
@@ -162,8 +161,9 @@ def _tangents(piece: Straight | BendArc, shares: Array) -> Array:
         turned = shares[:, None] * piece.angle
         along: Array = np.cos(turned) * piece.v - np.sin(turned) * np.asarray(piece.u)
         return along
-    chord = np.subtract(piece.end, piece.start)
-    return np.repeat(chord[None] / max(np.linalg.norm(chord), TOUCH), len(shares), 0)
+    way = np.subtract(piece.end, piece.start)
+    length = max(float(np.linalg.norm(way)), TOUCH)
+    return np.tile(way / length, (len(shares), 1))
 
 
 def _moments_per_load(arms: Array) -> Array:
@@ -175,4 +175,3 @@ def _moments_per_load(arms: Array) -> Array:
     lead[:, :, :3] = np.eye(3)
     lead[:, :, 3:] = np.cross(arms[:, None, :], np.eye(3)).swapaxes(1, 2)
     return lead
-

@@ -180,7 +180,7 @@ def _easing(tube: FittedTube, stock: Tube) -> Easing:
     wanted = float(np.linalg.norm(aside))
     if wanted <= TOUCH:  # a fitting without depth
         return Easing(port=last.port, way=last.into, wanted=0.0, free=0.0)
-    way = point(aside / wanted)
+    way = point(aside / wanted + 0.0)
     free = min(_free_play(tube, way), wanted)
     easing = Easing(port=last.port, way=way, wanted=wanted, free=free)
     return _with_force(easing, tube, stock, aside)
@@ -202,9 +202,7 @@ def _free_play(tube: FittedTube, way: Point) -> float:
     return leant + beside + last.play.sideways
 
 
-def _with_force(
-    easing: Easing, tube: FittedTube, stock: Tube, aside: Array
-) -> Easing:
+def _with_force(easing: Easing, tube: FittedTube, stock: Tube, aside: Array) -> Easing:
     """Return an easing with force and stress, if the material's limit has a source."""
     modulus, limit = MATERIAL_FACTS[stock.material].modulus_gpa, stock.lasting_mpa
     if modulus is None or limit is None:
@@ -224,4 +222,3 @@ def _with_force(
         stress_mpa=stress,
         share=stress / limit,
     )
-

@@ -35,7 +35,9 @@ WAYS_OUT: Final[tuple[Point, ...]] = tuple(
 )
 """The 26 directions in which tubes are carried out: along axes, then between them."""
 
-SWINGS: Final = tuple(math.radians(sign * by) for by in (45, 90, 135, 180) for sign in (1, -1))
+SWINGS: Final = tuple(
+    math.radians(sign * by) for by in (45, 90, 135, 180) for sign in (1, -1)
+)
 """Angles by which a tube is swung about a fitting's axis where it must be [rad]."""
 
 
@@ -139,23 +141,30 @@ def _around(of: Build, start: Start, but: tuple[Joint, ...]) -> SolidSet:
     for thing in of.things:
         if thing not in absent:
             solids = of.solid_set(thing, but if thing.kind == "part" else ())
-            is_moved = start.shift is not None and thing in start.moved
-            sets.append(solids.moved(start.shift.vector) if is_moved else solids)
+            if start.shift is not None and thing in start.moved:
+                solids = solids.moved(start.shift.vector)
+            sets.append(solids)
     return joined(sets)
 
 
 def _is_open(solids: SolidSet, way: Point) -> Flags:
     """Return which solids are walls that what goes this way goes through."""
-    return solids.extents.is_open & (solids.axes[2] @ np.asarray(way) < 0.0)
+    faces: Flags = solids.axes[2] @ np.asarray(way) < 0.0
+    return solids.extents.is_open & faces
 
 
 def _far_enough(of: Build, curves: Curves, way: Point) -> float:
     """Return how far it is out of the room along a way [mm]."""
     low, high = curve_bounds(curves)
     ends = np.array(room(of.scene, beyond=0.0))
-    return min(
-        float((ends[1][axis] - low[axis] if part > 0.0 else high[axis] - ends[0][axis]))
-        / abs(part)
-        for axis, part in enumerate(way)
-        if part
-    ) + of.radius
+    return (
+        min(
+            float(
+                ends[1][axis] - low[axis] if part > 0.0 else high[axis] - ends[0][axis]
+            )
+            / abs(part)
+            for axis, part in enumerate(way)
+            if part
+        )
+        + of.radius
+    )

@@ -54,6 +54,8 @@ class Freeing:
         The parts that are drawn aside.
     tubes : tuple of str
         The tubes that come along, perhaps this one.
+    parted : tuple of str
+        Other tubes that come off a fitting meanwhile, and go on again.
     easing : Easing or None
         How the tube is bent aside by hand instead.
     port : str
@@ -63,6 +65,7 @@ class Freeing:
     shift: Slide | None = None
     parts: tuple[str, ...] = ()
     tubes: tuple[str, ...] = ()
+    parted: tuple[str, ...] = ()
     easing: Easing | None = None
     port: str = ""
 
@@ -200,9 +203,7 @@ class Remover:
         towards = max(-dot(loose.into, other.into), 0.0)
         it, with_it = Thing("tube", tube), Thing("part", loose.part)
         for spare in (0.0, other.depth):
-            off = Slide(
-                way=loose.into, by=loose.depth + towards * other.depth + spare
-            )
+            off = Slide(way=loose.into, by=loose.depth + towards * other.depth + spare)
             yield from self._shift(
                 tube, off, {with_it}, (loose, other), it, gone=gone, parts=parts
             )
@@ -236,6 +237,7 @@ class Remover:
                 shift=slide,
                 parts=tuple(sorted(names)),
                 tubes=tuple(sorted(tubes)),
+                parted=tuple(self._parted(moved, gone | {tube})),
                 port=freed.port,
             ),
             Start(
@@ -247,3 +249,11 @@ class Remover:
                 gone=gone,
             ),
         )
+
+    def _parted(self, moved: set[Thing], gone: frozenset[str]) -> Iterator[str]:
+        """Yield the tubes still in that come off a fitting where some things move."""
+        for name, tube in self.build.tubes.items():
+            comes = Thing("tube", name) in moved
+            parts = [Thing("part", joint.part) in moved for joint in tube.joints]
+            if name not in gone and any(part != comes for part in parts):
+                yield name

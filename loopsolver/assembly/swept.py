@@ -5,19 +5,25 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from loopsolver.clearance.gap import curves_of
 from loopsolver.geometry.curves import Curves
-from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.nearest import nearest_solids
 from loopsolver.geometry.separation import separation
 from loopsolver.geometry.solid_set import SolidSet
-from loopsolver.geometry.solids import HalfSpace, Solid, bounds, boxes_meet
+from loopsolver.geometry.solids import (
+    Box,
+    Cylinder,
+    HalfSpace,
+    Solid,
+    bounds,
+    boxes_meet,
+)
 from loopsolver.geometry.vectors import Array, Flags, Point, cross, dot, offset
-from loopsolver.tolerances import OVERLAP_DOUBT, TOUCH
+from loopsolver.tolerances import OVERLAP_DOUBT
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.chain import screw_motions
 
@@ -90,15 +96,6 @@ def swung_curves(curves: Curves, swing: Swing) -> Curves:
         stop=curves.stop,
         is_bent=curves.is_bent,
     )
-
-
-def moved_solid(solid: Solid, by: Point) -> Solid:
-    """Return a solid moved by a vector [mm]."""
-    if isinstance(solid, HalfSpace):
-        return replace(solid, point=offset(solid.point, by, 1.0))
-    frame = solid.frame
-    there = Frame(origin=offset(frame.origin, by, 1.0), axes=frame.axes)
-    return replace(solid, frame=there)
 
 
 def tube_slides_free(
@@ -177,7 +174,9 @@ def _is_free(placed: Placed, solids: SolidSet, *, length: float, radius: float) 
 def _swept_box(box: Array, slide: Slide) -> Array:
     """Return the box round a box and where it slides to, (2, 3)."""
     there = box + np.asarray(slide.vector)
-    swept: Array = np.array([np.minimum(box[0], there[0]), np.maximum(box[1], there[1])])
+    swept: Array = np.array(
+        [np.minimum(box[0], there[0]), np.maximum(box[1], there[1])]
+    )
     return swept
 
 
@@ -219,36 +218,42 @@ def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
         return solid_slides_free(other, mover, slide.back)
     if boxes_apart(mover, other, slide):
         return True
+    low, high = _look(mover, other, slide, 0.0), _look(mover, other, slide, slide.by)
+    floor = min(low.distance, 0.0) - OVERLAP_DOUBT
+    last = high
+    while last.distance >= floor:
+        at, bound = _tangents_cross(low, high)
+        if bound >= floor or high.at - low.at <= STEP:
+            return True
+        last = _look(mover, other, slide, at)
+        low, high = (last, high) if last.slope < 0.0 else (low, last)
+    return False
 
-    def look(at: float) -> tuple[float, float]:
-        there = moved_solid(mover, offset(NOWHERE, slide.way, at))
-        assert not isinstance(there, HalfSpace)
-        apart = separation(other, there)
-        return apart.distance, dot(apart.direction, slide.way)
 
-    low, high = 0.0, slide.by
-    (left, falling), (right, rising) = look(low), look(high)
-    floor = min(left, 0.0) - OVERLAP_DOUBT
-    while falling < 0.0:
-        if right < floor:
-            return False
-        if rising <= 0.0:
-            return True
-        at = low + ((right - left) - rising * (high - low)) / (falling - rising)
-        if left + falling * (at - low) >= floor or not low < at < high:
-            return True
-        value, slope = look(at)
-        if value < floor:
-            return False
-        if abs(slope) <= TOUCH:
-            return True
-        if slope < 0.0:
-            low, left, falling = at, value, slope
-        else:
-            high, right, rising = at, value, slope
-        if high - low <= STEP:
-            return True
-    return True
+class _Look(NamedTuple):
+    """How far two solids stand apart after some of a way, and how fast that grows."""
+
+    at: float
+    distance: float
+    slope: float
+
+
+def _look(mover: Box | Cylinder, other: Solid, slide: Slide, at: float) -> _Look:
+    place = offset(mover.frame.origin, slide.way, at)
+    there = replace(mover, frame=replace(mover.frame, origin=place))
+    apart = separation(other, there)
+    return _Look(at, apart.distance, dot(apart.direction, slide.way))
+
+
+def _tangents_cross(low: _Look, high: _Look) -> tuple[float, float]:
+    """Return where the tangents at two looks cross, and how high: no less lies between."""
+    if low.slope >= 0.0:
+        return low.at, low.distance
+    if high.slope <= 0.0:
+        return high.at, high.distance
+    ahead = high.distance - low.distance - high.slope * (high.at - low.at)
+    along = ahead / (low.slope - high.slope)
+    return low.at + along, low.distance + low.slope * along
 
 
 def boxes_apart(mover: Solid, other: Solid, slide: Slide) -> bool:
