@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator
 from functools import cache
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
-from loopsolver.assembly.joints import FittedTube, Joint
+from loopsolver.assembly.joints import FittedEnd, FittedTube
 from loopsolver.assembly.swept import (
     Slide,
     flush_curves,
@@ -25,14 +25,14 @@ if TYPE_CHECKING:
     import networkx as nx
 
 
-class Thing(NamedTuple):
+class InPlace(NamedTuple):
     """Something that stands in the case: a tube by its run, or a component."""
 
     kind: Literal["tube", "part", "walls"]
     name: str
 
 
-WALLS: Final = Thing("walls", "")
+CASE_WALLS: Final = InPlace("walls", "")
 _HALF: Final = 0.4
 """No more of a first or last leg than this is left out at its end."""
 
@@ -61,28 +61,30 @@ class Build:
             name: flush_curves(tube.centreline, radius=self.radius)
             for name, tube in self.tubes.items()
         }
-        self._bodies: dict[Thing, tuple[Solid, ...]] = {
-            Thing("part", part.name): tuple(body.solid for body in part.bodies)
+        self._bodies: dict[InPlace, tuple[Solid, ...]] = {
+            InPlace("part", part.name): tuple(body.solid for body in part.bodies)
             for part in scene.components
         }
-        self._bodies[WALLS] = tuple(wall for _, wall in case_walls(scene))
+        self._bodies[CASE_WALLS] = tuple(wall for _, wall in case_walls(scene))
         for name, tube in self.tubes.items():
-            self._bodies[Thing("tube", name)] = self._outside(tube)
+            self._bodies[InPlace("tube", name)] = self._outside(tube)
         self.solid_set = cache(self._solid_set)
         self.runs_into = cache(self._runs_into)
         self.graph = cache(self._graph)
 
     @property
-    def things(self) -> tuple[Thing, ...]:
+    def things(self) -> tuple[InPlace, ...]:
         """All that stands, the walls as one."""
         return tuple(self._bodies)
 
-    def joints_on(self, part: str) -> Iterator[Joint]:
+    def joints_on(self, part: str) -> Iterator[FittedEnd]:
         """Yield the ends of tubes that a component carries."""
         for tube in self.tubes.values():
             yield from (joint for joint in tube.joints if joint.part == part)
 
-    def solids(self, thing: Thing, but: tuple[Joint, ...] = ()) -> tuple[Solid, ...]:
+    def solids(
+        self, thing: InPlace, but: tuple[FittedEnd, ...] = ()
+    ) -> tuple[Solid, ...]:
         """Return what a thing takes up, its fittings among it, some left out."""
         if thing.kind != "part":
             return self._bodies[thing]
@@ -94,7 +96,7 @@ class Build:
         )
         return (*self._bodies[thing], *fittings)
 
-    def _solid_set(self, thing: Thing, but: tuple[Joint, ...] = ()) -> SolidSet:
+    def _solid_set(self, thing: InPlace, but: tuple[FittedEnd, ...] = ()) -> SolidSet:
         """Return the same laid out as one set."""
         return stack(self.solids(thing, but))
 
@@ -108,7 +110,7 @@ class Build:
         )
         return tuple(one.solid for one in told)
 
-    def _runs_into(self, mover: Thing, other: Thing, slide: Slide) -> bool:
+    def _runs_into(self, mover: InPlace, other: InPlace, slide: Slide) -> bool:
         """Return whether a thing that slides runs into another that stands.
 
         A tube comes out of a fitting along its axis alone, and so does the fitting, with
@@ -136,7 +138,7 @@ class Build:
             radius=self.radius,
         )
 
-    def _graph(self, slide: Slide) -> nx.DiGraph[Thing]:
+    def _graph(self, slide: Slide) -> nx.DiGraph[InPlace]:
         """Return the directional blocking graph of a slide.
 
         An arc leads from what slides to what it runs into, so that all that a thing leads
@@ -150,7 +152,7 @@ class Build:
         """
         import networkx as nx
 
-        graph: nx.DiGraph[Thing] = nx.DiGraph()
+        graph: nx.DiGraph[InPlace] = nx.DiGraph()
         graph.add_nodes_from(self.things)
         movers = [
             thing
@@ -174,15 +176,15 @@ class Build:
         return () if stated is None else (*stated.movable, *stated.last)
 
     def set_along(
-        self, first: Collection[Thing], slide: Slide, *, gone: Collection[str]
-    ) -> set[Thing]:
+        self, first: Collection[InPlace], slide: Slide, *, gone: Collection[str]
+    ) -> set[InPlace]:
         """Return all that has to slide along with some things, these among them.
 
         `gone` are the tubes that are out already.
         """
         import networkx as nx
 
-        out = {Thing("tube", name) for name in gone}
+        out = {InPlace("tube", name) for name in gone}
         graph = self.graph(slide)
         here = nx.subgraph_view(graph, filter_node=lambda thing: thing not in out)
         together = set(first)

@@ -25,7 +25,7 @@ _STATIONS: Final = np.linspace(0.0, 1.0, 25)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class BeamSection:
     """A round tube as a beam.
 
     Attributes
@@ -52,7 +52,7 @@ class Section:
         return math.pi / 64.0 * (self.outer_diameter**4 - self.inner_diameter**4)
 
 
-def compliance(centreline: Centreline, section: Section) -> Array:
+def compliance(centreline: Centreline, section: BeamSection) -> Array:
     """Return how a tube's last end moves under a load there, its first end held fast.
 
     Returns
@@ -107,7 +107,9 @@ def force_aside(of_end: Array, way: Array) -> Array:
     return np.asarray(np.linalg.solve(of_end[3:, 3:], way), dtype=np.float64)
 
 
-def greatest_stress(centreline: Centreline, section: Section, force: Array) -> float:
+def greatest_stress(
+    centreline: Centreline, section: BeamSection, force: Array
+) -> float:
     """Return the greatest pull in a tube whose last end bears a force [MPa].
 
     The largest principal stress: bending and pull along the tube, torsion across it. On
@@ -131,7 +133,7 @@ def greatest_stress(centreline: Centreline, section: Section, force: Array) -> f
     return worst
 
 
-def inside_factor(section: Section, radius: float) -> float:
+def inside_factor(section: BeamSection, radius: float) -> float:
     """Return how much higher bending stress is on the inside of a bend of some radius.
 
     Notes

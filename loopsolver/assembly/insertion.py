@@ -9,12 +9,12 @@ from typing import Final, Literal
 import numpy as np
 
 from loopsolver.assembly.compliance import (
-    Section,
+    BeamSection,
     compliance,
     force_aside,
     greatest_stress,
 )
-from loopsolver.assembly.joints import FittedTube, Joint
+from loopsolver.assembly.joints import FittedEnd, FittedTube
 from loopsolver.geometry.vectors import (
     Array,
     Point,
@@ -29,7 +29,7 @@ from loopsolver.geometry.vectors import (
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.stock import MATERIAL_FACTS, Tube
 
-Ends = Literal["alike", "facing", "crossed"]
+EndWays = Literal["alike", "facing", "crossed"]
 """How a tube's two ends point into their fittings: the same way, at each other, or not."""
 
 POISSON: Final = 0.37
@@ -108,7 +108,7 @@ class Insertion:
     Attributes
     ----------
     tube : FittedTube
-    ends : Ends
+    ends : EndWays
     angle : float
         Between the directions in which the two ends go in [rad].
     slide : float
@@ -120,7 +120,7 @@ class Insertion:
     """
 
     tube: FittedTube
-    ends: Ends
+    ends: EndWays
     angle: float
     slide: float
     loosenings: tuple[Loosening, ...] = ()
@@ -161,7 +161,7 @@ def insertion(tube: FittedTube, stock: Tube) -> Insertion:
     )
 
 
-def _loosening(loose: Joint, other: Joint) -> Loosening:
+def _loosening(loose: FittedEnd, other: FittedEnd) -> Loosening:
     towards = max(-dot(loose.into, other.into), 0.0)
     return Loosening(
         part=loose.part,
@@ -207,7 +207,7 @@ def _with_force(easing: Easing, tube: FittedTube, stock: Tube, aside: Array) -> 
     modulus, limit = MATERIAL_FACTS[stock.material].modulus_gpa, stock.lasting_mpa
     if modulus is None or limit is None:
         return easing
-    section = Section(
+    section = BeamSection(
         outer_diameter=stock.outer_diameter,
         inner_diameter=stock.inner_diameter,
         modulus=1000.0 * modulus,

@@ -32,7 +32,7 @@ class Play(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Joint:
+class FittedEnd:
     """One end of a tube in its fitting.
 
     Attributes
@@ -93,7 +93,7 @@ class FittedTube:
 
     name: str
     centreline: Centreline
-    joints: tuple[Joint, Joint]
+    joints: tuple[FittedEnd, FittedEnd]
 
     @property
     def is_straight(self) -> bool:
@@ -121,11 +121,11 @@ def fitted_tubes(scene: Scene, runs: tuple[PlannedRun, ...]) -> tuple[FittedTube
     return tuple(found)
 
 
-def _joint(scene: Scene, end: EndFitting) -> Joint:
+def _joint(scene: Scene, end: EndFitting) -> FittedEnd:
     port = scene.port(end.port)
     fitting = next(one for one in port.fittings if one.name == end.fitting)
     x, y, z = end.outlet
-    return Joint(
+    return FittedEnd(
         port=end.port,
         part=port.component,
         into=(0.0 - x, 0.0 - y, 0.0 - z),

@@ -10,8 +10,8 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.assembly.blocking import Build, Thing
-from loopsolver.assembly.joints import Joint
+from loopsolver.assembly.blocking import Build, InPlace
+from loopsolver.assembly.joints import FittedEnd
 from loopsolver.assembly.swept import (
     Slide,
     Swing,
@@ -68,11 +68,11 @@ class Start:
     tube : str
     aside : Point
         By how much it stands off its place [mm].
-    held : tuple of Joint
+    held : tuple of FittedEnd
         Those that still hold it; the first one is drawn off.
-    ignored : tuple of Joint
+    ignored : tuple of FittedEnd
         Those that it is bent past meanwhile.
-    moved : frozenset of Things
+    moved : frozenset of InPlace
         What stands off its place, by `shift`.
     shift : Slide or None
     gone : frozenset of str
@@ -81,9 +81,9 @@ class Start:
 
     tube: str
     aside: Point
-    held: tuple[Joint, ...]
-    ignored: tuple[Joint, ...] = ()
-    moved: frozenset[Thing] = frozenset()
+    held: tuple[FittedEnd, ...]
+    ignored: tuple[FittedEnd, ...] = ()
+    moved: frozenset[InPlace] = frozenset()
     shift: Slide | None = None
     gone: frozenset[str] = frozenset()
 
@@ -114,7 +114,7 @@ def leaving(of: Build, start: Start, *, likely: Sequence[Point] = ()) -> Leaving
     return None
 
 
-def _past(start: Start) -> tuple[Joint, ...]:
+def _past(start: Start) -> tuple[FittedEnd, ...]:
     """Return the fittings that a tube is in or bent past while it is drawn off."""
     return (*start.held, *start.ignored)
 
@@ -134,9 +134,9 @@ def _swung(
             yield swing, swung_curves(curves, swing)
 
 
-def _around(of: Build, start: Start, but: tuple[Joint, ...]) -> SolidSet:
+def _around(of: Build, start: Start, but: tuple[FittedEnd, ...]) -> SolidSet:
     """Return all that stands round a tube, what is moved where it then is."""
-    absent = {Thing("tube", name) for name in (*start.gone, start.tube)}
+    absent = {InPlace("tube", name) for name in (*start.gone, start.tube)}
     sets = []
     for thing in of.things:
         if thing not in absent:

@@ -39,7 +39,7 @@ class Stuck:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Assembly:
+class AssemblyOrder:
     """How a plan's tubes go in, and in which order.
 
     Attributes
@@ -73,7 +73,7 @@ class Assembly:
         return tuple(told)[::-1]
 
 
-def assembly(plan: Plan, *, control: Control = UNATTENDED) -> Assembly:
+def assembly(plan: Plan, *, control: Control = UNATTENDED) -> AssemblyOrder:
     """Return how a plan's chosen tubes go in, and in which order.
 
     Parameters
@@ -87,14 +87,14 @@ def assembly(plan: Plan, *, control: Control = UNATTENDED) -> Assembly:
     insertions = tuple(insertion(tube, scene.tube) for tube in tubes)
     remover = Remover(Build(scene, tubes), insertions)
     carrying = tuple(dict.fromkeys(one.part for tube in tubes for one in tube.joints))
-    search = _Search(remover, control)
+    search = _TakingApart(remover, control)
     stated = scene.assembly
     if stated is None:
         found = search.with_fewest(carrying)
     else:
         found = search.order(frozenset((*stated.movable, *stated.last)))
     ended = control.ending or "done"
-    return Assembly(
+    return AssemblyOrder(
         insertions=insertions,
         is_stated=stated is not None,
         removals=found.removals,
@@ -124,7 +124,7 @@ def _sums(removals: Sequence[Removal]) -> tuple[float, ...]:
     return tuple(math.fsum(parts) for parts in zip(*costs, strict=True))
 
 
-class _Search:
+class _TakingApart:
     """Takes a build apart."""
 
     def __init__(self, remover: Remover, control: Control) -> None:

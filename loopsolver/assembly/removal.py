@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import NamedTuple
 
-from loopsolver.assembly.blocking import Build, Thing
+from loopsolver.assembly.blocking import Build, InPlace
 from loopsolver.assembly.insertion import Easing, Insertion
-from loopsolver.assembly.joints import Joint
+from loopsolver.assembly.joints import FittedEnd
 from loopsolver.assembly.leaving import Leaving, Start, leaving
 from loopsolver.assembly.swept import NOWHERE, Slide
 from loopsolver.geometry.vectors import Point, dot, offset
 from loopsolver.tolerances import MICROMETRE, TOUCH
 
 
-class Cost(NamedTuple):
+class RemovalCost(NamedTuple):
     """What a removal costs, the most important first: the least is best.
 
     Attributes
@@ -89,15 +89,15 @@ class Removal:
     leaving: Leaving
 
     @property
-    def cost(self) -> Cost:
+    def cost(self) -> RemovalCost:
         """What it costs."""
         cost = _cost(self.freeing, self.tube)
         return cost._replace(swings=int(self.leaving.swing is not None))
 
 
-def _cost(freeing: Freeing, tube: str) -> Cost:
+def _cost(freeing: Freeing, tube: str) -> RemovalCost:
     shift, easing = freeing.shift, freeing.easing
-    return Cost(
+    return RemovalCost(
         parts=len(freeing.parts),
         easings=int(easing is not None and easing.rest > TOUCH),
         tubes=len([name for name in freeing.tubes if name != tube]),
@@ -190,8 +190,8 @@ class Remover:
     def _shifts(
         self,
         tube: str,
-        loose: Joint,
-        other: Joint,
+        loose: FittedEnd,
+        other: FittedEnd,
         gone: frozenset[str],
         parts: frozenset[str],
     ) -> Iterator[tuple[Freeing, Start]]:
@@ -201,14 +201,14 @@ class Remover:
         where the tube needs that room to come out.
         """
         towards = max(-dot(loose.into, other.into), 0.0)
-        it, with_it = Thing("tube", tube), Thing("part", loose.part)
+        it, with_it = InPlace("tube", tube), InPlace("part", loose.part)
         for spare in (0.0, other.depth):
             off = Slide(way=loose.into, by=loose.depth + towards * other.depth + spare)
             yield from self._shift(
                 tube, off, {with_it}, (loose, other), it, gone=gone, parts=parts
             )
             off = Slide(way=other.out, by=other.depth + towards * loose.depth + spare)
-            stays = Thing("part", other.part)
+            stays = InPlace("part", other.part)
             yield from self._shift(
                 tube, off, {with_it, it}, (other, loose), stays, gone=gone, parts=parts
             )
@@ -217,9 +217,9 @@ class Remover:
         self,
         tube: str,
         slide: Slide,
-        first: set[Thing],
-        joints: tuple[Joint, Joint],
-        stays: Thing,
+        first: set[InPlace],
+        joints: tuple[FittedEnd, FittedEnd],
+        stays: InPlace,
         *,
         gone: frozenset[str],
         parts: frozenset[str],
@@ -230,7 +230,7 @@ class Remover:
         if stays in moved or not names <= parts:
             return
         freed, held = joints
-        it = Thing("tube", tube)
+        it = InPlace("tube", tube)
         tubes = {thing.name for thing in moved if thing.kind == "tube"}
         yield (
             Freeing(
@@ -250,10 +250,10 @@ class Remover:
             ),
         )
 
-    def _parted(self, moved: set[Thing], gone: frozenset[str]) -> Iterator[str]:
+    def _parted(self, moved: set[InPlace], gone: frozenset[str]) -> Iterator[str]:
         """Yield the tubes still in that come off a fitting where some things move."""
         for name, tube in self.build.tubes.items():
-            comes = Thing("tube", name) in moved
-            parts = [Thing("part", joint.part) in moved for joint in tube.joints]
+            comes = InPlace("tube", name) in moved
+            parts = [InPlace("part", joint.part) in moved for joint in tube.joints]
             if name not in gone and any(part != comes for part in parts):
                 yield name

@@ -27,7 +27,7 @@ from loopsolver.tolerances import OVERLAP_DOUBT
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.chain import screw_motions
 
-STEP: Final = OVERLAP_DOUBT
+LOOK_AFTER: Final = OVERLAP_DOUBT
 """Where things all but touch, how far they are moved from look to look [mm].
 
 Between two looks they can come into each other by half of it, unseen.
@@ -126,7 +126,7 @@ def tube_slides_free(
     (1996), section 2.3: from memory.
     """
     box = _swept_box(curve_bounds(curves), slide)
-    is_near = _boxes_meet(solids.bounds, box, within=radius + STEP)
+    is_near = _boxes_meet(solids.bounds, box, within=radius + LOOK_AFTER)
     if not is_near.any():
         return True
     return _is_free(
@@ -168,7 +168,7 @@ def _is_free(placed: Placed, solids: SolidSet, *, length: float, radius: float) 
             return False
         if at >= length:
             return True
-        at = min(length, at + max(gap - floor - _RESOLUTION, STEP))
+        at = min(length, at + max(gap - floor - _RESOLUTION, LOOK_AFTER))
 
 
 def _swept_box(box: Array, slide: Slide) -> Array:
@@ -223,7 +223,7 @@ def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
     last = high
     while last.distance >= floor:
         at, bound = _tangents_cross(low, high)
-        if bound >= floor or high.at - low.at <= STEP:
+        if bound >= floor or high.at - low.at <= LOOK_AFTER:
             return True
         last = _look(mover, other, slide, at)
         low, high = (last, high) if last.slope < 0.0 else (low, last)

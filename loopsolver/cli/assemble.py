@@ -14,7 +14,7 @@ from loopsolver.cli.subjects import read_plan
 
 if TYPE_CHECKING:
     from loopsolver.assembly.insertion import Easing, Insertion
-    from loopsolver.assembly.order import Assembly
+    from loopsolver.assembly.order import AssemblyOrder
     from loopsolver.plan import Plan
     from loopsolver.report.assembling import AssemblyStep
 
@@ -45,7 +45,7 @@ def command(args: argparse.Namespace) -> int:
     return told_status(plan.runs)
 
 
-def _say(plan: Plan, of: Assembly, steps: tuple[AssemblyStep, ...]) -> None:
+def _say(plan: Plan, of: AssemblyOrder, steps: tuple[AssemblyStep, ...]) -> None:
     """Print all of it: cautions first."""
     from loopsolver.report import assembling as words
 
@@ -64,7 +64,7 @@ def _say(plan: Plan, of: Assembly, steps: tuple[AssemblyStep, ...]) -> None:
     say_wrapped(words.cleaning_sentences(of))
 
 
-def _document(of: Assembly, steps: tuple[AssemblyStep, ...]) -> dict[str, Any]:
+def _document(of: AssemblyOrder, steps: tuple[AssemblyStep, ...]) -> dict[str, Any]:
     from loopsolver.report.assembling import ASSEMBLY_CAUTIONS
 
     return {

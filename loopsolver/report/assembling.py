@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from loopsolver.assembly.insertion import Easing, Insertion
-from loopsolver.assembly.order import Assembly, Stuck
+from loopsolver.assembly.order import AssemblyOrder, Stuck
 from loopsolver.assembly.removal import Removal
 from loopsolver.geometry.vectors import Point, dot
 from loopsolver.lengths import lengths_for
@@ -40,7 +40,7 @@ _FROM: Final[Mapping[Side, str]] = {
 }
 
 
-def insertion_sentences(of: Assembly, scene: Scene) -> Iterator[str]:
+def insertion_sentences(of: AssemblyOrder, scene: Scene) -> Iterator[str]:
     """Yield for each tube whether it goes in with both parts fixed, or what must give."""
     if not all(one.goes_in for one in of.insertions):
         yield (
@@ -173,7 +173,7 @@ class AssemblyStep:
     parts: tuple[str, ...] = ()
 
 
-def assembly_steps(of: Assembly, scene: Scene) -> Iterator[AssemblyStep]:
+def assembly_steps(of: AssemblyOrder, scene: Scene) -> Iterator[AssemblyStep]:
     """Yield the steps in which a build goes together."""
     stated = scene.assembly
     last = (
@@ -255,7 +255,7 @@ def _tube_words(removal: Removal, scene: Scene) -> Iterator[str]:
         yield f"Let its other end into {freeing.port}, up to the mark."
 
 
-def order_sentences(of: Assembly) -> Iterator[str]:
+def order_sentences(of: AssemblyOrder) -> Iterator[str]:
     """Yield what must be loose, and what is not known or does not go."""
     if of.ended != "done":
         yield "The search was stopped: this is the best order found by then."
@@ -269,7 +269,7 @@ def order_sentences(of: Assembly) -> Iterator[str]:
         yield _stuck_words(stuck, of)
 
 
-def _stuck_words(stuck: Stuck, of: Assembly) -> str:
+def _stuck_words(stuck: Stuck, of: AssemblyOrder) -> str:
     if stuck.helpful:
         names = listed([f'"{name}"' for name in stuck.helpful], last="or")
         helps = f"with {names} in [assembly] movable it would"
@@ -283,7 +283,7 @@ def _stuck_words(stuck: Stuck, of: Assembly) -> str:
     return f"{stuck.tube} does not go in, whatever else is in: {helps}."
 
 
-def cleaning_sentences(of: Assembly) -> Iterator[str]:
+def cleaning_sentences(of: AssemblyOrder) -> Iterator[str]:
     """Yield in which order tubes come out again, and what each one waits for."""
     names = [one.tube for one in of.removals]
     if len(names) > 1:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from loopsolver.assembly.compliance import (
-    Section,
+    BeamSection,
     compliance,
     force_aside,
     greatest_stress,
@@ -18,19 +18,19 @@ from loopsolver.assembly.compliance import (
 from loopsolver.tube.centreline import Centreline, sample
 from tests.builders.tubes import bent, laid_along_x, turned
 
-ACRYLIC = Section(
+ACRYLIC = BeamSection(
     outer_diameter=14.0, inner_diameter=10.0, modulus=3200.0, shear_modulus=1180.0
 )
-COPPER = Section(
+COPPER = BeamSection(
     outer_diameter=15.0, inner_diameter=13.6, modulus=117_000.0, shear_modulus=44_000.0
 )
-WIRE = Section(
+WIRE = BeamSection(
     outer_diameter=0.2, inner_diameter=0.0, modulus=200_000.0, shear_modulus=79_000.0
 )
 """So thin that what pull stretches counts for nothing beside what it bends."""
 
 
-def bending(section: Section) -> float:
+def bending(section: BeamSection) -> float:
     """E I, from the diameters [N mm2]."""
     second = math.pi / 64.0 * (section.outer_diameter**4 - section.inner_diameter**4)
     return section.modulus * second
@@ -132,7 +132,7 @@ def test_the_inside_of_a_bend_bears_more(ratio, factor) -> None:
 
     Its values are rounded, and above Winkler's by 2 % where the bend is tightest.
     """
-    bar = Section(
+    bar = BeamSection(
         outer_diameter=14.0, inner_diameter=0.0, modulus=1.0, shear_modulus=1.0
     )
     assert inside_factor(bar, 7.0 * ratio) == pytest.approx(factor, rel=0.025)
@@ -144,7 +144,7 @@ def test_torsion_and_bending_together() -> None:
     M = F x 100 bends and T = F x 60 twists it there (Mohr's circle). The bend has a
     radius so large beside the tube that its inside bears no more.
     """
-    thin = Section(
+    thin = BeamSection(
         outer_diameter=0.5, inner_diameter=0.0, modulus=1.0, shear_modulus=1.0
     )
     crank = Centreline(
@@ -160,7 +160,7 @@ def test_torsion_and_bending_together() -> None:
 # --------------------------------------------------------------- finite elements
 
 
-def element(start, end, section: Section):
+def element(start, end, section: BeamSection):
     """Return stiffness of a straight beam between two nodes in outside axes, (12, 12).
 
     The usual element of Euler and Bernoulli with two nodes of six freedoms, three ways
@@ -189,7 +189,7 @@ def element(start, end, section: Section):
     return turn.T @ own @ turn
 
 
-def by_elements(line: Centreline, section: Section):
+def by_elements(line: Centreline, section: BeamSection):
     """Return how the last end moves under loads there, turns first, (6, 6)."""
     points = sample(line, spacing=1.0)
     size = 6 * len(points)
