@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -35,10 +35,11 @@ WAYS_OUT: Final[tuple[Point, ...]] = tuple(
 )
 """The 26 directions in which tubes are carried out: along axes, then between them."""
 
-SWINGS: Final = tuple(
-    math.radians(sign * by) for by in (45, 90, 135, 180) for sign in (1, -1)
-)
-"""Angles by which a tube is swung about a fitting's axis where it must be [rad]."""
+SWING_STEP: Final = math.radians(45.0)
+"""A tube is swung about a fitting's axis by multiples of it, where it must be [rad]."""
+
+HALF_TURN: Final = 4
+"""So many steps at most, either way."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,11 +128,15 @@ def _swung(
     if len(start.held) > 1:
         return
     (joint,) = start.held
-    centre = np.add(joint.mouth, start.aside)
-    for angle in SWINGS:
-        swing = Swing(centre=point(centre), axis=joint.out, angle=angle)
-        if tube_swings_free(curves, held, swing, radius=of.radius):
-            yield swing, swung_curves(curves, swing)
+    centre = point(np.add(joint.mouth, start.aside))
+    for sign in (1.0, -1.0):
+        step = Swing(centre=centre, axis=joint.out, angle=sign * SWING_STEP)
+        swung = curves
+        for number in range(1, HALF_TURN + 1):
+            if not tube_swings_free(swung, held, step, radius=of.radius):
+                break
+            swung = swung_curves(swung, step)
+            yield replace(step, angle=number * step.angle), swung
 
 
 def _around(of: Build, start: Start, but: tuple[FittedEnd, ...]) -> SolidSet:
