@@ -10,9 +10,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
+import numpy as np
+
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
-from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.fitting_tables import AcceptsTable, FittingTable
@@ -43,13 +45,14 @@ from loopsolver.scene.schema import (
 from loopsolver.scene.settling import Standing
 from loopsolver.scene.standing import (
     means,
+    own_point,
     plain,
     plain_frame,
     ports_of_shelf,
     solid_in,
 )
 from loopsolver.scene.tube_tables import BendTestTable, RulesTable, TubeTable
-from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, OpenPlace, Water
 from loopsolver.scene.water_tables import CoolantTable, WaterTable
 from loopsolver.shelf.parts import part_of
 from loopsolver.tube.springback import BendTest
@@ -71,7 +74,6 @@ def build_scene(
 ) -> Scene:
     """Return the scene that a faultless file describes."""
     tube = _tube(data.tube)
-    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
     scene = Scene(
         title=data.title or default_title,
         units=data.units,
@@ -82,12 +84,7 @@ def build_scene(
         axes=data.case.axes,
         tube=tube,
         rules=_rules(data.rules),
-        components=tuple(
-            _component(
-                name, table, places, fittings, built_in_fitting(tube.outer_diameter)
-            )
-            for name, table in data.components.items()
-        ),
+        components=tuple(_components(data, places, tube)),
         keep_outs=tuple(_keep_outs(data, places)),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
@@ -95,13 +92,20 @@ def build_scene(
         spread=_spread(data.spread),
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
         coolant=None if data.coolant is None else _coolant(data.coolant),
-        filling=None if data.filling is None else Filling(**dict(data.filling)),
+        filling=_filling(data, places),
         test_bends=tuple(map(_bend_test, data.test_bends)),
         assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
     )
     if scene.loop is None or scene.loop.order == "any":
         return scene
     return replace(scene, runs=runs_in_order(scene, scene.loop.order))
+
+
+def _components(data: SceneFile, places: Standing, tube: Tube) -> Iterator[Component]:
+    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
+    usual = built_in_fitting(tube.outer_diameter)
+    for name, table in data.components.items():
+        yield _component(name, table, places, fittings, usual)
 
 
 def _keep_outs(data: SceneFile, places: Standing) -> Iterator[Body]:
@@ -191,6 +195,30 @@ def _coolant(table: CoolantTable) -> Coolant:
         share=table.share or 0.0,
         temperature_c=table.temperature,
         flow_l_min=table.flow,
+    )
+
+
+def _filling(data: SceneFile, places: Standing) -> Filling | None:
+    """Return how the loop is filled, its openings where they stand."""
+
+    def opened(name: str | None) -> OpenPlace | None:
+        if name is None:
+            return None
+        part, _, own = name.partition(".")
+        table, frame = data.components[part], places.frames[part]
+        if own in table.ports:
+            direction = plain(frame.turn(table.ports[own].direction))
+            return OpenPlace(
+                name=name, position=places.ports[name], direction=direction
+            )
+        at = plain(point(np.add(frame.origin, own_point(table, own))))
+        return OpenPlace(name=name, position=at, direction=None)
+
+    table = data.filling
+    if table is None:
+        return None
+    return Filling(
+        vent=opened(table.vent), drain=opened(table.drain), tilts=table.tilts
     )
 
 
