@@ -19,7 +19,13 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import PICTURED, case_walls, room
 from loopsolver.tolerances import SAME_HEIGHT
-from loopsolver.tube.centreline import Centreline, sample
+from loopsolver.tube.centreline import (
+    BendArc,
+    Centreline,
+    pieces,
+    points_along,
+    sample,
+)
 from loopsolver.view import actors, palette, surfaces
 from loopsolver.view.actors import (
     OLD_TUBE,
@@ -301,11 +307,11 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
     """Return the labels that are wanted, the most needed first."""
     scene, runs = scene_of(subject), runs_of(subject)
     of_run: dict[str, Point] = {}
+    candidate = shown_candidate(subject, selection)
     if runs:
-        candidate = shown_candidate(subject, selection)
         ends = chain(*run_ends(scene, runs[selection.run], candidate))
         of_run = {end.port.name: end.seat for end in ends}
-    wanted_names = [*_port_names(of_run)]
+    wanted_names = [*_port_names(of_run), *_bend_numbers(candidate)]
     if "bodies" not in selection.hidden:
         wanted_names += _body_names(scene)
     if "other tubes" not in selection.hidden:
@@ -324,6 +330,16 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
     ports = (port for part in scene.components for port in part.ports)
     others = {port.name: port.position for port in ports if port.name not in of_run}
     return (*wanted_names, *_port_names(others), *_wall_names(scene))
+
+
+def _bend_numbers(candidate: Candidate | None) -> Iterator[WantedLabel]:
+    """Yield the number of each bend, as tables and sheets have it, at its middle."""
+    if candidate is None:
+        return
+    arcs = [one for one in pieces(candidate.centreline) if isinstance(one, BendArc)]
+    for number, arc in enumerate(arcs, start=1):
+        (middle,) = points_along(arc, np.array([0.5]))
+        yield WantedLabel(text=str(number), kind="bend", at=point(middle))
 
 
 def _port_names(places: Mapping[str, Point]) -> Iterator[WantedLabel]:

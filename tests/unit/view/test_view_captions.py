@@ -270,9 +270,7 @@ def test_legend_names_only_what_is_in_the_picture(plan, build):
         return [line.text for line in captions.legend(subject, selection).lines]
 
     first = first_selection(plan, run=None, candidate=None)
-    assert {"straight", "bend", "other tube", "keep-out"} <= set(
-        names(plan, first)
-    )
+    assert {"straight", "bend", "other tube", "keep-out"} <= set(names(plan, first))
     assert "other tube" not in names(plan, toggle(first, "other tubes"))
     assert "keep-out" not in names(plan, toggle(first, "keep-outs"))
     for gap, told in ((plan.scene.rules.clearance - 0.5, 1), (50.0, 0)):

@@ -206,13 +206,25 @@ def test_names_follow_what_is_hidden(plan):
     def kinds(now):
         return {name.kind for name in contents.names(plan, now)}
 
-    every = {"port", "body", "tube", "keep-out", "wall"}
+    every = {"port", "bend", "body", "tube", "keep-out", "wall"}
     assert kinds(selection) == every
     assert kinds(toggle(selection, "bodies")) == every - {"body"}
     assert kinds(toggle(selection, "other tubes")) == every - {"tube"}
     assert kinds(toggle(selection, "keep-outs")) == every - {"keep-out"}
     first = contents.names(plan, selection)[:2]
     assert [name.text for name in first] == ["pump.out", "card.in"]
+
+
+def test_each_bend_is_numbered_at_the_middle_of_its_arc(plan):
+    """As far from its vertex as R / cos(45) - R is: 0.4142 R, towards the arc's centre."""
+    selection = first_selection(plan, run="card to block", candidate=None)
+    line = shown_candidate(plan, selection).centreline
+    named = [one for one in contents.names(plan, selection) if one.kind == "bend"]
+    assert [one.text for one in named] == ["1", "2"]
+    for one, vertex in zip(named, line.vertices[1:-1], strict=True):
+        assert np.linalg.norm(np.subtract(one.at, vertex)) == pytest.approx(
+            (2**0.5 - 1.0) * line.radius
+        )
 
 
 def test_every_port_is_named_once_and_where_it_is(plan):
