@@ -29,6 +29,7 @@ from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
+from loopsolver.report.fit import bench_fit_words
 from loopsolver.workshop.bench_figures import (
     figure_column,
     job_marks,
@@ -82,7 +83,11 @@ def bench_sheet(
     """
     job = job_of(plan, run)
     title = _title(plan, run, width=width)
-    bends = [*_bend_table(job, width=width), *_doubts(plan, job, run, width=width)]
+    bends = [
+        *_bend_table(job, width=width),
+        *_chance(plan, run, width=width),
+        *_doubts(plan, job, run, width=width),
+    ]
     care = _cautions(job, width=width)
     steps = [
         heading("Steps, in the order of the work", width=width),
@@ -200,6 +205,13 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
         size=_SMALL,
         below=4.5,
     )
+
+
+def _chance(plan: Plan, run: PlannedRun, *, width: float) -> Iterator[Block]:
+    """Yield how likely the tube goes in, and what decides that most."""
+    words = " ".join(bench_fit_words(plan, run, run.chosen or 1))
+    if words:
+        yield paragraph(words, width=width, size=_STEP, below=4.5)
 
 
 def _doubts(plan: Plan, job: Job, run: PlannedRun, *, width: float) -> Iterator[Block]:
