@@ -14,6 +14,7 @@ from typing import Final
 
 from loopsolver import __version__
 from loopsolver.cli import (
+    assemble,
     bends,
     check,
     compare,
@@ -83,6 +84,9 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         leak_test: "say what readings of a gauge mean while air stands in the loop. "
         "Before there are any: what to press it to, and when to read. Every value "
         "carries its unit. Without PLAN: --volume, and at most 30 kPa.",
+        assemble: "say in which order tubes and parts go together, and what must be "
+        "loose. For each tube whether it goes into both fittings while both parts stay "
+        "fixed. Ctrl-C ends the search with the best order found.",
         schema: "print the JSON Schema of scene and plan files. Without a name: one "
         "object that holds both.",
     }
