@@ -255,7 +255,7 @@ def _tube_words(removal: Removal, scene: Scene) -> Iterator[str]:
         yield f"Let its other end into {freeing.port}, up to the mark."
 
 
-def order_sentences(of: AssemblyOrder) -> Iterator[str]:
+def order_sentences(of: AssemblyOrder, scene: Scene) -> Iterator[str]:
     """Yield what must be loose, and what is not known or does not go."""
     if of.ended != "done":
         yield "The search was stopped: this is the best order found by then."
@@ -267,6 +267,16 @@ def order_sentences(of: AssemblyOrder) -> Iterator[str]:
         )
     for stuck in of.stuck:
         yield _stuck_words(stuck, of)
+    sides: dict[str, list[str]] = {}
+    for removal in of.removals[::-1]:
+        way = from_words(removal.leaving.out.way, scene.sides)
+        sides.setdefault(way, []).append(removal.tube)
+    if len(sides) == 1:
+        yield f"All tubes come in {next(iter(sides))}: the case must be open there."
+    elif sides:
+        ways = sorted(sides.items(), key=lambda one: -len(one[1]))
+        told = [f"{way} ({', '.join(names)})" for way, names in ways]
+        yield f"The case must be open where tubes come in: {'; '.join(told)}."
 
 
 def _stuck_words(stuck: Stuck, of: AssemblyOrder) -> str:

@@ -5,17 +5,21 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 
 from loopsolver.assembly.order import assembly
 from loopsolver.cli.main import main
+from loopsolver.cli.sheets import _assembly
 from loopsolver.plan import Plan
 from loopsolver.report.assembling import assembly_steps, order_sentences
 from loopsolver.scene.model import Assembly
+from loopsolver.workshop.sheets import file_stems
 from tests.commands import SCENES
 
 SCENE = (SCENES / "wren.toml").read_text(encoding="utf-8")
@@ -107,7 +111,7 @@ def test_what_may_be_moved_is_heeded(stated, stuck, plan) -> None:
     assert of.is_stated
     assert len(of.stuck) == stuck
     assert all("block" in one.helpful for one in of.stuck)
-    told = " ".join(order_sentences(of))
+    told = " ".join(order_sentences(of, read.scene))
     assert told.count("does not go in, whatever else is in") == stuck
     steps = list(assembly_steps(of, replace(read.scene, assembly=stated)))
     assert steps[-1].parts == (("block",) if not stuck else ())
@@ -119,6 +123,41 @@ def test_the_scene_file_says_what_may_be_moved(tmp_path, capsys) -> None:
     told = as_json(capsys, str(path))
     assert told["is_stated"]
     assert set(told["loose"]) <= {"radiator"}
+
+
+def test_a_sheet_has_a_numbered_step_for_each(plan, tmp_path, capsys) -> None:
+    """Cautions, and every step of what is printed with its words."""
+    path = tmp_path / "how.pdf"
+    printed(capsys, str(plan), "-o", str(path))
+    document = pypdfium2.PdfDocument(path)
+    words = " ".join(
+        page.get_textpage().get_text_bounded().replace("\r\n", " ") for page in document
+    )
+    words = " ".join(words.split())
+    assert "Mains off" in words
+    told = as_json(capsys, str(plan))
+    for step in told["steps"]:
+        assert step["head"] in words
+        assert all(how in words for how in step["how"])
+    before = path.read_bytes()
+    assert main(["assemble", str(plan), "-o", str(path)]) == 0
+    assert path.read_bytes() == before
+    path.write_bytes(b"mine")
+    assert main(["assemble", str(plan), "-o", str(path)]) == 2
+    assert path.read_bytes() == b"mine"
+
+
+def test_the_sheet_joins_the_others_where_the_scene_says_what_may_be_moved(
+    plan, tmp_path
+) -> None:
+    read = Plan.read(plan)
+    stated = replace(read.scene, assembly=Assembly(movable=("block",)))
+    args = Namespace(paper="a4")
+    assert _assembly(read, args) == ()
+    (sheet,) = _assembly(replace(read, scene=stated), args)
+    assert sheet.name == "assembly.pdf"
+    assert len(pypdfium2.PdfDocument(sheet.content)) == sheet.pages
+    assert "assembly" not in file_stems(["assembly", "b"])
 
 
 def test_a_scene_in_place_of_a_plan_is_told(plan, capsys) -> None:
