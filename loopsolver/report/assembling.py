@@ -293,6 +293,16 @@ def _stuck_words(stuck: Stuck, of: AssemblyOrder) -> str:
     return f"{stuck.tube} does not go in, whatever else is in: {helps}."
 
 
+def together_words(of: AssemblyOrder) -> str:
+    """Return in one line whether a loop goes together, and in which order."""
+    if of.stuck:
+        names = listed([one.tube for one in of.stuck])
+        return f"The loop does not go together with what may be moved: {names} cannot go in"
+    order = ", ".join(one.tube for one in of.removals[::-1])
+    loose = f", {listed(of.loose)} loose meanwhile" if of.loose else ""
+    return f"The loop goes together in this order: {order}{loose}"
+
+
 def cleaning_sentences(of: AssemblyOrder) -> Iterator[str]:
     """Yield in which order tubes come out again, and what each one waits for."""
     names = [one.tube for one in of.removals]

@@ -17,7 +17,11 @@ from loopsolver.assembly.order import assembly
 from loopsolver.cli.main import main
 from loopsolver.cli.sheets import _assembly
 from loopsolver.plan import Plan
-from loopsolver.report.assembling import assembly_steps, order_sentences
+from loopsolver.report.assembling import (
+    assembly_steps,
+    order_sentences,
+    together_words,
+)
 from loopsolver.scene.model import Assembly
 from loopsolver.workshop.sheets import file_stems
 from tests.commands import SCENES
@@ -28,16 +32,19 @@ SCENE = (SCENES / "wren.toml").read_text(encoding="utf-8")
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A routed demonstration of two runs, whose scene does not say what may be moved."""
-    return routed(tmp_path_factory.mktemp("assemble"), SCENE)
+    path, said = routed(tmp_path_factory.mktemp("assemble"), SCENE)
+    assert "go together" not in said
+    assert "goes together" not in said
+    return path
 
 
-def routed(folder: Path, text: str) -> Path:
-    """Return the plan of a scene, routed in a folder."""
+def routed(folder: Path, text: str) -> tuple[Path, str]:
+    """Return the plan of a scene, routed in a folder, and what was printed of it."""
     (folder / "wren.toml").write_text(text, encoding="utf-8")
     path = folder / "wren.plan.json"
-    with contextlib.redirect_stdout(io.StringIO()):
+    with contextlib.redirect_stdout(io.StringIO()) as out:
         assert main(["route", str(folder / "wren.toml"), "-o", str(path)]) == 0
-    return path
+    return path, " ".join(out.getvalue().split())
 
 
 def printed(capsys, *words: str) -> str:
@@ -112,17 +119,27 @@ def test_what_may_be_moved_is_heeded(stated, stuck, plan) -> None:
     assert len(of.stuck) == stuck
     assert all("block" in one.helpful for one in of.stuck)
     told = " ".join(order_sentences(of, read.scene))
+    assert together_words(of).startswith(
+        "The loop does not go together" if stuck else "The loop goes together"
+    )
     assert told.count("does not go in, whatever else is in") == stuck
     steps = list(assembly_steps(of, replace(read.scene, assembly=stated)))
     assert steps[-1].parts == (("block",) if not stuck else ())
     assert (steps[-1].how[0].startswith("Last of all")) == bool(stated.last)
 
 
-def test_the_scene_file_says_what_may_be_moved(tmp_path, capsys) -> None:
-    path = routed(tmp_path, f'{SCENE}\n[assembly]\nmovable = ["radiator"]\n')
+def test_route_adds_one_line_where_the_scene_says_what_may_be_moved(
+    plan, tmp_path, capsys
+) -> None:
+    """The plan stays as it was; with the memory alone loose the loop does not go in."""
+    path, said = routed(tmp_path, f'{SCENE}\n[assembly]\nmovable = ["block"]\n')
+    assert "The loop goes together in this order: " in said
+    assert "block loose meanwhile" in said
+    runs = [json.loads(one.read_text(encoding="utf-8"))["runs"] for one in (plan, path)]
+    assert runs[0] == runs[1]
     told = as_json(capsys, str(path))
     assert told["is_stated"]
-    assert set(told["loose"]) <= {"radiator"}
+    assert told["loose"] == ["block"]
 
 
 def test_a_sheet_has_a_numbered_step_for_each(plan, tmp_path, capsys) -> None:
