@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import add_by, add_force, add_json, file_path
-from loopsolver.cli.output import say_json, tell
+from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
 from loopsolver.cli.stopping import noted_stop
@@ -112,8 +112,24 @@ def command(args: argparse.Namespace) -> int:
         say_json(plan_document(plan, plan.runs, path, case=case))
     else:
         say_plan(plan, plan.runs)
+        _say_together(plan, path)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
+
+
+def _say_together(plan: Plan, path: Path) -> None:
+    """Say whether the loop goes together, where the scene says what may be moved."""
+    from loopsolver.assembly.order import assembly
+    from loopsolver.report.assembling import together_words
+    from loopsolver.routing.control import Control
+
+    if plan.scene.assembly is None or not any(run.chosen for run in plan.runs):
+        return
+    with noted_stop() as stopped:
+        of = assembly(plan, control=Control(stopped=stopped))
+    more = command_line("assemble", path)
+    say()
+    say_wrapped([f"{together_words(of)}; `{more}` tells how."])
 
 
 def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
