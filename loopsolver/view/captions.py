@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -10,6 +10,7 @@ from loopsolver.geometry.vectors import Point, axis_name, dot, point
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
+from loopsolver.plan.model import AS_BUILT
 from loopsolver.report.bench import bench_words
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.report.purposes import purposes
@@ -117,15 +118,8 @@ def _route_sections(
         why = run.why or NO_REASON
         lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
-    rank = f"candidate {selection.rank} of {len(run.candidates)}"
-    if selection.rank == run.chosen:
-        rank += ", chosen"
-    lead = [PanelLine(text=rank)]
-    good_for = purposes(plan.scene, run)[run.candidates.index(candidate)]
-    if good_for:
-        words = ", ".join(one.words for one in good_for)
-        lead += wrapped(words, style="faint")
-    if run.chosen is None:
+    lead = list(_rank_lines(plan, run, selection.rank or AS_BUILT))
+    if run.tube_in_place is None:
         told = f"left out: {run.why}" if run.why else "left out, none is chosen"
         lead += paragraphs(told, style="warning")
     lengths = lengths_for(plan.scene.units)
@@ -149,6 +143,18 @@ def _route_sections(
     ]
 
 
+def _rank_lines(plan: Plan, run: PlannedRun, rank: int) -> Iterator[PanelLine]:
+    """Yield which of a run's tubes is shown, and what it is good for."""
+    if rank == AS_BUILT:
+        yield PanelLine(text="as built, in place of the chosen candidate")
+        return
+    chosen = ", chosen" if rank == run.chosen else ""
+    yield PanelLine(text=f"candidate {rank} of {len(run.candidates)}{chosen}")
+    good_for = purposes(plan.scene, run)[rank - 1]
+    if good_for:
+        yield from wrapped(", ".join(one.words for one in good_for), style="faint")
+
+
 def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
     """Return the radii that a run may be bent to: its own, or the tube's [mm]."""
     for request in plan.scene.runs:
@@ -166,11 +172,11 @@ def _run_row(
     name = f"{cut(entry.name, 20):<20}"
     if entry.name in pending:
         return PanelLine(text=f"{mark} {name} {_PENDING:>19}", style="faint")
-    chosen = entry.chosen_candidate
+    chosen = entry.tube_in_place
     if chosen is None:
         words = "left out" if entry.candidates else "no route"
         return PanelLine(text=f"{mark} {name} {words:>19}", style="warning")
-    bends = counted(chosen.bends, "bend")
+    bends = counted(chosen.bends, "bend") if entry.built is None else "built"
     length = lengths.plain(chosen.length)
     return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
 
@@ -245,7 +251,7 @@ def legend(
     elif runs_of(subject):
         entries.append(("run without a tube yet", palette.WANTED))
     if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
-        others = [run for run in subject.runs if run.chosen is not None]
+        others = [run for run in subject.runs if run.tube_in_place is not None]
         if [run for run in others if run != shown_run(subject, selection)]:
             entries.append(("tube of another run", palette.OTHER_STRAIGHT))
     if following is not None and following.old:
