@@ -24,11 +24,11 @@ from loopsolver.plan.document import (
 from loopsolver.plan.fault_words import breach_words, figure, total_words
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.plan.record import (
-    built_document,
     built_of,
     candidate_document,
     candidate_of,
     is_total,
+    table_rows,
     total_of,
 )
 from loopsolver.routing.problem import Candidate
@@ -196,7 +196,7 @@ def _built_faults(run: RunDocument, lengths: Lengths) -> Iterator[Finding]:
     faults = _shape_faults(built.centreline, lengths)
     if not faults:
         rows = document.model_dump(by_alias=True)["bend_table"]
-        given = built_document(built).told()["bend_table"]
+        given = [row.told() for row in table_rows(built.table)]
         faults = list(_differences(rows, given, ("bend_table",), lengths))
     yield from (one.below(("built",)) for one in faults)
 

@@ -53,7 +53,7 @@ def figures(candidate: Candidate) -> dict[str, Any]:
     }
 
 
-def _rows(table: BendTable) -> tuple[BendRowDocument, ...]:
+def table_rows(table: BendTable) -> tuple[BendRowDocument, ...]:
     """Return a bend table row by row."""
     bends = (
         BendRowDocument(
@@ -81,14 +81,14 @@ def candidate_document(candidate: Candidate, *, rank: int) -> CandidateDocument:
         ends=tuple(EndDocument.model_validate(end) for end in candidate.ends),
         departures=candidate.departures_deg,
         vertices=candidate.centreline.vertices,
-        bend_table=_rows(candidate.table),
+        bend_table=table_rows(candidate.table),
     )
 
 
 def built_document(built: Candidate) -> BuiltDocument:
     """Return what stands in a plan file of a tube as it was built."""
     return BuiltDocument(
-        bend_table=_rows(built.table),
+        bend_table=table_rows(built.table),
         vertices=built.centreline.vertices,
         bend_radius=built.centreline.radius,
         gap=built.gap.distance,
