@@ -15,7 +15,11 @@ from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import AXES, Point
 from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
+from loopsolver.scene.fitting_tables import AcceptsTable, FittingTable
+from loopsolver.scene.measured_tables import SpreadTable
 from loopsolver.scene.model import (
+    Acceptance,
+    Assembly,
     Body,
     Component,
     Fitting,
@@ -32,12 +36,9 @@ from loopsolver.scene.references import PortsByComponent, RunSide, ports_meant
 from loopsolver.scene.schema import (
     CaseTable,
     ComponentTable,
-    FittingTable,
     PortTable,
-    RulesTable,
     RunTable,
     SceneFile,
-    TubeTable,
 )
 from loopsolver.scene.settling import Standing
 from loopsolver.scene.standing import (
@@ -47,9 +48,11 @@ from loopsolver.scene.standing import (
     ports_of_shelf,
     solid_in,
 )
+from loopsolver.scene.tube_tables import BendTestTable, RulesTable, TubeTable
 from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
 from loopsolver.scene.water_tables import CoolantTable, WaterTable
 from loopsolver.shelf.parts import part_of
+from loopsolver.tube.springback import BendTest
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -89,12 +92,12 @@ def build_scene(
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
         measures=places.measures,
-        spread=Spread(
-            reading=data.spread.reading, square=math.radians(data.spread.square)
-        ),
+        spread=_spread(data.spread),
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
         coolant=None if data.coolant is None else _coolant(data.coolant),
         filling=None if data.filling is None else Filling(**dict(data.filling)),
+        test_bends=tuple(map(_bend_test, data.test_bends)),
+        assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
     )
     if scene.loop is None or scene.loop.order == "any":
         return scene
@@ -135,6 +138,29 @@ def _tube(table: TubeTable) -> Tube:
         stock_length=table.stock_length,
         trim_allowance=table.trim,
         grip=table.grip,
+        temperatures_c=table.temperatures,
+        made=table.made or "extruded",
+    )
+
+
+def _bend_test(table: BendTestTable) -> BendTest:
+    given = BendTest(bent_deg=table.bent, got_deg=table.got)
+    if table.blank is None or table.legs is None:
+        return given
+    first, second = (leg.mean for leg in table.legs)
+    return replace(given, blank=table.blank.mean, legs=(first, second))
+
+
+def _spread(table: SpreadTable) -> Spread:
+    """Return the spreads; a file gives angles in degrees."""
+    return Spread(
+        reading=table.reading,
+        square=math.radians(table.square),
+        straight=table.straight,
+        angle=math.radians(table.angle),
+        turn=math.radians(table.turn),
+        bias=math.radians(table.bias),
+        bore=table.bore,
     )
 
 
@@ -148,7 +174,15 @@ def _fitting(name: str, table: FittingTable) -> Fitting:
         turn_deg=table.turn,
         reach=0.0 if table.reach is None else table.reach.mean,
         loss=table.loss,
+        bore=None if table.bore is None else table.bore.mean,
+        accepts=_acceptance(table.accepts),
     )
+
+
+def _acceptance(table: AcceptsTable | None) -> Acceptance:
+    if table is None:
+        return Acceptance()
+    return Acceptance(sideways=table.sideways, tilt=math.radians(table.tilt))
 
 
 def _coolant(table: CoolantTable) -> Coolant:

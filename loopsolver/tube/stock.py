@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
 Material = Literal["acrylic", "petg", "copper"]
+
+Made = Literal["extruded", "cast"]
+"""How acrylic tube was made."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,6 +24,10 @@ class Tube:
         Length left over at each end until the bends are done.
     grip : float or None
         Straight that a bender's clip or a hand needs beside a bend; None: not asked.
+    temperatures_c : pair of float, or None
+        When it is built in, and at its warmest [°C]; None: not stated.
+    made : Made
+        Asked of acrylic alone.
     """
 
     material: Material
@@ -29,6 +37,8 @@ class Tube:
     stock_length: float
     trim_allowance: float
     grip: float | None = None
+    temperatures_c: tuple[float, float] | None = None
+    made: Made = "extruded"
 
     @property
     def radius(self) -> float:
@@ -39,6 +49,11 @@ class Tube:
     def is_bent_hot(self) -> bool:
         """Whether it is softened by heat to be bent."""
         return MATERIAL_FACTS[self.material].forming_c is not None
+
+    @property
+    def lasting_mpa(self) -> float | None:
+        """What it bears all the time [MPa]; None where no source says."""
+        return MATERIAL_FACTS[self.material].lasting_mpa.get(self.made)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,8 +74,12 @@ class MaterialFacts:
         Tightest centre-line radius worth trying, in outer diameters.
     warmest_c : float or None
         How warm it may be all the time; None for what no coolant harms.
-    source, warmest_source : str
-        Where the figures come from, and where `warmest_c` does.
+    modulus_gpa : float or None
+        Modulus of elasticity [GPa]; None where no source was found.
+    lasting_mpa : mapping of Made
+        Stress that it bears all the time [MPa]; empty where no source was found.
+    source, warmest_source, modulus_source, lasting_source : str
+        Where the figures come from, and where those of the same name do.
     """
 
     forming_c: tuple[float, float] | None
@@ -70,6 +89,10 @@ class MaterialFacts:
     source: str
     warmest_c: float | None = None
     warmest_source: str = ""
+    modulus_gpa: float | None = None
+    modulus_source: str = ""
+    lasting_mpa: Mapping[Made, float] = field(default_factory=dict)
+    lasting_source: str = ""
 
 
 COLD_HOLD: Final = 40.0
@@ -90,6 +113,13 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         ),
         warmest_c=70.0,
         warmest_source="sheet makers' data: extruded 70 °C, cast 80 °C",
+        modulus_gpa=3.24,
+        modulus_source="a machining shop's material data (470 000 psi)",
+        lasting_mpa={"extruded": 5.2, "cast": 10.3},
+        lasting_source=(
+            "a plastics supplier's design stress for loads that stay: extruded 750 psi, "
+            "cast 1 500 psi"
+        ),
     ),
     "petg": MaterialFacts(
         forming_c=(120.0, 160.0),

@@ -350,7 +350,8 @@ def test_check_prints_how_well_ports_are_known(
     path.write_text(HEAD + TWO + text, encoding="utf-8")
     assert main(["check", str(path), "--json"]) == 0
     known = json.loads(capsys.readouterr().out)["known"]
-    assert known["spread"] == {"reading": 0.5, "square": math.radians(0.5)}
+    spreads = known["spread"]
+    assert (spreads["reading"], spreads["square"]) == (0.5, math.radians(0.5))
     first, second = known["ports"]
     assert (first["port"], second["port"]) == ("pump.out", "block.in")
     assert second["at"] == pytest.approx([50, 255, 253], abs=1e-6)
