@@ -400,3 +400,6 @@ NO_AIR: Final = 1e-6
 
 NO_HEIGHT: Final = 1e-9
 """What reaches over less than this lies level [mm]; it only keeps a quotient finite."""
+
+NO_SHARE: Final = 1e-9
+"""Less than this share of what a fitting takes is none; it only keeps a quotient finite."""

@@ -93,12 +93,9 @@ def _draw(plan: Plan, stages: Sequence[TiltStage], path: Path, *, force: bool) -
 
 def _flows(plan: Plan) -> dict[str, float]:
     """Return the flow in each run [L/min]; empty where it is not known."""
-    from loopsolver.hydraulics.loop_flow import loop_flow
+    from loopsolver.hydraulics.loop_flow import loop_flow, states_flow
 
-    coolant = plan.scene.coolant
-    if not any(part.water.pump for part in plan.scene.components) and (
-        coolant is None or coolant.flow_l_min is None
-    ):
+    if not states_flow(plan):
         return {}
     try:
         found = loop_flow(plan)

@@ -31,6 +31,7 @@ from loopsolver.hydraulics.tilts import (
 )
 from loopsolver.hydraulics.volumes import Volumes, volumes
 from loopsolver.plan import Plan
+from loopsolver.scene.model import Scene
 from loopsolver.tube.centreline import BendArc, Straight, piece_length
 
 SPARE: Final = 10.0
@@ -179,20 +180,10 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
         Asked between tilts whether to end with the best that was found.
     """
     scene, inside = plan.scene, insides(plan)
-    filling = scene.filling
-    ways = lies(scene.sides, allowed=() if filling is None else filling.tilts)
-    names = (None, None) if filling is None else (filling.vent, filling.drain)
-    vent, drain = (
-        None if one is None else opening(scene, inside, one) for one in names
-    )
+    ways = _ways(scene)
     upright = ways[0]
-    bled = vent and Rehearsal(
-        inside=inside,
-        out=vent,
-        sign=1.0,
-        is_open=lambda lie: lie == upright,
-        counted=upright,
-    )
+    bled = _bled(scene, inside, upright)
+    drain = opening(inside, scene.filling.drain) if scene.filling else None
     drained = drain and Rehearsal(
         inside=inside, out=drain, sign=-1.0, is_open=lambda _: True, counted=None
     )
@@ -210,6 +201,47 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
         draining=tuple(_stages(drained, coolant, upright)) if drained else (),
         lowest=_lowest(inside, upright.up),
         ways=len(ways),
+    )
+
+
+def bleeding(
+    plan: Plan, *, stopped: Callable[[], bool] = lambda: False
+) -> tuple[TiltStage, ...]:
+    """Return where air is in the course of the best tilts, as `FillPlan.bleeding` does.
+
+    Parameters
+    ----------
+    plan : Plan
+    stopped : callable
+        As for `fill_plan`; where it is so from the start, the machine as it is used is
+        the only stage, which is quick.
+    """
+    if plan.scene.filling is None or plan.scene.filling.vent is None:
+        return ()
+    inside, ways = insides(plan), _ways(plan.scene)
+    bled = _bled(plan.scene, inside, ways[0])
+    if not bled:
+        return ()
+    return tuple(_stages(bled, best_tilts(bled, ways, stopped=stopped), ways[0]))
+
+
+def _ways(scene: Scene) -> tuple[Lie, ...]:
+    """Return the ways a machine may lie, upright first."""
+    filling = scene.filling
+    return lies(scene.sides, allowed=() if filling is None else filling.tilts)
+
+
+def _bled(scene: Scene, inside: Insides, upright: Lie) -> Rehearsal | None:
+    """Return a loop that air leaves by the vent, open where the machine stands."""
+    vent = opening(inside, scene.filling.vent) if scene.filling else None
+    if vent is None:
+        return None
+    return Rehearsal(
+        inside=inside,
+        out=vent,
+        sign=1.0,
+        is_open=lambda lie: lie == upright,
+        counted=upright,
     )
 
 

@@ -15,6 +15,7 @@ from loopsolver.tube.bench_doubts import (
     FineTurn,
     HeatInBend,
     HeatInFitting,
+    NoBend,
     NothingToTrim,
     ShortHold,
     ShortStraight,
@@ -151,6 +152,13 @@ def _doubt_words(
                 f"which the last end lies {text(doubt.miss)} off"
             )
             remedy = "bend it flat if the fittings bear that, or take another candidate"
+        case NoBend():
+            what = (
+                "no bend, so nothing gives way between two fixed parts to growth and "
+                "vibration (MIL-H-8891A, 3.11.4.5: not to be used)"
+            )
+            where = ""
+            remedy = "take a candidate with a bend, or hold one part softly"
     return DoubtWords(kind=doubt.kind, what=what, where=where, remedy=remedy)
 
 

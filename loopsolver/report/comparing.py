@@ -200,18 +200,7 @@ def _columns(
             heading="rank",
             cell=lambda rank, _: "built" if rank == AS_BUILT else str(rank),
         ),
-        _Column(heading="bends", cell=lambda _, one: str(one.bends)),
-        _Column(heading="planes", cell=lambda _, one: str(one.planes)),
-        _Column(
-            heading="angles",
-            cell=lambda _, one: angles_text(one.table),
-            is_told=_differ_in_angle,
-        ),
-        _Column(
-            heading="turns",
-            cell=lambda _, one: turns_text(one.table),
-            is_told=lambda every: any(one.bends > 1 for one in every),
-        ),
+        *_bend_columns(),
         _Column(heading=f"length\n{unit}", cell=lambda _, one: number(one.length)),
         _Column(heading=f"blank\n{unit}", cell=lambda _, one: number(one.blank)),
         _Column(
@@ -230,17 +219,36 @@ def _columns(
             cell=lambda _, one: departures_text(one),
             is_told=lambda every: any(one.departures_deg for one in every),
         ),
-        _Column(
-            heading="drop\nkPa",
-            cell=lambda rank, _: drops.get(rank, ""),
-            is_told=lambda _: bool(drops),
-        ),
-        _Column(
-            heading="others",
-            cell=lambda rank, _: others.get(rank, ""),
-            is_told=lambda _: bool(others),
-        ),
+        _by_rank("drop\nkPa", drops),
+        _by_rank("others", others),
         _Column(heading="nearest", cell=lambda _, one: one.gap.name),
+    )
+
+
+def _bend_columns() -> tuple[_Column, ...]:
+    """Return the columns for what a candidate has to be bent to."""
+    return (
+        _Column(heading="bends", cell=lambda _, one: str(one.bends)),
+        _Column(heading="planes", cell=lambda _, one: str(one.planes)),
+        _Column(
+            heading="angles",
+            cell=lambda _, one: angles_text(one.table),
+            is_told=_differ_in_angle,
+        ),
+        _Column(
+            heading="turns",
+            cell=lambda _, one: turns_text(one.table),
+            is_told=lambda every: any(one.bends > 1 for one in every),
+        ),
+    )
+
+
+def _by_rank(heading: str, cells: Mapping[int, str]) -> _Column:
+    """Return a column of what is told of candidates elsewhere, if anything is."""
+    return _Column(
+        heading=heading,
+        cell=lambda rank, _: cells.get(rank, ""),
+        is_told=lambda _: bool(cells),
     )
 
 

@@ -12,6 +12,7 @@ from loopsolver.hydraulics.filling import (
     STICKING,
     FillPlan,
     Stay,
+    TiltStage,
     TiltStep,
 )
 from loopsolver.hydraulics.tilts import FREE, UPRIGHT, Lie, tilt_count
@@ -74,6 +75,18 @@ def lie_words(lie: Lie) -> str:
     return f"on the {kind} between {listed(names)}"
 
 
+def stage_words(
+    stages: Sequence[TiltStage], number: int, *, is_air: bool = True
+) -> str:
+    """Return what to do for one of some stages, counted from 0."""
+    lie = stages[number].lie
+    if lie != stages[0].lie:
+        return f"Lay it {lie_words(lie)}"
+    if number == 0:
+        return "As it is used"
+    return "Stand it up, and open the vent" if is_air else "Stand it up"
+
+
 def volume_table(volumes: Volumes) -> TextTable:
     """Return what each tube and part holds."""
     rows = [
@@ -111,14 +124,14 @@ def air_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator[s
     filling = scene.filling
     if filling is None or filling.vent is None:
         yield (
-            "Without a vent there is no answer to where air stays: name the port that is "
-            'open to the air while filling, [filling] vent = "tank.fill".'
+            "Without a vent there is no answer to where air stays: name the port or point "
+            'that is open to the air while filling, [filling] vent = "tank.fill".'
         )
         return
     if not of.air:
-        yield f"No tube leads to the part of {filling.vent}: nothing can leave there."
+        yield f"No tube leads to the part of {filling.vent.name}: nothing can leave there."
         return
-    yield from _steps(of.air, filling.vent, of.ways, lengths=lengths, is_air=True)
+    yield from _steps(of.air, filling.vent.name, of.ways, lengths=lengths, is_air=True)
     if of.level:
         runs = (f"{name} ({lengths.text(length)})" for name, length in of.level)
         more = ""
@@ -138,14 +151,16 @@ def drain_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator
     filling = scene.filling
     if filling is None or filling.drain is None:
         yield (
-            "Without a drain there is no answer to what stays behind: name the port, "
-            '[filling] drain = "pump.low".'
+            "Without a drain there is no answer to what stays behind: name the port or "
+            'point, [filling] drain = "pump.low".'
         )
         return
     if not of.drain:
-        yield f"No tube leads to the part of {filling.drain}: nothing can leave there."
+        yield f"No tube leads to the part of {filling.drain.name}: nothing can leave there."
         return
-    yield from _steps(of.drain, filling.drain, of.ways, lengths=lengths, is_air=False)
+    yield from _steps(
+        of.drain, filling.drain.name, of.ways, lengths=lengths, is_air=False
+    )
 
 
 def _steps(

@@ -184,42 +184,44 @@ def measuring(scene: Scene, runs: Sequence[RunEnds]) -> Measuring:
         [*asked, *(one for one in others if _measured(one) not in taken)],
         pairs=[(run.start, run.goal) for run in runs],
     )
+    further = [gain.observation] if gain and gain.observation not in asked else []
     then = _with(now, asked)
-    is_other = gain is not None and gain.observation not in asked
-    last = _with(then, [gain.observation]) if gain and is_other else then
-    seen = {one.observation.name: one.least_seen for one in checks(last)}
-    numbers = itertools.count(1)
+    told = iter(_to_measure([*asked, *further], now, scene.spread.reading))
+    return Measuring(
+        scene=scene,
+        runs=tuple(
+            RunToMeasure(
+                ends=run,
+                before=known[run],
+                after=_off(then, run),
+                lengths=tuple(itertools.islice(told, len(lengths))),
+            )
+            for run, lengths in own.items()
+        ),
+        other=next(told, None),
+        gain=gain,
+        empty=tuple(one.name for one in readings if not one.is_taken),
+    )
 
-    def told(one: Observation) -> ToMeasure:
-        (length,) = now.lengths([one]).tolist()
+
+def _to_measure(
+    asked: Sequence[Observation], now: Adjustment, spread: float
+) -> Iterator[ToMeasure]:
+    """Yield each length in its order, with the slip that shows when all are measured."""
+    seen = {one.observation.name: one.least_seen for one in checks(_with(now, asked))}
+    lengths = now.lengths(asked).tolist()
+    for number, (one, length) in enumerate(zip(asked, lengths, strict=True), start=1):
         start, goal = (now.position(end) for end in (one.start, one.goal))
         if one.start in WALLS and one.along is not None:
             start = offset(goal, one.along, -length)
-        return ToMeasure(
-            number=next(numbers),
-            observation=replace(one, spread=scene.spread.reading),
+        yield ToMeasure(
+            number=number,
+            observation=replace(one, spread=spread),
             start=start,
             goal=goal,
             length=length,
             slip_seen=seen[one.name],
         )
-
-    asked_runs = tuple(
-        RunToMeasure(
-            ends=run,
-            before=known[run],
-            after=_off(then, run),
-            lengths=tuple(map(told, lengths)),
-        )
-        for run, lengths in own.items()
-    )
-    return Measuring(
-        scene=scene,
-        runs=asked_runs,
-        other=told(gain.observation) if gain and is_other else None,
-        gain=gain,
-        empty=tuple(one.name for one in readings if not one.is_taken),
-    )
 
 
 def _own(

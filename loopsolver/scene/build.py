@@ -10,9 +10,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
+import numpy as np
+
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
-from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.fitting_tables import AcceptsTable, FittingTable
@@ -43,16 +45,17 @@ from loopsolver.scene.schema import (
 from loopsolver.scene.settling import Standing
 from loopsolver.scene.standing import (
     means,
+    own_point,
     plain,
     plain_frame,
     ports_of_shelf,
     solid_in,
 )
 from loopsolver.scene.tube_tables import BendTestTable, RulesTable, TubeTable
-from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, OpenPlace, Water
 from loopsolver.scene.water_tables import CoolantTable, WaterTable
 from loopsolver.shelf.parts import part_of
-from loopsolver.tube.springback import BendTest
+from loopsolver.tube.springback import BendTest, springback, take_up
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -70,7 +73,9 @@ def build_scene(
     readings: tuple[Readings, ...],
 ) -> Scene:
     """Return the scene that a faultless file describes."""
-    tube = _tube(data.tube)
+    spread = _spread(data.spread)
+    tests = tuple(map(_bend_test, data.test_bends))
+    tube = _as_tested(_tube(data.tube), tests, spread)
     fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
     scene = Scene(
         title=data.title or default_title,
@@ -92,11 +97,11 @@ def build_scene(
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
         measures=places.measures,
-        spread=_spread(data.spread),
+        spread=spread,
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
         coolant=None if data.coolant is None else _coolant(data.coolant),
-        filling=None if data.filling is None else Filling(**dict(data.filling)),
-        test_bends=tuple(map(_bend_test, data.test_bends)),
+        filling=_filling(data, places),
+        test_bends=tests,
         assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
     )
     if scene.loop is None or scene.loop.order == "any":
@@ -140,6 +145,22 @@ def _tube(table: TubeTable) -> Tube:
         grip=table.grip,
         temperatures_c=table.temperatures,
         made=table.made or "extruded",
+    )
+
+
+def _as_tested(tube: Tube, tests: tuple[BendTest, ...], spread: Spread) -> Tube:
+    """Return a tube with what its test bends say of it; the first former's are meant."""
+    spread_deg = math.degrees(spread.angle)
+    taken = take_up(
+        tests,
+        radius=tube.bend_radii[0],
+        reading=spread.reading,
+        spread_deg=spread_deg,
+    )
+    return replace(
+        tube,
+        springback=springback(tests, spread_deg=spread_deg),
+        take_up=taken.share,
     )
 
 
@@ -191,6 +212,30 @@ def _coolant(table: CoolantTable) -> Coolant:
         share=table.share or 0.0,
         temperature_c=table.temperature,
         flow_l_min=table.flow,
+    )
+
+
+def _filling(data: SceneFile, places: Standing) -> Filling | None:
+    """Return how the loop is filled, its openings where they stand."""
+
+    def opened(name: str | None) -> OpenPlace | None:
+        if name is None:
+            return None
+        part, _, own = name.partition(".")
+        table, frame = data.components[part], places.frames[part]
+        if own in table.ports:
+            direction = plain(frame.turn(table.ports[own].direction))
+            return OpenPlace(
+                name=name, position=places.ports[name], direction=direction
+            )
+        at = plain(point(np.add(frame.origin, own_point(table, own))))
+        return OpenPlace(name=name, position=at, direction=None)
+
+    table = data.filling
+    if table is None:
+        return None
+    return Filling(
+        vent=opened(table.vent), drain=opened(table.drain), tilts=table.tilts
     )
 
 

@@ -75,7 +75,6 @@ def reference_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
     ports = ports_by_component(data)
     for index, run in runs_in(data):
         yield from _run_findings(("runs", index), run, ports)
-    yield from _filling_findings(data)
     yield from _assembly_findings(data)
 
 
@@ -111,26 +110,6 @@ def _fitting_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
                         "none in this scene",
                         nearest=nearest_name(fitting, known),
                     )
-
-
-def _filling_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
-    """Return every opening of [filling] that is not there."""
-    known = [
-        f"{name}.{opening}"
-        for name, component in table_in(data, "components").items()
-        for opening in table_in(component, "ports")
-    ]
-    for key in ("vent", "drain"):
-        for where, name in names_in(table_in(data, "filling"), key):
-            if name.strip() not in known:
-                yield Finding(
-                    path=("filling", key, *where),
-                    found=shown(name),
-                    wanted=f"one of the ports there are: {in_commas(known)}"
-                    if known
-                    else "a port, but there is none",
-                    nearest=nearest_name(name, known),
-                )
 
 
 def _assembly_findings(data: Mapping[str, Any]) -> Iterator[Finding]:

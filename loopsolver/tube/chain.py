@@ -183,11 +183,13 @@ def space_jacobian(screws: Sequence[Screw], amounts: Array) -> Array:
     point that is at the origin then moves. Modern Robotics, equation 5.11.
     """
     columns = np.array(screws, dtype=float).T
-    for number in range(1, len(screws)):
-        pose = joined_motions(screws[:number], amounts[None, :number])
-        columns[:3, number] = pose.rotations[0] @ columns[:3, number]
-        columns[3:, number] = pose.rotations[0] @ columns[3:, number]
-        columns[3:, number] += np.cross(pose.positions[0], columns[:3, number])
+    before = Poses(np.eye(3)[None], np.zeros((1, 3)))
+    for number, (screw, amount) in enumerate(zip(screws, amounts, strict=True)):
+        (rotation,), (position,) = before
+        columns[:3, number] = rotation @ screw[:3]
+        columns[3:, number] = rotation @ screw[3:]
+        columns[3:, number] += np.cross(position, columns[:3, number])
+        before = before.then(screw_motions(screw, np.array([amount])))
     return columns
 
 

@@ -31,6 +31,7 @@ LABEL_STYLES: Final[dict[LabelKind, tuple[Colour, Weight]]] = {
     "tube": (palette.FAINT_INK, "regular"),
     "axis": (palette.DATUM, "bold"),
     "wall": (palette.CASE, "regular"),
+    "air": (palette.darker(palette.AIR, by=0.2), "bold"),
 }
 
 

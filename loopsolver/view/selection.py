@@ -35,12 +35,15 @@ class ViewSelection:
     hidden : frozenset of Hideable
     is_helping : bool
         Whether the list of keys is shown.
+    tilt : int
+        Which stage of the tilts is shown; 0 for the machine as it is used.
     """
 
     run: int
     rank: int | None
     hidden: frozenset[Hideable] = frozenset()
     is_helping: bool = False
+    tilt: int = 0
 
 
 def scene_of(subject: Subject) -> Scene:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -13,8 +14,10 @@ from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
 
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Array
+from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.plan import Effect, Plan, PlannedRun, effects
-from loopsolver.view import actors, camera, captions, contents, props
+from loopsolver.scene.axes import Sides
+from loopsolver.view import actors, camera, captions, contents, props, tilting
 from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.canvas import Canvas, new_canvas
 from loopsolver.view.contents import WantedLabel
@@ -92,6 +95,7 @@ class Stage:
         self.following: Following | None = None
         self._near: dict[tuple[int, int | None], NearTube | None] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
+        self._air: tilting.Air | None = None
         self._group("surroundings", partial(contents.fixed_meshes, subject))
         self._group("bodies", partial(contents.bodies, scene))
         self._group("keep-outs", partial(contents.keep_outs, scene))
@@ -107,6 +111,7 @@ class Stage:
             kept = {"bodies", "keep-outs"} if is_same else set()
             for key in self._groups.keys() - kept:
                 self._drop(key)
+            selection = replace(selection, tilt=0)
             self._lay(subject, selection)
             if not is_same:
                 self.first_eye = self.eye_for(selection)
@@ -120,9 +125,24 @@ class Stage:
     def eye_for(self, selection: ViewSelection) -> Eye:
         """Return where to look from to see what is selected best."""
         lines = contents.lines_to_see(self.subject, selection)
-        return camera.best_eye(
-            lines, self._in_the_way, sides=scene_of(self.subject).sides
-        )
+        sides = self.sides_for(selection)
+        return camera.best_eye(lines, self._in_the_way, sides=sides)
+
+    def sides_for(self, selection: ViewSelection) -> Sides:
+        """Return right, away and up, of the machine as it stands or lies."""
+        used, tilt = scene_of(self.subject).sides, selection.tilt
+        return tilting.sides_at(used, self.air.stages, tilt) if tilt else used
+
+    @property
+    def air(self) -> tilting.Air:
+        """Where air stays; of tubes being routed nothing, nor without a panel for it."""
+        following = self.following
+        is_over = following is None or following.plan is not None
+        if not (is_over and self._furniture.columns):
+            return tilting.Air(scene_of(self.subject))
+        if self._air is None:
+            self._air = tilting.Air(self.subject)
+        return self._air
 
     @property
     def layout(self) -> PageLayout:
@@ -174,7 +194,19 @@ class Stage:
         if self.following is not None:
             old, radius = self.following.old, scene.tube.radius
             keys.add(self._group(_OLD, partial(contents.old_tubes, old, radius=radius)))
+        for stage in self._air_now():
+            size = scene.tube.outer_diameter
+            drawn = partial(tilting.marks, stage, tube_diameter=size)
+            keys.add(self._group(("air", selection.tilt), drawn))
+            if selection.tilt:
+                drawn = partial(tilting.ground, scene, stage)
+                keys.add(self._group(("ground", selection.tilt), drawn))
         return keys
+
+    def _air_now(self) -> tuple[TiltStage, ...]:
+        """Return the stage of the tilts that is shown, if anything is known of air."""
+        tilt = self.selection.tilt
+        return self.air.stages[tilt : tilt + 1]
 
     def _nearest_tube(self) -> NearTube | None:
         if not isinstance(self.subject, Plan):
@@ -225,6 +257,7 @@ class Stage:
                 near=self._nearest_tube(),
                 effect=self._effect(),
                 following=self.following,
+                stages=self.air.stages,
             )
         footer = ""
         if self._furniture.footer_rows:
@@ -254,7 +287,8 @@ class Stage:
         """Return the labels that are readable with the camera of now."""
         letters = self.layout.letters * LABEL_LETTERS
         wanted = contents.names(self.subject, self.selection)
-        wanted = (*self._axis_names(), *wanted)
+        air = [name for one in self._air_now() for name in tilting.mark_names(one)]
+        wanted = (*self._axis_names(), *air, *wanted)
         spots = self._on_picture(np.array([name.at for name in wanted]))
         wishes = [
             LabelWish(
@@ -271,6 +305,7 @@ class Stage:
             actors.datum_points(scene_of(self.subject)),
             contents.tube_points(self.subject, self.selection),
             contents.other_points(self.subject, self.selection),
+            np.array([name.at for name in air]).reshape(-1, 3),
         )
         return place_labels(
             wishes,

@@ -143,7 +143,7 @@ def _rows(plan: Plan, lengths: Lengths) -> Iterator[tuple[str, ...]]:
             *ends,
             str(tube.bends),
             str(tube.planes),
-            lengths.number(tube.length),
+            lengths.number(tube.finished),
             blank,
             lengths.number(tube.gap.distance),
         )
@@ -159,7 +159,7 @@ def _totals(plan: Plan, lengths: Lengths) -> tuple[str, ...]:
         "",
         str(sum(one.bends for one in chosen)),
         "",
-        lengths.number(sum(one.length for one in chosen)),
+        lengths.number(sum(one.finished for one in chosen)),
         lengths.number(sum(one.length for one in blanks(plan))),
         "",
     )

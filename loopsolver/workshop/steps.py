@@ -276,11 +276,11 @@ def _trim_words(job: Job) -> str:
     if not job.trim_allowance:
         return (
             "The blank had no trim allowance: take off only what makes the ends square; "
-            f"{job.length(job.table.length)} are wanted, measured along the centre line."
+            f"{job.length(job.finished)} are wanted, measured along the centre line."
         )
     trim = job.length(job.trim_allowance)
     return (
-        f"{trim} come off each end; {job.length(job.table.length)} are left, measured "
+        f"{trim} come off each end; {job.length(job.finished)} are left, measured "
         "along the centre line."
     )
 

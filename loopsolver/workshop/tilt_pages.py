@@ -21,29 +21,27 @@ from loopsolver.drafting.drawing import (
     Entity,
     Face,
     Line,
-    Page,
     Polygon,
     Polyline,
     Text,
-    moved,
 )
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS
+from loopsolver.drafting.writers.alone import page_round
 from loopsolver.drafting.writers.pdf import pdf_document
-from loopsolver.geometry.vectors import Array, cross, dot, unit
+from loopsolver.geometry.vectors import Array
 from loopsolver.hydraulics.filling import Stay, TiltStage
 from loopsolver.hydraulics.insides import Insides, insides
-from loopsolver.hydraulics.tilts import Lie
+from loopsolver.hydraulics.tilts import FREE
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Plan
 from loopsolver.report.filling import (
     FILL_CAUTIONS,
-    lie_words,
     millilitres,
+    stage_words,
     stay_words,
 )
-from loopsolver.scene.axes import Sides
 from loopsolver.scene.walls import PICTURED, room
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import points_along
@@ -64,7 +62,6 @@ _FREE: Final = 14.0  # kept free round the machine for arrows [mm]
 _FLOOR: Final = Layer(name="floor", width=0.5)
 _WET: Final = Layer(name="tubes", width=1.1, grey=0.35)
 _GREYS: Final = (0.95, 0.9, 0.98)
-_LEAST_SEEN: Final = 0.5  # pockets of less are not marked [mL]
 
 
 def tilt_pages(plan: Plan, stages: Sequence[TiltStage], *, is_air: bool) -> bytes:
@@ -78,13 +75,7 @@ def tilt_pages(plan: Plan, stages: Sequence[TiltStage], *, is_air: bool) -> byte
         blocks = _blocks(plan, inside, stages, number, width, is_air=is_air)
         blocks += _told(stages[number], width, lengths)
         (page, *_) = flowed(blocks, width=width, height=height)
-        pages.append(
-            Page(
-                width=paper.width,
-                height=paper.height,
-                entities=moved(page.entities, (margin, margin)),
-            )
-        )
+        pages.append(page_round(page, margin=margin))
     return pdf_document(
         pages, title=f"{'Air' if is_air else 'Draining'}: {plan.scene.title}"
     )
@@ -102,11 +93,7 @@ def _blocks(
     """Return a page's title, caution and picture."""
     stage = stages[number]
     stuff = "air" if is_air else "coolant"
-    if stage.lie == stages[0].lie:
-        up_again = "Stand it up, and open the vent" if is_air else "Stand it up"
-        way = "As it is used" if number == 0 else up_again
-    else:
-        way = f"Lay it {lie_words(stage.lie)}"
+    way = stage_words(stages, number, is_air=is_air)
     left = millilitres(stage.left_ml)
     says = f"{number + 1} of {len(stages)}. Now {left} of {stuff} left."
     lines = broken(way, width=width, size=TITLE, face=Face.STRONG)
@@ -127,7 +114,7 @@ def _told(stage: TiltStage, width: float, lengths: Lengths) -> list[Block]:
 
 def _marked(stage: TiltStage) -> Iterator[tuple[str, Stay]]:
     """Yield the pockets that are seen, each with its letter."""
-    seen = [one for one in stage.left if one.volume_ml >= _LEAST_SEEN]
+    seen = [one for one in stage.left if one.volume_ml >= FREE]
     yield from zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", seen, strict=False)
 
 
@@ -137,7 +124,7 @@ def _picture(
     """Return the machine as it lies, fitted to the page's width."""
     scene = plan.scene
     corners = room_corners(room(scene, beyond=PICTURED))
-    raw = isometric(_sides_of(stage.lie, scene.sides), azimuth_deg=CORNERS_DEG[0])
+    raw = isometric(stage.lie.sides(scene.sides), azimuth_deg=CORNERS_DEG[0])
     view = _fitted(raw, corners, width)
     shapes: list[Entity] = [*_case(corners, view), *_parts(inside, view)]
     for bore in inside.bores:
@@ -147,18 +134,10 @@ def _picture(
         shapes.append(Polyline(points=view.places(np.vstack(points)), layer=_WET))
     for mark, stay in _marked(stage):
         shapes += _mark(mark, view.place(stay.at), upward=is_air)
-    if not is_air and scene.filling is not None and scene.filling.drain is not None:
-        shapes += _cup(view.place(scene.port(scene.filling.drain).position))
+    drain = None if is_air or scene.filling is None else scene.filling.drain
+    if drain is not None:
+        shapes += _cup(view.place(drain.position))
     return Drawing(entities=tuple(shapes), low=(0.0, 0.0), high=(width, _HIGH))
-
-
-def _sides_of(lie: Lie, used: Sides) -> Sides:
-    """Return sides by which to look at a machine that lies: up is up on the paper."""
-    level = max(
-        (used.right, used.away, used.up), key=lambda way: -abs(dot(way, lie.up))
-    )
-    away = unit(cross(lie.up, level))
-    return Sides(right=unit(cross(away, lie.up)), away=away, up=lie.up)
 
 
 def _fitted(view: View, corners: Array, width: float) -> View:

@@ -43,9 +43,7 @@ def ring(count: int) -> tuple[Insides, OpenPort]:
         name = f"tube {n}"
         bores.append(Bore(name=name, ends=ends, pieces=tuple(pieces(line)), lead=0.0))
     x, y, z = places[0]
-    vent = OpenPort(
-        name="vent", chamber=0, position=(x, y, z + 40), direction=(0, 0, 1)
-    )
+    vent = OpenPort(chamber=0, position=(x, y, z + 40), direction=(0, 0, 1))
     return Insides(chambers=chambers, bores=tuple(bores), radius=5.0), vent
 
 

@@ -20,7 +20,7 @@ from loopsolver.plan import Plan
 from loopsolver.report.filling import drain_sentences
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.reader import scene_from_text
-from loopsolver.scene.water import Filling
+from loopsolver.scene.water import Filling, OpenPlace
 from loopsolver.workshop.tilt_pages import tilt_pages
 from tests.commands import SCENES
 
@@ -109,7 +109,9 @@ def test_a_drain_in_the_radiator_s_lid_leaves_the_radiator_full(plan) -> None:
     Upside down it is on top, and they run into block and pump, away from the drain.
     """
     read = Plan.read(plan)
-    filling = Filling(drain="radiator.out", tilts=("up",))
+    port = read.scene.port("radiator.out")
+    drain = OpenPlace(name=port.name, position=port.position, direction=port.direction)
+    filling = Filling(drain=drain, tilts=("up",))
     drained = replace(read, scene=replace(read.scene, filling=filling))
     of = fill_plan(drained)
     assert of.air == ()
@@ -121,6 +123,23 @@ def test_a_drain_in_the_radiator_s_lid_leaves_the_radiator_full(plan) -> None:
     assert words[2] == "No tilts of the 2 ways it may stand and lie leave less."
     pages = tilt_pages(drained, of.draining, is_air=False)
     assert len(pypdfium2.PdfDocument(pages)) == len(of.draining) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "kept_ml"), [("side", 28.75), ("+x+y+z", 0.0), ("fill", 19.69)]
+)
+def test_a_vent_may_be_a_point(plan, name, kept_ml) -> None:
+    """By hand: the store's 230 mL fill 4 in evenly, and a point 1/2 in under its lid
+    keeps an eighth of it. A port there opens up to 4 mm higher, of 101.6 mm.
+    """
+    read = Plan.read(plan)
+    text = SCENE.replace("pump.fill", f"pump.{name}").replace(
+        "ports.fill =", "points.side = [2.4, 1.2, 3.5]\nports.fill ="
+    )
+    filling = scene_from_text(text, file="robin.toml").filling
+    of = fill_plan(replace(read, scene=replace(read.scene, filling=filling)))
+    in_pump = [one.volume_ml for one in of.air[0].left if "pump" in one.parts]
+    assert sum(in_pump) == pytest.approx(kept_ml, abs=0.5)
 
 
 @pytest.mark.parametrize("text", ["-1", "101", "ten", ""])

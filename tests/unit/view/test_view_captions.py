@@ -230,7 +230,7 @@ def test_the_axes_stand_in_the_words_of_the_scene(build):
 )
 def test_a_standard_view_says_from_which_side_it_looks(build, eye, told):
     scene = replace(build.scene(), axes=("left", "near", "up"))
-    assert captions.view_text(scene, eye) == told
+    assert captions.view_text(scene.sides, eye) == told
 
 
 def test_scene_without_runs_says_so(build):
@@ -280,21 +280,37 @@ def test_legend_names_only_what_is_in_the_picture(plan, build):
     assert shown == ["run without a tube yet", "port", "keep-out"]
 
 
-def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
+def test_where_room_is_short_the_case_goes_first_and_figures_and_legend_stay(plan):
     selection = first_selection(plan, run=None, candidate=None)
     whole = captions.sections(plan, selection, near=None)
     assert panel_lines.fitted(whole, rows=panel_lines.rows_of(whole)) == whole
     fewer = panel_lines.fitted(whole, rows=panel_lines.rows_of(whole) - 1)
     assert len(fewer) == len(whole) - 1
-    assert not [line for part in fewer for line in part.lines if line.swatch]
+    assert not [row for row in words(fewer) if row.startswith("case")]
     fewest = words(panel_lines.fitted(whole, rows=1))
     assert "pump to card" in fewest
+    assert "tube of another run" in fewest
     assert [row for row in fewest if row.startswith("gap")]
     assert "runs" not in fewest
 
 
+def test_colours_are_told_in_columns_the_long_names_in_two():
+    """By hand: 14 letters a column, a swatch takes three, and a name keeps one free."""
+    names = ["a" * 10, "b", "c" * 24, "d", "e" * 11, "f"]
+    lines = panel_lines.colour_key((name, (1, 2, 3)) for name in names)
+    places = [(line.text[0], line.column) for line in lines]
+    assert places == [("a", 0), ("b", 14), ("d", 28), ("c", 0), ("f", 28), ("e", 0)]
+    assert {line.swatch for line in lines} == {(1, 2, 3)}
+
+
 def test_rows_count_lines_and_the_space_between_sections():
-    two = Section(lines=(PanelLine(text="a"), PanelLine(text="b")))
+    two = Section(
+        lines=(
+            PanelLine(text="a"),
+            PanelLine(text="b"),
+            PanelLine(text="beside b", column=14),
+        )
+    )
     assert panel_lines.rows_of([two]) == 2
     assert panel_lines.rows_of([two, two]) == 4 + panel_lines.SECTION_SPACE
 

@@ -7,11 +7,13 @@ from dataclasses import replace
 
 import pytest
 
+from loopsolver.hydraulics.filling import Stay, TiltStage
+from loopsolver.hydraulics.tilts import lies
 from loopsolver.plan import Effect
 from loopsolver.view import captions, figures
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
-from loopsolver.view.panel_lines import COLUMNS, SECTION_SPACE, fitted, rows_of
+from loopsolver.view.panel_lines import COLUMNS, fitted, rows_of
 from loopsolver.view.selection import ViewSelection, first_selection, step_candidate
 from tests.builders.plans import SUMMARY, candidate, ending
 
@@ -192,10 +194,12 @@ def test_lone_run_has_no_loop(plan):
     assert not [line for part in sections for line in part.lines if "loop" in line.text]
 
 
-@pytest.mark.parametrize("size", [(1600, 1000), (1200, 800)])
+@pytest.mark.parametrize(
+    "size", [(1024, 700), (1280, 800), (1440, 900), (1600, 1000), (1920, 1080)]
+)
 @pytest.mark.parametrize("furniture", [IN_WINDOW, ON_PICTURE])
 @pytest.mark.parametrize("count", [6, 12])
-def test_list_and_total_of_a_whole_loop_have_room_in_the_panel(
+def test_list_total_and_legend_of_a_whole_loop_have_room_in_the_panel(
     plan, size, furniture, count
 ):
     runs = [
@@ -206,10 +210,17 @@ def test_list_and_total_of_a_whole_loop_have_room_in_the_panel(
     effect = Effect(run="tube number 1", rank=3, moved=(("tube number 4", 1),) * 2)
     layout = page_layout(*size, scale=1.0, furniture=furniture)
     shown = ViewSelection(run=0, rank=3)
-    sections = captions.sections(whole, shown, near=near, effect=effect)
+    (lie,) = lies(plan.scene.sides, allowed=())
+    air = Stay(
+        volume_ml=41.0, parts=("block",), tubes=(), unsure=(), at=(0.0, 0.0, 0.0)
+    )
+    stages = (TiltStage(lie=lie, left=(air,)),)
+    sections = captions.sections(whole, shown, near=near, effect=effect, stages=stages)
     kept = fitted(sections, rows=layout.panel_rows)
-    assert rows_of(kept) <= layout.panel_rows + SECTION_SPACE
+    assert rows_of(kept) <= layout.panel_rows
     rows = [line.text for part in kept for line in part.lines]
     assert max(len(row) for row in rows) <= COLUMNS
     assert [row for row in rows if row.startswith("  the loop")]
     assert [row for row in rows if row.startswith("▸ tube number 1 ")]
+    legend = {"straight", "tube of another run", "port", "keep-out"}
+    assert {*legend, "air that stays, 41 mL"} <= set(rows)

@@ -81,6 +81,7 @@ DARK: dict[LabelKind, tuple[Colour, bool]] = {
     "tube": (palette.FAINT_INK, False),
     "axis": (palette.DATUM, True),
     "wall": (palette.CASE, False),
+    "air": ((98, 50, 141), True),  # (122, 62, 176), a fifth of black
 }
 
 
