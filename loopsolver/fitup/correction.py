@@ -22,7 +22,14 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from loopsolver.fitup.minimax import Limits
-from loopsolver.fitup.placement import Placements, Seating, best_moves, moved, placed
+from loopsolver.fitup.placement import (
+    Lying,
+    Placements,
+    Seating,
+    best_moves,
+    moved,
+    placed,
+)
 from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import NO_BEND_DEG
 from loopsolver.tube.chain import Chain, Poses, end_jacobian, end_poses
@@ -42,7 +49,6 @@ _ROUNDS: Final = 3  # of the programme, each about the tube as changed so far
 _NEAR: Final = (0, 6, 4, 2, 1)  # steps placed round its answer, by how many change
 _WIDE: Final = (0, 40, 20, 4, 2)  # where it says that there are ways, and none is near
 _HOPELESS: Final = 1.1  # share of the limits from which no steps nearby will do
-_FAR: Final = 1.5  # share from which another round of the programme changes nothing
 _TOLD: Final = 2  # ways that are made less: the best, and one beside it
 _LESS: Final = (1, 2, 4, 8)  # steps that a change is made less by at once
 _CLEARER: Final = 0.1  # part of what fittings take that is worth a second thought
@@ -211,7 +217,7 @@ class _Bench:
         self, sets: Iterable[tuple[int, ...]], *, turns: bool = True
     ) -> list[Correction]:
         """Return the best change of angles, and turns, of each set of bends."""
-        answers = [self._answer(self._knobs(bends, turns=turns)) for bends in sets]
+        answers = self._answers([self._knobs(bends, turns=turns) for bends in sets])
         for reach, hopeless in ((_NEAR, _HOPELESS), (_WIDE, 1.0)):
             rows = [
                 self._rows(one.knobs, _steps_round(one.steps, reach[len(one.knobs)]))
@@ -317,48 +323,75 @@ class _Bench:
                 ways.append(less)
         return np.array(ways, dtype=np.intp).reshape(-1, len(row))
 
-    def _answer(self, knobs: Sequence[int]) -> _Answer:
-        """Return by how much some columns of steps are best changed, exactly.
+    def _answers(self, sets: Sequence[Sequence[int]]) -> list[_Answer]:
+        """Return by how much each set of columns is best changed, all sets at once.
 
-        Where even the programme is far from a way, what it says is left at that.
+        A set of fewer columns has some that change nothing.
         """
-        seating = self.seating
-        row = np.zeros((1, 2 * self.bends))
-        firsts, limits = seating.firsts(1), self._limits(knobs)
+        if not sets:
+            return []
+        seating, most = self.seating, max(map(len, sets))
+        changes, by = np.zeros((len(sets), 2 * self.bends)), np.zeros((len(sets), most))
+        firsts = seating.firsts(len(sets))
         for _ in range(_ROUNDS):
-            readings = seating.readings(firsts, self._ends(row))
-            values = np.concatenate([readings, row[:, knobs].T])
+            lying = seating.lying(firsts, self._ends(changes))
+            readings = seating.readings(lying, seating.rolls(firsts))
+            values = np.concatenate([readings, by], axis=1)
+            limits = self._limits(firsts, lying, sets, most)
             moves = best_moves(limits, values)
-            firsts = moved(firsts, moves[:6], about=seating.drawn.origin)
-            row[:, knobs] += moves[6:].T
-            share = float(limits.shares(values + limits.rows @ moves).max())
-            if share > _FAR:
-                break
-        return _Answer(knobs, row[0, knobs], share)
+            firsts = moved(firsts, moves[:, :6], about=seating.drawn.origin)
+            by = by + moves[:, 6:]
+            for number, knobs in enumerate(sets):
+                changes[number, knobs] = by[number, : len(knobs)]
+        shares = limits.shares(values + limits.values(moves)).max(axis=1)
+        return [
+            _Answer(knobs, by[number, : len(knobs)], float(shares[number]))
+            for number, knobs in enumerate(sets)
+        ]
 
-    def _limits(self, knobs: Sequence[int]) -> Limits:
-        """Return the limits of a placement with steps as further unknowns."""
-        seating, count = self.seating, len(knobs)
-        rows = np.concatenate([seating.slopes, self._slopes[:, knobs]], axis=1)
-        own = np.concatenate([np.zeros((count, 6)), np.eye(count)], axis=1)
-        most = np.full(count, float(_MOST))
+    def _limits(
+        self,
+        firsts: Poses,
+        lying: Sequence[Lying],
+        sets: Sequence[Sequence[int]],
+        most: int,
+    ) -> Limits:
+        """Return the limits of placements with steps of columns as further unknowns.
+
+        A change moves the far end alone: readings of the far fitting change with it.
+        """
+        seating, count = self.seating, len(sets)
+        far = lying[1].changes(seating.drawn.origin) @ self._twists(firsts, lying[1])
+        rows = np.zeros((count, 11 + most, 6 + most))
+        rows[:, :11, :6] = seating.changes(lying)
+        for number, knobs in enumerate(sets):
+            ways = slice(6, 6 + len(knobs))
+            rows[number, 4:8, ways] = far[number, :4, knobs].T
+            rows[number, 9, ways] = far[number, 4, knobs]
+        rows[:, 11:, 6:] = np.eye(most)
+        steps = np.full(most, float(_MOST))
         return Limits(
-            pairs=rows[:8],
-            singles=np.concatenate([rows[8:], own]),
-            low=np.concatenate([seating.limits.low, most]),
-            high=np.concatenate([seating.limits.high, most]),
-            grows=1.0,
+            rows=rows,
+            low=np.concatenate([seating.limits.low, steps]),
+            high=np.concatenate([seating.limits.high, steps]),
         )
+
+    def _twists(self, firsts: Poses, far: Lying) -> Array:
+        """Return how far ends move with a step of each column, (sets, 6, columns).
+
+        They turn about the first seat, along the axes of the case.
+        """
+        turns, moves = (firsts.rotations @ part for part in np.split(self._slopes, 2))
+        arms = far.ends - self.seating.drawn.origin
+        moves = moves - np.cross(turns, arms[:, :, None], axis=1)
+        return np.concatenate([turns, moves], axis=1)
 
     @cached_property
     def _slopes(self) -> Array:
-        """How all readings change with a step of each column, (11, columns)."""
-        seating, slopes = self.seating, end_jacobian(self.chain)
-        firsts = seating.firsts(1)
-        twists = _STEP * np.concatenate([slopes.angles, slopes.turns], axis=1)
-        axes = firsts.rotations[0]
-        at = firsts.then(self._ends(np.zeros((1, 2 * self.bends)))).positions[0]
-        return seating.far_slopes(axes @ twists[:3], axes @ twists[3:], at)
+        """How the far end moves with a step of each column, in the frame of the first."""
+        slopes = end_jacobian(self.chain)
+        both: Array = _STEP * np.concatenate([slopes.angles, slopes.turns], axis=1)
+        return both
 
 
 def _steps_round(answer: Array, reach: int) -> Indices:

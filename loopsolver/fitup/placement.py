@@ -226,6 +226,13 @@ class Seating:
             high=np.array([out_first, out_far, self.roll]),
         )
 
+    def firsts(self, count: int) -> Poses:
+        """Return the first ends of so many tubes as they are drawn."""
+        return Poses(
+            np.tile(self.drawn.rotation, (count, 1, 1)),
+            np.tile(np.asarray(self.drawn.origin), (count, 1)),
+        )
+
     def lying(self, firsts: Poses, ends: Poses) -> tuple[Lying, Lying]:
         """Return how tubes lie in both fittings, exactly.
 
@@ -292,6 +299,18 @@ class Placements:
     tilts: Array
     firsts: Poses
 
+    def of(self, number: int) -> Placements:
+        """Return where one of the tubes sits, by itself."""
+        one = slice(number, number + 1)
+        return Placements(
+            room=self.room[one],
+            rolls=self.rolls[one],
+            slides=self.slides[one],
+            offsets=self.offsets[one],
+            tilts=self.tilts[one],
+            firsts=Poses(self.firsts.rotations[one], self.firsts.positions[one]),
+        )
+
     @property
     def fits(self) -> Flags:
         """Whether each goes into both fittings."""
@@ -305,20 +324,16 @@ def placed(seating: Seating, ends: Poses) -> Placements:
     room; where it cannot, slides and roll count as the fittings do, so that what is
     missing is least.
     """
-    count = len(ends.positions)
-    firsts = Poses(
-        np.tile(seating.drawn.rotation, (count, 1, 1)),
-        np.tile(np.asarray(seating.drawn.origin), (count, 1)),
-    )
+    firsts = seating.firsts(len(ends.positions))
     for _ in range(_ROUNDS):
         lying = seating.lying(firsts, ends)
         readings = seating.readings(lying, seating.rolls(firsts))
-        moves = _best_moves(seating.limits_of(seating.changes(lying)), readings)
-        firsts = _moved(firsts, moves, about=seating.drawn.origin)
+        moves = best_moves(seating.limits_of(seating.changes(lying)), readings)
+        firsts = moved(firsts, moves, about=seating.drawn.origin)
     return _as_placed(seating, firsts, ends)
 
 
-def _best_moves(limits: Limits, readings: Array) -> Array:
+def best_moves(limits: Limits, readings: Array) -> Array:
     """Return the moves that give the fittings most room, or that leave least missing."""
     least = least_share(limits, readings)
     can = least.shares < 1.0
@@ -329,7 +344,7 @@ def _best_moves(limits: Limits, readings: Array) -> Array:
     return least.moves
 
 
-def _moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
+def moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
     """Return poses turned about a point by the first three columns, moved by the rest."""
     centre, turned = np.asarray(about), rotations_by(moves[:, :3])
     arms = np.einsum("mij,mj->mi", turned, poses.positions - centre)

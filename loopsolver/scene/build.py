@@ -76,7 +76,6 @@ def build_scene(
     spread = _spread(data.spread)
     tests = tuple(map(_bend_test, data.test_bends))
     tube = _as_tested(_tube(data.tube), tests, spread)
-    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
     scene = Scene(
         title=data.title or default_title,
         units=data.units,
@@ -87,12 +86,7 @@ def build_scene(
         axes=data.case.axes,
         tube=tube,
         rules=_rules(data.rules),
-        components=tuple(
-            _component(
-                name, table, places, fittings, built_in_fitting(tube.outer_diameter)
-            )
-            for name, table in data.components.items()
-        ),
+        components=tuple(_components(data, places, tube)),
         keep_outs=tuple(_keep_outs(data, places)),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
@@ -107,6 +101,13 @@ def build_scene(
     if scene.loop is None or scene.loop.order == "any":
         return scene
     return replace(scene, runs=runs_in_order(scene, scene.loop.order))
+
+
+def _components(data: SceneFile, places: Standing, tube: Tube) -> Iterator[Component]:
+    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
+    usual = built_in_fitting(tube.outer_diameter)
+    for name, table in data.components.items():
+        yield _component(name, table, places, fittings, usual)
 
 
 def _keep_outs(data: SceneFile, places: Standing) -> Iterator[Body]:

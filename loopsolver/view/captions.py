@@ -134,7 +134,9 @@ def _route_sections(
         formers=_formers(plan, run),
     )
     is_built = candidate is run.built
-    hard = [] if is_built else bench_words(plan.scene, run, candidate, text=lengths.text)
+    hard = (
+        [] if is_built else bench_words(plan.scene, run, candidate, text=lengths.text)
+    )
     doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
     others = () if effect is None else effect_lines(effect)
     table = bend_table_lines(

@@ -21,22 +21,9 @@ from loopsolver.scene.model import Scene
 from loopsolver.scene.port_spreads import port_spreads
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.tolerances import READINGS_SPREAD
+from tests.builders import texts
 
-HEAD = """\
-format = 1
-[case]
-inner = [400, 500, 450]
-axes = ["left", "near", "up"]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-"""
+HEAD = texts.head(inner=[400, 500, 450], case={"axes": ["left", "near", "up"]})
 
 TWO = """
 [components.pump]
