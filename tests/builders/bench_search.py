@@ -26,6 +26,8 @@ STEP = math.radians(0.5)
 MOST = math.radians(10.0)
 _SIDES = 64
 _DIFFERENCE = 1e-5
+SURELY = math.cos(math.pi / _SIDES)
+"""A share of polygons round circles with which circles are kept as well."""
 
 Knobs = Sequence[tuple[str, int]]
 """What is changed: "angles" or "turns", and of which bend, counted from 0."""
@@ -135,7 +137,7 @@ def way_over(
 
 def _has_step(chain: Chain, seating: Seating, knobs: Knobs) -> bool:
     answer = least_share(chain, seating, knobs)
-    if answer.share > 1.0:
+    if answer.share > SURELY:
         return False
     middle = np.rint(np.array(answer.by) / STEP)
     reach = 3 if len(knobs) < 3 else 1
@@ -145,6 +147,6 @@ def _has_step(chain: Chain, seating: Seating, knobs: Knobs) -> bool:
         by = STEP * (middle + way)
         if np.abs(by).max() <= MOST + 1e-9:
             tried = changed(chain, knobs, by.tolist())
-            if least_share(tried, seating, rounds=2).share <= 1.0:
+            if least_share(tried, seating, rounds=2).share <= SURELY:
                 return True
     return False
