@@ -26,6 +26,13 @@ from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Poses
 
 _ROUNDS: Final = 3  # of moves; each leaves about the square of what the one before did
+READINGS: Final = 11
+"""How many readings there are of a tube in both fittings, in order: four parts of limits
+at the first and at the far one, both slides, the roll.
+"""
+FIRST_ROWS: Final = (0, 1, 2, 3, 8)
+FAR_ROWS: Final = (4, 5, 6, 7, 9)
+ROLL_ROW: Final = 10
 _MOST_ROLL: Final = math.radians(10.0)
 """How far a tube is rolled out of the position that it is drawn in [rad].
 
@@ -118,6 +125,11 @@ class Socket:
         met = ends - ((ends - mouth) @ axis)[:, None] * along
         return Lying(self, ends, along, met)
 
+    @property
+    def lying_on_axis(self) -> Lying:
+        """How a tube lies in it that is where it should be."""
+        return self.lying(np.array([self.seat]), np.array([self.axis]))
+
 
 class Lying(NamedTuple):
     """How tubes lie in a fitting.
@@ -207,15 +219,26 @@ class Seating:
     roll: float = _MOST_ROLL
 
     @cached_property
+    def as_drawn(self) -> tuple[Lying, Lying]:
+        """How the tube lies in both fittings where it is as drawn."""
+        first, far = self.sockets
+        return first.lying_on_axis, far.lying_on_axis
+
+    @property
+    def widths(self) -> Array:
+        """What each reading is divided by: the limits of both fittings; nothing else."""
+        held = [one.held for one in self.sockets]
+        return np.array(
+            [
+                *(width for one in held for width in np.repeat(one[:2], 2)),
+                *[1.0] * (READINGS - 8),
+            ]
+        )
+
+    @cached_property
     def limits(self) -> Limits:
         """The limits of all readings near the position drawn, slides and roll as well."""
-        seats = [np.array([one.seat]) for one in self.sockets]
-        axes = [np.array([one.axis]) for one in self.sockets]
-        lying = [
-            one.lying(*line)
-            for one, *line in zip(self.sockets, seats, axes, strict=True)
-        ]
-        return self.limits_of(self.changes(lying)[0])
+        return self.limits_of(self.changes(self.as_drawn)[0])
 
     def limits_of(self, changes: Array) -> Limits:
         """Return the limits of readings that change so with a move."""
@@ -257,19 +280,19 @@ class Seating:
 
     def readings(self, lying: Sequence[Lying], rolls: Array) -> Array:
         """Return what is limited, (tubes, 11): four parts of limits each, slides, roll."""
-        first, far = (one.readings for one in lying)
-        return np.concatenate(
-            [first[:, :4], far[:, :4], first[:, 4:], far[:, 4:], rolls[:, None]], axis=1
-        )
+        readings = np.empty((len(rolls), READINGS))
+        for one, rows in zip(lying, (FIRST_ROWS, FAR_ROWS), strict=True):
+            readings[:, rows] = one.readings
+        readings[:, ROLL_ROW] = rolls
+        return readings
 
     def changes(self, lying: Sequence[Lying]) -> Array:
         """Return how `readings` change with a move about the first seat, (tubes, 11, 6)."""
-        first, far = (one.changes(self.drawn.origin) for one in lying)
-        roll = [*self.sockets[0].axis, 0.0, 0.0, 0.0]
-        rolls = np.broadcast_to(roll, (len(first), 1, 6))
-        return np.concatenate(
-            [first[:, :4], far[:, :4], first[:, 4:], far[:, 4:], rolls], axis=1
-        )
+        changes = np.zeros((len(lying[0].ends), READINGS, 6))
+        for one, rows in zip(lying, (FIRST_ROWS, FAR_ROWS), strict=True):
+            changes[:, rows] = one.changes(self.drawn.origin)
+        changes[:, ROLL_ROW, :3] = self.sockets[0].axis
+        return changes
 
 
 @dataclass(frozen=True, kw_only=True)

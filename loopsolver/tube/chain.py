@@ -182,15 +182,17 @@ def space_jacobian(screws: Sequence[Screw], amounts: Array) -> Array:
     Each column is a screw as it lies after the motions before it: what turns, and how a
     point that is at the origin then moves. Modern Robotics, equation 5.11.
     """
-    columns = np.array(screws, dtype=float).T
     before = Poses(np.eye(3)[None], np.zeros((1, 3)))
-    for number, (screw, amount) in enumerate(zip(screws, amounts, strict=True)):
-        (rotation,), (position,) = before
-        columns[:3, number] = rotation @ screw[:3]
-        columns[3:, number] = rotation @ screw[3:]
-        columns[3:, number] += np.cross(position, columns[:3, number])
+    frames = [before]
+    for screw, amount in zip(screws[:-1], amounts[:-1], strict=True):
         before = before.then(screw_motions(screw, np.array([amount])))
-    return columns
+        frames.append(before)
+    turned = np.concatenate([one.rotations for one in frames])
+    places = np.concatenate([one.positions for one in frames])
+    axes, ways = np.split(np.asarray(screws, dtype=float), 2, axis=1)
+    axes = np.einsum("mij,mj->mi", turned, axes)
+    ways = np.einsum("mij,mj->mi", turned, ways) + np.cross(places, axes)
+    return np.concatenate([axes, ways], axis=1).T
 
 
 def _screws(bends: int, radius: float) -> list[Screw]:
