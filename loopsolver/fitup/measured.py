@@ -53,9 +53,15 @@ class Measured:
     leans: Point | None = None
 
     @property
-    def is_shape_known(self) -> bool:
-        """Whether every angle was measured: what stays open is small."""
-        return None not in self.angles
+    def is_known(self) -> bool:
+        """Whether the whole shape was measured, but for the lengths of both ends."""
+        return None not in (*self.angles, *self.turns, *self.straights[1:-1])
+
+    @property
+    def is_miss_alone(self) -> bool:
+        """Whether the miss is all that is known of the shape."""
+        values = (*self.angles, *self.turns, *self.straights[1:-1])
+        return self.miss is not None and not any(one is not None for one in values)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

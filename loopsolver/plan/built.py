@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from loopsolver.errors import PlanError
@@ -11,7 +12,7 @@ from loopsolver.files import pasteable
 from loopsolver.lengths import lengths_for
 from loopsolver.plan.checking import faults_inside, raise_any, requests_of
 from loopsolver.plan.document import PlanDocument
-from loopsolver.plan.file import document_in
+from loopsolver.plan.file import Plan, document_in
 from loopsolver.plan.judging import built_afresh
 from loopsolver.plan.record import planned_run
 from loopsolver.routing.problem import Candidate
@@ -59,11 +60,23 @@ def built_tubes(
                 f"{quoted(requests) or 'none'}"
             )
             raise PlanError(msg)
-        at = ("runs", place, "built")
-        built = built_afresh(planned_run(told), scene, file=file, path=at)
-        if built is not None:
+        run, at = planned_run(told), ("runs", place, "built")
+        if run.built is not None:
+            built = built_afresh(run, run.built, scene, file=file, path=at)
             found[told.name] = built
     return found
+
+
+def with_built(plan: Plan, name: str, tube: Candidate) -> Plan:
+    """Return a plan in which a run has a tube as built, in place of any before.
+
+    Where the others were chosen round the one before, how is said no longer.
+    """
+    runs = tuple(
+        replace(run, built=tube) if run.name == name else run for run in plan.runs
+    )
+    is_round_it = plan.loop is not None and name in plan.loop.kept
+    return replace(plan, runs=runs, loop=None if is_round_it else plan.loop)
 
 
 def _check_held(document: PlanDocument, names: Iterable[str], path: Path) -> None:

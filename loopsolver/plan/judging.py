@@ -92,14 +92,16 @@ def judged_afresh(
 
 
 def built_afresh(
-    run: PlannedRun, scene: Scene, *, file: str, path: KeyPath
-) -> Candidate | None:
-    """Return the built tube of a run as it lies in a scene that may have changed since.
+    run: PlannedRun, tube: Candidate, scene: Scene, *, file: str, path: KeyPath
+) -> Candidate:
+    """Return a built tube of a run as it lies in a scene that may have changed since.
 
     Parameters
     ----------
     run : PlannedRun
         As it stands in the file.
+    tube : Candidate
+        The built tube; its gap is measured.
     scene : Scene
         One that has the run.
     path : KeyPath
@@ -110,11 +112,9 @@ def built_afresh(
     PlanError
         If the scene does not offer it its ports and fittings any more.
     """
-    if run.built is None:
-        return None
     court = _Court(as_routed(scene), requests_of(scene)[run.name])
-    unmeasured = replace(run.built.gap, distance=math.nan)
-    built, wrong = court.judged_built(run, replace(run.built, gap=unmeasured))
+    unmeasured = replace(tube.gap, distance=math.nan)
+    built, wrong = court.judged_built(run, replace(tube, gap=unmeasured))
     raise_any(_of_run(run, wrong, path), file=file)
     return built
 
