@@ -114,6 +114,9 @@ class Advice:
         Bends that cannot be heated by themselves.
     whys : tuple of Why
         Why it is bent anew; empty where it fits or can be mended.
+    lacking : pair of float
+        How much longer either end would have to be for it to fit as it is, where nothing
+        else is the matter [mm].
     """
 
     planned: Chain
@@ -123,6 +126,7 @@ class Advice:
     ways: tuple[Way, ...]
     reached: tuple[Reached, ...]
     whys: tuple[Why, ...]
+    lacking: tuple[float, float] = (0.0, 0.0)
 
     @property
     def fits(self) -> bool:
@@ -169,6 +173,7 @@ def advice(
         ways=tuple(ways[:2]),
         reached=reached,
         whys=tuple(_whys(chain, scene, seating, leave)) if is_lost else (),
+        lacking=_lacking(chain, seating) if is_lost else (0.0, 0.0),
     )
 
 
@@ -232,8 +237,7 @@ def _leave(chain: Chain, scene: Scene, reached: Sequence[Reached]) -> Leave:
 
 def _whys(chain: Chain, scene: Scene, seating: Seating, leave: Leave) -> Iterator[Why]:
     """Yield what keeps a tube from being mended: each without which it could be."""
-    every = Leave(bends=tuple(range(len(chain.angles))))
-    endless = replace(seating, slides=((_FAR, _FAR), (_FAR, _FAR)))
+    every, endless = Leave(bends=tuple(range(len(chain.angles)))), _endless(seating)
     if not every.bends or as_it_is(chain, endless).room >= 0.0:
         yield "trim"
         return
@@ -249,6 +253,24 @@ def _whys(chain: Chain, scene: Scene, seating: Seating, leave: Leave) -> Iterato
         yield "trim"
     else:
         yield "much"
+
+
+def _endless(seating: Seating) -> Seating:
+    """Return a seating in which no trim runs out."""
+    return replace(seating, slides=((_FAR, _FAR), (_FAR, _FAR)))
+
+
+def _lacking(chain: Chain, seating: Seating) -> tuple[float, float]:
+    """Return by how much either end is too short to fit; below 0 it cannot be trimmed."""
+    sits = as_it_is(chain, _endless(seating)).sits
+    if sits.room[0] < 0.0:
+        return 0.0, 0.0
+    (in_first, out_first), (in_far, out_far) = seating.slides
+    first, far = sits.slides[0].tolist()
+    return (
+        max(first - out_first, 0.0) + min(first + in_first, 0.0),
+        max(far - out_far, 0.0) + min(far + in_far, 0.0),
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -46,7 +46,7 @@ def advice_sentences(told: Advice, scene: Scene, lengths: Lengths) -> Iterator[s
     if told.fits:
         yield f"It fits as it is{_placing(told.as_it_is, told, lengths)}."
         yield from _nearness(told.as_it_is, scene, lengths)
-        leads = ["With more room"]
+        leads = ["With more room, by heat"]
     else:
         yield "It does not fit as it is."
         leads = ["Best", "Second best"]
@@ -54,12 +54,23 @@ def advice_sentences(told: Advice, scene: Scene, lengths: Lengths) -> Iterator[s
         yield f"{lead}: {way_words(way, told, scene.tube, lengths)}."
         yield from _nearness(way, scene, lengths)
     if told.whys:
-        yield f"Bend it anew: {listed([_WHY[why] for why in told.whys])}."
+        whys = [_WHY[why] for why in told.whys]
+        yield f"Bend it anew: {listed(whys + _lacking_words(told, lengths))}."
     if not told.fits:
         yield from _reached_sentences(told.reached, told, lengths)
     yield from _doubts(told)
     if told.ways and scene.tube.is_bent_hot:
         yield HEATED_AGAIN
+
+
+def _lacking_words(told: Advice, lengths: Lengths) -> list[str]:
+    """Return by how much ends are too short, or too long for what lies next to them."""
+    return [
+        f"the {which} end {'lacks' if length > 0.0 else 'is too long by'} "
+        f"{lengths.text(abs(length))}"
+        for which, length in zip(_ENDS, told.lacking, strict=True)
+        if abs(length) >= lengths.visible
+    ]
 
 
 def way_words(way: Way, told: Advice, tube: Tube, lengths: Lengths) -> str:
