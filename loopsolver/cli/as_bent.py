@@ -20,7 +20,7 @@ from loopsolver.units import LengthError, length_mm
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
-    from loopsolver.fitup.measured import Measured
+    from loopsolver.fitup.as_bent import AsBent
     from loopsolver.geometry.vectors import Point
     from loopsolver.units import LengthUnit
 
@@ -60,7 +60,7 @@ def add_measured(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def measured_of(args: argparse.Namespace, *, bends: int, units: LengthUnit) -> Measured:
+def measured_of(args: argparse.Namespace, *, bends: int, units: LengthUnit) -> AsBent:
     """Return what was measured of a tube of so many bends.
 
     Raises
@@ -68,7 +68,7 @@ def measured_of(args: argparse.Namespace, *, bends: int, units: LengthUnit) -> M
     LoopsolverError
         If nothing was, if there are too few or too many values, or one cannot be read.
     """
-    from loopsolver.fitup.measured import Measured
+    from loopsolver.fitup.as_bent import AsBent
 
     given = (args.angles, args.turns, args.straights, args.miss, args.leans)
     if not any(given):
@@ -92,7 +92,7 @@ def measured_of(args: argparse.Namespace, *, bends: int, units: LengthUnit) -> M
     def mm(text: str) -> float:
         return length_mm(length_in_words(text), unit=units)
 
-    return Measured(
+    return AsBent(
         angles=_values("--angles", args.angles, bends, "bends", _angle),
         turns=_values("--turns", args.turns, max(bends - 1, 0), "turns", _turn),
         straights=_values("--straights", args.straights, bends + 1, "straights", mm),

@@ -17,8 +17,8 @@ from loopsolver.lengths import lengths_for
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from loopsolver.fitup.advice import Advice, Way
-    from loopsolver.fitup.measured import Measured
+    from loopsolver.fitup.advice import Advice, Cure
+    from loopsolver.fitup.as_bent import AsBent
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.plan.judging import Used
 
@@ -64,7 +64,7 @@ def command(args: argparse.Namespace) -> int:
     say(f"{run.name}: {run.from_port} to {run.to_port}, candidate {rank}")
     say_wrapped(advice_sentences(told, plan.scene, lengths_for(plan.scene.units)))
     say_wrapped(seen_words(told, run), mark="")
-    if told.ways:
+    if told.cures:
         say()
         say_caution(plan.scene.tube.material)
     return DONE
@@ -95,7 +95,7 @@ def _rank(run: PlannedRun, candidate: int | None) -> int:
     return rank
 
 
-def _check_shape(measured: Measured) -> None:
+def _check_shape(measured: AsBent) -> None:
     """Refuse to keep a tube whose bends are guessed."""
     if None in measured.angles:
         msg = (
@@ -131,8 +131,8 @@ def _document(args: argparse.Namespace, rank: int, told: Advice) -> dict[str, An
         "candidate": rank,
         "units": "mm",
         "fits": told.fits,
-        "as_it_is": _way_document(told.as_it_is),
-        "advice": [_way_document(way) for way in told.ways],
+        "as_it_is": _cure_document(told.as_it_is),
+        "advice": [_cure_document(cure) for cure in told.cures],
         "anew": list(told.whys),
         "left_alone": [
             {
@@ -148,26 +148,26 @@ def _document(args: argparse.Namespace, rank: int, told: Advice) -> dict[str, An
     }
 
 
-def _way_document(way: Way) -> dict[str, Any]:
+def _cure_document(cure: Cure) -> dict[str, Any]:
     import math
 
     from loopsolver.plan.record import table_rows
 
-    sits, tube = way.correction.sits, way.tube
+    sits, tube = cure.correction.sits, cure.tube
     first, far = (-one for one in sits.slides[0].tolist())
     return {
         "changes": [
             {"bend": one.bend, "angle": one.angle_deg, "turn": one.turn_deg}
-            for one in way.correction.changes
+            for one in cure.correction.changes
         ],
-        "far_end_moves": way.far_end_moves,
+        "far_end_moves": cure.far_end_moves,
         "roll": math.degrees(float(sits.rolls[0])),
         "trims": {"first": first, "far": far},
-        "room": way.correction.room,
+        "room": cure.correction.room,
         "gap": tube.gap.distance,
         "nearest": tube.gap.name,
-        "tube_gap": way.tube_gap if way.nearest_tube else None,
-        "nearest_tube": way.nearest_tube or None,
+        "tube_gap": cure.tube_gap if cure.nearest_tube else None,
+        "nearest_tube": cure.nearest_tube or None,
         "bend_radius": tube.centreline.radius,
         "bend_table": [row.told() for row in table_rows(tube.table)],
         "vertices": [list(vertex) for vertex in tube.centreline.vertices],

@@ -10,14 +10,14 @@ from typing import Final, Literal
 import numpy as np
 
 from loopsolver.clearance.gap import tube_gap
+from loopsolver.fitup.as_bent import AsBent, Believed, as_measured
 from loopsolver.fitup.correction import (
     Correction,
-    Leave,
+    Workable,
     as_it_is,
     corrections,
     roomier,
 )
-from loopsolver.fitup.measured import Believed, Measured, as_measured
 from loopsolver.fitup.placement import Seating
 from loopsolver.fitup.seating import seating_of
 from loopsolver.geometry.vectors import point
@@ -67,7 +67,7 @@ class Reached:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Way:
+class Cure:
     """One way to get a tube in, and where it then lies.
 
     Attributes
@@ -102,12 +102,12 @@ class Advice:
     ----------
     planned : Chain
         The tube as it is drawn.
-    measured : Measured
+    measured : AsBent
     believed : Believed
         The tube as it must be.
-    as_it_is : Way
+    as_it_is : Cure
         How it sits best with nothing changed, whether it fits or not.
-    ways : tuple of Way
+    cures : tuple of Cure
         What mends it by heat, the best first, at most two; where it fits as it is, at
         most one that leaves clearly more room.
     reached : tuple of Reached
@@ -120,10 +120,10 @@ class Advice:
     """
 
     planned: Chain
-    measured: Measured
+    measured: AsBent
     believed: Believed
-    as_it_is: Way
-    ways: tuple[Way, ...]
+    as_it_is: Cure
+    cures: tuple[Cure, ...]
     reached: tuple[Reached, ...]
     whys: tuple[Why, ...]
     lacking: tuple[float, float] = (0.0, 0.0)
@@ -135,7 +135,7 @@ class Advice:
 
 
 def advice(
-    plan: Plan, run: PlannedRun, candidate: Candidate, measured: Measured
+    plan: Plan, run: PlannedRun, candidate: Candidate, measured: AsBent
 ) -> Advice:
     """Return what to do with a tube that was bent after a candidate of a run.
 
@@ -150,34 +150,34 @@ def advice(
     seating = _with_ends(seating_of(scene, candidate), planned, measured)
     own = (planned.straights[0], *chain.straights[1:-1], planned.straights[-1])
     reached = tuple(_reached(own, scene, seating))
-    leave = _leave(chain, scene, reached)
+    workable = _leave(chain, scene, reached)
     here = as_it_is(chain, seating)
     reserve = 0.0 if measured.is_known else _RESERVE
     found: tuple[Correction, ...] = ()
     if here.room < 0.0:
-        found = corrections(chain, seating, leave=leave, reserve=reserve)
-    elif more := roomier(here, seating, leave=leave):
+        found = corrections(chain, seating, workable=workable, reserve=reserve)
+    elif more := roomier(here, seating, workable=workable):
         found = (more,)
     drawn = _Drawn(plan=plan, run=run, candidate=candidate, seating=seating)
-    ways = [drawn.way(one, before=chain) for one in found]
+    cures = [drawn.cure(one, before=chain) for one in found]
     clearance = scene.rules.clearance
-    ways.sort(
-        key=lambda way: not way.is_clear(clearance)
+    cures.sort(
+        key=lambda cure: not cure.is_clear(clearance)
     )  # stable: the least stay first
-    is_lost = here.room < 0.0 and not ways
+    is_lost = here.room < 0.0 and not cures
     return Advice(
         planned=planned,
         measured=measured,
         believed=believed,
-        as_it_is=drawn.way(here, before=chain),
-        ways=tuple(ways[:2]),
+        as_it_is=drawn.cure(here, before=chain),
+        cures=tuple(cures[:2]),
         reached=reached,
-        whys=tuple(_whys(chain, scene, seating, leave)) if is_lost else (),
+        whys=tuple(_whys(chain, scene, seating, workable)) if is_lost else (),
         lacking=_lacking(chain, seating) if is_lost else (0.0, 0.0),
     )
 
 
-def _with_ends(seating: Seating, planned: Chain, measured: Measured) -> Seating:
+def _with_ends(seating: Seating, planned: Chain, measured: AsBent) -> Seating:
     """Return a seating whose slides are those of the ends that were measured.
 
     From an end that was measured no more can be left on than there is; as much can come
@@ -220,7 +220,7 @@ def _reached(
                 )
 
 
-def _leave(chain: Chain, scene: Scene, reached: Sequence[Reached]) -> Leave:
+def _leave(chain: Chain, scene: Scene, reached: Sequence[Reached]) -> Workable:
     """Return what may be changed of a tube.
 
     Copper that was bent cold is hard there: it can be bent on, but neither back nor
@@ -232,24 +232,26 @@ def _leave(chain: Chain, scene: Scene, reached: Sequence[Reached]) -> Leave:
     if chain.radius < least_radius(scene.tube) - TOUCH:
         hot = []
     is_hot = scene.tube.is_bent_hot
-    return Leave(bends=tuple(hot), opens=is_hot, turns=is_hot)
+    return Workable(bends=tuple(hot), opens=is_hot, turns=is_hot)
 
 
-def _whys(chain: Chain, scene: Scene, seating: Seating, leave: Leave) -> Iterator[Why]:
+def _whys(
+    chain: Chain, scene: Scene, seating: Seating, workable: Workable
+) -> Iterator[Why]:
     """Yield what keeps a tube from being mended: each without which it could be."""
-    every, endless = Leave(bends=tuple(range(len(chain.angles)))), _endless(seating)
+    every, endless = Workable(bends=tuple(range(len(chain.angles)))), _endless(seating)
     if not every.bends or as_it_is(chain, endless).room >= 0.0:
         yield "trim"
         return
     if chain.radius < least_radius(scene.tube) - TOUCH:
         yield "wall"
-    elif leave.bends != every.bends and corrections(
-        chain, seating, leave=replace(leave, bends=every.bends)
+    elif workable.bends != every.bends and corrections(
+        chain, seating, workable=replace(workable, bends=every.bends)
     ):
         yield "heat"
-    elif not leave.opens and corrections(chain, seating, leave=every):
+    elif not workable.opens and corrections(chain, seating, workable=every):
         yield "cold"
-    elif corrections(chain, endless, leave=leave):
+    elif corrections(chain, endless, workable=workable):
         yield "trim"
     else:
         yield "much"
@@ -282,8 +284,8 @@ class _Drawn:
     candidate: Candidate
     seating: Seating
 
-    def way(self, correction: Correction, *, before: Chain) -> Way:
-        """Return a way with the tube as it lies in the case."""
+    def cure(self, correction: Correction, *, before: Chain) -> Cure:
+        """Return a correction with the tube as it lies in the case."""
         scene, own = self.plan.scene, self.run.name
         tube = built_afresh(
             self.run, self._in_place(correction), scene, file=own, path=()
@@ -294,7 +296,7 @@ class _Drawn:
             if run.name != own and (other := run.tube_in_place) is not None
         ]
         gap, name = min(gaps, default=(math.inf, ""))
-        return Way(
+        return Cure(
             correction=correction,
             tube=tube,
             far_end_moves=_moved(before, correction.chain),

@@ -55,7 +55,7 @@ _CLEARER: Final = 0.1  # part of what fittings take that is worth a second thoug
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Leave:
+class Workable:
     """What may be changed of a tube.
 
     Attributes
@@ -133,10 +133,6 @@ class Correction:
         return (len(self.changes), lacking, turned, total, -self.room)
 
 
-Order = Callable[[Correction], tuple[float, ...]]
-"""What of a correction has to be least."""
-
-
 def as_it_is(chain: Chain, seating: Seating) -> Correction:
     """Return how a tube sits best with nothing changed, whether it fits or not."""
     ends = end_poses([chain.straights], [chain.turns], [chain.angles], chain.radius)
@@ -144,7 +140,7 @@ def as_it_is(chain: Chain, seating: Seating) -> Correction:
 
 
 def corrections(
-    chain: Chain, seating: Seating, *, leave: Leave, reserve: float = 0.0
+    chain: Chain, seating: Seating, *, workable: Workable, reserve: float = 0.0
 ) -> tuple[Correction, ...]:
     """Return ways to mend a tube by heat, the least first; none where none is found.
 
@@ -155,13 +151,13 @@ def corrections(
     ----------
     chain : Chain
     seating : Seating
-    leave : Leave
+    workable : Workable
     reserve : float
         The part of what the fittings take that is to be left over, where the tube is not
         wholly known; ways that leave less come after those of as many bends.
     """
-    bench = _Bench(chain=chain, seating=seating, leave=leave, reserve=reserve)
-    one, two = ([*combinations(leave.bends, count)] for count in (1, 2))
+    bench = _Bench(chain=chain, seating=seating, workable=workable, reserve=reserve)
+    one, two = ([*combinations(workable.bends, count)] for count in (1, 2))
     found = bench.of_angles()
     enough = {(one.bends[0] - 1,) for one in found if one.room >= reserve}
     if len(enough) < 2:
@@ -174,12 +170,18 @@ def corrections(
     return tuple(by_bends.values())
 
 
-def roomier(best: Correction, seating: Seating, *, leave: Leave) -> Correction | None:
+def roomier(
+    best: Correction, seating: Seating, *, workable: Workable
+) -> Correction | None:
     """Return the change of one angle that leaves a tube clearly more room, or None."""
-    bench = _Bench(chain=best.chain, seating=seating, leave=leave)
+    bench = _Bench(chain=best.chain, seating=seating, workable=workable)
     found = bench.of_angles(by=lambda one: (-one.room,))
     most = min(found, key=lambda one: -one.room, default=best)
     return most if most.room > best.room + _CLEARER else None
+
+
+_Order = Callable[[Correction], tuple[float, ...]]
+"""What of a correction has to be least."""
 
 
 class _Answer(NamedTuple):
@@ -199,7 +201,7 @@ class _Bench:
 
     chain: Chain
     seating: Seating
-    leave: Leave
+    workable: Workable
     reserve: float = 0.0
 
     @property
@@ -207,10 +209,10 @@ class _Bench:
         """How many bends the tube has."""
         return len(self.chain.angles)
 
-    def of_angles(self, *, by: Order = lambda one: one.order) -> list[Correction]:
+    def of_angles(self, *, by: _Order = lambda one: one.order) -> list[Correction]:
         """Return the best change of the angle of each bend alone, where there is one."""
         sizes = np.array([size for size in range(-_MOST, _MOST + 1) if size])
-        rows = [self._rows([bend], sizes[:, None]) for bend in self.leave.bends]
+        rows = [self._rows([bend], sizes[:, None]) for bend in self.workable.bends]
         return self._best_of(rows, by=by)
 
     def mended(
@@ -231,7 +233,9 @@ class _Bench:
 
     def _knobs(self, bends: Sequence[int], *, turns: bool) -> list[int]:
         """Return the columns of what changes; the first turn is how the tube is rolled."""
-        turned = [bend for bend in bends if bend] if turns and self.leave.turns else []
+        turned = (
+            [bend for bend in bends if bend] if turns and self.workable.turns else []
+        )
         return [*bends, *(self.bends + bend for bend in turned)]
 
     def _rows(self, knobs: Sequence[int], steps: Indices) -> Indices:
@@ -242,7 +246,7 @@ class _Bench:
         least = math.radians(NO_BEND_DEG)
         may = np.abs(rows).max(axis=1) <= _MOST
         may &= ((angles > least) & (angles < math.pi - least)).all(axis=1)
-        if not self.leave.opens:
+        if not self.workable.opens:
             may &= (rows[:, : self.bends] >= 0).all(axis=1)
         allowed: Indices = rows[may]
         return allowed
@@ -262,7 +266,7 @@ class _Bench:
         return end_poses(straights, turns, angles, self.chain.radius)
 
     def _best_of(
-        self, sets: Sequence[Indices], *, by: Order = lambda one: one.order
+        self, sets: Sequence[Indices], *, by: _Order = lambda one: one.order
     ) -> list[Correction]:
         """Return the best of each set of changes that bring the tube in, if any do."""
         sizes = [len(rows) for rows in sets]

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from loopsolver.fitup.advice import Advice, Reached, Way, Why
+from loopsolver.fitup.advice import Advice, Cure, Reached, Why
 from loopsolver.fitup.correction import MOST_CHANGE_DEG, BendChange
 from loopsolver.lengths import Lengths, fixed
 from loopsolver.plan import PlannedRun
@@ -50,16 +50,16 @@ def advice_sentences(told: Advice, scene: Scene, lengths: Lengths) -> Iterator[s
     else:
         yield "It does not fit as it is."
         leads = ["Best", "Second best"]
-    for lead, way in zip(leads, told.ways, strict=False):
-        yield f"{lead}: {way_words(way, told, scene.tube, lengths)}."
-        yield from _nearness(way, scene, lengths)
+    for lead, cure in zip(leads, told.cures, strict=False):
+        yield f"{lead}: {cure_words(cure, told, scene.tube, lengths)}."
+        yield from _nearness(cure, scene, lengths)
     if told.whys:
         whys = [_WHY[why] for why in told.whys]
         yield f"Bend it anew: {listed(whys + _lacking_words(told, lengths))}."
     if not told.fits:
         yield from _reached_sentences(told.reached, told, lengths)
     yield from _doubts(told)
-    if told.ways and scene.tube.is_bent_hot:
+    if told.cures and scene.tube.is_bent_hot:
         yield HEATED_AGAIN
 
 
@@ -73,13 +73,15 @@ def _lacking_words(told: Advice, lengths: Lengths) -> list[str]:
     ]
 
 
-def way_words(way: Way, told: Advice, tube: Tube, lengths: Lengths) -> str:
+def cure_words(cure: Cure, told: Advice, tube: Tube, lengths: Lengths) -> str:
     """Return what to do at the bends, and how to place the tube then."""
-    parts = [change_words(one) for one in way.correction.changes]
-    moves = f"the far end moves {lengths.brief(way.far_end_moves)}"
-    becomes = list(_becoming(way, told, tube))
+    parts = [change_words(one) for one in cure.correction.changes]
+    moves = f"the far end moves {lengths.brief(cure.far_end_moves)}"
+    becomes = list(_becoming(cure, told, tube))
     then = f"; {listed(becomes)}" if becomes else ""
-    return f"{listed(parts)}: {moves}{then}; it then fits{_placing(way, told, lengths)}"
+    return (
+        f"{listed(parts)}: {moves}{then}; it then fits{_placing(cure, told, lengths)}"
+    )
 
 
 def change_words(change: BendChange) -> str:
@@ -92,11 +94,11 @@ def change_words(change: BendChange) -> str:
     """
     parts = []
     if change.angle_deg:
-        verb, way = ("close", "further round")
+        verb, how = ("close", "further round")
         if change.angle_deg < 0.0:
-            verb, way = ("open", "towards straight")
+            verb, how = ("open", "towards straight")
         amount = degrees(abs(change.angle_deg))
-        parts.append(f"{verb} bend {change.bend} by {amount} ({way})")
+        parts.append(f"{verb} bend {change.bend} by {amount} ({how})")
     if change.turn_deg:
         which = "it" if parts else f"bend {change.bend}"
         amount = degrees(abs(change.turn_deg))
@@ -104,10 +106,10 @@ def change_words(change: BendChange) -> str:
     return " and ".join(parts)
 
 
-def _becoming(way: Way, told: Advice, tube: Tube) -> Iterator[str]:
+def _becoming(cure: Cure, told: Advice, tube: Tube) -> Iterator[str]:
     """Yield what changed bends come to have, where they were measured."""
-    table = way.tube.table
-    for one in way.correction.changes:
+    table = cure.tube.table
+    for one in cure.correction.changes:
         if one.angle_deg and told.measured.angles[one.bend - 1] is not None:
             angle_deg = table.bends[one.bend - 1].angle_deg
             hold = held_words(tube, angle_deg)
@@ -115,11 +117,11 @@ def _becoming(way: Way, told: Advice, tube: Tube) -> Iterator[str]:
             yield f"bend {one.bend} then has {degrees(angle_deg)}{held}"
 
 
-def _placing(way: Way, told: Advice, lengths: Lengths) -> str:
+def _placing(cure: Cure, told: Advice, lengths: Lengths) -> str:
     """Return how a tube is placed, in brackets, and what its fittings then take."""
-    sits, ends = way.correction.sits, way.tube.ends
+    sits, ends = cure.correction.sits, cure.tube.ends
     steps = []
-    roll_deg = _roll_deg(way)
+    roll_deg = _roll_deg(cure)
     if roll_deg:
         steps.append(
             f"roll it {degrees(abs(roll_deg))} {clock_sense(roll_deg)} in "
@@ -135,26 +137,26 @@ def _placing(way: Way, told: Advice, lengths: Lengths) -> str:
             steps.append(f"leave {amount} {more}on the {which} end{than}")
         else:
             steps.append(f"trim {amount} {more}off the {which} end{than}")
-    taken = fixed(100.0 * (1.0 - way.correction.room), 0)
+    taken = fixed(100.0 * (1.0 - cure.correction.room), 0)
     placed = f" ({', '.join(steps)})" if steps else ""
     return f"{placed}; that takes {taken} % of what its fittings allow"
 
 
-def _roll_deg(way: Way) -> float:
+def _roll_deg(cure: Cure) -> float:
     """Return how far a tube is rolled, 0 where that is not worth a word [degrees]."""
-    roll_deg = math.degrees(float(way.correction.sits.rolls[0]))
-    is_worth_it = abs(roll_deg) >= _ROLLED and way.correction.chain.angles
+    roll_deg = math.degrees(float(cure.correction.sits.rolls[0]))
+    is_worth_it = abs(roll_deg) >= _ROLLED and cure.correction.chain.angles
     return roll_deg if is_worth_it else 0.0
 
 
-def _nearness(way: Way, scene: Scene, lengths: Lengths) -> Iterator[str]:
+def _nearness(cure: Cure, scene: Scene, lengths: Lengths) -> Iterator[str]:
     """Yield where a tube then comes nearer to something than the clearance."""
     clearance = scene.rules.clearance
-    if way.is_clear(clearance):
+    if cure.is_clear(clearance):
         return
-    gap, name = way.tube.gap.distance, way.tube.gap.name
-    if way.tube_gap < gap:
-        gap, name = way.tube_gap, f"the tube {way.nearest_tube!r}"
+    gap, name = cure.tube.gap.distance, cure.tube.gap.name
+    if cure.tube_gap < gap:
+        gap, name = cure.tube_gap, f"the tube {cure.nearest_tube!r}"
     near = within_or_into(gap, name, text=lengths.fine)
     yield f"But it then {near}, against a clearance of {lengths.text(clearance)}."
 
@@ -235,7 +237,7 @@ def _not_measured(told: Advice) -> Iterator[str]:
 
 def seen_words(told: Advice, run: PlannedRun) -> Iterator[str]:
     """Yield what clockwise means, where it was said."""
-    ways = told.ways if not told.fits else (told.as_it_is, *told.ways)
-    turned = (one.turn_deg for way in ways for one in way.correction.changes)
-    if any(turned) or any(map(_roll_deg, ways)):
+    cures = told.cures if not told.fits else (told.as_it_is, *told.cures)
+    turned = (one.turn_deg for cure in cures for one in cure.correction.changes)
+    if any(turned) or any(map(_roll_deg, cures)):
         yield clockwise_words((run.from_port, run.to_port))

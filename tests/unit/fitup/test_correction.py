@@ -13,16 +13,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
+from loopsolver.fitup.as_bent import AsBent, as_measured
 from loopsolver.fitup.correction import (
     MOST_CHANGE_DEG,
     STEP_DEG,
     Correction,
-    Leave,
+    Workable,
     as_it_is,
     corrections,
     roomier,
 )
-from loopsolver.fitup.measured import Measured, as_measured
 from loopsolver.fitup.placement import Bore
 from loopsolver.scene.model import Spread
 from loopsolver.tube.chain import Chain
@@ -40,7 +40,7 @@ class Bent:
 
     drawn: Seated
     chain: Chain
-    leave: Leave
+    workable: Workable
 
 
 def bent(seed: int, *, most_deg: float | None = None) -> Bent:
@@ -62,7 +62,7 @@ def bent(seed: int, *, most_deg: float | None = None) -> Bent:
     )
     cold = int(random.integers(bends)) if seed % 5 == 0 else -1
     hot = tuple(bend for bend in range(bends) if bend != cold)
-    return Bent(drawn=drawn, chain=tube, leave=Leave(bends=hot))
+    return Bent(drawn=drawn, chain=tube, workable=Workable(bends=hot))
 
 
 def done(chain: Chain, advice: Correction) -> Chain:
@@ -83,17 +83,17 @@ def test_the_advice_mends_the_exact_tube_at_the_fewest_bends(seed: int) -> None:
     if asis.room >= 0.0:
         assert before <= 1.0 + NEVER_TOO_STRICT
         return
-    advice = corrections(one.chain, seating, leave=one.leave)
+    advice = corrections(one.chain, seating, workable=one.workable)
     fewer = len(advice[0].changes) - 1 if advice else 2
     if fewer:
-        way = way_over(one.chain, seating, most_bends=fewer, hot=one.leave.bends)
+        way = way_over(one.chain, seating, most_bends=fewer, hot=one.workable.bends)
         assert way is None
     assert before > 1.0 - 0.005
     for told in advice:
         after = least_share(done(one.chain, told), seating).share
         assert after <= 1.0 + NEVER_TOO_STRICT
         assert after <= before + NEVER_TOO_STRICT
-        assert {change.bend - 1 for change in told.changes} <= {*one.leave.bends}
+        assert {change.bend - 1 for change in told.changes} <= {*one.workable.bends}
         for change in told.changes:
             for deg in (change.angle_deg, change.turn_deg):
                 assert abs(deg) <= MOST_CHANGE_DEG
@@ -108,7 +108,7 @@ def test_the_random_tubes_are_of_every_kind() -> None:
         if as_it_is(one.chain, one.drawn.seating).room >= 0.0:
             kinds[0] += 1
             continue
-        found = corrections(one.chain, one.drawn.seating, leave=one.leave)
+        found = corrections(one.chain, one.drawn.seating, workable=one.workable)
         kinds[len(found[0].changes) if found else 3] += 1
     assert {0, 1, 2} <= kinds.keys()
 
@@ -126,7 +126,7 @@ def on_its_sheet(chain: Chain) -> tuple[np.ndarray, np.ndarray]:
     return axes @ place, axes @ far.rotations[0, :, 2]
 
 
-def read_off(drawn: Chain, tube: Chain, *, shape: bool) -> Measured:
+def read_off(drawn: Chain, tube: Chain, *, shape: bool) -> AsBent:
     """Return what somebody measures of a tube: its miss, and its shape if that is asked.
 
     By which angle the last straight points off each way: it leans by their tangents.
@@ -135,7 +135,7 @@ def read_off(drawn: Chain, tube: Chain, *, shape: bool) -> Measured:
     off = points / (points @ aim) - aim
     bends = len(tube.angles)
     nothing: tuple[float | None, ...] = (None,) * bends
-    return Measured(
+    return AsBent(
         straights=tube.straights if shape else (*nothing, None),
         turns=tube.turns[1:] if shape else nothing[1:],
         angles=tube.angles if shape else nothing,
@@ -160,8 +160,8 @@ def test_from_the_miss_the_advice_mends_the_exact_tube_as_well(seed: int) -> Non
     assert here.room == pytest.approx(room, abs=0.01)  # of a barrier method, twice
     if here.room >= 0.0:
         return
-    known = corrections(one.chain, seating, leave=one.leave)
-    advice = corrections(believed, seating, leave=one.leave, reserve=0.5)
+    known = corrections(one.chain, seating, workable=one.workable)
+    advice = corrections(believed, seating, workable=one.workable, reserve=0.5)
     assert bool(advice) == bool(known)
     for told, exact in zip(advice[:1], known[:1], strict=True):
         assert len(told.changes) == len(exact.changes)
@@ -196,21 +196,21 @@ def test_a_tube_that_fits_may_get_more_room_from_one_bend() -> None:
         angles=(drawn.chain.angles[0] + math.radians(1.5), *drawn.chain.angles[1:]),
     )
     here = as_it_is(off, drawn.seating)
-    leave = Leave(bends=tuple(range(len(off.angles))))
-    more = roomier(here, drawn.seating, leave=leave)
+    workable = Workable(bends=tuple(range(len(off.angles))))
+    more = roomier(here, drawn.seating, workable=workable)
     assert more is not None
     assert more.room > here.room + 0.1
     assert (
-        roomier(as_it_is(drawn.chain, drawn.seating), drawn.seating, leave=leave)
+        roomier(as_it_is(drawn.chain, drawn.seating), drawn.seating, workable=workable)
         is None
     )
 
 
 def test_copper_is_neither_opened_nor_turned() -> None:
-    hard = Leave(bends=(0, 1, 2), opens=False, turns=False)
+    hard = Workable(bends=(0, 1, 2), opens=False, turns=False)
     for seed in range(1, 60, 4):  # tubes of three bends
         one = bent(seed)
-        for told in corrections(one.chain, one.drawn.seating, leave=hard):
+        for told in corrections(one.chain, one.drawn.seating, workable=hard):
             assert all(change.angle_deg > 0.0 for change in told.changes)
             assert not any(change.turn_deg for change in told.changes)
 
@@ -223,4 +223,4 @@ def test_a_straight_tube_has_nothing_to_heat() -> None:
     assert as_it_is(longer, drawn.seating).room > 0.99  # 30 mm off each end
     too_long = replace(chain, straights=(300.0,))
     assert as_it_is(too_long, drawn.seating).room < 0.0
-    assert corrections(too_long, drawn.seating, leave=Leave(bends=())) == ()
+    assert corrections(too_long, drawn.seating, workable=Workable(bends=())) == ()

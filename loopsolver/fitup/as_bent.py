@@ -26,7 +26,7 @@ _NO_WAY: Final = 1e-9  # share of the greatest below which a way cannot be met a
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
+class AsBent:
     """What was measured of a bent tube; None for what was not.
 
     Lengths in millimetres, angles in radians. The miss is counted with the first straight
@@ -80,7 +80,7 @@ class Believed:
     strain: float = 0.0
 
 
-def as_measured(planned: Chain, measured: Measured, spread: Spread) -> Believed:
+def as_measured(planned: Chain, measured: AsBent, spread: Spread) -> Believed:
     """Return a tube as it must be, from the one that was planned and what was measured."""
     read = _read(planned, measured)
     if measured.miss is None:
@@ -99,7 +99,7 @@ def as_measured(planned: Chain, measured: Measured, spread: Spread) -> Believed:
     return Believed(chain=chain, strain=_strain(measured, errors, spreads))
 
 
-def _read(planned: Chain, measured: Measured) -> Chain:
+def _read(planned: Chain, measured: AsBent) -> Chain:
     """Return the planned tube with the values that were measured."""
 
     def told(read: Sequence[float | None], drawn: Sequence[float]) -> tuple[float, ...]:
@@ -114,7 +114,7 @@ def _read(planned: Chain, measured: Measured) -> Chain:
     )
 
 
-def _as_found(planned: Chain, measured: Measured) -> Array:
+def _as_found(planned: Chain, measured: AsBent) -> Array:
     """Return how far place and direction of the far end are off, in the chain's frame.
 
     On a sheet the first straight runs to the right, the chain's z, and the first bend
@@ -145,7 +145,7 @@ def _slopes(chain: Chain) -> Array:
     return np.concatenate([every[3:], points])
 
 
-def _covariance(measured: Measured, spread: Spread) -> Array:
+def _covariance(measured: AsBent, spread: Spread) -> Array:
     """Return the covariance of straights, turns and angles before the miss is known."""
     bends = len(measured.angles)
     turns: tuple[float | None, ...] = (0.0, *measured.turns)[:bends]
@@ -179,7 +179,7 @@ def _with_errors(read: Chain, errors: Array) -> Chain:
     )
 
 
-def _strain(measured: Measured, errors: Array, covariance: Array) -> float:
+def _strain(measured: AsBent, errors: Array, covariance: Array) -> float:
     """Return the most that a measured value was changed, in spreads of a reading."""
     bends = len(measured.angles)
     read = [*measured.straights, *((None, *measured.turns)[:bends]), *measured.angles]
