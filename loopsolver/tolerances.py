@@ -409,3 +409,9 @@ SAWN: Final = 0.5
 
 Common practice, no source: what a saw leaves.
 """
+
+NO_PLAY: Final = 1e-6
+"""A bore that may be no wider than the tube is taken as wider by this [mm]: nothing fits.
+
+It only keeps a quotient finite.
+"""

@@ -10,13 +10,11 @@ from loopsolver.cli.as_bent import add_measured, measured_of
 from loopsolver.cli.options import add_candidate, add_json, file_path
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.status import DONE
-from loopsolver.cli.subjects import read_plan
+from loopsolver.cli.subjects import asked_candidates, read_plan
 from loopsolver.errors import LoopsolverError, PlanError
 from loopsolver.lengths import lengths_for
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
-
     from loopsolver.fitup.advice import Advice, Cure
     from loopsolver.fitup.as_bent import AsBent
     from loopsolver.plan import Plan, PlannedRun
@@ -71,18 +69,11 @@ def command(args: argparse.Namespace) -> int:
 
 
 def _used(name: str, candidate: int | None) -> Used:
-    """Return which candidates are used: those of other runs that lie beside the tube."""
+    """Return which candidates are used: those that lie beside the tube as well."""
     from loopsolver.plan.judging import chosen_candidate
 
-    def used(run: PlannedRun) -> Collection[int]:
-        is_asked = run.name == name and candidate is not None
-        is_there = candidate is not None and candidate <= len(run.candidates)
-        return {
-            *chosen_candidate(run),
-            *((candidate,) if is_asked and is_there and candidate else ()),
-        }
-
-    return used
+    asked = asked_candidates([name], candidate)
+    return lambda run: {*chosen_candidate(run), *asked(run)}
 
 
 def _rank(run: PlannedRun, candidate: int | None) -> int:

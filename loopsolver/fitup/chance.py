@@ -11,9 +11,10 @@ as in P. Bjerager, Probability integration by directional simulation, J. Eng. Me
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -30,19 +31,19 @@ from loopsolver.tolerances import NO_SHARE, ORDER_DECIMALS
 WANTED: Final = 0.9
 """The chance at which a spread is as much as a tube stands."""
 
-_KNOWN_TO: Final = 0.24
+KNOWN_TO: Final = 0.24
 """How far a spread itself usually lies off that somebody tells of ten bends, as a share.
 
 JCGM 100:2008, table E.1, for ten observations.
 """
 
 _FREEDOM: Final = 6  # readings less what moves leave of them is 5; even, to be summed
-_FRAMES: Final = 28  # of as many directions square to each other
+_FRAMES: Final = 24  # of as many directions square to each other
 _SEED: Final = 20090
 _SURE: Final = 500.0  # half a square of spreads beyond which nothing lies
-_LEAST_TIMES: Final = 1e-3
-_MOST_TIMES: Final = 1e3
-_HALVINGS: Final = 40
+_LEAST_TIMES: Final = 0.01
+_MOST_TIMES: Final = 100.0
+_HALVINGS: Final = 22
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,10 +102,15 @@ def chance_of(scene: Scene, candidate: Candidate, ports: PortSpreads | None) -> 
     """
     seating = seating_of(scene, candidate)
     errors = errors_of(scene, candidate, seating, ports)
-    stated = _asked(seating.limits, errors)
-    likely, bore = _chance(stated.shares), scene.spread.bore
-    least = _varied(seating, errors, wider=-bore, worse=1.0 + _KNOWN_TO)
-    most = _varied(seating, errors, wider=bore, worse=1.0 - _KNOWN_TO)
+    bore = scene.spread.bore
+    cases = (
+        _Case(seating.limits, errors),
+        _case(seating, errors, wider=-bore, worse=1.0 + KNOWN_TO),
+        _case(seating, errors, wider=bore, worse=1.0 - KNOWN_TO),
+    )
+    stated, *others = _asked(cases)
+    likely = _chance(stated.shares)
+    least, most = (_chance(one.shares) for one in others)
     return Chance(
         likely=likely,
         least=min(least, likely),
@@ -114,19 +120,39 @@ def chance_of(scene: Scene, candidate: Candidate, ports: PortSpreads | None) -> 
     )
 
 
-def _varied(seating: Seating, errors: Errors, *, wider: float, worse: float) -> float:
-    """Return the chance with other bores [mm] and bends so many times as far off."""
-    varied = with_bores(seating, wider=wider)
-    if varied is None:
-        return 0.0
-    factors = seating.widths / varied.widths
-    bent = errors.bent(worse=worse).measured_by(factors)
+class _Case(NamedTuple):
+    """What fittings take, and the errors that ask for it."""
+
+    limits: Limits
+    errors: Errors
+
+
+def _case(seating: Seating, errors: Errors, *, wider: float, worse: float) -> _Case:
+    """Return the case of other bores [mm], and bends so many times as far off."""
+    bent = errors.bent(worse=worse)
+    if not seating.is_bored:
+        return _Case(seating.limits, bent)
+    factors = seating.widths / with_bores(seating, wider=wider).widths
     rows = factors[:, None] * seating.limits.rows
-    return _chance(_asked(replace(seating.limits, rows=rows), bent).shares)
+    return _Case(replace(seating.limits, rows=rows), bent.measured_by(factors))
 
 
-def _asked(limits: Limits, errors: Errors) -> Least:
-    """Return what fittings are asked for along each direction of errors, one spread off.
+def _asked(cases: Sequence[_Case]) -> list[Least]:
+    """Return what fittings are asked for along each direction, one spread off, by case.
+
+    Where the limits are the same all is asked at once, which is quicker.
+    """
+    values = [_along_directions(*case) for case in cases]
+    if any(case.limits is not cases[0].limits for case in cases):
+        pairs = zip(cases, values, strict=True)
+        return [least_share(case.limits, one) for case, one in pairs]
+    every = least_share(cases[0].limits, np.concatenate(values))
+    parts = (np.split(part, len(cases)) for part in every)
+    return [Least(*part) for part in zip(*parts, strict=True)]
+
+
+def _along_directions(limits: Limits, errors: Errors) -> Array:
+    """Return readings one spread off along each direction.
 
     Of the readings only what no move of the tube can change is left, five of them.
     """
@@ -134,7 +160,8 @@ def _asked(limits: Limits, errors: Errors) -> Least:
     unmoved = every[:, limits.rows.shape[1] :]
     sizes, ways = np.linalg.eigh(unmoved.T @ errors.spread @ unmoved)
     root = ways * np.sqrt(np.maximum(sizes, 0.0)) @ ways.T
-    return least_share(limits, _directions()[:, : len(sizes)] @ root @ unmoved.T)
+    readings: Array = _directions()[:, : len(sizes)] @ root @ unmoved.T
+    return readings
 
 
 @cache

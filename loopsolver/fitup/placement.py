@@ -21,7 +21,7 @@ import numpy as np
 
 from loopsolver.fitup.minimax import Limits, better, least_share
 from loopsolver.geometry.frames import Frame, axis_frame, rotations_by
-from loopsolver.geometry.vectors import Array, Flags, Point, offset
+from loopsolver.geometry.vectors import Array, Flags, Point, crosses, offset
 from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Poses
 
@@ -33,7 +33,7 @@ at the first and at the far one, both slides, the roll.
 FIRST_ROWS: Final = (0, 1, 2, 3, 8)
 FAR_ROWS: Final = (4, 5, 6, 7, 9)
 ROLL_ROW: Final = 10
-_MOST_ROLL: Final = math.radians(10.0)
+MOST_ROLL: Final = math.radians(10.0)
 """How far a tube is rolled out of the position that it is drawn in [rad].
 
 Common practice, no source: it is then still beside what it was drawn beside.
@@ -185,12 +185,12 @@ class Lying(NamedTuple):
         axis = np.asarray(self.socket.axis)
         ways = self.socket.across - self.slopes[:, :, None] * axis
         arms = (self.met - about)[:, None, :]
-        offsets = np.concatenate([np.cross(arms, ways), ways], axis=2)
-        turns = np.cross(self.along[:, None, :], ways)
+        offsets = np.concatenate([crosses(arms, ways), ways], axis=2)
+        turns = crosses(self.along[:, None, :], ways)
         slopes = np.concatenate([turns, np.zeros_like(turns)], axis=2)
         held = self.socket.held
         second = held.of_offset * offsets + held.of_slope * slopes
-        ends = np.cross(self.ends - about, axis)
+        ends = crosses(self.ends - about, axis)
         slides = np.concatenate([ends, np.broadcast_to(axis, ends.shape)], axis=1)
         parts = [offsets / held.offset, second / held.second]
         return np.concatenate([*parts, slides[:, None, :]], axis=1)
@@ -216,13 +216,18 @@ class Seating:
     sockets: tuple[Socket, Socket]
     drawn: Frame
     slides: tuple[tuple[float, float], tuple[float, float]]
-    roll: float = _MOST_ROLL
+    roll: float = MOST_ROLL
 
     @cached_property
     def as_drawn(self) -> tuple[Lying, Lying]:
         """How the tube lies in both fittings where it is as drawn."""
         first, far = self.sockets
         return first.lying_on_axis, far.lying_on_axis
+
+    @property
+    def is_bored(self) -> bool:
+        """Whether a bore holds either end."""
+        return any(isinstance(one.holds, Bore) for one in self.sockets)
 
     @property
     def widths(self) -> Array:

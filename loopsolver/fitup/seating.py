@@ -10,7 +10,7 @@ from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.vectors import Point, cross, difference, norm, unit
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.model import Acceptance, Fitting, Scene
-from loopsolver.tolerances import PARALLEL_SINE, SAWN
+from loopsolver.tolerances import NO_PLAY, PARALLEL_SINE, SAWN
 
 
 def seating_of(scene: Scene, candidate: Candidate) -> Seating:
@@ -63,21 +63,17 @@ def first_frame(candidate: Candidate) -> Frame:
     return axis_frame(start, along)
 
 
-def with_bores(seating: Seating, *, wider: float) -> Seating | None:
-    """Return a seating whose bores are all so much wider [mm]; None where one is too thin.
+def with_bores(seating: Seating, *, wider: float) -> Seating:
+    """Return a seating whose bores are all so much wider [mm], none without any play.
 
     What a mouth accepts stays.
     """
-    sockets = []
-    for one in seating.sockets:
-        if isinstance(one.holds, Bore):
-            play = one.holds.play + wider
-            if play <= 0.0:
-                return None
-            sockets.append(replace(one, holds=Bore(play=play)))
-        else:
-            sockets.append(one)
-    first, far = sockets
+    first, far = (
+        replace(one, holds=Bore(play=max(one.holds.play + wider, NO_PLAY)))
+        if isinstance(one.holds, Bore)
+        else one
+        for one in seating.sockets
+    )
     return replace(seating, sockets=(first, far))
 
 

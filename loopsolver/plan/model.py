@@ -66,6 +66,11 @@ class PlannedRun:
         """`AS_BUILT` where there is a built tube, else the chosen rank, or None."""
         return self.chosen if self.built is None else AS_BUILT
 
+    @property
+    def ranks(self) -> tuple[int, ...]:
+        """The ranks of its candidates, best first."""
+        return tuple(range(1, len(self.candidates) + 1))
+
     def candidate(self, rank: int) -> Candidate:
         """Return the candidate of that rank, counted from 1; `AS_BUILT` is the built tube.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from loopsolver.lengths import Lengths
 from loopsolver.plan.model import PlannedRun
@@ -84,6 +85,15 @@ class DoubtWords:
         return _with_place(self.kind, self.where)
 
 
+NO_BEND: Final = DoubtWords(
+    kind=NoBend.kind,
+    what="no bend to give way between two fixed parts (MIL-H-8891A, 3.11.4.5)",
+    where="",
+    remedy="take a candidate with a bend, or hold a part softly",
+)
+"""What is doubtful about a straight tube."""
+
+
 def _with_place(what: str, where: str) -> str:
     return f"{what}: {where}" if where else what
 
@@ -153,12 +163,7 @@ def _doubt_words(
             )
             remedy = "bend it flat if the fittings bear that, or take another candidate"
         case NoBend():
-            what = (
-                "no bend, so nothing gives way between two fixed parts to growth and "
-                "vibration (MIL-H-8891A, 3.11.4.5: not to be used)"
-            )
-            where = ""
-            remedy = "take a candidate with a bend, or hold one part softly"
+            return NO_BEND
     return DoubtWords(kind=doubt.kind, what=what, where=where, remedy=remedy)
 
 

@@ -12,8 +12,8 @@ from loopsolver.plan.model import PlannedRun
 from loopsolver.report.angles import rotation
 from loopsolver.report.bench import end_names
 from loopsolver.report.bent_tube import (
-    growth_words,
-    held_words,
+    growth_sentences,
+    hold_at,
     springback_words,
     wall_sentences,
 )
@@ -150,9 +150,7 @@ def bend_sentences(setup: Setup) -> Iterator[str]:
         yield from wall_sentences(tube, candidate.centreline.radius, lengths)
         yield from springback_words(tube, candidate.table, lengths)
     first, *_, last = candidate.centreline.vertices
-    grown = growth_words(tube, math.dist(first, last), lengths)
-    if grown:
-        yield grown
+    yield from growth_sentences(tube, math.dist(first, last), lengths)
 
 
 def plane_table(setup: Setup, stretch: PlaneStretch) -> TextTable:
@@ -169,7 +167,7 @@ def plane_table(setup: Setup, stretch: PlaneStretch) -> TextTable:
     }
     if setup.tube.springback is not None:
         columns["hold\ndegrees"] = [
-            held_words(setup.tube, bend.angle_deg) for bend in bends
+            hold_at(setup.tube, bend.angle_deg) for bend in bends
         ]
     columns["way"] = [
         "" if number == first else way_in_plane(bend, number=number)

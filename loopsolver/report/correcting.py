@@ -12,7 +12,7 @@ from loopsolver.lengths import Lengths, fixed
 from loopsolver.plan import PlannedRun
 from loopsolver.report.angles import clock_sense, degrees
 from loopsolver.report.bending import clockwise_words
-from loopsolver.report.bent_tube import held_words
+from loopsolver.report.bent_tube import hold_at
 from loopsolver.report.nearness import within_or_into
 from loopsolver.scene.model import Scene
 from loopsolver.tube.stock import Tube
@@ -112,7 +112,7 @@ def _becoming(cure: Cure, told: Advice, tube: Tube) -> Iterator[str]:
     for one in cure.correction.changes:
         if one.angle_deg and told.measured.angles[one.bend - 1] is not None:
             angle_deg = table.bends[one.bend - 1].angle_deg
-            hold = held_words(tube, angle_deg)
+            hold = hold_at(tube, angle_deg)
             held = f" (hold it at {hold} until it is cold)" if hold else ""
             yield f"bend {one.bend} then has {degrees(angle_deg)}{held}"
 

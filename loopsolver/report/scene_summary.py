@@ -29,7 +29,10 @@ def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     )
     yield "bends", f"radius {radii}; {_angles(scene)}; at most {rules.max_bends}"
     wall = wall_words(tube, tube.bend_radii, lengths)
-    yield "wall", f"{wall} left outside a bend; {least_radius_words(tube, lengths)}"
+    yield (
+        "wall",
+        f"about {wall} left outside a bend; {least_radius_words(tube, lengths)}",
+    )
     if tube.springback is not None:
         yield "test bends", _springback(tube.springback)
     yield (

@@ -9,7 +9,8 @@ from loopsolver.lengths import on_a_rule
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import Scene
 from loopsolver.survey.chances import CRITICAL
-from loopsolver.tolerances import TIGHT_BEND_DIAMETERS
+from loopsolver.tolerances import TIGHT_BEND_DIAMETERS, TOUCH
+from loopsolver.tube.deformation import handbook_bend
 from loopsolver.tube.springback import OddTest, odd_angles, odd_lengths
 
 
@@ -20,21 +21,41 @@ def bending_doubts(scene: Scene) -> Iterator[Doubt]:
 
 
 def _tight_bends(scene: Scene) -> Iterator[Doubt]:
-    text, outer = on_a_rule(scene.units).plain, scene.tube.outer_diameter
-    least = TIGHT_BEND_DIAMETERS * outer
+    """Return a doubt for every former that is tighter than published or usual."""
     formers = [("tube.bend_radius", scene.tube.bend_radii)]
     formers += [(f"run {run.name!r}", run.bend_radii or ()) for run in scene.runs]
     for where, radius in ((where, one) for where, radii in formers for one in radii):
-        if radius < least:
-            message = (
-                f"a bend radius of {text(radius)} is {radius / outer:.2f} outer "
-                f"diameters; under {TIGHT_BEND_DIAMETERS:g} ({text(least)}) tube tends to "
-                "kink or flatten: copper pipe is bent to no less than 1.5 (NAVEDTRA "
-                "14119, p. 16-11), and 1.5 to 2 over a filler cord is common practice for "
-                "plastic (no published table); take a larger former, or make a test bend "
-                "first"
-            )
+        message = _too_tight(scene, radius) or _under_handbook(scene, radius)
+        if message:
             yield Doubt(kind="tight bend", where=where, message=message)
+
+
+def _too_tight(scene: Scene, radius: float) -> str:
+    """Return that nobody bends tube so tightly; '' of what some do."""
+    text, outer = on_a_rule(scene.units).plain, scene.tube.outer_diameter
+    least = TIGHT_BEND_DIAMETERS * outer
+    if radius >= least:
+        return ""
+    return (
+        f"a bend radius of {text(radius)} is {radius / outer:.2f} outer "
+        f"diameters; under {TIGHT_BEND_DIAMETERS:g} ({text(least)}) tube tends to "
+        "kink or flatten: copper pipe is bent to no less than 1.5 (NAVEDTRA "
+        "14119, p. 16-11), and 1.5 to 2 over a filler cord is common practice for "
+        "plastic (no published table); take a larger former, or make a test bend "
+        "first"
+    )
+
+
+def _under_handbook(scene: Scene, radius: float) -> str:
+    """Return that a handbook's benders do not bend copper so tightly; '' if they do."""
+    row, text = handbook_bend(scene.tube), on_a_rule(scene.units).plain
+    if row is None or radius >= row.least - TOUCH:
+        return ""
+    return (
+        f"a bend radius of {text(radius)} is tighter than benders for copper have it: "
+        f"{text(row.least)} for tube of {text(row.outer_diameter)} (Copper Tube Handbook, "
+        "table 4.1); take such a former, or make a test bend first"
+    )
 
 
 def _test_bends(scene: Scene) -> Iterator[Doubt]:

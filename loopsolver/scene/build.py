@@ -73,9 +73,7 @@ def build_scene(
     readings: tuple[Readings, ...],
 ) -> Scene:
     """Return the scene that a faultless file describes."""
-    spread = _spread(data.spread)
-    tests = tuple(map(_bend_test, data.test_bends))
-    tube = _as_tested(_tube(data.tube), tests, spread)
+    tube = _as_tested(_tube(data.tube), data)
     scene = Scene(
         title=data.title or default_title,
         units=data.units,
@@ -91,11 +89,11 @@ def build_scene(
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
         measures=places.measures,
-        spread=spread,
+        spread=_spread(data.spread),
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
         coolant=None if data.coolant is None else _coolant(data.coolant),
         filling=_filling(data, places),
-        test_bends=tests,
+        test_bends=_bend_tests(data),
         assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
     )
     if scene.loop is None or scene.loop.order == "any":
@@ -149,20 +147,24 @@ def _tube(table: TubeTable) -> Tube:
     )
 
 
-def _as_tested(tube: Tube, tests: tuple[BendTest, ...], spread: Spread) -> Tube:
+def _as_tested(tube: Tube, data: SceneFile) -> Tube:
     """Return a tube with what its test bends say of it; the first former's are meant."""
-    spread_deg = math.degrees(spread.angle)
+    tests, spread = _bend_tests(data), data.spread
     taken = take_up(
         tests,
         radius=tube.bend_radii[0],
         reading=spread.reading,
-        spread_deg=spread_deg,
+        spread_deg=spread.angle,
     )
     return replace(
         tube,
-        springback=springback(tests, spread_deg=spread_deg),
+        springback=springback(tests, spread_deg=spread.angle),
         take_up=taken.share,
     )
+
+
+def _bend_tests(data: SceneFile) -> tuple[BendTest, ...]:
+    return tuple(map(_bend_test, data.test_bends))
 
 
 def _bend_test(table: BendTestTable) -> BendTest:

@@ -20,41 +20,29 @@ _IN: Final = MM_PER["in"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandbookBend:
-    """The least radii of a handbook for one size of copper tube, in a bender [mm].
+    """The least radius of a handbook for one size of copper tube, in a bender [mm].
 
-    `annealed` and `drawn` are the tempers; None where it has none.
+    `least` is that of annealed tube, which bends tighter than drawn one.
     """
 
     outer_diameter: float
-    annealed: float | None
-    drawn: float | None
-
-    @property
-    def least(self) -> float:
-        """The lesser of the two [mm]."""
-        return min(one for one in (self.annealed, self.drawn) if one is not None)
+    least: float
 
 
-def _row(outer: float, annealed: float | None, drawn: float | None) -> HandbookBend:
-    """Return a row of the handbook's table, which is in inches."""
-    return HandbookBend(
-        outer_diameter=outer * _IN,
-        annealed=None if annealed is None else annealed * _IN,
-        drawn=None if drawn is None else drawn * _IN,
+_COPPER_BENDS: Final = tuple(
+    HandbookBend(outer_diameter=outer * _IN, least=least * _IN)
+    for outer, least in (
+        (0.375, 0.75),
+        (0.5, 1.5),
+        (0.625, 2.25),
+        (0.875, 3.0),
+        (1.125, 4.0),
+        (1.375, 9.0),
     )
-
-
-COPPER_BENDS: Final = (
-    _row(0.375, 0.75, None),
-    _row(0.5, 1.5, 1.75),
-    _row(0.625, 2.25, 2.5),
-    _row(0.875, 3.0, 3.0),
-    _row(1.125, 4.0, None),
-    _row(1.375, 9.0, None),
 )
 """Copper Development Association, *Copper Tube Handbook*, table 4.1: mechanical benders.
 
-Types K and L; its sizes are nominal, outer diameters from ASTM B88.
+Types K and L, annealed; its sizes are nominal, outer diameters from ASTM B88.
 """
 
 
@@ -66,7 +54,7 @@ def handbook_bend(tube: Tube) -> HandbookBend | None:
     if tube.material != "copper":
         return None
     outer = tube.outer_diameter
-    row = min(COPPER_BENDS, key=lambda one: abs(one.outer_diameter - outer))
+    row = min(_COPPER_BENDS, key=lambda one: abs(one.outer_diameter - outer))
     return row if abs(row.outer_diameter - outer) <= 0.25 * outer else None
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from loopsolver.tube.setting_out import arc_length, take_out
@@ -107,7 +107,8 @@ def springback(tests: Sequence[BendTest], *, spread_deg: float) -> Springback | 
     Notes
     -----
     Overbend against the angle that was got, since that is what the next bend is to get:
-    what springs back by a share of the held angle is then met exactly.
+    what springs back by a share of the held angle is then met exactly. Test bends that
+    scatter by more than is stated widen the spread, as they do.
     """
     return _springback(tests, spread_deg) if tests else None
 
@@ -122,12 +123,30 @@ def _springback(tests: Sequence[BendTest], spread_deg: float) -> Springback:
     right = weight * math.fsum(test.overbend_deg for test in tests)
     leaning = weight * math.fsum(test.overbend_deg * test.got_deg for test in tests)
     scale = of_constant * of_share - of_both**2
-    return Springback(
+    found = Springback(
         constant_deg=(of_share * right - of_both * leaning) / scale,
         share=(of_constant * leaning - of_both * right) / scale,
-        variances=(of_share / scale, -of_both / scale, of_constant / scale),
         tests=len(tests),
     )
+    scale /= _scatter(found, tests, spread_deg)
+    variances = (of_share / scale, -of_both / scale, of_constant / scale)
+    return replace(found, variances=variances)
+
+
+def _scatter(found: Springback, tests: Sequence[BendTest], spread_deg: float) -> float:
+    """Return how much further test bends scatter than is stated, squared; at least 1.
+
+    Birge's ratio: what is usual counts as two measurements, for two unknowns.
+    """
+    off = [
+        (found.constant_deg / _USUAL_CONSTANT_DEG) ** 2,
+        (found.share / _USUAL_SHARE) ** 2,
+    ]
+    off += [
+        ((test.overbend_deg - found.overbend_deg(test.got_deg)) / spread_deg) ** 2
+        for test in tests
+    ]
+    return max(1.0, math.fsum(off) / max(1, len(tests)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

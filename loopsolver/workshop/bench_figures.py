@@ -8,6 +8,7 @@ from typing import Final
 from loopsolver.drafting.blocks import Block, paragraph, rule
 from loopsolver.drafting.drawing import Face, Text, moved
 from loopsolver.lengths import Lengths
+from loopsolver.report.bench import NO_BEND
 from loopsolver.report.stock import over_stock_words
 from loopsolver.report.turns import turn_on_sheet
 from loopsolver.routing.problem import Candidate
@@ -135,7 +136,9 @@ def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[B
     bends, planes = len(job.table.bends), len(plane_stretches(job.table))
     said = f"{bends} in {counted(planes, 'plane')}" if bends else "none"
     yield _entry("Bends", said, width=width)
-    if job.table.bends:
+    if not bends:
+        yield _entry("Doubtful", NO_BEND.sentence, width=width)
+    else:
         radius = f"{job.size(job.table.radius)} to the centre line"
         yield _entry("Bend radius", radius, width=width)
         if job.tube.is_bent_hot:

@@ -72,7 +72,7 @@ def least_share(
     share = math.inf
 
     def values(at: np.ndarray) -> np.ndarray:
-        return lies(seating, laid(changed(chain, knobs, at[6:])), 0, at[:6])
+        return lies(seating, laid(changed(chain, knobs, at[6:].tolist())), 0, at[:6])
 
     for _ in range(rounds):
         slopes = np.transpose(

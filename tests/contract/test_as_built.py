@@ -122,7 +122,7 @@ def test_a_built_tube_is_written_and_read_again(tmp_path: Path) -> None:
 
 
 def _row(number: int, key: str, value: float) -> dict[str, Any]:
-    rows = [dict(row) for row in ROWS]
+    rows: list[dict[str, float]] = [dict(row) for row in ROWS]
     rows[number][key] = value
     return {**BUILT, "bend_table": rows}
 

@@ -51,7 +51,7 @@ def _within(spreads: float) -> float:
 def test_one_bend_is_shared_by_both_fittings(fitting, taken):
     """Closed form: a corner's two offsets are slid away, each end takes half of the tilt.
 
-    A bore of play c takes a slope of c / l over its depth l. To what 168 directions leave.
+    A bore of play c takes a slope of c / l over its depth l. To what 144 directions leave.
     """
     chance = _chance("corner", replace(_NONE, angle=_DEGREE), **fitting)
     assert chance.likely == pytest.approx(_within(taken / _DEGREE), abs=0.02)
@@ -77,7 +77,7 @@ def test_with_so_many_times_the_spread_nine_of_ten_go_in(way):
             for name in ("reading", "square", "straight", "angle", "turn", "bias")
         }
     )
-    assert _chance(way, more).likely == pytest.approx(0.9, abs=1e-6)
+    assert _chance(way, more).likely == pytest.approx(0.9, abs=1e-4)
 
 
 @pytest.mark.parametrize("way", few_or_all(["stairs"], [*WAYS]))
@@ -112,7 +112,7 @@ def test_a_wider_bore_and_less_spread_are_never_worse():
 
 def test_a_bore_that_may_be_thinner_than_the_tube_may_take_none():
     chance = _chance("stairs", replace(Spread(), bore=0.1), bore=14.1)
-    assert chance.least == 0.0
+    assert chance.least == pytest.approx(0.0, abs=1e-9)
     assert 0.0 < chance.likely < chance.most
 
 

@@ -31,9 +31,11 @@ def by_lstsq(tests: list[BendTest], sigma: float) -> tuple[np.ndarray, np.ndarra
     rows = [[1.0 / sigma, test.got_deg / sigma] for test in tests]
     right = [(test.bent_deg - test.got_deg) / sigma for test in tests]
     rows += [[1.0 / USUAL[0], 0.0], [0.0, 1.0 / USUAL[1]]]
-    matrix = np.array(rows)
-    solution = np.linalg.lstsq(matrix, np.array([*right, 0.0, 0.0]), rcond=None)[0]
-    return solution, np.linalg.inv(matrix.T @ matrix)
+    matrix, wanted = np.array(rows), np.array([*right, 0.0, 0.0])
+    solution = np.linalg.lstsq(matrix, wanted, rcond=None)[0]
+    # Birge's ratio, from memory: chi squared by degrees of freedom, where above 1
+    ratio = max(1.0, float(np.sum((matrix @ solution - wanted) ** 2)) / len(tests))
+    return solution, ratio * np.linalg.inv(matrix.T @ matrix)
 
 
 @pytest.mark.parametrize(
@@ -44,6 +46,7 @@ def by_lstsq(tests: list[BendTest], sigma: float) -> tuple[np.ndarray, np.ndarra
         ([(90, 86.5), (30, 27.5)], 0.25),
         ([(120, 112), (20, 18), (60, 57), (90, 85), (90, 86)], 2.0),
         ([(45, 46)], 0.5),
+        ([(90, 87), (30, 28.5), (60, 40)], 1.0),
     ],
 )
 def test_constant_and_share_are_least_squares_with_what_is_usual(
