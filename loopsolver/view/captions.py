@@ -12,6 +12,7 @@ from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
+from loopsolver.plan.model import AS_BUILT
 from loopsolver.report.bench import bench_words
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.report.purposes import purposes
@@ -123,7 +124,7 @@ def _route_sections(
         why = run.why or NO_REASON
         lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
-    lead = _rank_lines(plan, run, selection.rank)
+    lead = _rank_lines(plan, run, selection.rank or AS_BUILT)
     lengths = lengths_for(plan.scene.units)
     clearance = plan.scene.rules.clearance
     figures = candidate_lines(
@@ -133,7 +134,10 @@ def _route_sections(
         lengths=lengths,
         formers=_formers(plan, run),
     )
-    hard = bench_words(plan.scene, run, candidate, text=lengths.text)
+    is_built = candidate is run.built
+    hard = (
+        [] if is_built else bench_words(plan.scene, run, candidate, text=lengths.text)
+    )
     doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
     others = () if effect is None else effect_lines(effect)
     table = bend_table_lines(
@@ -146,13 +150,15 @@ def _route_sections(
 
 
 def _rank_lines(plan: Plan, run: PlannedRun, rank: int) -> list[PanelLine]:
-    """Return which candidate of a run it is, what for, and why none is chosen."""
+    """Return which tube of a run it is, what for, and why none is chosen."""
+    if rank == AS_BUILT:
+        return [PanelLine(text="as built, in place of the chosen candidate")]
     chosen = ", chosen" if rank == run.chosen else ""
     lines = [PanelLine(text=f"candidate {rank} of {len(run.candidates)}{chosen}")]
     good_for = purposes(plan.scene, run)[rank - 1]
     if good_for:
         lines += wrapped(", ".join(one.words for one in good_for), style="faint")
-    if run.chosen is None:
+    if run.tube_in_place is None:
         told = f"left out: {run.why}" if run.why else "left out, none is chosen"
         lines += paragraphs(told, style="warning")
     return lines
@@ -175,11 +181,11 @@ def _run_row(
     name = f"{cut(entry.name, 20):<20}"
     if entry.name in pending:
         return PanelLine(text=f"{mark} {name} {_PENDING:>19}", style="faint")
-    chosen = entry.chosen_candidate
+    chosen = entry.tube_in_place
     if chosen is None:
         words = "left out" if entry.candidates else "no route"
         return PanelLine(text=f"{mark} {name} {words:>19}", style="warning")
-    bends = counted(chosen.bends, "bend")
+    bends = counted(chosen.bends, "bend") if entry.built is None else "built"
     length = lengths.plain(chosen.length)
     return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
 
@@ -262,7 +268,7 @@ def legend(
     elif runs_of(subject):
         entries.append(("run without a tube yet", palette.WANTED))
     if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
-        others = [run for run in subject.runs if run.chosen is not None]
+        others = [run for run in subject.runs if run.tube_in_place is not None]
         if [run for run in others if run != shown_run(subject, selection)]:
             entries.append(("other tube", palette.OTHER_STRAIGHT))
     if following is not None and following.old:

@@ -193,7 +193,7 @@ def _others(
     """Yield the other runs that have a tube, and the tube."""
     for place, run in enumerate(runs_of(subject)):
         if place != selection.run and isinstance(run, PlannedRun):
-            chosen = run.chosen_candidate
+            chosen = run.tube_in_place
             if chosen is not None:
                 yield run, chosen
 
@@ -258,7 +258,7 @@ def tube_points(subject: Subject, selection: ViewSelection) -> Array:
 
 def _run_points(scene: Scene, run: AnyRun, rank: int | None) -> Array:
     if isinstance(run, PlannedRun) and rank is not None:
-        line = run.candidates[rank - 1].centreline
+        line = run.candidate(rank).centreline
         return sample(line, spacing=SAMPLE_SPACING)
     starts, goals = run_ends(scene, run, None)
     first, last = np.asarray(starts[0].seat), np.asarray(goals[0].seat)
@@ -280,7 +280,7 @@ def lines_to_see(subject: Subject, selection: ViewSelection) -> list[Array]:
     """Return points along every tube; that of the run on show twice, it counts double."""
     lines = []
     for run in runs_of(subject):
-        rank = run.chosen if isinstance(run, PlannedRun) else None
+        rank = run.rank_in_place if isinstance(run, PlannedRun) else None
         lines.append(_run_points(scene_of(subject), run, rank))
     shown = tube_points(subject, selection)
     return [*lines, shown] if len(shown) > 1 else lines

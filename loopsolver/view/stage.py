@@ -178,8 +178,8 @@ class Stage:
         keys: set[Hashable] = set()
         for place, run in enumerate(runs_of(self.subject)):
             is_shown = place == selection.run
-            candidate = run.chosen_candidate if isinstance(run, PlannedRun) else None
-            rank = run.chosen if isinstance(run, PlannedRun) else None
+            candidate = run.tube_in_place if isinstance(run, PlannedRun) else None
+            rank = run.rank_in_place if isinstance(run, PlannedRun) else None
             if is_shown:
                 candidate = shown_candidate(self.subject, selection)
                 rank = selection.rank
@@ -242,7 +242,9 @@ class Stage:
             return None
         near = self._nearest_tube()
         clearance = scene_of(self.subject).rules.clearance
-        if rank == run.chosen and (near is None or is_clear(near.gap, clearance)):
+        if rank == run.rank_in_place and (
+            near is None or is_clear(near.gap, clearance)
+        ):
             return None
         self.find_effects()
         return (self._effects or {}).get((run.name, rank))
