@@ -58,6 +58,17 @@ def find_candidates(problem: RouteProblem) -> Found:
     return replace(found, candidates=listed)
 
 
+def soon_found(problem: RouteProblem) -> Found:
+    """Return what the lattice alone gives, where both ends lie square in one frame.
+
+    For the many pairs of ports that a run may join: of each the fewest bends, and of
+    them the shortest tube. Elsewhere all that `find_candidates` finds.
+    """
+    if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
+        return find_candidates(problem)
+    return square_candidates(problem, make_judge(problem))
+
+
 def _brief(problem: RouteProblem, best: Candidate) -> RouteProblem:
     """Return a problem that is searched with less effort, for what may stand by a best."""
     effort = problem.effort.times(problem.effort.variety.share)
@@ -118,14 +129,14 @@ def _another_way(
         around = replace(brief, obstacles=(*problem.obstacles, closed))
         more = [
             replace(one, gap=gap_around(judge, one.centreline))
-            for one in _soon_found(around)
+            for one in _of_closed(around)
         ]
         yield from more
         if other_ways(worth_bending([best, *more]), [best], poles):
             return
 
 
-def _soon_found(problem: RouteProblem) -> Iterable[Candidate]:
+def _of_closed(problem: RouteProblem) -> Iterable[Candidate]:
     """Return candidates of square bends alone where ports and rules allow these."""
     if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
         return _plainly_found(problem)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
@@ -37,6 +37,9 @@ from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
+
+Search = Callable[[RouteProblem], Found]
+"""What finds verified candidates of a problem."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +105,7 @@ def solve_beside(
     laid: Sequence[Obstacle],
     *,
     control: Control = UNATTENDED,
+    search: Search = find_candidates,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already, best first.
 
@@ -117,6 +121,8 @@ def solve_beside(
     control : Control
         Asked before each choice of fittings and former; once it is stopped, the others
         are left out.
+    search : Search
+        What finds the candidates of each choice.
     """
     candidates: list[Candidate] = []
     refused = 0
@@ -126,7 +132,10 @@ def solve_beside(
             continue
         if control.stopped():
             break
-        found = _clear_of_own(scene, settled, max_bends=most, laid=tuple(laid))
+        brief = replace(settled.problem, max_bends=most)
+        found = _clear_of_own(
+            scene, replace(settled, problem=brief), laid=tuple(laid), search=search
+        )
         refused += found.refused
         candidates += found.candidates
     listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
@@ -137,8 +146,8 @@ def _clear_of_own(
     scene: Scene,
     settled: _Configuration,
     *,
-    max_bends: int,
     laid: tuple[Obstacle, ...],
+    search: Search,
 ) -> Found:
     """Return the candidates of a choice that run through neither of its fittings.
 
@@ -151,7 +160,7 @@ def _clear_of_own(
     refused = 0
     for cores in (settled.stem_cores, settled.cores):
         around = (*problem.obstacles, *cores, *laid)
-        found = find_candidates(replace(problem, max_bends=max_bends, obstacles=around))
+        found = search(replace(problem, obstacles=around))
         seated = [
             candidate
             for candidate in found.candidates

@@ -20,7 +20,7 @@ from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.routing.solve import problem_of, solve_beside
+from loopsolver.routing.solve import Search, problem_of, solve_beside
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 
@@ -61,10 +61,15 @@ class Router:
         """How hard it is tried."""
         return self.control.effort.loop
 
-    def alone(self, run: int, ports: PortPair) -> tuple[Route, ...]:
+    def alone(self, run: int, ports: PortPair, *, search: Search) -> tuple[Route, ...]:
         """Return the candidates of a run between two ports, other tubes left out."""
-        request = with_ports(self.runs[run], ports)
-        found = solve_beside(self.scene, request, (), control=self.control)
+        found = solve_beside(
+            self.scene,
+            with_ports(self.runs[run], ports),
+            (),
+            control=self.control,
+            search=search,
+        )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
 

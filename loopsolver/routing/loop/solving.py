@@ -145,8 +145,11 @@ def solve_any_order(
     beside = range(len(links), len(runs))
     timed = control.within(seconds)
     orders = Orders(routed.packing, links, parts)
-    bound = orders.best(routed.open_routes(range(len(runs))))
-    best = _best_order(routed, orders, bound, beside, timed)
+    ideal = routed.search_further_for(
+        lambda: orders.best(routed.open_routes(routed.every_run)), timed
+    )
+    best = _best_order(routed, orders, ideal, beside, timed)
+    bound = orders.best(routed.open_routes(routed.every_run))
     chosen = routed.runs_of(best.selection) - set(beside)
     order = (*orders.in_order(chosen), *beside)
     return _loop(routed, order, best, bound.total, control)
@@ -228,11 +231,23 @@ def _chosen_again(
 def _settled(
     routed: RoutedRuns, runs: Collection[int], control: Control, *, after: int = 0
 ) -> SearchResult:
-    """Return what the rounds find for some of the runs, after so many other rounds."""
+    """Return what the rounds find for some of the runs, after so many other rounds.
+
+    Where a choice takes ports that were looked at but briefly, it is made again once
+    these are searched in full.
+    """
     if not routed.is_whole:
         selection = routed.packing.best(routed.open_routes(runs))
         return SearchResult(selection=selection, ended="stopped early")
-    return NeighbourhoodSearch(routed, runs, control=control).search(after=after)
+    routed.search_further_for(
+        lambda: routed.packing.regardless(routed.open_routes(runs)), control, runs=runs
+    )
+    while True:
+        rounds = NeighbourhoodSearch(routed, runs, control=control)
+        found = rounds.search(after=after)
+        after = found.rounds
+        if not routed.search_further(found.selection, control, runs=runs):
+            return found
 
 
 def _loop(
@@ -277,7 +292,7 @@ def _loop(
 def _loop_run(
     routed: RoutedRuns, run: int, chosen: Sequence[int], why: NoRoute | None
 ) -> LoopRun:
-    alone = routed.alone.get(run, ())
+    alone = routed.alone(run)
     known = {route.key for route in alone}
     routes = [routed.pool.routes[route] for route in routed.pool.of_run(run)]
     own = [routed.pool.routes[route] for route in chosen]
