@@ -48,7 +48,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     ----------
     problem : RouteProblem
     """
-    found = _found(problem)
+    found = found_routes(problem)
     every = [*found.candidates]
     poles = poles_of(problem.obstacles, reach=problem.reach)
     if every:
@@ -151,7 +151,7 @@ def _plainly_found(problem: RouteProblem) -> Iterator[Candidate]:
     yield from _asked(problem, judge, square)
 
 
-def _found(problem: RouteProblem) -> Found:
+def found_routes(problem: RouteProblem) -> Found:
     """Return all verified candidates that the searches for a problem come upon.
 
     What rules that allow less would give is found too, by the same searches, as far as it

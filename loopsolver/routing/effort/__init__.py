@@ -187,14 +187,10 @@ class Effort:
     def beside(self) -> Effort:
         """What is done for each of a loop's many searches beside laid tubes.
 
-        None looks over the waypoint graph, nor for what differs from its best.
+        None looks over the waypoint graph.
         """
         shortlist = times(self.shortlist, self.loop.beside_share)
-        return replace(
-            self,
-            shortlist=replace(shortlist, over_graph=NO_TRIES),
-            variety=VarietyEffort(roomier=0, closings=0),
-        )
+        return replace(self, shortlist=replace(shortlist, over_graph=NO_TRIES))
 
 
 SECONDS: Final = 20.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import chain
 from types import MappingProxyType
@@ -41,9 +41,13 @@ class RoutedRuns:
         key: CandidateCost,
         *,
         kept: Mapping[str, Candidate] = MappingProxyType({}),
+        optional: Container[int] = (),
         control: Control = UNATTENDED,
     ) -> None:
-        """Route each run alone; those whose names are `kept` are settled already."""
+        """Route each run alone; those whose names are `kept` are settled already.
+
+        Of many `optional` ones few are wanted in the end.
+        """
         self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
             tube_radius=scene.tube.radius, clearance=scene.rules.clearance
@@ -57,7 +61,9 @@ class RoutedRuns:
         self._briefly: set[tuple[int, PortPair]] = set()
         for number, run in enumerate(runs):
             control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
-            self._route_alone(number)
+            self._route_alone(
+                number, find_candidates if number not in optional else soon_found
+            )
             if number not in self._alone:
                 break
             found = tuple(route.candidate for route in self.alone(number))
@@ -69,13 +75,13 @@ class RoutedRuns:
                 self._kept[number] = self.pool.number_of(route)
                 self.packing.hold(self._kept[number])
 
-    def _route_alone(self, run: int) -> None:
+    def _route_alone(self, run: int, search: Search) -> None:
         """Route a run between all its ports, other tubes left out.
 
         Where the search is stopped meanwhile, the run is as if it had not been begun.
         """
         pairs = port_pairs(self.router.scene, self.router.runs[run])
-        search = find_candidates if len(pairs) == 1 else soon_found
+        search = search if len(pairs) == 1 else soon_found
         found: dict[PortPair, tuple[Route, ...]] = {}
         for ports in pairs:
             found[ports] = self._between(run, ports, search)

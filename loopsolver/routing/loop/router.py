@@ -12,6 +12,7 @@ from loopsolver.clearance.obstacles import (
     fitting_body,
     settled_ports,
 )
+from loopsolver.routing.candidates import found_routes
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
@@ -91,6 +92,7 @@ class Router:
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
             control=self._beside,
+            search=found_routes,
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)

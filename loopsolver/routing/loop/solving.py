@@ -140,7 +140,12 @@ def solve_any_order(
     others = [run for run in scene.runs if run.name not in linked]
     runs = [*(link.run for link in links), *others]
     routed = RoutedRuns(
-        with_sure_fittings(scene, parts), runs, key, kept=kept, control=control
+        with_sure_fittings(scene, parts),
+        runs,
+        key,
+        kept=kept,
+        optional=range(len(links)),
+        control=control,
     )
     beside = range(len(links), len(runs))
     timed = control.within(seconds)
