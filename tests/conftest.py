@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from tests.interleaved import Measured, Pair
+from tests.interleaved import Measured, Pair, forget
 
 # The same suite gives the same result, on slow machines too.
 settings.register_profile(
@@ -36,6 +36,12 @@ def _no_clock_ends_a_search() -> None:
     ):
         assert search.__kwdefaults__ is not None
         search.__kwdefaults__["seconds"] = math.inf
+
+
+@pytest.fixture(autouse=True)
+def _nothing_is_remembered() -> None:
+    """Let each test search by itself: others may have put faults into the search."""
+    forget()
 
 
 @pytest.fixture

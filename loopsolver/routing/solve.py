@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import lru_cache, partial
 from itertools import product
+from typing import Final
 
 import numpy as np
 
@@ -40,6 +41,9 @@ from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
 
 Search = Callable[[RouteProblem], Found]
 """What finds verified candidates of a problem."""
+
+REMEMBERED: Final = 512
+"""Of so many problems it is remembered what was found: some dozens of MB at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +146,12 @@ def solve_beside(
     return Found(candidates=listed, refused=refused)
 
 
+@lru_cache(maxsize=REMEMBERED)
+def searched(problem: RouteProblem, search: Search) -> Found:
+    """Return what a search finds of a problem; equal problems are not searched again."""
+    return search(problem)
+
+
 def _clear_of_own(
     scene: Scene,
     settled: _Configuration,
@@ -160,7 +170,7 @@ def _clear_of_own(
     refused = 0
     for cores in (settled.stem_cores, settled.cores):
         around = (*problem.obstacles, *cores, *laid)
-        found = search(replace(problem, obstacles=around))
+        found = searched(replace(problem, obstacles=around), search)
         seated = [
             candidate
             for candidate in found.candidates

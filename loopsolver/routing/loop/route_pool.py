@@ -318,18 +318,18 @@ def _fittings_clash(
     """
     for route, brought in ((one, two.brought), (two, one.brought)):
         for fitting in brought:
-            gap = _gap_to(route.centreline, route.covered, fitting, tube_radius)
+            gap = gap_to(route.centreline, route.covered, fitting, tube_radius)
             if not is_clear(gap.distance, clearance):
                 return True
     elbows = (*one.elbows, *two.elbows)
     return not all(
-        _stand_clear(a.solid, b.solid, clearance if a in elbows or b in elbows else 0.0)
+        are_apart(a.solid, b.solid, clearance if a in elbows or b in elbows else 0.0)
         for a, b in product(one.brought, two.brought)
     )
 
 
 @lru_cache(maxsize=MEASURED)
-def _gap_to(
+def gap_to(
     line: Centreline,
     covered: tuple[float, float],
     fitting: Obstacle,
@@ -346,7 +346,8 @@ def _gap_to(
 
 
 @lru_cache(maxsize=MEASURED)
-def _stand_clear(one: Solid, two: Solid, by: float) -> bool:
+def are_apart(one: Solid, two: Solid, by: float) -> bool:
+    """Return whether two fittings keep a distance [mm]."""
     return keep_clear(one, two, by=by)
 
 

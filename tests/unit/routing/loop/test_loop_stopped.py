@@ -18,7 +18,6 @@ import pytest
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import solve
-from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import Control, Event, RunRouted, RunStarted
 from loopsolver.routing.diagnosis import probes
 from loopsolver.routing.diagnosis.feasibility import feasible_route
@@ -120,8 +119,7 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
 
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Makes every search once: they are pure, and asked for again and again here."""
-    monkeypatch.setattr(solve, "find_candidates", functools.cache(find_candidates))
+    """Makes every search for reasons once: they are pure, and asked for again here."""
     monkeypatch.setattr(probes, "feasible_route", functools.cache(feasible_route))
 
 
