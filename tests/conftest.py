@@ -23,7 +23,7 @@ settings.load_profile("the same every time")
 
 @pytest.fixture(scope="session", autouse=True)
 def _no_clock_ends_a_search() -> None:
-    """Let rounds end by what they find: 20 s are few where much else is going on."""
+    """Let rounds end by what they find: time is short where much else is going on."""
     from loopsolver.plan import assembly
     from loopsolver.report import planning
     from loopsolver.routing.loop import solving

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import time
 from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -71,8 +72,7 @@ def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
         type=_seconds,
         default=SECONDS,
         help=(
-            "the most time for the choice of the whole loop (default: "
-            f"{SECONDS:g} seconds); "
+            f"the most time for the whole command (default: {SECONDS:g} seconds); "
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )
@@ -85,6 +85,7 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
 
+    begun = time.monotonic()
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
     keep = kept_candidates(args.keep, path) if args.keep else {}
@@ -98,7 +99,9 @@ def command(args: argparse.Namespace) -> int:
             runs=args.run,
             keep=keep,
             seconds=args.seconds,
-            control=Control(stopped=stopped, tell=line.tell),
+            control=Control(
+                deadline=begun + args.seconds, stopped=stopped, tell=line.tell
+            ),
         )
     if _is_early(plan) and path.exists():
         tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")

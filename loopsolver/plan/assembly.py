@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -51,8 +52,7 @@ def planned_scene(
     keep : mapping of run names to Candidates, optional
         Candidates that stay chosen; the rest is solved round them.
     seconds : float
-        Guard on the time of the choice for the whole loop, from when every run is
-        routed alone [s].
+        Guard on the time of the whole search [s].
     control : Control
         Asked between searches when they must end, and told how far they are.
 
@@ -72,9 +72,8 @@ def planned_scene(
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
-    least = _solved(
-        scene, by=by, runs=runs, keep=keep, seconds=seconds, control=control
-    )
+    control = control.within(seconds)
+    least = _solved(scene, by=by, runs=runs, keep=keep, control=control)
     loop = _alongside(least, scene, by=by, keep=keep, control=control)
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
@@ -110,10 +109,10 @@ def _alongside(
     keep: Mapping[str, Candidate],
     control: Control,
 ) -> Loop:
-    """Return a loop with more tube side by side, unless its search was stopped."""
+    """Return a loop with more tube side by side, unless its search had to end."""
     from loopsolver.routing.loop.parallel_search import parallel_loop
 
-    if least.ended.startswith("stopped"):
+    if least.ended != "done":
         return least
     share, part = FOR_PARALLEL.get(by, (0.0, None))
     return parallel_loop(
@@ -133,7 +132,6 @@ def _solved(
     by: str,
     runs: Sequence[str] | None,
     keep: Mapping[str, Candidate],
-    seconds: float,
     control: Control,
 ) -> Loop:
     """Return the choice for the loop, its order searched where the scene leaves it."""
@@ -147,7 +145,7 @@ def _solved(
             scene,
             loop_parts(scene),
             key=key,
-            seconds=seconds,
+            seconds=math.inf,
             kept=keep,
             control=control,
         )
@@ -157,7 +155,7 @@ def _solved(
         as_routed(scene),
         requests,
         key=key,
-        seconds=seconds,
+        seconds=math.inf,
         kept=keep,
         control=control,
     )

@@ -134,12 +134,14 @@ def solve_beside(
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
-        if control.stopped():
+        if control.is_over():
             break
         brief = replace(settled.problem, max_bends=most)
-        found = _clear_of_own(
-            scene, replace(settled, problem=brief), laid=tuple(laid), search=search
-        )
+        found = Found(candidates=())
+        with control.timed():
+            found = _clear_of_own(
+                scene, replace(settled, problem=brief), laid=tuple(laid), search=search
+            )
         refused += found.refused
         candidates += found.candidates
     listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)

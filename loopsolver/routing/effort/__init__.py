@@ -193,8 +193,11 @@ class Effort:
         return replace(self, shortlist=replace(shortlist, over_graph=NO_TRIES))
 
 
-SECONDS: Final = 20.0
-"""How long the choice for the whole loop may take unless the user says otherwise [s]."""
+SECONDS: Final = 300.0
+"""How long the whole search may take unless the user says otherwise [s].
+
+Far more than a loop of six runs needs on a slow machine: rounds end by themselves.
+"""
 
 USUAL: Final = Effort()
 """The effort of a search that nobody asked more of."""

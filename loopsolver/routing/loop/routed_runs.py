@@ -85,7 +85,7 @@ class RoutedRuns:
         found: dict[PortPair, tuple[Route, ...]] = {}
         for ports in pairs:
             found[ports] = self._between(run, ports, search)
-            if self.router.control.stopped():
+            if self.router.control.is_over():
                 return
         if search is soon_found:
             self._briefly.update((run, ports) for ports in pairs)

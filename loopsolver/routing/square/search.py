@@ -13,6 +13,7 @@ import numpy as np
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import difference, norm, point, points_array, unit
+from loopsolver.routing.control import heed_time
 from loopsolver.routing.judge import Judge, gap_around, judged, make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.field import make_field
@@ -96,6 +97,7 @@ def _with_route(
     others = [other for other, _ in taken.kept]
     if len(others) == run.problem.candidates:
         return taken
+    heed_time()
     vertices = route.traced()
     if _has_twin(vertices, others, seen):
         return taken
