@@ -65,7 +65,8 @@ def forget() -> None:
     from loopsolver.routing import solve
     from loopsolver.routing.loop import route_pool
 
-    for remembered in (solve.searched, route_pool.gap_to, route_pool.are_apart):
+    solve.forget()
+    for remembered in (route_pool.gap_to, route_pool.are_apart):
         remembered.cache_clear()
 
 

@@ -76,12 +76,15 @@ class Control:
     tell : callable
         Told of each event.
     effort : Effort
+    jobs : int
+        Over how many cores it may go.
     """
 
     deadline: float = math.inf
     stopped: Callable[[], bool] = lambda: False
     tell: Callable[[Event], None] = lambda _: None
     effort: Effort = USUAL
+    jobs: int = 1
 
     @property
     def ending(self) -> Literal["stopped", "time"] | None:

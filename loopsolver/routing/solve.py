@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache, partial
+from functools import partial
 from itertools import product
 from typing import Final
 
@@ -42,8 +43,14 @@ from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
 Search = Callable[[RouteProblem], Found]
 """What finds verified candidates of a problem."""
 
+Task = tuple[RouteProblem, Search]
+"""A problem, and the search for it: what there is to be done once."""
+
 REMEMBERED: Final = 512
 """Of so many problems it is remembered what was found: some dozens of MB at most."""
+
+
+_remembered: OrderedDict[Task, Found] = OrderedDict()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,10 +155,41 @@ def solve_beside(
     return Found(candidates=listed, refused=refused)
 
 
-@lru_cache(maxsize=REMEMBERED)
 def searched(problem: RouteProblem, search: Search) -> Found:
     """Return what a search finds of a problem; equal problems are not searched again."""
-    return search(problem)
+    task = (problem, search)
+    if task not in _remembered:
+        remember(task, search(problem))
+    _remembered.move_to_end(task)
+    return _remembered[task]
+
+
+def remember(task: Task, found: Found) -> None:
+    """Keep what was found for whoever asks again; the one asked for least lately goes."""
+    _remembered[task] = found
+    while len(_remembered) > REMEMBERED:
+        _remembered.popitem(last=False)
+
+
+def is_known(task: Task) -> bool:
+    """Return whether what a search finds is remembered."""
+    return task in _remembered
+
+
+def forget() -> None:
+    """Have everything searched again."""
+    _remembered.clear()
+
+
+def first_task(
+    scene: Scene, run: RunRequest, *, effort: Effort, search: Search
+) -> Task | None:
+    """Return what `solve_beside` searches first, beside nothing; mostly that is all."""
+    settled = next(_configurations(scene, run, effort), None)
+    if settled is None:
+        return None
+    around = (*settled.problem.obstacles, *settled.stem_cores)
+    return replace(settled.problem, obstacles=around), search
 
 
 def _clear_of_own(

@@ -21,7 +21,8 @@ from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.solve import Search, solve_run
+from loopsolver.routing.processes import search_ahead
+from loopsolver.routing.solve import Search, Task, solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
@@ -59,11 +60,16 @@ class RoutedRuns:
         self._kept: dict[int, int] = {}
         self._laid: dict[tuple[PortPair, Search], tuple[Route, ...]] = {}
         self._briefly: set[tuple[int, PortPair]] = set()
+        pairs = [port_pairs(scene, run) for run in runs]
+        searches: list[Search] = [
+            soon_found if number in optional or len(each) > 1 else find_candidates
+            for number, each in enumerate(pairs)
+        ]
         for number, run in enumerate(runs):
             control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
-            self._route_alone(
-                number, find_candidates if number not in optional else soon_found
-            )
+            if not number:
+                self._search_ahead(zip(self.every_run, pairs, searches, strict=True))
+            self._route_alone(number, pairs[number], searches[number])
             if number not in self._alone:
                 break
             found = tuple(route.candidate for route in self.alone(number))
@@ -75,20 +81,18 @@ class RoutedRuns:
                 self._kept[number] = self.pool.number_of(route)
                 self.packing.hold(self._kept[number])
 
-    def _route_alone(self, run: int, search: Search) -> None:
+    def _route_alone(self, run: int, pairs: Iterable[PortPair], search: Search) -> None:
         """Route a run between all its ports, other tubes left out.
 
         Where the search is stopped meanwhile, the run is as if it had not been begun.
         """
-        pairs = port_pairs(self.router.scene, self.router.runs[run])
-        search = search if len(pairs) == 1 else soon_found
         found: dict[PortPair, tuple[Route, ...]] = {}
         for ports in pairs:
             found[ports] = self._between(run, ports, search)
             if self.router.control.is_over():
                 return
         if search is soon_found:
-            self._briefly.update((run, ports) for ports in pairs)
+            self._briefly.update((run, ports) for ports in found)
         self._alone[run] = found
         self._take_in(run)
 
@@ -126,6 +130,7 @@ class RoutedRuns:
         further = [
             each for each in sorted(self._briefly) if each in wanted or each[0] in out
         ]
+        self._search_ahead((run, (ports,), find_candidates) for run, ports in further)
         for run, ports in further:
             if control.ending is not None:
                 return False
@@ -197,11 +202,29 @@ class RoutedRuns:
         """Return the runs that a selection has a route for."""
         return frozenset(self.pool.routes[route].run for route in selection.routes)
 
+    def _is_plain(self, run: int) -> bool:
+        """Return whether a run has no rules of its own."""
+        request = self.router.runs[run]
+        own = (request.bend_radii, request.bend_angles_deg, request.max_bends)
+        return own == (None, None, None)
+
+    def _search_ahead(
+        self, wanted: Iterable[tuple[int, Iterable[PortPair], Search]]
+    ) -> None:
+        """Search what `_between` will be asked for, over the cores there are."""
+        if self.router.control.jobs < 2:
+            return
+        tasks: dict[tuple[PortPair, Search], Task | None] = {}
+        for run, pairs, search in wanted:
+            for ports in pairs:
+                if not (self._is_plain(run) and (ports[::-1], search) in tasks):
+                    task = self.router.task(run, ports, search=search)
+                    tasks[ports, search] = task
+        search_ahead([task for task in tasks.values() if task], self.router.control)
+
     def _between(self, run: int, ports: PortPair, search: Search) -> tuple[Route, ...]:
         """Return a run's routes between two ports; the same ones serve both directions."""
-        request = self.router.runs[run]
-        own_rules = (request.bend_radii, request.bend_angles_deg, request.max_bends)
-        is_plain = own_rules == (None, None, None)
+        is_plain = self._is_plain(run)
         back = self._laid.get((ports[::-1], search)) if is_plain else None
         if back is not None:
             return tuple(

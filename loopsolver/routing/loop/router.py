@@ -21,7 +21,7 @@ from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.routing.solve import Search, problem_of, solve_beside
+from loopsolver.routing.solve import Search, Task, first_task, problem_of, solve_beside
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 
@@ -73,6 +73,13 @@ class Router:
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
+
+    def task(self, run: int, ports: PortPair, *, search: Search) -> Task | None:
+        """Return what `alone` has to search first between two ports, if anything."""
+        request = with_ports(self.runs[run], ports)
+        return first_task(
+            self.scene, request, effort=self.control.effort, search=search
+        )
 
     def level_shifted(self, route: Route, others: Iterable[Route]) -> list[Route]:
         """Return a route with its levels at places where they may clear others."""

@@ -17,7 +17,7 @@ from loopsolver.routing.loop.ports import port_pairs, with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
-from loopsolver.routing.solve import REMEMBERED, searched, solve_beside
+from loopsolver.routing.solve import REMEMBERED, problems_of, searched, solve_beside
 from loopsolver.scene.model import Scene
 from tests.builders.ring_cases import ring
 from tests.builders.scenes import wanted
@@ -137,5 +137,20 @@ def test_a_run_whose_problem_is_the_same_is_not_searched_again(
 
 
 def test_what_is_remembered_is_bounded() -> None:
-    assert searched.cache_info().maxsize == REMEMBERED
-    assert searched.cache_info().currsize == 0, "each test begins with nothing"
+    """The one that was asked for least lately is searched again, and no other."""
+    begun: list[RouteProblem] = []
+
+    def counted(problem: RouteProblem) -> Found:
+        begun.append(problem)
+        return Found(candidates=(), refused=len(begun))
+
+    scene = two_fixed(2)
+    (problem,) = problems_of(scene, scene.runs[0])
+    problems = [replace(problem, clearance=1.0 + n) for n in range(REMEMBERED + 1)]
+    for one in (*problems[:2], problems[0], *problems[2:]):
+        searched(one, counted)
+    assert len(begun) == REMEMBERED + 1
+    assert searched(problems[0], counted).refused == 1
+    assert len(begun) == REMEMBERED + 1
+    searched(problems[1], counted)
+    assert len(begun) == REMEMBERED + 2
