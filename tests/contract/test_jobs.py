@@ -25,21 +25,18 @@ from tests.contract.searching_long import CHILDREN
 
 
 @pytest.fixture
-def four_runs(here: Path) -> Path:
-    """Four parts in a ring, and a tube from each to the next."""
-    case = ring(1, parts=4, flow="in and out")
-    names = [part.name for part in case.components]
-    runs = [
-        wanted(f"{one} on", f"{one}.out", f"{other}.in")
-        for one, other in zip(names, (*names[1:], names[0]), strict=True)
-    ]
-    path = here / "ring.toml"
-    path.write_text(scene_text(replace(case, runs=tuple(runs))), encoding="utf-8")
+def four_pairs(here: Path) -> Path:
+    """A run from either port of one part to either port of another."""
+    case = ring(0, parts=2, flow="either")
+    start, goal = (tuple(port.name for port in part.ports) for part in case.components)
+    run = replace(wanted("on", start[0], goal[0]), from_ports=start, to_ports=goal)
+    path = here / "pairs.toml"
+    path.write_text(scene_text(replace(case, runs=(run,))), encoding="utf-8")
     return path
 
 
 def test_the_plan_is_the_same_over_however_many_cores(
-    four_runs: Path,
+    four_pairs: Path,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -55,10 +52,12 @@ def test_the_plan_is_the_same_over_however_many_cores(
     for jobs in ("1", "3"):
         assert not by_processes
         solve.forget()
-        status = main(["route", str(four_runs), "--jobs", jobs, "-o", "ring.json"])
+        status = main(["route", str(four_pairs), "--jobs", jobs, "-o", "ring.json"])
         printed = capsys.readouterr()
         told.append((status, printed, Path("ring.json").read_bytes()))
-    assert len(by_processes) == 3  # of four runs; the first tells what they take
+    assert (
+        len(by_processes) == 3
+    )  # of four pairs of ports; the first tells what they take
     assert told[0] == told[1]
 
 
