@@ -186,6 +186,7 @@ def test_a_clash_is_ringed_where_the_other_tube_is(plan):
     selection = first_selection(plan, run="card to block", candidate=None)
     near = contents.near_tubes(plan, selection)[:1]
     candidate = shown_candidate(plan, selection)
+    assert candidate is not None
     (ring,) = contents.clash_rings(candidate, near, radius=7.0)
     assert ring.look.colour == palette.CLASH
     low, high = np.array(ring.mesh.bounds).reshape(3, 2).T
@@ -218,7 +219,9 @@ def test_names_follow_what_is_hidden(plan):
 def test_each_bend_is_numbered_at_the_middle_of_its_arc(plan):
     """As far from its vertex as R / cos(45) - R is: 0.4142 R, towards the arc's centre."""
     selection = first_selection(plan, run="card to block", candidate=None)
-    line = shown_candidate(plan, selection).centreline
+    shown = shown_candidate(plan, selection)
+    assert shown is not None
+    line = shown.centreline
     named = [one for one in contents.names(plan, selection) if one.kind == "bend"]
     assert [one.text for one in named] == ["1", "2"]
     for one, vertex in zip(named, line.vertices[1:-1], strict=True):
