@@ -292,21 +292,13 @@ def run_document(
     order, lengths = ranks_by(run, by, beside=beside), lengths_for(plan.scene.units)
     others = beside.documents()
     good_for = purposes(plan.scene, run)
-    met = [
-        {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way
-    ]
     return {
         "name": run.name,
         "from": run.from_port,
         "to": run.to_port,
         "chosen": run.chosen,
         "why": run.why,
-        **(
-            {}
-            if run.built is None
-            else {"built": _built_document(plan.scene, run.built)}
-        ),
-        **({"in_the_way": met} if met else {}),
+        **_built_and_met(plan.scene, run),
         "candidates": [
             {
                 "rank": rank,
@@ -324,6 +316,19 @@ def run_document(
             for rank, one in comparisons(run, order, lengths=lengths).items()
         ],
     }
+
+
+def _built_and_met(scene: Scene, run: PlannedRun) -> dict[str, Any]:
+    """Return the tube that is built already, and what is in the way, where there is any."""
+    told: dict[str, Any] = {}
+    if run.built is not None:
+        told["built"] = _built_document(scene, run.built)
+    if run.in_the_way:
+        told["in_the_way"] = [
+            {"run": one.run, "gap": one.gap, "at": list(one.at)}
+            for one in run.in_the_way
+        ]
+    return told
 
 
 def _built_document(scene: Scene, built: Candidate) -> dict[str, Any]:
