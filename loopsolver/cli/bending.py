@@ -104,7 +104,7 @@ def setup_document(setup: Setup) -> dict[str, Any]:
 
 
 def _marks_document(setup: Setup) -> list[dict[str, float]]:
-    """Return where each bend lies on the blank, and where it is heated."""
+    """Return the marks of each bend; the heat's of tube bent hot."""
     heat = ("heated_from", "heated_to") if setup.tube.is_bent_hot else ()
     return [
         {

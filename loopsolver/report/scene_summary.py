@@ -16,13 +16,13 @@ from loopsolver.words import counted, in_commas
 
 def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     """Yield what the scene holds, under a label each."""
-    lengths, rules = lengths_for(scene.units), scene.rules
+    lengths, tube, rules = lengths_for(scene.units), scene.tube, scene.rules
     bodies = sum(len(part.bodies) for part in scene.components)
     ports = sum(len(part.ports) for part in scene.components)
     yield "case", _case_words(scene, lengths)
     yield "axes", axes_words(scene)
     yield from _tube_rows(scene, lengths)
-    grip = "" if scene.tube.grip is None else f", grip {lengths.text(scene.tube.grip)}"
+    grip = "" if tube.grip is None else f", grip {lengths.text(tube.grip)}"
     yield (
         "keep",
         f"clearance {lengths.text(rules.clearance)}, straight between bends "
@@ -44,7 +44,7 @@ def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
 
 
 def _tube_rows(scene: Scene, lengths: Lengths) -> Iterator[tuple[str, str]]:
-    """Yield what is known of the tube and of how it is bent."""
+    """Yield the tube, how it is bent, and what bending does to it."""
     tube = scene.tube
     radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
     yield (
