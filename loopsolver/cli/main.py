@@ -18,6 +18,7 @@ from loopsolver.cli import (
     bends,
     check,
     compare,
+    correct,
     fill,
     fit,
     flow,
@@ -72,6 +73,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         "say otherwise. A candidate of a run for which none is chosen is "
         "printed too, with exit status 3: it does not fit beside the chosen "
         "tubes.",
+        correct: "say the least that mends a tube that was bent. First without heat, then "
+        "at one bend, then at two. With --built the plan keeps the tube as measured.",
         flow: "print how the coolant goes round: flow, pressure, temperature. From the "
         "chosen tubes, the scene's pump curves and what it states of its parts.",
         view: "look at a scene or plan in 3D, or take a picture.",

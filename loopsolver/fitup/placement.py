@@ -255,6 +255,13 @@ class Seating:
             high=np.array([out_first, out_far, self.roll]),
         )
 
+    def firsts(self, count: int) -> Poses:
+        """Return the first ends of so many tubes as they are drawn."""
+        return Poses(
+            np.tile(self.drawn.rotation, (count, 1, 1)),
+            np.tile(np.asarray(self.drawn.origin), (count, 1)),
+        )
+
     def lying(self, firsts: Poses, ends: Poses) -> tuple[Lying, Lying]:
         """Return how tubes lie in both fittings, exactly.
 
@@ -321,6 +328,18 @@ class Placements:
     tilts: Array
     firsts: Poses
 
+    def of(self, number: int) -> Placements:
+        """Return where one of the tubes sits, by itself."""
+        one = slice(number, number + 1)
+        return Placements(
+            room=self.room[one],
+            rolls=self.rolls[one],
+            slides=self.slides[one],
+            offsets=self.offsets[one],
+            tilts=self.tilts[one],
+            firsts=Poses(self.firsts.rotations[one], self.firsts.positions[one]),
+        )
+
     @property
     def fits(self) -> Flags:
         """Whether each goes into both fittings."""
@@ -334,11 +353,7 @@ def placed(seating: Seating, ends: Poses) -> Placements:
     room; where it cannot, slides and roll count as the fittings do, so that what is
     missing is least.
     """
-    count = len(ends.positions)
-    firsts = Poses(
-        np.tile(seating.drawn.rotation, (count, 1, 1)),
-        np.tile(np.asarray(seating.drawn.origin), (count, 1)),
-    )
+    firsts = seating.firsts(len(ends.positions))
     for _ in range(_ROUNDS):
         lying = seating.lying(firsts, ends)
         readings = seating.readings(lying, seating.rolls(firsts))
@@ -348,6 +363,12 @@ def placed(seating: Seating, ends: Poses) -> Placements:
     return _as_placed(seating, firsts, ends)
 
 
+def best_moves(limits: Limits, readings: Array) -> Array:
+    """Return the moves that give the fittings most room, or that leave least missing."""
+    *_, best = _good_moves(limits, readings)
+    return best
+
+
 def _good_moves(limits: Limits, readings: Array) -> Iterator[Array]:
     """Yield what leaves least missing, then where nothing is what gives most room."""
     least = least_share(limits, readings)
@@ -355,7 +376,7 @@ def _good_moves(limits: Limits, readings: Array) -> Iterator[Array]:
     can = least.shares < 1.0
     if can.any():
         held = replace(limits, rows=limits.rows[can], grows=0.0)
-        moves = np.zeros_like(least.moves)
+        moves = least.moves.copy()
         moves[can] = better(held, readings[can], least.moves[can]).moves
         yield moves
 
@@ -370,12 +391,12 @@ def _best_of(
     """
     best, least = firsts, _asked(seating, firsts, ends)
     for one in moves:
-        moved = _moved(firsts, one, about=seating.drawn.origin)
-        asked = _asked(seating, moved, ends)
+        there = moved(firsts, one, about=seating.drawn.origin)
+        asked = _asked(seating, there, ends)
         is_less = asked < least
         best = Poses(
-            np.where(is_less[:, None, None], moved.rotations, best.rotations),
-            np.where(is_less[:, None], moved.positions, best.positions),
+            np.where(is_less[:, None, None], there.rotations, best.rotations),
+            np.where(is_less[:, None], there.positions, best.positions),
         )
         least = np.minimum(asked, least)
     return best
@@ -390,7 +411,7 @@ def _asked(seating: Seating, firsts: Poses, ends: Poses) -> Array:
     return asked
 
 
-def _moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
+def moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
     """Return poses turned about a point by the first three columns, moved by the rest."""
     centre, turned = np.asarray(about), rotations_by(moves[:, :3])
     arms = np.einsum("mij,mj->mi", turned, poses.positions - centre)
