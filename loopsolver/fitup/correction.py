@@ -180,7 +180,7 @@ def roomier(
     return most if most.room > best.room + _CLEARER else None
 
 
-_Order = Callable[[Correction], tuple[float, ...]]
+_Rank = Callable[[Correction], tuple[float, ...]]
 """What of a correction has to be least."""
 
 
@@ -209,7 +209,7 @@ class _Bench:
         """How many bends the tube has."""
         return len(self.chain.angles)
 
-    def of_angles(self, *, by: _Order = lambda one: one.order) -> list[Correction]:
+    def of_angles(self, *, by: _Rank = lambda one: one.order) -> list[Correction]:
         """Return the best change of the angle of each bend alone, where there is one."""
         sizes = np.array([size for size in range(-_MOST, _MOST + 1) if size])
         rows = [self._rows([bend], sizes[:, None]) for bend in self.workable.bends]
@@ -266,7 +266,7 @@ class _Bench:
         return end_poses(straights, turns, angles, self.chain.radius)
 
     def _best_of(
-        self, sets: Sequence[Indices], *, by: _Order = lambda one: one.order
+        self, sets: Sequence[Indices], *, by: _Rank = lambda one: one.order
     ) -> list[Correction]:
         """Return the best of each set of changes that bring the tube in, if any do."""
         sizes = [len(rows) for rows in sets]
