@@ -206,7 +206,6 @@ class _Bench:
 
     @property
     def bends(self) -> int:
-        """How many bends the tube has."""
         return len(self.chain.angles)
 
     def of_angles(self, *, by: _Rank = lambda one: one.order) -> list[Correction]:
@@ -242,7 +241,7 @@ class _Bench:
         """Return changes as rows of steps, less those that may not be made."""
         rows = np.zeros((len(steps), 2 * self.bends), dtype=np.intp)
         rows[:, knobs] = steps
-        angles = self._angles(rows)
+        angles, _ = self._amounts(rows)
         least = math.radians(NO_BEND_DEG)
         may = np.abs(rows).max(axis=1) <= _MOST
         may &= ((angles > least) & (angles < math.pi - least)).all(axis=1)
@@ -251,18 +250,15 @@ class _Bench:
         allowed: Indices = rows[may]
         return allowed
 
-    def _angles(self, rows: Array | Indices) -> Array:
-        angles: Array = np.array(self.chain.angles) + _STEP * rows[:, : self.bends]
-        return angles
-
-    def _turns(self, rows: Array | Indices) -> Array:
-        turns: Array = np.array(self.chain.turns) + _STEP * rows[:, self.bends :]
-        return turns
+    def _amounts(self, rows: Array | Indices) -> tuple[Array, Array]:
+        """Return angles and turns of changed tubes [rad]."""
+        angles, turns = np.split(_STEP * rows, 2, axis=1)
+        return np.array(self.chain.angles) + angles, np.array(self.chain.turns) + turns
 
     def _ends(self, rows: Array | Indices) -> Poses:
         """Return where the far ends of changed tubes are."""
         straights = np.tile(self.chain.straights, (len(rows), 1))
-        angles, turns = self._angles(rows), self._turns(rows)
+        angles, turns = self._amounts(rows)
         return end_poses(straights, turns, angles, self.chain.radius)
 
     def _best_of(
@@ -283,15 +279,12 @@ class _Bench:
 
     def _correction(self, row: Indices, sits: Placements) -> Correction:
         """Return a row of steps as a change of bends."""
-        angles, turns = (part.tolist() for part in np.split(STEP_DEG * row, 2))
-        chain = replace(
-            self.chain,
-            angles=tuple(self._angles(row[None])[0].tolist()),
-            turns=tuple(self._turns(row[None])[0].tolist()),
-        )
+        angles, turns = (tuple(one[0].tolist()) for one in self._amounts(row[None]))
+        chain = replace(self.chain, angles=angles, turns=turns)
+        pairs = (STEP_DEG * row).reshape(2, -1).T.tolist()
         changes = tuple(
             BendChange(bend=number, angle_deg=angle, turn_deg=turn)
-            for number, (angle, turn) in enumerate(zip(angles, turns, strict=True), 1)
+            for number, (angle, turn) in enumerate(pairs, start=1)
             if angle or turn
         )
         return Correction(changes=changes, chain=chain, sits=sits, reserve=self.reserve)
