@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from loopsolver.fitup.correction import Correction, Workable, as_it_is, corrections
@@ -38,7 +40,10 @@ def test_what_mends_a_tube_of_five_bends(
         for _ in range(10):
             as_it_is(one.chain, one.drawn.seating)
 
-    works = {"what mends it": lambda: mended(one), "ten placements": placed_ten_times}
+    works: dict[str, Callable[[], object]] = {
+        "what mends it": lambda: mended(one),
+        "ten placements": placed_ten_times,
+    }
     pair = in_turn(works, pairs=7, warm=1)
     measured(f"correct, {heated} of five bends heated", pair, most=most)
     assert pair.ratio <= most
