@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import os
+import time
 from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from loopsolver.cli.options import add_by, add_force, add_json, file_path
-from loopsolver.cli.output import say_json, tell
+from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
 from loopsolver.cli.stopping import noted_stop
@@ -29,6 +31,10 @@ if TYPE_CHECKING:
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
+
+
+MOST_JOBS: Final = 64
+"""More processes than this are a slip of the pen, or a machine that nobody has."""
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -69,13 +75,22 @@ def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
         ),
     )
     parser.add_argument(
+        "--jobs",
+        metavar="N",
+        type=_jobs,
+        default=cores(),
+        help=(
+            "over how many cores the search goes where that is worth it (default: all, "
+            "here %(default)s); what it finds is the same"
+        ),
+    )
+    parser.add_argument(
         "--seconds",
         metavar="S",
         type=_seconds,
         default=SECONDS,
         help=(
-            "the most time for the choice of the whole loop (default: "
-            f"{SECONDS:g} seconds); "
+            f"the most time for the whole command (default: {SECONDS:g} seconds); "
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )
@@ -88,6 +103,7 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
 
+    begun = time.monotonic()
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
     ranks, names = kept_pairs(args.keep)
@@ -104,7 +120,12 @@ def command(args: argparse.Namespace) -> int:
             keep=keep,
             built=built,
             seconds=args.seconds,
-            control=Control(stopped=stopped, tell=line.tell),
+            control=Control(
+                deadline=begun + args.seconds,
+                stopped=stopped,
+                tell=line.tell,
+                jobs=args.jobs,
+            ),
         )
     if _is_early(plan) and path.exists():
         tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")
@@ -118,8 +139,24 @@ def command(args: argparse.Namespace) -> int:
         say_json(plan_document(plan, plan.runs, path, case=case))
     else:
         say_plan(plan, plan.runs)
+        _say_together(plan, path)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
+
+
+def _say_together(plan: Plan, path: Path) -> None:
+    """Say whether the loop goes together, where the scene says what may be moved."""
+    from loopsolver.assembly.order import assembly
+    from loopsolver.report.assembling import together_words
+    from loopsolver.routing.control import Control
+
+    if plan.scene.assembly is None or not any(run.chosen for run in plan.runs):
+        return
+    with noted_stop() as stopped:
+        of = assembly(plan, control=Control(stopped=stopped))
+    more = command_line("assemble", path)
+    say()
+    say_wrapped([f"{together_words(of)}; `{more}` tells how."])
 
 
 def kept_pairs(pairs: Sequence[str]) -> tuple[dict[str, int], tuple[str, ...]]:
@@ -218,6 +255,20 @@ def _seconds(text: str) -> float:
         msg = f"found {text!r}; wanted a number of seconds from 0 to 3600"
         raise argparse.ArgumentTypeError(msg)
     return value
+
+
+def _jobs(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= MOST_JOBS):
+        msg = f"found {text!r}; wanted a whole number from 1 to {MOST_JOBS}"
+        raise argparse.ArgumentTypeError(msg)
+    return int(text)
+
+
+def cores() -> int:
+    """Return how many cores this process may use, at most MOST_JOBS."""
+    ours = getattr(os, "sched_getaffinity", None)
+    count = len(ours(0)) if ours else os.cpu_count() or 1
+    return min(count, MOST_JOBS)
 
 
 def _is_early(plan: Plan) -> bool:

@@ -12,7 +12,7 @@ until no smaller move helps; nothing in it is of first order but its steps.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, NamedTuple
@@ -25,7 +25,8 @@ from loopsolver.geometry.vectors import Array, Flags, Point, crosses, offset
 from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Poses
 
-_ROUNDS: Final = 3  # of moves; each leaves about the square of what the one before did
+_ROUNDS: Final = 4  # of moves; each leaves about the square of what the one before did
+_PARTS: Final = (1.0, 0.5, 0.25)
 READINGS: Final = 11
 """How many readings there are of a tube in both fittings, in order: four parts of limits
 at the first and at the far one, both slides, the roll.
@@ -356,20 +357,58 @@ def placed(seating: Seating, ends: Poses) -> Placements:
     for _ in range(_ROUNDS):
         lying = seating.lying(firsts, ends)
         readings = seating.readings(lying, seating.rolls(firsts))
-        moves = best_moves(seating.limits_of(seating.changes(lying)), readings)
-        firsts = moved(firsts, moves, about=seating.drawn.origin)
+        good = _good_moves(seating.limits_of(seating.changes(lying)), readings)
+        parts = [part * moves for moves in good for part in _PARTS]
+        firsts = _best_of(seating, ends, firsts, parts)
     return _as_placed(seating, firsts, ends)
 
 
 def best_moves(limits: Limits, readings: Array) -> Array:
     """Return the moves that give the fittings most room, or that leave least missing."""
+    *_, best = _good_moves(limits, readings)
+    return best
+
+
+def _good_moves(limits: Limits, readings: Array) -> Iterator[Array]:
+    """Yield what leaves least missing, then where nothing is what gives most room."""
     least = least_share(limits, readings)
+    yield least.moves
     can = least.shares < 1.0
     if can.any():
         held = replace(limits, rows=limits.rows[can], grows=0.0)
-        roomy = better(held, readings[can], least.moves[can])
-        least.moves[can] = roomy.moves
-    return least.moves
+        moves = least.moves.copy()
+        moves[can] = better(held, readings[can], least.moves[can]).moves
+        yield moves
+
+
+def _best_of(
+    seating: Seating, ends: Poses, firsts: Poses, moves: Sequence[Array]
+) -> Poses:
+    """Return the best of first ends as they are and moved by one of some moves.
+
+    A roll has a curve that its slope does not tell: what is too long a move by far may
+    still point the right way.
+    """
+    best, least = firsts, _asked(seating, firsts, ends)
+    for one in moves:
+        there = moved(firsts, one, about=seating.drawn.origin)
+        asked = _asked(seating, there, ends)
+        is_less = asked < least
+        best = Poses(
+            np.where(is_less[:, None, None], there.rotations, best.rotations),
+            np.where(is_less[:, None], there.positions, best.positions),
+        )
+        least = np.minimum(asked, least)
+    return best
+
+
+def _asked(seating: Seating, firsts: Poses, ends: Poses) -> Array:
+    """Return what share the fittings are asked for; where it is not enough, of all."""
+    readings = seating.readings(seating.lying(firsts, ends), seating.rolls(firsts))
+    shares = seating.limits.shares(readings)
+    missing = shares.max(axis=1)
+    asked: Array = np.where(missing <= 1.0, shares[:, :4].max(axis=1), missing)
+    return asked
 
 
 def moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
@@ -381,12 +420,10 @@ def moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
 
 def _as_placed(seating: Seating, firsts: Poses, ends: Poses) -> Placements:
     """Return tubes in their places as they are to be told."""
-    lying, rolls = seating.lying(firsts, ends), seating.rolls(firsts)
-    shares = seating.limits.shares(seating.readings(lying, rolls))
-    missing = shares.max(axis=1)
+    lying = seating.lying(firsts, ends)
     return Placements(
-        room=1.0 - np.where(missing <= 1.0, shares[:, :4].max(axis=1), missing),
-        rolls=rolls,
+        room=1.0 - _asked(seating, firsts, ends),
+        rolls=seating.rolls(firsts),
         slides=np.stack([one.slides for one in lying], axis=1),
         offsets=np.stack([np.hypot(*one.offsets.T) for one in lying], axis=1),
         tilts=np.stack([np.arctan(np.hypot(*one.slopes.T)) for one in lying], axis=1),

@@ -56,8 +56,7 @@ def planned_scene(
         Tubes as they were built, which stay as they are; the rest is solved round them.
         They are none of their runs' candidates.
     seconds : float
-        Guard on the time of the choice for the whole loop, from when every run is
-        routed alone [s].
+        Guard on the time of the whole search [s].
     control : Control
         Asked between searches when they must end, and told how far they are.
 
@@ -77,10 +76,9 @@ def planned_scene(
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
+    control = control.within(seconds)
     held = {**keep, **built}
-    least = _solved(
-        scene, by=by, runs=runs, keep=held, seconds=seconds, control=control
-    )
+    least = _solved(scene, by=by, runs=runs, keep=held, control=control)
     loop = _alongside(least, scene, by=by, keep=held, control=control)
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
@@ -118,10 +116,10 @@ def _alongside(
     keep: Mapping[str, Candidate],
     control: Control,
 ) -> Loop:
-    """Return a loop with more tube side by side, unless its search was stopped."""
+    """Return a loop with more tube side by side, unless its search had to end."""
     from loopsolver.routing.loop.parallel_search import parallel_loop
 
-    if least.ended.startswith("stopped"):
+    if least.ended != "done":
         return least
     share, part = FOR_PARALLEL.get(by, (0.0, None))
     return parallel_loop(
@@ -141,7 +139,6 @@ def _solved(
     by: str,
     runs: Sequence[str] | None,
     keep: Mapping[str, Candidate],
-    seconds: float,
     control: Control,
 ) -> Loop:
     """Return the choice for the loop, its order searched where the scene leaves it."""
@@ -155,7 +152,7 @@ def _solved(
             scene,
             loop_parts(scene),
             key=key,
-            seconds=seconds,
+            seconds=math.inf,
             kept=keep,
             control=control,
         )
@@ -165,7 +162,7 @@ def _solved(
         as_routed(scene),
         requests,
         key=key,
-        seconds=seconds,
+        seconds=math.inf,
         kept=keep,
         control=control,
     )

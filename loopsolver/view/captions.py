@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Point, axis_name, dot, point
 from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.lengths import Lengths, lengths_for
@@ -252,6 +253,7 @@ def legend(
     subject: Subject,
     selection: ViewSelection,
     *,
+    near: NearTube | None = None,
     following: Following | None = None,
     stages: Sequence[TiltStage] = (),
 ) -> Section:
@@ -260,12 +262,15 @@ def legend(
     if shown_candidate(subject, selection) is not None:
         entries += [("straight", palette.STRAIGHT), ("bend", palette.BEND)]
         entries.append(("least gap", palette.LEAST_GAP))
+        clearance = scene_of(subject).rules.clearance
+        if near is not None and not is_clear(near.gap, clearance):
+            entries.append(("too near", palette.CLASH))
     elif runs_of(subject):
         entries.append(("run without a tube yet", palette.WANTED))
     if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
         others = [run for run in subject.runs if run.tube_in_place is not None]
         if [run for run in others if run != shown_run(subject, selection)]:
-            entries.append(("tube of another run", palette.OTHER_STRAIGHT))
+            entries.append(("other tube", palette.OTHER_STRAIGHT))
     if following is not None and following.old:
         entries.append(("tube of before the save", palette.OLD_STRAIGHT))
     if stages:
@@ -292,7 +297,7 @@ def sections(
     subject : Scene or Plan
     selection : ViewSelection
     near : NearTube or None
-        The chosen tube of another run that is nearest to the one shown.
+        The chosen other tube that is nearest to the one shown.
     effect : Effect or None
         What choosing the candidate shown would do to the other runs.
     following : Following or None
@@ -301,7 +306,7 @@ def sections(
         What is known of air in the loop.
     """
     scene = scene_of(subject)
-    key = legend(subject, selection, following=following, stages=stages)
+    key = legend(subject, selection, near=near, following=following, stages=stages)
     title = Section(lines=tuple(wrapped(scene.title, style="title")))
     if selection.is_helping:
         return (title, *key_help())
