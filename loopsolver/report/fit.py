@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.lengths import Lengths
+from loopsolver.lengths import Lengths, fixed
 from loopsolver.report.angles import degrees
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -278,3 +278,34 @@ def _range_words(scene: Scene, lengths: Lengths, *, percent: int) -> str:
 
 def _degrees(angle: float) -> str:
     return degrees(math.degrees(angle)).replace("1 degrees", "1 degree", 1)
+
+
+def built_rooms(scene: Scene, runs: Sequence[PlannedRun]) -> dict[str, float]:
+    """Return how much of what fittings take built tubes leave over, by run.
+
+    As a part of it; below 0 a tube does not go in as it is.
+    """
+    from loopsolver.fitup.correction import as_it_is
+    from loopsolver.fitup.seating import seating_of
+    from loopsolver.tube.chain import chain_of
+
+    return {
+        run.name: as_it_is(chain_of(run.built.table), seating_of(scene, run.built)).room
+        for run in runs
+        if run.built is not None
+    }
+
+
+def built_words(name: str, room: float) -> str:
+    """Return whether a built tube goes in.
+
+    >>> built_words("pump to card", 0.4)
+    'pump to card, as built: it goes in; that takes 60 % of what its fittings allow'
+    """
+    if room >= 0.0:
+        taken = fixed(100.0 * (1.0 - room), 0)
+        takes = f"that takes {taken} % of what its fittings allow"
+        return f"{name}, as built: it goes in; {takes}"
+    return (
+        f"{name}, as built: it does not go in; `loopsolver correct` says what mends it"
+    )
