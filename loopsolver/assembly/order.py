@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.assembly.blocking import Build
 from loopsolver.assembly.insertion import Insertion, insertion
 from loopsolver.assembly.joints import fitted_tubes
+from loopsolver.assembly.leaving import square_outs
 from loopsolver.assembly.removal import Removal, Remover
+from loopsolver.assembly.swept import Slide
+from loopsolver.geometry.vectors import AXES
 from loopsolver.routing.control import UNATTENDED, Control, Ended
 
 if TYPE_CHECKING:
@@ -97,10 +101,33 @@ def assembly(plan: Plan, *, control: Control = UNATTENDED) -> AssemblyOrder:
     return AssemblyOrder(
         insertions=insertions,
         is_stated=stated is not None,
-        removals=found.removals,
+        removals=by_fewest_sides(remover.build, found.removals),
         stuck=tuple(search.stuck(found, carrying)),
         blocked=search.blocked(found),
         ended=ended,
+    )
+
+
+def by_fewest_sides(of: Build, removals: Sequence[Removal]) -> tuple[Removal, ...]:
+    """Return removals whose tubes leave by few sides of the case.
+
+    The side by which most can leave is taken first, then that for most of the others,
+    and so on: each side has to be open.
+    """
+    outs = {one.tube: square_outs(of, one.start, one.leaving) for one in removals}
+    chosen: dict[str, Slide] = {}
+    while left := [name for name in outs if outs[name] and name not in chosen]:
+        counts = Counter(out.way for name in left for out in outs[name])
+        way = max(AXES.values(), key=lambda one: counts[one])
+        chosen.update(
+            (name, out) for name in left for out in outs[name] if out.way == way
+        )
+    return tuple(
+        replace(
+            one,
+            leaving=replace(one.leaving, out=chosen.get(one.tube, one.leaving.out)),
+        )
+        for one in removals
     )
 
 
