@@ -409,3 +409,15 @@ NO_HEIGHT: Final = 1e-9
 
 NO_SHARE: Final = 1e-9
 """Less than this share of what a fitting takes is none; it only keeps a quotient finite."""
+
+SAWN: Final = 0.5
+"""How much longer or shorter a tube's end may always be [mm].
+
+Common practice, no source: what a saw leaves.
+"""
+
+NO_PLAY: Final = 1e-6
+"""A bore that may be no wider than the tube is taken as wider by this [mm]: nothing fits.
+
+It only keeps a quotient finite.
+"""

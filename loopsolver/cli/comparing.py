@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.cli.bending import doubt_document
 from loopsolver.cli.output import say, say_table, say_wrapped, tell
@@ -15,6 +15,7 @@ from loopsolver.report.comparing import (
     comparison_remarks,
     comparisons,
 )
+from loopsolver.report.fit import Fits, chance_document
 from loopsolver.report.lacking import why_lines
 from loopsolver.report.loop import (
     effect_remarks,
@@ -35,12 +36,51 @@ if TYPE_CHECKING:
     from loopsolver.scene.model import Scene
 
 
-def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What stands beside the candidates' own figures.
+
+    Attributes
+    ----------
+    found : sequence of Effect
+        What choosing each would do to the other runs.
+    drops : Drops or None
+        What its tube takes of the pressure.
+    fits : Fits
+        How likely it goes in.
+    """
+
+    found: Sequence[Effect] = ()
+    drops: Drops | None = None
+    fits: Fits = field(default_factory=Fits)
+
+    def documents(self) -> dict[tuple[str, int], dict[str, Any]]:
+        """Return it as plain JSON values, by run and rank."""
+        told: dict[tuple[str, int], dict[str, Any]] = {}
+        for effect in self.found:
+            told[effect.run, effect.rank] = {"others": _effect_document(effect)}
+        for place, band in self.drops.bands.items() if self.drops else ():
+            drop = {"least": band.low, "main": band.main, "most": band.high}
+            told.setdefault(place, {})["drop"] = drop
+        for place, chance in self.fits.chances.items():
+            told.setdefault(place, {})["fit"] = chance_document(chance)
+        return told
+
+
+ALONE: Final = Beside()
+"""Nothing beside them."""
+
+
+def ranks_by(
+    run: PlannedRun, by: str | None, *, beside: Beside = ALONE
+) -> tuple[int, ...]:
     """Return the ranks of a run's candidates, best first by `by`, or as in the plan."""
     from loopsolver.plan import ranked
 
     if by is None:
-        return tuple(range(1, len(run.candidates) + 1))
+        return run.ranks
+    if by == "fit":
+        return beside.fits.best_first(run)
     place = {id(one): rank for rank, one in enumerate(run.candidates, start=1)}
     return tuple(place[id(one)] for one in ranked(run.candidates, by=by))
 
@@ -50,18 +90,18 @@ def say_plan(
     runs: Sequence[PlannedRun],
     *,
     by: str | None = None,
-    found: Sequence[Effect] = (),
-    drops: Drops | None = None,
+    beside: Beside = ALONE,
 ) -> None:
     """Print runs with their candidates side by side, the loop, and tubes too near."""
     if plan.scene.title:
         say(plan.scene.title)
         say()
-    say_runs(plan, runs, by=by, found=found, drops=drops)
+    say_runs(plan, runs, by=by, beside=beside)
     if len(plan.runs) > 1:
         say()
         say_wrapped(loop_sentences(plan))
-    say_wrapped(drops.remarks if drops else ())
+    say_wrapped(beside.drops.remarks if beside.drops else ())
+    say_wrapped(beside.fits.remarks)
     _say_touches(plan, _touches_of(plan, runs))
 
 
@@ -70,25 +110,26 @@ def say_runs(
     runs: Sequence[PlannedRun],
     *,
     by: str | None,
-    found: Sequence[Effect] = (),
-    drops: Drops | None = None,
+    beside: Beside = ALONE,
 ) -> None:
-    """Print the candidates of runs side by side, and what sets them apart in words.
-
-    `found` holds what choosing each candidate would do to the other runs, `drops` what
-    its tube takes of the pressure.
-    """
+    """Print the candidates of runs side by side, and what sets them apart in words."""
     lengths = lengths_for(plan.scene.units)
     for run in runs:
         if not run.candidates:
             say_unchosen([run])
             continue
         say(f"{run.name}: {run.from_port} to {run.to_port}")
-        order = ranks_by(run, by)
-        own = [effect for effect in found if effect.run == run.name]
-        words = {effect.rank: effect_words(effect) for effect in own}
-        cells = drops.cells(run.name) if drops else {}
-        say_table(candidate_table(run, order, lengths, others=words, drops=cells))
+        order = ranks_by(run, by, beside=beside)
+        own = [effect for effect in beside.found if effect.run == run.name]
+        table = candidate_table(
+            run,
+            order,
+            lengths,
+            others={effect.rank: effect_words(effect) for effect in own},
+            drops=beside.drops.cells(run.name) if beside.drops else {},
+            fits=beside.fits.cells(run.name),
+        )
+        say_table(table)
         if purposed := list(purpose_remarks(plan.scene, run, order)):
             say("What each is for:")
             say_wrapped(purposed)
@@ -156,21 +197,13 @@ def plan_document(
     path: Path,
     *,
     by: str | None = None,
-    found: Sequence[Effect] = (),
-    drops: Drops | None = None,
+    beside: Beside = ALONE,
     **more: Any,
 ) -> dict[str, Any]:
     """Return runs with their candidates, and the loop, as plain JSON values.
 
-    `found` and `drops` as for `say_runs`; `more` goes in where the scene is told of.
+    `more` goes in where the scene is told of.
     """
-    others = {
-        (effect.run, effect.rank): {"others": _effect_document(effect)}
-        for effect in found
-    }
-    for place, band in drops.bands.items() if drops else ():
-        told = {"least": band.low, "main": band.main, "most": band.high}
-        others[place] = {**others.get(place, {}), "drop": told}
     return {
         "plan": str(path),
         "title": plan.scene.title,
@@ -178,7 +211,7 @@ def plan_document(
         **more,
         "stock_length": plan.scene.tube.stock_length,
         "clearance": plan.scene.rules.clearance,
-        "runs": [run_document(plan, run, by=by, others=others) for run in runs],
+        "runs": [run_document(plan, run, by=by, beside=beside) for run in runs],
         "loop": _loop_document(plan),
         "touches": _touches_document(plan, _touches_of(plan, runs)),
     }
@@ -239,13 +272,11 @@ def run_document(
     run: PlannedRun,
     *,
     by: str | None = None,
-    others: Mapping[tuple[str, int], dict[str, Any]] = MappingProxyType({}),
+    beside: Beside = ALONE,
 ) -> dict[str, Any]:
-    """Return a run with its candidates as plain JSON values.
-
-    `by` says what counts as best; `others` holds what goes beside a candidate.
-    """
-    order, lengths = ranks_by(run, by), lengths_for(plan.scene.units)
+    """Return a run with its candidates as plain JSON values; `by` says which is best."""
+    order, lengths = ranks_by(run, by, beside=beside), lengths_for(plan.scene.units)
+    others = beside.documents()
     good_for = purposes(plan.scene, run)
     met = [
         {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way

@@ -19,6 +19,7 @@ from loopsolver.cli import (
     check,
     compare,
     fill,
+    fit,
     flow,
     leak_test,
     measure,
@@ -68,6 +69,9 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         "say otherwise. A candidate of a run for which none is chosen is "
         "printed too, with exit status 3: it does not fit beside the chosen "
         "tubes.",
+        fit: "say how likely tubes go in without force, and what decides it. An estimate "
+        "from stated spreads of bends, straights and ports ([spread]); between which "
+        "counts of ten, and what is best done with most care.",
         flow: "print how the coolant goes round: flow, pressure, temperature. From the "
         "chosen tubes, the scene's pump curves and what it states of its parts.",
         view: "look at a scene or plan in 3D, or take a picture.",

@@ -151,10 +151,15 @@ class CandidateDocument(_Document):
     """the developed length [mm]"""
 
     blank: LengthMm
-    """the developed length plus the trim allowance at both ends [mm]"""
+    """the length of tube that is needed, plus the trim allowance at both ends [mm]"""
 
     trim_allowance: LengthMm
     """what is left over at each end until the bends are done [mm]"""
+
+    take_up: Figure = Field(default=1.0, gt=0.0)
+    """how much tube a bend takes up, as a share of its arc: 1 unless test bends say
+    otherwise
+    """
 
     gap: Coordinate
     """the least gap [mm], below 0 where things overlap"""

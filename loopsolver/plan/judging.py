@@ -158,6 +158,10 @@ class _Court:
             wanted = f"{exact(tube.trim_allowance)}, as in the scene"
             found = exact(candidate.trim_allowance)
             yield Finding(path=("trim_allowance",), found=found, wanted=wanted)
+        if abs(candidate.take_up - tube.take_up) > WRITTEN:
+            wanted = f"{tube.take_up:.4f}, as the scene's test bends say"
+            found = f"{candidate.take_up:.4f}"
+            yield Finding(path=("take_up",), found=found, wanted=wanted)
         if self._radius(candidate) is None:
             wanted = f"{' or '.join(map(exact, self._radii))}, as in the scene"
             found = exact(candidate.centreline.radius)

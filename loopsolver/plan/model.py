@@ -48,6 +48,11 @@ class PlannedRun:
         """The chosen candidate, or None."""
         return None if self.chosen is None else self.candidates[self.chosen - 1]
 
+    @property
+    def ranks(self) -> tuple[int, ...]:
+        """The ranks of its candidates, best first."""
+        return tuple(range(1, len(self.candidates) + 1))
+
     def candidate(self, rank: int) -> Candidate:
         """Return the candidate of that rank, counted from 1.
 

@@ -66,6 +66,7 @@ def candidate_document(candidate: Candidate, *, rank: int) -> CandidateDocument:
         length=candidate.length,
         blank=candidate.blank,
         trim_allowance=candidate.trim_allowance,
+        take_up=candidate.take_up,
         gap=gap.distance,
         nearest=NearestDocument.model_construct(name=gap.name, at=gap.at),
         bend_radius=candidate.centreline.radius,
@@ -83,6 +84,7 @@ def candidate_of(document: CandidateDocument) -> Candidate:
         centreline=Centreline(vertices=document.vertices, radius=document.bend_radius),
         gap=Gap(distance=document.gap, **dict(document.nearest)),
         trim_allowance=document.trim_allowance,
+        take_up=document.take_up,
         ends=tuple(EndFitting(**dict(end)) for end in document.ends),
         standard_deg=STANDARD_DEG if document.departures else (),
     )

@@ -40,6 +40,17 @@ def degree_sign(angle_deg: float) -> str:
     return f"{short(angle_deg)}°"
 
 
+def settable(angle_deg: float) -> str:
+    """Return an angle as a hand can set it by a template: to half a degree, bare.
+
+    Common practice, no source.
+
+    >>> settable(93.35), settable(96.3158), settable(90.0)
+    ('93.5', '96.5', '90')
+    """
+    return short(0.5 * round(2.0 * angle_deg))
+
+
 def angles(angles_deg: Sequence[float]) -> str:
     """Return a list of angles to choose from.
 

@@ -127,17 +127,18 @@ def candidate_table(
     *,
     others: Mapping[int, str] = MappingProxyType({}),
     drops: Mapping[int, str] = MappingProxyType({}),
+    fits: Mapping[int, str] = MappingProxyType({}),
 ) -> TextTable:
     """Return a run's candidates as a table, the chosen one marked.
 
     Bend radius, elbows and angles have a column only where candidates differ in them;
     turns only where there are any; departures from standard angles only where any angle
     was allowed; `others` says by rank what the other runs would do, `drops` what a tube
-    takes of the pressure [kPa].
+    takes of the pressure [kPa], `fits` how many of ten go in.
     """
     columns = [
         one
-        for one in _columns(run, lengths, others, drops)
+        for one in _columns(run, lengths, others, drops, fits)
         if one.is_told(run.candidates)
     ]
     return TextTable(
@@ -174,6 +175,7 @@ def _columns(
     lengths: Lengths,
     others: Mapping[int, str],
     drops: Mapping[int, str],
+    fits: Mapping[int, str],
 ) -> tuple[_Column, ...]:
     """Return every column that a run's candidates may have, from the left."""
     unit, number = lengths.unit, lengths.number
@@ -200,6 +202,7 @@ def _columns(
             is_told=lambda every: any(one.departures_deg for one in every),
         ),
         _by_rank("drop\nkPa", drops),
+        _by_rank("fit,\nof 10", fits),
         _by_rank("others", others),
         _Column(heading="nearest", cell=lambda _, one: one.gap.name),
     )

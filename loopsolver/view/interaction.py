@@ -40,7 +40,7 @@ _LAYER_KEYS: Final[dict[str, Hideable]] = {
     "b": "bodies",
     "k": "keep-outs",
     "t": "other tubes",
-    "n": "labels",
+    "n": "names",
 }
 
 
@@ -53,7 +53,7 @@ class Window:
     first : ViewSelection
         What is shown first.
     size : tuple of 2 ints
-        Width and height [pixels].
+        Width and height, on a screen that has room for it [pixels].
     follower : Follower or None
         What follows the subject's file.
     """
@@ -68,6 +68,7 @@ class Window:
     ) -> None:
         self._follower = follower
         self._canvas = new_canvas(size, title=captions.window_title(subject))
+        self._canvas.fit_screen()
         self._canvas.window.SetMultiSamples(SAMPLES)
         self._interactor = vtkRenderWindowInteractor()
         self._interactor.SetRenderWindow(self._canvas.window)
@@ -279,15 +280,13 @@ class Window:
         self._change(self._stage.selection)
 
     def _save_picture(self) -> None:
-        """Save what is seen, without the footer's keys, in the working folder."""
+        """Save the build as it is seen, without panel and footer, in the working folder."""
         now = self._stage.selection
-        self._stage.message = " "
-        self._stage.update(replace(now, is_helping=False))
         self._draw_smoothly()
         try:
             name = captions.picture_name(self._subject, now)
             path = pictures.free_name(Path.cwd(), name)
-            pictures.write_picture(self._canvas.pixels(), path)
+            pictures.write_picture(self._canvas.build_pixels(), path)
             self._stage.message = f"saved {path.name} in {path.parent}"
         except (OutputError, OSError) as error:  # OSError: the folder is gone
             self._stage.message = f"not saved: {error}"

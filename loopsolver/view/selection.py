@@ -11,7 +11,7 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.words import quoted
 
-Hideable = Literal["bodies", "keep-outs", "other tubes", "labels"]
+Hideable = Literal["bodies", "keep-outs", "other tubes", "names"]
 """What a key can hide."""
 
 AnyRun = PlannedRun | RunRequest

@@ -296,7 +296,7 @@ class Stage:
     def update_labels(self) -> None:
         """Place the labels for the camera of now."""
         self.hide_labels()
-        if "labels" in self.selection.hidden:
+        if "names" in self.selection.hidden:
             return
         letters = self.layout.letters * LABEL_LETTERS
         self._labels = props.label_props(

@@ -114,7 +114,7 @@ def pictures_of_build(
     from loopsolver.view.panel import BARE
 
     selections = [
-        toggle(first_selection(subject, run=run, candidate=None), "labels")
+        toggle(first_selection(subject, run=run, candidate=None), "names")
         for run in runs
     ]
     reach = actors.DATUM_NAME_AT * actors.datum_arrow_length(scene_of(subject))

@@ -197,6 +197,7 @@ def _rows(readings: Sequence[GaugeReading], *, width: float) -> tuple[Block, ...
         Column(heading="after pumping", share=1.0),
         Column(heading="gauge, with its unit", share=1.0),
         Column(heading="air, with its unit", share=1.0),
+        Column(heading="", share=0.1),
         Column(heading="seen, heard, done", share=1.6, anchor="start"),
     ]
     rows = [
@@ -205,11 +206,12 @@ def _rows(readings: Sequence[GaugeReading], *, width: float) -> tuple[Block, ...
             f"{one.gauge_kpa:g} kPa",
             f"{one.temperature_c:g} °C",
             "",
+            "",
         )
         for one in readings
     ] or [
-        *((f"{at:g} min", "", "", "") for at in SCHEDULE),
-        *[("min", "", "", "")] * _SPARE_ROWS,
+        *((f"{at:g} min", "", "", "", "") for at in SCHEDULE),
+        *[("min", "", "", "", "")] * _SPARE_ROWS,
     ]
     return table(columns, rows, width=width)
 

@@ -135,7 +135,7 @@ def _rows(plan: Plan, lengths: Lengths) -> Iterator[tuple[str, ...]]:
         if candidate is None:
             yield (*ends, *["-"] * 5)
             continue
-        figures = (candidate.length, candidate.blank, candidate.gap.distance)
+        figures = (candidate.finished, candidate.blank, candidate.gap.distance)
         yield (
             *ends,
             str(candidate.bends),
@@ -154,7 +154,7 @@ def _totals(plan: Plan, lengths: Lengths) -> tuple[str, ...]:
         "",
         str(sum(one.bends for one in chosen)),
         "",
-        lengths.number(sum(one.length for one in chosen)),
+        lengths.number(sum(one.finished for one in chosen)),
         lengths.number(sum(one.blank for one in chosen)),
         "",
     )
