@@ -90,7 +90,7 @@ def _add_cut_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the sheets and return the exit status."""
-    from loopsolver.cli.comparing import tell_touches
+    from loopsolver.cli.comparing import tell_built, tell_touches
     from loopsolver.plan.judging import chosen_candidate
     from loopsolver.workshop.folder import check_folder, write_folder
     from loopsolver.workshop.sheets import plan_sha256, set_of
@@ -115,6 +115,7 @@ def command(args: argparse.Namespace) -> int:
         )
         _tell_others(folder, others)
     _tell_missing(runs)
+    tell_built(runs)
     tell_touches(plan, runs)
     _say_written(folder, files)
     return status_of(runs)
