@@ -132,7 +132,7 @@ def by_fewest_sides(of: Build, removals: Sequence[Removal]) -> tuple[Removal, ..
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Order:
+class _Removals:
     """Removals one after the other with some parts loose, and the tubes that stay in."""
 
     removals: tuple[Removal, ...]
@@ -160,7 +160,7 @@ class _TakingApart:
         self._control = control
         self._names = frozenset(remover.insertions)
 
-    def order(self, loose: frozenset[str]) -> _Order:
+    def order(self, loose: frozenset[str]) -> _Removals:
         """Return the order of the least cost in which tubes come out.
 
         Notes
@@ -193,9 +193,9 @@ class _TakingApart:
 
         removals = apart(frozenset())
         left = self._names - {one.tube for one in removals}
-        return _Order(removals=removals, left=left, loose=loose)
+        return _Removals(removals=removals, left=left, loose=loose)
 
-    def with_fewest(self, parts: Sequence[str]) -> _Order:
+    def with_fewest(self, parts: Sequence[str]) -> _Removals:
         """Return the order that takes the fewest loose parts of some.
 
         Parts are first left out one at a time while nothing is lost; then all smaller
@@ -227,7 +227,7 @@ class _TakingApart:
                 best = found
         return best
 
-    def stuck(self, found: _Order, parts: Sequence[str]) -> Iterator[Stuck]:
+    def stuck(self, found: _Removals, parts: Sequence[str]) -> Iterator[Stuck]:
         """Yield the tubes that stay in, with the parts that would let them out."""
         gone = self._names - found.left
         for name in sorted(found.left):
@@ -240,7 +240,7 @@ class _TakingApart:
             )
             yield Stuck(tube=name, helpful=tuple(helpful))
 
-    def blocked(self, found: _Order) -> dict[str, tuple[str, ...]]:
+    def blocked(self, found: _Removals) -> dict[str, tuple[str, ...]]:
         """Return for each tube that does not come out first what has to be out before."""
         cheapest, loose = self._remover.cheapest, found.loose
         return {

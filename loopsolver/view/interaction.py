@@ -238,7 +238,7 @@ class Window:
         """Show the next shot of putting together; after the last all of it."""
         stage, together = self._stage, self._stage.together
         if not together.is_sought:
-            stage.message = playing.LOOKING
+            stage.message = playing.SEEKING
             stage.update_words()
             self._draw_quickly()
             stage.render()

@@ -10,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 
 from loopsolver.assembly.order import AssemblyOrder, assembly
-from loopsolver.assembly.stations import Station, stations
+from loopsolver.assembly.stations import Stance, stations
 from loopsolver.assembly.swept import NOWHERE
 from loopsolver.geometry.vectors import Point
 from loopsolver.plan import Plan
@@ -27,7 +27,7 @@ from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import PanelLine, Section, colour_key, wrapped
 from loopsolver.view.selection import Subject, ViewSelection
 
-LOOKING: Final = "looking for the order in which all goes together ..."
+SEEKING: Final = "looking for the order in which all goes together ..."
 
 _BY_HAND: Final = (palette.LEAST_GAP, palette.LEAST_GAP)
 
@@ -43,14 +43,14 @@ class Shot:
         Of the step, from 1.
     placed : tuple of str
         The tubes that are in.
-    station : Station or None
+    station : Stance or None
         Where the tube that goes in stands; None where parts alone are fixed.
     """
 
     step: AssemblyStep
     number: int
     placed: tuple[str, ...]
-    station: Station | None = None
+    station: Stance | None = None
 
     @property
     def aside(self) -> frozenset[str]:
@@ -129,7 +129,7 @@ def shot_tubes(plan: Plan, shot: Shot) -> tuple[StyledMesh, ...]:
     along = removal.freeing.tubes if removal is not None else ()
     drawings: list[StyledMesh] = []
     for run in plan.runs:
-        candidate = run.chosen_candidate
+        candidate = run.tube_in_place
         if candidate is None:
             continue
         for end in chain(*run_ends(scene, run, candidate)):
@@ -151,11 +151,11 @@ def shot_tubes(plan: Plan, shot: Shot) -> tuple[StyledMesh, ...]:
 def _shifted(drawings: Collection[StyledMesh], by: Point) -> list[StyledMesh]:
     if by == NOWHERE:
         return list(drawings)
-    there = Station(turn=np.eye(3), way=by, shift=by)
+    there = Stance(turn=np.eye(3), way=by, shift=by)
     return [_placed(one, there) for one in drawings]
 
 
-def _placed(drawing: StyledMesh, station: Station) -> StyledMesh:
+def _placed(drawing: StyledMesh, station: Stance) -> StyledMesh:
     """Return a drawing as it stands at a station."""
     mesh = drawing.mesh.copy()
     mesh.points = station.moved(np.asarray(mesh.points, dtype=np.float64))
