@@ -24,14 +24,14 @@ settings.load_profile("the same every time")
 @pytest.fixture(scope="session", autouse=True)
 def _no_clock_ends_a_search() -> None:
     """Let rounds end by what they find: time is short where much else is going on."""
-    from loopsolver.plan import assembly
+    from loopsolver.plan import composing
     from loopsolver.report import planning
     from loopsolver.routing.loop import solving
 
     for search in (
         solving.solve_loop,
         solving.solve_any_order,
-        assembly.planned_scene,
+        composing.planned_scene,
         planning.route_scene,
     ):
         assert search.__kwdefaults__ is not None

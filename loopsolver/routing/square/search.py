@@ -112,6 +112,7 @@ def _with_route(
             centreline=centreline,
             gap=verdict.gap,
             trim_allowance=run.problem.trim_allowance,
+            take_up=run.problem.take_up,
             standard_deg=judge.problem.standard_deg,
         )
         kept = (*kept, (finished, candidate))
