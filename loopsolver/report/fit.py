@@ -114,18 +114,12 @@ def of_ten(chance: Chance) -> str:
     return f"{least}" if least == most else f"{least} to {most}"
 
 
-def bench_fit_words(plan: Plan, run: PlannedRun, rank: int) -> Iterator[str]:
-    """Yield how likely a candidate goes in and what to take care of, for its sheet."""
+def bench_fit_words(plan: Plan, run: PlannedRun, rank: int) -> str:
+    """Return how likely a candidate goes in, for its sheet; '' where that is unknown."""
     chance = fits(plan, {run.name: (rank,)}).of(run.name).get(rank)
     if chance is None:
-        return
-    yield (
-        f"Of ten such tubes {of_ten(chance)} go in without force: an estimate from stated "
-        "spreads."
-    )
-    for cause in chance.causes[:1]:
-        advice = advice_words(plan.scene, run.candidate(rank), cause)
-        yield f"{advice[0].upper()}{advice[1:]}."
+        return ""
+    return f"{of_ten(chance)} of 10, an estimate from stated spreads"
 
 
 def times_words(times: float) -> str:
