@@ -49,7 +49,8 @@ def command(args: argparse.Namespace) -> int:
     ranks = {
         run.name: rank
         for run in runs
-        if (rank := args.candidate or run.chosen) is not None and run.candidate(rank)
+        if (rank := args.candidate or run.rank_in_place) is not None
+        and run.candidate(rank)
     }
     found = fits(plan, {name: (rank,) for name, rank in ranks.items()})
     if args.picture is not None:
@@ -79,7 +80,7 @@ def _say(plan: Plan, ranks: Mapping[str, int], found: Fits) -> None:
         say()
     for name, rank in ranks.items():
         chance = found.of(name).get(rank)
-        say(f"{name}, candidate {rank}:")
+        say(f"{name}, candidate {rank}:" if rank else f"{name}, as built:")
         if chance is None:
             say_wrapped([f"no chance is told: {found.reasons[name]}"])
             continue
