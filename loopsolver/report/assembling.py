@@ -320,3 +320,6 @@ def cleaning_sentences(of: AssemblyOrder) -> Iterator[str]:
                 f"{tube} comes out only when several are out: {listed(before)} are "
                 "enough."
             )
+    for part, tubes in of.covered.items():
+        are = "is" if len(tubes) == 1 else "are"
+        yield f"{part} comes straight out only when {listed(tubes)} {are} out."
