@@ -320,3 +320,5 @@ def cleaning_sentences(of: AssemblyOrder) -> Iterator[str]:
                 f"{tube} comes out only when several are out: {listed(before)} are "
                 "enough."
             )
+    for part, tubes in of.covered.items():
+        yield f"To take {part} straight out, take out {listed(tubes)} first."
