@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from tests.interleaved import Measured, Pair
+from tests.interleaved import Measured, Pair, forget
 
 # The same suite gives the same result, on slow machines too.
 settings.register_profile(
@@ -23,7 +23,7 @@ settings.load_profile("the same every time")
 
 @pytest.fixture(scope="session", autouse=True)
 def _no_clock_ends_a_search() -> None:
-    """Let rounds end by what they find: 20 s are few where much else is going on."""
+    """Let rounds end by what they find: time is short where much else is going on."""
     from loopsolver.plan import composing
     from loopsolver.report import planning
     from loopsolver.routing.loop import solving
@@ -36,6 +36,12 @@ def _no_clock_ends_a_search() -> None:
     ):
         assert search.__kwdefaults__ is not None
         search.__kwdefaults__["seconds"] = math.inf
+
+
+@pytest.fixture(autouse=True)
+def _nothing_is_remembered() -> None:
+    """Let each test search by itself: others may have put faults into the search."""
+    forget()
 
 
 @pytest.fixture

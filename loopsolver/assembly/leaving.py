@@ -89,20 +89,48 @@ class Start:
     gone: frozenset[str] = frozenset()
 
 
-def leaving(of: Build, start: Start, *, likely: Sequence[Point] = ()) -> Leaving | None:
+def easiest_ways(of: Build) -> tuple[Point, ...]:
+    """Return the ways out, those along axes first by which most tubes leave freely.
+
+    A case is built from the side that is open: by it most tubes get out, whatever they
+    end at.
+    """
+    counts = [sum(_is_open_to(of, name, way) for name in of.tubes) for way in WAYS_OUT]
+    order = sorted(range(len(WAYS_OUT)), key=lambda place: -counts[place])
+    return tuple(WAYS_OUT[place] for place in order)
+
+
+def _is_open_to(of: Build, name: str, way: Point) -> bool:
+    """Whether a tube gets out along an axis, but for other tubes and its own parts."""
+    if max(map(abs, way)) < 1.0:
+        return False
+    own = {joint.part for joint in of.tubes[name].joints}
+    around = joined(
+        [
+            of.solid_set(thing)
+            for thing in of.things
+            if thing.kind != "tube" and thing.name not in own
+        ]
+    )
+    curves = of.curves[name]
+    inside = around.among(np.flatnonzero(~_is_open(around, way)))
+    out = Slide(way=way, by=_far_enough(of, curves, way))
+    return tube_slides_free(curves, inside, out, radius=of.radius)
+
+
+def leaving(of: Build, start: Start, *, ways: Sequence[Point]) -> Leaving | None:
     """Return the first way found in which a tube leaves; None if there is none.
 
     Parameters
     ----------
     of : Build
     start : Start
-    likely : sequence of Points
-        Ways out that are tried before the others of `WAYS_OUT`.
+    ways : sequence of Points
+        Ways out, in the order in which they are tried.
     """
     curves = moved_curves(of.curves[start.tube], start.aside)
     draw = Slide(way=start.held[0].out, by=max(one.depth for one in start.held))
     held, free = (_around(of, start, but) for but in (_past(start), ()))
-    ways = sorted(WAYS_OUT, key=lambda way: way not in likely)
     for swing, swung in _swung(of, curves, start, held):
         if not tube_slides_free(swung, held, draw, radius=of.radius):
             continue

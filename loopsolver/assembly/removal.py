@@ -10,9 +10,9 @@ from typing import NamedTuple
 from loopsolver.assembly.blocking import Build, InPlace
 from loopsolver.assembly.insertion import Easing, Insertion
 from loopsolver.assembly.joints import FittedEnd
-from loopsolver.assembly.leaving import Leaving, Start, leaving
+from loopsolver.assembly.leaving import Leaving, Start, easiest_ways, leaving
 from loopsolver.assembly.swept import NOWHERE, Slide
-from loopsolver.geometry.vectors import Point, dot, offset
+from loopsolver.geometry.vectors import dot, offset
 from loopsolver.tolerances import MICROMETRE, TOUCH
 
 
@@ -113,7 +113,7 @@ class Remover:
         """Make what finds removals, given how each tube goes in."""
         self.build = of
         self.insertions = {one.tube.name: one for one in insertions}
-        self._likely: dict[Point, None] = {}
+        self._ways = easiest_ways(of)
         self._known: dict[Start, list[tuple[frozenset[str], Leaving | None]]] = {}
         self.cheapest = cache(self._cheapest)
 
@@ -142,8 +142,6 @@ class Remover:
             removal = Removal(tube=tube, freeing=freeing, ports=ports, leaving=found)
             if best is None or removal.cost < best.cost:
                 best = removal
-        if best is not None:
-            self._likely[best.leaving.out.way] = None
         return best
 
     def _leaving(self, start: Start) -> Leaving | None:
@@ -158,7 +156,7 @@ class Remover:
                 return None
             if found is not None and found.swing is None and gone <= start.gone:
                 return found
-        found = leaving(self.build, start, likely=tuple(self._likely))
+        found = leaving(self.build, start, ways=self._ways)
         known.append((start.gone, found))
         return found
 

@@ -6,11 +6,13 @@ import argparse
 import math
 from typing import TYPE_CHECKING, Any
 
-from loopsolver.cli.options import add_json, file_path
+from loopsolver.cli.options import add_force, add_json, add_paper, file_path
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.status import told_status
 from loopsolver.cli.stopping import noted_stop
 from loopsolver.cli.subjects import read_plan
+from loopsolver.files import check_own, sealed, write_whole
+from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from loopsolver.assembly.insertion import Easing, Insertion
@@ -22,6 +24,15 @@ if TYPE_CHECKING:
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
+    parser.add_argument(
+        "-o",
+        "--output",
+        metavar="PDF",
+        type=file_path,
+        help="a sheet to print: a numbered step each, with a small picture",
+    )
+    add_paper(parser)
+    add_force(parser, what="a sheet that is not as loopsolver wrote it")
     add_json(parser)
 
 
@@ -33,6 +44,8 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.routing.control import Control
 
     plan = read_plan(args.plan, used=chosen_candidate)
+    if args.output is not None:
+        check_own(args.output, ending=".pdf", read=plan.files, force=args.force)
     with noted_stop() as stopped:
         of = assembly(plan, control=Control(stopped=stopped))
         if stopped():
@@ -42,7 +55,20 @@ def command(args: argparse.Namespace) -> int:
         say_json(_document(of, steps))
     else:
         _say(plan, of, steps)
+    if args.output is not None:
+        _write(plan, of, args)
     return told_status(plan.runs)
+
+
+def _write(plan: Plan, of: AssemblyOrder, args: argparse.Namespace) -> None:
+    """Write the sheet, and tell what it is."""
+    from loopsolver.workshop.assembly_pages import assembly_sheet
+    from loopsolver.workshop.sheets import paper_named
+
+    sheet = assembly_sheet(plan, of, paper=paper_named(args.paper))
+    write_whole(args.output, sealed(sheet.content, ending=".pdf"))
+    pages = counted(sheet.pages, "page")
+    tell(f"Sheet of {pages} written to {args.output}: print at 100 %.")
 
 
 def _say(plan: Plan, of: AssemblyOrder, steps: tuple[AssemblyStep, ...]) -> None:
@@ -56,7 +82,7 @@ def _say(plan: Plan, of: AssemblyOrder, steps: tuple[AssemblyStep, ...]) -> None
     say_wrapped(words.insertion_sentences(of, plan.scene))
     say()
     say("Order:")
-    say_wrapped(words.order_sentences(of))
+    say_wrapped(words.order_sentences(of, plan.scene))
     for number, step in enumerate(steps, start=1):
         say_wrapped([f"{step.head}: {' '.join(step.how)}"], mark=f"{number:2d}. ")
     say()

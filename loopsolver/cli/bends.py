@@ -31,7 +31,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
     from loopsolver.cli.bending import say_caution, say_setup, setup_document
-    from loopsolver.cli.comparing import say_unchosen, tell_touches
+    from loopsolver.cli.comparing import say_unchosen, tell_built, tell_touches
     from loopsolver.report.bending import Setup
 
     names = None if args.run is None else [args.run]
@@ -45,6 +45,7 @@ def command(args: argparse.Namespace) -> int:
     if args.other_end:
         setups = [setup.from_other_end() for setup in setups]
     unchosen = [run for run in runs if run.chosen is None]
+    tell_built(runs)
     tell_touches(plan, runs)
     if args.json:
         say_json(

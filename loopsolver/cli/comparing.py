@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any, Final
 from loopsolver.cli.bending import doubt_document
 from loopsolver.cli.output import say, say_table, say_wrapped, tell
 from loopsolver.lengths import lengths_for
+from loopsolver.plan.model import AS_BUILT
 from loopsolver.report.bench import bench_remarks, candidate_doubts
 from loopsolver.report.comparing import (
+    built_remarks,
     candidate_table,
     comparison_remarks,
     comparisons,
@@ -115,21 +117,23 @@ def say_runs(
     """Print the candidates of runs side by side, and what sets them apart in words."""
     lengths = lengths_for(plan.scene.units)
     for run in runs:
-        if not run.candidates:
+        order = ranks_by(run, by, beside=beside)
+        shown = order if run.built is None else (AS_BUILT, *order)
+        if not shown:
             say_unchosen([run])
             continue
         say(f"{run.name}: {run.from_port} to {run.to_port}")
-        order = ranks_by(run, by, beside=beside)
         own = [effect for effect in beside.found if effect.run == run.name]
         table = candidate_table(
             run,
-            order,
+            shown,
             lengths,
             others={effect.rank: effect_words(effect) for effect in own},
             drops=beside.drops.cells(run.name) if beside.drops else {},
             fits=beside.fits.cells(run.name),
         )
         say_table(table)
+        say_wrapped(built_remarks(plan.scene, run, lengths=lengths))
         if purposed := list(purpose_remarks(plan.scene, run, order)):
             say("What each is for:")
             say_wrapped(purposed)
@@ -139,7 +143,7 @@ def say_runs(
         say_wrapped(stock_remarks(run, order, tube=plan.scene.tube, lengths=lengths))
         say_wrapped(bench_remarks(plan.scene, run, order, lengths=lengths))
         say_wrapped(effect_remarks(own))
-        if run.chosen is None:
+        if run.tube_in_place is None:
             say_why(run, mark="- ")
         say()
     if any(run.candidates for run in runs):
@@ -181,6 +185,16 @@ def _say_touches(plan: Plan, found: Sequence[Touch]) -> None:
         touch_remark(touch, ways_out(plan, touch), clearance=clearance, lengths=lengths)
         for touch in found
     )
+
+
+def tell_built(runs: Sequence[PlannedRun]) -> None:
+    """Tell which runs are built already: what is told of how to bend them is past."""
+    for run in runs:
+        if run.built is not None and run.chosen is not None:
+            tell(
+                f"run {run.name!r} is built already; what is told here is how candidate "
+                f"{run.chosen} is bent, from which it was made"
+            )
 
 
 def tell_touches(plan: Plan, runs: Sequence[PlannedRun]) -> None:
@@ -287,6 +301,11 @@ def run_document(
         "to": run.to_port,
         "chosen": run.chosen,
         "why": run.why,
+        **(
+            {}
+            if run.built is None
+            else {"built": _built_document(plan.scene, run.built)}
+        ),
         **({"in_the_way": met} if met else {}),
         "candidates": [
             {
@@ -305,6 +324,13 @@ def run_document(
             for rank, one in comparisons(run, order, lengths=lengths).items()
         ],
     }
+
+
+def _built_document(scene: Scene, built: Candidate) -> dict[str, Any]:
+    """Return what is still to be said of a tube once it is built."""
+    told = _candidate_document(scene, built)
+    over = ("blank", "fits_stock", "departures", "doubts")
+    return {key: value for key, value in told.items() if key not in over}
 
 
 def _candidate_document(scene: Scene, candidate: Candidate) -> dict[str, Any]:

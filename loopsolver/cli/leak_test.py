@@ -200,19 +200,13 @@ def _files(args: argparse.Namespace, test: _Test) -> Iterator[tuple[Path, bytes,
     """Yield what is to be written: where, what it holds, what it is."""
     if args.picture is None and args.form is None:
         return
-    from loopsolver.drafting.writers.alone import picture_file
-    from loopsolver.workshop.leak_sheet import PICTURE_MARGIN, leak_form, leak_picture
+    from loopsolver.workshop.leak_sheet import leak_form, leak_picture, picture_alone
 
     drawing = None
     if test.outcome is not None and test.rig is not None:
         drawing = leak_picture(test.readings, test.outcome, test.rig)
     if args.picture is not None and drawing is not None:
-        data = picture_file(
-            drawing,
-            title="Leak test",
-            ending=args.picture.suffix.lower(),
-            margin=PICTURE_MARGIN,
-        )
+        data = picture_alone(drawing, ending=args.picture.suffix.lower())
         yield args.picture, data, "Picture"
     if args.form is not None:
         subject = "The loop" if args.plan is None else args.plan.name

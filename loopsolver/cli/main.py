@@ -18,6 +18,7 @@ from loopsolver.cli import (
     bends,
     check,
     compare,
+    correct,
     fill,
     fit,
     flow,
@@ -72,6 +73,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         fit: "say how likely tubes go in without force, and what decides it. An estimate "
         "from stated spreads of bends, straights and ports ([spread]); between which "
         "counts of ten, and what is best done with most care.",
+        correct: "say the least that mends a tube that was bent. First without heat, then "
+        "at one bend, then at two. With --built the plan keeps the tube as measured.",
         flow: "print how the coolant goes round: flow, pressure, temperature. From the "
         "chosen tubes, the scene's pump curves and what it states of its parts.",
         view: "look at a scene or plan in 3D, or take a picture.",

@@ -68,6 +68,16 @@ def add_force(parser: argparse.ArgumentParser, *, what: str) -> None:
     parser.add_argument("--force", action="store_true", help=f"overwrite {what}")
 
 
+def add_paper(parser: argparse.ArgumentParser) -> None:
+    """Add ``--paper``."""
+    parser.add_argument(
+        "--paper",
+        choices=("a4", "letter"),
+        default="a4",
+        help="the paper in the printer (default: a4)",
+    )
+
+
 def add_by(
     parser: argparse.ArgumentParser, *, default: str | None, more: str = ""
 ) -> None:

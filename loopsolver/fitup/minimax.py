@@ -19,7 +19,7 @@ import numpy as np
 from loopsolver.geometry.vectors import Array
 from loopsolver.tolerances import NO_SHARE
 
-_LEVELS: Final = (30.0, 100.0, 300.0, 1000.0, 3000.0, 3000.0)
+_LEVELS: Final = (40.0, 200.0, 1000.0, 3000.0)
 """Weights of the share against the barrier, a Newton step each.
 
 At a centre the share is too great by the number of barriers over the weight: 14 / 3000.

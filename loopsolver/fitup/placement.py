@@ -12,7 +12,7 @@ until no smaller move helps; nothing in it is of first order but its steps.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final, NamedTuple
@@ -25,7 +25,8 @@ from loopsolver.geometry.vectors import Array, Flags, Point, crosses, offset
 from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Poses
 
-_ROUNDS: Final = 3  # of moves; each leaves about the square of what the one before did
+_ROUNDS: Final = 4  # of moves; each leaves about the square of what the one before did
+_PARTS: Final = (1.0, 0.5, 0.25)
 READINGS: Final = 11
 """How many readings there are of a tube in both fittings, in order: four parts of limits
 at the first and at the far one, both slides, the roll.
@@ -254,6 +255,13 @@ class Seating:
             high=np.array([out_first, out_far, self.roll]),
         )
 
+    def firsts(self, count: int) -> Poses:
+        """Return the first ends of so many tubes as they are drawn."""
+        return Poses(
+            np.tile(self.drawn.rotation, (count, 1, 1)),
+            np.tile(np.asarray(self.drawn.origin), (count, 1)),
+        )
+
     def lying(self, firsts: Poses, ends: Poses) -> tuple[Lying, Lying]:
         """Return how tubes lie in both fittings, exactly.
 
@@ -320,6 +328,18 @@ class Placements:
     tilts: Array
     firsts: Poses
 
+    def of(self, number: int) -> Placements:
+        """Return where one of the tubes sits, by itself."""
+        one = slice(number, number + 1)
+        return Placements(
+            room=self.room[one],
+            rolls=self.rolls[one],
+            slides=self.slides[one],
+            offsets=self.offsets[one],
+            tilts=self.tilts[one],
+            firsts=Poses(self.firsts.rotations[one], self.firsts.positions[one]),
+        )
+
     @property
     def fits(self) -> Flags:
         """Whether each goes into both fittings."""
@@ -333,31 +353,65 @@ def placed(seating: Seating, ends: Poses) -> Placements:
     room; where it cannot, slides and roll count as the fittings do, so that what is
     missing is least.
     """
-    count = len(ends.positions)
-    firsts = Poses(
-        np.tile(seating.drawn.rotation, (count, 1, 1)),
-        np.tile(np.asarray(seating.drawn.origin), (count, 1)),
-    )
+    firsts = seating.firsts(len(ends.positions))
     for _ in range(_ROUNDS):
         lying = seating.lying(firsts, ends)
         readings = seating.readings(lying, seating.rolls(firsts))
-        moves = _best_moves(seating.limits_of(seating.changes(lying)), readings)
-        firsts = _moved(firsts, moves, about=seating.drawn.origin)
+        good = _good_moves(seating.limits_of(seating.changes(lying)), readings)
+        parts = [part * moves for moves in good for part in _PARTS]
+        firsts = _best_of(seating, ends, firsts, parts)
     return _as_placed(seating, firsts, ends)
 
 
-def _best_moves(limits: Limits, readings: Array) -> Array:
+def best_moves(limits: Limits, readings: Array) -> Array:
     """Return the moves that give the fittings most room, or that leave least missing."""
+    *_, best = _good_moves(limits, readings)
+    return best
+
+
+def _good_moves(limits: Limits, readings: Array) -> Iterator[Array]:
+    """Yield what leaves least missing, then where nothing is what gives most room."""
     least = least_share(limits, readings)
+    yield least.moves
     can = least.shares < 1.0
     if can.any():
         held = replace(limits, rows=limits.rows[can], grows=0.0)
-        roomy = better(held, readings[can], least.moves[can])
-        least.moves[can] = roomy.moves
-    return least.moves
+        moves = least.moves.copy()
+        moves[can] = better(held, readings[can], least.moves[can]).moves
+        yield moves
 
 
-def _moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
+def _best_of(
+    seating: Seating, ends: Poses, firsts: Poses, moves: Sequence[Array]
+) -> Poses:
+    """Return the best of first ends as they are and moved by one of some moves.
+
+    A roll has a curve that its slope does not tell: what is too long a move by far may
+    still point the right way.
+    """
+    best, least = firsts, _asked(seating, firsts, ends)
+    for one in moves:
+        there = moved(firsts, one, about=seating.drawn.origin)
+        asked = _asked(seating, there, ends)
+        is_less = asked < least
+        best = Poses(
+            np.where(is_less[:, None, None], there.rotations, best.rotations),
+            np.where(is_less[:, None], there.positions, best.positions),
+        )
+        least = np.minimum(asked, least)
+    return best
+
+
+def _asked(seating: Seating, firsts: Poses, ends: Poses) -> Array:
+    """Return what share the fittings are asked for; where it is not enough, of all."""
+    readings = seating.readings(seating.lying(firsts, ends), seating.rolls(firsts))
+    shares = seating.limits.shares(readings)
+    missing = shares.max(axis=1)
+    asked: Array = np.where(missing <= 1.0, shares[:, :4].max(axis=1), missing)
+    return asked
+
+
+def moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
     """Return poses turned about a point by the first three columns, moved by the rest."""
     centre, turned = np.asarray(about), rotations_by(moves[:, :3])
     arms = np.einsum("mij,mj->mi", turned, poses.positions - centre)
@@ -366,12 +420,10 @@ def _moved(poses: Poses, moves: Array, *, about: Point) -> Poses:
 
 def _as_placed(seating: Seating, firsts: Poses, ends: Poses) -> Placements:
     """Return tubes in their places as they are to be told."""
-    lying, rolls = seating.lying(firsts, ends), seating.rolls(firsts)
-    shares = seating.limits.shares(seating.readings(lying, rolls))
-    missing = shares.max(axis=1)
+    lying = seating.lying(firsts, ends)
     return Placements(
-        room=1.0 - np.where(missing <= 1.0, shares[:, :4].max(axis=1), missing),
-        rolls=rolls,
+        room=1.0 - _asked(seating, firsts, ends),
+        rolls=seating.rolls(firsts),
         slides=np.stack([one.slides for one in lying], axis=1),
         offsets=np.stack([np.hypot(*one.offsets.T) for one in lying], axis=1),
         tilts=np.stack([np.arctan(np.hypot(*one.slopes.T)) for one in lying], axis=1),

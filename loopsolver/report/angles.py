@@ -25,10 +25,11 @@ def short(angle_deg: float) -> str:
 def degrees(angle_deg: float) -> str:
     """Return an angle with its unit in full, for a sentence on a screen.
 
-    >>> degrees(90.0), degrees(37.25)
-    ('90 degrees', '37.2 degrees')
+    >>> degrees(90.0), degrees(37.25), degrees(1.0)
+    ('90 degrees', '37.2 degrees', '1 degree')
     """
-    return f"{short(angle_deg)} degrees"
+    amount = short(angle_deg)
+    return f"{amount} degree" if amount == "1" else f"{amount} degrees"
 
 
 def degree_sign(angle_deg: float) -> str:

@@ -255,7 +255,7 @@ def _tube_words(removal: Removal, scene: Scene) -> Iterator[str]:
         yield f"Let its other end into {freeing.port}, up to the mark."
 
 
-def order_sentences(of: AssemblyOrder) -> Iterator[str]:
+def order_sentences(of: AssemblyOrder, scene: Scene) -> Iterator[str]:
     """Yield what must be loose, and what is not known or does not go."""
     if of.ended != "done":
         yield "The search was stopped: this is the best order found by then."
@@ -267,6 +267,16 @@ def order_sentences(of: AssemblyOrder) -> Iterator[str]:
         )
     for stuck in of.stuck:
         yield _stuck_words(stuck, of)
+    sides: dict[str, list[str]] = {}
+    for removal in of.removals[::-1]:
+        way = from_words(removal.leaving.out.way, scene.sides)
+        sides.setdefault(way, []).append(removal.tube)
+    if len(sides) == 1:
+        yield f"All tubes come in {next(iter(sides))}: the case must be open there."
+    elif sides:
+        ways = sorted(sides.items(), key=lambda one: -len(one[1]))
+        told = [f"{way} ({', '.join(names)})" for way, names in ways]
+        yield f"The case must be open where tubes come in: {'; '.join(told)}."
 
 
 def _stuck_words(stuck: Stuck, of: AssemblyOrder) -> str:
@@ -281,6 +291,16 @@ def _stuck_words(stuck: Stuck, of: AssemblyOrder) -> str:
             "that is pushed over the tube's end and fastened last"
         )
     return f"{stuck.tube} does not go in, whatever else is in: {helps}."
+
+
+def together_words(of: AssemblyOrder) -> str:
+    """Return in one line whether a loop goes together, and in which order."""
+    if of.stuck:
+        names = listed([one.tube for one in of.stuck])
+        return f"The loop does not go together with what may be moved: {names} cannot go in"
+    order = ", ".join(one.tube for one in of.removals[::-1])
+    loose = f", {listed(of.loose)} loose meanwhile" if of.loose else ""
+    return f"The loop goes together in this order: {order}{loose}"
 
 
 def cleaning_sentences(of: AssemblyOrder) -> Iterator[str]:

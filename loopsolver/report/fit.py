@@ -95,10 +95,37 @@ def fits(plan: Plan, wanted: Mapping[str, Sequence[int]] | None = None) -> Fits:
     return Fits(chances=chances, reasons=reasons)
 
 
+def missed_for_places(plan: Plan) -> dict[str, float]:
+    """Return how many tubes do not go in for where their ports are, by run, 0 to 1.
+
+    Of the chosen ones; 0 where none is chosen or nothing can be told.
+    """
+    wanted = {run.name: (run.chosen,) for run in plan.runs if run.chosen is not None}
+    missed = dict.fromkeys((run.name for run in plan.runs), 0.0)
+    for (name, _), chance in fits(plan, wanted).chances.items():
+        parts = (one.part for one in chance.causes if one.source.kind == "place")
+        missed[name] = (1.0 - chance.likely) * math.fsum(parts)
+    return missed
+
+
 def of_ten(chance: Chance) -> str:
     """Return between which counts of ten tubes go in: ``8 to 9``, or ``9``."""
     least, most = (math.floor(10.0 * one + 0.5) for one in (chance.least, chance.most))
     return f"{least}" if least == most else f"{least} to {most}"
+
+
+def bench_fit_words(plan: Plan, run: PlannedRun, rank: int) -> Iterator[str]:
+    """Yield how likely a candidate goes in and what to take care of, for its sheet."""
+    chance = fits(plan, {run.name: (rank,)}).of(run.name).get(rank)
+    if chance is None:
+        return
+    yield (
+        f"Of ten such tubes {of_ten(chance)} go in without force: an estimate from stated "
+        "spreads."
+    )
+    for cause in chance.causes[:1]:
+        advice = advice_words(plan.scene, run.candidate(rank), cause)
+        yield f"{advice[0].upper()}{advice[1:]}."
 
 
 def times_words(times: float) -> str:

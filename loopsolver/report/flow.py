@@ -286,7 +286,7 @@ def _fittings(plan: Plan) -> Iterator[str]:
     """Yield what each fitting is taken to cost, and on what ground."""
     used: dict[Fitting, None] = {}
     for run in plan.runs:
-        for end in run.chosen_candidate.ends if run.chosen_candidate else ():
+        for end in run.tube_in_place.ends if run.tube_in_place else ():
             used[fitting_at(plan.scene, end.port, end.fitting)] = None
     for fitting in used:
         loss = fitting_loss(fitting)

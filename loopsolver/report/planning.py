@@ -20,6 +20,7 @@ def route_scene(
     by: str = "bends",
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
+    built: Mapping[str, Candidate] = MappingProxyType({}),
     seconds: float = SECONDS,
     control: Control = UNATTENDED,
 ) -> Plan:
@@ -33,6 +34,7 @@ def route_scene(
         by=by,
         runs=runs,
         keep=keep,
+        built=built,
         seconds=seconds,
         control=control,
     )

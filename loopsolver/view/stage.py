@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 import pyvista as pv
-from PIL import Image
 from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
 
 from loopsolver.clearance.gap import is_clear
@@ -19,13 +18,12 @@ from loopsolver.plan import Effect, Plan, PlannedRun, effects
 from loopsolver.scene.axes import Sides
 from loopsolver.view import actors, camera, captions, contents, props, tilting
 from loopsolver.view.camera import Eye, Framing
-from loopsolver.view.canvas import Canvas, new_canvas
+from loopsolver.view.canvas import Canvas
 from loopsolver.view.contents import WantedLabel
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
 from loopsolver.view.panel import Furniture, PageLayout, WindowWords, page_layout
 from loopsolver.view.panel_lines import Section
-from loopsolver.view.pictures import Pixels
 from loopsolver.view.selection import (
     Subject,
     ViewSelection,
@@ -93,7 +91,7 @@ class Stage:
         scene = scene_of(subject)
         self.subject, self.selection = subject, selection
         self.following: Following | None = None
-        self._near: dict[tuple[int, int | None], NearTube | None] = {}
+        self._near: dict[tuple[int, int | None], tuple[NearTube, ...]] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
         self._air: tilting.Air | None = None
         self._group("surroundings", partial(contents.fixed_meshes, subject))
@@ -180,8 +178,8 @@ class Stage:
         keys: set[Hashable] = set()
         for place, run in enumerate(runs_of(self.subject)):
             is_shown = place == selection.run
-            candidate = run.chosen_candidate if isinstance(run, PlannedRun) else None
-            rank = run.chosen if isinstance(run, PlannedRun) else None
+            candidate = run.tube_in_place if isinstance(run, PlannedRun) else None
+            rank = run.rank_in_place if isinstance(run, PlannedRun) else None
             if is_shown:
                 candidate = shown_candidate(self.subject, selection)
                 rank = selection.rank
@@ -191,6 +189,11 @@ class Stage:
                 draw = contents.run_on_show if is_shown else contents.run_beside
                 drawn = partial(draw, scene, run, candidate)
                 keys.add(self._group((draw.__name__, place, rank), drawn))
+            if is_shown and candidate is not None:
+                clearance, radius = scene.rules.clearance, scene.tube.radius
+                near = [n for n in self._near_tubes() if not is_clear(n.gap, clearance)]
+                drawn = partial(contents.clash_rings, candidate, near, radius=radius)
+                keys.add(self._group(("clashes", place, rank), drawn))
         if self.following is not None:
             old, radius = self.following.old, scene.tube.radius
             keys.add(self._group(_OLD, partial(contents.old_tubes, old, radius=radius)))
@@ -208,13 +211,16 @@ class Stage:
         tilt = self.selection.tilt
         return self.air.stages[tilt : tilt + 1]
 
-    def _nearest_tube(self) -> NearTube | None:
+    def _near_tubes(self) -> tuple[NearTube, ...]:
         if not isinstance(self.subject, Plan):
-            return None
+            return ()
         key = (self.selection.run, self.selection.rank)
         if key not in self._near:
-            self._near[key] = contents.nearest_tube(self.subject, self.selection)
+            self._near[key] = contents.near_tubes(self.subject, self.selection)
         return self._near[key]
+
+    def _nearest_tube(self) -> NearTube | None:
+        return next(iter(self._near_tubes()), None)
 
     def find_effects(self) -> None:
         """Find what choosing each candidate would do to other runs, if not done yet.
@@ -236,7 +242,9 @@ class Stage:
             return None
         near = self._nearest_tube()
         clearance = scene_of(self.subject).rules.clearance
-        if rank == run.chosen and (near is None or is_clear(near.gap, clearance)):
+        if rank == run.rank_in_place and (
+            near is None or is_clear(near.gap, clearance)
+        ):
             return None
         self.find_effects()
         return (self._effects or {}).get((run.name, rank))
@@ -369,48 +377,3 @@ class Stage:
         """Draw the picture anew."""
         self._build.ResetCameraClippingRange()
         self.canvas.window.Render()
-
-
-def stills(
-    subject: Subject,
-    selections: Sequence[ViewSelection],
-    *,
-    size: tuple[int, int],
-    furniture: Furniture,
-    oversampling: int,
-) -> Iterator[tuple[Pixels, Array]]:
-    """Yield pictures of a scene or plan, one a selection.
-
-    All of one stage, which is laid out once.
-
-    Parameters
-    ----------
-    subject : Scene or Plan
-    selections : sequence of ViewSelection
-        At least one.
-    size : tuple of 2 ints
-        Width and height [pixels].
-    furniture : Furniture
-        What stands round the build.
-    oversampling : int
-        How much larger it is drawn before it is averaged down.
-    """
-    width, height = size
-    canvas = new_canvas((width * oversampling, height * oversampling), title="")
-    canvas.window.ShowWindowOff()
-    canvas.window.OffScreenRenderingOn()
-    canvas.window.SetMultiSamples(0)
-    stage = Stage(
-        canvas, subject, selections[0], scale=float(oversampling), furniture=furniture
-    )
-    stage.update_words()
-    try:
-        for selection in selections:
-            stage.look(stage.eye_for(selection), measure=camera.framing)
-            stage.update(selection)
-            stage.render()
-            drawn = Image.fromarray(canvas.pixels())
-            pixels = np.asarray(drawn.reduce(oversampling), dtype=np.uint8)
-            yield pixels, stage.projection
-    finally:
-        canvas.window.Finalize()

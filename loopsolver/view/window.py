@@ -147,7 +147,7 @@ def _drawn(
         return []
     rendering.start_off_screen_trial()
     # While the trial runs, what takes long to load is loaded.
-    from loopsolver.view import stage
+    from loopsolver.view.stills import stills
 
     way = rendering.off_screen_environment()
 
@@ -155,7 +155,7 @@ def _drawn(
     oversampling = 2 if 2 * max(size) <= greatest else 1
     with rendering.environment(way):
         return list(
-            stage.stills(
+            stills(
                 subject,
                 selections,
                 size=size,

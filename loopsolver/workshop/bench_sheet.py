@@ -31,6 +31,7 @@ from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
 from loopsolver.report.bent_tube import bench_sentences, hold_at
+from loopsolver.report.fit import bench_fit_words
 from loopsolver.workshop.bench_figures import (
     figure_column,
     job_marks,
@@ -84,7 +85,11 @@ def bench_sheet(
     """
     job = job_of(plan, run)
     title = _title(plan, run, width=width)
-    bends = [*_bend_table(job, width=width), *_doubts(plan, job, run, width=width)]
+    bends = [
+        *_bend_table(job, width=width),
+        *_chance(plan, run, width=width),
+        *_doubts(plan, job, run, width=width),
+    ]
     care = _cautions(job, width=width)
     steps = [
         heading("Steps, in the order of the work", width=width),
@@ -202,6 +207,13 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
         *bench_sentences(job.tube, job.table, math.dist(first, last), job.lengths),
     )
     yield paragraph(" ".join(said), width=width, size=_SMALL, below=4.5)
+
+
+def _chance(plan: Plan, run: PlannedRun, *, width: float) -> Iterator[Block]:
+    """Yield how likely the tube goes in, and what decides that most."""
+    words = " ".join(bench_fit_words(plan, run, run.chosen or 1))
+    if words:
+        yield paragraph(words, width=width, size=_STEP, below=4.5)
 
 
 def _doubts(plan: Plan, job: Job, run: PlannedRun, *, width: float) -> Iterator[Block]:

@@ -5,17 +5,25 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+from argparse import Namespace
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 
 from loopsolver.assembly.order import assembly
 from loopsolver.cli.main import main
+from loopsolver.cli.sheets import _assembly
 from loopsolver.plan import Plan
-from loopsolver.report.assembling import assembly_steps, order_sentences
+from loopsolver.report.assembling import (
+    assembly_steps,
+    order_sentences,
+    together_words,
+)
 from loopsolver.scene.model import Assembly
+from loopsolver.workshop.sheets import file_stems
 from tests.commands import SCENES
 
 SCENE = (SCENES / "wren.toml").read_text(encoding="utf-8")
@@ -24,16 +32,19 @@ SCENE = (SCENES / "wren.toml").read_text(encoding="utf-8")
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A routed demonstration of two runs, whose scene does not say what may be moved."""
-    return routed(tmp_path_factory.mktemp("assemble"), SCENE)
+    path, said = routed(tmp_path_factory.mktemp("assemble"), SCENE)
+    assert "go together" not in said
+    assert "goes together" not in said
+    return path
 
 
-def routed(folder: Path, text: str) -> Path:
-    """Return the plan of a scene, routed in a folder."""
+def routed(folder: Path, text: str) -> tuple[Path, str]:
+    """Return the plan of a scene, routed in a folder, and what was printed of it."""
     (folder / "wren.toml").write_text(text, encoding="utf-8")
     path = folder / "wren.plan.json"
-    with contextlib.redirect_stdout(io.StringIO()):
+    with contextlib.redirect_stdout(io.StringIO()) as out:
         assert main(["route", str(folder / "wren.toml"), "-o", str(path)]) == 0
-    return path
+    return path, " ".join(out.getvalue().split())
 
 
 def printed(capsys, *words: str) -> str:
@@ -107,18 +118,63 @@ def test_what_may_be_moved_is_heeded(stated, stuck, plan) -> None:
     assert of.is_stated
     assert len(of.stuck) == stuck
     assert all("block" in one.helpful for one in of.stuck)
-    told = " ".join(order_sentences(of))
+    told = " ".join(order_sentences(of, read.scene))
+    assert together_words(of).startswith(
+        "The loop does not go together" if stuck else "The loop goes together"
+    )
     assert told.count("does not go in, whatever else is in") == stuck
     steps = list(assembly_steps(of, replace(read.scene, assembly=stated)))
     assert steps[-1].parts == (("block",) if not stuck else ())
     assert (steps[-1].how[0].startswith("Last of all")) == bool(stated.last)
 
 
-def test_the_scene_file_says_what_may_be_moved(tmp_path, capsys) -> None:
-    path = routed(tmp_path, f'{SCENE}\n[assembly]\nmovable = ["radiator"]\n')
+def test_route_adds_one_line_where_the_scene_says_what_may_be_moved(
+    plan, tmp_path, capsys
+) -> None:
+    """The plan stays as it was; with the memory alone loose the loop does not go in."""
+    path, said = routed(tmp_path, f'{SCENE}\n[assembly]\nmovable = ["block"]\n')
+    assert "The loop goes together in this order: " in said
+    assert "block loose meanwhile" in said
+    runs = [json.loads(one.read_text(encoding="utf-8"))["runs"] for one in (plan, path)]
+    assert runs[0] == runs[1]
     told = as_json(capsys, str(path))
     assert told["is_stated"]
-    assert set(told["loose"]) <= {"radiator"}
+    assert told["loose"] == ["block"]
+
+
+def test_a_sheet_has_a_numbered_step_for_each(plan, tmp_path, capsys) -> None:
+    """Cautions, and every step of what is printed with its words."""
+    path = tmp_path / "how.pdf"
+    printed(capsys, str(plan), "-o", str(path))
+    document = pypdfium2.PdfDocument(path)
+    words = " ".join(
+        page.get_textpage().get_text_bounded().replace("\r\n", " ") for page in document
+    )
+    words = " ".join(words.split())
+    assert "Mains off" in words
+    told = as_json(capsys, str(plan))
+    for step in told["steps"]:
+        assert step["head"] in words
+        assert all(how in words for how in step["how"])
+    before = path.read_bytes()
+    assert main(["assemble", str(plan), "-o", str(path)]) == 0
+    assert path.read_bytes() == before
+    path.write_bytes(b"mine")
+    assert main(["assemble", str(plan), "-o", str(path)]) == 2
+    assert path.read_bytes() == b"mine"
+
+
+def test_the_sheet_joins_the_others_where_the_scene_says_what_may_be_moved(
+    plan, tmp_path
+) -> None:
+    read = Plan.read(plan)
+    stated = replace(read.scene, assembly=Assembly(movable=("block",)))
+    args = Namespace(paper="a4")
+    assert _assembly(read, args) == ()
+    (sheet,) = _assembly(replace(read, scene=stated), args)
+    assert sheet.name == "assembly.pdf"
+    assert len(pypdfium2.PdfDocument(sheet.content)) == sheet.pages
+    assert "assembly" not in file_stems(["assembly", "b"])
 
 
 def test_a_scene_in_place_of_a_plan_is_told(plan, capsys) -> None:
