@@ -131,6 +131,31 @@ def test_a_tube_with_one_bad_bend_is_told_which():
     assert causes[0].part > 0.9
 
 
+@pytest.mark.parametrize("way", ["stairs", "five"])
+def test_parts_are_how_the_chance_falls_with_each_spread(way):
+    """By differences: each spread a tenth less and more, all of them together one."""
+    kinds = {
+        "straight": "straight",
+        "angle": "angle",
+        "turn": "turn",
+        "bias": "bias",
+        "reading": "place",
+        "square": "direction",
+    }
+    falls = {}
+    for name, kind in kinds.items():
+        size = getattr(Spread(), name)
+        less, more = (
+            _chance(way, replace(Spread(), **{name: times * size}))
+            for times in (0.9, 1.1)
+        )
+        falls[kind] = less.likely - more.likely
+    causes = _chance(way, Spread()).causes
+    for kind, fall in falls.items():
+        part = sum(one.part for one in causes if one.source.kind == kind)
+        assert part == pytest.approx(fall / sum(falls.values()), abs=0.03)
+
+
 @pytest.mark.parametrize(("power", "mean"), [(2, 1 / 6), (4, 3 / (6 * 8))])
 def test_directions_are_a_design(power, mean):
     """Closed form: the mean of a coordinate's power over the sphere in six dimensions."""
