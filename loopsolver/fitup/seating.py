@@ -75,7 +75,6 @@ def with_bores(seating: Seating, *, wider: float) -> Seating:
 
 
 def _socket(scene: Scene, end: EndFitting) -> Socket:
-    """Return a fitting as a tube meets it, where it is: a tube as built may be off it."""
     fitting = fitting_at(scene, end)
     return Socket(
         seat=offset(end.mouth, end.outlet, -fitting.depth),

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.lengths import Lengths, fixed
-from loopsolver.plan.model import AS_BUILT
 from loopsolver.report.angles import degrees
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -29,12 +28,6 @@ CAUTION: Final = (
     "Do not force a tube into line: it presses its seals on one side, and what is bent by "
     "force stays under stress."
 )
-
-
-BUILT: Final = (
-    "it is built; `loopsolver correct` says from what you measure whether it goes in"
-)
-"""Why a tube as built has no chance: what it is has been decided."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,9 +86,6 @@ def fits(plan: Plan, wanted: Mapping[str, Sequence[int]] | None = None) -> Fits:
     reasons: dict[str, str] = {}
     for run in plan.runs:
         for rank in run.ranks if wanted is None else wanted.get(run.name, ()):
-            if rank == AS_BUILT:
-                reasons[run.name] = BUILT
-                continue
             try:
                 chance = chance_of(plan.scene, run.candidate(rank), ports)
             except LoopsolverError as error:
@@ -108,12 +98,12 @@ def fits(plan: Plan, wanted: Mapping[str, Sequence[int]] | None = None) -> Fits:
 def missed_for_places(plan: Plan) -> dict[str, float]:
     """Return how many tubes do not go in for where their ports are, by run, 0 to 1.
 
-    Of the chosen ones; 0 where none is chosen or nothing can be told.
+    Of the chosen ones; 0 where none is chosen, one is built or nothing can be told.
     """
     wanted = {
-        run.name: (run.rank_in_place,)
+        run.name: (run.chosen,)
         for run in plan.runs
-        if run.rank_in_place is not None
+        if run.chosen is not None and run.built is None
     }
     missed = dict.fromkeys((run.name for run in plan.runs), 0.0)
     for (name, _), chance in fits(plan, wanted).chances.items():

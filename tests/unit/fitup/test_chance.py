@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 
 from loopsolver.errors import LoopsolverError
+from loopsolver.fitup import chance
 from loopsolver.fitup.chance import chance_of, directions
 from loopsolver.fitup.placement import placed
 from loopsolver.fitup.seating import seating_of
@@ -53,19 +55,19 @@ def test_one_bend_is_shared_by_both_fittings(fitting, taken):
 
     A bore of play c takes a slope of c / l over its depth l. To what 72 directions leave.
     """
-    chance = _chance("corner", replace(_NONE, angle=_DEGREE), **fitting)
-    assert chance.likely == pytest.approx(_within(taken / _DEGREE), abs=0.02)
-    assert chance.stands == pytest.approx(taken / (1.644854 * _DEGREE), rel=0.05)
-    assert chance.causes[0].source == Source(kind="angle", number=1)
-    assert chance.causes[0].part == pytest.approx(1.0)
+    found = _chance("corner", replace(_NONE, angle=_DEGREE), **fitting)
+    assert found.likely == pytest.approx(_within(taken / _DEGREE), abs=0.02)
+    assert found.stands == pytest.approx(taken / (1.644854 * _DEGREE), rel=0.05)
+    assert found.causes[0].source == Source(kind="angle", number=1)
+    assert found.causes[0].part == pytest.approx(1.0)
 
 
 @pytest.mark.parametrize("kind", ["straight", "turn"])
 def test_what_trims_and_roll_take_is_no_error(kind):
     """Of a corner every straight is trimmed, and the only turn is its roll."""
-    chance = _chance("corner", replace(_NONE, **{kind: 1.0}))
-    assert chance.likely == pytest.approx(1.0, abs=1e-9)
-    assert chance.stands > 10.0
+    found = _chance("corner", replace(_NONE, **{kind: 1.0}))
+    assert found.likely == pytest.approx(1.0, abs=1e-9)
+    assert found.stands > 10.0
 
 
 @pytest.mark.parametrize("way", WAYS)
@@ -111,9 +113,9 @@ def test_a_wider_bore_and_less_spread_are_never_worse():
 
 
 def test_a_bore_that_may_be_thinner_than_the_tube_may_take_none():
-    chance = _chance("stairs", replace(Spread(), bore=0.1), bore=14.1)
-    assert chance.least == pytest.approx(0.0, abs=1e-9)
-    assert 0.0 < chance.likely < chance.most
+    found = _chance("stairs", replace(Spread(), bore=0.1), bore=14.1)
+    assert found.least == pytest.approx(0.0, abs=1e-9)
+    assert 0.0 < found.likely < found.most
 
 
 def test_the_parts_of_all_causes_are_one():
@@ -129,6 +131,38 @@ def test_a_tube_with_one_bad_bend_is_told_which():
     causes = _chance("stairs", replace(fine, turn=_DEGREE)).causes
     assert causes[0].source == Source(kind="turn", number=2)
     assert causes[0].part > 0.9
+
+
+@pytest.mark.parametrize("way", ["stairs", "five"])
+def test_parts_are_how_the_chance_falls_with_each_spread(way, monkeypatch):
+    """By differences: each spread a tenth less and more, all of them together one.
+
+    Along twenty times the directions, so that what they leave does not show. The parts
+    are squared cosines, which this follows for flat limits alone: held to 5 in 100.
+    """
+    many = directions.__wrapped__
+    monkeypatch.setattr(chance, "_TURNS", 40)
+    monkeypatch.setattr(chance, "directions", cache(many))
+    kinds = {
+        "straight": "straight",
+        "angle": "angle",
+        "turn": "turn",
+        "bias": "bias",
+        "reading": "place",
+        "square": "direction",
+    }
+    falls = {}
+    for name, kind in kinds.items():
+        size = getattr(Spread(), name)
+        less, more = (
+            _chance(way, replace(Spread(), **{name: times * size}))
+            for times in (0.9, 1.1)
+        )
+        falls[kind] = less.likely - more.likely
+    causes = _chance(way, Spread()).causes
+    for kind, fall in falls.items():
+        part = sum(one.part for one in causes if one.source.kind == kind)
+        assert part == pytest.approx(fall / sum(falls.values()), abs=0.05)
 
 
 @pytest.mark.parametrize(("power", "mean"), [(2, 1 / 6), (4, 3 / (6 * 8))])
