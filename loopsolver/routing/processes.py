@@ -28,7 +28,7 @@ LOOK: Final = 0.1
 ALIVE: Final = 0.5
 """How often a process looks whether who started it is still there [s]."""
 
-START: Final = 0.2 if "fork" in get_all_start_methods() else 3.0
+START = 0.2 if "fork" in get_all_start_methods() else 3.0
 """What it takes to start processes, which the work must be worth twice [s]."""
 
 

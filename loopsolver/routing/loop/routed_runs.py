@@ -76,10 +76,13 @@ class RoutedRuns:
             control.tell(RunRouted(name=run.name, candidates=found))
         for number, run in enumerate(runs):
             if run.name in kept:  # whether it was found here or not
-                route = self.router.route(number, kept[run.name])
-                self.pool.add([route])
-                self._kept[number] = self.pool.number_of(route)
-                self.packing.hold(self._kept[number])
+                self._keep(self.router.route(number, kept[run.name]))
+
+    def _keep(self, route: Route) -> None:
+        """Settle a run on a route."""
+        self.pool.add([route])
+        self._kept[route.run] = self.pool.number_of(route)
+        self.packing.hold(self._kept[route.run])
 
     def _route_alone(
         self, run: int, pairs: Iterable[PortPair], search: RouteSearch
