@@ -19,6 +19,9 @@ CLOSURE_DEG: Final = 0.01
 GAP_RESOLUTION: Final = 1e-4
 """How finely a least gap is resolved [mm]: arcs are cut until chords are this true."""
 
+DEPTH_RESOLUTION: Final = 0.05
+"""How finely the depth of a tube inside a mesh is resolved [mm]: it is told, not judged."""
+
 LAID_WIDER: Final = 0.02
 """A laid tube's bends are held to be wider than they are by this at most [mm].
 
