@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopsolver.clearance.shadows import Coordinates, index_window, outside
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
+from loopsolver.geometry.mesh_shape import nearest_of
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import ARC_SOUGHT, TOUCH
@@ -109,7 +110,7 @@ def _square_case(
         square = sum(abs(n) > 1.0 - TOUCH for n in solid.normal) == 1
         shape = tuple(len(c) for c in nodes)
         return np.zeros(shape, dtype=np.bool_) if square else None
-    if not solid.frame.is_square:
+    if isinstance(solid, Mesh) or not solid.frame.is_square:
         return None
     p, q = _arm_coordinates(nodes, arms, radius, solid.frame.origin)
     rounding = solid.rounding if isinstance(solid, Cylinder) else 0.0
@@ -197,22 +198,27 @@ def _sought_case(
     A step of `part` along the arc changes the distance by no more than `part`. Where the
     distance is least between the arc's ends its slope is 0, and outside a convex solid
     it bends by no more than 1 / distance + 1 / radius; so the middle of the stretch with
-    the least distance is no more than half of that, times part squared, above it.
+    the least distance is no more than half of that, times part squared, above it. So
+    it is with the nearest triangle of a mesh.
+
+    Where the ends of an arc come too near to a mesh, its shadows tell: they end legs.
     """
     shape = tuple(len(c) for c in nodes)
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
     limit = reach - TOUCH
 
-    def distance(rows: Indices, turned: Array) -> Array:
+    def distance(rows: Indices, turned: Array, within: float) -> Array:
         points = corners[rows]
         for arm, share in zip(arms, (np.sin(turned), np.cos(turned)), strict=True):
             points[:, arm.axis] += arm.sign * radius * (1.0 - share)
+        if isinstance(solid, Mesh):
+            return nearest_of(solid.shape, solid.own(points), below=within).distance
         return distance_to(solid, points)
 
     rows = np.arange(len(corners))
     blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
-    for end in (0.0, math.pi / 2.0):
-        blocked |= distance(rows, np.full(len(rows), end)) < limit
+    for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
+        blocked |= distance(rows, np.full(len(rows), end), limit) < limit
     rows = np.flatnonzero(~blocked)
     turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
     while len(rows):
@@ -221,7 +227,7 @@ def _sought_case(
         if part < limit:
             bending = 1.0 / (limit - part) + 1.0 / radius
             below = min(part, bending * part**2 / 2.0)
-        here = distance(rows, turned)
+        here = distance(rows, turned, limit + below)
         blocked[rows[here < limit]] = True
         if below < ARC_SOUGHT:
             break

@@ -109,9 +109,9 @@ def _outside(
     half = replace(curves.pick(piece), start=low, stop=high).half_reach()
     nearest = nearest_of(shape, middles, below=below + float(half.max()))
     best, at = below, np.zeros(3)
-    row = int(nearest.distance.argmin())
-    if nearest.distance[row] < best:
-        best, at = float(nearest.distance[row]), middles[row]
+    least = int(nearest.distance.argmin())
+    if nearest.distance[least] < best:
+        best, at = float(nearest.distance[least]), middles[least]
     near = np.flatnonzero(nearest.distance - half < best - resolution)
     row, triangle = triangles_near(shape, middles[near], best + half[near])
     piece, low, high = piece[near][row], low[near][row], high[near][row]
@@ -119,9 +119,9 @@ def _outside(
         distance, bound, shares, points = _bounded(
             curves, (piece, low, high), shape.corners[triangle]
         )
-        row, column = np.unravel_index(distance.argmin(), distance.shape)
-        if distance[row, column] < best:
-            best, at = float(distance[row, column]), points[row, column]
+        where = np.unravel_index(distance.argmin(), distance.shape)
+        if distance[where] < best:
+            best, at = float(distance[where]), points[where]
         if best <= resolution:
             break
         row, part = np.nonzero(bound < best - resolution)

@@ -191,8 +191,9 @@ def boxes_meet(first: Array, second: Array, *, within: float) -> bool:
 
 def placed_vertices(mesh: Mesh) -> Array:
     """Return the vertices of a mesh as seen from outside its frame, (v, 3) [mm]."""
-    turned: Array = mesh.shape.vertices @ mesh.frame.rotation.T
-    return turned + np.asarray(mesh.frame.origin)
+    placed: Array = mesh.shape.vertices @ mesh.frame.rotation.T
+    placed += np.asarray(mesh.frame.origin)
+    return placed
 
 
 @lru_cache(maxsize=512)

@@ -90,8 +90,7 @@ def face_normals(corners: Array) -> Array:
 
 def sides_of(faces: Indices) -> Indices:
     """Return the sides of faces (t, 3) as pairs of vertices, (t, 3, 2): ab, bc, ca."""
-    sides: Indices = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)
-    return sides
+    return np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)
 
 
 def pseudonormals(vertices: Array, faces: Indices) -> Array:
@@ -166,7 +165,7 @@ def _pierced(start: Array, end: Array, corners: Array) -> Flags:
     size = np.abs(corners - a[:, None]).max(axis=(1, 2)) + np.abs(along).max(axis=1)
     slack = 1e-9 * size**3
     same = (hands > slack).all(axis=0) | (hands < -slack).all(axis=0)
-    parted: Flags = (np.minimum(above, below) < -slack) & (
-        np.maximum(above, below) > slack
-    )
-    return parted & same
+    parted = np.minimum(above, below) < -slack
+    parted &= np.maximum(above, below) > slack
+    pierced: Flags = parted & same
+    return pierced
