@@ -113,7 +113,9 @@ def _dips(
     spacing = float(stations[1] - stations[0])
     nearer = np.minimum(distance[:, :-1], distance[:, 1:])
     free = ~is_covered[:, :-1] & ~is_covered[:, 1:]
-    line, number = np.nonzero(free & (nearer < lines.reach + _below(spacing / 2.0, lines)))
+    line, number = np.nonzero(
+        free & (nearer < lines.reach + _below(spacing / 2.0, lines))
+    )
     low, half = stations[number], spacing / 2.0
     found_lines, found_places = [line[:0]], [low[:0]]
     while len(line):

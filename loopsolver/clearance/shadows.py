@@ -125,7 +125,9 @@ def _mesh_shadows(
     shape = (u.size, v.size)
     across = np.zeros((u.size * v.size, 3))
     first, second = cross_axes(axis)
-    across[:, first], across[:, second] = (one.ravel() for one in np.broadcast_arrays(u, v))
+    across[:, first], across[:, second] = (
+        one.ravel() for one in np.broadcast_arrays(u, v)
+    )
     lines = Lines(mesh=mesh, axis=axis, across=across, reach=reach)
     line, number, start, end = covered_stretches(lines)
     start, end = start + TOUCH, end - TOUCH

@@ -199,7 +199,9 @@ def signed(shape: MeshShape, points: Array, nearest: NearestPlaces) -> Array:
     return np.where(inside, -nearest.distance, nearest.distance)
 
 
-def triangles_near(shape: MeshShape, at: Array, within: Array) -> tuple[Indices, Indices]:
+def triangles_near(
+    shape: MeshShape, at: Array, within: Array
+) -> tuple[Indices, Indices]:
     """Return pairs of points and triangles that may be as near as a distance.
 
     Parameters
@@ -221,7 +223,11 @@ def triangles_near(shape: MeshShape, at: Array, within: Array) -> tuple[Indices,
 
 
 def _improve(
-    best: NearestPlaces, shape: MeshShape, points: Array, rows: Indices, samples: Indices
+    best: NearestPlaces,
+    shape: MeshShape,
+    points: Array,
+    rows: Indices,
+    samples: Indices,
 ) -> None:
     """Note what the triangles of samples (rows, k) have nearer; the tree's n: none."""
     row, column = np.nonzero(samples < shape.tree.n)
@@ -315,9 +321,7 @@ def _samples(
     return firsts, owner[order], np.concatenate(samples)
 
 
-def _along(
-    sides: Indices, vertices: Array, spacing: float
-) -> tuple[Indices, Array]:
+def _along(sides: Indices, vertices: Array, spacing: float) -> tuple[Indices, Array]:
     """Return which side each sample between its ends is on, and the samples."""
     start, end = vertices[sides[:, 0]], vertices[sides[:, 1]]
     parts = np.ceil(np.linalg.norm(end - start, axis=1) / spacing).astype(np.intp)

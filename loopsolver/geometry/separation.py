@@ -1,4 +1,4 @@
-"""How far two solids stand apart, or how deep they are in each other: convex ones exactly."""
+"""How far two solids stand apart, or how deep they are in each other."""
 
 from __future__ import annotations
 

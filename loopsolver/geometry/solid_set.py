@@ -126,7 +126,9 @@ class SolidSet:
         own = self._own(which, points[:, None])
         distance, slope = distance_and_gradient(own, self.extents.pick(which))
         distance = distance[:, 0]
-        away = np.einsum("km,mki->mi", slope[..., 0], self.axes[:, which].swapaxes(0, 1))
+        away = np.einsum(
+            "km,mki->mi", slope[..., 0], self.axes[:, which].swapaxes(0, 1)
+        )
         for number, mesh in self.meshes:
             rows = np.flatnonzero(which == number)
             distance[rows], away[rows] = _mesh_slope(mesh, points[rows])

@@ -1,4 +1,4 @@
-"""Points against triangles: which place of a triangle is nearest, and which side it is on."""
+"""Points against triangles: which place of one is nearest, and which side of it."""
 
 from __future__ import annotations
 

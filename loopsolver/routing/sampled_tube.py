@@ -14,7 +14,14 @@ from typing import Final
 import numpy as np
 
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, placed_vertices
+from loopsolver.geometry.solids import (
+    Box,
+    Cylinder,
+    HalfSpace,
+    Mesh,
+    Solid,
+    placed_vertices,
+)
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.bend_table import BendTable
@@ -208,7 +215,8 @@ def least_distance(
     best = _closer(pieces, (pairs[0], pairs[1]), distances, best, enough=enough)
     for number, corners in solids.meshes:
         # no further than from one of the middles to one of the corners
-        least = min(float(np.linalg.norm(corners[:, 0] - at, axis=1).min()) for at in points)
+        ways = corners[:, 0] - points[:, None]
+        least = float(np.linalg.norm(ways, axis=2).min())
         pairs = _near_triangles(
             pieces, corners, within=min(best[0], enough, least + GAP_RESOLUTION)
         )
@@ -290,9 +298,10 @@ def _near_triangles(
         apart = np.maximum(lows - points.max(axis=0), points.min(axis=0) - highs)
         near = np.flatnonzero((apart < reach).all(axis=1))
         middles = points[:-1, None] + 0.5 * np.diff(points, axis=0)[:, None]
-        radius = np.linalg.norm(corners[near] - corners[near].mean(axis=1)[:, None], axis=2)
-        to_middles = np.linalg.norm(corners[near].mean(axis=1) - middles, axis=2).min(axis=0)
-        kept = near[to_middles - radius.max(axis=1) - (s[1] - s[0]) < reach]
+        centres = corners[near].mean(axis=1)
+        radius = np.linalg.norm(corners[near] - centres[:, None], axis=2).max(axis=1)
+        off = np.linalg.norm(centres - middles, axis=2).min(axis=0)
+        kept = near[off - radius - (s[1] - s[0]) < reach]
         triangles.append(kept)
         numbers.append(np.full(len(kept), number))
     return np.concatenate(triangles), np.concatenate(numbers)

@@ -44,6 +44,7 @@ from loopsolver.scene.schema import (
 )
 from loopsolver.scene.settling import Standing
 from loopsolver.scene.standing import (
+    convex_in,
     means,
     own_point,
     plain,
@@ -233,7 +234,7 @@ def _water(table: WaterTable | None, frame: Frame) -> Water:
         weighed_g=table.weighed,
         heat_w=table.heat,
         limit_kpa=table.limit,
-        spaces=tuple(solid_in(frame, space) for space in table.spaces),
+        spaces=tuple(convex_in(frame, space) for space in table.spaces),
     )
 
 
