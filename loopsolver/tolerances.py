@@ -35,6 +35,13 @@ ARC_SOUGHT: Final = 1e-5
 A tenth of what the check of a finished route resolves.
 """
 
+GRAZED: Final = 1e-3
+"""How truly it is sought how near a line or arc comes to a mesh between places [mm].
+
+A tube that lies along a flat face at just the clearance is looked at all the way: each
+step finer takes twice as long. What is missed is seen by the check of a finished route.
+"""
+
 TOUCH: Final = 1e-6
 """Slack in every 'at least' [mm], so that what is equal on paper passes as equal."""
 

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopsolver.clearance.shadows import Coordinates, index_window, outside
+from loopsolver.geometry.mesh_grid import mesh_grid
 from loopsolver.geometry.mesh_shape import nearest_of
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
-from loopsolver.tolerances import ARC_SOUGHT, TOUCH
+from loopsolver.tolerances import ARC_SOUGHT, GRAZED, TOUCH
 
 NodeWindow = tuple[slice, slice, slice]
 Blocked = Flags
@@ -207,18 +208,18 @@ def _sought_case(
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
     limit = reach - TOUCH
 
-    def distance(rows: Indices, turned: Array, within: float) -> Array:
+    def distance(rows: Indices, turned: Array) -> Array:
         points = corners[rows]
         for arm, share in zip(arms, (np.sin(turned), np.cos(turned)), strict=True):
             points[:, arm.axis] += arm.sign * radius * (1.0 - share)
         if isinstance(solid, Mesh):
-            return nearest_of(solid.shape, solid.own(points), below=within).distance
+            return _from_mesh(solid, points, limit)
         return distance_to(solid, points)
 
     rows = np.arange(len(corners))
     blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
     for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
-        blocked |= distance(rows, np.full(len(rows), end), limit) < limit
+        blocked |= distance(rows, np.full(len(rows), end)) < limit
     rows = np.flatnonzero(~blocked)
     turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
     while len(rows):
@@ -227,12 +228,25 @@ def _sought_case(
         if part < limit:
             bending = 1.0 / (limit - part) + 1.0 / radius
             below = min(part, bending * part**2 / 2.0)
-        here = distance(rows, turned, limit + below)
+        here = distance(rows, turned)
         blocked[rows[here < limit]] = True
-        if below < ARC_SOUGHT:
+        if below < (GRAZED if isinstance(solid, Mesh) else ARC_SOUGHT):
             break
         open_still = (here < limit + below) & ~blocked[rows]
         half /= 2.0
         rows, turned = np.tile(rows[open_still], 2), turned[open_still]
         turned = np.concatenate([turned - half, turned + half])
     return blocked.reshape(shape)
+
+
+def _from_mesh(mesh: Mesh, points: Array, limit: float) -> Array:
+    """Return distances of points to a mesh: on the right side of a limit, and no larger.
+
+    Those that the grid leaves open are measured.
+    """
+    own = mesh.own(points)
+    low, high = mesh_grid(mesh.shape).bounds(own)
+    low = np.where(high < limit, high, low)
+    rows = np.flatnonzero((low < limit) & (high >= limit))
+    low[rows] = nearest_of(mesh.shape, own[rows], below=limit).distance
+    return low

@@ -12,10 +12,11 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.mesh_shape import nearest_of, signed
+from loopsolver.geometry.mesh_grid import mesh_grid
+from loopsolver.geometry.mesh_shape import nearest_of, signed, signed_distances
 from loopsolver.geometry.solids import Mesh, bounds
 from loopsolver.geometry.vectors import Array, Flags, Indices
-from loopsolver.tolerances import ARC_SOUGHT, TOUCH
+from loopsolver.tolerances import GRAZED, TOUCH
 
 STATION: Final = 4.0
 """Distance between stations [mm], or half the reach where that is less."""
@@ -50,10 +51,12 @@ class Lines:
         """
         points = self.across[line]
         points[:, self.axis] = at
-        own = self.mesh.own(points)
-        shape = self.mesh.shape
-        nearest = nearest_of(shape, own, below=self.reach + beyond)
-        return signed(shape, own, nearest)
+        own, shape = self.mesh.own(points), self.mesh.shape
+        distance = np.full(len(own), self.reach + beyond)
+        rows = np.flatnonzero(mesh_grid(shape).bounds(own)[0] < self.reach + beyond)
+        nearest = nearest_of(shape, own[rows], below=self.reach + beyond)
+        distance[rows] = signed(shape, own[rows], nearest)
+        return distance
 
 
 def covered_stretches(lines: Lines) -> tuple[Indices, Indices, Array, Array]:
@@ -73,9 +76,8 @@ def covered_stretches(lines: Lines) -> tuple[Indices, Indices, Array, Array]:
     stations = np.linspace(low - spacing / 2.0, high + spacing / 2.0, count)
     spacing = float(stations[1] - stations[0])
     line, number = np.indices((len(lines.across), count)).reshape(2, -1)
-    distance = lines.distances(line, stations[number], beyond=spacing)
-    distance = _with_insides(distance.reshape(-1, count), lines.reach + spacing)
-    is_covered = distance < lines.reach - TOUCH
+    distance, is_covered = _at_stations(lines, line, stations[number])
+    distance, is_covered = distance.reshape(-1, count), is_covered.reshape(-1, count)
     line, place = _dips(lines, distance, is_covered, stations)
     free, covered, row = _brackets(is_covered, stations, line, place)
     ends = _roots(lines, row, free, covered)
@@ -86,17 +88,28 @@ def covered_stretches(lines: Lines) -> tuple[Indices, Indices, Array, Array]:
     return row, np.arange(len(row)) - first, low_ends, high_ends
 
 
-def _with_insides(distance: Array, most: float) -> Array:
-    """Return distances along lines, those deep inside the mesh told as negative.
+def _at_stations(lines: Lines, line: Indices, at: Array) -> tuple[Array, Flags]:
+    """Return distances that are no larger than they are, and which places are covered.
 
-    Lines start outside. What is told as `most` is on the same side as what is before it,
-    since stations are nearer to each other than to the surface there.
+    What the grid of the mesh leaves open is measured.
     """
-    told = np.where(distance < most, np.arange(distance.shape[1]), 0)
-    before = np.maximum.accumulate(told, axis=1)
-    sides = np.take_along_axis(distance, before, axis=1)
-    signed_ones: Array = np.where((distance >= most) & (sides < 0.0), -most, distance)
-    return signed_ones
+    shape, grid = lines.mesh.shape, mesh_grid(lines.mesh.shape)
+    limit = lines.reach - TOUCH
+    points = lines.across[line]
+    points[:, lines.axis] = at
+    own = lines.mesh.own(points)
+    low, high = grid.bounds(own)
+    rows = np.flatnonzero((low < limit) & (high >= limit))
+    nearest = nearest_of(shape, own[rows], below=limit).distance
+    low[rows] = nearest
+    is_covered = (high < limit) | (low < limit)
+    if shape.normals is None:
+        return low, is_covered
+    free = np.flatnonzero(~is_covered)
+    off = low[free] > 2.0 * grid.step
+    is_covered[free[off]] = grid.is_inside(own[free[off]])
+    is_covered[free[~off]] = signed_distances(shape, own[free[~off]]) < 0.0
+    return low, is_covered
 
 
 def _dips(
@@ -119,12 +132,12 @@ def _dips(
     low, half = stations[number], spacing / 2.0
     found_lines, found_places = [line[:0]], [low[:0]]
     while len(line):
-        here = lines.distances(line, low + half, beyond=2.0 * half)
+        below = _below(half, lines)
+        here = lines.distances(line, low + half, beyond=below + TOUCH)
         dips = here < lines.reach - TOUCH
         found_lines.append(line[dips])
         found_places.append((low + half)[dips])
-        below = _below(half, lines)
-        if below < ARC_SOUGHT:
+        if below < GRAZED:
             break
         kept = np.flatnonzero(~dips & (here < lines.reach + below))
         line, low = np.tile(line[kept], 2), low[kept]

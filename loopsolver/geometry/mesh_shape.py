@@ -143,6 +143,10 @@ def mesh_shape(vertices: Array, faces: Indices, *, digest: str) -> MeshShape:
     return replace(shape, normals=pseudonormals(vertices, faces))
 
 
+POINTS_AT_ONCE: Final = 8192
+"""How many points are looked at together: it bounds the memory."""
+
+
 def nearest_of(
     shape: MeshShape, points: Array, *, below: float = math.inf
 ) -> NearestPlaces:
@@ -162,8 +166,18 @@ def nearest_of(
         triangle=np.full(count, -1),
         feature=np.zeros(count, dtype=np.intp),
     )
-    most = shape.reach_of(below)
-    rows, looked_at = np.arange(count), min(NEIGHBOURS, shape.tree.n)
+    for start in range(0, count, POINTS_AT_ONCE):
+        rows = np.arange(start, min(start + POINTS_AT_ONCE, count))
+        _seek(best, shape, points, rows, most=float(shape.reach_of(below)))
+    return best
+
+
+def _seek(
+    best: NearestPlaces, shape: MeshShape, points: Array, rows: Indices, *, most: float
+) -> None:
+    """Note the nearest places of some rows of points, with samples within `most` [mm]."""
+    apart, _ = shape.tree.query(points[rows], distance_upper_bound=most)
+    rows, looked_at = rows[apart <= most], min(NEIGHBOURS, shape.tree.n)
     while len(rows):
         apart, sample = shape.tree.query(
             points[rows], k=looked_at, distance_upper_bound=most
@@ -176,7 +190,6 @@ def nearest_of(
         is_open = apart[:, -1] < shape.reach_of(best.distance[rows])
         rows = rows[is_open & (looked_at < shape.tree.n)]
         looked_at = min(4 * looked_at, shape.tree.n)
-    return best
 
 
 def signed_distances(

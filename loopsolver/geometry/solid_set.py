@@ -111,7 +111,7 @@ class SolidSet:
         for number, mesh in self.meshes:
             rows = np.flatnonzero(which == number)
             found = signed_distance(mesh, points[rows].reshape(-1, 3))
-            distance[rows] = found.reshape(len(rows), -1)
+            distance[rows] = found.reshape(len(rows), points.shape[1])
         return distance
 
     def slope_to(self, which: Indices, points: Array) -> tuple[Array, Array]:
