@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.mesh_shape import MeshShape, signed_distances
-from loopsolver.geometry.vectors import Array, Indices
+from loopsolver.geometry.vectors import Array, Flags, Indices
 
 FARTHEST: Final = 36.0
 """Distances are not told apart beyond this [mm]: tube, clearance and most of a bend."""
@@ -48,7 +48,7 @@ class MeshGrid:
     step: float
     squares: Array
     nearest: Indices
-    inside: Array
+    inside: Flags
 
     def bounds(self, points: Array) -> tuple[Array, Array]:
         """Return what the unsigned distance of points surely lies between, (n,) [mm].
@@ -88,13 +88,14 @@ class MeshGrid:
         high[row] = np.sqrt(np.einsum("ij,ij->i", apart, apart))
         return low, high
 
-    def is_inside(self, points: Array) -> Array:
+    def is_inside(self, points: Array) -> Flags:
         """Return which points are inside; of those further off the mesh than `step`."""
         at = np.rint((points - self.low) / self.step).astype(np.intp)
         most = np.array(self.squares.shape) - 1
         is_in = ((at >= 0) & (at <= most)).all(axis=1)
         inside = self.inside.ravel()[self._flat(np.clip(at, 0, most))]
-        return np.asarray(inside & is_in)
+        found: Flags = inside & is_in
+        return found
 
     def _flat(self, nodes: Indices) -> Indices:
         _, ny, nz = self.squares.shape
@@ -126,7 +127,7 @@ def mesh_grid(shape: MeshShape) -> MeshGrid:
     )
 
 
-def _insides(shape: MeshShape, nodes: Array, is_off: Array) -> Array:
+def _insides(shape: MeshShape, nodes: Array, is_off: Flags) -> Flags:
     """Return which nodes that are off the mesh are inside it, (n,).
 
     Between neighbouring nodes that are both further off than the step there is no place
@@ -138,5 +139,5 @@ def _insides(shape: MeshShape, nodes: Array, is_off: Array) -> Array:
     _, first = np.unique(parts.ravel(), return_index=True)
     first = first[-count:] if count else first[:0]
     asked = signed_distances(shape, nodes[first]) < 0.0
-    inside: Array = np.concatenate([[False], asked])[parts.ravel()]
+    inside: Flags = np.concatenate([[False], asked])[parts.ravel()]
     return inside

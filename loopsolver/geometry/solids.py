@@ -13,7 +13,7 @@ import numpy as np
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.mesh_shape import MeshShape, signed_distances
-from loopsolver.geometry.vectors import Array, Point, axis_name, dot
+from loopsolver.geometry.vectors import Array, Point, axis_name, dot, point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,6 +160,12 @@ def bounds(solid: Solid) -> Array:
             return _about(solid, reach)
         case HalfSpace():
             return _bounds_behind(solid)
+
+
+def box_round(solid: Solid) -> Box:
+    """Return the upright box round a solid that has an end."""
+    low, high = bounds(solid)
+    return Box(frame=Frame(origin=point((low + high) / 2)), size=point(high - low))
 
 
 def highest(solid: Solid, up: Point) -> float:

@@ -114,7 +114,7 @@ def pseudonormals(vertices: Array, faces: Indices) -> Array:
     normals = face_normals(corners)
     found = np.empty((len(faces), 7, 3))
     found[:, FACE] = normals
-    ends = np.sort(sides_of(faces).reshape(-1, 2), axis=1)
+    ends: Indices = np.sort(sides_of(faces).reshape(-1, 2), axis=1)
     keys = ends[:, 0] * len(vertices) + ends[:, 1]
     _, which = np.unique(keys, return_inverse=True)
     found[:, 1:4] = _summed(which.ravel(), np.repeat(normals, 3, axis=0))
@@ -128,8 +128,10 @@ def pseudonormals(vertices: Array, faces: Indices) -> Array:
 
 def _summed(which: Indices, vectors: Array) -> Array:
     """Return for each vector the sum of all that have the same key, three a triangle."""
-    sums = np.stack([np.bincount(which, column) for column in vectors.T], axis=1)
-    every: Array = sums[which].reshape(-1, 3, 3)
+    sums: Array = np.stack(
+        [np.bincount(which, column) for column in vectors.T], axis=1
+    )
+    every: Array = np.asarray(sums)[which].reshape(-1, 3, 3)
     return every
 
 

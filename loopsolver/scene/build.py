@@ -96,6 +96,7 @@ def build_scene(
         filling=_filling(data, places),
         test_bends=tuple(map(_bend_test, data.test_bends)),
         assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
+        meshes=_meshes(data),
     )
     if scene.loop is None or scene.loop.order == "any":
         return scene
@@ -115,6 +116,13 @@ def _keep_outs(data: SceneFile, places: Standing) -> Iterator[Body]:
         yield Body(name=each.name, solid=solid_in(Frame(), each))
     for name, table in data.components.items():
         yield from _zones(name, table, places.frames[name])
+
+
+def _meshes(data: SceneFile) -> tuple[tuple[str, str], ...]:
+    """Return the mesh files that a scene names, each once, with their hashes."""
+    bodies = (body for part in data.components.values() for body in part.bodies)
+    files = (body.mesh for body in bodies if body.mesh is not None)
+    return tuple({file.name: file.sha256 for file in files}.items())
 
 
 def _up(table: CaseTable) -> Point:
