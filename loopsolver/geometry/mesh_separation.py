@@ -8,7 +8,7 @@ from loopsolver.geometry.mesh_shape import nearest_of, signed
 from loopsolver.geometry.solid_set import SolidSet, stack
 from loopsolver.geometry.solids import Convex, HalfSpace, Mesh, bounds, placed_vertices
 from loopsolver.geometry.vectors import Array
-from loopsolver.tolerances import GAP_RESOLUTION, UNIT_LENGTH
+from loopsolver.tolerances import GAP_RESOLUTION, TOUCH, UNIT_LENGTH
 
 Apart = tuple[float, Array]
 """How far a solid stands from a mesh [mm], and in which direction, (3,)."""
@@ -20,7 +20,8 @@ def from_mesh(mesh: Mesh, other: Convex | HalfSpace | Mesh) -> Apart:
     Never too large where they are apart, and too small by no more than
     `tolerances.GAP_RESOLUTION`; for two meshes, by what their samples lie apart. Where
     they overlap it is less how deep the surface of one is in the other at the deepest:
-    it takes at least that much to part them.
+    it takes at least that much to part them. So it does where the middle of the other
+    is inside: then it is less how deep that is.
     """
     if isinstance(other, HalfSpace):
         normal = np.asarray(other.normal)
@@ -29,29 +30,29 @@ def from_mesh(mesh: Mesh, other: Convex | HalfSpace | Mesh) -> Apart:
     middle = bounds(other).mean(axis=0)[None]
     if isinstance(other, Mesh):
         middle = placed_vertices(other)[:1]
-    depth, way = _from_points(mesh, middle)
-    found = (
-        _from_other_mesh(mesh, other)
-        if isinstance(other, Mesh)
-        else _from_convex(mesh, other)
-    )
-    return (depth, way) if depth < min(found[0], 0.0) else found
+    depth, way = _from_points(mesh, middle, below=np.inf)
+    if depth < 0.0:
+        return depth, way
+    if isinstance(other, Mesh):
+        return _from_other_mesh(mesh, other, below=depth)
+    return _from_convex(mesh, other)
 
 
-def _from_points(mesh: Mesh, points: Array) -> Apart:
+def _from_points(mesh: Mesh, points: Array, *, below: float) -> Apart:
     """Return the least signed distance of points to a mesh, and the way there."""
     own = mesh.own(points)
-    nearest = nearest_of(mesh.shape, own)
+    nearest = nearest_of(mesh.shape, own, below=below)
     distance = signed(mesh.shape, own, nearest)
     row = int(distance.argmin())
     way = (own[row] - nearest.place[row]) @ mesh.frame.rotation.T
     return float(distance[row]), _unit(way * np.sign(distance[row]))
 
 
-def _from_other_mesh(mesh: Mesh, other: Mesh) -> Apart:
+def _from_other_mesh(mesh: Mesh, other: Mesh, *, below: float) -> Apart:
     """Return how far another mesh stands from a mesh, as its samples tell."""
     turned = other.shape.tree.data @ other.frame.rotation.T
-    distance, way = _from_points(mesh, turned + np.asarray(other.frame.origin))
+    samples = turned + np.asarray(other.frame.origin)
+    distance, way = _from_points(mesh, samples, below=below + TOUCH)
     if distance <= 0.0:
         return distance, way
     return max(distance**2 - other.shape.apart**2, 0.0) ** 0.5, way

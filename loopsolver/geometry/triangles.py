@@ -128,9 +128,7 @@ def pseudonormals(vertices: Array, faces: Indices) -> Array:
 
 def _summed(which: Indices, vectors: Array) -> Array:
     """Return for each vector the sum of all that have the same key, three a triangle."""
-    sums: Array = np.stack(
-        [np.bincount(which, column) for column in vectors.T], axis=1
-    )
+    sums: Array = np.stack([np.bincount(which, column) for column in vectors.T], axis=1)
     every: Array = np.asarray(sums)[which].reshape(-1, 3, 3)
     return every
 
