@@ -511,13 +511,27 @@ IMPOSSIBLE = {
     ),
 }
 
-NOT_YET = {
-    "mesh": Broken(
+MESHES = {
+    "mesh without its unit": Broken(
         "box = [120, 25, 120]\ncentre = [60, 12.5, 60]",
         'mesh = "parts/fan.stl"',
         "components.fan.bodies[1].mesh",
         "fan.stl",
-        ("cannot be read yet", "box", "cylinder"),
+        ("unit", '"mm"', '"in"'),
+    ),
+    "axis of a mesh": Broken(
+        "box = [120, 25, 120]\ncentre = [60, 12.5, 60]",
+        'mesh = "parts/fan.stl"\nunit = "mm"\naxis = "+z"',
+        "components.fan.bodies[1].axis",
+        'axis = "+z"',
+        ("corner", "centre", "rotation"),
+    ),
+    "unit of a mesh": Broken(
+        "box = [120, 25, 120]\ncentre = [60, 12.5, 60]",
+        'mesh = "parts/fan.stl"\nunit = "mmm"',
+        "components.fan.bodies[1].unit",
+        'unit = "mmm"',
+        ('"mm"', '"cm"'),
     ),
 }
 
@@ -749,7 +763,7 @@ WATER = {
 }
 
 BROKEN = (
-    SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | NOT_YET | LOOP | FLOW | WATER
+    SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | MESHES | LOOP | FLOW | WATER
 )
 
 
