@@ -29,6 +29,12 @@ A fiftieth of what a rule shows; half of it takes half as many solids again. Wer
 narrower than the tube, others would be found that their check refuses.
 """
 
+SWEPT_WIDER: Final = 0.25
+"""The same where tubes are swept past each other [mm]: a tenth as many solids.
+
+No hand leads a tube past another one as near as that.
+"""
+
 ARC_SOUGHT: Final = 1e-5
 """How truly the least distance of an arc is sought where no closed form is known [mm].
 
@@ -413,3 +419,15 @@ NO_HEIGHT: Final = 1e-9
 
 NO_SHARE: Final = 1e-9
 """Less than this share of what a fitting takes is none; it only keeps a quotient finite."""
+
+SAWN: Final = 0.5
+"""How much longer or shorter a tube's end may always be [mm].
+
+Common practice, no source: what a saw leaves.
+"""
+
+NO_PLAY: Final = 1e-6
+"""A bore that may be no wider than the tube is taken as wider by this [mm]: nothing fits.
+
+It only keeps a quotient finite.
+"""

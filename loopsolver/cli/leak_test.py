@@ -46,6 +46,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         metavar="T",
         help='from mark to mark, such as "0.5 K"; default: the last digit read',
     )
+    _add_readings(parser)
+    _add_files(parser)
+
+
+def _add_readings(parser: argparse.ArgumentParser) -> None:
+    """Add where readings are taken from."""
     read = parser.add_mutually_exclusive_group()
     read.add_argument(
         "--reading",
@@ -61,7 +67,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=file_path,
         help="a file of readings; the head of each column carries its unit",
     )
-    _add_files(parser)
 
 
 def _add_files(parser: argparse.ArgumentParser) -> None:
@@ -200,19 +205,13 @@ def _files(args: argparse.Namespace, test: _Test) -> Iterator[tuple[Path, bytes,
     """Yield what is to be written: where, what it holds, what it is."""
     if args.picture is None and args.form is None:
         return
-    from loopsolver.drafting.writers.alone import picture_file
-    from loopsolver.workshop.leak_sheet import PICTURE_MARGIN, leak_form, leak_picture
+    from loopsolver.workshop.leak_sheet import leak_form, leak_picture, picture_alone
 
     drawing = None
     if test.outcome is not None and test.rig is not None:
         drawing = leak_picture(test.readings, test.outcome, test.rig)
     if args.picture is not None and drawing is not None:
-        data = picture_file(
-            drawing,
-            title="Leak test",
-            ending=args.picture.suffix.lower(),
-            margin=PICTURE_MARGIN,
-        )
+        data = picture_alone(drawing, ending=args.picture.suffix.lower())
         yield args.picture, data, "Picture"
     if args.form is not None:
         subject = "The loop" if args.plan is None else args.plan.name

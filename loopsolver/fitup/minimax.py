@@ -1,25 +1,25 @@
 """Many small problems at once: the move that makes the greatest of some lengths least.
 
-Each problem has its own values b and shares the rows of all: of ``r = b + A x`` the first
-rows come in pairs, each of which counts by its length, and the last ones by themselves,
-each with its own limits either way. What is least is the greatest share t of their limits.
-It is a second-order cone programme, solved by a barrier method: S. Boyd and
-L. Vandenberghe, Convex Optimization (2004), sections 11.3 and 11.6 (from memory). Whatever
-the last step leaves out, the move that is returned takes no more than the share returned.
+Each problem has values b and rows A, its own or those of all: of ``r = b + A x`` the first
+come in pairs, each of which counts by its length, and the last ones by themselves, each
+with its own limits either way. What is least is the greatest share t of their limits. It
+is a second-order cone programme, solved by a barrier method: S. Boyd and L. Vandenberghe,
+Convex Optimization (2004), sections 11.3 and 11.6 (from memory). Whatever the last step
+leaves out, the move that is returned takes no more than the share returned.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, cast
 
 import numpy as np
 
 from loopsolver.geometry.vectors import Array
 from loopsolver.tolerances import NO_SHARE
 
-_LEVELS: Final = (30.0, 100.0, 300.0, 1000.0, 3000.0, 3000.0)
+_LEVELS: Final = (40.0, 200.0, 1000.0, 3000.0)
 """Weights of the share against the barrier, a Newton step each.
 
 At a centre the share is too great by the number of barriers over the weight: 14 / 3000.
@@ -34,9 +34,8 @@ class Limits:
 
     Attributes
     ----------
-    pairs : ndarray, (2 pairs, unknowns)
-        Divided by their limits.
-    singles : ndarray, (singles, unknowns)
+    rows : ndarray, (rows, unknowns), or with a problem each before these
+        Pairs first, divided by their limits; as many single ones as `low` has.
     low, high : ndarray, (singles,)
         How far below and above 0 a single row may be, both above 0.
     grows : float
@@ -44,43 +43,46 @@ class Limits:
         they hold as they are.
     """
 
-    pairs: Array
-    singles: Array
+    rows: Array
     low: Array
     high: Array
-    grows: float
+    grows: float = 1.0
 
-    @cached_property
-    def rows(self) -> Array:
-        """All rows, pairs first."""
-        return np.concatenate([self.pairs, self.singles])
+    @property
+    def paired(self) -> int:
+        """How many rows come in pairs."""
+        return int(self.rows.shape[-2]) - len(self.low)
 
     @cached_property
     def products(self) -> Array:
         """What each weight of the Hessian adds to each of its entries."""
-        first, second = self.pairs[0::2], self.pairs[1::2]
-        both = np.einsum("ki,kj->kij", first, second)
-        every = [
-            np.einsum("ki,kj->kij", first, first),
-            both + both.transpose(0, 2, 1),
-            np.einsum("ki,kj->kij", second, second),
-            np.einsum("ki,kj->kij", self.singles, self.singles),
-        ]
-        unknowns = self.rows.shape[1]
-        return np.concatenate(every).reshape(-1, unknowns * unknowns)
+        pairs, singles = (
+            self.rows[..., : self.paired, :],
+            self.rows[..., self.paired :, :],
+        )
+        first, second = pairs[..., 0::2, :], pairs[..., 1::2, :]
+        mixed = _products(first, second) + _products(second, first)
+        own = (_products(one, one) for one in (first, second, singles))
+        of_first, of_second, of_singles = own
+        return np.concatenate([of_first, mixed, of_second, of_singles], axis=-2)
 
     def bounds(self, share: Array) -> tuple[Array, Array]:
         """Return how far below and above 0 the single rows may be at some shares."""
         grown = self.grows * share + (1.0 - self.grows)
-        return np.outer(self.low, grown), np.outer(self.high, grown)
+        return np.outer(grown, self.low), np.outer(grown, self.high)
+
+    def values(self, moves: Array) -> Array:
+        """Return what rows come to by moves, (problems, rows)."""
+        return _times(moves, self.rows.swapaxes(-1, -2))
 
     def shares(self, values: Array) -> Array:
-        """Return the share of their limits that rows take, by (rows, problems)."""
-        pairs = len(self.pairs)
-        lengths = np.hypot(values[0:pairs:2], values[1:pairs:2])
-        single = values[pairs:]
-        ratios = np.maximum(single / self.high[:, None], -single / self.low[:, None])
-        return np.concatenate([lengths, ratios])
+        """Return the share of its limit that each pair and single row takes."""
+        lengths = np.hypot(
+            values[:, 0 : self.paired : 2], values[:, 1 : self.paired : 2]
+        )
+        single = values[:, self.paired :]
+        ratios = np.maximum(single / self.high, -single / self.low)
+        return np.concatenate([lengths, ratios], axis=1)
 
 
 class Least(NamedTuple):
@@ -88,10 +90,10 @@ class Least(NamedTuple):
 
     Attributes
     ----------
-    moves : ndarray, (unknowns, problems)
+    moves : ndarray, (problems, unknowns)
     shares : ndarray, (problems,)
         The greatest share of a limit that is then taken.
-    pulls : ndarray, (rows, problems)
+    pulls : ndarray, (problems, rows)
         How the share grows with each value.
     """
 
@@ -106,31 +108,32 @@ def least_share(limits: Limits, values: Array) -> Least:
     Parameters
     ----------
     limits : Limits
-    values : ndarray, (rows, problems)
+    values : ndarray, (problems, rows)
     """
     weights = 1.0 / np.concatenate(
-        [np.ones(len(limits.pairs)), np.minimum(limits.low, limits.high)]
+        [np.ones(limits.paired), np.minimum(limits.low, limits.high)]
     )
-    start = -np.linalg.pinv(weights[:, None] * limits.rows) @ (
-        weights[:, None] * values
-    )
+    weighed = cast("Array", np.linalg.pinv(weights[:, None] * limits.rows))
+    start = -_times(weights * values, weighed.swapaxes(-1, -2))
     return better(limits, values, start)
 
 
 def better(limits: Limits, values: Array, moves: Array) -> Least:
     """Return the best moves, from moves that keep every limit that holds as it is."""
-    taken = limits.shares(values + limits.rows @ moves)
-    singles = len(limits.low)
-    counted = taken if limits.grows else taken[:-singles]
-    share = _ROOM_AT_FIRST * np.maximum(counted.max(axis=0), NO_SHARE)
+    taken = limits.shares(values + limits.values(moves))
+    counted = taken if limits.grows else taken[:, : limits.paired // 2]
+    share = _ROOM_AT_FIRST * np.maximum(counted.max(axis=1), NO_SHARE)
     for level in _LEVELS:
         state = _State.of(limits, values, moves, share)
         step, more = state.newton_step(level)
-        change = limits.rows @ step
+        change = limits.values(step)
         reach = state.reach(change, more)
-        moves, share = moves + reach * step, share + reach * more
-    pulls = (state.slopes + state.bent(change, more)) * state.share / _LEVELS[-1]
-    return Least(moves, limits.shares(values + limits.rows @ moves).max(axis=0), pulls)
+        moves, share = moves + reach[:, None] * step, share + reach * more
+    pulls = (
+        (state.slopes + state.bent(change, more)) * state.share[:, None] / _LEVELS[-1]
+    )
+    least = limits.shares(values + limits.values(moves)).max(axis=1)
+    return Least(moves, least, pulls)
 
 
 class _State(NamedTuple):
@@ -138,25 +141,25 @@ class _State(NamedTuple):
 
     limits: Limits
     share: Array
-    rows: Array
+    first: Array  # of each pair, (problems, pairs)
+    second: Array
     room: Array  # of each pair: share^2 less its length squared
-    below: Array  # of each single row, from its least
+    below: Array  # one over how far each single row is from its least
     above: Array
 
     @classmethod
     def of(cls, limits: Limits, values: Array, moves: Array, share: Array) -> _State:
-        rows = values + limits.rows @ moves
-        pairs = len(limits.pairs)
-        room = share**2 - rows[0:pairs:2] ** 2 - rows[1:pairs:2] ** 2
+        first, second, single = _parted(limits, values + limits.values(moves))
+        room = (share**2)[:, None] - first**2 - second**2
         low, high = limits.bounds(share)
-        return cls(limits, share, rows, room, rows[pairs:] + low, high - rows[pairs:])
+        below, above = 1.0 / (single + low), 1.0 / (high - single)
+        return cls(limits, share, first, second, room, below, above)
 
     @property
     def slopes(self) -> Array:
         """How the barrier grows with each row."""
-        pairs = len(self.limits.pairs)
-        of_pairs = 2.0 * self.rows[:pairs] / np.repeat(self.room, 2, axis=0)
-        return np.concatenate([of_pairs, 1.0 / self.above - 1.0 / self.below])
+        twice = 2.0 / self.room
+        return _joined(twice * self.first, twice * self.second, self.above - self.below)
 
     def bent(self, rows: Array, more: Array) -> Array:
         """Return by how much the slopes change with a step of rows and share.
@@ -164,62 +167,92 @@ class _State(NamedTuple):
         After Newton's step they sum up to nothing along every move, however near the
         centre is: they then weigh the values as the dual programme does.
         """
-        pairs = len(self.limits.pairs)
-        room, own, low, high = self.room, self.rows[:pairs], *self._growing
-        ahead = (own * rows[:pairs]).reshape(pairs // 2, 2, -1).sum(axis=1)
-        sharp = 4.0 * (ahead - self.share * more) / room**2
-        of_pairs = np.repeat(2.0 / room, 2, axis=0) * rows[:pairs]
-        of_pairs += np.repeat(sharp, 2, axis=0) * own
-        below, above = self.below**-2, self.above**-2
-        of_singles = (below + above) * rows[pairs:] + (
-            low * below - high * above
-        ) * more
-        return np.concatenate([of_pairs, of_singles])
+        first, second, single = _parted(self.limits, rows)
+        ahead = self.first * first + self.second * second - (self.share * more)[:, None]
+        twice, sharp = 2.0 / self.room, 4.0 * ahead / self.room**2
+        return _joined(
+            twice * first + sharp * self.first,
+            twice * second + sharp * self.second,
+            (self.below**2 + self.above**2) * single + self._growing * more[:, None],
+        )
 
     @property
-    def _growing(self) -> tuple[Array, Array]:
-        """How the limits of single rows grow with the share."""
+    def _growing(self) -> Array:
+        """How the slopes of single rows change as their limits grow with the share."""
         limits = self.limits
-        return limits.grows * limits.low[:, None], limits.grows * limits.high[:, None]
+        return limits.grows * (limits.low * self.below**2 - limits.high * self.above**2)
 
     def newton_step(self, level: float) -> tuple[Array, Array]:
         """Return Newton's step for moves and share."""
-        limits, share, room = self.limits, self.share, self.room
-        pairs = len(limits.pairs)
-        first, second = self.rows[0:pairs:2], self.rows[1:pairs:2]
-        sharp = 4.0 / room**2
-        below, above = 1.0 / self.below, 1.0 / self.above
-        low, high = self._growing
-        weights = [2.0 / room + sharp * first**2, sharp * first * second]
-        weights += [2.0 / room + sharp * second**2, below**2 + above**2]
-        unknowns = limits.rows.shape[1]
+        limits, share, first, second = self.limits, self.share, self.first, self.second
+        twice = 2.0 / self.room
+        sharp, grown = twice**2, share[:, None] * twice
+        low, high = limits.low * self.below, limits.high * self.above
+        weights = [twice + sharp * first**2, sharp * first * second]
+        weights += [twice + sharp * second**2, self.below**2 + self.above**2]
+        of_moves = _times(np.concatenate(weights, axis=1), limits.products)
+        lean = -twice * grown
+        mixed = _joined(lean * first, lean * second, self._growing)
+        unknowns = limits.rows.shape[-1]
         hessian = np.empty((len(share), unknowns + 1, unknowns + 1))
-        of_moves = np.concatenate(weights).T @ limits.products
         hessian[:, :-1, :-1] = of_moves.reshape(-1, unknowns, unknowns)
-        mixed = -np.repeat(sharp, 2, axis=0) * share * self.rows[:pairs]
-        mixed = np.concatenate([mixed, low * below**2 - high * above**2])
-        hessian[:, -1, :-1] = hessian[:, :-1, -1] = mixed.T @ limits.rows
-        hessian[:, -1, -1] = (sharp * share**2 - 2.0 / room).sum(axis=0)
-        hessian[:, -1, -1] += ((low * below) ** 2 + (high * above) ** 2).sum(axis=0)
+        hessian[:, -1, :-1] = hessian[:, :-1, -1] = _times(mixed, limits.rows)
+        hessian[:, -1, -1] = _summed(grown**2 - twice)
+        hessian[:, -1, -1] += limits.grows * _summed(low**2 + high**2)
         slope = np.empty((len(share), unknowns + 1))
-        slope[:, :-1] = self.slopes.T @ limits.rows
-        slope[:, -1] = level / share - (2.0 * share / room).sum(axis=0)
-        slope[:, -1] -= (low * below + high * above).sum(axis=0)
-        step = -np.linalg.solve(hessian, slope[:, :, None])[:, :, 0].T
-        return step[:-1], step[-1]
+        slope[:, :-1] = _times(self.slopes, limits.rows)
+        slope[:, -1] = level / share - _summed(grown)
+        slope[:, -1] -= limits.grows * _summed(low + high)
+        step = -np.linalg.solve(hessian, slope[:, :, None])[:, :, 0]
+        return step[:, :-1], step[:, -1]
 
     def reach(self, rows: Array, more: Array) -> Array:
         """Return what part of a step keeps every limit, at most all of it."""
-        pairs = len(self.limits.pairs)
-        grown = self.limits.grows * more
-        ahead = self.share * more - (self.rows[:pairs] * rows[:pairs]).reshape(
-            pairs // 2, 2, -1
-        ).sum(axis=1)
-        curve = more**2 - rows[0:pairs:2] ** 2 - rows[1:pairs:2] ** 2
+        first, second, single = _parted(self.limits, rows)
+        ahead = (self.share * more)[:, None] - self.first * first - self.second * second
+        curve = (more**2)[:, None] - first**2 - second**2
         root = np.sqrt(np.maximum(ahead**2 - curve * self.room, 0.0))
-        falls = [(root - ahead) / self.room]
-        falls += [-(rows[pairs:] + np.outer(self.limits.low, grown)) / self.below]
-        falls += [(rows[pairs:] - np.outer(self.limits.high, grown)) / self.above]
-        fastest = np.concatenate(falls).max(axis=0)
+        grown = self.limits.grows * more[:, None]
+        falls = [
+            (root - ahead) / self.room,
+            -(single + grown * self.limits.low) * self.below,
+            (single - grown * self.limits.high) * self.above,
+        ]
+        fastest = np.concatenate(falls, axis=1).max(axis=1)
         part: Array = _NOT_QUITE / np.maximum(fastest, _NOT_QUITE)
         return part
+
+
+def _times(vectors: Array, matrices: Array) -> Array:
+    """Return vectors, a row each, times the matrix of all or each its own."""
+    if matrices.ndim == 2:
+        return vectors @ matrices
+    product: Array = (vectors[:, None, :] @ matrices)[:, 0]
+    return product
+
+
+def _products(first: Array, second: Array) -> Array:
+    """Return every row times every row of its own place, laid out in a line."""
+    every = first[..., :, None] * second[..., None, :]
+    return every.reshape(*every.shape[:-2], -1)
+
+
+def _parted(limits: Limits, rows: Array) -> tuple[Array, Array, Array]:
+    """Return the first and the second of all pairs, and single rows, (problems, each)."""
+    paired = limits.paired
+    return rows[:, 0:paired:2], rows[:, 1:paired:2], rows[:, paired:]
+
+
+def _joined(first: Array, second: Array, single: Array) -> Array:
+    """Return rows in order, of the first and the second of all pairs, and single ones."""
+    paired = 2 * first.shape[1]
+    rows = np.empty((len(first), paired + single.shape[1]))
+    rows[:, 0:paired:2], rows[:, 1:paired:2] = first, second
+    rows[:, paired:] = single
+    return rows
+
+
+def _summed(rows: Array) -> Array:
+    """Return the sums of rows: as a product, which is quicker for short ones."""
+    sums: Array = rows @ np.ones(rows.shape[1])
+    return sums

@@ -40,6 +40,13 @@ def rotation_matrix(angles_deg: Sequence[float]) -> Array:
     return matrix
 
 
+def cross_matrices(vectors: Array) -> Array:
+    """Return the matrices that multiply by many vectors as `cross` does, (n, 3, 3)."""
+    matrices = np.zeros((len(vectors), 3, 3))
+    matrices[:, 2, 1], matrices[:, 0, 2], matrices[:, 1, 0] = vectors.T
+    return matrices - matrices.transpose(0, 2, 1)
+
+
 def rotations_by(vectors: Array) -> Array:
     """Return the rotations about many vectors by their lengths [rad], (n, 3, 3).
 
@@ -48,10 +55,7 @@ def rotations_by(vectors: Array) -> Array:
     With K the matrix of ``k x`` and t its length, ``I + sin t / t K + (1 - cos t) / t^2
     K^2`` (O. Rodrigues, 1840), written so that it holds for no turn at all.
     """
-    x, y, z = vectors.T
-    crosses = np.zeros((len(vectors), 3, 3))
-    crosses[:, 2, 1], crosses[:, 0, 2], crosses[:, 1, 0] = x, y, z
-    crosses -= crosses.transpose(0, 2, 1)
+    crosses = cross_matrices(vectors)
     turned = np.linalg.norm(vectors, axis=1)[:, None, None] / np.pi
     half = np.sinc(0.5 * turned)
     rotations: Array = np.eye(3) + np.sinc(turned) * crosses

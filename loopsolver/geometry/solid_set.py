@@ -7,7 +7,7 @@ than any solid, and are measured one by one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -84,6 +84,33 @@ class SolidSet:
     def __len__(self) -> int:
         """Return the number of solids."""
         return len(self.bounds)
+
+    def among(self, which: Indices) -> SolidSet:
+        """Return the solids at `which` as a set."""
+        extents = self.extents
+        return SolidSet(
+            axes=self.axes[:, which],
+            origins=self.origins[:, which],
+            extents=Extents(
+                half=extents.half[:, which],
+                is_round=extents.is_round[which],
+                is_open=extents.is_open[which],
+                rounding=extents.rounding[which],
+            ),
+            bounds=self.bounds[which],
+            meshes=tuple(
+                (place, mesh)
+                for number, mesh in self.meshes
+                for place in np.flatnonzero(np.asarray(which) == number).tolist()
+            ),
+        )
+
+    def moved(self, by: Sequence[float]) -> SolidSet:
+        """Return the solids moved by a vector [mm]; none turns."""
+        along = np.asarray(by)
+        origins = self.origins + self.axes @ along
+        meshes = tuple((number, mesh.moved(along)) for number, mesh in self.meshes)
+        return replace(self, origins=origins, bounds=self.bounds + along, meshes=meshes)
 
     def signed_distance(self, points: Array) -> Array:
         """Return the exact signed distance of each point to each solid [mm].
@@ -197,6 +224,27 @@ def _mesh_slope(mesh: Mesh, points: Array) -> tuple[Array, Array]:
     apart = np.where(distance == 0.0, 1.0, distance)[:, None]
     away: Array = (own - nearest.place) / apart @ mesh.frame.rotation.T
     return distance, away
+
+
+def joined(sets: Sequence[SolidSet]) -> SolidSet:
+    """Return the solids of several sets as one, in their order."""
+    extents = [one.extents for one in sets]
+    return SolidSet(
+        axes=np.concatenate([one.axes for one in sets], axis=1),
+        origins=np.concatenate([one.origins for one in sets], axis=1),
+        extents=Extents(
+            half=np.concatenate([one.half for one in extents], axis=1),
+            is_round=np.concatenate([one.is_round for one in extents]),
+            is_open=np.concatenate([one.is_open for one in extents]),
+            rounding=np.concatenate([one.rounding for one in extents]),
+        ),
+        bounds=np.concatenate([one.bounds for one in sets]),
+        meshes=tuple(
+            (sum(map(len, sets[:place])) + number, mesh)
+            for place, one in enumerate(sets)
+            for number, mesh in one.meshes
+        ),
+    )
 
 
 def _folded(own: Array, extents: Extents) -> Array:

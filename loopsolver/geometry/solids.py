@@ -6,7 +6,7 @@ All solids here are convex, which the search relies on, but for meshes.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -63,6 +63,11 @@ class Mesh:
         """Return points as the mesh's own coordinates have them, (n, 3) [mm]."""
         seen: Array = (points - np.asarray(self.frame.origin)) @ self.frame.rotation
         return seen
+
+    def moved(self, by: Array) -> Mesh:
+        """Return the mesh moved by a vector [mm]."""
+        origin = point(np.asarray(self.frame.origin) + by)
+        return replace(self, frame=replace(self.frame, origin=origin))
 
 
 Convex = Box | Cylinder

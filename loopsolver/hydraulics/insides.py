@@ -137,7 +137,7 @@ def insides(plan: Plan) -> Insides:
     chambers = tuple(_chamber(part) for part in parts)
     bores = []
     for run in plan.runs:
-        chosen = run.chosen_candidate
+        chosen = run.tube_in_place
         if chosen is None:
             continue
         first, last = fitting_paths(plan.scene, chosen)

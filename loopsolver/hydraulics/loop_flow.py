@@ -219,12 +219,14 @@ def _check_temperature(plan: Plan, coolant: Coolant) -> None:
     least, most = limits_c(coolant)
     if not least < coolant.temperature_c < most:
         share = f" with {coolant.share:g} %" if coolant.share else ""
+        is_cold = coolant.temperature_c <= least
+        more = "; with more glycol it freezes at less" if is_cold else ""
         raise _fault(
             plan,
             "coolant.temperature",
             f"{coolant.temperature_c:g} °C",
             f"{math.ceil(least):g} to {most:g} °C, where {coolant.liquid}{share} is "
-            "liquid and its figures are known; with more glycol it freezes later",
+            f"liquid and its figures are known{more}",
         )
 
 

@@ -6,10 +6,9 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from loopsolver.hydraulics.carried_air import PUBLISHED_LEAST, STICKING
 from loopsolver.hydraulics.filling import (
     LEVEL_DEG,
-    PUBLISHED_LEAST,
-    STICKING,
     FillPlan,
     Stay,
     TiltStage,
@@ -131,7 +130,7 @@ def air_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator[s
     if not of.air:
         yield f"No tube leads to the part of {filling.vent.name}: nothing can leave there."
         return
-    yield from _steps(of.air, filling.vent.name, of.ways, lengths=lengths, is_air=True)
+    yield from _steps(of, filling.vent.name, lengths=lengths, is_air=True)
     if of.level:
         runs = (f"{name} ({lengths.text(length)})" for name, length in of.level)
         more = ""
@@ -158,16 +157,12 @@ def drain_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator
     if not of.drain:
         yield f"No tube leads to the part of {filling.drain.name}: nothing can leave there."
         return
-    yield from _steps(
-        of.drain, filling.drain.name, of.ways, lengths=lengths, is_air=False
-    )
+    yield from _steps(of, filling.drain.name, lengths=lengths, is_air=False)
 
 
-def _steps(
-    steps: Sequence[TiltStep], port: str, ways: int, *, lengths: Lengths, is_air: bool
-) -> Iterator[str]:
+def _steps(of: FillPlan, port: str, *, lengths: Lengths, is_air: bool) -> Iterator[str]:
     """Yield what stays upright and after each tilt."""
-    stuff = _STUFF[is_air]
+    stuff, steps = _STUFF[is_air], of.air if is_air else of.drain
     first, *others = steps
     done = f"Filled by {port}" if is_air else f"Drained by {port}"
     stays = _left(first, stuff, lengths, is_whole=True)
@@ -186,15 +181,23 @@ def _steps(
             f"At most, where the volume of {in_commas(unsure)} is not known: what the "
             "spaces or bodies would hold is taken for it."
         )
-    if others:
-        yield f"These are the best found of the {ways} ways it may stand and lie."
-    elif first.left_ml >= FREE and ways == 1:
-        yield (
+    if others or first.left_ml >= FREE:
+        yield _how_far(of, is_any=bool(others))
+
+
+def _how_far(of: FillPlan, *, is_any: bool) -> str:
+    """Return how far tilts were sought, and whether any was found."""
+    ways = f"of the {of.ways} ways it may stand and lie"
+    if of.ways == 1:
+        return (
             "No tilt is allowed: [filling] tilts names the sides that may be turned to "
             'the floor, tilts = ["left", "away"].'
         )
-    elif first.left_ml >= FREE:
-        yield f"No tilts of the {ways} ways it may stand and lie leave less."
+    if of.is_stopped:
+        return f"The search was stopped: other tilts {ways} may leave less."
+    if is_any:
+        return f"These are the best found {ways}."
+    return f"No tilts {ways} leave less."
 
 
 def _way(laid: Sequence[Lie], *, is_air: bool) -> str:
@@ -258,11 +261,8 @@ def carried_sentences(
         if one.run in flows and flows[one.run] < one.flow_l_min
     ]
     if flows:
-        words += (
-            f"; here it is too slow in {in_commas(slow)}"
-            if slow
-            else "; here it is enough"
-        )
+        too_slow = f"too slow in {in_commas(slow)}"
+        words += f"; here it is {too_slow if slow else 'enough'}"
     yield f"{words}."
     inner = scene.tube.inner_diameter
     sizes = lengths_for(scene.units)

@@ -13,6 +13,7 @@ import numpy as np
 from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.vectors import AXES, Point, offset
 from loopsolver.plan import Plan
+from loopsolver.report.fit import missed_for_places
 from loopsolver.scene.model import Scene
 from loopsolver.scene.point_names import DATUM_POINT, WALLS
 from loopsolver.survey.adjustment import Adjustment, adjust
@@ -54,11 +55,19 @@ class ToMeasure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunEnds:
-    """A run between two ports, by their full names."""
+    """A run between two ports, by their full names.
+
+    Attributes
+    ----------
+    missed : float
+        How many of its tubes would not go in for not knowing better where one port is
+        from the other, 0 to 1; 0 for a run of a scene, whose tube is not known.
+    """
 
     name: str
     start: str
     goal: str
+    missed: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +97,7 @@ class Measuring:
     ----------
     scene : Scene
     runs : tuple of RunToMeasure
-        The least known first.
+        First those that miss most for it, then the least known.
     other : ToMeasure or None
         The one length that would help most now, all runs together, where it is none of
         those between a run's own ports.
@@ -131,8 +140,11 @@ def ends_of(subject: Scene | Plan, names: Sequence[str] | None) -> tuple[RunEnds
         If there is no run of a name, or none at all.
     """
     if isinstance(subject, Plan):
+        missed = missed_for_places(subject)
         every = [
-            RunEnds(name=r.name, start=r.from_port, goal=r.to_port)
+            RunEnds(
+                name=r.name, start=r.from_port, goal=r.to_port, missed=missed[r.name]
+            )
             for r in subject.runs
         ]
     else:
@@ -175,7 +187,7 @@ def measuring(scene: Scene, runs: Sequence[RunEnds]) -> Measuring:
     known = {run: _off(now, run) for run in runs}
     own = {
         run: _own(now, run, taken, spread=spread)
-        for run in sorted(runs, key=lambda run: -round(known[run], ORDER_DECIMALS))
+        for run in sorted(runs, key=lambda run: _first(run, known[run]))
     }
     asked = [one for lengths in own.values() for one in lengths]
     others = _anywhere(now, runs, spread=spread)
@@ -222,6 +234,11 @@ def _to_measure(
             length=length,
             slip_seen=seen[one.name],
         )
+
+
+def _first(run: RunEnds, known: float) -> tuple[float, float]:
+    """Return by what a run comes before others: what it misses, then how it is known."""
+    return -round(run.missed, ORDER_DECIMALS), -round(known, ORDER_DECIMALS)
 
 
 def _own(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import OrderedDict
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
+from typing import Final
 
 import numpy as np
 
@@ -37,6 +39,18 @@ from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
+
+Search = Callable[[RouteProblem], Found]
+"""What finds verified candidates of a problem."""
+
+Task = tuple[RouteProblem, Search]
+"""A problem, and the search for it: what there is to be done once."""
+
+REMEMBERED: Final = 512
+"""Of so many problems it is remembered what was found: some dozens of MB at most."""
+
+
+_remembered: OrderedDict[Task, Found] = OrderedDict()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +116,7 @@ def solve_beside(
     laid: Sequence[Obstacle],
     *,
     control: Control = UNATTENDED,
+    search: Search = find_candidates,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already, best first.
 
@@ -117,6 +132,8 @@ def solve_beside(
     control : Control
         Asked before each choice of fittings and former; once it is stopped, the others
         are left out.
+    search : Search
+        What finds the candidates of each choice.
     """
     candidates: list[Candidate] = []
     refused = 0
@@ -124,21 +141,63 @@ def solve_beside(
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
-        if control.stopped():
+        if control.is_over():
             break
-        found = _clear_of_own(scene, settled, max_bends=most, laid=tuple(laid))
+        brief = replace(settled.problem, max_bends=most)
+        found = Found(candidates=())
+        with control.timed():
+            found = _clear_of_own(
+                scene, replace(settled, problem=brief), laid=tuple(laid), search=search
+            )
         refused += found.refused
         candidates += found.candidates
     listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
     return Found(candidates=listed, refused=refused)
 
 
+def searched(problem: RouteProblem, search: Search) -> Found:
+    """Return what a search finds of a problem; equal problems are not searched again."""
+    task = (problem, search)
+    if task not in _remembered:
+        remember(task, search(problem))
+    _remembered.move_to_end(task)
+    return _remembered[task]
+
+
+def remember(task: Task, found: Found) -> None:
+    """Keep what was found for whoever asks again; the one asked for least lately goes."""
+    _remembered[task] = found
+    while len(_remembered) > REMEMBERED:
+        _remembered.popitem(last=False)
+
+
+def is_known(task: Task) -> bool:
+    """Return whether what a search finds is remembered."""
+    return task in _remembered
+
+
+def forget() -> None:
+    """Have everything searched again."""
+    _remembered.clear()
+
+
+def first_task(
+    scene: Scene, run: RunRequest, *, effort: Effort, search: Search
+) -> Task | None:
+    """Return what `solve_beside` searches first, beside nothing; mostly that is all."""
+    settled = next(_configurations(scene, run, effort), None)
+    if settled is None:
+        return None
+    around = (*settled.problem.obstacles, *settled.stem_cores)
+    return replace(settled.problem, obstacles=around), search
+
+
 def _clear_of_own(
     scene: Scene,
     settled: _Configuration,
     *,
-    max_bends: int,
     laid: tuple[Obstacle, ...],
+    search: Search,
 ) -> Found:
     """Return the candidates of a choice that run through neither of its fittings.
 
@@ -151,7 +210,7 @@ def _clear_of_own(
     refused = 0
     for cores in (settled.stem_cores, settled.cores):
         around = (*problem.obstacles, *cores, *laid)
-        found = find_candidates(replace(problem, max_bends=max_bends, obstacles=around))
+        found = searched(replace(problem, obstacles=around), search)
         seated = [
             candidate
             for candidate in found.candidates

@@ -56,7 +56,7 @@ from loopsolver.scene.tube_tables import BendTestTable, RulesTable, TubeTable
 from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, OpenPlace, Water
 from loopsolver.scene.water_tables import CoolantTable, WaterTable
 from loopsolver.shelf.parts import part_of
-from loopsolver.tube.springback import BendTest
+from loopsolver.tube.springback import BendTest, springback, take_up
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -74,7 +74,7 @@ def build_scene(
     readings: tuple[Readings, ...],
 ) -> Scene:
     """Return the scene that a faultless file describes."""
-    tube = _tube(data.tube)
+    tube = _as_tested(_tube(data.tube), data)
     scene = Scene(
         title=data.title or default_title,
         units=data.units,
@@ -94,7 +94,7 @@ def build_scene(
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
         coolant=None if data.coolant is None else _coolant(data.coolant),
         filling=_filling(data, places),
-        test_bends=tuple(map(_bend_test, data.test_bends)),
+        test_bends=_bend_tests(data),
         assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
         meshes=_meshes(data),
     )
@@ -154,6 +154,26 @@ def _tube(table: TubeTable) -> Tube:
         temperatures_c=table.temperatures,
         made=table.made or "extruded",
     )
+
+
+def _as_tested(tube: Tube, data: SceneFile) -> Tube:
+    """Return a tube with what its test bends say of it; the first former's are meant."""
+    tests, spread = _bend_tests(data), data.spread
+    taken = take_up(
+        tests,
+        radius=tube.bend_radii[0],
+        reading=spread.reading,
+        spread_deg=spread.angle,
+    )
+    return replace(
+        tube,
+        springback=springback(tests, spread_deg=spread.angle),
+        take_up=taken.share,
+    )
+
+
+def _bend_tests(data: SceneFile) -> tuple[BendTest, ...]:
+    return tuple(map(_bend_test, data.test_bends))
 
 
 def _bend_test(table: BendTestTable) -> BendTest:

@@ -21,6 +21,8 @@ from loopsolver.scene.source import parse_toml, read_source
 if TYPE_CHECKING:
     from pydantic import ValidationError
 
+    from loopsolver.units import LengthUnit
+
 
 def load_scene(path: Path | str) -> Scene:
     """Return the scene in a file.
@@ -85,7 +87,9 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     )
 
 
-def _findings_between(data: dict[str, Any], *, unit: str) -> Iterator[Finding]:
+def _findings_between(
+    data: dict[str, Any], *, unit: LengthUnit | None
+) -> Iterator[Finding]:
     """Yield what no table shows by itself: names that lead nowhere, axes that clash."""
     from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings

@@ -21,7 +21,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.frames import cross_matrices
+from loopsolver.geometry.vectors import Array, crosses
 from loopsolver.tube.bend_table import BendTable
 
 Screw = tuple[float, float, float, float, float, float]
@@ -137,9 +138,8 @@ def end_jacobian(chain: Chain) -> EndJacobian:
         *(np.array([part]) for part in (chain.straights, chain.turns, chain.angles))
     )
     screws = _screws(bends, chain.radius)
-    slopes = space_jacobian(screws, amounts[0])
-    (end,) = joined_motions(screws, amounts).positions
-    slopes[3:] += np.cross(slopes[:3], end, axis=0)
+    slopes, end = _walked(screws, amounts[0])
+    slopes[3:] += crosses(slopes[:3].T, end).T
     straights, angles = slopes[:, 0::3], slopes[:, 2::3]
     return EndJacobian(
         straights=straights,
@@ -157,23 +157,25 @@ def joined_motions(screws: Sequence[Screw], amounts: Array) -> Poses:
     return poses
 
 
-def screw_motions(screw: Screw, amounts: Array) -> Poses:
-    """Return the motions along one screw by many amounts [rad, or mm if it only slides].
+def screw_motions(screws: ArrayLike, amounts: Array) -> Poses:
+    """Return the motions along screws by as many amounts, or along one by many.
 
     Notes
     -----
-    With W the matrix of ``w x`` and t the amount, the rotation is
-    ``I + sin t W + (1 - cos t) W^2``, the way ``(t I + (1 - cos t) W + (t - sin t) W^2) v``
-    (Modern Robotics, 3.51 and 3.88); where w is nothing they leave ``I`` and ``t v``.
+    With W the matrix of ``w x`` and t the amount, [rad] or [mm] of a screw that only
+    slides, the rotation is ``I + sin t W + (1 - cos t) W^2``, the way ``(t I + (1 - cos t)
+    W + (t - sin t) W^2) v`` (Modern Robotics, 3.51 and 3.88); where w is nothing they
+    leave ``I`` and ``t v``.
     """
-    (x, y, z), moved = screw[:3], np.asarray(screw[3:])
-    turned = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    axes, ways = np.split(np.atleast_2d(np.asarray(screws, dtype=float)), 2, axis=1)
+    turned = cross_matrices(axes)
     twice = turned @ turned
     sines, versines = np.sin(amounts), 2.0 * np.sin(0.5 * amounts) ** 2
     rotations = sines[:, None, None] * turned + versines[:, None, None] * twice
-    ways = np.outer(amounts, moved) + np.outer(versines, turned @ moved)
-    ways += np.outer(amounts - sines, twice @ moved)
-    return Poses(np.eye(3) + rotations, ways)
+    once, again = turned @ ways[:, :, None], twice @ ways[:, :, None]
+    moved = amounts[:, None] * ways + versines[:, None] * once[:, :, 0]
+    moved += (amounts - sines)[:, None] * again[:, :, 0]
+    return Poses(np.eye(3) + rotations, moved)
 
 
 def space_jacobian(screws: Sequence[Screw], amounts: Array) -> Array:
@@ -182,13 +184,20 @@ def space_jacobian(screws: Sequence[Screw], amounts: Array) -> Array:
     Each column is a screw as it lies after the motions before it: what turns, and how a
     point that is at the origin then moves. Modern Robotics, equation 5.11.
     """
-    columns = np.array(screws, dtype=float).T
-    for number in range(1, len(screws)):
-        pose = joined_motions(screws[:number], amounts[None, :number])
-        columns[:3, number] = pose.rotations[0] @ columns[:3, number]
-        columns[3:, number] = pose.rotations[0] @ columns[3:, number]
-        columns[3:, number] += np.cross(pose.positions[0], columns[:3, number])
+    columns, _ = _walked(screws, amounts)
     return columns
+
+
+def _walked(screws: Sequence[Screw], amounts: Array) -> tuple[Array, Array]:
+    """Return the space Jacobian of a product of motions, and where the origin goes."""
+    motions = screw_motions(screws, amounts)
+    turned, places = np.eye(3), np.zeros(3)
+    columns = []
+    for screw, rotation, way in zip(np.array(screws, float), *motions, strict=True):
+        axis = turned @ screw[:3]
+        columns.append([*axis, *(turned @ screw[3:] + crosses(places, axis))])
+        turned, places = turned @ rotation, places + turned @ way
+    return np.array(columns).T, places
 
 
 def _screws(bends: int, radius: float) -> list[Screw]:

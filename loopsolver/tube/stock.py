@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from loopsolver.tube.springback import Springback
+
 Material = Literal["acrylic", "petg", "copper"]
 
 Made = Literal["extruded", "cast"]
@@ -28,6 +30,10 @@ class Tube:
         When it is built in, and at its warmest [°C]; None: not stated.
     made : Made
         Asked of acrylic alone.
+    springback : Springback or None
+        As its test bends say; None without any.
+    take_up : float
+        How much tube a bend takes up, as a share of its arc.
     """
 
     material: Material
@@ -39,6 +45,8 @@ class Tube:
     grip: float | None = None
     temperatures_c: tuple[float, float] | None = None
     made: Made = "extruded"
+    springback: Springback | None = None
+    take_up: float = 1.0
 
     @property
     def radius(self) -> float:
@@ -74,19 +82,25 @@ class MaterialFacts:
         Tightest centre-line radius worth trying, in outer diameters.
     warmest_c : float or None
         How warm it may be all the time; None for what no coolant harms.
+    expansion_ppm : two floats
+        How much it grows, least and most, in millionths of its length a degree [1e-6/K].
     modulus_gpa : float or None
         Modulus of elasticity [GPa]; None where no source was found.
     lasting_mpa : mapping of Made
         Stress that it bears all the time [MPa]; empty where no source was found.
-    source, warmest_source, modulus_source, lasting_source : str
-        Where the figures come from, and where those of the same name do.
+    heat_source, radius_source, expansion_source : str
+    warmest_source, modulus_source, lasting_source : str
+        Where the figures of those names come from.
     """
 
     forming_c: tuple[float, float] | None
     stop_c: float | None
     trim_allowance: float
     least_radius_diameters: float
-    source: str
+    heat_source: str
+    radius_source: str
+    expansion_ppm: tuple[float, float]
+    expansion_source: str
     warmest_c: float | None = None
     warmest_source: str = ""
     modulus_gpa: float | None = None
@@ -107,10 +121,13 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         stop_c=177.0,
         trim_allowance=COLD_HOLD,
         least_radius_diameters=1.5,
-        source=(
-            "forming: an acrylic sheet maker's data; stop: an acrylic sheet maker's "
-            "fabrication manual (350 F); radius: common practice, no source"
+        heat_source=(
+            "an acrylic sheet maker's data; stop: an acrylic sheet maker's fabrication "
+            "manual (350 F)"
         ),
+        radius_source="common practice, no source",
+        expansion_ppm=(68.0, 77.0),
+        expansion_source="data sheets of acrylic sheet",
         warmest_c=70.0,
         warmest_source="sheet makers' data: extruded 70 °C, cast 80 °C",
         modulus_gpa=3.24,
@@ -126,9 +143,10 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         stop_c=None,
         trim_allowance=COLD_HOLD,
         least_radius_diameters=1.5,
-        source=(
-            "forming: a PETG sheet supplier's data; radius: common practice, no source"
-        ),
+        heat_source="a PETG sheet supplier's data",
+        radius_source="common practice, no source",
+        expansion_ppm=(68.0, 68.0),
+        expansion_source="a data sheet of PETG, ASTM D696",
         warmest_c=60.0,
         warmest_source="sheet suppliers' data: it gives under load from 60 to 71 °C",
     ),
@@ -137,7 +155,10 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         stop_c=None,
         trim_allowance=30.0,
         least_radius_diameters=1.5,
-        source="radius: US Navy, NAVEDTRA 14119 Hull Maintenance Technician, p. 16-11",
+        heat_source="",
+        radius_source="US Navy, NAVEDTRA 14119 Hull Maintenance Technician, p. 16-11",
+        expansion_ppm=(16.0, 17.0),
+        expansion_source="tables of metals",
     ),
 }
 """First figures for each material; the maker's data for the tube at hand go before."""

@@ -6,11 +6,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Point, axis_name, dot, point
 from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
+from loopsolver.plan.model import AS_BUILT
 from loopsolver.report.bench import bench_words
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.report.purposes import purposes
@@ -37,6 +39,7 @@ from loopsolver.view.panel_lines import (
     paragraphs,
     wrapped,
 )
+from loopsolver.view.playing import Shot, shot_key, shot_section
 from loopsolver.view.selection import (
     AnyRun,
     Subject,
@@ -74,6 +77,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(symbol="t", shown="t", short="tubes", does="hide or show the other tubes"),
     Key(symbol="n", shown="n", short="names", does="hide or show names"),
     Key(symbol="a", shown="a", short="air", does="next tilt that lets air out"),
+    Key(symbol="g", shown="g", short="together", does="next step of putting together"),
     Key(symbol="1", shown="1", short="front", does="front view; again: from the rear"),
     Key(symbol="2", shown="2", short="side", does="side view: left; again: right"),
     Key(symbol="3", shown="3", short="top", does="top view; again: from below"),
@@ -122,7 +126,7 @@ def _route_sections(
         why = run.why or NO_REASON
         lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
-    lead = _rank_lines(plan, run, selection.rank)
+    lead = _rank_lines(plan, run, selection.rank or AS_BUILT)
     lengths = lengths_for(plan.scene.units)
     clearance = plan.scene.rules.clearance
     figures = candidate_lines(
@@ -132,7 +136,10 @@ def _route_sections(
         lengths=lengths,
         formers=_formers(plan, run),
     )
-    hard = bench_words(plan.scene, run, candidate, text=lengths.text)
+    is_built = candidate is run.built
+    hard = (
+        [] if is_built else bench_words(plan.scene, run, candidate, text=lengths.text)
+    )
     doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
     others = () if effect is None else effect_lines(effect)
     table = bend_table_lines(
@@ -145,13 +152,15 @@ def _route_sections(
 
 
 def _rank_lines(plan: Plan, run: PlannedRun, rank: int) -> list[PanelLine]:
-    """Return which candidate of a run it is, what for, and why none is chosen."""
+    """Return which tube of a run it is, what for, and why none is chosen."""
+    if rank == AS_BUILT:
+        return [PanelLine(text="as built, in place of the chosen candidate")]
     chosen = ", chosen" if rank == run.chosen else ""
     lines = [PanelLine(text=f"candidate {rank} of {len(run.candidates)}{chosen}")]
     good_for = purposes(plan.scene, run)[rank - 1]
     if good_for:
         lines += wrapped(", ".join(one.words for one in good_for), style="faint")
-    if run.chosen is None:
+    if run.tube_in_place is None:
         told = f"left out: {run.why}" if run.why else "left out, none is chosen"
         lines += paragraphs(told, style="warning")
     return lines
@@ -174,11 +183,11 @@ def _run_row(
     name = f"{cut(entry.name, 20):<20}"
     if entry.name in pending:
         return PanelLine(text=f"{mark} {name} {_PENDING:>19}", style="faint")
-    chosen = entry.chosen_candidate
+    chosen = entry.tube_in_place
     if chosen is None:
         words = "left out" if entry.candidates else "no route"
         return PanelLine(text=f"{mark} {name} {words:>19}", style="warning")
-    bends = counted(chosen.bends, "bend")
+    bends = counted(chosen.bends, "bend") if entry.built is None else "built"
     length = lengths.plain(chosen.length)
     return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
 
@@ -246,6 +255,7 @@ def legend(
     subject: Subject,
     selection: ViewSelection,
     *,
+    near: NearTube | None = None,
     following: Following | None = None,
     stages: Sequence[TiltStage] = (),
 ) -> Section:
@@ -254,12 +264,15 @@ def legend(
     if shown_candidate(subject, selection) is not None:
         entries += [("straight", palette.STRAIGHT), ("bend", palette.BEND)]
         entries.append(("least gap", palette.LEAST_GAP))
+        clearance = scene_of(subject).rules.clearance
+        if near is not None and not is_clear(near.gap, clearance):
+            entries.append(("too near", palette.CLASH))
     elif runs_of(subject):
         entries.append(("run without a tube yet", palette.WANTED))
     if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
-        others = [run for run in subject.runs if run.chosen is not None]
+        others = [run for run in subject.runs if run.tube_in_place is not None]
         if [run for run in others if run != shown_run(subject, selection)]:
-            entries.append(("tube of another run", palette.OTHER_STRAIGHT))
+            entries.append(("other tube", palette.OTHER_STRAIGHT))
     if following is not None and following.old:
         entries.append(("tube of before the save", palette.OLD_STRAIGHT))
     if stages:
@@ -278,6 +291,7 @@ def sections(
     effect: Effect | None = None,
     following: Following | None = None,
     stages: Sequence[TiltStage] = (),
+    shots: Sequence[Shot] = (),
 ) -> tuple[Section, ...]:
     """Return all that the panel says, from top to bottom.
 
@@ -286,19 +300,24 @@ def sections(
     subject : Scene or Plan
     selection : ViewSelection
     near : NearTube or None
-        The chosen tube of another run that is nearest to the one shown.
+        The chosen other tube that is nearest to the one shown.
     effect : Effect or None
         What choosing the candidate shown would do to the other runs.
     following : Following or None
         What is known of the file, where one is followed.
     stages : sequence of TiltStage
         What is known of air in the loop.
+    shots : sequence of Shot
+        What is known of how the build goes together.
     """
     scene = scene_of(subject)
-    key = legend(subject, selection, following=following, stages=stages)
+    key = legend(subject, selection, near=near, following=following, stages=stages)
     title = Section(lines=tuple(wrapped(scene.title, style="title")))
     if selection.is_helping:
         return (title, *key_help())
+    if selection.shot:
+        shot = selection.shot
+        return (title, shot_section(shots, shot), shot_key(shots[shot - 1]))
     if selection.tilt:
         lengths = lengths_for(scene.units)
         return (title, tilt_section(stages, selection.tilt, lengths=lengths), key)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 import pyvista as pv
-from PIL import Image
 from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
 
 from loopsolver.clearance.gap import is_clear
@@ -17,15 +16,14 @@ from loopsolver.geometry.vectors import Array
 from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.plan import Effect, Plan, PlannedRun, effects
 from loopsolver.scene.axes import Sides
-from loopsolver.view import actors, camera, captions, contents, props, tilting
+from loopsolver.view import actors, camera, captions, contents, playing, props, tilting
 from loopsolver.view.camera import Eye, Framing
-from loopsolver.view.canvas import Canvas, new_canvas
+from loopsolver.view.canvas import Canvas
 from loopsolver.view.contents import WantedLabel
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
 from loopsolver.view.panel import Furniture, PageLayout, WindowWords, page_layout
 from loopsolver.view.panel_lines import Section
-from loopsolver.view.pictures import Pixels
 from loopsolver.view.selection import (
     Subject,
     ViewSelection,
@@ -93,9 +91,10 @@ class Stage:
         scene = scene_of(subject)
         self.subject, self.selection = subject, selection
         self.following: Following | None = None
-        self._near: dict[tuple[int, int | None], NearTube | None] = {}
+        self._near: dict[tuple[int, int | None], tuple[NearTube, ...]] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
         self._air: tilting.Air | None = None
+        self.together = playing.Together(subject)
         self._group("surroundings", partial(contents.fixed_meshes, subject))
         self._group("bodies", partial(contents.bodies, scene))
         self._group("keep-outs", partial(contents.keep_outs, scene))
@@ -111,7 +110,7 @@ class Stage:
             kept = {"bodies", "keep-outs"} if is_same else set()
             for key in self._groups.keys() - kept:
                 self._drop(key)
-            selection = replace(selection, tilt=0)
+            selection = replace(selection, tilt=0, shot=0)
             self._lay(subject, selection)
             if not is_same:
                 self.first_eye = self.eye_for(selection)
@@ -167,7 +166,9 @@ class Stage:
         """Show a selection: tubes, fittings, words and labels. The camera stays."""
         self.selection = selection
         layers: set[Hashable] = {"surroundings", "bodies", "keep-outs"}
-        shown = (layers - selection.hidden) | self._shown_tubes()
+        found = self._shown_shot() if selection.shot else self._shown_tubes()
+        hidden = selection.hidden | ({"bodies"} if selection.shot else set())
+        shown = (layers - hidden) | found
         for key, group in self._groups.items():
             for actor in group:
                 actor.SetVisibility(key in shown)
@@ -180,8 +181,8 @@ class Stage:
         keys: set[Hashable] = set()
         for place, run in enumerate(runs_of(self.subject)):
             is_shown = place == selection.run
-            candidate = run.chosen_candidate if isinstance(run, PlannedRun) else None
-            rank = run.chosen if isinstance(run, PlannedRun) else None
+            candidate = run.tube_in_place if isinstance(run, PlannedRun) else None
+            rank = run.rank_in_place if isinstance(run, PlannedRun) else None
             if is_shown:
                 candidate = shown_candidate(self.subject, selection)
                 rank = selection.rank
@@ -191,6 +192,11 @@ class Stage:
                 draw = contents.run_on_show if is_shown else contents.run_beside
                 drawn = partial(draw, scene, run, candidate)
                 keys.add(self._group((draw.__name__, place, rank), drawn))
+            if is_shown and candidate is not None:
+                clearance, radius = scene.rules.clearance, scene.tube.radius
+                near = [n for n in self._near_tubes() if not is_clear(n.gap, clearance)]
+                drawn = partial(contents.clash_rings, candidate, near, radius=radius)
+                keys.add(self._group(("clashes", place, rank), drawn))
         if self.following is not None:
             old, radius = self.following.old, scene.tube.radius
             keys.add(self._group(_OLD, partial(contents.old_tubes, old, radius=radius)))
@@ -203,18 +209,41 @@ class Stage:
                 keys.add(self._group(("ground", selection.tilt), drawn))
         return keys
 
+    def find_shots(self) -> None:
+        """Look for the order of putting together, and begin with its first shot."""
+        self.together.seek()
+        self.message = self.together.why_none
+        first = min(1, len(self.together.shots))
+        self.selection = replace(self.selection, shot=first)
+
+    def _shown_shot(self) -> set[Hashable]:
+        """Make what a shot needs of parts and tubes; return the groups."""
+        plan, selection = self.subject, self.selection
+        keys: set[Hashable] = set()
+        if isinstance(plan, Plan):
+            shot = self.together.shots[selection.shot - 1]
+            drawn = partial(playing.shot_tubes, plan, shot)
+            keys.add(self._group(("shot", selection.shot), drawn))
+            if "bodies" not in selection.hidden:
+                drawn = partial(playing.shot_bodies, plan, shot)
+                keys.add(self._group(("shot bodies", selection.shot), drawn))
+        return keys
+
     def _air_now(self) -> tuple[TiltStage, ...]:
         """Return the stage of the tilts that is shown, if anything is known of air."""
         tilt = self.selection.tilt
-        return self.air.stages[tilt : tilt + 1]
+        return () if self.selection.shot else self.air.stages[tilt : tilt + 1]
 
-    def _nearest_tube(self) -> NearTube | None:
+    def _near_tubes(self) -> tuple[NearTube, ...]:
         if not isinstance(self.subject, Plan):
-            return None
+            return ()
         key = (self.selection.run, self.selection.rank)
         if key not in self._near:
-            self._near[key] = contents.nearest_tube(self.subject, self.selection)
+            self._near[key] = contents.near_tubes(self.subject, self.selection)
         return self._near[key]
+
+    def _nearest_tube(self) -> NearTube | None:
+        return next(iter(self._near_tubes()), None)
 
     def find_effects(self) -> None:
         """Find what choosing each candidate would do to other runs, if not done yet.
@@ -236,7 +265,9 @@ class Stage:
             return None
         near = self._nearest_tube()
         clearance = scene_of(self.subject).rules.clearance
-        if rank == run.chosen and (near is None or is_clear(near.gap, clearance)):
+        if rank == run.rank_in_place and (
+            near is None or is_clear(near.gap, clearance)
+        ):
             return None
         self.find_effects()
         return (self._effects or {}).get((run.name, rank))
@@ -256,6 +287,7 @@ class Stage:
                 effect=self._effect(),
                 following=self.following,
                 stages=self.air.stages,
+                shots=self.together.shots,
             )
         footer = ""
         if self._furniture.footer_rows:
@@ -272,7 +304,7 @@ class Stage:
     def update_labels(self) -> None:
         """Place the labels for the camera of now."""
         self.hide_labels()
-        if "labels" in self.selection.hidden:
+        if "names" in self.selection.hidden:
             return
         letters = self.layout.letters * LABEL_LETTERS
         self._labels = props.label_props(
@@ -285,6 +317,8 @@ class Stage:
         """Return the labels that are readable with the camera of now."""
         letters = self.layout.letters * LABEL_LETTERS
         wanted = contents.names(self.subject, self.selection)
+        if self.selection.shot:  # ports and tubes that are not there yet go without
+            wanted = tuple(one for one in wanted if one.kind in {"body", "wall"})
         air = [name for one in self._air_now() for name in tilting.mark_names(one)]
         wanted = (*self._axis_names(), *air, *wanted)
         spots = self._on_picture(np.array([name.at for name in wanted]))
@@ -369,48 +403,3 @@ class Stage:
         """Draw the picture anew."""
         self._build.ResetCameraClippingRange()
         self.canvas.window.Render()
-
-
-def stills(
-    subject: Subject,
-    selections: Sequence[ViewSelection],
-    *,
-    size: tuple[int, int],
-    furniture: Furniture,
-    oversampling: int,
-) -> Iterator[tuple[Pixels, Array]]:
-    """Yield pictures of a scene or plan, one a selection.
-
-    All of one stage, which is laid out once.
-
-    Parameters
-    ----------
-    subject : Scene or Plan
-    selections : sequence of ViewSelection
-        At least one.
-    size : tuple of 2 ints
-        Width and height [pixels].
-    furniture : Furniture
-        What stands round the build.
-    oversampling : int
-        How much larger it is drawn before it is averaged down.
-    """
-    width, height = size
-    canvas = new_canvas((width * oversampling, height * oversampling), title="")
-    canvas.window.ShowWindowOff()
-    canvas.window.OffScreenRenderingOn()
-    canvas.window.SetMultiSamples(0)
-    stage = Stage(
-        canvas, subject, selections[0], scale=float(oversampling), furniture=furniture
-    )
-    stage.update_words()
-    try:
-        for selection in selections:
-            stage.look(stage.eye_for(selection), measure=camera.framing)
-            stage.update(selection)
-            stage.render()
-            drawn = Image.fromarray(canvas.pixels())
-            pixels = np.asarray(drawn.reduce(oversampling), dtype=np.uint8)
-            yield pixels, stage.projection
-    finally:
-        canvas.window.Finalize()

@@ -31,7 +31,7 @@ from loopsolver.drafting.drawing import (
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS
-from loopsolver.drafting.writers.alone import page_round
+from loopsolver.drafting.writers.alone import page_round, picture_file
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.hydraulics.leak_test import (
     SCHEDULE,
@@ -58,7 +58,7 @@ _EXPECTED: Final = Layer(name="no leak", width=0.35, dash=(3.0, 1.2))
 _READINGS: Final = Layer(name="readings", width=0.35)
 _BAND_GREY: Final = 0.86
 _SPARE_ROWS: Final = 4
-PICTURE_MARGIN: Final = 6.0  # of a picture that is a page of its own [mm]
+_EDGE: Final = 6.0  # of a picture that is a page of its own [mm]
 
 
 def leak_picture(
@@ -197,6 +197,7 @@ def _rows(readings: Sequence[GaugeReading], *, width: float) -> tuple[Block, ...
         Column(heading="after pumping", share=1.0),
         Column(heading="gauge, with its unit", share=1.0),
         Column(heading="air, with its unit", share=1.0),
+        Column(heading="", share=0.1),
         Column(heading="seen, heard, done", share=1.6, anchor="start"),
     ]
     rows = [
@@ -205,11 +206,12 @@ def _rows(readings: Sequence[GaugeReading], *, width: float) -> tuple[Block, ...
             f"{one.gauge_kpa:g} kPa",
             f"{one.temperature_c:g} °C",
             "",
+            "",
         )
         for one in readings
     ] or [
-        *((f"{at:g} min", "", "", "") for at in SCHEDULE),
-        *[("min", "", "", "")] * _SPARE_ROWS,
+        *((f"{at:g} min", "", "", "", "") for at in SCHEDULE),
+        *[("min", "", "", "", "")] * _SPARE_ROWS,
     ]
     return table(columns, rows, width=width)
 
@@ -219,3 +221,8 @@ def _blank(pressure_kpa: float) -> Drawing:
     axes = _axes(last=SCHEDULE[-1], low=pressure_kpa / 2.0, high=1.05 * pressure_kpa)
     high = (_WIDTH, _BELOW + _FIELD + _ABOVE)
     return Drawing(entities=tuple(axes.drawn()), low=(0.0, 0.0), high=high)
+
+
+def picture_alone(drawing: Drawing, *, ending: str) -> bytes:
+    """Return the picture of a test as an SVG or PDF document."""
+    return picture_file(drawing, title="Leak test", ending=ending, margin=_EDGE)

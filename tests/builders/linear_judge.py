@@ -17,6 +17,7 @@ from loopsolver.tube.chain import Poses
 
 _SIDES = 64
 _STEP = 1e-5
+_SETTLED = 1e-3  # a move [rad, mm] whose square is nothing
 
 
 def _across(axis: np.ndarray) -> np.ndarray:
@@ -80,6 +81,8 @@ def least_share(
         ) / (2 * _STEP)
         share, by = programme(at, slopes, seating)
         move = move + by
+        if np.abs(by).max() < _SETTLED:
+            break
     return share
 
 

@@ -7,16 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.fitup.placement import Bore, Mouth, Seating, Socket
+from loopsolver.fitup.placement import Bore, Seating, Socket
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import point
+from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Chain, Poses, end_poses
 
 HOLDS = (
-    Mouth(sideways=0.5, tilt=math.radians(1.0)),
+    Acceptance(sideways=0.5, tilt=math.radians(1.0)),
     Bore(play=0.4),
     Bore(play=0.1),
-    Mouth(sideways=1.0, tilt=math.radians(0.4)),
+    Acceptance(sideways=1.0, tilt=math.radians(0.4)),
 )
 
 
@@ -44,7 +45,7 @@ def seated(seed: int, *, slides: float = 40.0) -> Seated:
 def seat_chain(
     chain: Chain,
     *,
-    holds: tuple[Bore | Mouth, Bore | Mouth],
+    holds: tuple[Bore | Acceptance, Bore | Acceptance],
     slides: float = 40.0,
     frame: Frame | None = None,
 ) -> Seated:
@@ -55,7 +56,7 @@ def seat_chain(
         (drawn.origin, drawn.axes[2]),
         (
             drawn.place(far.positions[0]),
-            drawn.turn(-far.rotations[0, :, 2]),
+            drawn.turn(point(-far.rotations[0, :, 2])),
         ),
     )
     first, second = (

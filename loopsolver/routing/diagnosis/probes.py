@@ -112,7 +112,7 @@ class Probes:
 
     def bare_route(self) -> Candidate | None:
         """Return some route of the run if nothing stood in the case, or None."""
-        if self._control.stopped():
+        if self._control.is_over():
             return None
         problem = self.bare_problem
         self._spent += _work(problem, QUICK)
@@ -121,7 +121,7 @@ class Probes:
         )
 
     def _is_below(self, work: float) -> bool:
-        return self._spent < work and not self._control.stopped()
+        return self._spent < work and not self._control.is_over()
 
     def route_with(
         self,
@@ -139,7 +139,7 @@ class Probes:
         searches = choice(problem)
         key = (changes, searches)
         if key not in self._known:
-            if self._control.stopped():
+            if self._control.is_over():
                 return None
             route = feasible_route(
                 problem, stock_length=scene.tube.stock_length, searches=searches

@@ -80,6 +80,9 @@ class LoopEffort:
     port_pairs: int = grows(2)
     """Between how many pairs of ports a run is laid beside others: its best ones."""
 
+    routes_soon: int = grows(2)
+    """Most routes between each of many pairs of ports, before one of them is chosen."""
+
     routes_beside: int = grows(4)
     """Most routes taken from one search beside laid tubes."""
 
@@ -187,18 +190,17 @@ class Effort:
     def beside(self) -> Effort:
         """What is done for each of a loop's many searches beside laid tubes.
 
-        None looks over the waypoint graph, nor for what differs from its best.
+        None looks over the waypoint graph.
         """
         shortlist = times(self.shortlist, self.loop.beside_share)
-        return replace(
-            self,
-            shortlist=replace(shortlist, over_graph=NO_TRIES),
-            variety=VarietyEffort(roomier=0, closings=0),
-        )
+        return replace(self, shortlist=replace(shortlist, over_graph=NO_TRIES))
 
 
-SECONDS: Final = 20.0
-"""How long the choice for the whole loop may take unless the user says otherwise [s]."""
+SECONDS: Final = 300.0
+"""How long the whole search may take unless the user says otherwise [s].
+
+Far more than a loop of six runs needs on a slow machine: rounds end by themselves.
+"""
 
 USUAL: Final = Effort()
 """The effort of a search that nobody asked more of."""

@@ -102,7 +102,8 @@ def test_a_tube_all_inside_a_mesh_is_as_deep_as_it_is() -> None:
     ball = trimesh.creation.icosphere(5, 50.0)
     mesh = placed(ball, any_frame(np.random.default_rng(1)))
     middle = np.array(mesh.frame.origin)
-    ends = (point(middle + [10.0, 0.0, 0.0]), point(middle + [35.0, 0.0, 0.0]))
+    along = np.array([1.0, 0.0, 0.0])
+    ends = (point(middle + 10.0 * along), point(middle + 35.0 * along))
     line = Centreline(vertices=ends, radius=12.0)
     assert gap_to(line, mesh) == pytest.approx(-40.0, abs=DEPTH_RESOLUTION + 0.05)
 

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from loopsolver.fitup.placement import Bore, Mouth, Seating, placed
+from loopsolver.fitup.placement import Bore, Seating, placed
 from loopsolver.geometry.frames import Frame
+from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Chain, Poses
 from tests.builders import linear_judge
 from tests.builders.seated_tubes import as_bent, far_ends, seat_chain, seated
@@ -31,7 +32,12 @@ def test_linear_programmes_find_no_less_room(seed):
         ]
     )
     assert not np.any(found.fits & (shares > 1.0 + 1e-4))
-    assert np.sum(~found.fits & (shares <= 1.0)) <= 0.05 * np.sum(shares <= 1.0)
+    nearly = ~found.fits & (shares < 1.5)
+    if nearly.any():
+        excess = np.median((1.0 - found.room)[nearly] / shares[nearly])
+        assert excess == pytest.approx(1.0, abs=0.02)
+    most = max(1.0, 0.05 * np.sum(shares <= 1.0))  # a single one is no share
+    assert np.sum(~found.fits & (shares <= 1.0)) <= most
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -44,7 +50,7 @@ def test_what_fits_lies_within_every_limit(seed):
         turned = found.firsts.rotations[number] @ one.seating.drawn.rotation.T
         way = found.firsts.positions[number] - one.seating.drawn.origin
         move = np.array([*Rotation.from_matrix(turned).as_rotvec(), *way])
-        at = linear_judge.lies(one.seating, tubes, number, move)
+        at = linear_judge.lies(one.seating, tubes, int(number), move)
         assert np.all(np.hypot(at[0:8:2], at[1:8:2]) <= 1.0 + 1e-9)
         assert np.all(np.abs(at[8:10]) <= 3.0 + 1e-9)
         assert abs(at[10]) <= one.seating.roll
@@ -89,7 +95,7 @@ def test_a_bore_takes_a_slope_of_its_play_over_its_depth(play):
 
 @pytest.mark.parametrize(
     ("holds", "share"),
-    [(Bore(play=1.0), 3.0), (Mouth(sideways=0.5, tilt=math.atan(1 / 12)), 1.0)],
+    [(Bore(play=1.0), 3.0), (Acceptance(sideways=0.5, tilt=math.atan(1 / 12)), 1.0)],
 )
 def test_tilt_and_offset_of_a_bore_are_one_budget(holds, share):
     """Off by half the play at the mouth and sloping away: by hand 1.5 mm at the seat.
@@ -99,10 +105,10 @@ def test_tilt_and_offset_of_a_bore_are_one_budget(holds, share):
     one = seat_chain(_STRAIGHT, holds=(holds, holds))
     sloping = Rotation.from_rotvec([0, math.atan(1 / 12), 0]).as_matrix()
     firsts = Poses(sloping[None], np.array([[-1.5, 0.0, 0.0]]))
-    shares = one.seating.limits.shares(
-        one.seating.readings(firsts, _straight_tubes([300.0]))
-    )
-    assert shares[:2, 0].max() == pytest.approx(share)
+    first, _ = one.seating.lying(firsts, _straight_tubes([300.0]))
+    at_mouth, second = np.hypot(*first.readings[0, :4].reshape(2, 2).T)
+    assert at_mouth == pytest.approx(1.0)
+    assert second == pytest.approx(share)
 
 
 def test_a_roll_is_found_and_told_the_way_it_turns():
@@ -122,7 +128,7 @@ def test_a_roll_is_found_and_told_the_way_it_turns():
     )
     found = placed(one.seating, rolled)
     assert found.room[0] == pytest.approx(1.0, abs=1e-3)
-    assert found.roll[0] == pytest.approx(-0.05, abs=1e-5)
+    assert found.rolls[0] == pytest.approx(-0.05, abs=1e-5)
 
 
 @pytest.mark.parametrize("roll_deg", [8.0, 12.0])
@@ -144,13 +150,12 @@ def test_a_case_turned_and_moved_changes_nothing():
         (300.0, -40.0, 90.0), Rotation.from_rotvec([0.3, 1.1, -2.0]).as_matrix()
     )
     one = seated(7)
-    elsewhere = seat_chain(
-        one.chain, holds=tuple(s.holds for s in one.seating.sockets), frame=frame
-    )
+    first, far = one.seating.sockets
+    elsewhere = seat_chain(one.chain, holds=(first.holds, far.holds), frame=frame)
     tubes = as_bent(one.chain, count=30, seed=1)
-    first, second = placed(one.seating, tubes), placed(elsewhere.seating, tubes)
-    assert second.room == pytest.approx(first.room, abs=2e-3)
-    assert np.array_equal(first.fits, second.fits)
+    here, there = placed(one.seating, tubes), placed(elsewhere.seating, tubes)
+    assert there.room == pytest.approx(here.room, abs=2e-3)
+    assert np.array_equal(here.fits, there.fits)
 
 
 def _straight_tubes(lengths: list[float]) -> Poses:

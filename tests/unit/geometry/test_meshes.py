@@ -8,7 +8,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.mesh_grid import mesh_grid
 from loopsolver.geometry.mesh_shape import nearest_of, signed_distances
 from loopsolver.geometry.separation import overlap, separation, stand_apart
-from loopsolver.geometry.solid_set import stack
+from loopsolver.geometry.solid_set import joined, stack
 from loopsolver.geometry.solids import Box, Cylinder, bounds, signed_distance
 from tests.builders.meshes import (
     PLY_NAMES,
@@ -132,3 +132,19 @@ def test_a_body_all_inside_a_mesh_overlaps_it() -> None:
     assert found.distance == pytest.approx(-40.0, abs=0.5)  # its middle, in the ball's
     shell = placed(trimesh.creation.icosphere(2, 10.0), Frame())
     assert overlap(mesh, shell, allowed=0.5) is not None
+
+
+def test_a_part_of_a_set_and_a_moved_set_keep_their_meshes() -> None:
+    rng = np.random.default_rng(4)
+    mesh = placed(trimesh.creation.icosphere(2, 15.0), any_frame(rng))
+    boxes = [Box(frame=any_frame(rng), size=SIZE) for _ in range(3)]
+    points = rng.uniform(-50.0, 50.0, (30, 3))
+    whole = stack([boxes[0], mesh, boxes[1]])
+    distance = whole.signed_distance(points)
+    some = whole.among(np.array([2, 1]))
+    np.testing.assert_allclose(some.signed_distance(points), distance[:, [2, 1]])
+    together = joined([stack(boxes[2:]), whole])
+    np.testing.assert_allclose(together.signed_distance(points)[:, 1:], distance)
+    by = (3.0, -4.0, 5.0)
+    moved = whole.moved(by).signed_distance(points + np.array(by))
+    np.testing.assert_allclose(moved, distance, atol=1e-9)

@@ -1,4 +1,4 @@
-"""Meshes as bodies of a scene: where they stand, what they hold, what plans know of them."""
+"""Meshes as bodies of a scene: where they stand, what they hold, what plans know."""
 
 import numpy as np
 import pytest

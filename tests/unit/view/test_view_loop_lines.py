@@ -54,7 +54,7 @@ def test_run_without_a_tube_is_not_in_the_total(plan):
 
 
 def test_run_that_is_left_out_says_so_and_its_candidates_can_be_looked_at(plan):
-    out = replace(plan.runs[0], chosen=None, why="it crosses the tube of another run")
+    out = replace(plan.runs[0], chosen=None, why="it crosses the other tube")
     some = replace(plan, runs=(out, *plan.runs[1:]))
     shown = first_selection(some, run=None, candidate=None)
     assert shown.rank == 1
@@ -65,7 +65,7 @@ def test_run_that_is_left_out_says_so_and_its_candidates_can_be_looked_at(plan):
         for line in part.lines
     ]
     assert "candidate 1 of 3" in rows
-    assert "left out: it crosses the tube of another run" in " ".join(rows)
+    assert "left out: it crosses the other tube" in " ".join(rows)
     (listed,) = (row for row in rows if row.startswith("▸"))
     assert listed.split()[-2:] == ["left", "out"]
 
@@ -206,7 +206,7 @@ def test_list_total_and_legend_of_a_whole_loop_have_room_in_the_panel(
         replace(plan.runs[n % 4], name=f"tube number {n + 1}") for n in range(count)
     ]
     whole = replace(plan, runs=tuple(runs), loop=SUMMARY)
-    near = NearTube(run="tube number 3", gap=-2.0)
+    near = NearTube(run="tube number 3", gap=-2.0, at=(0.0, 0.0, 0.0))
     effect = Effect(run="tube number 1", rank=3, moved=(("tube number 4", 1),) * 2)
     layout = page_layout(*size, scale=1.0, furniture=furniture)
     shown = ViewSelection(run=0, rank=3)
@@ -222,5 +222,5 @@ def test_list_total_and_legend_of_a_whole_loop_have_room_in_the_panel(
     assert max(len(row) for row in rows) <= COLUMNS
     assert [row for row in rows if row.startswith("  the loop")]
     assert [row for row in rows if row.startswith("▸ tube number 1 ")]
-    legend = {"straight", "tube of another run", "port", "keep-out"}
+    legend = {"straight", "other tube", "port", "keep-out"}
     assert {*legend, "air that stays, 41 mL"} <= set(rows)

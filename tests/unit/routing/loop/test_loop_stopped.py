@@ -7,7 +7,7 @@ so from the so manieth asking on, or from when a function is called.
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
 from pathlib import Path
@@ -18,7 +18,6 @@ import pytest
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import solve
-from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import Control, Event, RunRouted, RunStarted
 from loopsolver.routing.diagnosis import probes
 from loopsolver.routing.diagnosis.feasibility import feasible_route
@@ -31,7 +30,7 @@ from loopsolver.routing.loop import (
 from loopsolver.routing.loop.orders import Orders
 from loopsolver.routing.loop.route_pool import Route, RoutePool, clash_table
 from loopsolver.routing.loop.router import Router
-from loopsolver.routing.loop.set_packing import SetPacking
+from loopsolver.routing.loop.set_packing import Selection, SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -120,8 +119,7 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
 
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Makes every search once: they are pure, and asked for again and again here."""
-    monkeypatch.setattr(solve, "find_candidates", functools.cache(find_candidates))
+    """Makes every probe once: they are pure, and asked for again and again here."""
     monkeypatch.setattr(probes, "feasible_route", functools.cache(feasible_route))
 
 
@@ -157,8 +155,7 @@ def test_left_alone_it_is_done(crossing: Scene) -> None:
 def test_no_time_is_not_a_stop(crossing: Scene) -> None:
     loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, seconds=0.0)
     assert loop.ended == "time"
-    assert isinstance(loop.runs[1].why, NoPlace)
-    assert loop.runs[1].why.is_all_tried
+    assert [run.why for run in loop.runs] == [NotRouted(), NotRouted()]
 
 
 def test_a_deadline_is_kept_as_well_as_the_seconds(crossing: Scene) -> None:
@@ -454,7 +451,14 @@ def test_among_orders_the_best_order_so_far_is_kept(press: Press, seed: int) -> 
     whole = solve_any_order(scene, parts, key=BY_BENDS)
     assert whole.ended == "done"
     # The first order is settled; the stop comes before there is a second one.
-    control = press.at(Orders, "best", 2)
+    real = Orders.best
+
+    def best(self: Orders, among: Iterable[int], **options: Any) -> Selection:
+        press.is_pressed |= bool(options.get("besides"))
+        return real(self, among, **options)
+
+    press.monkeypatch.setattr(Orders, "best", best)
+    control = Control(stopped=lambda: press.is_pressed)
     loop = solve_any_order(scene, parts, key=BY_BENDS, control=control)
     assert loop.ended == "stopped"
     assert all(run.chosen for run in loop.runs)
