@@ -37,7 +37,10 @@ def exported(kind: str) -> bytes:
 
 
 def holding(data: bytes) -> Write:
-    return lambda path: path.write_bytes(data) and None
+    def write(path: Path) -> None:
+        path.write_bytes(data)
+
+    return write
 
 
 def cut(kind: str, share: float) -> Write:
@@ -59,7 +62,7 @@ def scaled(kind: str, by: float) -> bytes:
     return data.encode() if isinstance(data, str) else bytes(data)
 
 
-def glb(table: dict) -> bytes:
+def glb(table: dict[str, object]) -> bytes:
     text = json.dumps(table).encode()
     text += b" " * (-len(text) % 4)
     head = struct.pack("<4sII", b"glTF", 2, 20 + len(text))
@@ -121,7 +124,11 @@ _PLY_HEAD = (
     b"property float y\nproperty float z\nelement face %d\n"
     b"property list uchar int vertex_indices\nend_header\n"
 )
-_NODES = {"asset": {"version": "2.0"}, "scenes": [{"nodes": [0]}], "scene": 0}
+_NODES: Final[dict[str, object]] = {
+    "asset": {"version": "2.0"},
+    "scenes": [{"nodes": [0]}],
+    "scene": 0,
+}
 
 
 def _broken() -> list[BrokenMesh]:

@@ -41,6 +41,13 @@ def cut_finely(mesh: trimesh.Trimesh, times: int) -> trimesh.Trimesh:
     return mesh
 
 
+def together(*parts: trimesh.Trimesh) -> trimesh.Trimesh:
+    """Several meshes as one."""
+    whole = trimesh.util.concatenate(list(parts))
+    assert isinstance(whole, trimesh.Trimesh)
+    return whole
+
+
 def part_like(name: str, *, longest: float) -> trimesh.Trimesh:
     """One of pyvista's meshes, as large as a part of a case."""
     mesh = trimesh.load(PLY_FOLDER / f"{name}.ply", process=True)

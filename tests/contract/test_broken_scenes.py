@@ -512,26 +512,12 @@ IMPOSSIBLE = {
 }
 
 MESHES = {
-    "mesh without its unit": Broken(
+    "mesh that is not there": Broken(
         "box = [120, 25, 120]\ncentre = [60, 12.5, 60]",
-        'mesh = "parts/fan.stl"',
+        'mesh = "parts/fan.stl"\nunit = "mm"',
         "components.fan.bodies[1].mesh",
         "fan.stl",
-        ("unit", '"mm"', '"in"'),
-    ),
-    "axis of a mesh": Broken(
-        "box = [120, 25, 120]\ncentre = [60, 12.5, 60]",
-        'mesh = "parts/fan.stl"\nunit = "mm"\naxis = "+z"',
-        "components.fan.bodies[1].axis",
-        'axis = "+z"',
-        ("corner", "centre", "rotation"),
-    ),
-    "unit of a mesh": Broken(
-        "box = [120, 25, 120]\ncentre = [60, 12.5, 60]",
-        'mesh = "parts/fan.stl"\nunit = "mmm"',
-        "components.fan.bodies[1].unit",
-        'unit = "mmm"',
-        ('"mm"', '"cm"'),
+        ("no such file", "scene's folder"),
     ),
 }
 

@@ -8,7 +8,7 @@ from loopsolver.clearance.arcs import Arm, blocked_bends
 from loopsolver.clearance.shadows import cast_shadows, cross_axes
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, Cylinder, signed_distance
-from tests.builders.meshes import any_frame, cut_finely, placed
+from tests.builders.meshes import any_frame, cut_finely, placed, together
 
 SIZE = (60.0, 30.0, 40.0)
 REACH = 10.0
@@ -110,7 +110,7 @@ def test_a_line_through_two_plates_is_free_between_them() -> None:
         plate = trimesh.creation.box((4.0, 80.0, 80.0))
         plate.apply_translation([x, 0.0, 0.0])
         plates.append(plate)
-    mesh = placed(trimesh.util.concatenate(plates), Frame(), digest="plates")
+    mesh = placed(together(*plates), Frame(), digest="plates")
     nodes = (np.array([0.0]), np.array([0.0, 5.0]), np.array([0.0, 7.0]))
     shadows = cast_shadows([mesh], nodes, axis=0, reach=REACH)
     assert len(shadows) == 2

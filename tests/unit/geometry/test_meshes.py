@@ -18,6 +18,7 @@ from tests.builders.meshes import (
     part_like,
     placed,
     shape_of,
+    together,
 )
 
 SIZE = (60.0, 20.0, 40.0)
@@ -89,11 +90,11 @@ def test_what_keeps_a_mesh_from_having_an_inside_is_counted() -> None:
     assert signed_distances(shape_of(opened), np.zeros((1, 3)))[0] == 10.0
     other = trimesh.creation.box((10.0, 10.0, 10.0))
     other.apply_translation([30.0, 1.0, 2.0])
-    crossed = shape_of(trimesh.util.concatenate([box, other]))
+    crossed = shape_of(together(box, other))
     assert (crossed.flaws.open_sides, crossed.normals) == (0, None)
     assert crossed.flaws.crossings > 0
     other.apply_translation([20.0, 0.0, 0.0])
-    assert shape_of(trimesh.util.concatenate([box, other])).flaws.crossings == 0
+    assert shape_of(together(box, other)).flaws.crossings == 0
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -155,3 +155,23 @@ def test_a_plan_knows_when_a_mesh_of_its_scene_has_changed(tmp_path) -> None:
     (tmp_path / "part.stl").unlink()
     with pytest.raises(SceneError, match="no such file"):
         Plan.read(path)
+
+
+@pytest.mark.parametrize(
+    ("keys", "path", "wanted"),
+    [
+        ("", "mesh", "unit = "),
+        ('unit = "mmm"', "unit", '"cm"'),
+        ('unit = "mm"\naxis = "+z"', "axis", "rotation"),
+        ('unit = "mm"\nbase = [0, 0, 0]', "base", "corner"),
+    ],
+)
+def test_a_mesh_without_its_unit_or_with_foreign_keys_is_told(
+    tmp_path, keys, path, wanted
+) -> None:
+    write_box(tmp_path)
+    with pytest.raises(SceneError) as caught:
+        scene_of(tmp_path, f'mesh = "part.stl"\n{keys}')
+    (fault,) = caught.value.faults
+    assert fault.key_path == f"components.part.bodies[1].{path}"
+    assert wanted in fault.wanted
