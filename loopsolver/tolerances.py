@@ -19,6 +19,9 @@ CLOSURE_DEG: Final = 0.01
 GAP_RESOLUTION: Final = 1e-4
 """How finely a least gap is resolved [mm]: arcs are cut until chords are this true."""
 
+DEPTH_RESOLUTION: Final = 0.05
+"""How finely the depth of a tube inside a mesh is resolved [mm]: it is told, not judged."""
+
 LAID_WIDER: Final = 0.02
 """A laid tube's bends are held to be wider than they are by this at most [mm].
 
@@ -36,6 +39,13 @@ ARC_SOUGHT: Final = 1e-5
 """How truly the least distance of an arc is sought where no closed form is known [mm].
 
 A tenth of what the check of a finished route resolves.
+"""
+
+GRAZED: Final = 1e-3
+"""How truly it is sought how near a line or arc comes to a mesh between places [mm].
+
+A tube that lies along a flat face at just the clearance is looked at all the way: each
+step finer takes twice as long. What is missed is seen by the check of a finished route.
 """
 
 TOUCH: Final = 1e-6

@@ -18,6 +18,7 @@ from loopsolver.geometry.solids import (
     Box,
     Cylinder,
     HalfSpace,
+    Mesh,
     Solid,
     bounds,
     boxes_meet,
@@ -217,7 +218,7 @@ def _longest_arm(curves: Curves, swing: Swing) -> float:
 
 
 def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
-    """Return whether a convex solid slides along without running into another.
+    """Return whether a solid slides along without running into another.
 
     It may touch it, and stand in it by what measuring leaves; not go deeper than that.
 
@@ -226,7 +227,8 @@ def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
     The signed distance of two convex solids is convex along the way, and a separation's
     direction gives its slope. So the least lies between two looks that slope towards
     each other, no lower than where their tangents cross (Kelley's cutting planes, 1960,
-    on a line: from memory).
+    on a line: from memory). Beside a mesh it is not convex: there the way is gone by
+    what is free, as a tube goes.
     """
     if isinstance(mover, HalfSpace):
         return solid_slides_free(other, mover, slide.back)
@@ -234,6 +236,8 @@ def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
         return True
     low, high = _look(mover, other, slide, 0.0), _look(mover, other, slide, slide.by)
     floor = min(low.distance, 0.0) - OVERLAP_DOUBT
+    if isinstance(mover, Mesh) or isinstance(other, Mesh):
+        return _advances_free(mover, other, slide, floor)
     last = high
     while last.distance >= floor:
         at, bound = _tangents_cross(low, high)
@@ -244,6 +248,20 @@ def solid_slides_free(mover: Solid, other: Solid, slide: Slide) -> bool:
     return False
 
 
+def _advances_free(
+    mover: Box | Cylinder | Mesh, other: Solid, slide: Slide, floor: float
+) -> bool:
+    """Return whether two solids come no nearer than `floor` [mm] on the way."""
+    at = 0.0
+    while True:
+        gap = _look(mover, other, slide, at).distance
+        if gap < floor:
+            return False
+        if at >= slide.by:
+            return True
+        at = min(slide.by, at + max(gap - floor, LOOK_AFTER))
+
+
 class _Look(NamedTuple):
     """How far two solids stand apart after some of a way, and how fast that grows."""
 
@@ -252,7 +270,7 @@ class _Look(NamedTuple):
     slope: float
 
 
-def _look(mover: Box | Cylinder, other: Solid, slide: Slide, at: float) -> _Look:
+def _look(mover: Box | Cylinder | Mesh, other: Solid, slide: Slide, at: float) -> _Look:
     place = offset(mover.frame.origin, slide.way, at)
     there = replace(mover, frame=replace(mover.frame, origin=place))
     apart = separation(other, there)

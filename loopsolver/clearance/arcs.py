@@ -13,10 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopsolver.clearance.shadows import Coordinates, index_window, outside
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
+from loopsolver.geometry.mesh_grid import mesh_grid
+from loopsolver.geometry.mesh_shape import nearest_of
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
-from loopsolver.tolerances import ARC_SOUGHT, TOUCH
+from loopsolver.tolerances import ARC_SOUGHT, GRAZED, TOUCH
 
 NodeWindow = tuple[slice, slice, slice]
 Blocked = Flags
@@ -109,7 +111,7 @@ def _square_case(
         square = sum(abs(n) > 1.0 - TOUCH for n in solid.normal) == 1
         shape = tuple(len(c) for c in nodes)
         return np.zeros(shape, dtype=np.bool_) if square else None
-    if not solid.frame.is_square:
+    if isinstance(solid, Mesh) or not solid.frame.is_square:
         return None
     p, q = _arm_coordinates(nodes, arms, radius, solid.frame.origin)
     rounding = solid.rounding if isinstance(solid, Cylinder) else 0.0
@@ -197,7 +199,10 @@ def _sought_case(
     A step of `part` along the arc changes the distance by no more than `part`. Where the
     distance is least between the arc's ends its slope is 0, and outside a convex solid
     it bends by no more than 1 / distance + 1 / radius; so the middle of the stretch with
-    the least distance is no more than half of that, times part squared, above it.
+    the least distance is no more than half of that, times part squared, above it. So
+    it is with the nearest triangle of a mesh.
+
+    Where the ends of an arc come too near to a mesh, its shadows tell: they end legs.
     """
     shape = tuple(len(c) for c in nodes)
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
@@ -207,11 +212,13 @@ def _sought_case(
         points = corners[rows]
         for arm, share in zip(arms, (np.sin(turned), np.cos(turned)), strict=True):
             points[:, arm.axis] += arm.sign * radius * (1.0 - share)
+        if isinstance(solid, Mesh):
+            return _from_mesh(solid, points, limit)
         return distance_to(solid, points)
 
     rows = np.arange(len(corners))
     blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
-    for end in (0.0, math.pi / 2.0):
+    for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
         blocked |= distance(rows, np.full(len(rows), end)) < limit
     rows = np.flatnonzero(~blocked)
     turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
@@ -223,10 +230,23 @@ def _sought_case(
             below = min(part, bending * part**2 / 2.0)
         here = distance(rows, turned)
         blocked[rows[here < limit]] = True
-        if below < ARC_SOUGHT:
+        if below < (GRAZED if isinstance(solid, Mesh) else ARC_SOUGHT):
             break
         open_still = (here < limit + below) & ~blocked[rows]
         half /= 2.0
         rows, turned = np.tile(rows[open_still], 2), turned[open_still]
         turned = np.concatenate([turned - half, turned + half])
     return blocked.reshape(shape)
+
+
+def _from_mesh(mesh: Mesh, points: Array, limit: float) -> Array:
+    """Return distances of points to a mesh: on the right side of a limit, and no larger.
+
+    Those that the grid leaves open are measured.
+    """
+    own = mesh.own(points)
+    low, high = mesh_grid(mesh.shape).bounds(own)
+    low = np.where(high < limit, high, low)
+    rows = np.flatnonzero((low < limit) & (high >= limit))
+    low[rows] = nearest_of(mesh.shape, own[rows], below=limit).distance
+    return low

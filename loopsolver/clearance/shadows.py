@@ -13,12 +13,13 @@ Spatial planning: a configuration space approach, IEEE Transactions on Computers
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
+from loopsolver.clearance.mesh_shadows import Lines, covered_stretches
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import TOUCH
@@ -65,22 +66,14 @@ def index_window(values: Array, low: float, high: float) -> tuple[int, int]:
 def cast_shadow(
     solid: Solid, coordinates: Coordinates, *, axis: int, reach: float
 ) -> Shadow | None:
-    """Return the shadow of a grown solid on the lines along `axis`, or None.
+    """Return the shadow of a grown convex solid on the lines along `axis`, or None.
 
     Touching is allowed: stretches are open, and drawn in by `tolerances.TOUCH`.
     """
-    first, second = cross_axes(axis)
-    box = bounds(solid)
-    rows = index_window(
-        coordinates[first], box[0, first] - reach, box[1, first] + reach
-    )
-    cols = index_window(
-        coordinates[second], box[0, second] - reach, box[1, second] + reach
-    )
-    if rows[0] >= rows[1] or cols[0] >= cols[1]:
+    patch = _patch(solid, coordinates, axis=axis, reach=reach)
+    if patch is None:
         return None
-    u = coordinates[first][rows[0] : rows[1], None]
-    v = coordinates[second][None, cols[0] : cols[1]]
+    rows, cols, u, v = patch
     low, high = _stretch(solid, axis=axis, u=u, v=v, reach=reach)
     low, high = low + TOUCH, high - TOUCH
     empty = ~(low < high)
@@ -93,9 +86,58 @@ def cast_shadow(
 def cast_shadows(
     solids: Sequence[Solid], coordinates: Coordinates, *, axis: int, reach: float
 ) -> tuple[Shadow, ...]:
-    """Return the shadows of all solids that meet a line along `axis`."""
-    cast = (cast_shadow(s, coordinates, axis=axis, reach=reach) for s in solids)
-    return tuple(shadow for shadow in cast if shadow is not None)
+    """Return the shadows of all solids that meet a line along `axis`.
+
+    A mesh may cast several, since it may cover several stretches of a line.
+    """
+    shadows: list[Shadow] = []
+    for solid in solids:
+        if isinstance(solid, Mesh):
+            shadows += _mesh_shadows(solid, coordinates, axis=axis, reach=reach)
+            continue
+        shadow = cast_shadow(solid, coordinates, axis=axis, reach=reach)
+        shadows += () if shadow is None else (shadow,)
+    return tuple(shadows)
+
+
+def _patch(
+    solid: Solid, coordinates: Coordinates, *, axis: int, reach: float
+) -> tuple[tuple[int, int], tuple[int, int], Array, Array] | None:
+    """Return which lines pass a grown solid's box, and their two coordinates."""
+    first, second = cross_axes(axis)
+    low, high = bounds(solid)
+    rows = index_window(coordinates[first], low[first] - reach, high[first] + reach)
+    cols = index_window(coordinates[second], low[second] - reach, high[second] + reach)
+    if rows[0] >= rows[1] or cols[0] >= cols[1]:
+        return None
+    u = coordinates[first][rows[0] : rows[1], None]
+    return rows, cols, u, coordinates[second][None, cols[0] : cols[1]]
+
+
+def _mesh_shadows(
+    mesh: Mesh, coordinates: Coordinates, *, axis: int, reach: float
+) -> Iterator[Shadow]:
+    """Yield the first stretches of a mesh on all lines, the second ones, and so on."""
+    patch = _patch(mesh, coordinates, axis=axis, reach=reach)
+    if patch is None:
+        return
+    rows, cols, u, v = patch
+    shape = (u.size, v.size)
+    across = np.zeros((u.size * v.size, 3))
+    first, second = cross_axes(axis)
+    across[:, first], across[:, second] = (
+        one.ravel() for one in np.broadcast_arrays(u, v)
+    )
+    lines = Lines(mesh=mesh, axis=axis, across=across, reach=reach)
+    line, number, start, end = covered_stretches(lines)
+    start, end = start + TOUCH, end - TOUCH
+    for each in range(int(number.max(initial=-1)) + 1):
+        low, high = np.full(len(across), np.inf), np.full(len(across), -np.inf)
+        kept = (number == each) & (start < end)
+        low[line[kept]], high[line[kept]] = start[kept], end[kept]
+        yield Shadow(
+            first=(rows[0], cols[0]), low=low.reshape(shape), high=high.reshape(shape)
+        )
 
 
 def _stretch(

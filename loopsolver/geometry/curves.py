@@ -83,3 +83,17 @@ class Curves:
             self.is_bent, 2.0 * np.sin(0.25 * spread), 0.5 * spread
         )
         return reach
+
+
+def valley(left: Array, leaving: Array, right: Array, arriving: Array) -> Array:
+    """Return the least height of the higher of two lines over the unit interval.
+
+    One starts at height `left` with slope `leaving`; the other ends at height `right`
+    with slope `arriving`.
+    """
+    is_valley = (leaving < 0.0) & (arriving > 0.0)
+    bend = np.where(is_valley, arriving - leaving, 1.0)
+    share = np.clip((left - right + arriving) / bend, 0.0, 1.0)
+    valley = left + leaving * share
+    slope = np.where(leaving >= 0.0, left, right)
+    return np.where(is_valley, valley, slope)

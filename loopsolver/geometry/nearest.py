@@ -1,4 +1,4 @@
-"""Least distances of curves to convex solids.
+"""Least distances of curves to solids.
 
 The search keeps, for every pair still in question, a bound that its distance cannot
 fall below. It cuts pairs apart until no bound lies more than a wanted resolution below
@@ -13,7 +13,8 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.curves import Curves
+from loopsolver.geometry.along_mesh import least_to_mesh
+from loopsolver.geometry.curves import Curves, valley
 from loopsolver.geometry.solid_set import Extents, SolidSet, distance_and_gradient
 from loopsolver.geometry.vectors import Array, Flags, Indices
 
@@ -67,12 +68,12 @@ class _Pairs:
 def nearest_solids(
     curves: Curves, solids: SolidSet, *, groups: Indices, resolution: float
 ) -> Nearest:
-    """Return the least signed distance of curves to each group of convex solids.
+    """Return the least signed distance of a curve to each group of solids.
 
     Parameters
     ----------
     curves : Curves
-        m pieces, at least one.
+        The m pieces of one curve, at least one.
     solids : SolidSet
         n solids, at least one.
     groups : int array (n,)
@@ -123,6 +124,26 @@ def nearest_solids(
         row, part = np.nonzero(bound < beaten[:, None])
         piece, solid = piece[row], solid[row]
         low, high = at[row, part], at[row, part + 1]
+    return _with_meshes(best, curves, solids, groups, resolution)
+
+
+def _with_meshes(
+    best: Nearest, curves: Curves, solids: SolidSet, groups: Indices, resolution: float
+) -> Nearest:
+    """Return the nearer of what was found of convex solids and of the meshes."""
+    for number, mesh in solids.meshes:
+        group = groups[number]
+        found = least_to_mesh(
+            curves, mesh, below=float(best.distance[group]), resolution=resolution
+        )
+        if found is not None:
+            distance, at = found
+            one = Nearest(
+                distance=np.array([distance]),
+                solid=np.array([number]),
+                point=at[None],
+            )
+            best = _improved(best, np.array([group]), one)
     return best
 
 
@@ -131,7 +152,7 @@ def _from_middles(
 ) -> tuple[Nearest, Indices, Indices]:
     """Return the least distances of the pieces' middles, and what can be nearer still.
 
-    That is the pieces and the solids of those pairs whose distance could fall below
+    That is the pieces and the convex solids of those pairs whose distance could fall below
     the best of their group between the middle and the ends: no distance changes faster
     than the point that it is measured from moves.
     """
@@ -150,6 +171,7 @@ def _from_middles(
         Nearest(distance=distance[piece, solid], solid=solid, point=middles[piece]),
     )
     bound = distance - curves.half_reach()[:, None]
+    bound[:, [number for number, _ in solids.meshes]] = np.inf
     piece, solid = np.nonzero(bound < best.distance[groups])
     return best, piece, solid
 
@@ -201,7 +223,7 @@ def _distances_and_bounds(pairs: _Pairs, at: Array) -> tuple[Array, Array]:
     bulge = _bulge(pairs, at)
     left = distance[:, :-1] + np.minimum((here * bulge).sum(axis=0), 0.0)
     right = distance[:, 1:] + np.minimum((there * bulge).sum(axis=0), 0.0)
-    return distance, _crossing(left, leaving, right, arriving)
+    return distance, valley(left, leaving, right, arriving)
 
 
 def _bulge(pairs: _Pairs, at: Array) -> Array:
@@ -212,17 +234,3 @@ def _bulge(pairs: _Pairs, at: Array) -> Array:
     bulge: Array = share * np.cos(middle) * pairs.first
     bulge += share * np.sin(middle) * pairs.second
     return bulge
-
-
-def _crossing(left: Array, leaving: Array, right: Array, arriving: Array) -> Array:
-    """Return the least height of the higher of two lines over the unit interval.
-
-    One starts at height `left` with slope `leaving`; the other ends at height `right`
-    with slope `arriving`.
-    """
-    is_valley = (leaving < 0.0) & (arriving > 0.0)
-    bend = np.where(is_valley, arriving - leaving, 1.0)
-    share = np.clip((left - right + arriving) / bend, 0.0, 1.0)
-    valley = left + leaving * share
-    slope = np.where(leaving >= 0.0, left, right)
-    return np.where(is_valley, valley, slope)

@@ -1,4 +1,4 @@
-"""How far two convex solids stand apart, or how deep they are in each other: exactly."""
+"""How far two solids stand apart, or how deep they are in each other."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
+from loopsolver.geometry.mesh_separation import from_mesh
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid
 from loopsolver.geometry.vectors import Array, Point, point
 from loopsolver.tolerances import ALONG_AXIS, TOUCH, UNIT_LENGTH
 
@@ -34,10 +35,11 @@ class Separation:
     direction: Point
 
 
-def separation(first: Solid, second: Box | Cylinder) -> Separation:
+def separation(first: Solid, second: Box | Cylinder | Mesh) -> Separation:
     """Return how far apart two solids stand, or how deep they overlap.
 
-    Never too large, and too small by no more than `tolerances.TOUCH`.
+    Never too large, and too small by no more than `tolerances.TOUCH`; of meshes see
+    `mesh_separation.from_mesh`.
 
     Notes
     -----
@@ -71,6 +73,12 @@ def separation(first: Solid, second: Box | Cylinder) -> Separation:
     Detection (2005), sections 4.4, 5.1.5 and 5.2.1, for the tests and the nearest point of
     a triangle (all from memory).
     """
+    if isinstance(first, Mesh):
+        distance, way = from_mesh(first, second)
+        return Separation(distance=distance, direction=point(way + 0.0))
+    if isinstance(second, Mesh):
+        distance, way = from_mesh(second, first)
+        return Separation(distance=distance, direction=point(0.0 - way))
     if isinstance(first, HalfSpace):
         return _from_wall(first, second)
     directions = _likely(first, second)
@@ -78,7 +86,7 @@ def separation(first: Solid, second: Box | Cylinder) -> Separation:
 
 
 def overlap(
-    first: Solid, second: Box | Cylinder, *, allowed: float
+    first: Solid, second: Box | Cylinder | Mesh, *, allowed: float
 ) -> Separation | None:
     """Return how two solids overlap, or None if by no more than is allowed [mm]."""
     if stand_apart(first, second, by=-allowed):
@@ -96,8 +104,8 @@ def stand_apart(first: Solid, second: Solid, *, by: float) -> bool:
         first, second = second, first
     if isinstance(second, HalfSpace):
         return False
-    if isinstance(first, HalfSpace):
-        return _from_wall(first, second).distance >= by
+    if isinstance(first, HalfSpace | Mesh) or isinstance(second, Mesh):
+        return separation(first, second).distance >= by
     directions = _likely(first, second)
     values = _apart(first, second, directions)
     if values.max() >= by:

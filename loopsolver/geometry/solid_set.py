@@ -1,14 +1,31 @@
-"""Many convex solids as one value, to be measured together."""
+"""Many solids as one value, to be measured together.
+
+Convex ones are laid out as arrays. Meshes keep a row there as well, which is further off
+than any solid, and are measured one by one.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
+from loopsolver.geometry.mesh_shape import nearest_of, signed
+from loopsolver.geometry.solids import (
+    Box,
+    Cylinder,
+    HalfSpace,
+    Mesh,
+    Solid,
+    bounds,
+    signed_distance,
+)
 from loopsolver.geometry.vectors import Array, Flags, Indices
+
+FAR_OFF: Final = 1e9
+"""How far off the row of a mesh is among convex solids [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,7 +60,7 @@ class Extents:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SolidSet:
-    """Convex solids whose frames are laid out as arrays once, n of them.
+    """Solids whose frames are laid out as arrays once, n of them.
 
     Attributes
     ----------
@@ -54,12 +71,15 @@ class SolidSet:
     extents : Extents
     bounds : array (n, 2, 3)
         Lowest and highest x, y, z of each [mm].
+    meshes : tuple of (int, Mesh)
+        Those that are meshes, each with its place among the solids.
     """
 
     axes: Array
     origins: Array
     extents: Extents
     bounds: Array
+    meshes: tuple[tuple[int, Mesh], ...] = ()
 
     def __len__(self) -> int:
         """Return the number of solids."""
@@ -78,13 +98,19 @@ class SolidSet:
                 rounding=extents.rounding[which],
             ),
             bounds=self.bounds[which],
+            meshes=tuple(
+                (place, mesh)
+                for number, mesh in self.meshes
+                for place in np.flatnonzero(np.asarray(which) == number).tolist()
+            ),
         )
 
     def moved(self, by: Sequence[float]) -> SolidSet:
         """Return the solids moved by a vector [mm]; none turns."""
         along = np.asarray(by)
         origins = self.origins + self.axes @ along
-        return replace(self, origins=origins, bounds=self.bounds + along)
+        meshes = tuple((number, mesh.moved(along)) for number, mesh in self.meshes)
+        return replace(self, origins=origins, bounds=self.bounds + along, meshes=meshes)
 
     def signed_distance(self, points: Array) -> Array:
         """Return the exact signed distance of each point to each solid [mm].
@@ -101,7 +127,45 @@ class SolidSet:
         count = len(self)
         along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
         own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
-        return distance_of(own, self.extents)
+        distance = distance_of(own, self.extents)
+        for number, mesh in self.meshes:
+            distance[:, number] = signed_distance(mesh, points)
+        return distance
+
+    def distance_to(self, which: Indices, points: Array) -> Array:
+        """Return the distance of points (k, s, 3) to the solids `which`, (k, s) [mm]."""
+        distance = distance_of(self._own(which, points), self.extents.pick(which))
+        for number, mesh in self.meshes:
+            rows = np.flatnonzero(which == number)
+            found = signed_distance(mesh, points[rows].reshape(-1, 3))
+            distance[rows] = found.reshape(len(rows), points.shape[1])
+        return distance
+
+    def slope_to(self, which: Indices, points: Array) -> tuple[Array, Array]:
+        """Return the distance of points (k, 3) to the solids `which`, and its slope.
+
+        Returns
+        -------
+        distance : array (k,) [mm]
+        away : array (k, 3)
+            The direction in which it grows.
+        """
+        own = self._own(which, points[:, None])
+        distance, slope = distance_and_gradient(own, self.extents.pick(which))
+        distance = distance[:, 0]
+        away = np.einsum(
+            "km,mki->mi", slope[..., 0], self.axes[:, which].swapaxes(0, 1)
+        )
+        for number, mesh in self.meshes:
+            rows = np.flatnonzero(which == number)
+            distance[rows], away[rows] = _mesh_slope(mesh, points[rows])
+        return distance, away
+
+    def _own(self, which: Indices, points: Array) -> Array:
+        """Return points (k, s, 3) in the coordinates of the solids `which`, (3, k, s)."""
+        axes = np.ascontiguousarray(self.axes[:, which].swapaxes(0, 1))
+        own: Array = (points @ axes.swapaxes(1, 2)).transpose(2, 0, 1)
+        return own - self.origins[:, which][..., None]
 
 
 def stack(solids: Sequence[Solid]) -> SolidSet:
@@ -124,10 +188,14 @@ def stack(solids: Sequence[Solid]) -> SolidSet:
                 axes[index, 2] = solid.normal
                 origins[index] = solid.point
                 half[index, 2] = 0.0
+            case Mesh():
+                half[index, 2] = -FAR_OFF
     extents = Extents(
         half=np.ascontiguousarray(half.T),
         is_round=np.array([isinstance(solid, Cylinder) for solid in solids], bool),
-        is_open=np.array([isinstance(solid, HalfSpace) for solid in solids], bool),
+        is_open=np.array(
+            [isinstance(solid, HalfSpace | Mesh) for solid in solids], bool
+        ),
         rounding=np.array(
             [s.rounding if isinstance(s, Cylinder) else 0.0 for s in solids]
         ),
@@ -137,7 +205,25 @@ def stack(solids: Sequence[Solid]) -> SolidSet:
         origins=np.einsum("nij,nj->in", axes, origins),
         extents=extents,
         bounds=np.array([bounds(solid) for solid in solids]).reshape(-1, 2, 3),
+        meshes=tuple(
+            (number, solid)
+            for number, solid in enumerate(solids)
+            if isinstance(solid, Mesh)
+        ),
     )
+
+
+def _mesh_slope(mesh: Mesh, points: Array) -> tuple[Array, Array]:
+    """Return signed distances of points to a mesh, and the directions away from it.
+
+    On its surface, where there is none, the direction is nothing.
+    """
+    own = mesh.own(points)
+    nearest = nearest_of(mesh.shape, own)
+    distance = signed(mesh.shape, own, nearest)
+    apart = np.where(distance == 0.0, 1.0, distance)[:, None]
+    away: Array = (own - nearest.place) / apart @ mesh.frame.rotation.T
+    return distance, away
 
 
 def joined(sets: Sequence[SolidSet]) -> SolidSet:
@@ -153,6 +239,11 @@ def joined(sets: Sequence[SolidSet]) -> SolidSet:
             rounding=np.concatenate([one.rounding for one in extents]),
         ),
         bounds=np.concatenate([one.bounds for one in sets]),
+        meshes=tuple(
+            (sum(map(len, sets[:place])) + number, mesh)
+            for place, one in enumerate(sets)
+            for number, mesh in one.meshes
+        ),
     )
 
 

@@ -1,17 +1,19 @@
 """The solids of a case: signed distance from points, and bounds.
 
-All solids here are convex; the search relies on it.
+All solids here are convex, which the search relies on, but for meshes.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.vectors import Array, Point, axis_name, dot
+from loopsolver.geometry.mesh_shape import MeshShape, signed_distances
+from loopsolver.geometry.vectors import Array, Point, axis_name, dot, point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +52,26 @@ class HalfSpace:
     normal: Point
 
 
-Solid = Box | Cylinder | HalfSpace
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mesh:
+    """A mesh at any place and rotation: a solid where it has an inside, else a surface."""
+
+    frame: Frame
+    shape: MeshShape
+
+    def own(self, points: Array) -> Array:
+        """Return points as the mesh's own coordinates have them, (n, 3) [mm]."""
+        seen: Array = (points - np.asarray(self.frame.origin)) @ self.frame.rotation
+        return seen
+
+    def moved(self, by: Array) -> Mesh:
+        """Return the mesh moved by a vector [mm]."""
+        origin = point(np.asarray(self.frame.origin) + by)
+        return replace(self, frame=replace(self.frame, origin=origin))
+
+
+Convex = Box | Cylinder
+Solid = Box | Cylinder | HalfSpace | Mesh
 
 
 def signed_distance(solid: Solid, points: Array) -> Array:
@@ -96,6 +117,8 @@ def signed_distance(solid: Solid, points: Array) -> Array:
             above: Array = np.asarray(points) @ normal
             above -= normal @ np.asarray(solid.point)
             return above
+        case Mesh():
+            return signed_distances(solid.shape, solid.own(np.asarray(points)))
 
 
 def _own_coordinates(frame: Frame, points: Array) -> Array:
@@ -129,6 +152,8 @@ def bounds(solid: Solid) -> Array:
     root is taken from the other two axes, which keeps square cylinders exact.
     """
     match solid:
+        case Mesh():
+            return _mesh_bounds(solid)
         case Box():
             axes = np.array(solid.frame.axes)
             return _about(solid, 0.5 * np.asarray(solid.size) @ np.abs(axes))
@@ -142,11 +167,19 @@ def bounds(solid: Solid) -> Array:
             return _bounds_behind(solid)
 
 
+def box_round(solid: Solid) -> Box:
+    """Return the upright box round a solid that has an end."""
+    low, high = bounds(solid)
+    return Box(frame=Frame(origin=point((low + high) / 2)), size=point(high - low))
+
+
 def highest(solid: Solid, up: Point) -> float:
     """Return how far a solid reaches along a direction of unit length [mm]; inf if open."""
     match solid:
         case HalfSpace():
             return math.inf
+        case Mesh():
+            return float((placed_vertices(solid) @ np.asarray(up)).max())
         case Box() | Cylinder():
             return dot(solid.frame.origin, up) + 0.5 * math.fsum(extents(solid, up))
 
@@ -165,6 +198,22 @@ def boxes_meet(first: Array, second: Array, *, within: float) -> bool:
     return bool(
         np.all(first[0] < second[1] + within) and np.all(second[0] < first[1] + within)
     )
+
+
+def placed_vertices(mesh: Mesh) -> Array:
+    """Return the vertices of a mesh as seen from outside its frame, (v, 3) [mm]."""
+    placed: Array = mesh.shape.vertices @ mesh.frame.rotation.T
+    placed += np.asarray(mesh.frame.origin)
+    return placed
+
+
+@lru_cache(maxsize=512)
+def _mesh_bounds(mesh: Mesh) -> Array:
+    """Return the bounds of a mesh; sought among all its vertices, so kept."""
+    vertices = placed_vertices(mesh)
+    corners = np.array([vertices.min(axis=0), vertices.max(axis=0)])
+    corners.flags.writeable = False
+    return corners
 
 
 def _about(solid: Box | Cylinder, reach: Array) -> Array:

@@ -322,6 +322,9 @@ class PlanDocument(_Document):
     scene_sha256: str
     """the scene file's SHA-256 as hex digits"""
 
+    meshes: dict[str, str] = Field(default_factory=dict)
+    """the SHA-256 of each mesh file that the scene names, by its path there"""
+
     units: Literal["mm"]
     """'mm'"""
 

@@ -105,6 +105,7 @@ class Plan:
             loopsolver=__version__,
             scene=scene_path,
             scene_sha256=scene.sha256,
+            meshes=dict(scene.meshes),
             units="mm",
             title=scene.title,
             tube=TubeDocument.model_validate(scene.tube),
@@ -112,6 +113,8 @@ class Plan:
             loop=None if loop is None else LoopDocument.model_validate(loop),
             runs=tuple(run_document(run) for run in self.runs),
         ).told()
+        if not scene.meshes:
+            del told["meshes"]
         return _laid_out({**told, "sum": sum_of(told)}, indent=0) + "\n"
 
     def write(
@@ -245,7 +248,16 @@ def _unchanged_scene(path: Path, scene: Path, document: PlanDocument) -> Scene:
             f"written; run `loopsolver route {pasteable(os.path.normpath(scene))}` again"
         )
         raise PlanError(msg)
-    return load_scene(scene)
+    loaded = load_scene(scene)
+    for name, sha256 in loaded.meshes:
+        if document.meshes.get(name, "").lower() != sha256:
+            msg = (
+                f"{path}: mesh {visible(name)} of scene {visible(document.scene)} has "
+                "changed since this plan was written; run `loopsolver route "
+                f"{pasteable(os.path.normpath(scene))}` again"
+            )
+            raise PlanError(msg)
+    return loaded
 
 
 def _is_plan(path: Path) -> bool:

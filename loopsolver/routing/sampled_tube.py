@@ -6,14 +6,22 @@ By means of its own: nothing here calls what finds, polishes or measures a route
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
 
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
+from loopsolver.geometry.solids import (
+    Box,
+    Cylinder,
+    HalfSpace,
+    Mesh,
+    Solid,
+    placed_vertices,
+)
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.bend_table import BendTable
@@ -21,13 +29,16 @@ from loopsolver.tube.bend_table import BendTable
 FEWEST_CUTS: Final = 8
 """Into how many parts at least a stretch still in question is cut."""
 
+FAR_OFF: Final = 1e9
+"""How far off the row of a mesh is among convex solids [mm]."""
+
 SAMPLES_A_ROUND: Final = 256
 """About how many samples a round takes: so few cost little more than one would."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Solids:
-    """Convex solids as plain arrays, n of them.
+    """Convex solids as plain arrays, n of them, and meshes as their triangles.
 
     Attributes
     ----------
@@ -41,6 +52,9 @@ class Solids:
     is_round, is_wall : bool array (n,)
     rounding : array (n,)
         By how much it is grown all round [mm].
+    meshes : tuple of (int, array (t, 3, 3))
+        The number of each that is a mesh, and the corners of its triangles [mm]; its row
+        among the others is endlessly far off.
     """
 
     names: tuple[str, ...]
@@ -50,6 +64,7 @@ class Solids:
     is_round: Flags
     is_wall: Flags
     rounding: Array
+    meshes: tuple[tuple[int, Array], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -189,19 +204,52 @@ def least_distance(
     middles = 0.5 * (pieces.low + pieces.high)[:, None]
     points = pieces.at(np.arange(len(middles)), middles)[:, 0]
     every = np.arange(len(solids.names))
-    found = signed_distances(
+    found = _convex_distances(
         solids, every, np.broadcast_to(points, (len(every), *points.shape))
     )
     which = np.unravel_index(found.argmin(), found.shape)
     best = (float(found[which]), int(which[0]), point(points[which[1]]))
     reach = 0.5 * (pieces.high - pieces.low)
-    solid, piece = np.nonzero(found - reach < min(best[0], enough))
+    pairs = np.nonzero(found - reach < min(best[0], enough))
+    distances = partial(_convex_distances, solids)
+    best = _closer(pieces, (pairs[0], pairs[1]), distances, best, enough=enough)
+    for number, corners in solids.meshes:
+        # no further than from one of the middles to one of the corners
+        ways = corners[:, 0] - points[:, None]
+        least = float(np.linalg.norm(ways, axis=2).min())
+        pairs = _near_triangles(
+            pieces, corners, within=min(best[0], enough, least + GAP_RESOLUTION)
+        )
+        to_triangles = partial(_triangle_distances, corners)
+        distance, triangle, at = _closer(
+            pieces, pairs, to_triangles, (best[0], -1, best[2]), enough=enough
+        )
+        best = best if triangle < 0 else (distance, number, at)
+    return best
+
+
+Least = tuple[float, int, Point]
+
+
+def _closer(
+    pieces: Pieces,
+    pairs: tuple[Indices, Indices],
+    distances: Callable[[Indices, Array], Array],
+    best: Least,
+    *,
+    enough: float,
+) -> Least:
+    """Return the least distance of pairs of a solid and a piece, if less than the best.
+
+    `distances` measures points (k, n, 3) to as many solids (k,), all convex.
+    """
+    solid, piece = pairs
     low, high = pieces.low[piece], pieces.high[piece]
     while piece.size:
         parts = max(FEWEST_CUTS, SAMPLES_A_ROUND // piece.size)
         s = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, parts + 1)
         points = pieces.at(piece, s)
-        found = signed_distances(solids, solid, points)
+        found = distances(solid, points)
         row, column = np.unravel_index(found.argmin(), found.shape)
         if found[row, column] < best[0]:
             number = int(solid[row])
@@ -233,8 +281,68 @@ def _bounds(found: Array, spacing: Array, curvature: Array) -> Array:
     return bound
 
 
+def _near_triangles(
+    pieces: Pieces, corners: Array, *, within: float
+) -> tuple[Indices, Indices]:
+    """Return triangles that may be within a distance of pieces, each with the piece.
+
+    Told from the boxes round both: a piece, which turns by no more than half round, lies
+    no further from the box round its ends and middle than its length.
+    """
+    lows, highs = corners.min(axis=1), corners.max(axis=1)
+    triangles, numbers = [], []
+    for number in range(len(pieces.low)):
+        s = np.linspace(pieces.low[number], pieces.high[number], FEWEST_CUTS + 1)
+        points = pieces.at(np.array([number]), s[None])[0]
+        reach = within + (0.5 * (s[1] - s[0]) if pieces.curvature[number] else 0.0)
+        apart = np.maximum(lows - points.max(axis=0), points.min(axis=0) - highs)
+        near = np.flatnonzero((apart < reach).all(axis=1))
+        middles = points[:-1, None] + 0.5 * np.diff(points, axis=0)[:, None]
+        centres = corners[near].mean(axis=1)
+        radius = np.linalg.norm(corners[near] - centres[:, None], axis=2).max(axis=1)
+        off = np.linalg.norm(centres - middles, axis=2).min(axis=0)
+        kept = near[off - radius - (s[1] - s[0]) < reach]
+        triangles.append(kept)
+        numbers.append(np.full(len(kept), number))
+    return np.concatenate(triangles), np.concatenate(numbers)
+
+
+def _triangle_distances(corners: Array, which: Indices, points: Array) -> Array:
+    """Return distances of points (k, n, 3) to triangles `which` (k,) [mm].
+
+    To the plane where the foot on it lies within all three sides, else to the sides.
+    """
+    a, b, c = (corners[which, k][:, None] for k in range(3))
+    normal = np.cross(b - a, c - a)
+    square = (normal**2).sum(axis=2)
+    height = ((points - a) * normal).sum(axis=2)
+    within = np.ones(points.shape[:2], dtype=np.bool_)
+    nearest = np.full(points.shape[:2], np.inf)
+    for start, end in ((a, b), (b, c), (c, a)):
+        along, off = end - start, points - start
+        within &= (np.cross(along, off) * normal).sum(axis=2) >= 0.0
+        share = (off * along).sum(axis=2) / (along**2).sum(axis=2)
+        foot = off - np.clip(share, 0.0, 1.0)[..., None] * along
+        nearest = np.minimum(nearest, np.linalg.norm(foot, axis=2))
+    return np.where(within, np.abs(height) / np.sqrt(square), nearest)
+
+
 def signed_distances(solids: Solids, which: Indices, points: Array) -> Array:
-    """Return signed distances of points (k, n, 3) to solids `which` (k,) [mm]."""
+    """Return signed distances of points (k, n, 3) to solids `which` (k,) [mm].
+
+    Those of meshes have no sign.
+    """
+    distances = _convex_distances(solids, which, points)
+    for number, corners in solids.meshes:
+        for row in np.flatnonzero(which == number):
+            every = np.broadcast_to(points[row], (len(corners), *points[row].shape))
+            found = _triangle_distances(corners, np.arange(len(corners)), every)
+            distances[row] = found.min(axis=0)
+    return distances
+
+
+def _convex_distances(solids: Solids, which: Indices, points: Array) -> Array:
+    """Return the same; meshes are endlessly far off."""
     own = np.einsum(
         "knc,kac->akn", points - solids.centre[which, None], solids.axes[which]
     )
@@ -262,6 +370,11 @@ def laid_out(obstacles: Sequence[Obstacle]) -> Solids:
         rounding=np.array(
             [s.rounding if isinstance(s, Cylinder) else 0.0 for s in solids]
         ),
+        meshes=tuple(
+            (number, placed_vertices(solid)[solid.shape.faces])
+            for number, solid in enumerate(solids)
+            if isinstance(solid, Mesh)
+        ),
     )
 
 
@@ -276,6 +389,9 @@ def _row(solid: Solid) -> tuple[Point, tuple[Point, ...], Point]:
         case HalfSpace():
             none = (0.0, 0.0, 0.0)
             return solid.point, (none, none, solid.normal), (math.inf, math.inf, 0.0)
+        case Mesh():
+            none = (0.0, 0.0, 0.0)
+            return none, (none, none, none), (math.inf, math.inf, -FAR_OFF)
 
 
 def crosses_itself(pieces: Pieces, diameter: float) -> bool:

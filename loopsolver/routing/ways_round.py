@@ -42,6 +42,7 @@ from loopsolver.geometry.solids import (
     Box,
     Cylinder,
     HalfSpace,
+    Mesh,
     bounds,
     signed_distance,
 )
@@ -154,8 +155,13 @@ def poles_in(scene: Scene) -> Poles:
     return poles_of((*every, *walls(scene)), reach=scene.reach)
 
 
-def _half_along(solid: Box | Cylinder, axis: int) -> float:
-    """Return how far a solid reaches from its middle along an axis of the case [mm]."""
+def _half_along(solid: Box | Cylinder | Mesh, axis: int) -> float:
+    """Return how far a solid reaches from its middle along an axis of the case [mm].
+
+    A mesh counts as the upright box round it.
+    """
+    if isinstance(solid, Mesh):
+        return float(np.ptp(bounds(solid)[:, axis]) / 2.0)
     along = np.abs(np.asarray(solid.frame.axes)[:, axis])
     if isinstance(solid, Box):
         half, within = np.asarray(solid.size) / 2.0, along

@@ -7,19 +7,21 @@ from collections.abc import Iterator
 import numpy as np
 
 from loopsolver.geometry.separation import overlap
-from loopsolver.geometry.solids import HalfSpace
+from loopsolver.geometry.solids import HalfSpace, Mesh
 from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.lengths import on_a_rule
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import Scene
 from loopsolver.scene.surroundings import Surroundings, bodies_of
 from loopsolver.tolerances import OVERLAP_DOUBT
+from loopsolver.words import counted
 
 
 def body_doubts(scene: Scene) -> Iterator[Doubt]:
     """Return doubts about the bodies of a scene's components."""
     bodies = bodies_of(scene)
     yield from _overlaps(bodies, scene)
+    yield from _surfaces(bodies)
     corners = iter(bodies.bounds)
     for component in scene.components:
         for body in component.bodies:
@@ -33,6 +35,23 @@ def body_doubts(scene: Scene) -> Iterator[Doubt]:
                 "[[components.NAME.bodies]] with its boxes and cylinders"
             )
             yield Doubt(kind="no body", where=component.name, message=message)
+
+
+def _surfaces(bodies: Surroundings) -> Iterator[Doubt]:
+    """Return a doubt for every mesh that has no inside."""
+    for thing in bodies.things:
+        if not isinstance(thing.solid, Mesh) or thing.solid.shape.normals is not None:
+            continue
+        flaws = thing.solid.shape.flaws
+        why = f"{counted(flaws.crossings, 'pair')} of triangles run through each other"
+        if flaws.open_sides:
+            why = f"it is open at {counted(flaws.open_sides, 'side')} of triangles"
+        message = (
+            f"the mesh has no inside that could be told: {why}; tubes keep clear of its "
+            "surface alone, and whether one lies inside it is not known; close it where "
+            "it was drawn, or add a box that fills it"
+        )
+        yield Doubt(kind="no inside", where=thing.name, message=message)
 
 
 def along(direction: Point) -> str:

@@ -44,6 +44,7 @@ from loopsolver.scene.schema import (
 )
 from loopsolver.scene.settling import Standing
 from loopsolver.scene.standing import (
+    convex_in,
     means,
     own_point,
     plain,
@@ -95,6 +96,7 @@ def build_scene(
         filling=_filling(data, places),
         test_bends=_bend_tests(data),
         assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
+        meshes=_meshes(data),
     )
     if scene.loop is None or scene.loop.order == "any":
         return scene
@@ -114,6 +116,13 @@ def _keep_outs(data: SceneFile, places: Standing) -> Iterator[Body]:
         yield Body(name=each.name, solid=solid_in(Frame(), each))
     for name, table in data.components.items():
         yield from _zones(name, table, places.frames[name])
+
+
+def _meshes(data: SceneFile) -> tuple[tuple[str, str], ...]:
+    """Return the mesh files that a scene names, each once, with their hashes."""
+    bodies = (body for part in data.components.values() for body in part.bodies)
+    files = (body.mesh for body in bodies if body.mesh is not None)
+    return tuple({file.name: file.sha256 for file in files}.items())
 
 
 def _up(table: CaseTable) -> Point:
@@ -253,7 +262,7 @@ def _water(table: WaterTable | None, frame: Frame) -> Water:
         weighed_g=table.weighed,
         heat_w=table.heat,
         limit_kpa=table.limit,
-        spaces=tuple(solid_in(frame, space) for space in table.spaces),
+        spaces=tuple(convex_in(frame, space) for space in table.spaces),
     )
 
 

@@ -10,6 +10,7 @@ DoubtKind = Literal[
     "overlap",
     "outside case",
     "no body",
+    "no inside",
     "off surface",
     "inside a body",
     "built-in fitting",

@@ -21,6 +21,18 @@ COORDINATE: Final = 10_000.0
 BODY_MOST: Final = 5000.0
 """Longest edge, diameter or height of a body or keep-out."""
 
+MESH_BYTES: Final = 50_000_000
+"""Largest mesh file, and what one may unpack to [bytes]: 500,000 triangles in most."""
+
+MESH_TRIANGLES: Final = 500_000
+"""Most triangles of a mesh: what a gigabyte of memory holds laid out for measuring."""
+
+MESH_LEAST: Final = 0.5
+"""Shortest mesh: shorter ones were drawn in metres, and said to be in millimetres."""
+
+MESH_PARTS: Final = 10_000
+"""Most parts of a mesh file."""
+
 TUBE_MOST: Final = 100.0
 """Largest outer diameter of a tube."""
 

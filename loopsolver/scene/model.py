@@ -309,6 +309,8 @@ class Scene:
     test_bends : tuple of BendTest
     assembly : Assembly or None
         None: not stated.
+    meshes : tuple of (str, str)
+        The mesh files of its bodies, each as the scene names it, with its hash.
     """
 
     title: str
@@ -331,6 +333,7 @@ class Scene:
     filling: Filling | None = None
     test_bends: tuple[BendTest, ...] = ()
     assembly: Assembly | None = None
+    meshes: tuple[tuple[str, str], ...] = ()
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any, Final, NoReturn, TypeVar
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
@@ -41,10 +42,13 @@ class Reading:
         plain numbers are held to their sign alone.
     outer_diameter : float or None
         Of the tube [mm]; None where it cannot be read.
+    folder : Path
+        Of the file, in which the files lie that it names.
     """
 
     unit: LengthUnit | None
     outer_diameter: float | None = None
+    folder: Path = Path()
 
     @property
     def lengths(self) -> Lengths:

@@ -64,7 +64,7 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.settling import settled_places
 
     data = parse_toml(text, file=file)
-    reading = reading_for(data)
+    reading = reading_for(data, folder=Path(file).parent)
     data = with_parts(data, reading)
     findings = [*_findings_between(data, unit=reading.unit)]
     try:

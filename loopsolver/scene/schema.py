@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Annotated, Any, ClassVar, Literal, get_args
 
 from pydantic import Field
@@ -308,7 +309,7 @@ class SceneFile(Table):
                     )
 
 
-def reading_for(data: dict[str, Any]) -> Reading:
+def reading_for(data: dict[str, Any], *, folder: Path = Path()) -> Reading:
     """Return what the values of a file need to know of each other, as far as it is so."""
     units = data.get("units", "mm")
     unit: LengthUnit | None = next((one for one in MM_PER if one == units), None)
@@ -317,5 +318,5 @@ def reading_for(data: dict[str, Any]) -> Reading:
     try:
         diameter: Measured = TUBE_DIAMETER.read(outer, Reading(unit=unit))
     except PydanticCustomError:
-        return Reading(unit=unit)
-    return Reading(unit=unit, outer_diameter=diameter.mean)
+        return Reading(unit=unit, folder=folder)
+    return Reading(unit=unit, outer_diameter=diameter.mean, folder=folder)

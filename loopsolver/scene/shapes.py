@@ -1,4 +1,4 @@
-"""Boxes and cylinders in a scene file: bodies of components, and keep-outs."""
+"""Boxes, cylinders and meshes in a scene file: bodies of components, and keep-outs."""
 
 from __future__ import annotations
 
@@ -9,9 +9,25 @@ from pydantic import Field
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.scene import limits
-from loopsolver.scene.choices import DIRECTION, number, plain_text
+from loopsolver.scene.choices import DIRECTION, number, one_of, plain_text
 from loopsolver.scene.findings import Finding, shown
-from loopsolver.scene.quantities import Measured, length, measured, positive_length
+from loopsolver.scene.mesh_files import (
+    MESH_UNITS,
+    MeshFile,
+    MeshFileError,
+    mesh_file,
+    shape_in,
+)
+from loopsolver.scene.quantities import (
+    Kind,
+    Measured,
+    Reading,
+    found,
+    length,
+    measured,
+    positive_length,
+    refuse,
+)
 from loopsolver.scene.toml_table import Table
 from loopsolver.words import in_commas
 
@@ -106,34 +122,68 @@ class ShapeTable(Table):
         return ("box = [x, y, z]", CylinderTable.written)
 
 
+def _mesh_file(value: Any, reading: Reading) -> MeshFile:
+    if not isinstance(value, str) or not value.strip():
+        found(value, 'the path of a mesh file, such as "parts/card.stl"')
+    try:
+        return mesh_file(value, reading.folder)
+    except MeshFileError as fault:
+        refuse([Finding(found=f"{shown(value)}: {fault.found}", wanted=fault.wanted)])
+
+
+MESH_FILE: Final = Kind(_mesh_file, {"type": "string"})
+
+
 class BodyTable(ShapeTable):
     """One body of a component, in the component's frame."""
 
     written: ClassVar[str] = "[[components.NAME.bodies]]"
 
-    mesh: Any = None
-    """a mesh file; not available yet"""
+    mesh: Annotated[MeshFile, MESH_FILE] | None = None
+    """a mesh file in the scene's folder or below it: STL, OBJ, PLY, GLB, 3MF or STEP"""
 
-    unit: Any = None
-    """the mesh's unit; not available yet"""
+    unit: Annotated[str, one_of([*MESH_UNITS])] | None = None
+    """the unit that a mesh is drawn in: "mm", "cm", "m" or "in\""""
 
     @classmethod
     def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
         """Return what is wrong with the choice of keys, meshes among it."""
         yield from super().misfits(data)
         if "mesh" in data:
-            yield Finding(
-                path=("mesh",),
-                found=shown(data["mesh"]),
-                wanted=f"{' or '.join(cls._shapes())}: mesh bodies cannot be read yet, "
-                "so build the part from those",
-            )
+            if "unit" not in data:
+                yield Finding(
+                    path=("mesh",),
+                    found="a mesh without its unit",
+                    wanted=f"unit = {' or '.join(shown(unit) for unit in MESH_UNITS)} "
+                    "beside it: mesh files do not say what they are drawn in",
+                )
+            for key in ("base", "axis"):
+                if key in data:
+                    yield Finding(
+                        path=(key,),
+                        found=f"{'an' if key == 'axis' else 'a'} {key} of a mesh",
+                        wanted="corner, centre or neither to place it, rotation to turn it",
+                    )
         elif "unit" in data:
             yield Finding(
                 path=("unit",),
                 found=shown(data["unit"]),
                 wanted='no unit here: a length carries its own, such as "2 in"',
             )
+
+    def contradictions(self, _reading: Reading) -> Iterator[Finding]:
+        """Return what is wrong with the contents of a mesh file."""
+        if self.mesh is None or self.unit is None:
+            return
+        try:
+            shape_in(self.mesh, unit=self.unit)
+        except MeshFileError as fault:
+            told = f"{shown(self.mesh.name)}: {fault.found}"
+            yield Finding(path=("mesh",), found=told, wanted=fault.wanted)
+
+    @classmethod
+    def _shapes(cls) -> tuple[str, ...]:
+        return (*super()._shapes(), 'mesh = "FILE"')
 
 
 class KeepOutTable(ShapeTable):

@@ -10,12 +10,14 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
-from loopsolver.geometry.solids import Box, Cylinder, bounds
+from loopsolver.geometry.mesh_shape import MeshShape
+from loopsolver.geometry.solids import Box, Cylinder, Mesh, bounds
 from loopsolver.geometry.vectors import AXES, Array, Point, point
+from loopsolver.scene.mesh_files import shape_in
 from loopsolver.scene.point_names import DATUM_POINT, ORIGIN
 from loopsolver.scene.quantities import Measured
 from loopsolver.scene.schema import ComponentTable, SceneFile
-from loopsolver.scene.shapes import ShapeTable
+from loopsolver.scene.shapes import BodyTable, ShapeTable
 from loopsolver.shelf.parts import ShelfPart, part_of
 from loopsolver.tolerances import TOUCH
 
@@ -110,8 +112,29 @@ def inward(wall: str) -> int:
     return 1 if wall[0] == "-" else -1
 
 
-def solid_in(outside: Frame, table: ShapeTable) -> Box | Cylinder:
+def solid_in(outside: Frame, table: ShapeTable) -> Box | Cylinder | Mesh:
     """Return a body or keep-out in the case frame; `outside` is what it is given in."""
+    if isinstance(table, BodyTable) and table.mesh is not None:
+        return _mesh_in(outside, table, shape_in(table.mesh, unit=table.unit or "mm"))
+    return convex_in(outside, table)
+
+
+def _mesh_in(outside: Frame, table: BodyTable, shape: MeshShape) -> Mesh:
+    """Return a mesh with its least corner, its middle or its origin where it is to be."""
+    low, high = shape.vertices.min(axis=0), shape.vertices.max(axis=0)
+    held = np.zeros(3)
+    if table.corner is not None:
+        held = low
+    elif table.centre is not None:
+        held = (low + high) / 2.0
+    at = Frame(origin=point(-held)).inside(
+        _frame(table.corner or table.centre, table.rotation)
+    )
+    return Mesh(frame=plain_frame(at.inside(outside)), shape=shape)
+
+
+def convex_in(outside: Frame, table: ShapeTable) -> Box | Cylinder:
+    """Return a box or cylinder in the case frame; `outside` is what it is given in."""
     own = _frame(table.corner or table.base or table.centre, table.rotation)
     is_centred = table.centre is not None
     if table.cylinder is None:

@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.solids import Box, Cylinder, Solid
+from loopsolver.geometry.solids import Box, Cylinder, Mesh, Solid, box_round
 from loopsolver.geometry.vectors import Array, Flags, Point, point, unit
 from loopsolver.scene.axes import Sides
 from loopsolver.tolerances import FLAT, SQUARE_COSINE
@@ -90,7 +90,8 @@ def three_quarter(sides: Sides, *, turn_deg: float, rise_deg: float) -> Eye:
 def is_hidden(points: Array, towards_eye: Point, solids: Sequence[Solid]) -> Flags:
     """Return which points have a solid between themselves and a far eye, (n,) of bool.
 
-    Points within a solid count as hidden by it. Half spaces hide nothing.
+    Points within a solid count as hidden by it. A mesh counts as the box round it. Half
+    spaces hide nothing.
     """
     hidden = np.zeros(len(points), dtype=bool)
     ray = np.asarray(towards_eye)
@@ -99,6 +100,8 @@ def is_hidden(points: Array, towards_eye: Point, solids: Sequence[Solid]) -> Fla
             hidden |= _box_hides(points, ray, solid)
         elif isinstance(solid, Cylinder):
             hidden |= _cylinder_hides(points, ray, solid)
+        elif isinstance(solid, Mesh):
+            hidden |= _box_hides(points, ray, box_round(solid))
     return hidden
 
 

@@ -12,7 +12,7 @@ import numpy as np
 import pyvista as pv
 
 from loopsolver.clearance.gap import tube_gap
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, box_round
 from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
@@ -362,7 +362,8 @@ def _body_names(scene: Scene) -> Iterator[WantedLabel]:
     largest.sort(key=lambda one: _volume(one[1]), reverse=True)
     for name, solid in largest[:MOST_BODY_NAMES]:
         if not isinstance(solid, HalfSpace):
-            yield WantedLabel(text=name, kind="body", at=solid.frame.origin)
+            at = box_round(solid).frame.origin
+            yield WantedLabel(text=name, kind="body", at=at)
 
 
 def _wall_names(scene: Scene) -> Iterator[WantedLabel]:
@@ -389,9 +390,14 @@ def _top(solid: Solid, *, up: Point) -> Point:
 
 
 def _volume(solid: Solid) -> float:
-    """Return the volume of a solid [mm3]; 0 for a half space, which has no end."""
+    """Return the volume of a solid, or of the box round a mesh [mm3].
+
+    0 for a half space, which has no end.
+    """
     if isinstance(solid, Box):
         return math.prod(solid.size)
     if isinstance(solid, Cylinder):
         return math.pi / 4.0 * solid.diameter**2 * solid.height
+    if isinstance(solid, Mesh):
+        return math.prod(box_round(solid).size)
     return 0.0

@@ -11,7 +11,8 @@ import pyvista as pv
 from numpy.typing import NDArray
 
 from loopsolver.geometry.frames import Frame, axis_frame
-from loopsolver.geometry.solids import Box, Cylinder, Solid
+from loopsolver.geometry.solids import Box, Cylinder, Mesh, Solid, placed_vertices
+from loopsolver.geometry.triangles import face_normals
 from loopsolver.geometry.vectors import Array, Point, point, unit
 from loopsolver.tube.centreline import BendArc, Straight
 
@@ -23,6 +24,9 @@ RING_SIDES: Final = 12
 
 ARC_STEP_DEG: Final = 4.0
 """Turn between neighbouring rings of a bend."""
+
+SEEN_EDGE_DEG: Final = 30.0
+"""Faces of a mesh that meet at more than this show an edge between them."""
 
 HATCH_SPACING: Final = 24.0
 """Distance between the hatch lines of a keep-out [mm]; less where it is small."""
@@ -39,9 +43,9 @@ def _with_normals(mesh: pv.PolyData, normals: Array) -> pv.PolyData:
     return mesh
 
 
-def surface(points: Array, quads: _Places, normals: Array) -> pv.PolyData:
-    """Return a surface of four-cornered faces with the normals given, all (n, 3)."""
-    faces = np.hstack([np.full((len(quads), 1), 4), quads]).ravel()
+def surface(points: Array, corners: _Places, normals: Array) -> pv.PolyData:
+    """Return a surface of faces, all of as many corners, with the normals given (n, 3)."""
+    faces = np.hstack([np.full((len(corners), 1), corners.shape[1]), corners]).ravel()
     return _with_normals(pv.PolyData(points, faces), normals)
 
 
@@ -171,12 +175,34 @@ def _side(
     return surface(rings, _band_quads(2), outwards), low, high
 
 
+def _mesh_surface(mesh: Mesh) -> pv.PolyData:
+    """Return the triangles of a mesh, each with its own corners and normal."""
+    corners = placed_vertices(mesh)[mesh.shape.faces]
+    triangles = np.arange(3 * len(corners)).reshape(-1, 3)
+    flat = np.repeat(face_normals(corners), 3, axis=0)
+    return surface(corners.reshape(-1, 3), triangles, flat)
+
+
+def _mesh_edges(mesh: Mesh) -> pv.PolyData:
+    """Return where triangles of a mesh meet at an edge that is seen, or end."""
+    faces = mesh.shape.faces
+    whole = surface(
+        placed_vertices(mesh), faces, np.zeros((len(mesh.shape.vertices), 3))
+    )
+    edges: pv.PolyData = whole.extract_feature_edges(
+        SEEN_EDGE_DEG, manifold_edges=False, clear_data=True
+    )
+    return edges
+
+
 def solid_surface(solid: Solid) -> pv.PolyData:
     """Return the surface of a solid [mm]; empty for a half space, which has no end."""
     if isinstance(solid, Box):
         return _box_surface(solid)
     if isinstance(solid, Cylinder):
         return _cylinder_surface(solid)
+    if isinstance(solid, Mesh):
+        return _mesh_surface(solid)
     return pv.PolyData()
 
 
@@ -192,6 +218,8 @@ def solid_edges(solid: Solid) -> pv.PolyData:
         return merged(
             [separate_lines(ring, np.roll(ring, -1, axis=0)) for ring in rings]
         )
+    if isinstance(solid, Mesh):
+        return _mesh_edges(solid)
     return pv.PolyData()
 
 

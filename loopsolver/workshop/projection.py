@@ -11,7 +11,15 @@ import numpy as np
 
 from loopsolver.drafting.drawing import Place
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import Box, Cylinder, Solid, bounds
+from loopsolver.geometry.solids import (
+    Box,
+    Cylinder,
+    Mesh,
+    Solid,
+    bounds,
+    box_round,
+    placed_vertices,
+)
 from loopsolver.geometry.vectors import Array, Flags, Point, point
 from loopsolver.scene.axes import Sides
 from loopsolver.scene.walls import Room
@@ -112,9 +120,11 @@ def room_corners(room: Room) -> Array:
 def seen_faces(solid: Solid, view: View) -> tuple[Array, ...]:
     """Return the outlines that show a solid, each (n, 3) [mm], all facing the viewer.
 
-    A box shows its faces, a cylinder its silhouette and one end. What is neither is
-    shown as the box round it.
+    A box shows its faces, a cylinder its silhouette and one end, a mesh the hull of its
+    silhouette. What is none of them is shown as the box round it.
     """
+    if isinstance(solid, Mesh):
+        return (_mesh_hull(solid, view),)
     if isinstance(solid, Cylinder):
         return _cylinder_outlines(solid, view)
     return _box_faces(_boxed(solid), view)
@@ -153,6 +163,16 @@ def _cylinder_outlines(cylinder: Cylinder, view: View) -> tuple[Array, ...]:
         own_points @ rotation.T + np.asarray(cylinder.frame.origin)
         for own_points in (outline, cap)
     )
+
+
+def _mesh_hull(mesh: Mesh, view: View) -> Array:
+    """Return the places of a mesh that are outermost as it is seen, round it."""
+    from scipy.spatial import ConvexHull
+
+    places = placed_vertices(mesh)
+    flat = places @ np.array([view.right, view.upward]).T
+    hull: Array = places[ConvexHull(flat, qhull_options="QJ").vertices]
+    return hull
 
 
 def _ring(cylinder: Cylinder, angles: Array, height: float) -> Array:
@@ -201,10 +221,7 @@ def _boxed(solid: Solid) -> Box:
         case Cylinder(frame=frame, diameter=diameter, height=height):
             return Box(frame=frame, size=(diameter, diameter, height))
         case _:
-            low, high = bounds(solid)
-            return Box(
-                frame=Frame(origin=point((low + high) / 2)), size=point(high - low)
-            )
+            return box_round(solid)
 
 
 def painted_order(solids: Sequence[Solid], view: View) -> tuple[int, ...]:

@@ -511,13 +511,13 @@ IMPOSSIBLE = {
     ),
 }
 
-NOT_YET = {
-    "mesh": Broken(
+MESHES = {
+    "mesh that is not there": Broken(
         "box = [120, 25, 120]\ncentre = [60, 12.5, 60]",
-        'mesh = "parts/fan.stl"',
+        'mesh = "parts/fan.stl"\nunit = "mm"',
         "components.fan.bodies[1].mesh",
         "fan.stl",
-        ("cannot be read yet", "box", "cylinder"),
+        ("no such file", "scene's folder"),
     ),
 }
 
@@ -749,7 +749,7 @@ WATER = {
 }
 
 BROKEN = (
-    SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | NOT_YET | LOOP | FLOW | WATER
+    SYNTAX | MISSING | UNKNOWN | WRONG_KIND | IMPOSSIBLE | MESHES | LOOP | FLOW | WATER
 )
 
 

@@ -14,6 +14,7 @@ from loopsolver.geometry.solids import (
     Box,
     Cylinder,
     HalfSpace,
+    Mesh,
     Solid,
     bounds,
     signed_distance,
@@ -72,6 +73,8 @@ def _moved_solid(solid: Solid, motion: Frame) -> Solid:
             return HalfSpace(
                 point=motion.place(solid.point), normal=motion.turn(solid.normal)
             )
+        case Mesh():
+            return Mesh(frame=solid.frame.inside(motion), shape=solid.shape)
 
 
 def _moved_tube(tube: Centreline, motion: Frame) -> Centreline:

@@ -17,7 +17,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.solid_set import SolidSet, distance_and_gradient, distance_of
+from loopsolver.geometry.solid_set import SolidSet
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.bundle import BundleFigures, bend_points, straight_points
 from loopsolver.routing.effort import USUAL
@@ -152,26 +152,21 @@ def _closer(
 ) -> Contacts:
     """Return the contacts of stretches with solids, sought near the lowest samples."""
     route, stretch, solid = which
-    axes = np.ascontiguousarray(solids.axes[:, solid].swapaxes(0, 1))
-    origins = solids.origins[:, solid]
-    extents = solids.extents.pick(solid)
     rows = np.arange(len(route))
     width = 1.0 / (effort.samples - 1)
     steps = np.linspace(-1.0, 1.0, effort.samples)
     for _ in range(effort.closer):
         shares = np.clip(share[:, None] + width * steps, 0.0, 1.0)
         points = bundle.points(route, stretch, shares)
-        own = (points @ axes.swapaxes(1, 2)).transpose(2, 0, 1) - origins[..., None]
-        best = distance_of(own, extents).argmin(axis=1)
+        best = solids.distance_to(solid, points).argmin(axis=1)
         share = shares[rows, best]
         width *= 2.0 / (effort.samples - 1)
-    distance, slope = distance_and_gradient(own[:, rows, best, None], extents)
-    away = np.einsum("km,mki->mi", slope[..., 0], axes)
+    distance, away = solids.slope_to(solid, points[rows, best])
     return Contacts(
         route=route,
         stretch=stretch,
         share=share,
         point=points[rows, best],
-        distance=distance[:, 0],
+        distance=distance,
         away=away,
     )

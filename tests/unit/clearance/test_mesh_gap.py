@@ -1,0 +1,130 @@
+"""Gaps of tubes to meshes: against the same solids, python-fcl and dense sampling."""
+
+import numpy as np
+import pytest
+import trimesh
+
+from loopsolver.clearance.gap import curves_of, least_gap, least_gaps
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.errors import GeometryError
+from loopsolver.geometry.solids import Box, Solid, signed_distance
+from loopsolver.geometry.vectors import point
+from loopsolver.routing.sampled_tube import laid_out, laid_tube, least_distance
+from loopsolver.tolerances import DEPTH_RESOLUTION, GAP_RESOLUTION
+from loopsolver.tube.bend_table import bend_table
+from loopsolver.tube.centreline import Centreline, sample
+from tests.builders.meshes import (
+    PLY_NAMES,
+    any_frame,
+    cut_finely,
+    fcl_distances,
+    part_like,
+    placed,
+)
+from tests.full import few_or_all
+
+SIZE = (60.0, 20.0, 40.0)
+
+
+def random_tube(rng: np.random.Generator) -> Centreline:
+    while True:
+        corners = tuple(point(at) for at in rng.uniform(-110.0, 120.0, (4, 3)))
+        line = Centreline(vertices=corners, radius=12.0)
+        try:
+            curves_of(line)
+        except GeometryError:
+            continue
+        return line
+
+
+def gap_to(line, solid) -> float:
+    among = [Obstacle(name="it", solid=solid)]
+    return least_gap(line, among, tube_radius=0.0).distance
+
+
+@pytest.mark.parametrize("seed", few_or_all(range(8), range(60)))
+def test_a_tube_is_as_far_from_a_box_of_triangles_as_from_the_box(seed) -> None:
+    rng = np.random.default_rng(seed)
+    frame, line = any_frame(rng), random_tube(rng)
+    mesh = placed(cut_finely(trimesh.creation.box(SIZE), 2), frame)
+    wanted = gap_to(line, Box(frame=frame, size=SIZE))
+    near = GAP_RESOLUTION if wanted > 0.0 else DEPTH_RESOLUTION
+    assert gap_to(line, mesh) == pytest.approx(wanted, abs=near + GAP_RESOLUTION)
+
+
+@pytest.mark.parametrize("seed", few_or_all(range(2), range(40)))
+@pytest.mark.parametrize("name", PLY_NAMES)
+def test_no_sample_of_a_tube_is_nearer_and_one_is_as_near(name, seed) -> None:
+    """Samples each 0.05 mm round the nearest place, each 1 mm elsewhere, by fcl."""
+    rng = np.random.default_rng(seed)
+    mesh = placed(part_like(name, longest=100.0), any_frame(rng))
+    line = random_tube(rng)
+    gap = least_gap(line, [Obstacle(name=name, solid=mesh)], tube_radius=0.0)
+    points = np.array(sample(line, spacing=1.0))
+    near = np.linalg.norm(points - gap.at, axis=1) < 3.0
+    wanted = fcl_distances(mesh, points)
+    if gap.distance <= 0.0:
+        assert wanted.min() < 1.0
+        return
+    assert gap.distance <= wanted.min() + 2.0 * GAP_RESOLUTION
+    at = np.linspace(points[near][0], points[near][-1], 2)
+    assert np.isfinite(at).all()
+    (there,) = fcl_distances(mesh, np.array([gap.at]))
+    assert gap.distance == pytest.approx(there, abs=2e-4)
+    assert gap.distance >= wanted.min() - 0.5
+
+
+@pytest.mark.parametrize("seed", few_or_all(range(5), range(40)))
+def test_the_inspection_finds_the_same_by_means_of_its_own(seed) -> None:
+    rng = np.random.default_rng(seed)
+    mesh = placed(part_like("nut", longest=90.0), any_frame(rng))
+    line = random_tube(rng)
+    vertices = np.array(line.vertices)
+    along = vertices[1] - vertices[0]
+    laid = laid_tube(
+        bend_table(line),
+        start=line.vertices[0],
+        direction=point(along / np.linalg.norm(along)),
+        towards=vertices[2] - vertices[1],
+    )
+    found, _, at = least_distance(
+        laid.pieces, laid_out([Obstacle(name="it", solid=mesh)])
+    )
+    wanted = gap_to(line, mesh)
+    assert found == pytest.approx(max(wanted, 0.0), abs=2.0 * GAP_RESOLUTION)
+    assert abs(signed_distance(mesh, np.array([at]))[0]) == pytest.approx(
+        found, abs=1e-6
+    )
+
+
+def test_a_tube_all_inside_a_mesh_is_as_deep_as_it_is() -> None:
+    """A ball of radius 50; the tube's end is 10 from its middle: 40 deep."""
+    ball = trimesh.creation.icosphere(5, 50.0)
+    mesh = placed(ball, any_frame(np.random.default_rng(1)))
+    middle = np.array(mesh.frame.origin)
+    along = np.array([1.0, 0.0, 0.0])
+    ends = (point(middle + 10.0 * along), point(middle + 35.0 * along))
+    line = Centreline(vertices=ends, radius=12.0)
+    assert gap_to(line, mesh) == pytest.approx(-40.0, abs=DEPTH_RESOLUTION + 0.05)
+
+
+def test_meshes_are_told_apart_by_name_among_other_solids() -> None:
+    rng = np.random.default_rng(5)
+    line = random_tube(rng)
+    named: dict[str, Solid] = {
+        "mesh": placed(part_like("ant", longest=60.0), any_frame(rng)),
+        "box": Box(frame=any_frame(rng), size=SIZE),
+        "ball": placed(
+            trimesh.creation.icosphere(3, 20.0), any_frame(rng), digest="other"
+        ),
+    }
+    among = [Obstacle(name=name, solid=solid) for name, solid in named.items()]
+    gaps = least_gaps(line, among, tube_radius=7.0)
+    for name, solid in named.items():
+        alone = gap_to(line, solid) - 7.0
+        near = GAP_RESOLUTION if alone > -7.0 else DEPTH_RESOLUTION
+        assert gaps[name].distance == pytest.approx(alone, abs=2.0 * near)
+    least = least_gap(line, among, tube_radius=7.0)
+    assert least.distance == pytest.approx(
+        min(gap.distance for gap in gaps.values()), abs=2.0 * DEPTH_RESOLUTION
+    )
