@@ -127,11 +127,7 @@ def command(args: argparse.Namespace) -> int:
                 jobs=args.jobs,
             ),
         )
-    if _is_early(plan) and path.exists():
-        tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")
-        return INTERRUPTED
-    if _is_early(plan) and not any(run.candidates for run in plan.runs):
-        tell("loopsolver: stopped")
+    if _is_early(plan) and _is_for_nothing(plan, path):
         return INTERRUPTED
     plan.write(path, scene_path=args.scene, force=args.force)
     if args.json:
@@ -142,6 +138,17 @@ def command(args: argparse.Namespace) -> int:
         _say_together(plan, path)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
+
+
+def _is_for_nothing(plan: Plan, path: Path) -> bool:
+    """Say, and return, whether a stopped search found nothing worth a file."""
+    if path.exists():
+        tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")
+        return True
+    if not any(run.candidates for run in plan.runs):
+        tell("loopsolver: stopped")
+        return True
+    return False
 
 
 def _say_together(plan: Plan, path: Path) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -93,19 +93,24 @@ def planned_scene(
         )
         for run in loop.runs
     )
-    laid = {run.request.name for run in loop.runs if run.chosen is not None}
-    summary = LoopSummary(
+    summary = _summary(loop, by=by, held=held, given=given)
+    return Plan(scene=scene, runs=planned, loop=summary)
+
+
+def _summary(loop: Loop, *, by: str, held: Container[str], given: float) -> LoopSummary:
+    """Return how a choice was made; `given` is its tube for running parallel [mm]."""
+    laid = [run.request.name for run in loop.runs if run.chosen is not None]
+    return LoopSummary(
         by=by,
         total=loop.total,
         bound=loop.bound,
         is_proven=loop.is_proven,
         ended=loop.ended,
-        kept=tuple(run.name for run in planned if run.name in {*held} & laid),
+        kept=tuple(name for name in laid if name in held),
         rounds=loop.rounds,
         pool=loop.pool,
         for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
     )
-    return Plan(scene=scene, runs=planned, loop=summary)
 
 
 def _alongside(
