@@ -47,7 +47,6 @@ _STEP: Final = math.radians(STEP_DEG)
 _MOST: Final = round(MOST_CHANGE_DEG / STEP_DEG)  # steps either way
 _ROUNDS: Final = 3  # of the programme, each about the tube as changed so far
 _NEAR: Final = (0, 6, 4, 2, 1)  # steps placed round its answer, by how many change
-_WIDE: Final = (0, 40, 20, 4, 2)  # where it says that there are ways, and none is near
 _HOPELESS: Final = 1.1  # share of the limits from which no steps nearby will do
 _TOLD: Final = 2  # ways that are made less: the best, and one beside it
 _LESS: Final = (1, 2, 4, 8)  # steps that a change is made less by at once
@@ -219,16 +218,13 @@ class _Bench:
     ) -> list[Correction]:
         """Return the best change of angles, and turns, of each set of bends."""
         answers = self._answers([self._knobs(bends, turns=turns) for bends in sets])
-        for reach, hopeless in ((_NEAR, _HOPELESS), (_WIDE, 1.0)):
-            rows = [
-                self._rows(one.knobs, _steps_round(one.steps, reach[len(one.knobs)]))
-                for one in answers
-                if one.share <= hopeless
-            ]
-            found = sorted(self._best_of(rows), key=lambda one: one.order)
-            if found:
-                return self._made_less(found[:_TOLD])
-        return []
+        rows = [
+            self._rows(one.knobs, _steps_round(one.steps, _NEAR[len(one.knobs)]))
+            for one in answers
+            if one.share <= _HOPELESS
+        ]
+        found = sorted(self._best_of(rows), key=lambda one: one.order)
+        return self._made_less(found[:_TOLD])
 
     def _knobs(self, bends: Sequence[int], *, turns: bool) -> list[int]:
         """Return the columns of what changes; the first turn is how the tube is rolled."""

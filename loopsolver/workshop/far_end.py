@@ -84,11 +84,10 @@ def far_end_words(job: Job, plane: FlatPlane) -> tuple[str, ...]:
     )
     level = "above" if there.height >= 0.0 else "below"
     return (
-        "All bends made, the first straight and bend 1 on their lines: the far end, where "
-        f"it is trimmed, has its foot {foot} of where the centre lines of bend 1 meet, and "
-        f"is {job.length(abs(there.height))} {level} this sheet; there the last straight "
-        f"points {_pointing(there.points)}. Measure how far off it is: loopsolver correct "
-        "says what mends it.",
+        "All bends made, first straight and bend 1 on their lines: the far end, trimmed, "
+        f"is {job.length(abs(there.height))} {level} this sheet, its foot {foot} of where "
+        f"bend 1's centre lines meet; it points {_pointing(there.points)}. If not: "
+        "loopsolver correct.",
     )
 
 

@@ -39,9 +39,9 @@ def test_a_staircase_ends_above_its_sheet() -> None:
     assert there.height == pytest.approx(90.0)
     assert there.points == pytest.approx((0.0, 0.0, 1.0))
     (words,) = far_end_words(job, plane)
-    assert "0.0 mm right and 120.0 mm away of where the centre lines of bend 1" in words
+    assert "0.0 mm right and 120.0 mm away of where bend 1's centre lines meet" in words
     assert "is 90.0 mm above this sheet" in words
-    assert "the last straight points up." in words
+    assert "it points up." in words
 
 
 def test_a_tube_that_goes_down_and_back_says_so() -> None:
