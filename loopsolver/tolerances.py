@@ -431,3 +431,9 @@ NO_PLAY: Final = 1e-6
 
 It only keeps a quotient finite.
 """
+
+NO_WAY: Final = 1e-9
+"""Share of the greatest below which a way that a tube could be out cannot be met.
+
+Far above float64 noise, far below what any straight, turn or angle does to a far end.
+"""

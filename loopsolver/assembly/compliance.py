@@ -66,16 +66,14 @@ def compliance(centreline: Centreline, section: BeamSection) -> Array:
     Castigliano's theorem: ``C = sum over ds of J' K J``, where J leads from the load at
     the end to moment and force at the station, and K is 1 / GJ for the moment along the
     tube, 1 / EI across it and 1 / EA for the force along it. The straights' integrals are
-    exact, those of the bends to rounding. Shear, and the flattening of a bent tube (von
-    Karman), are left out: with the walls of cooling tubes these make it softer by some
-    per cent, so that forces and stresses come out too high rather than too low.
+    exact, those of the bends to rounding. Shear and the flattening of bends (von Karman)
+    are left out: they make it some per cent softer, so that forces come out too high.
 
     References
     ----------
     S. Timoshenko, Strength of Materials, part 1 (1955), chapter on strain energy: from
     memory.
     """
-    end = np.asarray(centreline.vertices[-1])
     bend = 1.0 / (section.modulus * section.second_moment)
     twist = 1.0 / (section.shear_modulus * 2.0 * section.second_moment)
     stretch = 1.0 / (section.modulus * section.area)
@@ -86,7 +84,8 @@ def compliance(centreline: Centreline, section: BeamSection) -> Array:
             continue
         shares, weights = 0.5 * (_NODES + 1.0), 0.5 * length * _WEIGHTS
         along = _tangents(piece, shares)
-        lead = _moments_per_load(end - points_along(piece, shares))
+        arms = np.asarray(centreline.vertices[-1]) - points_along(piece, shares)
+        lead = _moments_per_load(arms)
         twisting = np.einsum("ka,kab->kb", along, lead)
         pulling = np.concatenate([np.zeros_like(along), along], axis=1)
         whole += bend * np.einsum("k,kab,kac->bc", weights, lead, lead)

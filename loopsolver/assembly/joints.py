@@ -108,7 +108,7 @@ class FittedTube:
 
 
 def fitted_tubes(scene: Scene, runs: tuple[PlannedRun, ...]) -> tuple[FittedTube, ...]:
-    """Return the chosen tubes of a plan's runs; runs without one are left out."""
+    """Return the tubes of a plan's runs, chosen or as built; runs without are left out."""
     found = []
     for run in runs:
         chosen = run.tube_in_place

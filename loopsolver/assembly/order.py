@@ -11,6 +11,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.assembly.blocking import Build
+from loopsolver.assembly.covering import covered_parts
 from loopsolver.assembly.insertion import Insertion, insertion
 from loopsolver.assembly.joints import fitted_tubes
 from loopsolver.assembly.leaving import square_outs
@@ -58,6 +59,9 @@ class AssemblyOrder:
     blocked : mapping of str to tuple of str
         For each tube that does not come out first: the tubes of which each, taken out
         before, lets it out; none where it takes several.
+    covered : mapping of str to tuple of str
+        The parts that would come straight out by the sides where tubes come in, were it
+        not for these tubes.
     ended : Ended
     """
 
@@ -66,6 +70,7 @@ class AssemblyOrder:
     removals: tuple[Removal, ...]
     stuck: tuple[Stuck, ...] = ()
     blocked: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    covered: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     ended: Ended = "done"
 
     @property
@@ -98,12 +103,15 @@ def assembly(plan: Plan, *, control: Control = UNATTENDED) -> AssemblyOrder:
     else:
         found = search.order(frozenset((*stated.movable, *stated.last)))
     ended = control.ending or "done"
+    removals = by_fewest_sides(remover.build, found.removals)
+    sides = (one.leaving.out.way for one in removals)
     return AssemblyOrder(
         insertions=insertions,
         is_stated=stated is not None,
-        removals=by_fewest_sides(remover.build, found.removals),
+        removals=removals,
         stuck=tuple(search.stuck(found, carrying)),
         blocked=search.blocked(found),
+        covered=covered_parts(remover.build, sides),
         ended=ended,
     )
 

@@ -103,6 +103,7 @@ def _document(of: AssemblyOrder, steps: tuple[AssemblyStep, ...]) -> dict[str, A
         "stuck": [{"run": one.tube, "helpful": list(one.helpful)} for one in of.stuck],
         "taking_out": [one.tube for one in of.removals],
         "blocked": {tube: list(others) for tube, others in of.blocked.items()},
+        "covered": {part: list(tubes) for part, tubes in of.covered.items()},
         "ended": of.ended,
     }
 

@@ -86,7 +86,7 @@ def _say(plan: Plan, ranks: Mapping[str, int], found: Fits) -> None:
         say()
     for name, rank in ranks.items():
         chance = found.of(name).get(rank)
-        say(f"{name}, candidate {rank}:")
+        say(f"{name}, candidate {rank}:" if rank else f"{name}, as built:")
         if chance is None:
             say_wrapped([f"no chance is told: {found.reasons[name]}"])
             continue

@@ -61,22 +61,25 @@ def command(args: argparse.Namespace) -> int:
     subject = read_either(args.subject)
 
     from loopsolver.plan import Plan
-    from loopsolver.view.window import screenshot, show, watch
+    from loopsolver.view.window import play, screenshot, show, watch
 
     if args.watch and isinstance(subject, Plan):
         msg = f"{args.subject}: found a plan; --watch follows a scene"
         raise LoopsolverError(msg)
-    if args.assemble and not isinstance(subject, Plan):
-        msg = f"{args.subject}: found a scene; --assemble plays a plan"
-        raise LoopsolverError(msg)
+    if args.assemble:
+        if not isinstance(subject, Plan):
+            msg = f"{args.subject}: found a scene; --assemble plays a plan"
+            raise LoopsolverError(msg)
+        with ended_by_the_system():
+            play(subject)
+        return 0
     if args.watch:
         with ended_by_the_system():
             watch(args.subject, run=args.run, candidate=args.candidate)
         return 0
     if path is None:
         with ended_by_the_system():
-            shot = int(args.assemble)
-            show(subject, run=args.run, candidate=args.candidate, shot=shot)
+            show(subject, run=args.run, candidate=args.candidate)
         return 0
     screenshot(
         subject,

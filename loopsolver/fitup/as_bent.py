@@ -19,10 +19,10 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array, Point
 from loopsolver.scene.model import Spread
+from loopsolver.tolerances import NO_WAY
 from loopsolver.tube.chain import Chain, end_jacobian, end_poses
 
 _ROUNDS: Final = 6
-_NO_WAY: Final = 1e-9  # share of the greatest below which a way cannot be met at all
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +94,7 @@ def as_measured(planned: Chain, measured: AsBent, spread: Spread) -> Believed:
         slopes = _slopes(chain)[rows]
         missing = (wanted - _far_end(chain))[rows] + slopes @ errors
         gain = spreads @ slopes.T
-        errors = gain @ np.linalg.pinv(slopes @ gain, rcond=_NO_WAY) @ missing
+        errors = gain @ np.linalg.pinv(slopes @ gain, rcond=NO_WAY) @ missing
         chain = _with_errors(read, errors)
     return Believed(chain=chain, strain=_strain(measured, errors, spreads))
 

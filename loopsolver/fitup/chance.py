@@ -19,7 +19,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from loopsolver.fitup.minimax import Least, Limits, least_share
+from loopsolver.fitup.minimax import Least, MoveLimits, least_share
 from loopsolver.fitup.placement import Seating
 from loopsolver.fitup.seating import seating_of, with_bores
 from loopsolver.fitup.spread import Errors, Source, errors_of
@@ -29,7 +29,7 @@ from loopsolver.scene.model import Scene
 from loopsolver.scene.port_spreads import PortSpreads
 from loopsolver.tolerances import NO_SHARE, ORDER_DECIMALS
 
-WANTED: Final = 0.9
+NINE_OF_TEN: Final = 0.9
 """The chance at which a spread is as much as a tube stands."""
 
 KNOWN_TO: Final = 0.24
@@ -124,7 +124,7 @@ def chance_of(scene: Scene, candidate: Candidate, ports: PortSpreads | None) -> 
 class _Case(NamedTuple):
     """What fittings take, and the errors that ask for it."""
 
-    limits: Limits
+    limits: MoveLimits
     errors: Errors
 
 
@@ -155,7 +155,7 @@ def _asked(cases: Sequence[_Case]) -> list[Least]:
     ]
 
 
-def _along_directions(limits: Limits, errors: Errors) -> Array:
+def _along_directions(limits: MoveLimits, errors: Errors) -> Array:
     """Return readings one spread off along each direction.
 
     Of the readings only what no move of the tube can change is left, five of them.
@@ -210,7 +210,7 @@ def _stands(shares: Array) -> float:
     low, high = _LEAST_TIMES, _MOST_TIMES
     for _ in range(_HALVINGS):
         middle = math.sqrt(low * high)
-        if _chance(shares * middle) < WANTED:
+        if _chance(shares * middle) < NINE_OF_TEN:
             high = middle
         else:
             low = middle

@@ -21,7 +21,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from loopsolver.fitup.minimax import Limits
+from loopsolver.fitup.minimax import MoveLimits
 from loopsolver.fitup.placement import (
     Lying,
     Placements,
@@ -352,7 +352,7 @@ class _Bench:
         lying: Sequence[Lying],
         sets: Sequence[Sequence[int]],
         most: int,
-    ) -> Limits:
+    ) -> MoveLimits:
         """Return the limits of placements with steps of columns as further unknowns.
 
         A change moves the far end alone: readings of the far fitting change with it.
@@ -367,7 +367,7 @@ class _Bench:
             rows[number, 9, ways] = far[number, 4, knobs]
         rows[:, 11:, 6:] = np.eye(most)
         steps = np.full(most, float(_MOST))
-        return Limits(
+        return MoveLimits(
             rows=rows,
             low=np.concatenate([seating.limits.low, steps]),
             high=np.concatenate([seating.limits.high, steps]),

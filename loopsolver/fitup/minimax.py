@@ -29,7 +29,7 @@ _ROOM_AT_FIRST: Final = 1.3  # of the share with which the first move is taken
 
 
 @dataclass(frozen=True, kw_only=True)
-class Limits:
+class MoveLimits:
     """What rows may come to: shares of one for the pairs, their own for single rows.
 
     Attributes
@@ -102,12 +102,12 @@ class Least(NamedTuple):
     pulls: Array
 
 
-def least_share(limits: Limits, values: Array) -> Least:
+def least_share(limits: MoveLimits, values: Array) -> Least:
     """Return the moves that take the least share of limits that grow with it.
 
     Parameters
     ----------
-    limits : Limits
+    limits : MoveLimits
     values : ndarray, (problems, rows)
     """
     weights = 1.0 / np.concatenate(
@@ -118,7 +118,7 @@ def least_share(limits: Limits, values: Array) -> Least:
     return better(limits, values, start)
 
 
-def better(limits: Limits, values: Array, moves: Array) -> Least:
+def better(limits: MoveLimits, values: Array, moves: Array) -> Least:
     """Return the best moves, from moves that keep every limit that holds as it is."""
     taken = limits.shares(values + limits.values(moves))
     counted = taken if limits.grows else taken[:, : limits.paired // 2]
@@ -139,7 +139,7 @@ def better(limits: Limits, values: Array, moves: Array) -> Least:
 class _State(NamedTuple):
     """Where a barrier method stands: rows, and how far each is from its limit."""
 
-    limits: Limits
+    limits: MoveLimits
     share: Array
     first: Array  # of each pair, (problems, pairs)
     second: Array
@@ -148,7 +148,9 @@ class _State(NamedTuple):
     above: Array
 
     @classmethod
-    def of(cls, limits: Limits, values: Array, moves: Array, share: Array) -> _State:
+    def of(
+        cls, limits: MoveLimits, values: Array, moves: Array, share: Array
+    ) -> _State:
         first, second, single = _parted(limits, values + limits.values(moves))
         room = (share**2)[:, None] - first**2 - second**2
         low, high = limits.bounds(share)
@@ -237,7 +239,7 @@ def _products(first: Array, second: Array) -> Array:
     return every.reshape(*every.shape[:-2], -1)
 
 
-def _parted(limits: Limits, rows: Array) -> tuple[Array, Array, Array]:
+def _parted(limits: MoveLimits, rows: Array) -> tuple[Array, Array, Array]:
     """Return the first and the second of all pairs, and single rows, (problems, each)."""
     paired = limits.paired
     return rows[:, 0:paired:2], rows[:, 1:paired:2], rows[:, paired:]

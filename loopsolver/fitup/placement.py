@@ -19,7 +19,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from loopsolver.fitup.minimax import Limits, better, least_share
+from loopsolver.fitup.minimax import MoveLimits, better, least_share
 from loopsolver.geometry.frames import Frame, axis_frame, rotations_by
 from loopsolver.geometry.vectors import Array, Flags, Point, crosses, offset
 from loopsolver.scene.model import Acceptance
@@ -42,7 +42,7 @@ Common practice, no source: it is then still beside what it was drawn beside.
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bore:
+class Guide:
     """A bore that guides the tube from mouth to seat.
 
     Attributes
@@ -84,14 +84,14 @@ class Socket:
         Out of the fitting; unit length.
     depth : float
         Mouth to seat [mm].
-    holds : Bore or Acceptance
+    holds : Guide or Acceptance
         What it takes of a tube that is not where it should be.
     """
 
     seat: Point
     axis: Point
     depth: float
-    holds: Bore | Acceptance
+    holds: Guide | Acceptance
 
     @property
     def mouth(self) -> Point:
@@ -106,7 +106,7 @@ class Socket:
     @property
     def held(self) -> Held:
         """What it limits: offsets at mouth and seat, or at the mouth offset and slope."""
-        if isinstance(self.holds, Bore):
+        if isinstance(self.holds, Guide):
             half = 0.5 * self.holds.play
             return Held(half, half, 1.0, -self.depth)
         return Held(self.holds.sideways, math.tan(self.holds.tilt), 0.0, 1.0)
@@ -228,7 +228,7 @@ class Seating:
     @property
     def is_bored(self) -> bool:
         """Whether a bore holds either end."""
-        return any(isinstance(one.holds, Bore) for one in self.sockets)
+        return any(isinstance(one.holds, Guide) for one in self.sockets)
 
     @property
     def widths(self) -> Array:
@@ -242,14 +242,14 @@ class Seating:
         )
 
     @cached_property
-    def limits(self) -> Limits:
+    def limits(self) -> MoveLimits:
         """The limits of all readings near the position drawn, slides and roll as well."""
         return self.limits_of(self.changes(self.as_drawn)[0])
 
-    def limits_of(self, changes: Array) -> Limits:
+    def limits_of(self, changes: Array) -> MoveLimits:
         """Return the limits of readings that change so with a move."""
         (in_first, out_first), (in_far, out_far) = self.slides
-        return Limits(
+        return MoveLimits(
             rows=changes,
             low=np.array([in_first, in_far, self.roll]),
             high=np.array([out_first, out_far, self.roll]),
@@ -363,13 +363,13 @@ def placed(seating: Seating, ends: Poses) -> Placements:
     return _as_placed(seating, firsts, ends)
 
 
-def best_moves(limits: Limits, readings: Array) -> Array:
+def best_moves(limits: MoveLimits, readings: Array) -> Array:
     """Return the moves that give the fittings most room, or that leave least missing."""
     *_, best = _good_moves(limits, readings)
     return best
 
 
-def _good_moves(limits: Limits, readings: Array) -> Iterator[Array]:
+def _good_moves(limits: MoveLimits, readings: Array) -> Iterator[Array]:
     """Yield what leaves least missing, then where nothing is what gives most room."""
     least = least_share(limits, readings)
     yield least.moves

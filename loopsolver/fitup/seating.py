@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.fitup.placement import Bore, Seating, Socket
+from loopsolver.fitup.placement import Guide, Seating, Socket
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.vectors import cross, difference, norm, offset, unit
 from loopsolver.routing.problem import Candidate, EndFitting
@@ -66,8 +66,8 @@ def with_bores(seating: Seating, *, wider: float) -> Seating:
     What a mouth accepts stays.
     """
     first, far = (
-        replace(one, holds=Bore(play=max(one.holds.play + wider, NO_PLAY)))
-        if isinstance(one.holds, Bore)
+        replace(one, holds=Guide(play=max(one.holds.play + wider, NO_PLAY)))
+        if isinstance(one.holds, Guide)
         else one
         for one in seating.sockets
     )
@@ -85,7 +85,7 @@ def _socket(scene: Scene, end: EndFitting) -> Socket:
     )
 
 
-def _holds(scene: Scene, fitting: Fitting) -> Bore | Acceptance:
+def _holds(scene: Scene, fitting: Fitting) -> Guide | Acceptance:
     if fitting.bore is None:
         return fitting.accepts
-    return Bore(play=fitting.bore - scene.tube.outer_diameter)
+    return Guide(play=fitting.bore - scene.tube.outer_diameter)

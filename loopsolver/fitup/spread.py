@@ -25,7 +25,7 @@ from loopsolver.scene.model import Scene
 from loopsolver.scene.port_spreads import PortSpreads, SpreadBetween, direction_spread
 from loopsolver.tube.chain import chain_of, end_jacobian
 
-Kind = Literal["straight", "turn", "angle", "bias", "place", "direction"]
+SourceKind = Literal["straight", "turn", "angle", "bias", "place", "direction"]
 
 _BENDING = frozenset({"turn", "angle", "bias"})
 
@@ -36,7 +36,7 @@ class Source:
 
     Attributes
     ----------
-    kind : Kind
+    kind : SourceKind
         A straight, a turn, a bend's angle, what all bends have in common; the place of
         the far port from the first, or a port's direction.
     number : int
@@ -44,7 +44,7 @@ class Source:
         its axis, 0 to 2; of a direction its end, 0 or 1; of the bias 0.
     """
 
-    kind: Kind
+    kind: SourceKind
     number: int = 0
 
 
@@ -158,7 +158,7 @@ def _of_tube(scene: Scene, candidate: Candidate, seating: Seating) -> Iterator[E
     turned = np.kron(np.eye(2), seating.drawn.rotation)
     by_twist = _rows(far.changes(far.socket.seat)[0] @ turned, FAR_ROWS)
     bends = len(table.bends)
-    kinds: tuple[tuple[Kind, Array, int, float], ...] = (
+    kinds: tuple[tuple[SourceKind, Array, int, float], ...] = (
         ("straight", jacobian.straights, 1, spread.straight),
         ("turn", jacobian.turns[:, 1:], 2, spread.turn),
         ("angle", jacobian.angles_to_marks, 1, spread.angle),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -176,48 +176,28 @@ class AssemblyStep:
 def assembly_steps(of: AssemblyOrder, scene: Scene) -> Iterator[AssemblyStep]:
     """Yield the steps in which a build goes together."""
     stated = scene.assembly
-    last = (
-        ()
-        if stated is None
-        else tuple(
-            name
-            for name in stated.last
-            if name in {one.name for one in scene.components}
-        )
-    )
+    last = () if stated is None else stated.last
     loose = tuple(dict.fromkeys((*of.loose, *last)))
-    if loose:
-        yield AssemblyStep(
-            head="Fix the parts",
-            how=(f"All but {listed(loose)}: these stay loose in their places.",),
-        )
-    else:
-        yield AssemblyStep(head="Fix the parts", how=("All of them, in their places.",))
+    rest = f"All but {listed(loose)}: these stay loose in their places."
+    how = rest if loose else "All of them, in their places."
+    yield AssemblyStep(head="Fix the parts", how=(how,))
     order = of.removals[::-1]
     for place, removal in enumerate(order):
-        yield AssemblyStep(
-            head=removal.tube, how=tuple(_tube_words(removal, scene)), removal=removal
-        )
+        words = tuple(_tube_words(removal, scene))
+        yield AssemblyStep(head=removal.tube, how=words, removal=removal)
         later = {part for one in order[place + 1 :] for part in one.freeing.parts}
-        done = tuple(
-            part
-            for part in removal.freeing.parts
-            if part not in later and part not in last
-        )
+        done = [one for one in removal.freeing.parts if one not in later | set(last)]
         if done:
-            yield AssemblyStep(
-                head=f"Screw down {listed(done)}",
-                how=("No later tube needs it loose.",)
-                if len(done) == 1
-                else ("No later tube needs them loose.",),
-                parts=done,
-            )
+            them = "it" if len(done) == 1 else "them"
+            yield _screwing_down(done, f"No later tube needs {them} loose.")
     if last:
-        yield AssemblyStep(
-            head=f"Screw down {listed(last)}",
-            how=("Last of all, as the scene has it.",),
-            parts=last,
-        )
+        yield _screwing_down(last, "Last of all, as the scene has it.")
+
+
+def _screwing_down(parts: Sequence[str], why: str) -> AssemblyStep:
+    return AssemblyStep(
+        head=f"Screw down {listed(parts)}", how=(why,), parts=tuple(parts)
+    )
 
 
 def _tube_words(removal: Removal, scene: Scene) -> Iterator[str]:
@@ -320,3 +300,5 @@ def cleaning_sentences(of: AssemblyOrder) -> Iterator[str]:
                 f"{tube} comes out only when several are out: {listed(before)} are "
                 "enough."
             )
+    for part, tubes in of.covered.items():
+        yield f"To take {part} straight out, take out {listed(tubes)} first."

@@ -143,7 +143,7 @@ def candidate_table(
     columns = [
         one
         for one in _columns(run, lengths, others, drops, fits)
-        if one.is_told([run.candidate(rank) for rank in order])
+        if one.is_told(run.candidates or [run.candidate(rank) for rank in order])
     ]
     return TextTable(
         headings=tuple(one.heading for one in columns),
@@ -163,7 +163,9 @@ def built_remarks(scene: Scene, run: PlannedRun, *, lengths: Lengths) -> Iterato
     if run.built is None:
         return
     instead = "" if run.chosen is None else f", in place of candidate {run.chosen}"
-    yield f"built: the tube as it was measured{instead}"
+    angles = angles_text(run.built.table)
+    bends = f", its bends of {angles} degrees" if angles else ""
+    yield f"built: the tube as it was measured{instead}{bends}"
     gap, clearance = run.built.gap, scene.rules.clearance
     if not is_clear(gap.distance, clearance):
         near = within_or_into(gap.distance, gap.name, text=lengths.fine)

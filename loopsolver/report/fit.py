@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.lengths import Lengths, fixed
+from loopsolver.plan.model import AS_BUILT
 from loopsolver.report.angles import degrees
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -28,6 +29,12 @@ CAUTION: Final = (
     "Do not force a tube into line: it presses its seals on one side, and what is bent by "
     "force stays under stress."
 )
+
+
+BUILT: Final = (
+    "it is built; `loopsolver correct` says from what you measure whether it goes in"
+)
+"""Why a tube as built has no chance: what it is has been decided."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +93,9 @@ def fits(plan: Plan, wanted: Mapping[str, Sequence[int]] | None = None) -> Fits:
     reasons: dict[str, str] = {}
     for run in plan.runs:
         for rank in run.ranks if wanted is None else wanted.get(run.name, ()):
+            if rank == AS_BUILT:
+                reasons[run.name] = BUILT
+                continue
             try:
                 chance = chance_of(plan.scene, run.candidate(rank), ports)
             except LoopsolverError as error:
@@ -100,7 +110,11 @@ def missed_for_places(plan: Plan) -> dict[str, float]:
 
     Of the chosen ones; 0 where none is chosen or nothing can be told.
     """
-    wanted = {run.name: (run.chosen,) for run in plan.runs if run.chosen is not None}
+    wanted = {
+        run.name: (run.rank_in_place,)
+        for run in plan.runs
+        if run.rank_in_place is not None
+    }
     missed = dict.fromkeys((run.name for run in plan.runs), 0.0)
     for (name, _), chance in fits(plan, wanted).chances.items():
         parts = (one.part for one in chance.causes if one.source.kind == "place")
@@ -114,18 +128,12 @@ def of_ten(chance: Chance) -> str:
     return f"{least}" if least == most else f"{least} to {most}"
 
 
-def bench_fit_words(plan: Plan, run: PlannedRun, rank: int) -> Iterator[str]:
-    """Yield how likely a candidate goes in and what to take care of, for its sheet."""
+def bench_fit_words(plan: Plan, run: PlannedRun, rank: int) -> str:
+    """Return how likely a candidate goes in, for its sheet; '' where that is unknown."""
     chance = fits(plan, {run.name: (rank,)}).of(run.name).get(rank)
     if chance is None:
-        return
-    yield (
-        f"Of ten such tubes {of_ten(chance)} go in without force: an estimate from stated "
-        "spreads."
-    )
-    for cause in chance.causes[:1]:
-        advice = advice_words(plan.scene, run.candidate(rank), cause)
-        yield f"{advice[0].upper()}{advice[1:]}."
+        return ""
+    return f"{of_ten(chance)} of 10, an estimate from stated spreads"
 
 
 def times_words(times: float) -> str:

@@ -40,10 +40,10 @@ from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
 
-Search = Callable[[RouteProblem], Found]
+RouteSearch = Callable[[RouteProblem], Found]
 """What finds verified candidates of a problem."""
 
-Task = tuple[RouteProblem, Search]
+Task = tuple[RouteProblem, RouteSearch]
 """A problem, and the search for it: what there is to be done once."""
 
 REMEMBERED: Final = 512
@@ -116,7 +116,7 @@ def solve_beside(
     laid: Sequence[Obstacle],
     *,
     control: Control = UNATTENDED,
-    search: Search = find_candidates,
+    search: RouteSearch = find_candidates,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already, best first.
 
@@ -132,7 +132,7 @@ def solve_beside(
     control : Control
         Asked before each choice of fittings and former; once it is stopped, the others
         are left out.
-    search : Search
+    search : RouteSearch
         What finds the candidates of each choice.
     """
     candidates: list[Candidate] = []
@@ -155,7 +155,7 @@ def solve_beside(
     return Found(candidates=listed, refused=refused)
 
 
-def searched(problem: RouteProblem, search: Search) -> Found:
+def searched(problem: RouteProblem, search: RouteSearch) -> Found:
     """Return what a search finds of a problem; equal problems are not searched again."""
     task = (problem, search)
     if task not in _remembered:
@@ -182,7 +182,7 @@ def forget() -> None:
 
 
 def first_task(
-    scene: Scene, run: RunRequest, *, effort: Effort, search: Search
+    scene: Scene, run: RunRequest, *, effort: Effort, search: RouteSearch
 ) -> Task | None:
     """Return what `solve_beside` searches first, beside nothing; mostly that is all."""
     settled = next(_configurations(scene, run, effort), None)
@@ -197,7 +197,7 @@ def _clear_of_own(
     settled: _Configuration,
     *,
     laid: tuple[Obstacle, ...],
-    search: Search,
+    search: RouteSearch,
 ) -> Found:
     """Return the candidates of a choice that run through neither of its fittings.
 

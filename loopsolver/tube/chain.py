@@ -28,7 +28,7 @@ from loopsolver.tube.bend_table import BendTable
 Screw = tuple[float, float, float, float, float, float]
 """An axis that is turned about, a unit vector or nothing, and how the origin moves."""
 
-STRAIGHT: Final[Screw] = (0.0, 0.0, 0.0, 0.0, 0.0, 1.0)
+SLIDE: Final[Screw] = (0.0, 0.0, 0.0, 0.0, 0.0, 1.0)
 TURN: Final[Screw] = (0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
 
 
@@ -201,7 +201,7 @@ def _walked(screws: Sequence[Screw], amounts: Array) -> tuple[Array, Array]:
 
 
 def _screws(bends: int, radius: float) -> list[Screw]:
-    return [*[STRAIGHT, TURN, bend_screw(radius)] * bends, STRAIGHT]
+    return [*[SLIDE, TURN, bend_screw(radius)] * bends, SLIDE]
 
 
 def _in_order(straights: Array, turns: Array, angles: Array) -> Array:

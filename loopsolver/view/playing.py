@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import chain
 from typing import Any, Final
 
@@ -111,6 +112,18 @@ def _shots(of: AssemblyOrder, plan: Plan) -> Iterator[Shot]:
 def step_shot(selection: ViewSelection, shots: Sequence[Shot]) -> ViewSelection:
     """Return the selection with the next shot, after the last all together."""
     return replace(selection, shot=(selection.shot + 1) % (len(shots) + 1), tilt=0)
+
+
+def shot_groups(
+    subject: Subject, shot: Shot
+) -> dict[str, Callable[[], tuple[StyledMesh, ...]]]:
+    """Return what draws the parts, which may be hidden, and the tubes of a shot."""
+    if not isinstance(subject, Plan):
+        return {}
+    return {
+        "bodies": partial(shot_bodies, subject, shot),
+        "tubes in place": partial(shot_tubes, subject, shot),
+    }
 
 
 def shot_bodies(plan: Plan, shot: Shot) -> tuple[StyledMesh, ...]:

@@ -213,21 +213,15 @@ class Stage:
         """Look for the order of putting together, and begin with its first shot."""
         self.together.seek()
         self.message = self.together.why_none
-        first = min(1, len(self.together.shots))
-        self.selection = replace(self.selection, shot=first)
+        shot = min(1, len(self.together.shots))
+        self.selection = replace(self.selection, shot=shot)
 
     def _shown_shot(self) -> set[Hashable]:
         """Make what a shot needs of parts and tubes; return the groups."""
-        plan, selection = self.subject, self.selection
-        keys: set[Hashable] = set()
-        if isinstance(plan, Plan):
-            shot = self.together.shots[selection.shot - 1]
-            drawn = partial(playing.shot_tubes, plan, shot)
-            keys.add(self._group(("shot", selection.shot), drawn))
-            if "bodies" not in selection.hidden:
-                drawn = partial(playing.shot_bodies, plan, shot)
-                keys.add(self._group(("shot bodies", selection.shot), drawn))
-        return keys
+        now, shots = self.selection, self.together.shots
+        drawn = playing.shot_groups(self.subject, shots[now.shot - 1]).items()
+        shown = [(kind, draw) for kind, draw in drawn if kind not in now.hidden]
+        return {self._group((kind, now.shot), draw) for kind, draw in shown}
 
     def _air_now(self) -> tuple[TiltStage, ...]:
         """Return the stage of the tilts that is shown, if anything is known of air."""

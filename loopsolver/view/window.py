@@ -19,6 +19,7 @@ from loopsolver.view.selection import (
 )
 
 if TYPE_CHECKING:
+    from loopsolver.plan import Plan
     from loopsolver.view.panel import Furniture
     from loopsolver.view.pictures import Pixels
 
@@ -166,11 +167,7 @@ def _drawn(
 
 
 def show(
-    subject: Subject,
-    *,
-    run: str | None = None,
-    candidate: int | None = None,
-    shot: int = 0,
+    subject: Subject, *, run: str | None = None, candidate: int | None = None
 ) -> None:
     """Open a window on a scene or plan and return when it is closed.
 
@@ -181,8 +178,6 @@ def show(
         Name of the run to show; the first if None.
     candidate : int or None
         Rank of the candidate to show; the chosen one if None.
-    shot : int
-        1 to play how the build goes together; 0 to begin with all together.
 
     Raises
     ------
@@ -191,8 +186,17 @@ def show(
     MissingExtraError
         If this machine cannot draw in 3D.
     """
-    selection = first_selection(subject, run=run, candidate=candidate)
-    selection = replace(selection, shot=shot)
+    _open(subject, first_selection(subject, run=run, candidate=candidate))
+
+
+def play(plan: Plan) -> None:
+    """Open a window that plays how a plan goes together; errors are those of `show`."""
+    first = first_selection(plan, run=None, candidate=None)
+    _open(plan, replace(first, shot=1))
+
+
+def _open(subject: Subject, selection: ViewSelection) -> None:
+    """Open a window on a selection and return when it is closed."""
     rendering.demand_display()
     trial = rendering.RunningTrial({})
     # While the trial runs, what takes long to load is loaded.

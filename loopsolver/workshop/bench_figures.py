@@ -122,8 +122,13 @@ def material_words(material: Material) -> str:
     return "PETG" if material == "petg" else material
 
 
-def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[Block]:
-    """Yield the figures that are looked up most, each over its own line."""
+def figure_column(
+    job: Job, candidate: Candidate, *, width: float, fit: str = ""
+) -> Iterator[Block]:
+    """Yield the figures that are looked up most, each over its own line.
+
+    `fit` is how likely the tube goes in, in words; '' where that is not known.
+    """
     yield _large("Cut the blank", job.length(job.blank), width=width)
     over = over_stock_words(candidate, job.tube, text=job.length)
     if over:
@@ -156,6 +161,8 @@ def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[B
         yield _entry("Heat", f"{heat_words(job)} ({source})", width=width)
     gap = f"{job.length(candidate.gap.distance)} to {candidate.gap.name}"
     yield _entry("Least gap", gap, width=width)
+    if fit:
+        yield _entry("Goes in without force", fit, width=width)
 
 
 def _large(name: str, value: str, *, width: float) -> Block:

@@ -87,7 +87,6 @@ def bench_sheet(
     title = _title(plan, run, width=width)
     bends = [
         *_bend_table(job, width=width),
-        *_chance(plan, run, width=width),
         *_doubts(plan, job, run, width=width),
     ]
     care = _cautions(job, width=width)
@@ -121,7 +120,8 @@ def _tops(
     wide = width - _FIGURES - _GAP
     check = _port_check(plan, run, job, width=wide)
     candidate = run.candidate(run.chosen or 1)
-    figures = stacked(list(figure_column(job, candidate, width=_FIGURES)))
+    fit = bench_fit_words(plan, run, run.chosen or 1)
+    figures = stacked(list(figure_column(job, candidate, width=_FIGURES, fit=fit)))
     line, tags = job.centreline, (job.first.port, job.last.port)
     for high in _PICTURES:
         view = (
@@ -207,13 +207,6 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
         *bench_sentences(job.tube, job.table, math.dist(first, last), job.lengths),
     )
     yield paragraph(" ".join(said), width=width, size=_SMALL, below=4.5)
-
-
-def _chance(plan: Plan, run: PlannedRun, *, width: float) -> Iterator[Block]:
-    """Yield how likely the tube goes in, and what decides that most."""
-    words = " ".join(bench_fit_words(plan, run, run.chosen or 1))
-    if words:
-        yield paragraph(words, width=width, size=_STEP, below=4.5)
 
 
 def _doubts(plan: Plan, job: Job, run: PlannedRun, *, width: float) -> Iterator[Block]:

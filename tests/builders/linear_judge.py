@@ -12,7 +12,7 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.spatial.transform import Rotation
 
-from loopsolver.fitup.placement import Bore, Seating, Socket
+from loopsolver.fitup.placement import Guide, Seating, Socket
 from loopsolver.tube.chain import Poses
 
 _SIDES = 64
@@ -35,7 +35,7 @@ def held(socket: Socket, end: np.ndarray, along: np.ndarray) -> list[float]:
         reach = ((plane - end) @ axis) / (along @ axis)
         return across @ (end + reach * along - plane)
 
-    if isinstance(socket.holds, Bore):
+    if isinstance(socket.holds, Guide):
         half = socket.holds.play / 2
         return [*(met(socket.depth) / half), *(met(0.0) / half)]
     aside = across @ along

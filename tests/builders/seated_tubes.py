@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.fitup.placement import Bore, Seating, Socket
+from loopsolver.fitup.placement import Guide, Seating, Socket
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import point
 from loopsolver.scene.model import Acceptance
@@ -15,8 +15,8 @@ from loopsolver.tube.chain import Chain, Poses, end_poses
 
 HOLDS = (
     Acceptance(sideways=0.5, tilt=math.radians(1.0)),
-    Bore(play=0.4),
-    Bore(play=0.1),
+    Guide(play=0.4),
+    Guide(play=0.1),
     Acceptance(sideways=1.0, tilt=math.radians(0.4)),
 )
 
@@ -45,7 +45,7 @@ def seated(seed: int, *, slides: float = 40.0) -> Seated:
 def seat_chain(
     chain: Chain,
     *,
-    holds: tuple[Bore | Acceptance, Bore | Acceptance],
+    holds: tuple[Guide | Acceptance, Guide | Acceptance],
     slides: float = 40.0,
     frame: Frame | None = None,
 ) -> Seated:

@@ -29,6 +29,14 @@ LOOK = 1.5
 
 DEPTH = 12.0
 
+ANGLES = (0.0, *(math.radians(s * a) for a in (45, 90, 135, 180) for s in (1, -1)))
+
+WAYS = [
+    np.array(steps) / np.linalg.norm(steps)
+    for steps in itertools.product((1.0, -1.0, 0.0), repeat=3)
+    if any(steps)
+]
+
 Body = tuple[fcl.CollisionGeometry, np.ndarray, np.ndarray]
 """A shape, how it is turned, and where its middle is."""
 
@@ -225,30 +233,24 @@ class Plain:
         mine = moved(self.bodies[tube], by if tube in some else np.zeros(3))
         close = manager([*around(held), *self.walls()])
         free = around(())
-        for angle in (
-            0.0,
-            *(math.radians(s * a) for a in (45, 90, 135, 180) for s in (1, -1)),
-        ):
-            if angle and len(held) > 1:
-                break
-            centre = held[0].mouth + (by if tube in some else 0.0)
+        centre = held[0].mouth + (by if tube in some else 0.0)
+        for angle in ANGLES if len(held) == 1 else (0.0,):
             swing = np.linspace(0.0, angle, 60 if angle else 1)
             if any(meets(swung(mine, centre, draw, a), close) for a in swing if a):
                 continue
             stands = swung(mine, centre, draw, angle)
-            if any(meets(moved(stands, draw * at), close) for at in looks(DEPTH)):
-                continue
             drawn = moved(stands, draw * DEPTH)
-            for steps in itertools.product((1.0, -1.0, 0.0), repeat=3):
-                if any(steps):
-                    way = np.array(steps) / np.linalg.norm(steps)
-                    beyond = manager([*free, *self.walls(open_to=way)])
-                    far = self.far(drawn, way)
-                    if not any(
-                        meets(moved(drawn, way * at), beyond) for at in looks(far)
-                    ):
-                        return True
+            if not any(
+                meets(moved(stands, draw * at), close) for at in looks(DEPTH)
+            ) and any(self.gets_out(drawn, way, free) for way in WAYS):
+                return True
         return False
+
+    def gets_out(self, bodies: list[Body], way: np.ndarray, free: list[Body]) -> bool:
+        """Whether something goes straight out of the case along a way."""
+        around = manager([*free, *self.walls(open_to=way)])
+        far = self.far(bodies, way)
+        return not any(meets(moved(bodies, way * at), around) for at in looks(far))
 
     def far(self, bodies: list[Body], way: np.ndarray) -> float:
         """Return how far something goes to be wholly outside the case along a way."""

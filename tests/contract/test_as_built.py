@@ -214,6 +214,7 @@ def test_compare_shows_the_built_tube_in_a_row_of_its_own(
     # Straights of 32, 41 and 112 mm and two quarter arcs of 43.98 mm.
     assert "273.0" in row
     assert "built: the tube as it was measured, in place of candidate 1" in out
+    assert "its bends of 90 90 degrees" in " ".join(out.split())
     assert main(["compare", str(path), "--json"]) == DONE
     told = json.loads(capsys.readouterr().out)
     assert told["runs"][0]["built"]["length"] == pytest.approx(272.964594)

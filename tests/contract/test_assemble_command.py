@@ -182,6 +182,11 @@ def test_a_scene_in_place_of_a_plan_is_told(plan, capsys) -> None:
     assert "route" in capsys.readouterr().err
 
 
+def test_a_scene_is_not_played(plan, capsys) -> None:
+    assert main(["view", str(plan.with_name("wren.toml")), "--assemble"]) == 2
+    assert "--assemble plays a plan" in capsys.readouterr().err
+
+
 def test_a_run_without_a_tube_is_told(plan, tmp_path, capsys) -> None:
     """Exit status 3, and what there is is still told."""
     told = json.loads(plan.read_text(encoding="utf-8"))

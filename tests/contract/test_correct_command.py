@@ -19,6 +19,8 @@ import pytest
 
 from loopsolver.cli.main import main
 from loopsolver.cli.status import DONE, WRONG_INPUT
+from loopsolver.fitup.advice import Advice, advice
+from loopsolver.fitup.as_bent import AsBent
 from loopsolver.plan import Plan
 from loopsolver.tube.chain import Chain, chain_of
 from tests.builders.bench_search import changed, laid
@@ -263,9 +265,9 @@ def test_built_twice_takes_the_later_one_and_says_so(
 def test_a_plan_that_changed_meanwhile_is_not_written_over(
     plan: Path, capsys: Printed, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from loopsolver.fitup import advice
+    from loopsolver.fitup import advice as module
 
-    real = advice.advice
+    real = module.advice
 
     def slow(*args: Any, **more: Any) -> Any:
         content = json.loads(plan.read_text())
@@ -276,7 +278,7 @@ def test_a_plan_that_changed_meanwhile_is_not_written_over(
         return real(*args, **more)
 
     options = measured(drawn(plan))
-    monkeypatch.setattr(advice, "advice", slow)
+    monkeypatch.setattr(module, "advice", slow)
     assert main(["correct", str(plan), *RUN, *options, "--built"]) == WRONG_INPUT
     assert (
         "has changed since it was read, so nothing was written"
@@ -379,3 +381,59 @@ def test_fit_says_of_a_built_tube_whether_it_goes_in(
         room = json.loads(capsys.readouterr().out)["built"]["pump to card"]
         # Placed already, it is only trimmed by what a saw leaves.
         assert (room >= 0.0) == told["fits"]
+
+
+def advised(plan: Path, tube: Chain, **stock: Any) -> Advice:
+    """Return what is advised for a tube, of other stock than the scene's."""
+    read = Plan.read(plan)
+    scene = replace(read.scene, tube=replace(read.scene.tube, **stock))
+    (run,) = read.runs
+    whole = AsBent(
+        straights=(None, *tube.straights[1:-1], None),
+        turns=tube.turns[1:],
+        angles=tube.angles,
+    )
+    return advice(replace(read, scene=scene), run, run.candidates[0], whole)
+
+
+def test_copper_is_not_bent_back_and_says_why(plan: Path) -> None:
+    closed = bent(drawn(plan), angles=[5.0, 0.0, 0.0], turns=[0.0, 0.0])
+    told = advised(plan, closed, material="copper")
+    assert told.whys == ("cold",)
+    assert not told.reached
+    opened = bent(drawn(plan), angles=[-5.0, 0.0, 0.0], turns=[0.0, 0.0])
+    (best, *_) = advised(plan, opened, material="copper").cures
+    assert all(one.angle_deg > 0.0 for one in best.correction.changes)
+
+
+def test_bends_tighter_than_the_material_bears_are_left_alone(plan: Path) -> None:
+    tube = bent(drawn(plan), angles=[5.0, 0.0, 0.0], turns=[0.0, 0.0])
+    # The least radius is 1.5 outer diameters: 30 mm for 20 mm, and bends are of 28.
+    assert advised(plan, tube, outer_diameter=20.0).whys == ("wall",)
+
+
+def test_heat_that_reaches_what_must_stay_cold_is_named(plan: Path) -> None:
+    tube = bent(drawn(plan), angles=[5.0, 0.0, 0.0], turns=[0.0, 0.0])
+    told = advised(plan, tube)
+    assert [(one.bend, one.other, one.end) for one in told.reached] == [(3, None, 1)]
+    # One outer diameter of 14 mm, and 17 mm of straight of which 12 are gripped.
+    assert told.reached[0].length == pytest.approx(9.0, abs=1e-3)
+    # Only bend 3 could cure its own angle and its own turn.
+    third = bent(drawn(plan), angles=[0.0, 0.0, -9.0], turns=[0.0, 9.0])
+    assert advised(plan, third).whys == ("heat",)
+    # With thinner tube, of which the heat reaches less far, it does.
+    (best, *_) = advised(plan, third, outer_diameter=4.0).cures
+    assert best.correction.bends == (3,)
+
+
+def test_a_run_that_was_left_out_says_which_candidate_it_wants(
+    plan: Path, capsys: Printed
+) -> None:
+    content = json.loads(plan.read_text())
+    content.pop("loop")
+    content["runs"][0].update(chosen=None, why="left out by hand")
+    plan.write_text(json.dumps(content))
+    command = ["correct", str(plan), *RUN, "--angles", "90", "90", "90"]
+    assert main(command) == WRONG_INPUT
+    assert "has no chosen candidate: say which was bent" in capsys.readouterr().err
+    assert main([*command, "--candidate", "1"]) == DONE

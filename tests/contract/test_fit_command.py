@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from pathlib import Path
 
 import pypdfium2
@@ -102,6 +103,22 @@ def test_a_bore_decides(folder, tmp_path, capsys):
         likely.append([one["fit"]["likely"] for one in told["runs"]])
         assert any("bores narrower" in words for words in told["basis"])
     assert all(less < more for less, more in zip(*likely, strict=True))
+
+
+def test_a_tube_as_built_is_told_as_one(folder, tmp_path, capsys):
+    """What it is has been decided: no chance, but whether it goes in."""
+    runs = Plan.read(folder / "robin.plan.json").runs
+    scene, plan = folder / "robin.toml", tmp_path / "robin.plan.json"
+    built = [replace(one, built=one.chosen_candidate) for one in runs]
+    Plan(scene=load_scene(scene), runs=tuple(built)).write(plan, scene_path=scene)
+    assert main(["fit", str(plan), "--run", NAME]) == 0
+    told = capsys.readouterr().out
+    assert f"{NAME}, as built:" in told
+    assert "it goes in" in told
+    assert main(["fit", str(plan), "--run", NAME, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["runs"] == []
+    assert found["built"][NAME] > 0.9  # drawn from port to port: all room is left
 
 
 def test_compare_has_a_column_and_sorts_by_it(folder, capsys):

@@ -22,7 +22,7 @@ from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.processes import search_ahead
-from loopsolver.routing.solve import Search, Task, solve_run
+from loopsolver.routing.solve import RouteSearch, Task, solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
@@ -58,10 +58,10 @@ class RoutedRuns:
         self._fits_stock: list[bool] = []
         self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
-        self._laid: dict[tuple[PortPair, Search], tuple[Route, ...]] = {}
+        self._laid: dict[tuple[PortPair, RouteSearch], tuple[Route, ...]] = {}
         self._briefly: set[tuple[int, PortPair]] = set()
         pairs = [port_pairs(scene, run) for run in runs]
-        searches: list[Search] = [
+        searches: list[RouteSearch] = [
             soon_found if number in optional or len(each) > 1 else find_candidates
             for number, each in enumerate(pairs)
         ]
@@ -81,7 +81,9 @@ class RoutedRuns:
                 self._kept[number] = self.pool.number_of(route)
                 self.packing.hold(self._kept[number])
 
-    def _route_alone(self, run: int, pairs: Iterable[PortPair], search: Search) -> None:
+    def _route_alone(
+        self, run: int, pairs: Iterable[PortPair], search: RouteSearch
+    ) -> None:
         """Route a run between all its ports, other tubes left out.
 
         Where the search is stopped meanwhile, the run is as if it had not been begun.
@@ -209,12 +211,12 @@ class RoutedRuns:
         return own == (None, None, None)
 
     def _search_ahead(
-        self, wanted: Iterable[tuple[int, Iterable[PortPair], Search]]
+        self, wanted: Iterable[tuple[int, Iterable[PortPair], RouteSearch]]
     ) -> None:
         """Search what `_between` will be asked for, over the cores there are."""
         if self.router.control.jobs < 2:
             return
-        tasks: dict[tuple[PortPair, Search], Task | None] = {}
+        tasks: dict[tuple[PortPair, RouteSearch], Task | None] = {}
         for run, pairs, search in wanted:
             for ports in pairs:
                 if not (self._is_plain(run) and (ports[::-1], search) in tasks):
@@ -222,7 +224,9 @@ class RoutedRuns:
                     tasks[ports, search] = task
         search_ahead([task for task in tasks.values() if task], self.router.control)
 
-    def _between(self, run: int, ports: PortPair, search: Search) -> tuple[Route, ...]:
+    def _between(
+        self, run: int, ports: PortPair, search: RouteSearch
+    ) -> tuple[Route, ...]:
         """Return a run's routes between two ports; the same ones serve both directions."""
         is_plain = self._is_plain(run)
         back = self._laid.get((ports[::-1], search)) if is_plain else None

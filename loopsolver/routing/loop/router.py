@@ -21,7 +21,13 @@ from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.routing.solve import Search, Task, first_task, problem_of, solve_beside
+from loopsolver.routing.solve import (
+    RouteSearch,
+    Task,
+    first_task,
+    problem_of,
+    solve_beside,
+)
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 
@@ -62,7 +68,9 @@ class Router:
         """How hard it is tried."""
         return self.control.effort.loop
 
-    def alone(self, run: int, ports: PortPair, *, search: Search) -> tuple[Route, ...]:
+    def alone(
+        self, run: int, ports: PortPair, *, search: RouteSearch
+    ) -> tuple[Route, ...]:
         """Return the candidates of a run between two ports, other tubes left out."""
         found = solve_beside(
             self.scene,
@@ -74,7 +82,7 @@ class Router:
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
 
-    def task(self, run: int, ports: PortPair, *, search: Search) -> Task | None:
+    def task(self, run: int, ports: PortPair, *, search: RouteSearch) -> Task | None:
         """Return what `alone` has to search first between two ports, if anything."""
         request = with_ports(self.runs[run], ports)
         return first_task(

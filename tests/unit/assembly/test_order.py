@@ -14,7 +14,7 @@ from loopsolver.plan import Plan
 from loopsolver.routing.control import Control
 from loopsolver.scene.model import Assembly, Body
 from tests.builders.joined_tubes import Tube, joined
-from tests.builders.scenes import box, tube
+from tests.builders.scenes import box, part, tube
 from tests.builders.taken_apart import Plain, manager, meets
 from tests.full import few_or_all
 
@@ -159,6 +159,27 @@ def test_the_outer_of_two_nested_tubes_comes_out_first() -> None:
     of = assembly(build(tubes, *sides))
     assert [one.tube for one in of.removals] == ["outer", "inner"]
     assert of.blocked == {"inner": ("outer",)}
+
+
+def test_a_part_under_a_tube_comes_out_only_without_it() -> None:
+    """A stick below the back of a u-tube between two walls, and one beside them.
+
+    The tube comes in from above, so there the case is open.
+    """
+    tubes = {"u": ("a", "b", u_tube(200.0, 300.0, 200.0, 150.0, 90.0))}
+    sides = (
+        box("near", (100.0, 270.0, 150.0), (500.0, 280.0, 590.0)),
+        box("away", (100.0, 320.0, 150.0), (500.0, 330.0, 590.0)),
+    )
+    plan = build(tubes, *sides)
+    sticks = (
+        part("stick", box("stick", (260.0, 290.0, 180.0), (290.0, 310.0, 260.0))),
+        part("other", box("other", (30.0, 30.0, 180.0), (60.0, 60.0, 260.0))),
+    )
+    components = (*plan.scene.components, *sticks)
+    of = assembly(replace(plan, scene=replace(plan.scene, components=components)))
+    assert of.removals[0].leaving.out.way == (0.0, 0.0, 1.0)
+    assert of.covered == {"stick": ("u",)}
 
 
 def test_without_a_word_on_it_the_fewest_parts_are_found() -> None:

@@ -23,7 +23,7 @@ from loopsolver.fitup.correction import (
     corrections,
     roomier,
 )
-from loopsolver.fitup.placement import Bore
+from loopsolver.fitup.placement import Guide
 from loopsolver.scene.model import Spread
 from loopsolver.tube.chain import Chain
 from tests.builders.bench_search import changed, laid, least_share, way_over
@@ -217,7 +217,7 @@ def test_copper_is_neither_opened_nor_turned() -> None:
 
 def test_a_straight_tube_has_nothing_to_heat() -> None:
     chain = Chain(straights=(200.0,), turns=(), angles=(), radius=28.0)
-    drawn = seat_chain(chain, holds=(Bore(play=0.2), Bore(play=0.2)))
+    drawn = seat_chain(chain, holds=(Guide(play=0.2), Guide(play=0.2)))
     assert as_it_is(chain, drawn.seating).room > 0.99
     longer = replace(chain, straights=(260.0,))
     assert as_it_is(longer, drawn.seating).room > 0.99  # 30 mm off each end

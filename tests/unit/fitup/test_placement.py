@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from loopsolver.fitup.placement import Bore, Seating, placed
+from loopsolver.fitup.placement import Guide, Seating, placed
 from loopsolver.geometry.frames import Frame
 from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Chain, Poses
@@ -59,7 +59,7 @@ def test_what_fits_lies_within_every_limit(seed):
 
 def test_the_room_is_for_the_fittings_where_the_slides_suffice():
     """2 mm of 3 are slid, and both fittings have all their room."""
-    one = seat_chain(_STRAIGHT, holds=(Bore(play=0.4),) * 2, slides=3.0)
+    one = seat_chain(_STRAIGHT, holds=(Guide(play=0.4),) * 2, slides=3.0)
     found = placed(one.seating, _straight_tubes([304.0]))
     assert found.room[0] == pytest.approx(1.0, abs=1e-6)
     assert found.slides[0] == pytest.approx([-2.0, -2.0], abs=1.0 + 1e-9)
@@ -68,7 +68,7 @@ def test_the_room_is_for_the_fittings_where_the_slides_suffice():
 
 @pytest.mark.parametrize(("length", "fits"), [(305.9, True), (306.1, False)])
 def test_a_straight_tube_is_too_long_by_both_trims(length, fits):
-    one = seat_chain(_STRAIGHT, holds=(Bore(play=0.4),) * 2, slides=3.0)
+    one = seat_chain(_STRAIGHT, holds=(Guide(play=0.4),) * 2, slides=3.0)
     found = placed(one.seating, _straight_tubes([length]))
     assert found.fits.tolist() == [fits]
 
@@ -86,7 +86,7 @@ def test_a_bore_takes_a_slope_of_its_play_over_its_depth(play):
         {0.1: 0.48, 0.2: 0.95, 0.4: 1.91}[play], abs=0.005
     )
     aside = 300.0 * slope - play  # from one seat's edge to the other's
-    one = seat_chain(_STRAIGHT, holds=(Bore(play=play),) * 2)
+    one = seat_chain(_STRAIGHT, holds=(Guide(play=play),) * 2)
     for factor, fits in ((0.99, True), (1.01, False)):
         moved = _far_socket_moved(one.seating, aside=factor * aside)
         found = placed(moved, _straight_tubes([300.0]))
@@ -95,7 +95,7 @@ def test_a_bore_takes_a_slope_of_its_play_over_its_depth(play):
 
 @pytest.mark.parametrize(
     ("holds", "share"),
-    [(Bore(play=1.0), 3.0), (Acceptance(sideways=0.5, tilt=math.atan(1 / 12)), 1.0)],
+    [(Guide(play=1.0), 3.0), (Acceptance(sideways=0.5, tilt=math.atan(1 / 12)), 1.0)],
 )
 def test_tilt_and_offset_of_a_bore_are_one_budget(holds, share):
     """Off by half the play at the mouth and sloping away: by hand 1.5 mm at the seat.
@@ -115,7 +115,7 @@ def test_a_roll_is_found_and_told_the_way_it_turns():
     chain = Chain(
         straights=(60.0, 80.0), turns=(0.0,), angles=(math.pi / 2,), radius=28.0
     )
-    one = seat_chain(chain, holds=(Bore(play=0.2),) * 2)
+    one = seat_chain(chain, holds=(Guide(play=0.2),) * 2)
     rolled = far_ends(
         [
             Chain(
@@ -138,7 +138,7 @@ def test_a_roll_has_its_bound(roll_deg):
     chain = Chain(
         straights=(60.0, 80.0), turns=(0.0,), angles=(math.pi / 2,), radius=28.0
     )
-    one = seat_chain(chain, holds=(Bore(play=0.2),) * 2)
+    one = seat_chain(chain, holds=(Guide(play=0.2),) * 2)
     rolled = Chain(
         straights=(60.0, 80.0), turns=(turn,), angles=(math.pi / 2,), radius=28.0
     )
