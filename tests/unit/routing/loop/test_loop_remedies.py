@@ -10,10 +10,14 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from itertools import count
+from pathlib import Path
 
 import pytest
 
+from loopsolver.cli.comparing import plan_document
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.report.loop import loop_sentences
+from loopsolver.report.planning import route_scene
 from loopsolver.routing.control import Control, Event, Explaining
 from loopsolver.routing.diagnosis.no_route import (
     LoopChange,
@@ -28,6 +32,7 @@ from loopsolver.routing.loop.remedies import loop_remedies
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.circuit import loop_parts, runs_in_order
 from loopsolver.scene.model import LoopRequest, Scene
+from loopsolver.view.figures import loop_section
 from tests.builders import hindered_cases as cases
 from tests.builders.ring_cases import ring
 from tests.full import only_in_full
@@ -218,3 +223,28 @@ def test_what_would_let_a_random_loop_fit_does(number: int) -> None:
     told = loop_remedies(scene, loop, solve, control=Control())
     if told.found is not None:
         check(scene, told.found)
+
+
+def test_a_plan_says_with_what_its_loop_would_fit() -> None:
+    plan = route_scene(over(), seconds=3600.0)
+    assert plan.loop is not None
+    fits = plan.loop.would_fit
+    assert fits is not None
+    assert (fits.changes, fits.runs, fits.bends, fits.elbows) == (
+        "a clearance of 2 mm",
+        2,
+        0,
+        0,
+    )
+    assert fits.length == pytest.approx(228.0 + 288.0)
+    words = "with a clearance of 2 mm, all 2 would fit: 0 bends, 516.0 mm of tube"
+    assert words in loop_sentences(plan)
+    panel = " ".join(line.text.strip() for line in loop_section(plan).lines)
+    assert words in " ".join(panel.split())
+    assert plan_document(plan, plan.runs, Path("a.json"))["loop"]["would_fit"] == {
+        "changes": "a clearance of 2 mm",
+        "runs": 2,
+        "bends": 0,
+        "elbows": 0,
+        "length": pytest.approx(516.0),
+    }
