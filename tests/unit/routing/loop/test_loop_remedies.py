@@ -35,7 +35,7 @@ from loopsolver.scene.model import LoopRequest, Scene
 from loopsolver.view.figures import loop_section
 from tests.builders import hindered_cases as cases
 from tests.builders.ring_cases import ring
-from tests.full import only_in_full
+from tests.full import few_or_all, only_in_full
 
 KEY = RANKINGS["bends"]
 
@@ -138,6 +138,11 @@ def over() -> Scene:
     return cases.over_each_other(2.0)
 
 
+def nearly_touching() -> Scene:
+    """The same tubes only 0.2 mm apart."""
+    return cases.over_each_other(0.2)
+
+
 def of_kind(change: LoopChange) -> str:
     return change.rule if isinstance(change, Change) else type(change).__name__
 
@@ -149,7 +154,9 @@ HELPS: dict[Callable[[], Scene], str] = {
 }
 
 
-@pytest.mark.parametrize("case", HELPS, ids=lambda case: case.__name__)
+@pytest.mark.parametrize(
+    "case", few_or_all([over], list(HELPS)), ids=lambda case: case.__name__
+)
 def test_what_would_let_all_fit_does(case: Callable[[], Scene]) -> None:
     found = remedies(case).found
     assert found is not None
@@ -166,8 +173,8 @@ def test_the_figures_of_tubes_that_rub_are_seen_by_hand() -> None:
 
 
 def test_where_nothing_helps_all_is_tried_and_told() -> None:
-    """Tubes that must cross in a low case."""
-    told = remedies(cases.two_that_cross)
+    """No tube rubs for half a millimetre, and straight ones have no other way."""
+    told = remedies(nearly_touching)
     assert (told.found, told.is_all_tried) == (None, True)
     assert [of_kind(change) for change in told.tried] == [
         "bend angles",
@@ -180,7 +187,7 @@ def test_where_nothing_helps_all_is_tried_and_told() -> None:
 @pytest.mark.parametrize("most", [0, 1, 2])
 def test_who_stops_it_has_what_was_tried_by_then(most: int) -> None:
     """After so many loops; nothing helps in this one."""
-    scene = cases.two_that_cross()
+    scene = nearly_touching()
     loop = Unexplained().solved(scene)
     asked: list[Scene] = []
 
