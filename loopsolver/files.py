@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import hashlib
 import os
 import re
 import shutil
@@ -80,6 +81,23 @@ def check_not_read(path: Path, read: Iterable[Path]) -> None:
             raise OutputError(msg)
 
 
+def check_free(path: Path, *, force: bool) -> None:
+    """Raise where no new file can stand at `path`, or one does and is not to be lost.
+
+    Raises
+    ------
+    OutputError
+        As `check_place` does, or if a file stands there and nobody said `force`.
+    """
+    check_place(path)
+    if path.is_file() and not force:
+        msg = (
+            f"{path}: stands there already; choose another name, or overwrite it "
+            "with --force"
+        )
+        raise OutputError(msg)
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file, whole or not at all.
 
@@ -107,6 +125,92 @@ def write_whole(path: Path, data: bytes) -> None:
     finally:
         with contextlib.suppress(OSError):
             part.unlink()
+
+
+def sealed(data: bytes, *, ending: str) -> bytes:
+    """Return a file's bytes with our mark and their own sum at the end, as a comment.
+
+    `ending` is one of `SEALS`.
+    """
+    before, after = SEALS[ending]
+    return data + _seal(data, before, after)
+
+
+def is_sealed(path: Path, *, ending: str) -> bool:
+    """Return whether a file is as loopsolver wrote it, unchanged since."""
+    before, after = SEALS[ending]
+    try:
+        data = path.read_bytes()
+    except OSError:
+        return False
+    own = data.rfind(before.encode())
+    return own >= 0 and data[own:] == _seal(data[:own], before, after)
+
+
+def _seal(data: bytes, before: str, after: str) -> bytes:
+    return f"{before}{hashlib.sha256(data).hexdigest()}{after}".encode()
+
+
+SEALS: Final = {
+    ".svg": ("<!-- loopsolver ", " -->\n"),
+    ".pdf": ("% loopsolver ", "\n"),
+    ".toml": ("# loopsolver ", "\n"),
+}
+"""By a file's ending, how a comment begins and ends in it."""
+
+DRAWINGS: Final = (".svg", ".pdf")
+"""How the names of drawings end."""
+
+
+def check_own(path: Path, *, ending: str, read: Iterable[Path], force: bool) -> None:
+    """Raise where a sealed file must not or cannot be put.
+
+    Raises
+    ------
+    OutputError
+        If no file can stand there, if it is one of those that are read, or if what
+        stands there is not as loopsolver wrote it (unless `force`).
+    """
+    check_place(path)
+    check_not_read(path, read)
+    if path.exists() and not force and not is_sealed(path, ending=ending):
+        msg = (
+            f"{path}: stands there already and is not as loopsolver wrote it; give "
+            "another name, or --force to write over it"
+        )
+        raise OutputError(msg)
+
+
+def check_drawing(path: Path, *, read: Iterable[Path], force: bool) -> None:
+    """Raise where a drawing must not or cannot be put.
+
+    Raises
+    ------
+    OutputError
+        If the name has none of the endings of `DRAWINGS`, or as `check_own` does.
+    """
+    ending = path.suffix.lower()
+    if ending not in DRAWINGS:
+        msg = (
+            f"{path}: found a name that ends in {path.suffix or 'nothing'!r}; wanted "
+            f"{' or '.join(DRAWINGS)}"
+        )
+        raise OutputError(msg)
+    check_own(path, ending=ending, read=read, force=force)
+
+
+def write_drawing(
+    path: Path, data: bytes, *, read: Iterable[Path], force: bool
+) -> None:
+    """Write a drawing with our mark, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        As `check_drawing` and `write_whole` do.
+    """
+    check_drawing(path, read=read, force=force)
+    write_whole(path, sealed(data, ending=path.suffix.lower()))
 
 
 def write_through(path: Path, data: bytes) -> None:

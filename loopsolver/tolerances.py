@@ -336,3 +336,67 @@ NO_TIE: Final = 1e-7
 
 Far below what any body is thick, far above the noise of float64 over a metre.
 """
+
+HELD_SHARE: Final = 1e-9
+"""Less than this share of a coordinate's own weight left holds it by rounding alone.
+
+Weights are squares: readings within two degrees of square to it leave a thousandth.
+"""
+
+ANOTHER_PLACE: Final = 1.0
+"""Places that readings fit are two if they are further apart than this [mm].
+
+Common practice, no source: what a steel rule leaves; mirror images are far more apart.
+"""
+
+DAMPED: Final = 1e-10
+"""Share of a coordinate's own weight that is added to it while it is adjusted.
+
+It keeps what nothing holds where it is, and slows no step by more than its rounding.
+"""
+
+FALSE_ALARM: Final = 0.001
+"""Chance at which a test of readings alarms where nothing is wrong.
+
+Usual in land surveying since Baarda (1968): a case of thirty readings is alarmed for
+nothing once in thirty times.
+"""
+
+SETTLED: Final = 1e-5
+"""A step of an adjustment below this ends it [mm].
+
+The next would be shorter by far, and even this one shows on no rule.
+"""
+
+UNCHECKED: Final = 1e-3
+"""A reading of which the others check no more than this share is checked by none.
+
+Baarda's least blunder seen would be 130 spreads: 65 mm where a rule is read to half one.
+"""
+
+NO_FLOW: Final = 1e-6
+"""Less than this is no flow [L/min]: a drop in half a day."""
+
+SAME_FLOW: Final = 1e-6
+"""Flows nearer to each other than this are the same [L/min]; step of their differences.
+
+Far below what any meter shows, far above the noise of float64.
+"""
+
+BALANCED_KPA: Final = 1e-9
+"""Pressures round a circle that sum to less than this cancel [kPa].
+
+A ten-millionth of a millimetre of water: rounding alone.
+"""
+
+NO_HEAT: Final = 0.5
+"""Heats of a loop that sum to less than this sum to nothing [W].
+
+Stated heats are whole watts.
+"""
+
+NO_AIR: Final = 1e-6
+"""Less air, or coolant, than this is none [mL]: rounding alone, a thousandth of a bead."""
+
+NO_HEIGHT: Final = 1e-9
+"""What reaches over less than this lies level [mm]; it only keeps a quotient finite."""

@@ -152,6 +152,16 @@ def length_mm(value: object, *, unit: LengthUnit) -> float:
     return _tidy(number)
 
 
+def unit_of(text: str) -> LengthUnit | None:
+    """Return the unit that a length's text carries; None where it is no length with one.
+
+    >>> unit_of('3 1/2"'), unit_of("14"), unit_of("acrylic")
+    ('in', None, None)
+    """
+    match = _TEXT.fullmatch(_plain(text))
+    return None if match is None else _SPELLINGS.get(match["unit"].lower())
+
+
 def _text_mm(text: str) -> float:
     """Return the millimetres of a length written as text."""
     plain = _plain(text)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from loopsolver.geometry.frames import axis_frame
-from loopsolver.geometry.solids import Cylinder, Solid
-from loopsolver.geometry.vectors import Point, offset
+from loopsolver.geometry.solids import Cylinder, HalfSpace, Solid
+from loopsolver.geometry.vectors import AXES, Point, offset
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
-from loopsolver.scene.walls import case_walls
+from loopsolver.scene.walls import case_walls, room
+
+UNKNOWN_BEYOND: Final = "nothing known"
+"""Stands for what is next to a tube where no wall, part or other fitting is stated."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,13 +103,26 @@ def obstacles_of_run(scene: Scene, run: RunRequest) -> tuple[Obstacle, ...]:
     use. Other tubes are no part of it. A run that may choose between several ports has
     settled on none of them yet, so it brings no fitting; a port that another run holds
     keeps its fitting even where this run has it among its choices.
+
+    Where there is none of all these, the sides of the room in which tubes are looked
+    for are next to the tube: that far round it nothing is known.
     """
     parts = [body for component in scene.components for body in component.bodies]
     bodies = (
         Obstacle(name=body.name, solid=body.solid)
         for body in (*parts, *scene.keep_outs)
     )
-    return (*bodies, *walls(scene), *_foreign_fittings(scene, run))
+    around = (*bodies, *walls(scene), *_foreign_fittings(scene, run))
+    return around or tuple(_nothing_known(scene))
+
+
+def _nothing_known(scene: Scene) -> Iterator[Obstacle]:
+    """Yield all that is outside the room in which tubes are looked for."""
+    low, high = room(scene)
+    for inwards in AXES.values():
+        corner = low if sum(inwards) > 0.0 else high
+        side = HalfSpace(point=corner, normal=inwards)
+        yield Obstacle(name=UNKNOWN_BEYOND, solid=side)
 
 
 def _foreign_fittings(scene: Scene, run: RunRequest) -> Iterator[Obstacle]:

@@ -62,7 +62,10 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
         "title": scene.title,
         "usable": True,
         "units": "mm",
-        "case": {"inner": list(scene.case_inner), **axes_document(scene)},
+        "case": {
+            "inner": scene.case_inner,
+            **axes_document(scene),
+        },
         "tube": asdict(scene.tube),
         "rules": {  # by their keys in a scene file
             name.removesuffix("_deg"): value
@@ -83,6 +86,7 @@ def _document(path: Path, scene: Scene, found: Sequence[Doubt]) -> dict[str, Any
         ],
         "loop": None if scene.loop is None else {"order": scene.loop.order},
         "circuit": _circuit_document(scene),
+        "known": _known_document(scene),
         "faults": [],
         "doubts": [asdict(doubt) for doubt in found],
     }
@@ -97,4 +101,46 @@ def _circuit_document(scene: Scene) -> dict[str, Any]:
         "is_closed": found.is_closed,
         **asdict(found),
         "sentences": list(circuit_sentences(scene, found)),
+    }
+
+
+def _known_document(scene: Scene) -> dict[str, Any] | None:
+    """Return how well ports are known, and the readings beside what they come to."""
+    from loopsolver.scene.port_spreads import port_spreads
+    from loopsolver.survey.reliability import checks
+
+    spreads = port_spreads(scene)
+    if spreads is None or scene.measures is None:
+        return None
+    return {
+        "spread": asdict(scene.spread),
+        "ports": [
+            {
+                **asdict(spreads.of(port.name)),
+                "at": port.position,
+                "towards": port.direction,
+            }
+            for part in scene.components
+            for port in part.ports
+        ],
+        "runs": [
+            {"name": run.name, **asdict(spreads.between(start, goal))}
+            for run in scene.runs
+            for start in run.from_ports
+            for goal in run.to_ports
+            if start != goal
+        ],
+        "readings": [
+            {
+                "name": one.observation.name,
+                "read": one.observation.length,
+                "adjusted": one.observation.length + one.residual,
+                "spread": one.observation.spread,
+                "redundancy": one.redundancy,
+                "score": one.score,
+                "least_seen": one.least_seen if one.redundancy else None,
+            }
+            for one in checks(spreads.adjustment)
+            if one.observation in scene.measures.readings
+        ],
     }

@@ -22,12 +22,17 @@ def command(args: argparse.Namespace) -> int:
     """Print the comparison and return the exit status."""
     from loopsolver.cli.comparing import plan_document, say_plan
     from loopsolver.plan import effects
+    from loopsolver.report.drops import drops
 
     plan = read_plan(args.plan)
     runs = plan.runs if args.run is None else (plan.run(args.run),)
     others = effects(plan) if len(plan.runs) > 1 else ()
+    taken = drops(plan)
     if args.json:
-        say_json(plan_document(plan, runs, args.plan, by=args.by, found=others))
+        told = plan_document(
+            plan, runs, args.plan, by=args.by, found=others, drops=taken
+        )
+        say_json(told)
     else:
-        say_plan(plan, runs, by=args.by, found=others)
+        say_plan(plan, runs, by=args.by, found=others, drops=taken)
     return told_status(runs)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.bending import doubt_document
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from loopsolver.plan import Effect, Plan, PlannedRun, Touch
+    from loopsolver.report.drops import Drops
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
 
@@ -49,15 +51,17 @@ def say_plan(
     *,
     by: str | None = None,
     found: Sequence[Effect] = (),
+    drops: Drops | None = None,
 ) -> None:
     """Print runs with their candidates side by side, the loop, and tubes too near."""
     if plan.scene.title:
         say(plan.scene.title)
         say()
-    say_runs(plan, runs, by=by, found=found)
+    say_runs(plan, runs, by=by, found=found, drops=drops)
     if len(plan.runs) > 1:
         say()
         say_wrapped(loop_sentences(plan))
+    say_wrapped(drops.remarks if drops else ())
     _say_touches(plan, _touches_of(plan, runs))
 
 
@@ -67,10 +71,12 @@ def say_runs(
     *,
     by: str | None,
     found: Sequence[Effect] = (),
+    drops: Drops | None = None,
 ) -> None:
     """Print the candidates of runs side by side, and what sets them apart in words.
 
-    `found` holds what choosing each candidate would do to the other runs.
+    `found` holds what choosing each candidate would do to the other runs, `drops` what
+    its tube takes of the pressure.
     """
     lengths = lengths_for(plan.scene.units)
     for run in runs:
@@ -81,7 +87,8 @@ def say_runs(
         order = ranks_by(run, by)
         own = [effect for effect in found if effect.run == run.name]
         words = {effect.rank: effect_words(effect) for effect in own}
-        say_table(candidate_table(run, order, lengths, others=words))
+        cells = drops.cells(run.name) if drops else {}
+        say_table(candidate_table(run, order, lengths, others=words, drops=cells))
         if purposed := list(purpose_remarks(plan.scene, run, order)):
             say("What each is for:")
             say_wrapped(purposed)
@@ -150,16 +157,20 @@ def plan_document(
     *,
     by: str | None = None,
     found: Sequence[Effect] = (),
+    drops: Drops | None = None,
     **more: Any,
 ) -> dict[str, Any]:
     """Return runs with their candidates, and the loop, as plain JSON values.
 
-    `found` as for `say_runs`; `more` goes in where the scene is told of.
+    `found` and `drops` as for `say_runs`; `more` goes in where the scene is told of.
     """
     others = {
         (effect.run, effect.rank): {"others": _effect_document(effect)}
         for effect in found
     }
+    for place, band in drops.bands.items() if drops else ():
+        told = {"least": band.low, "main": band.main, "most": band.high}
+        others[place] = {**others.get(place, {}), "drop": told}
     return {
         "plan": str(path),
         "title": plan.scene.title,
@@ -167,7 +178,7 @@ def plan_document(
         **more,
         "stock_length": plan.scene.tube.stock_length,
         "clearance": plan.scene.rules.clearance,
-        "runs": [_run_document(plan, run, ranks_by(run, by), others) for run in runs],
+        "runs": [run_document(plan, run, by=by, others=others) for run in runs],
         "loop": _loop_document(plan),
         "touches": _touches_document(plan, _touches_of(plan, runs)),
     }
@@ -223,13 +234,18 @@ def _touches_document(plan: Plan, found: Sequence[Touch]) -> list[dict[str, Any]
     ]
 
 
-def _run_document(
+def run_document(
     plan: Plan,
     run: PlannedRun,
-    order: Sequence[int],
-    others: Mapping[tuple[str, int], dict[str, Any]],
+    *,
+    by: str | None = None,
+    others: Mapping[tuple[str, int], dict[str, Any]] = MappingProxyType({}),
 ) -> dict[str, Any]:
-    lengths = lengths_for(plan.scene.units)
+    """Return a run with its candidates as plain JSON values.
+
+    `by` says what counts as best; `others` holds what goes beside a candidate.
+    """
+    order, lengths = ranks_by(run, by), lengths_for(plan.scene.units)
     good_for = purposes(plan.scene, run)
     met = [
         {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way

@@ -13,7 +13,22 @@ from types import MappingProxyType, ModuleType
 from typing import Final
 
 from loopsolver import __version__
-from loopsolver.cli import bends, check, compare, new, route, schema, sheets, view
+from loopsolver.cli import (
+    bends,
+    check,
+    compare,
+    fill,
+    flow,
+    leak_test,
+    measure,
+    new,
+    parts,
+    route,
+    schema,
+    sheets,
+    tube,
+    view,
+)
 from loopsolver.cli.options import Parser, add_command, add_traceback
 from loopsolver.cli.output import tell
 from loopsolver.cli.status import (
@@ -33,9 +48,16 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
     {
         new: "write a commented starter scene. Change its numbers to what you "
         "measure in your own case.",
+        tube: "find one tube from port face to port face, told in words without signs. "
+        "The answer repeats which way each port points: look at it before you bend.",
         check: "read a scene and report what is wrong or doubtful in it. Routes "
         "nothing. What is doubtful may still be meant, so it does not change "
         "the exit status.",
+        measure: "say what to measure, in which order, and how well. For each run the "
+        "distances between its own two ports; and the one length that would help "
+        "most. With -o a form to write on, with --empty empty readings for the scene.",
+        parts: "show the shelf of parts, or one part: sizes, points, sources. A scene "
+        "takes one with the key part, and may overrule every dimension of it.",
         route: "find candidates for every run of a scene and write the plan.",
         compare: "show the candidates of a plan side by side. Ranks stay those of the "
         "plan, whatever --by sorts by. To choose another candidate, change "
@@ -45,10 +67,18 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         "say otherwise. A candidate of a run for which none is chosen is "
         "printed too, with exit status 3: it does not fit beside the chosen "
         "tubes.",
+        flow: "print how the coolant goes round: flow, pressure, temperature. From the "
+        "chosen tubes, the scene's pump curves and what it states of its parts.",
         view: "look at a scene or plan in 3D, or take a picture.",
         sheets: "write full-scale templates and bench sheets to print. For every "
         "chosen run one PDF to print, and each template as SVG and DXF, all "
         "at true size. The folder is made if only itself is missing.",
+        fill: "say how much coolant to mix, where air stays, which tilts let it out, and "
+        "what draining leaves behind. Ctrl-C ends the search for tilts with the best "
+        "found.",
+        leak_test: "say what readings of a gauge mean while air stands in the loop. "
+        "Before there are any: what to press it to, and when to read. Every value "
+        "carries its unit. Without PLAN: --volume, and at most 30 kPa.",
         schema: "print the JSON Schema of scene and plan files. Without a name: one "
         "object that holds both.",
     }

@@ -8,7 +8,6 @@ from pathlib import Path
 from loopsolver.cli.options import add_force, file_path
 from loopsolver.cli.output import tell
 from loopsolver.cli.subjects import command_line
-from loopsolver.errors import OutputError
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -21,16 +20,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the starter scene and return the exit status."""
-    from loopsolver.files import write_whole
+    from loopsolver.files import check_free, write_whole
     from loopsolver.scene.starter import STARTER
 
     path: Path = args.file
-    if path.exists() and path.is_file() and not args.force:
-        msg = (
-            f"{path}: stands there already; choose another name, or overwrite it "
-            "with --force"
-        )
-        raise OutputError(msg)
+    check_free(path, force=args.force)
     write_whole(path, STARTER.encode())
     tell(f"Starter scene written to {path}.")
     tell(f"Next: put your own measurements in, then `{command_line('check', path)}`.")

@@ -33,7 +33,7 @@ def add_command(subparsers: Subparsers, module: ModuleType, told: str) -> None:
     it does, the gist in the first sentence.
     """
     parser = subparsers.add_parser(
-        module.__name__.rpartition(".")[2],
+        module.__name__.rpartition(".")[2].replace("_", "-"),
         help=told.partition(". ")[0].removesuffix("."),
         description=f"{told[0].upper()}{told[1:]}",
         allow_abbrev=False,

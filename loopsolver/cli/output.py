@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import json
+import os
 import re
 import sys
 import textwrap
@@ -21,8 +23,12 @@ if TYPE_CHECKING:
 _ENDLESS: Final = 10_000
 """A line wider than any table, to ask how wide a table must be [characters]."""
 
+
 _SPLIT_OVER: Final = 12
 """Words in a table are split only where they are longer than this [characters]."""
+
+_USUAL_WIDTH: Final = 80
+"""Of a line that goes to no terminal [characters]."""
 
 _UNIT: Final = re.compile(r"([0-9]) (mm|in|degrees)\b")
 """A number and its unit, which stay on one line."""
@@ -67,7 +73,7 @@ def say_table(told: TextTable) -> None:
 
 def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
     """Print sentences of the result, each under a mark, wrapped to the line."""
-    width = _console().width
+    width = _width()
     for line in lines:
         wrapped = textwrap.fill(
             _UNIT.sub("\\1\0\\2", visible(line)),
@@ -78,6 +84,17 @@ def say_wrapped(lines: Iterable[str], *, mark: str = "- ") -> None:
             break_on_hyphens=False,
         )
         say(wrapped.replace("\0", " "))
+
+
+def _width() -> int:
+    """Return how wide a line may be, as rich has it, which takes long to import."""
+    told = os.environ.get("COLUMNS", "")
+    if told.isdigit() and int(told):
+        return int(told)
+    for stream in range(3):
+        with contextlib.suppress(OSError):
+            return os.get_terminal_size(stream).columns or _USUAL_WIDTH
+    return _USUAL_WIDTH
 
 
 def _print(text: str) -> None:

@@ -65,8 +65,10 @@ class ProgressLine:
 
     def tell(self, event: Event) -> None:
         """Show how far the search is."""
-        from loopsolver.routing.control import Explaining, RunStarted
+        from loopsolver.routing.control import Explaining, RunRouted, RunStarted
 
+        if isinstance(event, RunRouted):
+            return
         if isinstance(event, RunStarted):
             text = f"routing {event.name} ({event.number} of {event.count})"
             shown = _shown(text, completed=event.number - 1, total=event.count)

@@ -18,6 +18,7 @@ from loopsolver.cli.subjects import (
     read_plan,
     read_scene,
     tell_axes_left_out,
+    tell_slips,
 )
 from loopsolver.lengths import lengths_for
 from loopsolver.routing.effort import SECONDS
@@ -26,7 +27,6 @@ from loopsolver.words import counted
 if TYPE_CHECKING:
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
-    from loopsolver.scene.model import Scene
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -71,8 +71,8 @@ def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
         type=_seconds,
         default=SECONDS,
         help=(
-            "the most time for the choice of the whole loop, and once more for trying "
-            f"what would let all runs fit (default: {SECONDS:g} seconds); "
+            "the most time for the choice of the whole loop (default: "
+            f"{SECONDS:g} seconds); "
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )
@@ -90,7 +90,7 @@ def command(args: argparse.Namespace) -> int:
     keep = kept_candidates(args.keep, path) if args.keep else {}
     check_plan_place(path, read=(args.scene,), force=args.force)
     scene_named_in(path, args.scene)
-    _tell_slips(scene)
+    tell_slips(scene)
     with noted_stop() as stopped, ProgressLine(lengths_for(scene.units)) as line:
         plan = route_scene(
             scene,
@@ -114,17 +114,6 @@ def command(args: argparse.Namespace) -> int:
         say_plan(plan, plan.runs)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
-
-
-def _tell_slips(scene: Scene) -> None:
-    """Tell what is probably a slip in the scene and would make its tubes wrong."""
-    from loopsolver.scene.doubts import slips
-
-    found = slips(scene)
-    if found:
-        tell("Look at this again before a tube is bent; `loopsolver check` tells more:")
-    for doubt in found:
-        tell(f"- {doubt}")
 
 
 def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:

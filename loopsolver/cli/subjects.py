@@ -102,3 +102,14 @@ def tell_axes_left_out(scene: Scene) -> None:
 
     for doubt in axes_doubts(scene):
         tell(f"{doubt}.")
+
+
+def tell_slips(scene: Scene) -> None:
+    """Tell what is probably a slip in the scene and would make its tubes wrong."""
+    from loopsolver.scene.doubts import slips
+
+    found = slips(scene)
+    if found:
+        tell("Look at this again before a tube is bent; `loopsolver check` tells more:")
+    for doubt in found:
+        tell(f"- {doubt}")

@@ -35,6 +35,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     kind.add_argument(
         "--html", metavar="FILE", type=file_path, help="write a page; not available yet"
     )
+    kind.add_argument(
+        "--watch",
+        action="store_true",
+        help="follow the scene file: show what is saved at once, and its tubes as they "
+        "are found",
+    )
     add_run(parser)
     add_candidate(parser)
     add_force(parser, what="a file that is no picture of loopsolver's")
@@ -49,8 +55,15 @@ def command(args: argparse.Namespace) -> int:
     subject = read_either(args.subject)
 
     from loopsolver.plan import Plan
-    from loopsolver.view.window import screenshot, show
+    from loopsolver.view.window import screenshot, show, watch
 
+    if args.watch and isinstance(subject, Plan):
+        msg = f"{args.subject}: found a plan; --watch follows a scene"
+        raise LoopsolverError(msg)
+    if args.watch:
+        with ended_by_the_system():
+            watch(args.subject, run=args.run, candidate=args.candidate)
+        return 0
     if path is None:
         with ended_by_the_system():
             show(subject, run=args.run, candidate=args.candidate)

@@ -5,12 +5,13 @@ All solids here are convex; the search relies on it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.vectors import Array, Point, axis_name
+from loopsolver.geometry.vectors import Array, Point, axis_name, dot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +140,24 @@ def bounds(solid: Solid) -> Array:
             return _about(solid, reach)
         case HalfSpace():
             return _bounds_behind(solid)
+
+
+def highest(solid: Solid, up: Point) -> float:
+    """Return how far a solid reaches along a direction of unit length [mm]; inf if open."""
+    match solid:
+        case HalfSpace():
+            return math.inf
+        case Box() | Cylinder():
+            return dot(solid.frame.origin, up) + 0.5 * math.fsum(extents(solid, up))
+
+
+def extents(solid: Box | Cylinder, up: Point) -> tuple[float, ...]:
+    """Return over how much of a direction a box's edges reach, or disc and axis [mm]."""
+    leans = [abs(dot(axis, up)) for axis in solid.frame.axes]
+    if isinstance(solid, Box):
+        return tuple(lean * size for lean, size in zip(leans, solid.size, strict=True))
+    across = solid.diameter * math.hypot(leans[0], leans[1])
+    return across + 2.0 * solid.rounding, solid.height * leans[2]
 
 
 def boxes_meet(first: Array, second: Array, *, within: float) -> bool:

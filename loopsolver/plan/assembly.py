@@ -5,20 +5,15 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.file import Plan
-from loopsolver.plan.model import LoopSummary, PlannedRun, WouldFit
+from loopsolver.plan.model import LoopSummary, PlannedRun
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.candidate_list import without_twins
 from loopsolver.routing.control import UNATTENDED, Control
-from loopsolver.routing.diagnosis.no_route import (
-    LoopRemedies,
-    LoopRemedy,
-    NoPlace,
-    NoRoute,
-)
+from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
 from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
@@ -28,16 +23,14 @@ from loopsolver.words import quoted
 if TYPE_CHECKING:
     from loopsolver.routing.loop.solving import Loop, LoopRun
 
-Told = NoRoute | LoopRemedy | LoopRemedies
-
-Worded = Callable[[Told], str]
-"""What puts into words why a run has no chosen tube, and what would let all runs fit."""
+Worded = Callable[[NoRoute], str]
+"""What puts into words why a run has no chosen tube."""
 
 
 def planned_scene(
     scene: Scene,
     *,
-    worded: Callable[[Told, Scene], str],
+    worded: Callable[[NoRoute, Scene], str],
     by: str = "bends",
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
@@ -50,7 +43,7 @@ def planned_scene(
     ----------
     scene : Scene
     worded : callable
-        What puts into words why a run has no chosen tube, and what would let all fit.
+        What puts into words why a run has no chosen tube.
     by : str
         What counts as best: a name in `RANKINGS`.
     runs : sequence of str, optional
@@ -59,8 +52,7 @@ def planned_scene(
         Candidates that stay chosen; the rest is solved round them.
     seconds : float
         Guard on the time of the choice for the whole loop, from when every run is
-        routed alone; and once more on trying what would let all runs fit, where they
-        do not [s].
+        routed alone [s].
     control : Control
         Asked between searches when they must end, and told how far they are.
 
@@ -77,46 +69,24 @@ def planned_scene(
     LoopsolverError
         If `by` or a name in `runs` or `keep` is not known.
     """
-    from loopsolver.routing.loop.parallel_search import parallel_loop
-    from loopsolver.routing.loop.remedies import loop_remedies
-
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
-
-    def solve(scene: Scene, control: Control) -> Loop:
-        return _solved(
-            scene, by=by, runs=runs, keep=keep, seconds=seconds, control=control
-        )
-
-    def alongside(least: Loop, scene: Scene, control: Control) -> Loop:
-        if least.ended.startswith("stopped"):
-            return least
-        share, part = FOR_PARALLEL.get(by, (0.0, None))
-        return parallel_loop(
-            least,
-            scene,
-            key=RANKINGS[by],
-            share=share,
-            part=part,
-            kept=keep.keys(),
-            control=control,
-        )
-
-    least = solve(scene, control)
-    loop = alongside(least, scene, control)
-    remedies = None
-    if not (_is_whole(loop) or loop.ended.startswith("stopped")):
-        remedies = loop_remedies(
-            scene,
-            loop,
-            lambda of, during: alongside(solve(of, during), of, during),
-            control=control.within(seconds),
-        )
+    least = _solved(
+        scene, by=by, runs=runs, keep=keep, seconds=seconds, control=control
+    )
+    loop = _alongside(least, scene, by=by, keep=keep, control=control)
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
     planned = tuple(
-        _planned(run, by, most, lambda why: worded(why, scene)) for run in loop.runs
+        _planned(
+            run,
+            by,
+            most,
+            lambda why: worded(why, scene),
+            is_alone=len(loop.runs) == 1 and not keep,
+        )
+        for run in loop.runs
     )
     summary = LoopSummary(
         by=by,
@@ -128,9 +98,33 @@ def planned_scene(
         rounds=loop.rounds,
         pool=loop.pool,
         for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
-        **_whole_loop(remedies, lambda one: worded(one, scene)),
     )
     return Plan(scene=scene, runs=planned, loop=summary)
+
+
+def _alongside(
+    least: Loop,
+    scene: Scene,
+    *,
+    by: str,
+    keep: Mapping[str, Candidate],
+    control: Control,
+) -> Loop:
+    """Return a loop with more tube side by side, unless its search was stopped."""
+    from loopsolver.routing.loop.parallel_search import parallel_loop
+
+    if least.ended.startswith("stopped"):
+        return least
+    share, part = FOR_PARALLEL.get(by, (0.0, None))
+    return parallel_loop(
+        least,
+        scene,
+        key=RANKINGS[by],
+        share=share,
+        part=part,
+        kept=keep.keys(),
+        control=control,
+    )
 
 
 def _solved(
@@ -187,14 +181,19 @@ def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
         raise LoopsolverError("\n".join(told))
 
 
-def _planned(run: LoopRun, by: str, most: int, worded: Worded) -> PlannedRun:
+def _planned(
+    run: LoopRun, by: str, most: int, worded: Worded, *, is_alone: bool
+) -> PlannedRun:
     """Return a run with its best candidates, the chosen one among them.
 
     A chosen one that was found beside other tubes takes its twins' place, but not that
-    of the run's best.
+    of the run's best. Where there are no other tubes, of equal ones the first is chosen.
     """
     chosen = None if run.chosen is None else run.chosen.candidate
     candidates = ranked([route.candidate for route in run.alone], by=by)
+    if chosen in candidates and is_alone:
+        equal = [one for one in candidates if RANKINGS[by](one) == RANKINGS[by](chosen)]
+        chosen = equal[0]
     if chosen is not None and chosen not in candidates:
         others = without_twins([chosen, *candidates[1:]])
         candidates = ranked([*candidates[:1], *others], by=by)
@@ -229,27 +228,6 @@ def _why(run: LoopRun, shown: tuple[Candidate, ...], worded: Worded) -> str | No
     if not shown:
         return "the search found none and gave no reason"
     return "every candidate is in the way of a tube that was chosen"
-
-
-def _is_whole(loop: Loop) -> bool:
-    return all(run.chosen is not None for run in loop.runs)
-
-
-def _whole_loop(remedies: LoopRemedies | None, worded: Worded) -> dict[str, Any]:
-    """Return what a plan says of what would let all runs of its loop fit."""
-    if remedies is None:
-        return {}
-    found = remedies.found
-    if found is None:
-        return {"tried": worded(remedies)}
-    would_fit = WouldFit(
-        changes=worded(found),
-        runs=found.runs,
-        bends=found.bends,
-        elbows=found.elbows,
-        length=round(found.length, WRITTEN_DECIMALS),
-    )
-    return {"would_fit": would_fit}
 
 
 def _length(loop: Loop) -> float:

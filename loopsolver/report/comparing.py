@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from loopsolver.clearance.obstacles import UNKNOWN_BEYOND
 from loopsolver.lengths import Lengths
 from loopsolver.plan.model import PlannedRun
 from loopsolver.report.angles import departure
@@ -72,7 +73,7 @@ def _differences(
         word = "shorter" if length < 0.0 else "longer"
         yield f"{lengths.text(abs(length))} {word}", length < 0.0
     gap = candidate.gap.distance - other.gap.distance
-    if abs(gap) >= lengths.visible:
+    if abs(gap) >= lengths.visible and candidate.gap.name != UNKNOWN_BEYOND:
         word = "larger" if gap > 0.0 else "smaller"
         near = f" (to {candidate.gap.name})"
         yield f"gap {lengths.text(abs(gap))} {word}{near}", gap > 0.0
@@ -125,15 +126,19 @@ def candidate_table(
     lengths: Lengths,
     *,
     others: Mapping[int, str] = MappingProxyType({}),
+    drops: Mapping[int, str] = MappingProxyType({}),
 ) -> TextTable:
     """Return a run's candidates as a table, the chosen one marked.
 
     Bend radius, elbows and angles have a column only where candidates differ in them;
     turns only where there are any; departures from standard angles only where any angle
-    was allowed; `others` says by rank what the other runs would do.
+    was allowed; `others` says by rank what the other runs would do, `drops` what a tube
+    takes of the pressure [kPa].
     """
     columns = [
-        one for one in _columns(run, lengths, others) if one.is_told(run.candidates)
+        one
+        for one in _columns(run, lengths, others, drops)
+        if one.is_told(run.candidates)
     ]
     return TextTable(
         headings=tuple(one.heading for one in columns),
@@ -165,7 +170,10 @@ class _Column:
 
 
 def _columns(
-    run: PlannedRun, lengths: Lengths, others: Mapping[int, str]
+    run: PlannedRun,
+    lengths: Lengths,
+    others: Mapping[int, str],
+    drops: Mapping[int, str],
 ) -> tuple[_Column, ...]:
     """Return every column that a run's candidates may have, from the left."""
     unit, number = lengths.unit, lengths.number
@@ -201,6 +209,11 @@ def _columns(
             heading="off by\ndegrees",
             cell=lambda _, one: departures_text(one),
             is_told=lambda every: any(one.departures_deg for one in every),
+        ),
+        _Column(
+            heading="drop\nkPa",
+            cell=lambda rank, _: drops.get(rank, ""),
+            is_told=lambda _: bool(drops),
         ),
         _Column(
             heading="others",

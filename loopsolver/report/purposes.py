@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from loopsolver.clearance.obstacles import UNKNOWN_BEYOND
 from loopsolver.plan.model import PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.ways_round import passed_otherwise, poles_in
@@ -53,6 +54,8 @@ def purposes(scene: Scene, run: PlannedRun) -> tuple[tuple[Purpose, ...], ...]:
     Where several share a merit, the first of them has it; where most do, none.
     """
     candidates, poles = run.candidates, poles_in(scene)
+    if not candidates:
+        return ()
     first: dict[int, list[Purpose]] = {}
     for merit, place in _merits(candidates):
         first.setdefault(place, []).append(Purpose(merit=merit))
@@ -72,6 +75,8 @@ def _merits(candidates: Sequence[Candidate]) -> Iterator[tuple[Merit, int]]:
         ("most gap", [-one.gap.distance for one in candidates], LEAST_TOLD),
     )
     for merit, figures, equal in every:
+        if merit == "most gap" and candidates[0].gap.name == UNKNOWN_BEYOND:
+            continue
         best = [n for n, f in enumerate(figures) if f <= min(figures) + equal]
         if 2 * len(best) <= len(figures):
             yield merit, best[0]

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from loopsolver.lengths import lengths_for
+from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.report.angles import any_angle, degrees
 from loopsolver.scene.circuit import Branch, Circuit, circuit, loop_parts
 from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import OPEN_ROOM
 from loopsolver.words import counted, in_commas
 
 
 def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     """Yield what the scene holds, under a label each."""
     lengths, tube, rules = lengths_for(scene.units), scene.tube, scene.rules
-    inner = " x ".join(lengths.number(length) for length in scene.case_inner)
     radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
     bodies = sum(len(part.bodies) for part in scene.components)
     ports = sum(len(part.ports) for part in scene.components)
-    yield "case", f"{inner} {lengths.unit} inside (x, y, z)"
+    yield "case", _case_words(scene, lengths)
     yield "axes", axes_words(scene)
     yield (
         "tube",
@@ -50,6 +50,14 @@ def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     if not scene.runs:
         yield "runs", "none" if scene.loop is None else "those of the loop"
     yield from _circuit_rows(scene)
+
+
+def _case_words(scene: Scene, lengths: Lengths) -> str:
+    if scene.case_inner is None:
+        far = lengths.text(OPEN_ROOM)
+        return f"no walls; tubes are looked for as far as {far} round all parts"
+    inner = " x ".join(map(lengths.number, scene.case_inner))
+    return f"{inner} {lengths.unit} inside (x, y, z)"
 
 
 def _circuit_rows(scene: Scene) -> Iterator[tuple[str, str]]:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import chain, islice
+from itertools import islice
 from typing import Final
 
 from loopsolver.clearance.gap import least_gap
@@ -17,7 +17,6 @@ from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.angled.listed import (
     NONE_KNOWN,
     angled_candidates,
-    whatever_length,
 )
 from loopsolver.routing.angled.waypoint_graph import MOST_OVER_GRAPH
 from loopsolver.routing.candidate_list import (
@@ -25,22 +24,18 @@ from loopsolver.routing.candidate_list import (
     other_ways,
     worth_bending,
 )
-from loopsolver.routing.judge import gap_around, make_judge
+from loopsolver.routing.judge import Judge, gap_around, make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.square.search import square_candidates
 from loopsolver.routing.ways_round import Poles, closings, poles_of
 from loopsolver.routing.worth import MORE_BENDS, MORE_GAP, STANDARD_DEG
-from loopsolver.scene.model import TurnStep
+from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.tolerances import NO_SHORTER
 from loopsolver.tube.centreline import Centreline
 
-_STEPS: Final[Mapping[TurnStep, tuple[TurnStep, ...]]] = {
-    90.0: (90.0,),
-    45.0: (45.0,),
-    "any": (45.0, "any"),
-}
-"""Steps of turns that are tried one after the other, by the rule: the cheap ones first."""
+_STEPS: Final[tuple[TurnStep, ...]] = (90.0, 45.0, "any")
+"""Steps of turns [degrees], each of which allows what those before it do."""
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -79,7 +74,7 @@ def _roomier(problem: RouteProblem, found: Sequence[Candidate]) -> Iterator[Cand
         wanted = MORE_GAP * best.gap.distance
         if wanted > room:
             return
-        more = _found(replace(brief, clearance=wanted)).candidates
+        more = list(_plainly_found(replace(brief, clearance=wanted)))
         yield from more
         if not more:
             return
@@ -123,51 +118,155 @@ def _another_way(
         around = replace(brief, obstacles=(*problem.obstacles, closed))
         more = [
             replace(one, gap=gap_around(judge, one.centreline))
-            for one in _soon_found(around).candidates
+            for one in _soon_found(around)
         ]
         yield from more
         if other_ways(worth_bending([best, *more]), [best], poles):
             return
 
 
-def _soon_found(problem: RouteProblem) -> Found:
+def _soon_found(problem: RouteProblem) -> Iterable[Candidate]:
     """Return candidates of square bends alone where ports and rules allow these."""
-    angles_deg = problem.bend_angles_deg
-    is_square = angles_deg == "any" or 90.0 in angles_deg
-    if not is_square or square_run(problem) is None:
-        return _found(problem)
-    found = square_candidates(problem, make_judge(problem))
-    standard_deg = STANDARD_DEG if angles_deg == "any" else ()
-    every = (replace(one, standard_deg=standard_deg) for one in found.candidates)
-    return replace(found, candidates=tuple(every))
+    if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
+        return _plainly_found(problem)
+    return square_candidates(problem, make_judge(problem)).candidates
+
+
+def _plainly_found(problem: RouteProblem) -> Iterator[Candidate]:
+    """Yield what the searches find that a problem's own rules ask for."""
+    judge = make_judge(problem)
+    square = _on_lattice(problem, judge).candidates
+    yield from square
+    yield from _asked(problem, judge, square)
 
 
 def _found(problem: RouteProblem) -> Found:
-    """Return all verified candidates that the searches for a problem come upon."""
+    """Return all verified candidates that the searches for a problem come upon.
+
+    What rules that allow less would give is found too, by the same searches, as far as it
+    has no more bends: so one more allowed angle, or a smaller step of turns, never gives
+    a worse tube.
+    """
     judge = make_judge(problem)
-    if problem.bend_angles_deg == "any":
-        free = [
-            free_candidates(replace(problem, turn_step_deg=tried), judge)
-            for tried in _STEPS[problem.turn_step_deg]
-        ]
-        return Found(candidates=tuple(chain(*free)))
-    angles_deg = problem.bend_angles_deg
-    square = Found(candidates=())
-    if 90.0 in angles_deg:
-        square = square_candidates(problem, judge)
-    found = square.candidates
-    is_square = angles_deg == (90.0,)
-    for tried in () if problem.is_on_lattice else _STEPS[problem.turn_step_deg]:
-        bound = partial(_shortest, found) if is_square else whatever_length
+    square = _on_lattice(problem, judge)
+    asked = [*square.candidates, *_asked(problem, judge, square.candidates)]
+    few = replace(problem, max_bends=_fewest(asked, none=problem.max_bends))
+    of_less = _of_less(few, judge, square.candidates)
+    return replace(square, candidates=(*asked, *of_less))
+
+
+def _on_lattice(problem: RouteProblem, judge: Judge) -> Found:
+    """Return the candidates of square bends and square turns, where these are allowed."""
+    if (90.0,) in _angle_lists(problem):
+        return square_candidates(problem, judge)
+    return Found(candidates=())
+
+
+def _asked(
+    problem: RouteProblem, judge: Judge, square: Sequence[Candidate]
+) -> Iterator[Candidate]:
+    """Yield candidates of all angles, their turns of the step or of the next greater one.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    judge : Judge
+        The problem's.
+    square : sequence of Candidate
+        Those of the lattice.
+    """
+    *_, angles_deg = _angle_lists(problem)
+    if angles_deg == (90.0,):
+        yield from _out_of_square(problem, judge, square)
+    else:
+        steps = _steps(problem)[-2:]
+        yield from _of_angles(problem, judge, angles_deg, steps, square)
+
+
+def _of_less(
+    problem: RouteProblem, judge: Judge, square: Sequence[Candidate]
+) -> Iterator[Candidate]:
+    """Yield candidates of fewer angles, or of greater steps of turns, than `_asked`."""
+    *less, angles_deg = _angle_lists(problem)
+    steps = _steps(problem)
+    for some_deg in less:
+        if some_deg == (90.0,):
+            yield from _out_of_square(problem, judge, square)
+        else:
+            yield from _of_angles(problem, judge, some_deg, steps, square)
+    if angles_deg != (90.0,):
+        yield from _of_angles(problem, judge, angles_deg, steps[:-2], square)
+
+
+def _angle_lists(problem: RouteProblem) -> list[BendAngles]:
+    """Return the angles of a problem [degrees], the last, and before them less of them.
+
+    Square bends alone, then standard angles alone, where they are allowed.
+    """
+    angles_deg, (least, greatest) = problem.bend_angles_deg, problem.bend_range
+    if angles_deg == "any":
+        kept = [one for one in STANDARD_DEG if least <= one <= greatest]
+    else:
+        angles_deg = tuple(sorted({*angles_deg}))
+        kept = [one for one in STANDARD_DEG if one in angles_deg]
+    square = [one for one in kept if one == 90.0]
+    less: list[BendAngles] = [tuple(some) for some in (square, kept) if some]
+    return list(dict.fromkeys([*less, angles_deg]))
+
+
+def _steps(problem: RouteProblem) -> tuple[TurnStep, ...]:
+    """Return the steps that turns of a problem may have, the smallest last [degrees]."""
+    return _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
+
+
+def _of_angles(
+    problem: RouteProblem,
+    judge: Judge,
+    angles_deg: BendAngles,
+    steps: Iterable[TurnStep],
+    square: Sequence[Candidate],
+) -> Iterator[Candidate]:
+    """Yield candidates with bends of some angles and turns of some steps [degrees].
+
+    The searches know of nothing but the lattice's tubes, `square`: so what one of them
+    finds is the same whatever else is allowed.
+    """
+    fewest = _fewest(square, none=NONE_KNOWN)
+    for step_deg in steps:
+        turned = replace(problem, turn_step_deg=step_deg)
+        if angles_deg == "any":
+            yield from free_candidates(turned, judge, fewest=fewest)
+        else:
+            yield from angled_candidates(
+                turned, judge, angles_deg=angles_deg, fewest=fewest
+            )
+
+
+def _out_of_square(
+    problem: RouteProblem, judge: Judge, square: Sequence[Candidate]
+) -> Iterator[Candidate]:
+    """Yield candidates of square bends that are shorter than those of greater steps.
+
+    `square` are the lattice's, those of the greatest one.
+    """
+    known = [*square]
+    for step_deg in _steps(problem)[1:]:
+        bound = partial(_shortest, known)
         angled = angled_candidates(
-            replace(problem, turn_step_deg=tried),
+            replace(problem, turn_step_deg=step_deg),
             judge,
-            angles_deg=angles_deg,
-            fewest=min((one.bends for one in found), default=NONE_KNOWN),
+            angles_deg=(90.0,),
+            fewest=_fewest(known, none=NONE_KNOWN),
             bound=bound,
         )
-        found += tuple(c for c in angled if c.length < bound((), c.bends) - NO_SHORTER)
-    return Found(candidates=found, refused=square.refused)
+        shorter = [c for c in angled if c.length < bound((), c.bends) - NO_SHORTER]
+        known += shorter
+        yield from shorter
+
+
+def _fewest(candidates: Iterable[Candidate], *, none: int) -> int:
+    """Return the least number of bends of candidates, or what stands for none."""
+    return min((one.bends for one in candidates), default=none)
 
 
 def most_bends_searched(problem: RouteProblem) -> int:

@@ -26,6 +26,14 @@ class RunStarted:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RunRouted:
+    """A run is routed alone: its candidates, in the order in which they were found."""
+
+    name: str
+    candidates: tuple[Candidate, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RoundDone:
     """The first choice for the loop is made, or a round of routing again is over.
 
@@ -48,7 +56,7 @@ class Explaining:
     name: str
 
 
-Event = RunStarted | RoundDone | Explaining
+Event = RunStarted | RunRouted | RoundDone | Explaining
 """How far a search is."""
 
 

@@ -27,6 +27,7 @@ from loopsolver.geometry.vectors import (
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.problem import EndFitting, RouteProblem, TubeEnd
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene, mouth, seat
+from loopsolver.scene.walls import room
 from loopsolver.tolerances import (
     ALONG_AXIS,
     COINCIDENT,
@@ -207,7 +208,7 @@ def problem_between(
         bend_angles_deg=run.bend_angles_deg or rules.bend_angles_deg,
         max_bends=rules.max_bends if run.max_bends is None else run.max_bends,
         candidates=rules.candidates,
-        case_inner=scene.case_inner,
+        room=room(scene),
         obstacles=around,
         own_fittings=(*start.bodies, *goal.bodies),
         trim_allowance=scene.tube.trim_allowance,

@@ -8,9 +8,15 @@ from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.effort import USUAL, Effort
-from loopsolver.routing.worth import DEGREE_WORTH, departures_deg, turns_worth
+from loopsolver.routing.worth import (
+    DEGREE_WORTH,
+    STANDARD_DEG,
+    departures_deg,
+    turns_worth,
+)
 from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.scene.model import BendAngles, BendRange, TurnStep
+from loopsolver.scene.walls import Room
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, developed_length
@@ -52,7 +58,8 @@ def least_bend_deg(bend_range: BendRange, bends: int) -> float:
 class RouteProblem:
     """All that the search knows of a run. Lengths in millimetres, angles in degrees.
 
-    `effort` says how hard it tries.
+    `room` is where the tube is looked for, the case's inside if it has walls; `effort`
+    says how hard is tried.
     """
 
     start: TubeEnd
@@ -64,7 +71,7 @@ class RouteProblem:
     bend_angles_deg: BendAngles
     max_bends: int
     candidates: int
-    case_inner: Point
+    room: Room
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
@@ -81,6 +88,11 @@ class RouteProblem:
     def is_on_lattice(self) -> bool:
         """Whether square bends and square turns leave nothing but the lattice's tubes."""
         return self.bend_angles_deg == (90.0,) and self.turn_step_deg == 90.0
+
+    @property
+    def standard_deg(self) -> tuple[float, ...]:
+        """Where any angle is allowed the standard ones, else none [degrees]."""
+        return STANDARD_DEG if self.bend_angles_deg == "any" else ()
 
     def least_bend_deg(self, bends: int) -> float:
         """Return the least angle of any bend of a tube of so many [degrees]."""

@@ -68,9 +68,11 @@ def _overlaps(bodies: Surroundings, scene: Scene) -> Iterator[Doubt]:
 
 def _outside(name: str, corners: np.ndarray, scene: Scene) -> Iterator[Doubt]:
     """Return a doubt for every case wall through which the bounds stick out."""
-    for axis, letter in enumerate("xyz"):
+    for axis, (letter, side) in enumerate(
+        zip("xyz", scene.case_inner or (), strict=False)
+    ):
         below = -float(corners[0, axis])
-        above = float(corners[1, axis]) - scene.case_inner[axis]
+        above = float(corners[1, axis]) - side
         for sign, out in (("-", below), ("+", above)):
             if out > OVERLAP_DOUBT:
                 amount = on_a_rule(scene.units).plain(out)

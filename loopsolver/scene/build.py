@@ -5,13 +5,14 @@ Defaults that depend on other values are here; the plain ones stand in `schema`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
-from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.geometry.vectors import AXES, Point, point
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.solids import Box
+from loopsolver.geometry.vectors import AXES, Point
 from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import (
@@ -24,9 +25,9 @@ from loopsolver.scene.model import (
     Rules,
     RunRequest,
     Scene,
+    Spread,
     built_in_fitting,
 )
-from loopsolver.scene.quantities import Measured
 from loopsolver.scene.references import PortsByComponent, RunSide, ports_meant
 from loopsolver.scene.schema import (
     CaseTable,
@@ -38,7 +39,17 @@ from loopsolver.scene.schema import (
     SceneFile,
     TubeTable,
 )
-from loopsolver.scene.shapes import ShapeTable
+from loopsolver.scene.settling import Standing
+from loopsolver.scene.standing import (
+    means,
+    plain,
+    plain_frame,
+    ports_of_shelf,
+    solid_in,
+)
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
+from loopsolver.scene.water_tables import CoolantTable, WaterTable
+from loopsolver.shelf.parts import part_of
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -51,6 +62,7 @@ def build_scene(
     file_name: str,
     sha256: str,
     default_title: str,
+    places: Standing,
     ports: PortsByComponent,
     readings: tuple[Readings, ...],
 ) -> Scene:
@@ -62,26 +74,39 @@ def build_scene(
         units=data.units,
         file_name=file_name,
         sha256=sha256,
-        case_inner=_means(data.case.inner),
+        case_inner=None if data.case.inner is None else means(data.case.inner),
         up=_up(data.case),
         axes=data.case.axes,
         tube=tube,
         rules=_rules(data.rules),
         components=tuple(
-            _component(name, table, fittings, built_in_fitting(tube))
+            _component(
+                name, table, places, fittings, built_in_fitting(tube.outer_diameter)
+            )
             for name, table in data.components.items()
         ),
-        keep_outs=tuple(
-            Body(name=table.name, solid=_solid(table, Frame()))
-            for table in data.keep_outs
-        ),
+        keep_outs=tuple(_keep_outs(data, places)),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
+        measures=places.measures,
+        spread=Spread(
+            reading=data.spread.reading, square=math.radians(data.spread.square)
+        ),
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
+        coolant=None if data.coolant is None else _coolant(data.coolant),
+        filling=None if data.filling is None else Filling(**dict(data.filling)),
     )
     if scene.loop is None or scene.loop.order == "any":
         return scene
     return replace(scene, runs=runs_in_order(scene, scene.loop.order))
+
+
+def _keep_outs(data: SceneFile, places: Standing) -> Iterator[Body]:
+    """Yield the keep-outs that are written, then the height zones of parts."""
+    for each in data.keep_outs:
+        yield Body(name=each.name, solid=solid_in(Frame(), each))
+    for name, table in data.components.items():
+        yield from _zones(name, table, places.frames[name])
 
 
 def _up(table: CaseTable) -> Point:
@@ -122,46 +147,79 @@ def _fitting(name: str, table: FittingTable) -> Fitting:
         straight_beyond=table.straight_beyond.mean,
         turn_deg=table.turn,
         reach=0.0 if table.reach is None else table.reach.mean,
+        loss=table.loss,
+    )
+
+
+def _coolant(table: CoolantTable) -> Coolant:
+    return Coolant(
+        liquid=table.liquid,
+        share=table.share or 0.0,
+        temperature_c=table.temperature,
+        flow_l_min=table.flow,
+    )
+
+
+def _water(table: WaterTable | None, frame: Frame) -> Water:
+    """Return a part as the coolant sees it; `frame` is the part's."""
+    if table is None:
+        return NOTHING_KNOWN
+    return Water(
+        pump=table.pump,
+        loss=table.loss,
+        stated_volume_ml=table.volume,
+        weighed_g=table.weighed,
+        heat_w=table.heat,
+        limit_kpa=table.limit,
+        spaces=tuple(solid_in(frame, space) for space in table.spaces),
     )
 
 
 def _component(
-    name: str, table: ComponentTable, fittings: dict[str, Fitting], built_in: Fitting
+    name: str,
+    table: ComponentTable,
+    places: Standing,
+    fittings: dict[str, Fitting],
+    built_in: Fitting,
 ) -> Component:
-    frame = _frame(table.position, table.rotation)
+    frame = places.frames[name]
     count = len(table.bodies)
     numbered = [f"{name} body {number}" for number in range(1, count + 1)]
     names = [name] if count == 1 else numbered
     return Component(
         name=name,
         bodies=tuple(
-            Body(name=body_name, solid=_solid(body, frame))
+            Body(name=body_name, solid=solid_in(frame, body))
             for body_name, body in zip(names, table.bodies, strict=True)
         ),
         ports=tuple(
-            _port(f"{name}.{port_name}", port, frame, fittings, built_in)
+            _port(f"{name}.{port_name}", port, places, fittings, built_in)
             for port_name, port in table.ports.items()
         ),
+        unmeasured=tuple(
+            dict.fromkeys(
+                dimension
+                for port_name, shelf in ports_of_shelf(table)
+                for dimension in shelf.unmeasured[port_name]
+            )
+        ),
+        water=_water(table.water, frame),
     )
 
 
-def _solid(table: ShapeTable, outside: Frame) -> Box | Cylinder:
-    """Return a body or keep-out in the case frame; `outside` is what it is given in."""
-    own = _frame(table.centre or (), table.rotation)
-    if table.cylinder is None:
-        return Box(frame=_square(own.inside(outside)), size=_means(table.box or ()))
-    along = axis_frame((0.0, 0.0, 0.0), table.axis or AXES["+z"])
-    return Cylinder(
-        frame=_square(along.inside(own).inside(outside)),
-        diameter=table.cylinder.diameter.mean,
-        height=table.cylinder.height.mean,
-    )
+def _zones(name: str, table: ComponentTable, frame: Frame) -> Iterator[Body]:
+    """Yield the space that a part of the shelf keeps free, in the case frame."""
+    if table.part is None:
+        return
+    for zone, box in part_of(table.part.order).layout.zones.items():
+        solid = Box(frame=plain_frame(box.frame.inside(frame)), size=box.size)
+        yield Body(name=f"{name} {zone}", solid=solid)
 
 
 def _port(
     name: str,
     table: PortTable,
-    frame: Frame,
+    places: Standing,
     fittings: dict[str, Fitting],
     built_in: Fitting,
 ) -> Port:
@@ -171,8 +229,8 @@ def _port(
         own = tuple(fittings.values()) if len(fittings) == 1 else (built_in,)
     return Port(
         name=name,
-        position=_plain(frame.place(_means(table.position))),
-        direction=_plain(frame.turn(table.direction)),
+        position=places.ports[name],
+        direction=plain(places.frames[name.split(".", 1)[0]].turn(table.direction)),
         fittings=own,
         flow=table.flow,
     )
@@ -184,29 +242,10 @@ def _run(table: RunTable, ports: PortsByComponent) -> RunRequest:
         return tuple(dict.fromkeys(meant))
 
     return RunRequest(
-        name=table.name,
+        name=table.called,
         from_ports=every(table.start, "from"),
         to_ports=every(table.goal, "to"),
         bend_radii=table.bend_radius,
         bend_angles_deg=table.bend_angles,
         max_bends=table.max_bends,
     )
-
-
-def _frame(position: Sequence[Measured], rotation_deg: Sequence[float] | None) -> Frame:
-    matrix = rotation_matrix(rotation_deg or (0.0, 0.0, 0.0))
-    return _square(Frame.from_rotation(_means(position), matrix))
-
-
-def _square(frame: Frame) -> Frame:
-    """Return the frame without negative zeros, so that equal scenes print equally."""
-    x, y, z = (_plain(axis) for axis in frame.axes)
-    return Frame(origin=_plain(frame.origin), axes=(x, y, z))
-
-
-def _means(values: Sequence[Measured]) -> Point:
-    return point(value.mean for value in values)
-
-
-def _plain(values: Point) -> Point:
-    return point(value + 0.0 for value in values)

@@ -1,23 +1,20 @@
 """The loop as a graph: parts joined by tubes, and what that makes of them.
 
 A component is taken to be hollow: coolant that enters by one of its ports can leave by
-any other. `networkx` finds bridges and circuits in the graph.
+any other.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, permutations
-from typing import TYPE_CHECKING
+from typing import NamedTuple
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.scene.model import Component, RunRequest, Scene
 from loopsolver.scene.references import lets_through, usable_ports
 from loopsolver.words import in_commas
-
-if TYPE_CHECKING:
-    import networkx as nx
 
 # ------------------------------------------------------------- the runs of a loop
 
@@ -222,16 +219,17 @@ def circuit(scene: Scene) -> Circuit:
     """
     runs = with_loop(scene).runs
     sure = [(run, joined) for run in runs if (joined := joined_parts(run))]
-    graph = _graph(scene, (each for each in sure if each[1][0] != each[1][1]))
-    hanging = tuple(name for name, degree in graph.degree if degree == 1)
-    dead_ends = _without_dead_ends(graph)
+    tubes = tuple(_Tube(run.name, *ends) for run, ends in sure if ends[0] != ends[1])
+    parts = [part.name for part in scene.components if part.ports]
+    dead_ends = _dead_ends(tubes)
     circuits: list[tuple[str, ...]] = []
     branches: list[Branch] = []
     turned: set[str] = set()
-    for piece in _pieces(graph, scene):
-        is_plain = all(degree == 2 for _, degree in piece.degree)
-        ways = tuple(_ways(piece))
-        circuits.append(ways[0].parts[:-1] if is_plain else tuple(piece))
+    for piece in _pieces(parts, [one for one in tubes if one.run not in dead_ends]):
+        within = [part for part in parts if _at(piece, part)]
+        is_plain = all(len(_at(piece, part)) == 2 for part in within)
+        ways = tuple(_ways(piece, within))
+        circuits.append(ways[0].parts[:-1] if is_plain else tuple(within))
         branches += [] if is_plain else ways
         against = set(ways[0].runs) - _forward(piece, ways[0].parts, ways[0].runs)
         turned |= against if is_plain else _on_no_way_round(piece)
@@ -245,7 +243,7 @@ def circuit(scene: Scene) -> Circuit:
         against_flow=tuple(run.name for run in runs if _is_against_flow(scene, run)),
         to_itself=tuple(run.name for run, (one, other) in sure if one == other),
         open=tuple(run.name for run in runs if joined_parts(run) is None),
-        hanging=hanging,
+        hanging=tuple(part for part in parts if len(_at(tubes, part)) == 1),
         left_out=tuple(
             part.name
             for part in scene.components
@@ -254,74 +252,96 @@ def circuit(scene: Scene) -> Circuit:
     )
 
 
-def _graph(
-    scene: Scene, sure: Iterable[tuple[RunRequest, tuple[str, str]]]
-) -> nx.MultiGraph[str]:
-    """Return the components as nodes and the runs as edges, keyed by name."""
-    import networkx as nx  # heavy: only where a loop is looked at
+class _Tube(NamedTuple):
+    """A run between two components, as an edge of the graph."""
 
-    graph: nx.MultiGraph[str] = nx.MultiGraph()
-    graph.add_nodes_from(part.name for part in scene.components if part.ports)
-    for run, (start, goal) in sure:
-        graph.add_edge(start, goal, key=run.name, start=start)
-    return graph
+    run: str
+    start: str
+    goal: str
+
+    def other(self, part: str) -> str:
+        """Return the component at the other end."""
+        return self.goal if part == self.start else self.start
 
 
-def _without_dead_ends(graph: nx.MultiGraph[str]) -> set[str]:
-    """Take the tubes out of a graph that are on no circuit, and return their names.
+def _at(tubes: Iterable[_Tube], part: str) -> list[_Tube]:
+    """Return the tubes at a component, those to the same other one together."""
+    found = [one for one in tubes if part in (one.start, one.goal)]
+    others = dict.fromkeys(one.other(part) for one in found)
+    return [one for other in others for one in found if one.other(part) == other]
 
-    They are its bridges: one tube alone joins what it parts (R. E. Tarjan, "A note on
-    finding the bridges of a graph", Information Processing Letters 2, 1974).
+
+def _reached(begin: str, steps: Mapping[str, Iterable[str]]) -> set[str]:
+    """Return all components that can be come to from one, itself among them."""
+    reached, left = {begin}, [begin]
+    while left:
+        onward = set(steps.get(left.pop(), ())) - reached
+        reached |= onward
+        left += onward
+    return reached
+
+
+def _steps(tubes: Iterable[_Tube], *, back: bool) -> dict[str, list[str]]:
+    """Return where tubes lead to from each component, as written, or back as well."""
+    steps: dict[str, list[str]] = {}
+    for one in tubes:
+        steps.setdefault(one.start, []).append(one.goal)
+        if back:
+            steps.setdefault(one.goal, []).append(one.start)
+    return steps
+
+
+def _dead_ends(tubes: Sequence[_Tube]) -> set[str]:
+    """Return the names of the tubes that are on no circuit.
+
+    They are the bridges of the graph: without one of them, what it joins hangs together
+    no more.
     """
-    import networkx as nx
-
-    names: set[str] = set()
-    for one, other, *_ in list(nx.bridges(graph)):
-        names.update(graph[one][other])
-        graph.remove_edge(one, other)
-    return names
-
-
-def _pieces(graph: nx.MultiGraph[str], scene: Scene) -> Iterator[nx.MultiGraph[str]]:
-    """Yield what hangs together, without parts that stand alone, as in the file."""
-    import networkx as nx
-
-    together = [nodes for nodes in nx.connected_components(graph) if len(nodes) > 1]
-    names = [part.name for part in scene.components]
-    for nodes in sorted(together, key=lambda nodes: min(map(names.index, nodes))):
-        piece = graph.copy()
-        piece.remove_nodes_from(set(graph) - nodes)
-        yield piece
+    return {
+        one.run
+        for one in tubes
+        if one.goal
+        not in _reached(
+            one.start, _steps((t for t in tubes if t is not one), back=True)
+        )
+    }
 
 
-def _ways(piece: nx.MultiGraph[str]) -> Iterator[Branch]:
+def _pieces(parts: Sequence[str], tubes: Sequence[_Tube]) -> Iterator[list[_Tube]]:
+    """Yield the tubes of what hangs together, as they meet the parts in their order."""
+    told: set[str] = set()
+    for part in parts:
+        if part not in told and _at(tubes, part):
+            together = _reached(part, _steps(tubes, back=True))
+            told |= together
+            within = (each for each in parts if each in together)
+            yield list(
+                dict.fromkeys(one for each in within for one in _at(tubes, each))
+            )
+
+
+def _ways(piece: Sequence[_Tube], parts: Sequence[str]) -> Iterator[Branch]:
     """Yield the ways between the parts where the coolant divides; each tube once.
 
     Of a plain circuit the one way round, from its first part and back to it. A way
     goes along with most of its tubes.
     """
-    divides = [name for name, degree in piece.degree if degree > 2] or list(piece)[:1]
+    divides = [part for part in parts if len(_at(piece, part)) > 2] or list(parts[:1])
     walked: set[str] = set()
     for begin in divides:
-        for _, onto, first in list(piece.edges(begin, keys=True)):
-            if first in walked:
+        for first in _at(piece, begin):
+            if first.run in walked:
                 continue
-            parts, runs = [begin, onto], [first]
-            while parts[-1] not in divides:
-                (onward,) = (
-                    (goal, run)
-                    for _, goal, run in piece.edges(parts[-1], keys=True)
-                    if run != runs[-1]
-                )
-                parts.append(onward[0])
-                runs.append(onward[1])
+            way, runs = [begin, first.other(begin)], [first.run]
+            while way[-1] not in divides:
+                (onward,) = (one for one in _at(piece, way[-1]) if one.run != runs[-1])
+                way.append(onward.other(way[-1]))
+                runs.append(onward.run)
             walked.update(runs)
-            yield _along(piece, parts, runs)
+            yield _along(piece, way, runs)
 
 
-def _along(
-    piece: nx.MultiGraph[str], parts: Sequence[str], runs: Sequence[str]
-) -> Branch:
+def _along(piece: Sequence[_Tube], parts: Sequence[str], runs: Sequence[str]) -> Branch:
     """Return a way in the direction in which most of its tubes are written."""
     along = _forward(piece, parts, runs)
     if 2 * len(along) < len(runs):
@@ -330,29 +350,16 @@ def _along(
 
 
 def _forward(
-    piece: nx.MultiGraph[str], parts: Sequence[str], runs: Sequence[str]
+    piece: Sequence[_Tube], parts: Sequence[str], runs: Sequence[str]
 ) -> set[str]:
-    return {
-        run
-        for start, goal, run in zip(parts, parts[1:], runs, strict=False)
-        if piece[start][goal][run]["start"] == start
-    }
+    starts = {one.run: one.start for one in piece}
+    return {run for part, run in zip(parts, runs, strict=False) if starts[run] == part}
 
 
-def _on_no_way_round(piece: nx.MultiGraph[str]) -> set[str]:
+def _on_no_way_round(piece: Sequence[_Tube]) -> set[str]:
     """Return the runs that join parts from which, as written, none leads back."""
-    import networkx as nx
-
-    written: nx.DiGraph[str] = nx.DiGraph()
-    for one, other, run in piece.edges(keys=True):
-        start = piece[one][other][run]["start"]
-        written.add_edge(start, other if start == one else one)
-    circles = list(nx.strongly_connected_components(written))
-    return {
-        run
-        for one, other, run in piece.edges(keys=True)
-        if not any({one, other} <= circle for circle in circles)
-    }
+    steps = _steps(piece, back=False)
+    return {one.run for one in piece if one.start not in _reached(one.goal, steps)}
 
 
 def _is_against_flow(scene: Scene, run: RunRequest) -> bool:

@@ -13,14 +13,22 @@ DoubtKind = Literal[
     "off surface",
     "inside a body",
     "built-in fitting",
+    "not measured",
     "fitting in the way",
     "no room",
     "not in line",
     "shared port",
     "tight bend",
     "readings differ",
+    "reading not taken",
+    "readings disagree",
+    "readings scatter",
+    "moved by readings",
+    "nothing checks",
     "circuit",
     "sizes",
+    "filling",
+    "pump curve",
 ]
 
 

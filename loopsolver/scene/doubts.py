@@ -11,10 +11,13 @@ from loopsolver.lengths import on_a_rule
 from loopsolver.scene.body_doubts import along, body_doubts
 from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
+from loopsolver.scene.filling_doubts import filling_doubts
 from loopsolver.scene.model import Port, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.port_doubts import port_doubts
 from loopsolver.scene.size_doubts import size_doubts
+from loopsolver.scene.survey_doubts import survey_doubts
+from loopsolver.scene.water_doubts import water_doubts
 from loopsolver.tolerances import (
     ALONG_AXIS,
     CLOSURE,
@@ -27,7 +30,7 @@ __all__ = ["Doubt", "DoubtKind", "axes_doubts", "doubts"]
 
 
 def doubts(scene: Scene) -> tuple[Doubt, ...]:
-    """Return all that is doubtful in a scene: axes, slips, bodies, ports, then runs.
+    """Return all that is doubtful in a scene: axes, slips, bodies, ports, runs, coolant.
 
     The scene can be routed all the same; a doubt says what probably is wrong with it,
     by how much, and what would help.
@@ -40,7 +43,10 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
         *_not_in_line(scene),
         *_tight_bends(scene),
         *_differing_readings(scene),
+        *survey_doubts(scene),
         *circuit_doubts(scene),
+        *water_doubts(scene),
+        *filling_doubts(scene),
     )
 
 

@@ -10,16 +10,14 @@ from typing import Any, Final
 
 from pydantic_core import PydanticCustomError
 
-from loopsolver.scene import limits
 from loopsolver.scene.axes import OPPOSITE, Side, is_right_handed
 from loopsolver.scene.choices import case_axes
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.lines import written_path
-from loopsolver.scene.quantities import Measured, Reading, length, measured
+from loopsolver.scene.quantities import Measured, Reading, measured
 from loopsolver.scene.references import table_in
+from loopsolver.scene.shapes import SIGNED_LENGTH
 from loopsolver.units import MM_PER, LengthUnit
-
-_COORDINATE: Final = measured(length(least=-limits.COORDINATE, most=limits.COORDINATE))
 
 _WALL: Final[dict[Side, str]] = {"near": "rear wall", "away": "front wall"}
 """From where an axis that points so is counted."""
@@ -88,7 +86,7 @@ def _coordinate(values: object, place: int, unit: LengthUnit | None) -> float | 
     if not isinstance(values, list) or len(values) != 3:
         return None
     try:
-        read: Measured = _COORDINATE.read(values[place], Reading(unit=unit))
+        read: Measured = measured(SIGNED_LENGTH).read(values[place], Reading(unit=unit))
     except PydanticCustomError:
         return None
     return read.mean

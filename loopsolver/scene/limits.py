@@ -71,8 +71,41 @@ LOOP_LEAST: Final = 2
 LOOP_MOST: Final = 20
 """Parts of one loop: with one there is nowhere to go to."""
 
+FLOW_LEAST: Final = 0.01
+FLOW_MOST: Final = 100.0
+"""Flow of coolant [L/min]: garden hoses give a third of the most."""
+
+PRESSURE_MOST: Final = 1000.0
+"""Largest pressure of a pump, a part's loss or a limit [kPa]."""
+
+SHARE_MOST: Final = 60.0
+"""Most glycol [per cent by mass]: the data that is known of mixtures ends there."""
+
+TEMPERATURE_LEAST: Final = -40.0
+TEMPERATURE_MOST: Final = 100.0
+"""Coolant [°C]; which of them a liquid stands is told where its data are used."""
+
+HEAT_MOST: Final = 10_000.0
+"""Most heat that one part gives or takes [W]."""
+
+VOLUME_MOST: Final = 100_000.0
+MASS_MOST: Final = 100_000.0
+"""Most that a part holds [mL] or weighs [g]."""
+
+FITTING_LOSS_MOST: Final = 100.0
+"""Largest loss of a fitting, in velocity heads of the tube."""
+
 NAME_MOST: Final = 60
 """Longest name or title word [characters]; it has to fit on a sheet."""
+
+SPREAD_MOST: Final = 100.0
+"""Widest spread of a reading."""
+
+ZERO_MOST: Final = 300.0
+"""Most that a rule shows at its own end: one that was sawn off, say."""
+
+POINT_MOST: Final = 2 * NAME_MOST + 1
+"""Longest name of a point: a component's, a dot and its own [characters]."""
 
 TITLE_MOST: Final = 200
 """Longest title [characters]."""

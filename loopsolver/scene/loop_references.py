@@ -20,6 +20,7 @@ from loopsolver.scene.references import (
     names_in,
     ports_by_component,
     ports_meant,
+    run_name,
     runs_in,
     table_in,
     usable_ports,
@@ -147,8 +148,8 @@ def _tube_name_findings(
                 "table with a name for this tube",
             )
     for index, run, _ in written:
-        own = run.get("name")
-        if isinstance(own, str) and own.strip().casefold() in derived:
+        own = run_name(run)
+        if own is not None and own.strip().casefold() in derived:
             start, goal = derived[own.strip().casefold()]
             yield Finding(
                 path=("runs", index, "name"),

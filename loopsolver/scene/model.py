@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -10,6 +11,8 @@ from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point, offset
 from loopsolver.scene.axes import Axes, Sides, sides_of
 from loopsolver.scene.limits import USUAL_BEND_RANGE
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
+from loopsolver.survey.network import Network, Observation
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
 
@@ -56,6 +59,8 @@ class Fitting:
         Angle between port direction and outlet; 0 for a straight fitting.
     reach : float
         Port axis to mouth, elbows only.
+    loss : float or None
+        What it costs the coolant, in velocity heads of the tube; None: not stated.
     """
 
     name: str
@@ -65,10 +70,11 @@ class Fitting:
     straight_beyond: float
     turn_deg: float = 0.0
     reach: float = 0.0
+    loss: float | None = None
 
 
-def built_in_fitting(tube: Tube) -> Fitting:
-    """Return the straight fitting of ports for which the scene gives none.
+def built_in_fitting(outer_diameter: float) -> Fitting:
+    """Return the straight fitting of ports for which the scene gives none [mm].
 
     Height 20 mm, depth 12 mm, body 8 mm wider than the tube, straight 5 mm beyond the
     mouth: the size of a common compression collar (common practice, no source).
@@ -77,7 +83,7 @@ def built_in_fitting(tube: Tube) -> Fitting:
         name="built-in collar",
         height=20.0,
         depth=12.0,
-        diameter=tube.outer_diameter + 8.0,
+        diameter=outer_diameter + 8.0,
         straight_beyond=5.0,
     )
 
@@ -122,11 +128,20 @@ class Body:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Component:
-    """A part of the build: its bodies and its ports."""
+    """A part of the build: its bodies, its ports, and what the coolant meets in it.
+
+    Attributes
+    ----------
+    unmeasured : tuple of str
+        Dimensions on which ports from the shelf stand, that no standard holds and that
+        nobody has measured, by their keys in `part`.
+    """
 
     name: str
     bodies: tuple[Body, ...]
     ports: tuple[Port, ...]
+    unmeasured: tuple[str, ...] = ()
+    water: Water = NOTHING_KNOWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +187,38 @@ class Readings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """How far values usually lie off: two of three lie within it.
+
+    Attributes
+    ----------
+    reading : float
+        A length as it was read [mm].
+    square : float
+        A port's direction [rad].
+    """
+
+    reading: float = 0.5
+    square: float = math.radians(0.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """All that was measured between points of a scene.
+
+    Attributes
+    ----------
+    network : Network
+        Positions, places and ports as written, and the readings.
+    readings : tuple of Observation
+        Those of it that are no place as written.
+    """
+
+    network: Network
+    readings: tuple[Observation, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """A measured case with what stands in it and the runs that are wanted.
 
@@ -182,8 +229,8 @@ class Scene:
         Unit of the scene file's bare numbers; everything here is millimetres.
     file_name, sha256 : str
         Name and hash of the file it was read from; empty for a scene made in Python.
-    case_inner : Point
-        Free inside along x, y, z; the datum corner is the origin.
+    case_inner : Point or None
+        Free inside along x, y, z; the datum corner is the origin. None: no walls.
     up : Point
         Against gravity when the machine stands as it is used.
     axes : Axes or None
@@ -195,13 +242,19 @@ class Scene:
     readings : tuple of Readings
         The measurements that were taken more than once.
     loop : LoopRequest or None
+    spread : Spread
+    measures : Measures or None
+        None for a scene made in Python.
+    coolant : Coolant or None
+    filling : Filling or None
+        None: not stated.
     """
 
     title: str
     units: Unit
     file_name: str = ""
     sha256: str = ""
-    case_inner: Point
+    case_inner: Point | None
     up: Point
     tube: Tube
     rules: Rules
@@ -211,6 +264,10 @@ class Scene:
     readings: tuple[Readings, ...] = ()
     loop: LoopRequest | None = None
     axes: Axes | None = None
+    spread: Spread = Spread()
+    measures: Measures | None = field(default=None, repr=False, compare=False)
+    coolant: Coolant | None = None
+    filling: Filling | None = None
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -36,6 +36,7 @@ from loopsolver.scene.surroundings import (
     with_bounds,
 )
 from loopsolver.tolerances import NEARLY_IN_LINE, OFF_SURFACE, OVERLAP_DOUBT, TOUCH
+from loopsolver.words import listed
 
 _FACING: Final = -0.999
 """Cosine between directions of ports that face each other, to about 2.5 degrees."""
@@ -51,6 +52,7 @@ def port_doubts(scene: Scene) -> Iterator[Doubt]:
     used.update(loop_ports(scene))
     around = surroundings(scene)
     for component in scene.components:
+        yield from _not_measured(component)
         for port in component.ports:
             misplaced = [
                 *_off_surface(port, component, scene),
@@ -60,6 +62,17 @@ def port_doubts(scene: Scene) -> Iterator[Doubt]:
             if (port.name in used or not used) and not misplaced:
                 yield from _fitting_doubts(port, around, scene)
     yield from _fittings_in_each_other(scene)
+
+
+def _not_measured(component: Component) -> Iterator[Doubt]:
+    """Return a doubt where ports stand on sizes that are a rule of thumb."""
+    if component.unmeasured:
+        message = (
+            f"its ports stand on sizes that no standard holds: "
+            f"{listed(component.unmeasured)}; measure them and write them into its part, "
+            "or give its ports positions of their own"
+        )
+        yield Doubt(kind="not measured", where=component.name, message=message)
 
 
 def _off_surface(port: Port, component: Component, scene: Scene) -> Iterator[Doubt]:
@@ -88,7 +101,7 @@ def _inside(port: Port, around: Surroundings, scene: Scene) -> Iterator[Doubt]:
 
 
 def _fitting_doubts(port: Port, around: Surroundings, scene: Scene) -> Iterator[Doubt]:
-    if port.fittings == (built_in_fitting(scene.tube),):
+    if port.fittings == (built_in_fitting(scene.tube.outer_diameter),):
         yield _built_in(port, scene)
     troubles = [_trouble(port, each, around, scene) for each in port.fittings]
     if all(trouble is not None for trouble in troubles):  # else another one does
@@ -169,10 +182,11 @@ def _no_room_to_bend(port: Port, fitting: Fitting, scene: Scene) -> str | None:
     one bend radius and half a diameter beyond the straight.
     """
     ahead = axis_name(port.direction)
-    if ahead is None or _faces_another(port, scene):
+    inner = scene.case_inner
+    if inner is None or ahead is None or _faces_another(port, scene):
         return None
     axis = "xyz".index(ahead[1])
-    side = scene.case_inner[axis] if ahead[0] == "+" else 0.0
+    side = inner[axis] if ahead[0] == "+" else 0.0
     room = abs(side - port.position[axis])
     own = [run.bend_radii for run in scene.runs if run.bend_radii is not None]
     radius = min(itertools.chain(scene.tube.bend_radii, *own))

@@ -8,16 +8,18 @@ plain words.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final, NoReturn, TypeVar
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from loopsolver.geometry.vectors import AXES
 from loopsolver.lengths import Lengths, lengths_for, written_length
 from loopsolver.scene import limits
-from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.units import WANTED_LENGTH, LengthError, LengthUnit, length_mm
 
 T = TypeVar("T")
@@ -52,13 +54,24 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """A length that was measured once or several times [mm]."""
+    """A length that was measured once or several times [mm].
+
+    Attributes
+    ----------
+    values : tuple of float
+        What was read each time; none where it is left to other readings.
+    wall : str or None
+        The case wall that it is counted from, such as "+y"; None: from an origin.
+    """
 
     values: tuple[float, ...]
+    wall: str | None = None
 
     @property
     def mean(self) -> float:
-        """The mean of the readings [mm]."""
+        """The mean of the readings [mm]; not a number where there are none."""
+        if not self.values:
+            return math.nan
         return math.fsum(self.values) / len(self.values)
 
 
@@ -187,6 +200,66 @@ def measured(one: Kind) -> Kind:
     return Kind(read, _LENGTHS_JSON)
 
 
+def from_walls(one: Kind) -> Kind:
+    """Return the kind of a length, or readings of it, that may name a wall.
+
+    A text such as "35 from +y", in the unit of the scene, or "3 1/2 in from +y".
+    """
+    kind = measured(one)
+
+    def read(value: Any, reading: Reading) -> Measured:
+        several = value if isinstance(value, list) else [value]
+        counted = [_counted(item) for item in several]
+        walls = {wall for wall, _ in counted}
+        if len(walls) > 1:
+            found(value, "readings that are all counted from the same wall")
+        amounts = [amount for _, amount in counted]
+        length: Measured = kind.read(
+            amounts if isinstance(value, list) else amounts[0], reading
+        )
+        return replace(length, wall=next(iter(walls), None))
+
+    return Kind(read, kind.json)
+
+
+def _counted(value: Any) -> tuple[str | None, Any]:
+    """Return the wall that a length is counted from, if it is, and the length."""
+    match = _FROM_WALL.fullmatch(value) if isinstance(value, str) else None
+    if match is None:
+        return None, value
+    amount, wall = match["amount"], match["wall"]
+    if wall not in AXES:
+        walls = " or ".join(shown(name) for name in AXES)
+        found(
+            value, f"a case wall after from: {walls}", nearest=nearest_name(wall, AXES)
+        )
+    return wall, float(amount) if _PLAIN_NUMBER.fullmatch(amount) else amount
+
+
+def or_open(one: Kind) -> Kind:
+    """Return a kind that "?" stands for as well: left to the readings."""
+
+    def read(value: Any, reading: Reading) -> Measured:
+        if value == "?":
+            return Measured(values=())
+        length: Measured = one.read(value, reading)
+        return length
+
+    return Kind(read, one.json)
+
+
+def or_not_taken(one: Kind) -> Kind:
+    """Return a kind that an empty list stands for as well: not measured yet."""
+
+    def read(value: Any, reading: Reading) -> Measured:
+        if value == []:
+            return Measured(values=())
+        length: Measured = one.read(value, reading)
+        return length
+
+    return Kind(read, {"anyOf": [one.json, {"type": "array", "maxItems": 0}]})
+
+
 def _one_or_several(
     value: Any, wanted: str, read: Callable[[Any], float]
 ) -> tuple[float, ...]:
@@ -230,6 +303,10 @@ def _as_found(value: Any, number: float, reading: Reading) -> str:
         return f"{shown(value)} mm"
     return f"{shown(value)} ({number:g} mm)"
 
+
+_FROM_WALL: Final = re.compile(r"\s*(?P<amount>.*?)\s*\bfrom\b\s*(?P<wall>.*?)\s*")
+
+_PLAIN_NUMBER: Final = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)")
 
 _RADIUS: Final = positive_length(most=limits.BEND_RADIUS_MOST)
 

@@ -58,16 +58,22 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from loopsolver.scene.build import build_scene
     from loopsolver.scene.handedness import axes_findings
     from loopsolver.scene.loop_references import loop_findings
+    from loopsolver.scene.parts import with_parts
+    from loopsolver.scene.point_names import placing_findings, reading_findings
     from loopsolver.scene.references import (
         ports_by_component,
         reference_findings,
     )
     from loopsolver.scene.schema import SceneFile, reading_for
+    from loopsolver.scene.settling import settled_places
 
     data = parse_toml(text, file=file)
     reading = reading_for(data)
+    data = with_parts(data, reading)
     findings = [
         *reference_findings(data),
+        *placing_findings(data),
+        *reading_findings(data),
         *loop_findings(data),
         *axes_findings(data, unit=reading.unit),
     ]
@@ -77,11 +83,15 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         findings += _findings_in(error)
     if findings:
         raise SceneError(_faults(findings, text, file=file))
+    places = settled_places(tables, reading)
+    if isinstance(places, list):
+        raise SceneError(_faults(places, text, file=file))
     return build_scene(
         tables,
         file_name=Path(file).name,
         sha256=sha256,
         default_title=visible(Path(file).stem),
+        places=places,
         ports=ports_by_component(data),
         readings=tuple(_readings(tables)),
     )

@@ -75,6 +75,7 @@ def reference_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
     ports = ports_by_component(data)
     for index, run in runs_in(data):
         yield from _run_findings(("runs", index), run, ports)
+    yield from _filling_findings(data)
 
 
 def _name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
@@ -82,9 +83,10 @@ def _name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
         ("fittings", name) for name in table_in(data, "fittings")
     ]
     for name, component in table_in(data, "components").items():
-        ports = table_in(component, "ports")
         paths += [("components", name)]
-        paths += [("components", name, "ports", port) for port in ports]
+        for key in ("ports", "points"):
+            own = table_in(component, key)
+            paths += [("components", name, key, one) for one in own]
     for path in paths:
         name = path[-1]
         usable = is_visible(name) and name == name.strip() and "." not in name
@@ -110,20 +112,55 @@ def _fitting_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
                     )
 
 
+def _filling_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
+    """Return every opening of [filling] that is not there."""
+    known = [
+        f"{name}.{opening}"
+        for name, component in table_in(data, "components").items()
+        for opening in table_in(component, "ports")
+    ]
+    for key in ("vent", "drain"):
+        for where, name in names_in(table_in(data, "filling"), key):
+            if name.strip() not in known:
+                yield Finding(
+                    path=("filling", key, *where),
+                    found=shown(name),
+                    wanted=f"one of the ports there are: {in_commas(known)}"
+                    if known
+                    else "a port, but there is none",
+                    nearest=nearest_name(name, known),
+                )
+
+
 def _run_name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
     """Return run names that another run has; case aside, as sheets are named by them."""
     seen: dict[str, int] = {}
     for index, run in runs_in(data):
-        name = run.get("name")
-        if not isinstance(name, str):
+        name = run_name(run)
+        if name is None:
             continue
         first = seen.setdefault(name.strip().casefold(), index)
-        if first != index:
-            yield Finding(
-                path=("runs", index, "name"),
-                found=f"{shown(name)}, which is the name of runs[{first + 1}] already",
-                wanted="a name of its own for every run (capitals do not tell apart)",
-            )
+        wanted = "a name of its own for every run (capitals do not tell apart)"
+        found = f"{shown(name)}, which is the name of runs[{first + 1}] already"
+        if len(name) > limits.NAME_MOST and "name" not in run:
+            found = f"none, and its ends make {len(name)} characters"
+            wanted = f"a name of at most {limits.NAME_MOST}"
+        elif first == index:
+            continue
+        yield Finding(path=("runs", index, "name"), found=found, wanted=wanted)
+
+
+def run_name(run: Mapping[str, Any]) -> str | None:
+    """Return a run's name, or its ends in place of it; None if it is none.
+
+    >>> run_name({"from": ["pump.out", "pump.top"], "to": "card.in"})
+    'pump.out or pump.top to card.in'
+    """
+    ends = [
+        " or ".join(name for _, name in names_in(run, key)) for key in ("from", "to")
+    ]
+    name = run.get("name", " to ".join(ends) if all(ends) else None)
+    return name if isinstance(name, str) else None
 
 
 def _run_findings(
@@ -180,10 +217,17 @@ def wanted_flow(ports: Mapping[str, str], end: RunSide) -> str:
 
 def runs_in(data: Mapping[str, Any]) -> Iterator[tuple[int, Mapping[str, Any]]]:
     """Return the run tables there are, with their places."""
-    runs = data.get("runs")
-    for index, run in enumerate(runs if isinstance(runs, list) else ()):
-        if isinstance(run, dict):
-            yield index, run
+    return tables_in(data, "runs")
+
+
+def tables_in(
+    data: Mapping[str, Any], key: str
+) -> Iterator[tuple[int, Mapping[str, Any]]]:
+    """Return the tables of a list there are, with their places."""
+    every = data.get(key)
+    for index, table in enumerate(every if isinstance(every, list) else ()):
+        if isinstance(table, dict):
+            yield index, table
 
 
 def table_in(data: object, key: str) -> dict[str, Any]:

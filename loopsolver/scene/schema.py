@@ -9,7 +9,6 @@ from pydantic import Field
 from pydantic_core import PydanticCustomError
 
 from loopsolver.geometry.vectors import Point, axis_name
-from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
@@ -27,16 +26,20 @@ from loopsolver.scene.choices import (
     whole_number,
 )
 from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.measured_tables import PlaceTable, ReadingTable, SpreadTable
 from loopsolver.scene.model import Flow
+from loopsolver.scene.parts import PART, PartTable
 from loopsolver.scene.quantities import (
     BEND_RADII,
     Measured,
     Reading,
+    from_walls,
     length,
     measured,
     positive_length,
 )
 from loopsolver.scene.shapes import (
+    SIGNED_LENGTH,
     THREE,
     BodyTable,
     KeepOutTable,
@@ -44,7 +47,8 @@ from loopsolver.scene.shapes import (
     Position,
     Rotation,
 )
-from loopsolver.scene.toml_table import Table
+from loopsolver.scene.toml_table import Table, length_field
+from loopsolver.scene.water_tables import CoolantTable, FillingTable, WaterTable
 from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
@@ -53,6 +57,8 @@ _FITTING_LENGTH = measured(length(most=limits.FITTING_MOST))
 _CASE_SIDE = measured(length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
 _TUBE_DIAMETER = measured(positive_length(most=limits.TUBE_MOST))
 
+
+CountedPosition = Annotated[list[Annotated[Measured, from_walls(SIGNED_LENGTH)]], THREE]
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
 BendRadii = Annotated[tuple[float, ...], BEND_RADII]
 MaxBends = Annotated[int, whole_number(least=0, most=limits.MAX_BENDS_MOST)]
@@ -61,23 +67,13 @@ Order = Annotated[tuple[str, ...] | Literal["any"], PARTS_IN_ORDER]
 PortNames = Annotated[tuple[str, ...], names('a port such as "pump.out"')]
 
 
-def _length_field(default: float) -> Any:
-    """Return a field that holds a length where none is written [mm].
-
-    In the JSON Schema the default carries its unit: a plain number would be read in
-    that of the scene.
-    """
-    text = MILLIMETRES.exact(default)
-    return Field(default=default, json_schema_extra={"default": text})
-
-
 class CaseTable(Table):
     """The case: free inside, the datum corner at (0, 0, 0)."""
 
     written: ClassVar[str] = "[case]"
 
-    inner: CaseSize
-    """the free inside along x, y, z: three lengths"""
+    inner: CaseSize | None = None
+    """the free inside along x, y, z: three lengths; left out: no walls"""
 
     axes: Annotated[Axes, CASE_AXES] | None = None
     """where x, y and z point, as seen from before the case's front, the machine
@@ -121,7 +117,7 @@ class TubeTable(Table):
 
     stock_length: Annotated[
         float, length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
-    ] = _length_field(500.0)
+    ] = length_field(500.0)
     """the length that the tube is sold in"""
 
     trim_allowance: Annotated[float, length(most=limits.TRIM_MOST)] | None = None
@@ -165,11 +161,11 @@ class RulesTable(Table):
 
     written: ClassVar[str] = "[rules]"
 
-    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = _length_field(3.0)
+    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = length_field(3.0)
     """the least gap round a tube"""
 
     straight_between_bends: Annotated[float, length(most=limits.STRAIGHT_MOST)] = (
-        _length_field(15.0)
+        length_field(15.0)
     )
     """the least straight between two bends"""
 
@@ -212,6 +208,14 @@ class FittingTable(Table):
 
     reach: Annotated[Measured, _FITTING_SIZE] | None = None
     """of an elbow: from the port's axis to the mouth"""
+
+    loss: (
+        Annotated[
+            float, number("velocity heads", least=0.0, most=limits.FITTING_LOSS_MOST)
+        ]
+        | None
+    ) = None
+    """what it costs the coolant, in velocity heads of the tube"""
 
     def contradictions(self, reading: Reading) -> Iterator[Finding]:
         """Return what does not go together."""
@@ -275,13 +279,23 @@ class ComponentTable(Table):
 
     written: ClassVar[str] = "[components.NAME]"
 
-    position: Position
+    position: CountedPosition | None = None
     """the position of the component's origin in the case: three lengths ([0, 0, 0] if
-    all its measures are from the datum corner)
+    all its measures are from the datum corner); a text such as "35 from +y" puts the
+    outermost face of its bodies, as they stand, so far from that case wall
     """
+
+    place: PlaceTable | None = None
+    """in place of position: { point = "in", from = "board.hole", offset = [32, 15, 0] }"""
 
     rotation: Rotation | None = None
     """degrees about x, then y, then z, each -360 to 360"""
+
+    part: Annotated[PartTable, PART] | None = None
+    """a part of the shelf, such as { name = "board", size = "ATX" }: its bodies, ports
+    and points, where the component has none of its own; any dimension that
+    `loopsolver parts` lists may be given here as measured
+    """
 
     bodies: list[BodyTable] = Field(default_factory=list)
     """[[components.NAME.bodies]] tables"""
@@ -289,14 +303,52 @@ class ComponentTable(Table):
     ports: dict[str, PortTable] = Field(default_factory=dict)
     """[components.NAME.ports.NAME] tables"""
 
+    points: dict[str, Position] = Field(default_factory=dict)
+    """[components.NAME.points]: names, each with three lengths from the component's
+    origin
+    """
+
+    water: WaterTable | None = None
+    """a table [components.NAME.water]: the part as the coolant sees it"""
+
+    @classmethod
+    def misfits(cls, data: dict[str, Any]) -> Iterator[Finding]:
+        """Return what is wrong with the choice of keys."""
+        if "position" in data and "place" in data:
+            yield Finding(
+                path=("place",),
+                found="place beside position",
+                wanted="one of them: each says where the component stands",
+            )
+
+    def contradictions(self, _reading: Reading) -> Iterator[Finding]:
+        """Return what does not go together."""
+        for axis, coordinate in enumerate(self.position or ()):
+            wall, letter = coordinate.wall, "xyz"[axis]
+            if wall is None:
+                continue
+            if wall[1] != letter:
+                yield Finding(
+                    path=("position", axis),
+                    found=f"{letter} counted from the wall {wall}",
+                    wanted=f"a wall that {letter} leads to: -{letter} or +{letter}",
+                )
+            elif not self.bodies:
+                yield Finding(
+                    path=("position", axis),
+                    found="a component without bodies, counted from a wall",
+                    wanted="bodies, whose outermost face it is counted to; or a plain "
+                    "length, to the component's origin",
+                )
+
 
 class RunTable(Table):
     """One tube that is wanted."""
 
     written: ClassVar[str] = "[[runs]]"
 
-    name: Name
-    """a name for the tube, such as "pump to card" """
+    name: Name | None = None
+    """a name for the tube, such as "pump to card"; default: its ends, "FROM to TO" """
 
     start: PortNames = Field(alias="from")
     """the port it starts from, such as "pump.out" """
@@ -312,6 +364,11 @@ class RunTable(Table):
 
     max_bends: MaxBends | None = None
     """this run's own most bends"""
+
+    @property
+    def called(self) -> str:
+        """The run's name, or its ends in place of it."""
+        return self.name or f"{' or '.join(self.start)} to {' or '.join(self.goal)}"
 
 
 class LoopTable(Table):
@@ -342,7 +399,7 @@ class SceneFile(Table):
     """
 
     case: CaseTable
-    """a table [case] with inner"""
+    """a table [case], with inner unless there are no walls"""
 
     tube: TubeTable
     """a table [tube] with material, outer_diameter and inner_diameter"""
@@ -359,6 +416,12 @@ class SceneFile(Table):
     keep_outs: list[KeepOutTable] = Field(default_factory=list)
     """[[keep_outs]] tables, in double brackets"""
 
+    spread: SpreadTable = Field(default_factory=SpreadTable)
+    """a table [spread]"""
+
+    readings: list[ReadingTable] = Field(default_factory=list)
+    """[[readings]] tables, in double brackets"""
+
     runs: list[RunTable] = Field(default_factory=list)
     """[[runs]] tables, in double brackets"""
 
@@ -367,6 +430,26 @@ class SceneFile(Table):
     between two of its parts takes the place of the tube that the loop would lay from
     the one to the other
     """
+
+    coolant: CoolantTable | None = None
+    """a table [coolant]: what goes round; default: water"""
+
+    filling: FillingTable | None = None
+    """a table [filling]: how the loop is filled and drained"""
+
+    def contradictions(self, _reading: Reading) -> Iterator[Finding]:
+        """Return lengths that are counted from walls which are not there."""
+        if self.case.inner is not None:
+            return
+        for name, part in self.components.items():
+            for axis, coordinate in enumerate(part.position or ()):
+                if coordinate.wall is not None:
+                    yield Finding(
+                        path=("components", name, "position", axis),
+                        found=f"a length counted from the wall {coordinate.wall}",
+                        wanted="inner = [x, y, z] in [case], as there are no walls "
+                        "without it; or a plain length",
+                    )
 
 
 def reading_for(data: dict[str, Any]) -> Reading:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, Final
 
 from pydantic import Field
 
@@ -13,16 +13,20 @@ from loopsolver.scene.choices import DIRECTION, number, plain_text
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.quantities import Measured, length, measured, positive_length
 from loopsolver.scene.toml_table import Table
+from loopsolver.words import in_commas
 
 THREE = Field(min_length=3, max_length=3)
 _SIZE = measured(positive_length(most=limits.BODY_MOST))
-_COORDINATE = measured(length(least=-limits.COORDINATE, most=limits.COORDINATE))
+SIGNED_LENGTH = length(least=-limits.COORDINATE, most=limits.COORDINATE)
 
-Position = Annotated[list[Annotated[Measured, _COORDINATE]], THREE]
+Position = Annotated[list[Annotated[Measured, measured(SIGNED_LENGTH)]], THREE]
 BoxSize = Annotated[list[Annotated[Measured, _SIZE]], THREE]
 Rotation = Annotated[
     list[Annotated[float, number("degrees", least=-360.0, most=360.0)]], THREE
 ]
+_STARTS: Final = (("box", "corner", "base"), ("cylinder", "base", "corner"))
+"""Each shape with what it may start from, and what the other one starts from."""
+
 Name = Annotated[str, plain_text(most=limits.NAME_MOST)]
 
 
@@ -47,11 +51,21 @@ class ShapeTable(Table):
     cylinder: CylinderTable | None = None
     """{ diameter = 60, height = 150 }"""
 
+    corner: Position | None = None
+    """of a box: the position of its least x, y and z: three lengths; where neither
+    corner nor centre is written, the origin
+    """
+
+    base: Position | None = None
+    """of a cylinder: the position where its axis starts: three lengths; where neither
+    base nor centre is written, the origin
+    """
+
     centre: Position | None = None
     """the position of the middle: three lengths"""
 
     rotation: Rotation | None = None
-    """degrees about x, then y, then z, each -360 to 360"""
+    """degrees about x, then y, then z, each -360 to 360; about that point"""
 
     axis: Annotated[Point, DIRECTION] | None = None
     """the direction of the cylinder's axis"""
@@ -66,11 +80,19 @@ class ShapeTable(Table):
                 wanted=f"exactly one of {' or '.join(cls._shapes())} in a "
                 f"{cls.written} table",
             )
-        if shapes in (["box"], ["cylinder"]) and "centre" not in data:
+        for shape, own, other in _STARTS:
+            if shapes == [shape] and other in data:
+                yield Finding(
+                    path=(other,),
+                    found=f"a {other} of a {shape}",
+                    wanted=f"{own} or centre: a {shape} has no {other}",
+                )
+        points = [key for key in ("corner", "base", "centre") if key in data]
+        if len(points) > 1:
             yield Finding(
-                path=("centre",),
-                found="nothing",
-                wanted=f"the position of the {shapes[0]}'s middle: three lengths",
+                path=(points[-1],),
+                found=in_commas(points),
+                wanted="one of them: each says where the body is",
             )
         if shapes == ["box"] and "axis" in data:
             yield Finding(

@@ -216,7 +216,7 @@ def _sizes(scene: Scene) -> Iterator[_Size]:
         for component in scene.components
         for port in component.ports
         for fitting in port.fittings
-        if fitting != built_in_fitting(tube)
+        if fitting != built_in_fitting(tube.outer_diameter)
     }
     for name, fitting in own.items():
         for size in _of(f"fittings.{name}", fitting, _OF_FITTING):
@@ -226,10 +226,8 @@ def _sizes(scene: Scene) -> Iterator[_Size]:
         yield from _formers(f"run {run.name!r}: bend_radius", run.bend_radii or ())
     yield from _of("tube", tube, _OF_TUBE)
     yield from _of("rules", scene.rules, _OF_RULES)
-    for length, which in (
-        (min(scene.case_inner), "least"),
-        (max(scene.case_inner), "greatest"),
-    ):
+    sides = sorted(scene.case_inner or ())
+    for length, which in zip(sides[::2], ("least", "greatest"), strict=False):
         of = f"its {which} side of "
         yield _Size(where="case.inner", length=length, span=_CASE, of=of)
 

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import ast
+import inspect
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
+from itertools import pairwise
 from typing import Any, ClassVar
 
 from pydantic import (
     BaseModel,
     ConfigDict,
+    Field,
     ModelWrapValidatorHandler,
     ValidationError,
     ValidationInfo,
@@ -15,20 +21,54 @@ from pydantic import (
 )
 from pydantic.fields import FieldInfo
 
+from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.quantities import FINDINGS, Reading, found, reading_of, refuse
 from loopsolver.words import in_commas
 
 
-def wanted_of(field: FieldInfo) -> str:
-    """Return what is wanted of a field, as the text below it says, on one line."""
-    return " ".join((field.description or "").split())
+@cache
+def wanted_in(model: type[BaseModel]) -> Mapping[str, str]:
+    """Return what is wanted of each key: the text below its field, on one line.
+
+    Read from the source when it is asked for: only faults and the JSON Schema need it,
+    and pydantic, which reads it for every table at once, takes longer than for the rest.
+    """
+    fields = model.model_fields.items()
+    told = {name: field.description or "" for name, field in fields}
+    own = model.__mro__[: model.__mro__.index(BaseModel)]
+    for base in reversed(own):
+        if base.__name__.isidentifier():  # those of the shelf are made from its data
+            told |= _texts_below(base)
+    return {field.alias or name: told[name] for name, field in fields}
 
 
-def on_one_line(schema: dict[str, Any]) -> None:
-    """Lay the description of each key of a JSON Schema on one line."""
-    for key in schema.get("properties", {}).values():
-        key["description"] = " ".join(key["description"].split())
+def _texts_below(table: type) -> Iterator[tuple[str, str]]:
+    """Yield the fields that a class writes out, each with the text below it."""
+    (tree,) = ast.parse(textwrap.dedent(inspect.getsource(table))).body
+    for field, text in pairwise(ast.iter_child_nodes(tree)):
+        match field, text:
+            case (
+                ast.AnnAssign(target=ast.Name(id=name)),
+                ast.Expr(value=ast.Constant(value=str(words))),
+            ):
+                yield name, " ".join(words.split())
+
+
+def described(schema: dict[str, Any], model: type[BaseModel]) -> None:
+    """Write what is wanted of each key into the JSON Schema of a table."""
+    for key, shape in schema.get("properties", {}).items():
+        shape["description"] = wanted_in(model)[key]
+
+
+def length_field(default: float) -> Any:
+    """Return a field that holds a length where none is written [mm].
+
+    In the JSON Schema the default carries its unit: a plain number would be read in
+    that of the scene.
+    """
+    text = MILLIMETRES.exact(default)
+    return Field(default=default, json_schema_extra={"default": text})
 
 
 class Table(BaseModel):
@@ -37,8 +77,8 @@ class Table(BaseModel):
     model_config = ConfigDict(
         extra="forbid",
         frozen=True,
-        use_attribute_docstrings=True,
-        json_schema_extra=on_one_line,
+        defer_build=True,
+        json_schema_extra=described,
     )
 
     written: ClassVar[str]
@@ -113,5 +153,5 @@ def _findings(table: type[Table], error: ValidationError) -> Iterator[Finding]:
             yield Finding(
                 path=detail["loc"],
                 found="nothing" if is_missing else shown(detail["input"]),
-                wanted=wanted_of(table.by_key()[key]),
+                wanted=wanted_in(table)[key],
             )

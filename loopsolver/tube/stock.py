@@ -57,8 +57,10 @@ class MaterialFacts:
         there, where it stays cold. Common practice, no source.
     least_radius_diameters : float
         Tightest centre-line radius worth trying, in outer diameters.
-    source : str
-        Where the figures come from.
+    warmest_c : float or None
+        How warm it may be all the time; None for what no coolant harms.
+    source, warmest_source : str
+        Where the figures come from, and where `warmest_c` does.
     """
 
     forming_c: tuple[float, float] | None
@@ -66,6 +68,8 @@ class MaterialFacts:
     trim_allowance: float
     least_radius_diameters: float
     source: str
+    warmest_c: float | None = None
+    warmest_source: str = ""
 
 
 COLD_HOLD: Final = 40.0
@@ -84,6 +88,8 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
             "forming: an acrylic sheet maker's data; stop: an acrylic sheet maker's "
             "fabrication manual (350 F); radius: common practice, no source"
         ),
+        warmest_c=70.0,
+        warmest_source="sheet makers' data: extruded 70 °C, cast 80 °C",
     ),
     "petg": MaterialFacts(
         forming_c=(120.0, 160.0),
@@ -93,6 +99,8 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         source=(
             "forming: a PETG sheet supplier's data; radius: common practice, no source"
         ),
+        warmest_c=60.0,
+        warmest_source="sheet suppliers' data: it gives under load from 60 to 71 °C",
     ),
     "copper": MaterialFacts(
         forming_c=None,

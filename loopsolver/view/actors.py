@@ -12,8 +12,16 @@ import pyvista as pv
 
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder
-from loopsolver.geometry.vectors import Array, Point, offset, point, points_array
+from loopsolver.geometry.vectors import (
+    Array,
+    Point,
+    difference,
+    offset,
+    point,
+    points_array,
+)
 from loopsolver.scene.model import Port, Scene
+from loopsolver.scene.walls import PICTURED, room
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
 from loopsolver.view import palette
@@ -83,10 +91,10 @@ def joined(drawings: Iterable[StyledMesh]) -> tuple[StyledMesh, ...]:
 
 def case_outline(scene: Scene) -> StyledMesh:
     """Return the twelve edges of the case's inside."""
-    centre = point(length / 2.0 for length in scene.case_inner)
-    case = Box(frame=Frame(origin=centre), size=scene.case_inner)
+    _, inner = room(scene)
+    centre = point(length / 2.0 for length in inner)
     return StyledMesh(
-        mesh=solid_edges(case),
+        mesh=solid_edges(Box(frame=Frame(origin=centre), size=inner)),
         look=Look(kind="lines", colour=palette.CASE, line_width=1.6),
     )
 
@@ -101,8 +109,9 @@ def floor(scene: Scene) -> tuple[StyledMesh, StyledMesh]:
     """Return the lowest wall of the case as a face, and the lines drawn on it."""
     axis, sign = floor_axis(scene.up)
     first, second = (axis + 1) % 3, (axis + 2) % 3
-    level = 0.0 if sign > 0 else scene.case_inner[axis]
-    width, depth = scene.case_inner[first], scene.case_inner[second]
+    _, inner = room(scene)
+    level = 0.0 if sign > 0 else inner[axis]
+    width, depth = inner[first], inner[second]
 
     def place(along: Array, across: Array) -> Array:
         spots = np.full((len(along), 3), level)
@@ -143,7 +152,8 @@ DATUM_NAME_AT: Final = 1.2
 
 def datum_arrow_length(scene: Scene) -> float:
     """Return the length of the datum arrows [mm]."""
-    return min(scene.case_inner) * 0.16
+    low, high = room(scene, beyond=PICTURED)
+    return min(difference(high, low)) * 0.16
 
 
 _UNITS: Final[tuple[Point, ...]] = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -203,6 +213,7 @@ SHOWN_TUBE: Final = (palette.STRAIGHT, palette.BEND)
 """Colours of straights and bends of the tube that is looked at."""
 
 OTHER_TUBE: Final = (palette.OTHER_STRAIGHT, palette.OTHER_BEND)
+OLD_TUBE: Final = (palette.OLD_STRAIGHT, palette.OLD_BEND)
 
 
 def tube_drawings(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from loopsolver.geometry.vectors import Point, axis_name, dot, point
 from loopsolver.lengths import Lengths, lengths_for
+from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
 from loopsolver.report.bench import bench_words
 from loopsolver.report.lacking import NO_REASON
@@ -21,6 +23,7 @@ from loopsolver.view.figures import (
     effect_lines,
     loop_section,
 )
+from loopsolver.view.news_lines import news_section
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import (
     COLUMNS,
@@ -42,6 +45,9 @@ from loopsolver.view.selection import (
     shown_run,
 )
 from loopsolver.words import counted
+
+if TYPE_CHECKING:
+    from loopsolver.view.following import Following
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +80,9 @@ KEYS: Final[tuple[Key, ...]] = (
 """Every key of the window, in the order of the footer."""
 
 
+_PENDING: Final = "being routed"
+
+
 def _run_heading(subject: Subject, selection: ViewSelection) -> Section:
     runs = runs_of(subject)
     entry = runs[selection.run]
@@ -95,9 +104,15 @@ def _ports_text(entry: AnyRun, candidate: Candidate | None) -> str:
 
 
 def _route_sections(
-    plan: Plan, selection: ViewSelection, near: NearTube | None, effect: Effect | None
+    plan: Plan,
+    selection: ViewSelection,
+    near: NearTube | None,
+    effect: Effect | None,
+    pending: Collection[str],
 ) -> list[Section]:
     run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
+    if run.name in pending:
+        return [Section(lines=(PanelLine(text=_PENDING, style="faint"),))]
     if candidate is None:
         why = run.why or NO_REASON
         lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
@@ -142,11 +157,15 @@ def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
     return plan.scene.tube.bend_radii
 
 
-def _run_row(entry: AnyRun, *, is_shown: bool, lengths: Lengths) -> PanelLine:
+def _run_row(
+    entry: AnyRun, *, is_shown: bool, lengths: Lengths, pending: Collection[str]
+) -> PanelLine:
     mark = "▸" if is_shown else " "
     if isinstance(entry, RunRequest):
         return PanelLine(text=f"{mark} {cut(entry.name, COLUMNS - 2)}")
     name = f"{cut(entry.name, 20):<20}"
+    if entry.name in pending:
+        return PanelLine(text=f"{mark} {name} {_PENDING:>19}", style="faint")
     chosen = entry.chosen_candidate
     if chosen is None:
         words = "left out" if entry.candidates else "no route"
@@ -156,12 +175,23 @@ def _run_row(entry: AnyRun, *, is_shown: bool, lengths: Lengths) -> PanelLine:
     return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
 
 
-def run_list(subject: Subject, selection: ViewSelection, *, most: int) -> Section:
-    """Return the list of runs, at most so many, those round the one shown."""
+def run_list(
+    subject: Subject,
+    selection: ViewSelection,
+    *,
+    most: int,
+    pending: Collection[str] = (),
+) -> Section:
+    """Return the list of runs, at most so many, those round the one shown.
+
+    `pending` are the names of those that are still being routed.
+    """
     runs, lengths = runs_of(subject), lengths_for(scene_of(subject).units)
     first = max(0, min(selection.run - most // 2, len(runs) - most))
     rows = [
-        _run_row(entry, is_shown=place == selection.run, lengths=lengths)
+        _run_row(
+            entry, is_shown=place == selection.run, lengths=lengths, pending=pending
+        )
         for place, entry in enumerate(runs)
         if first <= place < first + most
     ]
@@ -182,11 +212,12 @@ _SEEN_FROM: Final = {
 
 def _scene_section(scene: Scene) -> Section:
     lengths = lengths_for(scene.units)
-    by = " \u00d7 ".join(lengths.short(length) for length in scene.case_inner)
+    sides = [lengths.short(length) for length in scene.case_inner or ()]
+    by = " \u00d7 ".join(sides)
     outer = lengths.short(scene.tube.outer_diameter)
     bore = lengths.short(scene.tube.inner_diameter)
     lines = [
-        *figure("case", f"{by} {lengths.unit}"),
+        *figure("case", f"{by} {lengths.unit}" if sides else "no walls"),
         *_axes_figure(scene),
         *figure("tube", scene.tube.material),
         *figure(
@@ -203,7 +234,9 @@ def _axes_figure(scene: Scene) -> list[PanelLine]:
     return figure("axes", f"{', '.join(scene.axis_names)}{unsaid}")
 
 
-def legend(subject: Subject, selection: ViewSelection) -> Section:
+def legend(
+    subject: Subject, selection: ViewSelection, *, following: Following | None = None
+) -> Section:
     """Return what the colours of this picture mean: only of those that are in it."""
     entries: list[tuple[str, Colour]] = []
     if shown_candidate(subject, selection) is not None:
@@ -215,6 +248,8 @@ def legend(subject: Subject, selection: ViewSelection) -> Section:
         others = [run for run in subject.runs if run.chosen is not None]
         if [run for run in others if run != shown_run(subject, selection)]:
             entries.append(("tube of another run", palette.OTHER_STRAIGHT))
+    if following is not None and following.old:
+        entries.append(("tube of before the save", palette.OLD_STRAIGHT))
     entries.append(("port", palette.PORT))
     if scene_of(subject).keep_outs and "keep-outs" not in selection.hidden:
         entries.append(("keep-out", palette.KEEP_OUT))
@@ -228,6 +263,7 @@ def sections(
     *,
     near: NearTube | None,
     effect: Effect | None = None,
+    following: Following | None = None,
 ) -> tuple[Section, ...]:
     """Return all that the panel says, from top to bottom.
 
@@ -239,12 +275,18 @@ def sections(
         The chosen tube of another run that is nearest to the one shown.
     effect : Effect or None
         What choosing the candidate shown would do to the other runs.
+    following : Following or None
+        What is known of the file, where one is followed.
     """
     scene = scene_of(subject)
     title = Section(lines=tuple(wrapped(scene.title, style="title")))
     if selection.is_helping:
         return (title, *key_help())
     result = [title]
+    if following is not None:
+        result.append(news_section(following))
+    pending = frozenset() if following is None else following.pending
+    is_over = following is None or following.plan is not None
     if runs_of(subject):
         result.append(_run_heading(subject, selection))
     else:
@@ -252,12 +294,13 @@ def sections(
     if isinstance(subject, Scene):
         result.append(Section(lines=(PanelLine(text="not routed yet"),)))
     elif subject.runs:
-        result += _route_sections(subject, selection, near, effect)
+        result += _route_sections(subject, selection, near, effect, pending)
     if runs_of(subject):
-        result.append(run_list(subject, selection, most=10))
-    if isinstance(subject, Plan) and len(subject.runs) > 1:
+        result.append(run_list(subject, selection, most=10, pending=pending))
+    if isinstance(subject, Plan) and len(subject.runs) > 1 and is_over:
         result.append(loop_section(subject))
-    result += [_scene_section(scene), legend(subject, selection)]
+    result.append(_scene_section(scene))
+    result.append(legend(subject, selection, following=following))
     return tuple(result)
 
 
@@ -300,6 +343,11 @@ def view_text(scene: Scene, towards_eye: Point) -> str:
     whence = _SEEN_FROM.get(axis_name(parts) or "", "between its sides")
     axis = axis_name(towards_eye)
     return f"seen from {whence}{f' ({axis})' if axis else ''}"
+
+
+def window_title(subject: Subject) -> str:
+    """Return what stands in the window's frame."""
+    return f"{visible(scene_of(subject).title)} - loopsolver"
 
 
 def picture_name(subject: Subject, selection: ViewSelection) -> str:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import chain
+from itertools import chain, product
 from typing import Final
 
 import numpy as np
@@ -16,10 +16,17 @@ from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import PICTURED, case_walls, room
 from loopsolver.tolerances import SAME_HEIGHT
 from loopsolver.tube.centreline import sample
 from loopsolver.view import actors, palette, surfaces
-from loopsolver.view.actors import OTHER_TUBE, SHOWN_TUBE, Look, StyledMesh
+from loopsolver.view.actors import (
+    OLD_TUBE,
+    OTHER_TUBE,
+    SHOWN_TUBE,
+    Look,
+    StyledMesh,
+)
 from loopsolver.view.ends import Ends, run_ends, used_ports
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelKind
@@ -38,6 +45,10 @@ SAMPLE_SPACING: Final = 6.0
 
 MOST_BODY_NAMES: Final = 24
 """Names of components on one picture, the largest first: more hide what they name."""
+
+
+WALL_NAME_AT: Final = 0.84
+"""How high the name of an upright wall stands, from its middle to its upper edge."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +75,8 @@ def fixed_meshes(subject: Subject) -> tuple[StyledMesh, ...]:
         for port in ports
         if port.name not in used
     ]
-    whole = [*actors.floor(scene), actors.case_outline(scene)]
+    has_walls = scene.case_inner is not None
+    whole = [*actors.floor(scene), actors.case_outline(scene)] if has_walls else []
     return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
 
 
@@ -127,6 +139,19 @@ def other_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]
     """Return the tube of another run, in pale colours."""
     line = candidate.centreline
     return actors.tube_drawings(line, radius=radius, colours=OTHER_TUBE)
+
+
+def old_tubes(
+    candidates: Iterable[Candidate], *, radius: float
+) -> tuple[StyledMesh, ...]:
+    """Return tubes of before the last save, in grey."""
+    return actors.joined(
+        drawing
+        for one in candidates
+        for drawing in actors.tube_drawings(
+            one.centreline, radius=radius, colours=OLD_TUBE
+        )
+    )
 
 
 def wanted(ends: Ends) -> tuple[StyledMesh, ...]:
@@ -244,9 +269,7 @@ def solids_in_the_way(scene: Scene) -> list[Solid]:
 def outer_points(subject: Subject) -> Array:
     """Return points such that a picture with all of them has everything in it [mm]."""
     scene = scene_of(subject)
-    x, y, z = scene.case_inner
-    corners = [(a, b, c) for a in (0.0, x) for b in (0.0, y) for c in (0.0, z)]
-    points = [points_array(corners)]
+    points = [points_array(product(*zip(*room(scene, beyond=PICTURED), strict=True)))]
     solids = [*solids_in_the_way(scene), *(body.solid for body in scene.keep_outs)]
     points += [
         np.asarray(surfaces.solid_surface(solid).points, dtype=np.float64)
@@ -258,25 +281,14 @@ def outer_points(subject: Subject) -> Array:
 def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]:
     """Return the labels that are wanted, the most needed first."""
     scene, runs = scene_of(subject), runs_of(subject)
-    wanted_names: list[WantedLabel] = []
+    of_run: dict[str, Point] = {}
     if runs:
         candidate = shown_candidate(subject, selection)
-        wanted_names += [
-            WantedLabel(text=end.port.name, kind="port", at=end.seat)
-            for end in chain(*run_ends(scene, runs[selection.run], candidate))
-        ]
+        ends = chain(*run_ends(scene, runs[selection.run], candidate))
+        of_run = {end.port.name: end.seat for end in ends}
+    wanted_names = [*_port_names(of_run)]
     if "bodies" not in selection.hidden:
-        largest = [
-            (part.name, max((body.solid for body in part.bodies), key=_volume))
-            for part in scene.components
-            if part.bodies
-        ]
-        largest.sort(key=lambda one: _volume(one[1]), reverse=True)
-        wanted_names += [
-            WantedLabel(text=name, kind="body", at=solid.frame.origin)
-            for name, solid in largest[:MOST_BODY_NAMES]
-            if not isinstance(solid, HalfSpace)
-        ]
+        wanted_names += _body_names(scene)
     if "other tubes" not in selection.hidden:
         for run, tube in _others(subject, selection):
             points = sample(tube.centreline, spacing=SAMPLE_SPACING)
@@ -290,7 +302,43 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
             for body in scene.keep_outs
             if not isinstance(body.solid, HalfSpace)
         ]
-    return tuple(wanted_names)
+    ports = (port for part in scene.components for port in part.ports)
+    others = {port.name: port.position for port in ports if port.name not in of_run}
+    return (*wanted_names, *_port_names(others), *_wall_names(scene))
+
+
+def _port_names(places: Mapping[str, Point]) -> Iterator[WantedLabel]:
+    for name, at in places.items():
+        yield WantedLabel(text=name, kind="port", at=at)
+
+
+def _body_names(scene: Scene) -> Iterator[WantedLabel]:
+    """Yield the names of the largest components, each at its largest body."""
+    largest = [
+        (part.name, max((body.solid for body in part.bodies), key=_volume))
+        for part in scene.components
+        if part.bodies
+    ]
+    largest.sort(key=lambda one: _volume(one[1]), reverse=True)
+    for name, solid in largest[:MOST_BODY_NAMES]:
+        if not isinstance(solid, HalfSpace):
+            yield WantedLabel(text=name, kind="body", at=solid.frame.origin)
+
+
+def _wall_names(scene: Scene) -> Iterator[WantedLabel]:
+    """Yield the names of the case's walls, each at its middle; upright ones higher.
+
+    The middle of an upright wall lies among the parts on most pictures.
+    """
+    low, high = room(scene)
+    upright, sign = actors.floor_axis(scene.up)
+    for name, wall in case_walls(scene):
+        axis = int(np.argmax(np.abs(wall.normal)))
+        at = (np.asarray(low) + np.asarray(high)) / 2.0
+        if axis != upright:
+            at[upright] *= 1.0 + WALL_NAME_AT * sign
+        at[axis] = wall.point[axis]
+        yield WantedLabel(text=name.removeprefix("case "), kind="wall", at=point(at))
 
 
 def _top(solid: Solid, *, up: Point) -> Point:

@@ -5,19 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
+from vtkmodules.util.vtkConstants import VTK_INT
 from vtkmodules.vtkCommonCore import vtkObject
 from vtkmodules.vtkInteractionStyle import vtkInteractorStyleTrackballCamera
 from vtkmodules.vtkRenderingCore import vtkRenderWindowInteractor
 
 from loopsolver.errors import OutputError
+from loopsolver.scene.axes import Sides
 from loopsolver.view import camera, captions, pictures, selection
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
 from loopsolver.view.panel import IN_WINDOW
+from loopsolver.view.saves import LOOK_MS
 from loopsolver.view.selection import Hideable, Subject, ViewSelection, scene_of
 from loopsolver.view.stage import Measure, Stage
+
+if TYPE_CHECKING:
+    from loopsolver.view.follower import Follower
 
 SAMPLES: Final = 4
 """Samples a pixel, for smooth edges."""
@@ -45,14 +51,20 @@ class Window:
         What is shown first.
     size : tuple of 2 ints
         Width and height [pixels].
+    follower : Follower or None
+        What follows the subject's file.
     """
 
     def __init__(
-        self, subject: Subject, first: ViewSelection, *, size: tuple[int, int]
+        self,
+        subject: Subject,
+        first: ViewSelection,
+        *,
+        size: tuple[int, int],
+        follower: Follower | None = None,
     ) -> None:
-        self._subject = subject
-        title = f"{scene_of(subject).title} - loopsolver"
-        self._canvas = new_canvas(size, title=title)
+        self._follower = follower
+        self._canvas = new_canvas(size, title=captions.window_title(subject))
         self._canvas.window.SetMultiSamples(SAMPLES)
         self._interactor = vtkRenderWindowInteractor()
         self._interactor.SetRenderWindow(self._canvas.window)
@@ -63,6 +75,7 @@ class Window:
         self._drawn_size = (0, 0)
         self._is_slow = False
         self._idle_timer: int | None = None
+        self._look_timer: int | None = None
         self._keys = self._key_table()
 
     def run(self) -> None:
@@ -77,6 +90,8 @@ class Window:
         self._is_slow = self._canvas.is_drawn_by_processor()
         # The window is there; keys pressed from now on wait this once, not the steps.
         self._stage.find_effects()
+        if self._follower is not None:
+            self._look_timer = self._interactor.CreateRepeatingTimer(LOOK_MS)
         self._interactor.Start()
         self._canvas.window.Finalize()
         self._interactor.TerminateApp()
@@ -91,19 +106,18 @@ class Window:
         _observe(style, "EndInteractionEvent", self._turned)
         _observe(self._interactor, "KeyPressEvent", self._pressed)
         _observe(self._interactor, "ConfigureEvent", self._resized)
-        _observe(self._interactor, "TimerEvent", self._idle)
+        _observe(self._interactor, "TimerEvent", _numbered(self._rang))
 
     def _key_table(self) -> dict[str, Callable[[], None]]:
         """Return what each key does, by VTK's name of the key."""
-        sides = scene_of(self._subject).sides
         table: dict[str, Callable[[], None]] = {
             "Down": lambda: self._step(selection.step_run, by=1),
             "Up": lambda: self._step(selection.step_run, by=-1),
             "Right": lambda: self._step(selection.step_candidate, by=1),
             "Left": lambda: self._step(selection.step_candidate, by=-1),
-            "1": lambda: self._standard_view(camera.front(sides)),
-            "2": lambda: self._standard_view(camera.side(sides)),
-            "3": lambda: self._standard_view(camera.top(sides)),
+            "1": lambda: self._standard_view(camera.front(self._sides)),
+            "2": lambda: self._standard_view(camera.side(self._sides)),
+            "3": lambda: self._standard_view(camera.top(self._sides)),
             "0": self._reset,
             "p": self._save_picture,
             "h": self._toggle_help,
@@ -113,6 +127,14 @@ class Window:
         for key, layer in _LAYER_KEYS.items():
             table[key] = lambda layer=layer: self._toggle(layer)  # type: ignore[misc]
         return table
+
+    @property
+    def _subject(self) -> Subject:
+        return self._stage.subject
+
+    @property
+    def _sides(self) -> Sides:
+        return scene_of(self._subject).sides
 
     # --- keys ---
 
@@ -151,10 +173,21 @@ class Window:
         self._canvas.window.SetMultiSamples(SAMPLES)
         self._stage.render()
 
-    def _idle(self, _caller: vtkObject, _event: str) -> None:
-        if self._idle_timer is not None:
+    def _rang(self, timer: int) -> None:
+        """Do what a timer is for."""
+        if timer == self._look_timer:
+            self._follow()
+        elif timer == self._idle_timer:
             self._idle_timer = None
             self._draw_smoothly()
+
+    def _follow(self) -> None:
+        """Look at the file that is followed, and show what is new."""
+        if self._follower is not None and self._follower.follow():
+            self._stage.follow(self._follower.now)
+            title = captions.window_title(self._subject)
+            self._canvas.window.SetWindowName(title)
+            self._draw()
 
     def _toggle(self, layer: Hideable) -> None:
         now = selection.toggle(self._stage.selection, layer)
@@ -219,6 +252,16 @@ class Window:
         self._stage.update_words()
         self._stage.update_labels()
         self._draw()
+
+
+def _numbered(rang: Callable[[int], None]) -> Observer:
+    """Return an observer of timers that is told which of them rang."""
+
+    def observer(_caller: vtkObject, _event: str, timer: int) -> None:
+        rang(timer)
+
+    observer.CallDataType = VTK_INT  # type: ignore[attr-defined]
+    return observer  # type: ignore[return-value]
 
 
 Observer = Callable[[vtkObject, str], None]

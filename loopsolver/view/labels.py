@@ -20,7 +20,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array
 
-LabelKind = Literal["port", "body", "keep-out", "tube", "axis"]
+LabelKind = Literal["port", "body", "keep-out", "tube", "axis", "wall"]
 """What a label names; it decides how the label looks."""
 
 

@@ -25,6 +25,10 @@ STRAIGHT: Final[Colour] = (23, 92, 168)
 BEND: Final[Colour] = (245, 150, 20)
 OTHER_STRAIGHT: Final[Colour] = (176, 190, 205)
 OTHER_BEND: Final[Colour] = (140, 156, 174)
+OLD_STRAIGHT: Final[Colour] = (214, 212, 207)
+OLD_BEND: Final[Colour] = (196, 194, 188)
+"""A tube of before the last save, until there is a new one: grey, no hue at all."""
+
 TUBE_END: Final[Colour] = (60, 66, 74)
 FITTING: Final[Colour] = (84, 90, 98)
 PORT: Final[Colour] = (0, 128, 112)

@@ -30,6 +30,7 @@ LABEL_STYLES: Final[dict[LabelKind, tuple[Colour, Weight]]] = {
     "keep-out": (palette.darker(palette.KEEP_OUT, by=0.2), "regular"),
     "tube": (palette.FAINT_INK, "regular"),
     "axis": (palette.DATUM, "bold"),
+    "wall": (palette.CASE, "regular"),
 }
 
 

@@ -140,6 +140,27 @@ def step_candidate(
     return replace(selection, rank=(selection.rank - 1 + by) % len(run.candidates) + 1)
 
 
+def carried_over(
+    before: Subject, selection: ViewSelection, after: Subject
+) -> ViewSelection:
+    """Return the selection in another subject: the run of the same name, if it is there.
+
+    Its candidate stays where the run has the same candidates, else it is the chosen one.
+    """
+    runs, others = runs_of(before), runs_of(after)
+    old = runs[selection.run] if runs else None
+    names = [run.name for run in others]
+    place = names.index(old.name) if old is not None and old.name in names else 0
+    new = others[place] if others else None
+    is_same = (
+        isinstance(old, PlannedRun)
+        and isinstance(new, PlannedRun)
+        and old.candidates == new.candidates
+    )
+    rank = selection.rank if is_same else _chosen_rank(after, place)
+    return replace(selection, run=place, rank=rank)
+
+
 def toggle(selection: ViewSelection, layer: Hideable) -> ViewSelection:
     """Return the selection with a layer hidden that was shown, or shown again."""
     return replace(selection, hidden=selection.hidden ^ {layer})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from functools import partial
-from typing import Final, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 import pyvista as pv
@@ -26,14 +26,21 @@ from loopsolver.view.pictures import Pixels
 from loopsolver.view.selection import (
     Subject,
     ViewSelection,
+    carried_over,
     runs_of,
     scene_of,
     shown_candidate,
     shown_run,
 )
 
+if TYPE_CHECKING:
+    from loopsolver.view.following import Following
+
 LABEL_LETTERS: Final = 0.88
 """Letters of labels as a share of the panel's."""
+
+
+_OLD: Final = "old tubes"
 
 
 class Measure(Protocol):
@@ -68,8 +75,6 @@ class Stage:
         furniture: Furniture,
     ) -> None:
         self.canvas = canvas
-        self.subject = subject
-        self.selection = selection
         self.message = ""
         self._scale = scale
         self._furniture = furniture
@@ -77,15 +82,40 @@ class Stage:
         self._panel = WindowWords(canvas.words)
         self._groups: dict[Hashable, list[vtkActor]] = {}
         self._labels: list[vtkProp] = []
+        self._lay(subject, selection)
+        self.first_eye = self.eye_for(selection)
+
+    def _lay(self, subject: Subject, selection: ViewSelection) -> None:
+        """Take a subject on, and make what does not depend on the selection."""
+        scene = scene_of(subject)
+        self.subject, self.selection = subject, selection
+        self.following: Following | None = None
         self._near: dict[tuple[int, int | None], NearTube | None] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
-        scene = scene_of(subject)
         self._group("surroundings", partial(contents.fixed_meshes, subject))
         self._group("bodies", partial(contents.bodies, scene))
         self._group("keep-outs", partial(contents.keep_outs, scene))
         self._outer = contents.outer_points(subject)
         self._in_the_way = contents.solids_in_the_way(scene)
-        self.first_eye = self.eye_for(selection)
+
+    def follow(self, following: Following) -> None:
+        """Show what is known of a file now; what stayed the same is not made again."""
+        subject, before = following.subject, self.subject
+        selection = carried_over(before, self.selection, subject)
+        if subject != before:
+            is_same = scene_of(subject) == scene_of(before)
+            kept = {"bodies", "keep-outs"} if is_same else set()
+            for key in self._groups.keys() - kept:
+                self._drop(key)
+            self._lay(subject, selection)
+            if not is_same:
+                self.first_eye = self.eye_for(selection)
+        self.following = following
+        self.update(selection)
+
+    def _drop(self, key: Hashable) -> None:
+        for actor in self._groups.pop(key, ()):
+            self._build.RemoveActor(actor)
 
     def eye_for(self, selection: ViewSelection) -> Eye:
         """Return where to look from to see what is selected best."""
@@ -141,6 +171,9 @@ class Stage:
                 draw = contents.run_on_show if is_shown else contents.run_beside
                 drawn = partial(draw, scene, run, candidate)
                 keys.add(self._group((draw.__name__, place, rank), drawn))
+        if self.following is not None:
+            old, radius = self.following.old, scene.tube.radius
+            keys.add(self._group(_OLD, partial(contents.old_tubes, old, radius=radius)))
         return keys
 
     def _nearest_tube(self) -> NearTube | None:
@@ -189,6 +222,7 @@ class Stage:
                 self.selection,
                 near=self._nearest_tube(),
                 effect=self._effect(),
+                following=self.following,
             )
         footer = ""
         if self._furniture.footer_rows:

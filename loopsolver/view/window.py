@@ -193,3 +193,40 @@ def show(
 
     rendering.demand_window(trial.result())
     Window(subject, selection, size=WINDOW_SIZE).run()
+
+
+def watch(path: Path, *, run: str | None = None, candidate: int | None = None) -> None:
+    """Open a window that follows a scene file, and return when it is closed.
+
+    Parameters
+    ----------
+    path : Path
+    run : str or None
+        Name of the run to show; the first if None.
+
+    Raises
+    ------
+    SceneError
+        If the file cannot be used as it stands.
+    LoopsolverError
+        If there is no such run, or no display.
+    MissingExtraError
+        If this machine cannot draw in 3D.
+    """
+    from loopsolver.scene.reader import load_scene
+
+    first_selection(load_scene(path), run=run, candidate=candidate)
+    rendering.demand_display()
+    trial = rendering.RunningTrial({})
+    # While the trial runs, what takes long to load is loaded.
+    from loopsolver.view.follower import Follower
+    from loopsolver.view.interaction import Window
+
+    rendering.demand_window(trial.result())
+    follower = Follower(path)
+    try:
+        subject = follower.now.subject
+        selection = first_selection(subject, run=run, candidate=None)
+        Window(subject, selection, size=WINDOW_SIZE, follower=follower).run()
+    finally:
+        follower.close()

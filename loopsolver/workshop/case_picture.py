@@ -25,6 +25,7 @@ from loopsolver.drafting.extent import box, extent
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, dot
 from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import PICTURED, room
 from loopsolver.tolerances import UNIT_LENGTH
 from loopsolver.tube.centreline import BendArc, Centreline, pieces, sample
 from loopsolver.workshop.layers import Layers
@@ -32,10 +33,10 @@ from loopsolver.workshop.picture_labels import SPACING, arc_points, labels
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     View,
-    case_corners,
     is_hidden,
     isometric,
     painted_order,
+    room_corners,
     seen_faces,
 )
 
@@ -67,14 +68,11 @@ def case_picture(
     width, height : float
         Of the box, whose lower left corner is (0, 0) [mm].
     """
-    bodies = [body.solid for part in scene.components for body in part.bodies]
+    bodies = _solids(scene)
+    view, ground, axes = staged(scene, centreline, width=width, height=height)
     radius = scene.tube.radius
-    best = _best_view(scene, centreline, bodies)
-    axes = _axes_in_corner(scene, best)
-    view = _fitted(best, scene, width=width, height=height)
     shapes = (
-        *_case_outline(scene, view),
-        *_bodies(bodies, view),
+        *ground,
         *_tube(centreline, radius, bodies, view),
         *labels(
             centreline,
@@ -87,6 +85,24 @@ def case_picture(
         *axes,
     )
     return Drawing(entities=shapes, low=(0.0, 0.0), high=(width, height))
+
+
+def staged(
+    scene: Scene, centreline: Centreline, *, width: float, height: float
+) -> tuple[View, tuple[Entity, ...], tuple[Entity, ...]]:
+    """Return the best view of a centre line in its case, fitted to a box.
+
+    With what stands in the case, and then the case's directions in the box's corner.
+    """
+    bodies = _solids(scene)
+    best = _best_view(scene, centreline, bodies)
+    axes = _axes_in_corner(scene, best)
+    view = _fitted(best, scene, width=width, height=height)
+    return view, (*_case_outline(scene, view), *_bodies(bodies, view)), axes
+
+
+def _solids(scene: Scene) -> list[Solid]:
+    return [body.solid for part in scene.components for body in part.bodies]
 
 
 def _best_view(scene: Scene, centreline: Centreline, bodies: Sequence[Solid]) -> View:
@@ -128,7 +144,7 @@ def _covered(points: Array, radius: float, view: View) -> Array:
 
 def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
     """Return the view so scaled and moved that the case fills the box."""
-    x, y = np.array(view.places(case_corners(scene.case_inner))).T
+    x, y = np.array(view.places(room_corners(room(scene, beyond=PICTURED)))).T
     scale = min(
         (width - 2 * _EDGE) / (x.max() - x.min()),
         (height - 2 * _EDGE) / (y.max() - y.min()),
@@ -143,7 +159,9 @@ def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
 
 def _case_outline(scene: Scene, view: View) -> Iterator[Entity]:
     """Yield the case's edges but the three at the corner next to the viewer."""
-    corners = case_corners(scene.case_inner)
+    if scene.case_inner is None:
+        return
+    corners = room_corners(room(scene))
     nearest = int(np.argmax(view.depth(corners)))
     flat = view.places(corners)
     for index in range(8):

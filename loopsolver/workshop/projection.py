@@ -14,6 +14,7 @@ from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, Cylinder, Solid, bounds
 from loopsolver.geometry.vectors import Array, Flags, Point, point
 from loopsolver.scene.axes import Sides
+from loopsolver.scene.walls import Room
 from loopsolver.tolerances import TOUCH
 
 ELEVATION_DEG: Final = math.degrees(math.atan(math.sqrt(0.5)))
@@ -101,10 +102,11 @@ def _box_corners(box: Box) -> Array:
     return corners
 
 
-def case_corners(inner: Point) -> Array:
-    """Return the eight corners of a case whose low corner is the origin, (8, 3) [mm]."""
-    x, y, z = inner
-    return _box_corners(Box(frame=Frame(origin=(x / 2, y / 2, z / 2)), size=inner))
+def room_corners(room: Room) -> Array:
+    """Return the eight corners of a room, (8, 3) [mm]; bit i of an index is axis i."""
+    low, high = np.array(room)
+    middle = Frame(origin=point((low + high) / 2))
+    return _box_corners(Box(frame=middle, size=point(high - low)))
 
 
 def seen_faces(solid: Solid, view: View) -> tuple[Array, ...]:

@@ -14,6 +14,7 @@ from loopsolver.scene.model import (
     RunRequest,
     Scene,
 )
+from loopsolver.scene.walls import room
 from tests.builders.port_cases import plates
 from tests.builders.scenes import box, elbow, part, port, wanted
 from tests.builders.windowed_cases import two_windows
@@ -29,7 +30,7 @@ ELBOW = elbow(height=14.0, depth=8.0, diameter=14.0, straight_beyond=4.0, reach=
 
 def low(scene: Scene, width: float) -> Scene:
     """Plates in a low and wide case."""
-    return replace(scene, case_inner=(width, scene.case_inner[1], LOW))
+    return replace(scene, case_inner=(width, room(scene)[1][1], LOW))
 
 
 def two_that_cross() -> Scene:

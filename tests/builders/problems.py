@@ -106,7 +106,7 @@ def problem(
     return RouteProblem(
         start=start,
         goal=goal,
-        case_inner=inner,
+        room=((0.0, 0.0, 0.0), inner),
         obstacles=tuple(obstacles),
         **{**usual, **changes},
     )

@@ -50,4 +50,8 @@ def _line_in_inches(line: str) -> str:
 
 
 def _inches(found: re.Match[str]) -> str:
-    return found[0] if found[0].startswith('"') else repr(float(found[0]) / 25.4)
+    text = found[0]
+    from_wall = re.fullmatch(r'"([0-9.]+) from (\S+)"', text)
+    if from_wall:
+        return f'"{float(from_wall[1]) / 25.4!r} from {from_wall[2]}"'
+    return text if text.startswith('"') else repr(float(text) / 25.4)

@@ -677,14 +677,16 @@ def test_a_scene_is_no_plan_and_a_plan_no_scene(routed: Path, printed: Printed) 
         assert "invented.plan.json: found JSON" in printed.err
 
 
-@pytest.mark.parametrize("command", ["check", "route", "compare", "bends", "view"])
+@pytest.mark.parametrize(
+    "command", ["check", "measure", "route", "compare", "bends", "view"]
+)
 def test_a_file_that_is_not_there(command: str, bench: Path, printed: Printed) -> None:
     printed(command, "none.such", status=2)
     assert "none.such" in printed.err
     assert printed.out == ""
 
 
-@pytest.mark.parametrize("command", ["compare", "bends", "view"])
+@pytest.mark.parametrize("command", ["measure", "compare", "bends", "view"])
 def test_a_plan_of_a_changed_scene_is_refused(
     command: str, routed: Path, printed: Printed
 ) -> None:

@@ -19,8 +19,8 @@ from loopsolver.errors import PlanError
 from loopsolver.plan import Plan
 from loopsolver.scene.schema import SceneFile
 from loopsolver.scene.starter import STARTER
+from tests.contract.broken import SOUND
 from tests.contract.inches import alone, in_inches
-from tests.contract.test_broken_scenes import SOUND
 from tests.contract.test_plan_file_faults import FAULTS
 from tests.contract.test_scene_mutants import CHANGES
 from tests.contract.true_plan import CANDIDATE, SCENE, Change, setting, written
@@ -174,7 +174,8 @@ def test_the_other_demonstrations_in_inches(
     for command in (["check", f"{name}.toml"], ["route", f"{name}.toml"]):
         assert main(command) == 0
     kerf = ["--kerf", "1/8 in", "--spares", "1"]
-    for command in (["compare", plan], ["bends", plan], ["sheets", plan, "-o", "s"]):
+    looks = ([name, plan] for name in ("measure", "compare", "bends"))
+    for command in (*looks, ["sheets", plan, "-o", "s"]):
         assert main([*command, *(kerf if "sheets" in command else ())]) == 0
     told = capsys.readouterr()
     assert " in" in told.out
@@ -283,6 +284,8 @@ def test_defaults_in_the_schema_carry_their_unit() -> None:
     }
     # What the house takes where nothing is written; common practice, no source.
     assert defaults == {
+        "ReadingTable.zero": "0 mm",
+        "SpreadTable.reading": "0.5 mm",
         "RulesTable.clearance": "3 mm",
         "RulesTable.straight_between_bends": "15 mm",
         "TubeTable.stock_length": "500 mm",

@@ -50,8 +50,9 @@ os.set_blocking(comes, False)
 signal.set_wakeup_fd(comes)
 
 def tells_and_waits(progress, event):
+    before = progress.text
     tell(progress, event)
-    if words in progress.text:
+    if words in progress.text and progress.text != before:
         os.read(came, 1)
 
 ProgressLine.tell = tells_and_waits

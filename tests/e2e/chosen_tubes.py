@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from loopsolver.scene.model import Fitting, Scene
+from loopsolver.scene.walls import room
 from tests.property.laid_tubes import Tube, points_on
 from tests.unit.routing.touching import clipped_distance
 
@@ -126,7 +127,7 @@ def _all_else(tubes: list[Laid], scene: Scene) -> list[str]:
             away = float(clipped_distance(body.solid, tube.points).min())
             if away < wanted:
                 found.append(f"{tube.name} and {body.name}: {away:.4f} mm off its line")
-        room = min(tube.points.min(), (scene.case_inner - tube.points).min())
-        if room < wanted:
-            found.append(f"{tube.name} and a case wall: {room:.4f} mm off its line")
+        away = min(tube.points.min(), (room(scene)[1] - tube.points).min())
+        if away < wanted:
+            found.append(f"{tube.name} and a case wall: {away:.4f} mm off its line")
     return found

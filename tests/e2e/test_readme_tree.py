@@ -20,6 +20,7 @@ ORDER = (
     "drafting",
     "geometry",
     "tube",
+    "shelf",
     "scene",
     "clearance",
     "routing",

@@ -216,6 +216,12 @@ MANY_LISTED = replace(
     max_bends=6,
 )
 OF_MANY_BENDS = (MANY_BENDS, MANY_LISTED)
+ALONG_AXES = replace(
+    TILTED_SQUARE, name="[90], along axes", first=_along_axes, turn=_square_on
+)
+EVERY_KIND = (*KINDS, ALONG_AXES)
+_DRAWN = (*KINDS, *OF_MANY_BENDS, ALONG_AXES)
+"""A kind's place sets what is drawn of it: new ones come last."""
 
 
 def known_run(kind: Kind, seed: int) -> Known:
@@ -224,7 +230,7 @@ def known_run(kind: Kind, seed: int) -> Known:
     In every other run, and where there are many bends, the bodies are pushed towards the
     route till they nearly touch what must stay free.
     """
-    rng = np.random.default_rng([(*KINDS, *OF_MANY_BENDS).index(kind), seed])
+    rng = np.random.default_rng([_DRAWN.index(kind), seed])
     bends = kind.bends[seed % len(kind.bends)]
     for vertices in _routes(rng, kind, bends):
         walled = _problem(kind, vertices, case_walls(INNER))

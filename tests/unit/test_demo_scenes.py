@@ -15,6 +15,7 @@ import pytest
 from loopsolver import Plan, load_scene, route_scene
 from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.scene.model import Body, Scene
+from loopsolver.scene.walls import room
 from tests.builders.fcl_bodies import in_fcl
 from tests.unit.scene.case_in_frames import AWAY, RIGHT, UP, middles_seen
 
@@ -90,9 +91,9 @@ def test_each_scene_stands_as_its_comments_say(name: str) -> None:
     front, rear, board = STANDS[name]
     assert seen[front][AWAY] < 0.0 < seen[rear][AWAY]
     if board == "right":
-        assert seen["board"][RIGHT] > 0.4 * scene.case_inner[0]
+        assert seen["board"][RIGHT] > 0.4 * room(scene)[1][0]
     else:
-        assert seen["board"][UP] < -0.4 * scene.case_inner[2]
+        assert seen["board"][UP] < -0.4 * room(scene)[1][2]
 
 
 def test_every_scene_of_the_folder_is_tried() -> None:
@@ -120,7 +121,7 @@ def test_nothing_stands_in_anything_else(name: str) -> None:
 @pytest.mark.parametrize("name", SCENES)
 def test_everything_stands_in_the_case(name: str) -> None:
     scene = scene_of(name)
-    inner = np.array(scene.case_inner)
+    inner = np.array(room(scene)[1])
     for body in bodies(scene):
         solid = body.solid
         assert isinstance(solid, Box | Cylinder)

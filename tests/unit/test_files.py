@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import hashlib
 import os
 import stat
 import subprocess
@@ -15,9 +16,11 @@ from loopsolver import files
 from loopsolver.errors import OutputError
 from loopsolver.files import (
     check_not_read,
+    check_own,
     check_place,
     is_open_folder,
     pasteable,
+    sealed,
     sweep,
     told,
     write_whole,
@@ -198,3 +201,28 @@ def test_a_name_is_pasted_as_a_name_and_not_as_an_option() -> None:
     assert pasteable("a.toml") == "a.toml"
     assert pasteable(Path("my case.toml")) == "'my case.toml'"
     assert pasteable("-f.toml") == "./-f.toml"
+
+
+def test_a_sealed_file_is_known_as_own_until_it_is_changed(tmp_path: Path) -> None:
+    """The sum is that of hashlib over what stands before the closing comment."""
+    path = tmp_path / "empty.toml"
+    data = sealed(b"value = []\n", ending=".toml")
+    digest = hashlib.sha256(b"value = []\n").hexdigest()
+    assert data == f"value = []\n# loopsolver {digest}\n".encode()
+    check_own(path, ending=".toml", read=(), force=False)  # nothing there yet
+    path.write_bytes(data)
+    check_own(path, ending=".toml", read=(), force=False)
+    path.write_bytes(data.replace(b"[]", b"[3]"))
+    with pytest.raises(OutputError, match="is not as loopsolver wrote it"):
+        check_own(path, ending=".toml", read=(), force=False)
+    check_own(path, ending=".toml", read=(), force=True)
+    with pytest.raises(OutputError, match="is read"):
+        check_own(path, ending=".toml", read=(path,), force=True)
+
+
+@pytest.mark.parametrize("content", [b"", b"mine\n", b"# loopsolver\n"])
+def test_files_without_a_sum_are_not_own(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_bytes(content)
+    with pytest.raises(OutputError, match="is not as loopsolver wrote it"):
+        check_own(path, ending=".toml", read=(), force=False)

@@ -23,6 +23,7 @@ from loopsolver.routing.angled.bundle import BundleFigures, lay, turns_of
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, shortest
 from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.listed import (
+    NONE_KNOWN,
     best_of,
     centreline_of,
     length_of,
@@ -60,33 +61,43 @@ from loopsolver.tube.centreline import Centreline
 STANDARD: Final = tuple(math.radians(angle_deg) for angle_deg in STANDARD_DEG)
 
 
-def free_candidates(problem: RouteProblem, judge: Judge) -> tuple[Candidate, ...]:
+def free_candidates(
+    problem: RouteProblem, judge: Judge, *, fewest: int = NONE_KNOWN
+) -> tuple[Candidate, ...]:
     """Return verified candidates with bends of any angle, for each bend count.
 
     Among the candidates of one bend count are the best when a departure from standard
     angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles. More
     than MORE_BENDS above the fewest are not looked for; and of five bends, where there
     are tubes of fewer, only those that are nearly square.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    judge : Judge
+        The problem's.
+    fewest : int
+        Bends of the tubes that are known already; less is sought beyond these.
     """
     least, greatest = np.radians(problem.bend_range).tolist()
     standard = tuple(angle for angle in STANDARD if least <= angle <= greatest)
     run = angled_run(problem, angles=standard or (greatest,))
-    is_last = problem.turn_step_deg == judge.problem.turn_step_deg
     bent_back = [route for route, _ in nearly_square(problem)]
     effort, over_graph = problem.effort.shortlist, graph_routes(problem)
     has_graph = effort.over_graph != NO_TRIES
     found = list(verified(judge, _direct(problem)))
     for bends in range(2, min(problem.max_bends, MOST_OVER_GRAPH) + 1):
-        if found and bends > found[0].bends + MORE_BENDS:
+        fewest = min([fewest, *(candidate.bends for candidate in found)])
+        if bends > fewest + MORE_BENDS:
             break
         of_any = [route[None] for route in bent_back if len(route) == bends + 2]
-        if bends < MOST_BENDS or not found:
+        if bends < MOST_BENDS or fewest == NONE_KNOWN:
             of_any += _spread(run, bends)
-        more = bends - found[0].bends if found else 0
-        tries = effort.tries(more)
+        tries = effort.tries(max(0, bends - fewest))
         if of_any:
             found += _found(run, judge, np.concatenate(of_any), tries=tries)
-        if has_graph and is_last and not found and bends >= FEWEST_OVER_GRAPH:
+        is_none = not found and fewest == NONE_KNOWN
+        if has_graph and is_none and bends >= FEWEST_OVER_GRAPH:
             found += _found(run, judge, next(over_graph), tries=effort.over_graph)
     return tuple(found)
 

@@ -24,7 +24,6 @@ from loopsolver.routing.angled.waypoint_graph import graph_routes
 from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.scene.limits import MAX_BENDS_MOST
 from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
@@ -245,7 +244,6 @@ def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...
     Shortened routes are proposals: those that end a hair inside a limit are left
     out without a count.
     """
-    standard_deg = STANDARD_DEG if judge.problem.bend_angles_deg == "any" else ()
     candidates = []
     for route in routes:
         verdict = judged(judge, route)
@@ -255,7 +253,7 @@ def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...
                     centreline=route,
                     gap=verdict.gap,
                     trim_allowance=judge.problem.trim_allowance,
-                    standard_deg=standard_deg,
+                    standard_deg=judge.problem.standard_deg,
                 )
             )
     return tuple(candidates)

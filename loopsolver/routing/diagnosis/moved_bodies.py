@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import partial
 from typing import Final
 
@@ -16,21 +16,22 @@ from loopsolver.geometry.vectors import AXES, Array, offset
 from loopsolver.routing.diagnosis.rule_changes import shifted
 from loopsolver.routing.diagnosis.stretch import Stretch
 from loopsolver.routing.problem import RouteProblem
+from loopsolver.scene.walls import Room
 from loopsolver.tolerances import TOUCH
 
 FURTHEST: Final = 60.0
 """A body is moved no further than this [mm]; beyond, it is rather taken away."""
 
 
-def moves(
+def least_move(
     problem: RouteProblem, stretch: Stretch, name: str, *, step: float
-) -> Iterator[tuple[float, str]]:
-    """Yield the shortest move along each axis after which a body clears a stretch of tube.
+) -> tuple[float, str] | None:
+    """Return the shortest move of a body after which a stretch of tube is clear of it.
 
     How far [mm], and along which axis: '+x' ... '-z'.
 
-    In whole steps, and none that takes the body out of the case or into the box round
-    another body; nor any that is too far.
+    Only moves along the case's axes, in whole steps, which take the body neither out of
+    the case nor into the box round another body. None where all are too far.
 
     Parameters
     ----------
@@ -47,10 +48,13 @@ def moves(
         for o in problem.obstacles
         if o.name != name and not isinstance(o.solid, HalfSpace)
     ]
-    for towards in AXES:
-        by = _distance(problem, stretch, solids, towards=towards, step=step)
-        if by and _has_room(solids, towards, by, others, problem.case_inner):
-            yield by, towards
+    moves = (
+        (by, towards)
+        for towards in AXES
+        if (by := _distance(problem, stretch, solids, towards=towards, step=step))
+        and _has_room(solids, towards, by, others, problem.room)
+    )
+    return min(moves, default=None)
 
 
 def _distance(
@@ -89,13 +93,14 @@ def _has_room(
     towards: str,
     by: float,
     others: Sequence[Array],
-    inner: Sequence[float],
+    room: Room,
 ) -> bool:
     """Return whether a body stays in the case and out of boxes it does not meet yet."""
+    low, high = np.array(room)
     for solid in solids:
         before, after = bounds(solid), bounds(_moved(solid, towards, by))
-        out_before = np.maximum(-before[0], before[1] - inner)
-        out_after = np.maximum(-after[0], after[1] - inner)
+        out_before = np.maximum(low - before[0], before[1] - high)
+        out_after = np.maximum(low - after[0], after[1] - high)
         if (out_after > np.maximum(out_before, 0.0) + TOUCH).any():
             return False
         meets = partial(boxes_meet, within=-TOUCH)

@@ -75,9 +75,9 @@ def _places(
     lowest, highest = here - level.low, here + level.high
     wall = problem.reach
     if level.inward < 0:
-        highest = problem.case_inner[axis] - wall
+        highest = problem.room[1][axis] - wall
     elif level.inward > 0:
-        lowest = wall
+        lowest = problem.room[0][axis] + wall
     apart = wall + problem.tube_radius + 2.0 * GAP_RESOLUTION
     levels_of_others = [tube[:, axis] for tube in tubes]
     wanted = np.concatenate(

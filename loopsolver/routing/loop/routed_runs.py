@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from loopsolver.routing.control import UNATTENDED, Control, RunStarted
+from loopsolver.routing.control import UNATTENDED, Control, RunRouted, RunStarted
 from loopsolver.routing.diagnosis.no_route import (
     NoPortsLeft,
     NoRoute,
@@ -57,6 +57,8 @@ class RoutedRuns:
             self._route_alone(number)
             if number not in self.alone:
                 break
+            found = tuple(route.candidate for route in self.alone[number])
+            control.tell(RunRouted(name=run.name, candidates=found))
         for number, run in enumerate(runs):
             if run.name in kept:  # whether it was found here or not
                 route = self.router.route(number, kept[run.name])

@@ -12,6 +12,7 @@ memory. The least legs, and the fill for what they make of it, are our own addit
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -182,15 +183,7 @@ def _thrift(fill: float) -> Iterator[tuple[float, float]]:
 
 def _extent(run: SquareRun) -> Array:
     """Return the lowest and highest coordinates a centre line may have, (2, 3) [mm]."""
-    inner = np.asarray(run.problem.case_inner)
-    corners = np.array(
-        [
-            [x, y, z]
-            for x in (0.0, inner[0])
-            for y in (0.0, inner[1])
-            for z in (0.0, inner[2])
-        ]
-    )
+    corners = np.array(list(itertools.product(*zip(*run.problem.room, strict=True))))
     seen = corners @ run.frame.rotation
     return np.array([seen.min(axis=0) + run.reach, seen.max(axis=0) - run.reach])
 

@@ -106,6 +106,7 @@ def _with_route(
             centreline=centreline,
             gap=verdict.gap,
             trim_allowance=run.problem.trim_allowance,
+            standard_deg=judge.problem.standard_deg,
         )
         kept = (*kept, (finished, candidate))
     return _Taken(kept=kept, refused=refused)

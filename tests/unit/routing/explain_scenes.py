@@ -20,6 +20,7 @@ from loopsolver.scene.model import (
     Rules,
     Scene,
 )
+from loopsolver.scene.walls import room
 from loopsolver.tube.stock import Tube
 from tests.builders import scenes
 from tests.builders.scenes import COLLAR, part, port, wanted
@@ -135,9 +136,6 @@ def _after(scene: Scene, change: Change, less: float) -> Scene:
     if change.rule == "bend angles":
         assert isinstance(value, tuple | str)
         return replace(scene, runs=(replace(run, bend_angles_deg=value),))
-    if change.rule == "turn step":
-        assert not isinstance(value, tuple | None)
-        return replace(scene, rules=replace(rules, turn_step_deg=value))
     if change.rule == "body":
         return _without(scene, change, less)
     assert isinstance(value, int | float)
@@ -152,9 +150,6 @@ def _after(scene: Scene, change: Change, less: float) -> Scene:
         },
         "sharpest bend": {
             "rules": replace(rules, bend_range=(rules.bend_range[0], value - less))
-        },
-        "slightest bend": {
-            "rules": replace(rules, bend_range=(value + less, rules.bend_range[1]))
         },
         "bends": {"rules": replace(rules, max_bends=int(value - less))},
         "bend radius": {"tube": replace(tube, bend_radii=(value + less,))},
@@ -189,7 +184,7 @@ def _shifted(body: Body, by: Array) -> Body:
 def _wall_out(scene: Scene, wall: str, by: float) -> Scene:
     """The case longer on one side: at the datum all that is in it moves up instead."""
     axis = "xyz".index(wall[-1])
-    inner = list(scene.case_inner)
+    inner = list(room(scene)[1])
     inner[axis] += by
     scene = replace(scene, case_inner=point(inner))
     if wall[-2] == "+":

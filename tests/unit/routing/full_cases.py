@@ -289,7 +289,7 @@ def moved_problem(
         problem,
         start=end(problem.start),
         goal=end(problem.goal),
-        case_inner=inner,
+        room=((0.0, 0.0, 0.0), inner),
         obstacles=obstacles(problem.obstacles),
         own_fittings=obstacles(problem.own_fittings),
     )
@@ -297,7 +297,7 @@ def moved_problem(
 
 def within_the_case(problem: RouteProblem, matrix: Array) -> RouteProblem:
     """The whole run turned or mirrored so that the case has its corner in the datum."""
-    corner = matrix @ np.array(problem.case_inner)
+    corner = matrix @ np.array(problem.room[1])
     return moved_problem(
         problem, matrix, np.maximum(-corner, 0.0), inner=point(np.abs(corner))
     )

@@ -63,7 +63,7 @@ def small_problem(seed: int, *, angles: BendAngles, bodies: int) -> RouteProblem
         bend_angles_deg=angles,
         max_bends=4,
         candidates=12,
-        case_inner=INNER,
+        room=((0.0, 0.0, 0.0), INNER),
         obstacles=(*boxes, *case_walls(INNER)),
         turn_step_deg=90.0 if angles == (90.0,) else "any",
     )

@@ -194,7 +194,7 @@ def test_a_run_between_two_ends_has_the_rules_of_its_scene_or_its_own() -> None:
     assert (found.bend_radius, found.tube_radius, found.clearance) == (25.0, 7.0, 3.0)
     assert (found.straight_between_bends, found.trim_allowance) == (15.0, 30.0)
     assert (found.bend_angles_deg, found.max_bends, found.candidates) == ((90.0,), 5, 6)
-    assert (found.case_inner, found.obstacles) == (SCENE.case_inner, around)
+    assert (found.room, found.obstacles) == (((0, 0, 0), SCENE.case_inner), around)
     assert found.own_fittings == (*first.bodies, *last.bodies)
     assert found.effort == effort
     own = replace(RUN, bend_angles_deg="any", max_bends=0)

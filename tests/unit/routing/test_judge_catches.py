@@ -403,7 +403,7 @@ def test_rules_are_read_off_the_tube_whatever_the_formulas_say(
         bend_angles_deg=(90.0,),
         max_bends=2,
         candidates=1,
-        case_inner=(400.0, 400.0, 400.0),
+        room=((0.0, 0.0, 0.0), (400.0, 400.0, 400.0)),
         obstacles=(
             Obstacle(name="wall", solid=HalfSpace(point=(0, 0, -50), normal=(0, 0, 1))),
         ),

@@ -30,5 +30,6 @@ def rounded(value: Any) -> Any:
 def test_a_scene_read_back_is_the_same(case: Callable[[], Scene]) -> None:
     scene = case()
     read = scene_from_text(scene_text(scene), file="loop.toml")
-    read = replace(read, file_name="", sha256="")
+    # What a file says it was measured by, no scene made in Python has.
+    read = replace(read, file_name="", sha256="", measures=None)
     assert rounded(asdict(read)) == rounded(asdict(scene))

@@ -46,7 +46,7 @@ def broken(tube: Centreline, **changed: Any) -> tuple[Breach, ...]:
         turn_step_deg=rules["step"],
         bend_range=rules["range"],
         candidates=1,
-        case_inner=(1.0, 1.0, 1.0),
+        room=((0.0, 0.0, 0.0), (1.0, 1.0, 1.0)),
         obstacles=(),
     )
     return broken_rules(problem, tube, slack=TOUCH, slack_deg=RIGHT_ANGLE_DEG)

@@ -16,6 +16,7 @@ import numpy as np
 
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.scene.model import Scene
+from loopsolver.scene.walls import room
 
 RIGHT, AWAY, UP = range(3)
 INSIDE = (210.0, 330.0, 290.0)
@@ -211,7 +212,7 @@ def middles_seen(scene: Scene) -> dict[str, np.ndarray]:
     A part is where its bodies' middles are on the average.
     """
     assert scene.axes is not None
-    middle = np.divide(scene.case_inner, 2.0)
+    middle = np.divide(room(scene)[1], 2.0)
     centres = {
         part.name: [
             body.solid.frame.origin

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
+import networkx as nx
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -39,7 +40,7 @@ def spread(name: str, ports: int) -> Component:
                 f"{name}.{number}",
                 (0.0, 0.0, 0.0),
                 "+x",
-                fittings=(built_in_fitting(TUBE),),
+                fittings=(built_in_fitting(TUBE.outer_diameter),),
             )
             for number in range(1, ports + 1)
         ),
@@ -251,6 +252,31 @@ def reached(start: str, links: list[Edge]) -> set[str]:
 
 def both_ways(edges: list[Edge]) -> list[Edge]:
     return [*edges, *((goal, start) for start, goal in edges)]
+
+
+@settings(derandomize=True, deadline=None, max_examples=100)
+@given(EDGES)
+def test_dead_ends_are_the_bridges_and_turned_runs_leave_strong_components(
+    edges: list[Edge],
+):
+    """As networkx has them."""
+    names = [f"{number} {a}{b}" for number, (a, b) in enumerate(edges, start=1)]
+    graph: nx.MultiGraph[str] = nx.MultiGraph()
+    for name, edge in zip(names, edges, strict=True):
+        graph.add_edge(*edge, key=name)
+    bridges = {name for one in nx.bridges(graph) for name in graph[one[0]][one[1]]}
+    result = circuit(drawn(NODES, edges))
+    assert set(result.dead_ends) == bridges
+    core = [
+        edge for name, edge in zip(names, edges, strict=True) if name not in bridges
+    ]
+    strong = list(nx.strongly_connected_components(nx.DiGraph(core)))
+    divided = {run for branch in result.branches for run in branch.runs}
+    assert divided & set(result.turned) == {
+        name
+        for name, edge in zip(names, edges, strict=True)
+        if name in divided and not any(set(edge) <= part for part in strong)
+    }
 
 
 @settings(derandomize=True, deadline=None, max_examples=300)

@@ -191,12 +191,48 @@ def test_names_follow_what_is_hidden(plan):
     def kinds(now):
         return {name.kind for name in contents.names(plan, now)}
 
-    assert kinds(selection) == {"port", "body", "tube", "keep-out"}
-    assert kinds(toggle(selection, "bodies")) == {"port", "tube", "keep-out"}
-    assert kinds(toggle(selection, "other tubes")) == {"port", "body", "keep-out"}
-    assert kinds(toggle(selection, "keep-outs")) == {"port", "body", "tube"}
+    every = {"port", "body", "tube", "keep-out", "wall"}
+    assert kinds(selection) == every
+    assert kinds(toggle(selection, "bodies")) == every - {"body"}
+    assert kinds(toggle(selection, "other tubes")) == every - {"tube"}
+    assert kinds(toggle(selection, "keep-outs")) == every - {"keep-out"}
     first = contents.names(plan, selection)[:2]
     assert [name.text for name in first] == ["pump.out", "card.in"]
+
+
+def test_every_port_is_named_once_and_where_it_is(plan):
+    selection = first_selection(plan, run="card to block", candidate=None)
+    named = [one for one in contents.names(plan, selection) if one.kind == "port"]
+    ports = {port.name: port for part in plan.scene.components for port in part.ports}
+    assert sorted(one.text for one in named) == sorted(ports)
+    for one in named[2:]:  # those of the run on show are named at its tube's ends
+        assert one.at == ports[one.text].position
+
+
+def test_every_wall_is_named_on_itself(plan):
+    """The case is 200 x 440 x 410 with z up; upright walls are named high on them."""
+    selection = first_selection(plan, run=None, candidate=None)
+    walls = [one for one in contents.names(plan, selection) if one.kind == "wall"]
+    high = pytest.approx(205.0 * 1.84)
+    assert {one.text: one.at for one in walls} == {
+        "wall -x": (0.0, 220.0, high),
+        "wall +x": (200.0, 220.0, high),
+        "wall -y": (100.0, 0.0, high),
+        "wall +y": (100.0, 440.0, high),
+        "wall -z": (100.0, 220.0, 0.0),
+        "wall +z": (100.0, 220.0, 410.0),
+    }
+    without = replace(plan, scene=replace(plan.scene, case_inner=None))
+    assert not [o for o in contents.names(without, selection) if o.kind == "wall"]
+
+
+def test_tubes_of_before_the_save_are_grey(plan):
+    chosen = plan.runs[0].chosen_candidate
+    (straights, bends, ends) = contents.old_tubes([chosen, chosen], radius=7.0)
+    assert straights.look.colour == palette.OLD_STRAIGHT
+    assert bends.look.colour == palette.OLD_BEND
+    assert ends.look.colour == palette.TUBE_END
+    assert contents.old_tubes([], radius=7.0) == ()
 
 
 def test_of_many_components_the_largest_are_named(build):

@@ -80,6 +80,7 @@ DARK: dict[LabelKind, tuple[Colour, bool]] = {
     "keep-out": ((128, 50, 43), False),  # (160, 62, 54), a fifth of black
     "tube": (palette.FAINT_INK, False),
     "axis": (palette.DATUM, True),
+    "wall": (palette.CASE, False),
 }
 
 

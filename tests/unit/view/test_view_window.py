@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from loopsolver.errors import LoopsolverError
+from loopsolver.scene.walls import room
 from loopsolver.view import window
 from loopsolver.view.panel import BARE
 from tests.builders import demo_build
@@ -27,7 +28,7 @@ def test_names_of_the_axes_stand_a_fifth_beyond_their_arrows(
     plan = demo_build.plan()
     names = [plan.runs[1].name, plan.runs[0].name]
     found = window.pictures_of_build(plan, runs=names, size=(300, 200))
-    reach = 1.2 * 0.16 * min(plan.scene.case_inner)
+    reach = 1.2 * 0.16 * min(room(plan.scene)[1])
     assert [one.axis_reach for one in found] == pytest.approx([reach, reach])
     ((selections, size, furniture),) = asked
     assert [one.run for one in selections] == [1, 0]

@@ -218,7 +218,8 @@ def tube_edges(plan: Plan) -> tuple[list[Array], float]:
         for e in drawing.entities
         if isinstance(e, Polyline) and e.layer is Layers.TUBE
     ]
-    (case,) = {plan.scene.case_inner}
+    case = plan.scene.case_inner
+    assert case is not None
     corners = np.array(
         [[x, y, z] for x in (0, case[0]) for y in (0, case[1]) for z in (0, case[2])]
     )

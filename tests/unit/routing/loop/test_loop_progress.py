@@ -13,6 +13,7 @@ from loopsolver.routing.control import (
     Event,
     Explaining,
     RoundDone,
+    RunRouted,
     RunStarted,
 )
 from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch
@@ -63,9 +64,18 @@ def test_the_best_so_far_is_told_after_every_round(crossing: Scene) -> None:
     assert loop.rounds > 0
     best = [worth(event.best) for event in told if isinstance(event, RoundDone)]
     assert best == sorted(best, reverse=True)
+    one, other = (
+        RunRouted(
+            name=run.request.name,
+            candidates=tuple(route.candidate for route in run.alone),
+        )
+        for run in loop.runs
+    )
     assert told == [
         RunStarted(name="left to right", number=1, count=2),
+        one,
         RunStarted(name="right to left", number=2, count=2),
+        other,
         *(event for event in told if isinstance(event, RoundDone)),
         Explaining(name="right to left"),
     ]

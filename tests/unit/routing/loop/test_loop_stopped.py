@@ -19,7 +19,7 @@ from loopsolver.plan import RANKINGS, Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import solve
 from loopsolver.routing.candidates import find_candidates
-from loopsolver.routing.control import Control, Event, RunStarted
+from loopsolver.routing.control import Control, Event, RunRouted, RunStarted
 from loopsolver.routing.diagnosis import probes
 from loopsolver.routing.diagnosis.feasibility import feasible_route
 from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
@@ -403,10 +403,12 @@ def test_a_kept_candidate_needs_no_routing(side_by_side: Scene, press: Press) ->
 
 def test_who_is_told_of_a_run_may_stop_before_it(side_by_side: Scene) -> None:
     told: list[Event] = []
-    control = Control(tell=told.append, stopped=lambda: len(told) >= 2)
+    control = Control(tell=told.append, stopped=lambda: len(told) >= 3)
     loop = solved(side_by_side, control)
+    alone = tuple(route.candidate for route in loop.runs[0].alone)
     assert told == [
         RunStarted(name="one", number=1, count=2),
+        RunRouted(name="one", candidates=alone),
         RunStarted(name="two", number=2, count=2),
     ]
     assert [bool(run.alone) for run in loop.runs] == [True, False]

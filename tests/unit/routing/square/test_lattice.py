@@ -41,7 +41,7 @@ def test_square_ports_askew_in_the_case_are_seen_along_axes(seed: int) -> None:
     """Distances between seats and to bodies stay; both directions lie along axes."""
     flat = random_problem(seed, bodies=3)
     turn = Rotation.random(random_state=seed).as_matrix()
-    problem = moved_problem(flat, turn, np.zeros(3), inner=flat.case_inner)
+    problem = moved_problem(flat, turn, np.zeros(3), inner=flat.room[1])
     run = square_run(problem)
     assert run is not None
     seen = run.problem
@@ -74,7 +74,7 @@ def test_coordinates_hold_ports_least_legs_and_faces(seed: int) -> None:
     run = square_run(problem)
     assert run is not None
     axes = lattice_coordinates(run)
-    inner = problem.case_inner
+    _, inner = problem.room
     for axis, values in enumerate(axes):
         assert (np.diff(values) > 0.0).all()
         assert np.diff(values).max() <= FILL + 1e-9
@@ -136,7 +136,7 @@ def shifted(obstacle: Obstacle, number: int) -> Obstacle:
 
 def test_largest_case_gives_a_small_lattice() -> None:
     """The largest case that a scene may have: coarse, but of no more nodes than any."""
-    problem = replace(random_problem(0), case_inner=(CASE_MOST,) * 3)
+    problem = replace(random_problem(0), room=((0.0, 0.0, 0.0), (CASE_MOST,) * 3))
     run = square_run(problem)
     assert run is not None
     axes = lattice_coordinates(run)

@@ -1,0 +1,1 @@
+"""Parts of open standard sizes: data files, a source beside every number."""

@@ -1,0 +1,1 @@
+"""Readings between named points: where everything stands, how surely, what disagrees."""

@@ -1,0 +1,126 @@
+"""A window under test, and what is to be seen of it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import time
+
+import numpy as np
+import pytest
+from PIL import ImageGrab
+
+from loopsolver.view import palette
+from tests.commands import PATIENCE
+
+SCREEN = (1500, 950)
+
+
+needs_a_screen = pytest.mark.skipif(
+    not (shutil.which("Xvfb") and shutil.which("xdotool")),
+    reason="needs Xvfb and xdotool (apt-get install -y xvfb xdotool)",
+)
+
+
+class Seen:
+    """A window under test, and what is to be seen of it."""
+
+    def __init__(self, *words, display, folder):
+        self.display = display
+        self.process = subprocess.Popen(
+            [sys.executable, *map(str, words)],
+            env={**os.environ, "DISPLAY": display},
+            cwd=folder,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        )
+
+    def grab(self):
+        return np.asarray(
+            ImageGrab.grab(xdisplay=self.display).convert("RGB"), dtype=int
+        )
+
+    def settled(self):
+        """The picture, once it has stayed the same for a while."""
+        last, same = self.grab(), 0
+        end = time.monotonic() + PATIENCE
+        while same < 5 and time.monotonic() < end:
+            time.sleep(0.15)
+            now = self.grab()
+            same = same + 1 if np.array_equal(now, last) else 0
+            last = now
+        assert same >= 5, "the picture does not come to rest"
+        return last
+
+    def when(self, what):
+        """The picture at rest, once `what` is true of it."""
+        end = time.monotonic() + PATIENCE
+        while time.monotonic() < end:
+            said = self.process.stdout
+            assert said is not None
+            assert self.process.poll() is None, said.read()
+            if what(self.grab()):
+                now = self.settled()
+                if what(now):
+                    return now
+            time.sleep(0.1)
+        pytest.fail("the window never showed what was waited for")
+
+    def do(self, *arguments):
+        subprocess.run(
+            ["xdotool", *map(str, arguments)],
+            env={**os.environ, "DISPLAY": self.display},
+            check=True,
+            timeout=30,
+        )
+
+    def key(self, name):
+        self.do("key", name)
+
+    def changed(self, before, *keys):
+        """The picture at rest after some keys; it must not be the one before."""
+        for name in keys:
+            self.key(name)
+        return self.when(lambda now: not np.array_equal(now, before))
+
+    def closed(self):
+        """The exit status and everything printed."""
+        printed, _ = self.process.communicate(timeout=PATIENCE)
+        return self.process.returncode, printed
+
+
+def close_to(pixels, colour, by=6):
+    return np.abs(pixels - colour).max(axis=2) <= by
+
+
+def is_panel(pixels):
+    return close_to(pixels, palette.PANEL, by=2).mean() > 0.1
+
+
+def panel_width(pixels):
+    """Columns from the left up to where the build's paper begins."""
+    row = close_to(pixels, palette.PAPER, by=2)[10]
+    return int(np.argmax(row))
+
+
+def build_part(pixels):
+    return pixels[:, panel_width(pixels) :]
+
+
+def bend_pixels(pixels):
+    red, green, blue = (build_part(pixels)[:, :, n] for n in range(3))
+    return (red - blue > 70) & (green - blue > 30) & (red > 1.15 * green)
+
+
+def other_tube_pixels(pixels):
+    red, green, blue = (build_part(pixels)[:, :, n] for n in range(3))
+    ratio = np.array(palette.OTHER_STRAIGHT) / palette.OTHER_STRAIGHT[2]
+    fits = (np.abs(red - blue * ratio[0]) < 5) & (np.abs(green - blue * ratio[1]) < 5)
+    return fits & (blue > 120) & (blue < 230)
+
+
+def words_of(pixels):
+    return pixels[:, : panel_width(pixels)]
