@@ -71,8 +71,8 @@ def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
         type=_seconds,
         default=SECONDS,
         help=(
-            "the most time for the choice of the whole loop (default: "
-            f"{SECONDS:g} seconds); "
+            "the most time for the choice of the whole loop, and once more for trying "
+            f"what would let all runs fit (default: {SECONDS:g} seconds); "
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )

@@ -89,6 +89,7 @@ def solve_run(
             scene,
             run,
             partial(problems_of, effort=control.effort),
+            best=partial(best_route, control=control),
             too_long=found.candidates,
             control=control,
         ),
@@ -131,6 +132,18 @@ def solve_beside(
         candidates += found.candidates
     listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
     return Found(candidates=listed, refused=refused)
+
+
+def best_route(
+    scene: Scene, run: RunRequest, *, control: Control = UNATTENDED
+) -> Candidate | None:
+    """Return the best candidate of a run that the stock is enough for, if there is any.
+
+    Other tubes are left out.
+    """
+    brief = replace(control, effort=control.effort.for_best)
+    found = solve_beside(scene, run, (), control=brief).candidates
+    return next((one for one in found if not is_too_long(one, scene.tube)), None)
 
 
 def _clear_of_own(

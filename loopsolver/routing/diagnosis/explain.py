@@ -23,8 +23,10 @@ from loopsolver.routing.diagnosis.no_route import (
     StockTooShort,
     Suggestion,
 )
-from loopsolver.routing.diagnosis.probes import Probes, ProblemsOf
+from loopsolver.routing.diagnosis.probes import BestOf, Probes, ProblemsOf
+from loopsolver.routing.diagnosis.relaxations import Help
 from loopsolver.routing.diagnosis.room import in_front_of
+from loopsolver.routing.diagnosis.rule_changes import EVERY_RULE, Rule
 from loopsolver.routing.diagnosis.stock import stock_remedies
 from loopsolver.routing.diagnosis.suggestions import (
     MOST_SUGGESTIONS,
@@ -50,7 +52,9 @@ def reason_of(
     run: RunRequest,
     problems: ProblemsOf,
     *,
+    best: BestOf,
     too_long: Sequence[Candidate] = (),
+    rules: frozenset[Rule] = EVERY_RULE,
     control: Control = UNATTENDED,
 ) -> Reason:
     """Return why a run has no route, and what would give it one.
@@ -62,12 +66,16 @@ def reason_of(
         One of the scene's.
     problems : callable
         From a scene and a run to its problems, the one with the smallest radius first.
+    best : callable
+        From a scene and a run to the best tube that `route` finds.
     too_long : sequence of Candidate
         Routes that exist, but whose blanks are longer than the stock.
+    rules : frozenset of Rule
+        Only changes of these are tried.
     control : Control
         Asked before each probe; once it is stopped, no more are made.
     """
-    probes = Probes(scene, run, problems, control=control)
+    probes = Probes(scene, run, problems, best=best, rules=rules, control=control)
     if too_long:
         return _too_long(probes, too_long)
     problem = probes.problem
@@ -174,7 +182,8 @@ def _too_long(probes: Probes, too_long: Sequence[Candidate]) -> Reason:
     tube = probes.scene.tube
     route = min(too_long, key=lambda candidate: candidate.blank)
     changes = stock_remedies(tube, route)
-    found = [suggestion_of(probes, (change,), route) for change in changes]
+    helps = (Help(changes=(change,), route=route) for change in changes)
+    found = [suggestion_of(probes, one) for one in helps]
     found += suggestions(probes, Hindered(bare=probes.bare_route()))
     return Reason(
         facts=(StockTooShort(blank=route.blank, stock_length=tube.stock_length),),

@@ -20,10 +20,18 @@ from loopsolver.routing.diagnosis.feasibility import (
     square_routes,
     straight_routes,
 )
-from loopsolver.routing.diagnosis.rule_changes import Change, changed
+from loopsolver.routing.diagnosis.rule_changes import (
+    EVERY_RULE,
+    Change,
+    Rule,
+    changed,
+)
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
+
+BestOf = Callable[[Scene, RunRequest], Candidate | None]
+"""From a scene and a run to the best tube that `route` finds, other tubes left out."""
 
 ProblemsOf = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
 """From a scene and a run to its problems, the one that is easiest to solve first."""
@@ -61,13 +69,22 @@ class Probes:
         run: RunRequest,
         problems: ProblemsOf,
         *,
+        best: BestOf,
+        rules: frozenset[Rule] = EVERY_RULE,
         control: Control = UNATTENDED,
     ) -> None:
-        """Make the probes of a run; `problems` turns scenes into problems."""
+        """Make the probes of a run, for changes of some rules.
+
+        `problems` turns scenes into problems for quick searches; `best` is the search
+        that `route` makes.
+        """
+        self.rules = rules
         self.scene = scene
         self.run = run
         self._control = control
         self._problems = problems
+        self._best_of = best
+        self._best: dict[tuple[Change, ...], Candidate | None] = {}
         self._spent = 0.0
         self._known: dict[tuple[tuple[Change, ...], Searches], Candidate | None] = {}
 
@@ -102,10 +119,23 @@ class Probes:
         return self._is_below(self.problem.effort.diagnosis.work)
 
     @property
+    def is_stopped(self) -> bool:
+        """Whether the user wants no more of it."""
+        return self._control.stopped()
+
+    @property
+    def may_search(self) -> bool:
+        """Whether the search that `route` makes may be made once more."""
+        return self._may_search(self.problem.effort.diagnosis.searches)
+
+    def _may_search(self, most: int) -> bool:
+        return len(self._best) < most and not self._control.stopped()
+
+    @property
     def tried(self) -> tuple[Change, ...]:
         """The first change that was tried of each rule and subject, in order."""
         first: dict[tuple[str, str], Change] = {}
-        for changes, _ in self._known:
+        for changes in (*(changes for changes, _ in self._known), *self._best):
             for change in changes:
                 first.setdefault((change.rule, change.subject), change)
         return tuple(first.values())
@@ -132,9 +162,7 @@ class Probes:
 
         Of `choice` are the searches that are tried.
         """
-        scene, run = self.scene, self.run
-        for change in changes:
-            scene, run = changed(scene, run, change)
+        scene, run = self._changed(changes)
         problem = self._problems(scene, run)[0]
         searches = choice(problem)
         key = (changes, searches)
@@ -149,6 +177,32 @@ class Probes:
             if route is None or route.bends:
                 self._spent += _work(problem, searches)
         return self._known[key]
+
+    def best_with(self, *changes: Change) -> Candidate | None:
+        """Return the tube that `route` finds best after changes, or None."""
+        if changes not in self._best:
+            if self._control.stopped():
+                return None
+            found = self._best_of(*self._changed(changes))
+            if self._control.stopped():
+                return None  # whatever a search that was cut short has found
+            self._best[changes] = found
+        return self._best[changes]
+
+    def lead_with(self, *changes: Change) -> Candidate | None:
+        """Return some route after changes: of a quick search, else as `route` finds it."""
+        route = self.route_with(*changes)
+        if route is None and self._may_search(
+            self.problem.effort.diagnosis.lead_searches
+        ):
+            route = self.best_with(*changes)
+        return route
+
+    def _changed(self, changes: tuple[Change, ...]) -> tuple[Scene, RunRequest]:
+        scene, run = self.scene, self.run
+        for change in changes:
+            scene, run = changed(scene, run, change)
+        return scene, run
 
 
 def _work(problem: RouteProblem, searches: Searches) -> float:

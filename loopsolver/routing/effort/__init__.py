@@ -138,6 +138,12 @@ class DiagnosisEffort:
     few_bends: int = 3
     """Angled routes of more bends than this take ten times as long to look for."""
 
+    lead_searches: int = grows(8)
+    """So many of route's own searches find what helps where quick ones found nothing."""
+
+    searches: int = grows(24)
+    """So many are made for one run in all: the others find how little is enough."""
+
     most_judged: int = grows(60)
     """Of the lattice's routes no more than so many are put to the check."""
 
@@ -190,11 +196,12 @@ class Effort:
         None looks over the waypoint graph, nor for what differs from its best.
         """
         shortlist = times(self.shortlist, self.loop.beside_share)
-        return replace(
-            self,
-            shortlist=replace(shortlist, over_graph=NO_TRIES),
-            variety=VarietyEffort(roomier=0, closings=0),
-        )
+        return replace(self.for_best, shortlist=replace(shortlist, over_graph=NO_TRIES))
+
+    @property
+    def for_best(self) -> Effort:
+        """What is done where only the best is wanted, and nothing that differs from it."""
+        return replace(self, variety=VarietyEffort(roomier=0, closings=0))
 
 
 SECONDS: Final = 20.0

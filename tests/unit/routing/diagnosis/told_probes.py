@@ -49,11 +49,15 @@ class ToldProbes(Probes):
         slow: Works = never,
         lead: float = math.inf,
         refine: float = math.inf,
+        search: float = math.inf,
     ) -> None:
-        super().__init__(scene, scene.runs[0], problems_of)
+        super().__init__(scene, scene.runs[0], problems_of, best=lambda *_: None)
         self._works, self._slow = works, slow
+        self.best_works = works
         self._lead, self._refine = lead, refine
+        self._search = search
         self.asked: list[tuple[Change, ...]] = []
+        self.searched: list[tuple[Change, ...]] = []
 
     @property
     def may_lead(self) -> bool:
@@ -71,3 +75,12 @@ class ToldProbes(Probes):
         self.asked.append(changes)
         works = self._slow if choice is all_searches else self._works
         return works(*changes)
+
+    def best_with(self, *changes: Change) -> Candidate | None:
+        if changes not in self.searched:
+            self.searched.append(changes)
+        return self.best_works(*changes) or self._slow(*changes)
+
+    @property
+    def may_search(self) -> bool:
+        return len(self.searched) < self._search
