@@ -50,10 +50,11 @@ def find_candidates(problem: RouteProblem) -> Found:
     """
     found = _found(problem)
     every = [*found.candidates]
+    if not every:
+        return found
     poles = poles_of(problem.obstacles, reach=problem.reach)
-    if every:
-        every += _roomier(problem, every)
-        every += _another_way(problem, every, poles)
+    every += _roomier(problem, every)
+    every += _another_way(problem, every, poles)
     listed = candidate_list(every, poles, most=problem.candidates)
     return replace(found, candidates=listed)
 

@@ -130,6 +130,8 @@ def solve_beside(
         found = _clear_of_own(scene, settled, max_bends=most, laid=tuple(laid))
         refused += found.refused
         candidates += found.candidates
+    if not candidates:
+        return Found(candidates=(), refused=refused)
     listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
     return Found(candidates=listed, refused=refused)
 

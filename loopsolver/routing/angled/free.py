@@ -44,8 +44,8 @@ from loopsolver.routing.angled.waypoint_grid import grid_routes
 from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square.field import make_field
-from loopsolver.routing.square.lattice import lattice_coordinates, square_run
+from loopsolver.routing.square.field import lattice_field
+from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.worth import DEGREE_WORTH, MORE_BENDS, STANDARD_DEG
 from loopsolver.tolerances import (
@@ -273,7 +273,7 @@ def _lattice_routes(problem: RouteProblem) -> Iterator[Array]:
     run = square_run(problem)
     if run is None:
         return
-    field = make_field(run, lattice_coordinates(run))
+    field = lattice_field(run)
     counts: Counter[int] = Counter()
     for meeting in meetings(field, bends=problem.max_bends):
         counts[meeting.bends] += 1

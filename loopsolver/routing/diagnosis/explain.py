@@ -36,9 +36,8 @@ from loopsolver.routing.diagnosis.suggestions import (
     suggestions,
 )
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.field import lattice_field
 from loopsolver.routing.square.lattice import (
-    lattice_coordinates,
     least_bends,
     square_run,
 )
@@ -140,7 +139,7 @@ def _has_square(problem: RouteProblem) -> bool:
     run = square_run(problem)
     if run is None or least_bends(run) > problem.max_bends:
         return False
-    field = make_field(run, lattice_coordinates(run))
+    field = lattice_field(run)
     return next(iter(meetings(field, bends=problem.max_bends)), None) is not None
 
 

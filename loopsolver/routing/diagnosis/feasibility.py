@@ -22,9 +22,8 @@ from loopsolver.routing.angled.listed import (
 )
 from loopsolver.routing.judge import Judge, make_judge
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.field import lattice_field
 from loopsolver.routing.square.lattice import (
-    lattice_coordinates,
     least_bends,
     square_run,
 )
@@ -70,7 +69,7 @@ def square_routes(problem: RouteProblem, judge: Judge) -> Iterator[Candidate]:
     run = square_run(problem)
     if run is None or least_bends(run) > problem.max_bends:
         return
-    field = make_field(run, lattice_coordinates(run))
+    field = lattice_field(run)
     found = meetings(field, bends=problem.max_bends)
     for meeting in islice(found, problem.effort.diagnosis.most_judged):
         seen = vertices(field, meeting)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from loopsolver.clearance.arcs import Arm, NodeWindow, blocked_bends
 from loopsolver.clearance.shadows import Coordinates, Shadow, cast_shadows, cross_axes
 from loopsolver.geometry.solids import Solid, bounds
 from loopsolver.geometry.vectors import Array, Flags
-from loopsolver.routing.square.lattice import SquareRun
+from loopsolver.routing.square.lattice import SquareRun, lattice_coordinates
 
 Range = tuple[int, int]
 Region = tuple[Range, Range, Range]
@@ -51,6 +52,26 @@ class Field:
         """Return the coordinates along an arm's axis, growing in its direction [mm]."""
         values = self.coordinates[arm.axis]
         return values if arm.sign > 0 else -values[::-1]
+
+
+def lattice_field(run: SquareRun) -> Field:
+    """Return the field of a run on its own lattice.
+
+    The last ones are kept: the same lattice is asked with other bends and turns.
+    """
+    problem = replace(
+        run.problem,
+        max_bends=0,
+        candidates=0,
+        turn_step_deg=90.0,
+        bend_angles_deg=(90.0,),
+    )
+    return replace(_lattice_field(replace(run, problem=problem)), run=run)
+
+
+@lru_cache(maxsize=2)
+def _lattice_field(run: SquareRun) -> Field:
+    return make_field(run, lattice_coordinates(run))
 
 
 def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
