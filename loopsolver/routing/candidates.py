@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import islice
+from itertools import chain, islice
 from typing import Final
 
 from loopsolver.clearance.gap import least_gap
@@ -156,6 +156,19 @@ def _found(problem: RouteProblem) -> Found:
     return replace(square, candidates=(*asked, *of_less))
 
 
+def found_in_turn(problem: RouteProblem) -> Iterator[Candidate]:
+    """Yield what `find_candidates` chooses from, each as soon as it is found.
+
+    Where any angle is allowed those come first that ask for the fewest bends.
+    """
+    judge = make_judge(problem)
+    square = _on_lattice(problem, judge).candidates
+    asked = _asked(problem, judge, square)
+    is_free = problem.bend_angles_deg == "any"
+    yield from chain(asked, square) if is_free else chain(square, asked)
+    yield from _of_less(problem, judge, square)
+
+
 def _on_lattice(problem: RouteProblem, judge: Judge) -> Found:
     """Return the candidates of square bends and square turns, where these are allowed."""
     if (90.0,) in _angle_lists(problem):
@@ -260,9 +273,12 @@ def _out_of_square(
             fewest=_fewest(known, none=NONE_KNOWN),
             bound=bound,
         )
-        shorter = [c for c in angled if c.length < bound((), c.bends) - NO_SHORTER]
+        shorter = []
+        for one in angled:
+            if one.length < bound((), one.bends) - NO_SHORTER:
+                shorter.append(one)
+                yield one
         known += shorter
-        yield from shorter
 
 
 def _fewest(candidates: Iterable[Candidate], *, none: int) -> int:

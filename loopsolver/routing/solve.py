@@ -16,7 +16,9 @@ from loopsolver.routing.candidate_list import candidate_list
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
+from loopsolver.routing.diagnosis.feasibility import routes_in_turn
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
+from loopsolver.routing.diagnosis.probes import Searches
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.ends import (
@@ -88,8 +90,7 @@ def solve_run(
         why=reason_of(
             scene,
             run,
-            partial(problems_of, effort=control.effort),
-            best=partial(best_route, control=control),
+            searches_of(control),
             too_long=found.candidates,
             control=control,
         ),
@@ -136,6 +137,41 @@ def solve_beside(
     return Found(candidates=listed, refused=refused)
 
 
+def searches_of(control: Control) -> Searches:
+    """Return what runs are searched by to learn why one has no route."""
+    return Searches(
+        problems=partial(problems_of, effort=control.effort),
+        some=partial(some_route, control=control),
+        best=partial(best_route, control=control),
+    )
+
+
+def some_route(
+    scene: Scene, run: RunRequest, *, control: Control = UNATTENDED
+) -> Candidate | None:
+    """Return the first route of a run that is found and that the stock is enough for.
+
+    None where `best_route` finds none either. Other tubes are left out.
+    """
+    for settled in _configurations(scene, run, control.effort.for_any):
+        for cores in (settled.stem_cores, settled.cores):
+            if control.stopped():
+                return None
+            around = (*settled.problem.obstacles, *cores)
+            is_through = False
+            for one in routes_in_turn(replace(settled.problem, obstacles=around)):
+                if is_too_long(one, scene.tube) or misplaced_ends(
+                    scene, one.centreline, settled.ends
+                ):
+                    continue
+                if not settled.runs_through_own(one):
+                    return replace(one, ends=settled.ends)
+                is_through = True
+            if not is_through:
+                break
+    return None
+
+
 def best_route(
     scene: Scene, run: RunRequest, *, control: Control = UNATTENDED
 ) -> Candidate | None:
@@ -161,7 +197,6 @@ def _clear_of_own(
     end, which is rare, it goes again and keeps clear of collars as well.
     """
     problem = settled.problem
-    radius = problem.tube_radius
     clear: list[Candidate] = []
     refused = 0
     for cores in (settled.stem_cores, settled.cores):
@@ -176,9 +211,7 @@ def _clear_of_own(
         clear = [
             replace(candidate, ends=settled.ends)
             for candidate in seated
-            if not runs_through(
-                settled.choices, candidate.centreline, tube_radius=radius
-            )
+            if not settled.runs_through_own(candidate)
         ]
         if len(clear) == len(seated):
             break
@@ -228,6 +261,11 @@ class _Configuration:
     @property
     def elbows(self) -> int:
         return sum(end.is_elbow for end in self.ends)
+
+    def runs_through_own(self, candidate: Candidate) -> bool:
+        """Return whether a tube runs through one of its own fittings."""
+        radius = self.problem.tube_radius
+        return runs_through(self.choices, candidate.centreline, tube_radius=radius)
 
     @property
     def cores(self) -> tuple[Obstacle, ...]:

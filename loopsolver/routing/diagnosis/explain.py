@@ -23,7 +23,7 @@ from loopsolver.routing.diagnosis.no_route import (
     StockTooShort,
     Suggestion,
 )
-from loopsolver.routing.diagnosis.probes import BestOf, Probes, ProblemsOf
+from loopsolver.routing.diagnosis.probes import Probes, Searches
 from loopsolver.routing.diagnosis.relaxations import Help
 from loopsolver.routing.diagnosis.room import in_front_of
 from loopsolver.routing.diagnosis.rule_changes import EVERY_RULE, Rule
@@ -49,9 +49,8 @@ from loopsolver.scene.references import PortPair
 def reason_of(
     scene: Scene,
     run: RunRequest,
-    problems: ProblemsOf,
+    searches: Searches,
     *,
-    best: BestOf,
     too_long: Sequence[Candidate] = (),
     rules: frozenset[Rule] = EVERY_RULE,
     control: Control = UNATTENDED,
@@ -63,10 +62,8 @@ def reason_of(
     scene : Scene
     run : RunRequest
         One of the scene's.
-    problems : callable
-        From a scene and a run to its problems, the one with the smallest radius first.
-    best : callable
-        From a scene and a run to the best tube that `route` finds.
+    searches : Searches
+        Those that `route` makes.
     too_long : sequence of Candidate
         Routes that exist, but whose blanks are longer than the stock.
     rules : frozenset of Rule
@@ -74,7 +71,7 @@ def reason_of(
     control : Control
         Asked before each probe; once it is stopped, no more are made.
     """
-    probes = Probes(scene, run, problems, best=best, rules=rules, control=control)
+    probes = Probes(scene, run, searches, rules=rules, control=control)
     if too_long:
         return _too_long(probes, too_long)
     problem = probes.problem
@@ -164,8 +161,8 @@ def _hidden_facts(
     )
     if bare is None:
         facts = (*out_of_line_facts(problem), *simple_tube_facts(problem, ports))
-        few = problem.effort.diagnosis.few_bends
-        looked = searched([probes.bare_problem], most=few)
+        bare_problem = probes.bare_problem
+        looked = searched([bare_problem], most=most_bends_searched(bare_problem))
         return facts or (NoneInEmptyCase(ports=ports, rules=rules, searched=looked),)
     facts = simple_tube_facts(problem, ports) if bare.bends > 2 else ()
     near = shortfalls(problem, bare)

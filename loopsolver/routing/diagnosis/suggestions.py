@@ -24,7 +24,7 @@ from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import offset
 from loopsolver.routing.diagnosis.moved_bodies import moves
 from loopsolver.routing.diagnosis.no_route import Shortfall, Suggestion
-from loopsolver.routing.diagnosis.probes import Probes, all_searches, quick_searches
+from loopsolver.routing.diagnosis.probes import Probes
 from loopsolver.routing.diagnosis.relaxations import (
     A_MILLIMETRE,
     LENGTH_STEP,
@@ -180,7 +180,7 @@ def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator
     if (
         not relaxations
         or not probes.may_lead
-        or probes.lead_with(*(relaxation.widest for relaxation in relaxations)) is None
+        or probes.route_with(*(relaxation.widest for relaxation in relaxations)) is None
     ):
         return
     for relaxation in relaxations:
@@ -189,7 +189,7 @@ def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator
 
 def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
     """Yield a rule's most generous value as a lead if it gives a route."""
-    route = probes.lead_with(relaxation.widest) if probes.may_lead else None
+    route = probes.route_with(relaxation.widest) if probes.may_lead else None
     if route is not None:
         yield Lead(
             helps=Help(changes=(relaxation.widest,), route=route),
@@ -215,12 +215,12 @@ def _open(probes: Probes, relaxations: Sequence[Relaxation]) -> list[Relaxation]
 def _together(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield a least set of values that only together give a route."""
     needed = _relaxations(probes, known)
-    route = probes.lead_with(*_widest(needed)) if needed else None
+    route = probes.route_with(*_widest(needed)) if needed else None
     if route is None:
         return
     for relaxation in tuple(needed):
         fewer = [other for other in needed if other is not relaxation]
-        less = probes.lead_with(*_widest(fewer)) if fewer else None
+        less = probes.route_with(*_widest(fewer)) if fewer else None
         needed, route = (needed, route) if less is None else (fewer, less)
     yield Lead(
         helps=Help(changes=_widest(needed), route=route),
@@ -256,15 +256,7 @@ def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     bends = Relaxation(
         to=partial(_bends, asked), values=tuple(map(float, range(most, asked, -1)))
     )
-    # Where the ports ask for more turns than bends can give, look for many bends too.
-    slow = (all_searches,) if known.is_turn_impossible else ()
-    for choice in (quick_searches, *slow):
-        route_with = partial(probes.route_with, choice=choice)
-        route = route_with(bends.widest) if probes.may_lead else None
-        if route is not None:
-            fewest = partial(least_relaxed, probes, bends)
-            yield Lead(helps=Help(changes=(bends.widest,), route=route), refined=fewest)
-            return
+    yield from _lead(probes, bends)
 
 
 def _bends(asked: int, bends: float) -> Change:
@@ -281,7 +273,7 @@ def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
         change = Change(rule="turn step", before=asked_deg, after=step_deg)
         if not probes.may_lead:
             return
-        route = probes.route_with(change, choice=all_searches)
+        route = probes.route_with(change)
         if route is not None:
             yield _lead_of(probes, route, change)
             return
@@ -307,7 +299,7 @@ def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
         return
     for angles_deg in wider_angles(asked_deg):
         change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
-        route = probes.lead_with(change) if probes.may_lead else None
+        route = probes.route_with(change) if probes.may_lead else None
         if route is not None:
             yield _lead_of(probes, route, change)
             return
@@ -331,7 +323,7 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
-        route = probes.lead_with(gone) if probes.may_lead else None
+        route = probes.route_with(gone) if probes.may_lead else None
         if route is not None:
             tubes = [*hints, whole_tube(route.centreline, probes.problem)]
             yield Lead(
@@ -369,7 +361,7 @@ def _moved(probes: Probes, gone: Change, hints: Sequence[Stretch]) -> Help | Non
             to=partial(_move, name, towards), values=values, apart=A_MILLIMETRE
         )
         # Of two axes along which it may move the one is taken along which it moves less.
-        if not (values and probes.may_refine and probes.may_search):
+        if not (values and probes.may_refine):
             break
         if least is not None and probes.route_with(move.widest) is None:
             continue
@@ -389,7 +381,7 @@ def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
         return
     names = [o.name for o in probes.problem.obstacles if isinstance(o.solid, HalfSpace)]
     wide = tuple(_wall(name, FURTHEST_WALL) for name in names)
-    route = probes.lead_with(*wide)
+    route = probes.route_with(*wide)
     if route is None:
         return
     crossed = _crossed(probes, route)

@@ -106,43 +106,15 @@ class LoopEffort:
 class DiagnosisEffort:
     """For finding out why a run has no route, and what would give it one.
 
-    Work is counted in square searches in a crowded case; where this was written such a
-    search takes 0.06 s. Work and not time is counted, so that the same scene gets the
-    same answer everywhere.
+    Probes and not time are counted, so that the same scene gets the same answer
+    everywhere.
     """
 
-    lead_work: float = grows(36.0)
-    """Work that may go into finding what helps at all."""
+    leads: int = grows(24)
+    """So many probes may be made for finding what helps at all."""
 
-    work: float = grows(50.0)
-    """Work that all probes of one run may take, those for how little is enough included."""
-
-    crowded: int = 40
-    """So many bodies make a case crowded."""
-
-    empty_work: float = 0.3
-    """What a square search takes in an empty case."""
-
-    turned_work: float = 0.17
-    """What a body that stands askew to the lattice adds to a square search."""
-
-    straight_work: float = 0.1
-    """What it takes to try a tube without a bend, where none may have any."""
-
-    listed_work: tuple[float, float] = (1.3, 5.0)
-    """What searches from a list of angles take: for few bends, for all."""
-
-    free_work: tuple[float, float] = (6.0, 18.0)
-    """The same for bends of any angle."""
-
-    few_bends: int = 3
-    """Angled routes of more bends than this take ten times as long to look for."""
-
-    lead_searches: int = grows(8)
-    """So many of route's own searches find what helps where quick ones found nothing."""
-
-    searches: int = grows(24)
-    """So many are made for one run in all: the others find how little is enough."""
+    probes: int = grows(60)
+    """So many for one run in all: the others find how little is enough."""
 
     most_judged: int = grows(60)
     """Of the lattice's routes no more than so many are put to the check."""
@@ -202,6 +174,11 @@ class Effort:
     def for_best(self) -> Effort:
         """What is done where only the best is wanted, and nothing that differs from it."""
         return replace(self, variety=VarietyEffort(roomier=0, closings=0))
+
+    @property
+    def for_any(self) -> Effort:
+        """What is done where it is asked whether there is any tube: one is enough."""
+        return replace(self.for_best, shortlist=self.shortlist.for_one)
 
 
 SECONDS: Final = 20.0

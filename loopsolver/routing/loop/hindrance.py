@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import partial
 from typing import Final
 
 from loopsolver.clearance.obstacles import settled_ports
@@ -24,7 +23,7 @@ from loopsolver.routing.loop.ports import ports_along, with_ports
 from loopsolver.routing.loop.route_pool import Route, approach, clash_table
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.router import Router
-from loopsolver.routing.solve import best_route, problems_of
+from loopsolver.routing.solve import searches_of
 from loopsolver.scene.model import Body, Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
 from loopsolver.scene.references import RunSide
@@ -202,9 +201,6 @@ def _other_rules(
     scene: Scene, run: RunRequest, control: Control
 ) -> Iterator[Suggestion]:
     """Yield changes of one rule that give a run a route in a scene that has none."""
-    problems = partial(problems_of, effort=control.effort)
-    best = partial(best_route, control=control)
-    why = reason_of(
-        scene, run, problems, best=best, rules=SIMPLE_RULES, control=control
-    )
+    searches = searches_of(control)
+    why = reason_of(scene, run, searches, rules=SIMPLE_RULES, control=control)
     yield from why.suggestions

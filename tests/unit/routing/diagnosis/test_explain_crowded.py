@@ -7,9 +7,10 @@ from functools import cache
 import pytest
 
 from loopsolver.geometry.vectors import AXES
+from loopsolver.routing.control import UNATTENDED
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import Fact, Reason, Shortfall
-from loopsolver.routing.solve import best_route, problems_of
+from loopsolver.routing.solve import problems_of, searches_of
 from loopsolver.scene.model import BendAngles, Body, Scene
 from tests.full import IS_FULL
 from tests.unit.routing.explain_scenes import TUBE, At, after, build, routes
@@ -58,7 +59,7 @@ def without_route(
         )
         if not routes(scene):
             found.append(
-                (scene, reason_of(scene, scene.runs[0], problems_of, best=best_route))
+                (scene, reason_of(scene, scene.runs[0], searches_of(UNATTENDED)))
             )
         if len(found) == WANTED:
             break
@@ -112,5 +113,5 @@ def shortfalls_in(fact: Fact) -> tuple[Shortfall, ...]:
 
 def test_the_same_scene_gets_the_same_reason() -> None:
     for scene, found in without_route((90.0,))[:3]:
-        again = reason_of(replace(scene), scene.runs[0], problems_of, best=best_route)
+        again = reason_of(replace(scene), scene.runs[0], searches_of(UNATTENDED))
         assert again == found

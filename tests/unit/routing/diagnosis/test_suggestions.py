@@ -128,7 +128,7 @@ def test_where_small_matters_do_not_help_all_together_none_is_tried_alone() -> N
     probes = ToldProbes(scene(), never)
     assert suggestions(probes, FREE) == ()
     tried = [changes for changes in probes.asked if changes[0].rule == "clearance"]
-    assert [len(changes) for changes in tried] == [5, 5]  # first, and as a last resort
+    assert [len(changes) for changes in tried] == [5]
 
 
 def test_what_helps_is_told_as_little_of_it_as_is_enough() -> None:
@@ -203,21 +203,14 @@ def test_the_fewest_bends_that_are_enough_are_told(enough: int) -> None:
     (found,) = suggestions(probes, FREE)
     assert found.changes[0].after == enough
     assert found.bends == 4
-    tried = {one[0].after for one in probes.searched if one[0].rule == "bends"}
-    assert tried == {enough, enough - 1} - {2}
+    tried = {one[0].after for one in probes.asked if one[0].rule == "bends"}
+    assert tried >= {enough, enough - 1} - {2}
 
 
 def test_without_work_to_refine_the_first_that_was_found_is_told() -> None:
-    probes = ToldProbes(scene(), only("bends"), refine=0, search=0)
+    probes = ToldProbes(scene(), only("bends"), refine=0)
     (found,) = suggestions(probes, FREE)
     assert (found.changes[0].after, found.too_little) == (5, 2)
-
-
-def test_slow_searches_for_more_bends_only_where_angles_cannot_turn() -> None:
-    for known, is_slow in ((FREE, False), (CANNOT_TURN, True)):
-        probes = ToldProbes(scene(), never, slow=only("bends"))
-        found = suggestions(probes, known)
-        assert [one.changes[0].rule for one in found] == ["bends"] * is_slow
 
 
 @pytest.mark.parametrize(
@@ -355,7 +348,8 @@ def test_a_body_that_may_stay_is_told_with_the_least_move(enough: float) -> None
     probes = ToldProbes(alone, gone("memory", most=enough))
     (found,) = suggestions(probes, Hindered(bare=STRAIGHT))
     (change,) = found.changes
-    assert (change.before, change.after) == (0.0, enough)
+    assert change.before == 0.0
+    assert number(change) - 1.0 < enough <= number(change)
     assert change.towards[1:] in "yz"
 
 
@@ -396,7 +390,7 @@ def test_the_wall_that_a_tube_would_cross_is_moved_as_far_as_it_must() -> None:
     (found,) = suggestions(ToldProbes(scene(), walled(("case wall -z", 27.5))), FREE)
     (change,) = found.changes
     assert (change.subject, change.before) == ("case wall -z", 0.0)
-    assert change.after == 27.5
+    assert number(change) - 1.0 < 27.5 <= number(change)
     probes = ToldProbes(scene(), walled())
     assert suggestions(probes, FREE) == ()
     singles = [one[0] for one in probes.asked if one[0].rule == "case wall"]

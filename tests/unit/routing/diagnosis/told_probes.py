@@ -5,16 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from loopsolver.routing.diagnosis.probes import (
-    Probes,
-    Searches,
-    all_searches,
-    quick_searches,
-)
+from loopsolver.routing.diagnosis.probes import Probes, Searches
 from loopsolver.routing.diagnosis.rule_changes import Change
-from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.problem import Candidate
 from loopsolver.routing.solve import problems_of
-from loopsolver.scene.model import Scene
+from loopsolver.scene.model import RunRequest, Scene
 from tests.builders.short_runs import ONE_BEND, made
 
 ROUTE = made(ONE_BEND)
@@ -39,25 +34,47 @@ def number(change: Change) -> float:
 
 
 class ToldProbes(Probes):
-    """The probes of a scene's run; the work is so many of them, `slow` ones apart."""
+    """The probes of a scene's run; the work is so many of them.
+
+    Attributes
+    ----------
+    asked, searched : list of changes
+        After which some route was looked for, and after which the best.
+    """
 
     def __init__(
         self,
         scene: Scene,
         works: Works,
         *,
-        slow: Works = never,
+        best: Works | None = None,
         lead: float = math.inf,
         refine: float = math.inf,
-        search: float = math.inf,
     ) -> None:
-        super().__init__(scene, scene.runs[0], problems_of, best=lambda *_: None)
-        self._works, self._slow = works, slow
-        self.best_works = works
-        self._lead, self._refine = lead, refine
-        self._search = search
+        """Tell what some changes give; and what the best is, if that is another."""
         self.asked: list[tuple[Change, ...]] = []
         self.searched: list[tuple[Change, ...]] = []
+        self._now: tuple[Change, ...] = ()
+        self._lead, self._refine = lead, refine
+        searches = Searches(
+            problems=problems_of,
+            some=self._telling(works, self.asked),
+            best=self._telling(best or works, self.searched),
+        )
+        super().__init__(scene, scene.runs[0], searches)
+
+    def _telling(
+        self, works: Works, kept: list[tuple[Change, ...]]
+    ) -> Callable[[Scene, RunRequest], Candidate | None]:
+        def tell(_scene: Scene, _run: RunRequest) -> Candidate | None:
+            kept.append(self._now)
+            return works(*self._now)
+
+        return tell
+
+    def _changed(self, changes: tuple[Change, ...]) -> tuple[Scene, RunRequest]:
+        self._now = changes
+        return super()._changed(changes)
 
     @property
     def may_lead(self) -> bool:
@@ -66,21 +83,3 @@ class ToldProbes(Probes):
     @property
     def may_refine(self) -> bool:
         return len(self.asked) < self._refine
-
-    def route_with(
-        self,
-        *changes: Change,
-        choice: Callable[[RouteProblem], Searches] = quick_searches,
-    ) -> Candidate | None:
-        self.asked.append(changes)
-        works = self._slow if choice is all_searches else self._works
-        return works(*changes)
-
-    def best_with(self, *changes: Change) -> Candidate | None:
-        if changes not in self.searched:
-            self.searched.append(changes)
-        return self.best_works(*changes) or self._slow(*changes)
-
-    @property
-    def may_search(self) -> bool:
-        return len(self.searched) < self._search

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from itertools import combinations, pairwise
+from itertools import combinations, islice, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +21,7 @@ from loopsolver.routing import solve
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import Control, Event, RunRouted, RunStarted
 from loopsolver.routing.diagnosis import probes
-from loopsolver.routing.diagnosis.feasibility import feasible_route
+from loopsolver.routing.diagnosis.feasibility import routes_in_turn
 from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
 from loopsolver.routing.loop import (
     integer_programme,
@@ -122,7 +122,9 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Makes every search once: they are pure, and asked for again and again here."""
     monkeypatch.setattr(solve, "find_candidates", functools.cache(find_candidates))
-    monkeypatch.setattr(probes, "feasible_route", functools.cache(feasible_route))
+    first = functools.cache(lambda problem: tuple(islice(routes_in_turn(problem), 1)))
+    for module in (solve, probes):
+        monkeypatch.setattr(module, "routes_in_turn", first)
 
 
 def solved(scene: Scene, control: Control | None = None, **kept: Candidate) -> Loop:
@@ -278,7 +280,8 @@ def test_between_any_two_searches_it_is_asked(
         monkeypatch.setattr(owner, name, wrapped)
 
     logged(solve, "_clear_of_own")
-    logged(probes, "feasible_route")
+    for module in (solve, probes):
+        logged(module, "routes_in_turn")
     logged(integer_programme, "_least")
     logged(parallel_search._Search, "_improve_two")
 
@@ -289,7 +292,7 @@ def test_between_any_two_searches_it_is_asked(
     solved(crossing, Control(stopped=asked))
     route_scene(two_windows(), control=Control(stopped=asked))
     searches = {*events} - {"?"}
-    assert searches == {"_clear_of_own", "feasible_route", "_least", "_improve_two"}
+    assert searches == {"_clear_of_own", "routes_in_turn", "_least", "_improve_two"}
     assert all("?" in pair for pair in pairwise(events))
 
 
