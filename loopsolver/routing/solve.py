@@ -141,7 +141,12 @@ def searches_of(control: Control) -> Searches:
     """Return what runs are searched by to learn why one has no route."""
     return Searches(
         problems=partial(problems_of, effort=control.effort),
-        some=partial(some_route, control=control),
+        quick=partial(
+            some_route, control=replace(control, effort=control.effort.quick)
+        ),
+        some=partial(
+            some_route, control=replace(control, effort=control.effort.for_any)
+        ),
         best=partial(best_route, control=control),
     )
 
@@ -151,9 +156,10 @@ def some_route(
 ) -> Candidate | None:
     """Return the first route of a run that is found and that the stock is enough for.
 
-    None where `best_route` finds none either. Other tubes are left out.
+    None where `best_route` with as much effort finds none either. Other tubes are left
+    out.
     """
-    for settled in _configurations(scene, run, control.effort.for_any):
+    for settled in _configurations(scene, run, control.effort):
         for cores in (settled.stem_cores, settled.cores):
             if control.stopped():
                 return None

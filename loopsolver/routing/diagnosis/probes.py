@@ -31,6 +31,8 @@ class Searches:
     ----------
     problems : callable
         From a scene and a run to its problems, the one with the smallest radius first.
+    quick : callable
+        Returns some tube that is found soon; most that there are of are.
     some : callable
         Returns the first tube that `route` comes upon: whether there is any.
     best : callable
@@ -38,6 +40,7 @@ class Searches:
     """
 
     problems: Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
+    quick: RouteOf
     some: RouteOf
     best: RouteOf
 
@@ -60,7 +63,9 @@ class Probes:
         self.run = run
         self._control = control
         self._searches = searches
+        self._quick: dict[tuple[Change, ...], Candidate | None] = {}
         self._some: dict[tuple[Change, ...], Candidate | None] = {}
+        self._is_thorough = False
         self._best: dict[tuple[Change, ...], Candidate | None] = {}
 
     @cached_property
@@ -94,6 +99,12 @@ class Probes:
         return self._is_below(self.problem.effort.diagnosis.probes)
 
     def _is_below(self, most: int) -> bool:
+        return len(self._quick) < most and not self.is_stopped
+
+    @property
+    def may_search(self) -> bool:
+        """Whether all that `route` searches may be searched once more."""
+        most = self.problem.effort.diagnosis.searches
         return len(self._some) < most and not self.is_stopped
 
     @property
@@ -105,7 +116,7 @@ class Probes:
     def tried(self) -> tuple[Change, ...]:
         """The first change that was tried of each rule and subject, in order."""
         first: dict[tuple[str, str], Change] = {}
-        for changes in self._some:
+        for changes in (*self._quick, *self._some):
             for change in changes:
                 first.setdefault((change.rule, change.subject), change)
         return tuple(first.values())
@@ -119,22 +130,51 @@ class Probes:
         return next((one for one in found if one.blank <= most), None)
 
     def route_with(self, *changes: Change) -> Candidate | None:
+        """Return some route of the run after changes, or None if none is found soon."""
+        return self._known(self._quick, self._searches.quick, changes)
+
+    def some_with(self, *changes: Change) -> Candidate | None:
         """Return some route of the run after changes, or None if `route` finds none."""
-        if changes not in self._some:
+        soon = self.route_with(*changes)
+        return soon or self._known(self._some, self._searches.some, changes)
+
+    def lead_with(self, *changes: Change) -> Candidate | None:
+        """Return some route after changes: found soon, or thoroughly where that is asked.
+
+        No more of the latter than leave half for finding how little is enough.
+        """
+        route = self.route_with(*changes)
+        most = self.problem.effort.diagnosis.searches // 2
+        if route is None and self._is_thorough and len(self._some) < most:
+            route = self.some_with(*changes)
+        return route
+
+    def search_thoroughly(self) -> None:
+        """Have leads sought by all that `route` searches from now on."""
+        self._is_thorough = True
+
+    def _known(
+        self,
+        known: dict[tuple[Change, ...], Candidate | None],
+        search: RouteOf,
+        changes: tuple[Change, ...],
+    ) -> Candidate | None:
+        """Return what a search finds after changes, which it makes once."""
+        if changes not in known:
             if self._control.stopped():
                 return None
-            found = self._searches.some(*self._changed(changes))
+            found = search(*self._changed(changes))
             if found is None and self._control.stopped():
                 return None  # the search was cut short
-            self._some[changes] = found
-        return self._some[changes]
+            known[changes] = found
+        return known[changes]
 
     def best_with(self, *changes: Change) -> Candidate | None:
         """Return the tube that `route` finds best after changes, or None.
 
         It has no more bends than some that is known.
         """
-        known = self.route_with(*changes)
+        known = self.some_with(*changes)
         if known is None or self._control.stopped():
             return None
         if changes not in self._best:
@@ -144,7 +184,7 @@ class Probes:
             if self._control.stopped():
                 return None  # whatever a search that was cut short has found
             if found is None:  # what was found as it is does not pass
-                self._some[changes] = None
+                self._quick[changes] = self._some[changes] = None
             self._best[changes] = found
         return self._best[changes]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -85,9 +85,9 @@ def least_relaxed(
 ) -> Help | None:
     """Return the least generous value of a rule that gives a route, if any does.
 
-    By bisection, with the search that `route` makes: the value does, and one that is
-    `apart` less does not. More is not said: a search that is not exhaustive may find a
-    tube with still less where it has found none in between.
+    Quick searches say about where it is. Then all that `route` searches tries one that
+    is `apart` less, and goes on until it finds no tube. More is not said: a search that
+    is not exhaustive may find a tube with still less where it has found none in between.
 
     Parameters
     ----------
@@ -101,13 +101,14 @@ def least_relaxed(
     def changes(place: int) -> tuple[Change, ...]:
         return (*beside, relaxation.to(values[place]))
 
-    while probes.route_with(*changes(0)) is not None and not probes.is_stopped:
+    low = _quickly_bracketed(probes, [changes(place) for place in range(len(values))])
+    while probes.some_with(*changes(low)) is not None and not probes.is_stopped:
         low, high = least_place(
-            lambda place: probes.route_with(*changes(place)) is not None,
-            0,
+            lambda place: probes.some_with(*changes(place)) is not None,
+            low,
             len(values),
             apart=relaxation.apart,
-            may_go_on=lambda: probes.may_refine,
+            may_go_on=lambda: probes.may_search,
         )
         route = probes.best_with(*changes(low))
         if route is not None:
@@ -118,6 +119,7 @@ def least_relaxed(
                 route=route,
                 too_little=told if high - low > relaxation.apart else None,
             )
+        low //= 2
     return None
 
 
@@ -127,6 +129,7 @@ def least_place(
     high: int,
     *,
     apart: int = 1,
+    reach: int | None = None,
     may_go_on: Callable[[], bool] = lambda: True,
 ) -> tuple[int, int]:
     """Return two places `apart`, or less, of which the first works and the other does not.
@@ -137,6 +140,9 @@ def least_place(
     low, high : int
         `low` works and `high` does not.
     apart : int
+    reach : int, optional
+        How far beyond `low` is tried first, where it is probably the last that works;
+        twice as far each time. `apart` if left out.
     may_go_on : callable
         Once it says no, they may be further apart.
 
@@ -145,10 +151,27 @@ def least_place(
     >>> least_place(lambda place: place <= 11, 0, 25)
     (11, 12)
     """
+    reach = reach or apart
     while high - low > apart and may_go_on():
-        place = low + max((high - low) // apart // 2, 1) * apart
-        low, high = (place, high) if works(place) else (low, place)
+        half = max((high - low) // apart // 2, 1) * apart
+        place = low + min(reach, half)
+        if works(place):
+            low, reach = place, 2 * reach
+        else:
+            high = place
     return low, high
+
+
+def _quickly_bracketed(probes: Probes, tries: Sequence[tuple[Change, ...]]) -> int:
+    """Return the place of about the last of some tries that gives a route."""
+    if probes.route_with(*tries[0]) is None:
+        return 0
+    low, high = 0, len(tries)
+    while high - low > 1 and probes.may_refine:
+        middle = (low + high) // 2
+        works = probes.route_with(*tries[middle]) is not None
+        low, high = (middle, high) if works else (low, middle)
+    return low
 
 
 def steps(low: float, high: float, step: float) -> tuple[float, ...]:

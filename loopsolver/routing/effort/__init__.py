@@ -111,10 +111,13 @@ class DiagnosisEffort:
     """
 
     leads: int = grows(24)
-    """So many probes may be made for finding what helps at all."""
+    """So many quick probes may be made for finding what helps at all."""
 
     probes: int = grows(60)
-    """So many for one run in all: the others find how little is enough."""
+    """So many for one run in all: the others find about how little is enough."""
+
+    searches: int = grows(12)
+    """So many changes at most are tried with all that `route` searches."""
 
     most_judged: int = grows(60)
     """Of the lattice's routes no more than so many are put to the check."""
@@ -179,6 +182,11 @@ class Effort:
     def for_any(self) -> Effort:
         """What is done where it is asked whether there is any tube: one is enough."""
         return replace(self.for_best, shortlist=self.shortlist.for_one)
+
+    @property
+    def quick(self) -> Effort:
+        """What is done where it is only asked whether a tube is found soon."""
+        return replace(self.for_best, shortlist=self.shortlist.quick)
 
 
 SECONDS: Final = 20.0

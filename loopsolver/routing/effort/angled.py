@@ -240,6 +240,14 @@ class ShortlistEffort:
     """With free angles it seldom gains more than this [mm]."""
 
     @property
+    def quick(self) -> ShortlistEffort:
+        """The same, but only the best few routes of each bend count are shortened."""
+        few = replace(self.fewest_bends, enough=1, most=3, between=0)
+        return replace(
+            self.for_one, fewest_bends=few, last_resort=NO_TRIES, over_graph=NO_TRIES
+        )
+
+    @property
     def for_one(self) -> ShortlistEffort:
         """The same, but no more is done once there is a tube."""
 

@@ -137,7 +137,7 @@ def _least(scene: Scene, offered: Changes, whole: _Whole) -> LoopRemedy | None:
 
     if not works(0):
         return None
-    least, _ = least_place(works, 0, len(offered))
+    least, _ = least_place(works, 0, len(offered), reach=len(offered))
     loop = found[least]
     return None if loop is None else _remedy(offered[least : least + 1], loop)
 

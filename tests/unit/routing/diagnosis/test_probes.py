@@ -13,7 +13,7 @@ import pytest
 
 from loopsolver.routing.control import Control
 from loopsolver.routing.diagnosis import probes as probing
-from loopsolver.routing.diagnosis.probes import Probes, Searches
+from loopsolver.routing.diagnosis.probes import Probes, RouteOf, Searches
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.scene.model import RunRequest, Scene
@@ -57,11 +57,19 @@ def problem(leads: int = 30, probes: int = 44) -> RouteProblem:
 
 
 def made_for(
-    some: Searched, *, best: Searched | None = None, leads: int = 30, **more: Any
+    quick: RouteOf,
+    *,
+    some: RouteOf | None = None,
+    best: RouteOf | None = None,
+    leads: int = 30,
+    **more: Any,
 ) -> Probes:
     """The probes of a run that is searched as told."""
     searches = Searches(
-        problems=lambda *_: (problem(leads),), some=some, best=best or Searched()
+        problems=lambda *_: (problem(leads),),
+        quick=quick,
+        some=some or Searched(),
+        best=best or Searched(),
     )
     return Probes(SCENE, SCENE.runs[0], searches, **more)
 
@@ -93,9 +101,34 @@ def test_the_best_is_sought_where_there_is_some_and_with_no_more_bends() -> None
 
 def test_what_the_best_does_not_bear_out_is_no_route() -> None:
     probes = made_for(Searched(made(ONE_BEND)))
-    assert probes.route_with(FOUR) is not None
+    assert probes.some_with(FOUR) is not None
     assert probes.best_with(FOUR) is None
-    assert probes.route_with(FOUR) is None
+    assert probes.some_with(FOUR) is None
+
+
+def test_what_is_found_soon_is_not_sought_again_and_what_is_not_is_once() -> None:
+    soon, some = Searched(made(ONE_BEND)), Searched(made(STRAIGHT))
+    probes = made_for(soon, some=some)
+    assert probes.route_with(FOUR) is probes.some_with(FOUR) is soon.found
+    assert not some.asked
+    probes = made_for(Searched(), some=some)
+    for _ in range(3):
+        assert probes.route_with(FOUR) is None
+        assert probes.some_with(FOUR) is some.found
+    assert len(some.asked) == 1
+
+
+def test_leads_are_sought_thoroughly_once_that_is_asked_for_and_up_to_a_count() -> None:
+    """Of twelve such searches six may be for leads."""
+    some = Searched()
+    probes = made_for(Searched(), some=some)
+    assert probes.lead_with(FOUR) is None
+    assert not some.asked
+    probes.search_thoroughly()
+    for count in range(1, 20):
+        assert probes.lead_with(replace(FOUR, after=float(count))) is None
+    assert len(some.asked) == 6
+    assert probes.may_search
 
 
 def test_in_the_bare_case_only_its_walls_stand(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -120,7 +153,10 @@ def test_in_the_bare_case_too_the_stock_must_be_enough(
     monkeypatch.setattr(probing, "routes_in_turn", lambda _: iter([route]))
     scene = replace(SCENE, tube=replace(SCENE.tube, stock_length=stock))
     searches = Searches(
-        problems=lambda *_: (problem(),), some=Searched(), best=Searched()
+        problems=lambda *_: (problem(),),
+        quick=Searched(),
+        some=Searched(),
+        best=Searched(),
     )
     found = Probes(scene, scene.runs[0], searches).bare_route()
     assert (found is not None) == is_found
@@ -169,10 +205,6 @@ def test_what_a_search_that_was_cut_short_does_not_find_is_not_known() -> None:
     def cut_short(_scene: Scene, _run: RunRequest) -> None:
         stopped[0] = True
 
-    searches = Searches(
-        problems=lambda *_: (problem(),), some=cut_short, best=Searched()
-    )
-    control = Control(stopped=lambda: stopped[0])
-    probes = Probes(SCENE, SCENE.runs[0], searches, control=control)
+    probes = made_for(cut_short, control=Control(stopped=lambda: stopped[0]))
     assert probes.route_with(FOUR) is None
     assert probes.tried == ()

@@ -129,9 +129,9 @@ def test_the_least_generous_value_that_works_is_found(tenths: int) -> None:
     assert (change.after, found.route) == (tenths / 10, ROUTE)
     # The widest is asked for beside those of the bisection.
     assert len(probes.asked) <= 1 + math.ceil(math.log2(25))
-    # What is told was tried, and a tenth less where the scene has more.
-    asked = {one[0].after for one in probes.asked}
-    assert asked >= {tenths / 10, *([(tenths + 1) / 10] if tenths < 29 else ())}
+    # All that `route` searches tries a tenth less where the scene has more.
+    sought = [one[0].after for one in probes.sought]
+    assert sought == [(tenths + 1) / 10] * (tenths < 29)
     assert [one[0].after for one in probes.searched] == [tenths / 10]
     assert found.too_little is None
 
@@ -145,13 +145,26 @@ def test_where_not_even_the_widest_works_nothing_is_said() -> None:
 def test_where_the_work_runs_out_the_least_that_was_tried_is_told() -> None:
     """Of 25 values the first, then the thirteenth, 1.7, then the nineteenth, 2.3.
 
-    What has not been tried is said: up to the scene's own 3 mm.
+    What all that `route` searches has not tried is said: up to the scene's own 3 mm.
     """
     for most, wanted in ((1, 0.5), (2, 1.7), (3, 2.3)):
-        probes = ToldProbes(SCENE, always, refine=most)
+        probes = ToldProbes(SCENE, always, refine=most, search=0)
         found = least_relaxed(probes, clearance_relaxation(probes))
         assert found is not None
         assert (found.changes[0].after, found.too_little) == (wanted, 3.0)
+
+
+@pytest.mark.parametrize("quick", [0.0, 0.5, 1.2, 2.4, 2.9])
+@pytest.mark.parametrize("some", [0.5, 0.6, 1.3, 2.1, 2.8, 2.9])
+def test_what_is_told_is_the_least_by_all_that_route_searches(
+    quick: float, some: float
+) -> None:
+    """Which finds more than is found soon."""
+    every = up_to(max(quick, some))
+    probes = ToldProbes(SCENE, up_to(quick), some=every, best=every)
+    found = least_relaxed(probes, clearance_relaxation(probes))
+    assert found is not None
+    assert (found.changes[0].after, found.too_little) == (max(quick, some), None)
 
 
 @pytest.mark.parametrize("some", [0.5, 1.3, 2.4, 2.9])
@@ -178,7 +191,7 @@ def test_of_lengths_a_millimetre_less_is_tried() -> None:
     found = least_relaxed(probes, end_relaxations(probes)[1])
     assert found is not None
     assert found.changes[0].after == 2.0
-    assert 3.0 in [one[0].after for one in probes.asked]
+    assert [one[0].after for one in probes.sought] == [3.0]
     assert [one[0].after for one in probes.searched] == [2.0]
 
 

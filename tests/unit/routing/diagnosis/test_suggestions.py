@@ -203,12 +203,12 @@ def test_the_fewest_bends_that_are_enough_are_told(enough: int) -> None:
     (found,) = suggestions(probes, FREE)
     assert found.changes[0].after == enough
     assert found.bends == 4
-    tried = {one[0].after for one in probes.asked if one[0].rule == "bends"}
-    assert tried >= {enough, enough - 1} - {2}
+    tried = [one[0].after for one in probes.sought if one[0].rule == "bends"]
+    assert tried == [enough - 1] * (enough > 3)
 
 
 def test_without_work_to_refine_the_first_that_was_found_is_told() -> None:
-    probes = ToldProbes(scene(), only("bends"), refine=0)
+    probes = ToldProbes(scene(), only("bends"), refine=0, search=0)
     (found,) = suggestions(probes, FREE)
     assert (found.changes[0].after, found.too_little) == (5, 2)
 
@@ -348,8 +348,7 @@ def test_a_body_that_may_stay_is_told_with_the_least_move(enough: float) -> None
     probes = ToldProbes(alone, gone("memory", most=enough))
     (found,) = suggestions(probes, Hindered(bare=STRAIGHT))
     (change,) = found.changes
-    assert change.before == 0.0
-    assert number(change) - 1.0 < enough <= number(change)
+    assert (change.before, change.after) == (0.0, enough)
     assert change.towards[1:] in "yz"
 
 
@@ -390,7 +389,7 @@ def test_the_wall_that_a_tube_would_cross_is_moved_as_far_as_it_must() -> None:
     (found,) = suggestions(ToldProbes(scene(), walled(("case wall -z", 27.5))), FREE)
     (change,) = found.changes
     assert (change.subject, change.before) == ("case wall -z", 0.0)
-    assert number(change) - 1.0 < 27.5 <= number(change)
+    assert change.after == 27.5
     probes = ToldProbes(scene(), walled())
     assert suggestions(probes, FREE) == ()
     singles = [one[0] for one in probes.asked if one[0].rule == "case wall"]

@@ -38,8 +38,9 @@ class ToldProbes(Probes):
 
     Attributes
     ----------
-    asked, searched : list of changes
-        After which some route was looked for, and after which the best.
+    asked, sought, searched : list of changes
+        After which some route was looked for soon and thoroughly, and after which the
+        best.
     """
 
     def __init__(
@@ -47,18 +48,22 @@ class ToldProbes(Probes):
         scene: Scene,
         works: Works,
         *,
+        some: Works | None = None,
         best: Works | None = None,
         lead: float = math.inf,
         refine: float = math.inf,
+        search: float = math.inf,
     ) -> None:
-        """Tell what some changes give; and what the best is, if that is another."""
+        """Tell what some changes give; thoroughly, and at best, if that is other."""
         self.asked: list[tuple[Change, ...]] = []
+        self.sought: list[tuple[Change, ...]] = []
         self.searched: list[tuple[Change, ...]] = []
         self._now: tuple[Change, ...] = ()
-        self._lead, self._refine = lead, refine
+        self._lead, self._refine, self._search = lead, refine, search
         searches = Searches(
             problems=problems_of,
-            some=self._telling(works, self.asked),
+            quick=self._telling(works, self.asked),
+            some=self._telling(works if some is None else some, self.sought),
             best=self._telling(best or works, self.searched),
         )
         super().__init__(scene, scene.runs[0], searches)
@@ -83,3 +88,7 @@ class ToldProbes(Probes):
     @property
     def may_refine(self) -> bool:
         return len(self.asked) < self._refine
+
+    @property
+    def may_search(self) -> bool:
+        return len(self.sought) < self._search
