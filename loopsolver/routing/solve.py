@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
@@ -16,7 +16,7 @@ from loopsolver.routing.candidate_list import candidate_list
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
-from loopsolver.routing.diagnosis.feasibility import routes_in_turn
+from loopsolver.routing.diagnosis.feasibility import routes_in_turn, soon_found
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
 from loopsolver.routing.diagnosis.probes import Searches
 from loopsolver.routing.diagnosis.stock import is_too_long
@@ -141,31 +141,30 @@ def searches_of(control: Control) -> Searches:
     """Return what runs are searched by to learn why one has no route."""
     return Searches(
         problems=partial(problems_of, effort=control.effort),
-        quick=partial(
-            some_route, control=replace(control, effort=control.effort.quick)
-        ),
-        some=partial(
-            some_route, control=replace(control, effort=control.effort.for_any)
-        ),
+        quick=partial(_first_of, soon_found, control, control.effort.quick),
+        some=partial(_first_of, routes_in_turn, control, control.effort.for_any),
         best=partial(best_route, control=control),
     )
 
 
-def some_route(
-    scene: Scene, run: RunRequest, *, control: Control = UNATTENDED
+def _first_of(
+    routes: Callable[[RouteProblem], Iterator[Candidate]],
+    control: Control,
+    effort: Effort,
+    scene: Scene,
+    run: RunRequest,
 ) -> Candidate | None:
-    """Return the first route of a run that is found and that the stock is enough for.
+    """Return the first of a run's routes that the stock is enough for, if there is any.
 
-    None where `best_route` with as much effort finds none either. Other tubes are left
-    out.
+    Other tubes are left out.
     """
-    for settled in _configurations(scene, run, control.effort):
+    for settled in _configurations(scene, run, effort):
         for cores in (settled.stem_cores, settled.cores):
             if control.stopped():
                 return None
             around = (*settled.problem.obstacles, *cores)
             is_through = False
-            for one in routes_in_turn(replace(settled.problem, obstacles=around)):
+            for one in routes(replace(settled.problem, obstacles=around)):
                 if is_too_long(one, scene.tube) or misplaced_ends(
                     scene, one.centreline, settled.ends
                 ):

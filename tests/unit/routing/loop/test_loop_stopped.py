@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import combinations, islice, pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pytest
 
@@ -21,7 +21,6 @@ from loopsolver.routing import solve
 from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import Control, Event, RunRouted, RunStarted
 from loopsolver.routing.diagnosis import probes
-from loopsolver.routing.diagnosis.feasibility import routes_in_turn
 from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
 from loopsolver.routing.loop import (
     integer_programme,
@@ -118,13 +117,22 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
     return Press(monkeypatch)
 
 
+ASKED_OF_ROUTES: Final = (
+    (solve, "soon_found"),
+    (solve, "routes_in_turn"),
+    (probes, "routes_in_turn"),
+)
+"""Where it is asked whether there is any route."""
+
+
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Makes every search once: they are pure, and asked for again and again here."""
     monkeypatch.setattr(solve, "find_candidates", functools.cache(find_candidates))
-    first = functools.cache(lambda problem: tuple(islice(routes_in_turn(problem), 1)))
-    for module in (solve, probes):
-        monkeypatch.setattr(module, "routes_in_turn", first)
+    for module, name in ASKED_OF_ROUTES:
+        found = getattr(module, name)
+        first = functools.cache(lambda of, found=found: tuple(islice(found(of), 1)))
+        monkeypatch.setattr(module, name, first)
 
 
 def solved(scene: Scene, control: Control | None = None, **kept: Candidate) -> Loop:
@@ -280,8 +288,8 @@ def test_between_any_two_searches_it_is_asked(
         monkeypatch.setattr(owner, name, wrapped)
 
     logged(solve, "_clear_of_own")
-    for module in (solve, probes):
-        logged(module, "routes_in_turn")
+    for module, name in ASKED_OF_ROUTES:
+        logged(module, name)
     logged(integer_programme, "_least")
     logged(parallel_search._Search, "_improve_two")
 
@@ -292,7 +300,8 @@ def test_between_any_two_searches_it_is_asked(
     solved(crossing, Control(stopped=asked))
     route_scene(two_windows(), control=Control(stopped=asked))
     searches = {*events} - {"?"}
-    assert searches == {"_clear_of_own", "routes_in_turn", "_least", "_improve_two"}
+    names = {name for _, name in ASKED_OF_ROUTES}
+    assert searches == {"_clear_of_own", "_least", "_improve_two", *names}
     assert all("?" in pair for pair in pairwise(events))
 
 
