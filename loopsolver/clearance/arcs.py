@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.clearance.shadows import Coordinates, index_window, outside
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, bounds
+from loopsolver.clearance.shadows import Coordinates, index_window, kept_bounds, outside
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import ARC_SOUGHT, TOUCH
@@ -75,7 +75,7 @@ def _window(
     reach: float,
 ) -> NodeWindow | None:
     """Return the nodes whose arc's own box comes within reach of the solid's box."""
-    low, high = bounds(solid)
+    low, high = kept_bounds(solid)
     low, high = low - reach, high + reach
     for arm in arms:
         if arm.sign > 0:
@@ -113,7 +113,7 @@ def _square_case(
         return None
     p, q = _arm_coordinates(nodes, arms, radius, solid.frame.origin)
     rounding = solid.rounding if isinstance(solid, Cylinder) else 0.0
-    low, high = bounds(solid)
+    low, high = kept_bounds(solid)
     low, high = low + rounding, high - rounding
     if isinstance(solid, Cylinder) and _is_disc_across(solid, third):
         in_plane = _arc_to_disc(p, q, radius=radius, disc=solid.diameter / 2.0)

@@ -10,8 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.arcs import Arm, NodeWindow, blocked_bends
-from loopsolver.clearance.shadows import Coordinates, Shadow, cast_shadows, cross_axes
-from loopsolver.geometry.solids import Solid, bounds
+from loopsolver.clearance.shadows import (
+    Coordinates,
+    Shadow,
+    cast_shadows,
+    cross_axes,
+    kept_bounds,
+)
+from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, Flags
 from loopsolver.routing.square.lattice import SquareRun, lattice_coordinates
 
@@ -92,7 +98,7 @@ def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
     )
     solids = tuple((s, run.reach) for s in others) + tuple((s, own_reach) for s in own)
     grown = np.array(
-        [bounds(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
+        [kept_bounds(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
     ).reshape(-1, 2, 3)
     return Field(
         run=run,
