@@ -127,6 +127,27 @@ def write_whole(path: Path, data: bytes) -> None:
             part.unlink()
 
 
+def write_over(path: Path, data: bytes, *, read: bytes) -> None:
+    """Write a file anew that was read and changed, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        If it does not hold what was `read` any more, or as `write_whole` does.
+    """
+    try:
+        is_same = path.read_bytes() == read
+    except OSError:
+        is_same = False
+    if not is_same:
+        msg = (
+            f"{path}: has changed since it was read, so nothing was written; run the "
+            "command again"
+        )
+        raise OutputError(msg)
+    write_whole(path, data)
+
+
 def sealed(data: bytes, *, ending: str) -> bytes:
     """Return a file's bytes with our mark and their own sum at the end, as a comment.
 

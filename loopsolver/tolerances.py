@@ -400,3 +400,18 @@ NO_AIR: Final = 1e-6
 
 NO_HEIGHT: Final = 1e-9
 """What reaches over less than this lies level [mm]; it only keeps a quotient finite."""
+
+NO_SHARE: Final = 1e-9
+"""Less than this share of what a fitting takes is none; it only keeps a quotient finite."""
+
+SAWN: Final = 0.5
+"""How much longer or shorter a tube's end may always be [mm].
+
+Common practice, no source: what a saw leaves.
+"""
+
+NO_PLAY: Final = 1e-6
+"""A bore that may be no wider than the tube is taken as wider by this [mm]: nothing fits.
+
+It only keeps a quotient finite.
+"""

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from tests.interleaved import Measured, Pair
+from tests.interleaved import Measured, Pair, forget
 
 # The same suite gives the same result, on slow machines too.
 settings.register_profile(
@@ -23,19 +23,25 @@ settings.load_profile("the same every time")
 
 @pytest.fixture(scope="session", autouse=True)
 def _no_clock_ends_a_search() -> None:
-    """Let rounds end by what they find: 20 s are few where much else is going on."""
-    from loopsolver.plan import assembly
+    """Let rounds end by what they find: time is short where much else is going on."""
+    from loopsolver.plan import composing
     from loopsolver.report import planning
     from loopsolver.routing.loop import solving
 
     for search in (
         solving.solve_loop,
         solving.solve_any_order,
-        assembly.planned_scene,
+        composing.planned_scene,
         planning.route_scene,
     ):
         assert search.__kwdefaults__ is not None
         search.__kwdefaults__["seconds"] = math.inf
+
+
+@pytest.fixture(autouse=True)
+def _nothing_is_remembered() -> None:
+    """Let each test search by itself: others may have put faults into the search."""
+    forget()
 
 
 @pytest.fixture

@@ -60,8 +60,19 @@ def in_turn(
     return Pair(names=(first, second), seconds=(ours, theirs))
 
 
+def forget() -> None:
+    """Let what has been searched or measured already be done again."""
+    from loopsolver.routing import solve
+    from loopsolver.routing.loop import route_pool
+
+    solve.forget()
+    for remembered in (route_pool.gap_to, route_pool.are_apart):
+        remembered.cache_clear()
+
+
 def seconds_of(work: Callable[[], object]) -> float:
     """Return the processor time of some work, of processes that it ends as well [s]."""
+    forget()
     begun = _processor()
     work()
     return _processor() - begun

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,7 @@ from loopsolver.plan.document import rounded
 from loopsolver.report.bench import bench_words, candidate_doubts
 from loopsolver.report.bending import (
     Setup,
+    bend_sentences,
     bender_words,
     candidate_words,
     caution_words,
@@ -21,6 +23,7 @@ from loopsolver.report.bending import (
 )
 from loopsolver.report.stock import over_stock
 from loopsolver.report.turns import turn_sentences
+from loopsolver.tube.deformation import growth, least_across, least_radius, outer_wall
 
 if TYPE_CHECKING:
     from loopsolver.tube.bench_doubts import BenchDoubt
@@ -37,6 +40,10 @@ def say_setup(setup: Setup) -> None:
     say()
     say_wrapped(stock_sentences(setup), mark="")
     say()
+    told = list(bend_sentences(setup))
+    if told:
+        say_wrapped(told, mark="")
+        say()
     _say_doubts(setup)
     if setup.candidate.bends == 0:
         say("No bends: a straight tube.")
@@ -77,6 +84,7 @@ def setup_document(setup: Setup) -> dict[str, Any]:
         **figures(candidate),
         "bend_radius": candidate.centreline.radius,
         "trim_allowance": candidate.trim_allowance,
+        "finished": rounded(candidate.finished),
         "stock_length": setup.tube.stock_length,
         "fits_stock": not over_stock(setup.candidate, setup.tube),
         "plane_stretches": [
@@ -94,10 +102,39 @@ def setup_document(setup: Setup) -> dict[str, Any]:
             }
             for mark in setup.marks
         ],
+        "hold": _hold_document(setup),
+        "wall": _wall_document(setup),
         "doubts": [
             doubt_document(doubt)
             for doubt in candidate_doubts(setup.scene, setup.candidate)
         ],
+    }
+
+
+def _hold_document(setup: Setup) -> list[dict[str, float]] | None:
+    """Return what to hold each bend at, in degrees; None without test bends."""
+    back = setup.tube.springback
+    if back is None:
+        return None
+    return [
+        {
+            "angle": rounded(bend.angle_deg),
+            "hold": rounded(back.held_deg(bend.angle_deg)),
+            "spread": rounded(back.spread_deg(bend.angle_deg)),
+        }
+        for bend in setup.candidate.table.bends
+    ]
+
+
+def _wall_document(setup: Setup) -> dict[str, Any]:
+    """Return what bending and warmth do to the tube [mm]."""
+    line, tube = setup.candidate.centreline, setup.tube
+    grown = growth(tube, math.dist(line.vertices[0], line.vertices[-1]))
+    return {
+        "outside_bend": [rounded(one) for one in outer_wall(tube, line.radius)],
+        "least_across": rounded(least_across(tube)),
+        "least_radius": rounded(least_radius(tube)),
+        "growth": None if grown is None else [rounded(one) for one in grown],
     }
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import (
     add_candidate,
@@ -13,15 +12,7 @@ from loopsolver.cli.options import (
 )
 from loopsolver.cli.output import say, say_json
 from loopsolver.cli.status import told_status
-from loopsolver.cli.subjects import read_plan
-from loopsolver.errors import PlanError
-from loopsolver.words import quoted
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
-
-    from loopsolver.plan import Plan, PlannedRun
-    from loopsolver.plan.judging import Used
+from loopsolver.cli.subjects import asked_candidates, asked_runs, read_plan
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -40,11 +31,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def command(args: argparse.Namespace) -> int:
     """Print the bend tables and return the exit status."""
     from loopsolver.cli.bending import say_caution, say_setup, setup_document
-    from loopsolver.cli.comparing import say_unchosen, tell_touches
+    from loopsolver.cli.comparing import say_unchosen, tell_built, tell_touches
     from loopsolver.report.bending import Setup
 
-    plan = read_plan(args.plan, used=_used(args.run, args.candidate))
-    runs = _runs(plan, args.run, args.candidate)
+    names = None if args.run is None else [args.run]
+    plan = read_plan(args.plan, used=asked_candidates(names, args.candidate))
+    runs = asked_runs(plan, names, args.candidate)
     setups = [
         Setup(run=run, rank=rank, scene=plan.scene)
         for run in runs
@@ -53,6 +45,7 @@ def command(args: argparse.Namespace) -> int:
     if args.other_end:
         setups = [setup.from_other_end() for setup in setups]
     unchosen = [run for run in runs if run.chosen is None]
+    tell_built(runs)
     tell_touches(plan, runs)
     if args.json:
         say_json(
@@ -74,35 +67,3 @@ def command(args: argparse.Namespace) -> int:
     if setups:
         say_caution(plan.scene.tube.material)
     return told_status(runs)
-
-
-def _used(name: str | None, candidate: int | None) -> Used:
-    """Return which candidates are printed, for the runs of that name or all."""
-    from loopsolver.plan.judging import chosen_candidate
-
-    def used(run: PlannedRun) -> Collection[int]:
-        if name not in {None, run.name}:
-            return ()
-        is_there = candidate is not None and candidate <= len(run.candidates)
-        return {*chosen_candidate(run), *((candidate,) if is_there else ())}
-
-    return used
-
-
-def _runs(
-    plan: Plan, name: str | None, candidate: int | None
-) -> tuple[PlannedRun, ...]:
-    """Return the runs that are asked for.
-
-    Raises
-    ------
-    PlanError
-        If there is no such run, or a candidate is asked for and not of which run.
-    """
-    if name is not None:
-        return (plan.run(name),)
-    if candidate is not None and len(plan.runs) > 1:
-        held = quoted(run.name for run in plan.runs)
-        msg = f"candidate {candidate} of which run? Say --run with one of {held}"
-        raise PlanError(msg)
-    return plan.runs

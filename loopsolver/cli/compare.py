@@ -14,25 +14,31 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_run(parser)
-    add_by(parser, default=None)
+    add_by(
+        parser,
+        default=None,
+        more="fit (how many times the stated spread leave 9 of 10 that go in)",
+    )
     add_json(parser)
 
 
 def command(args: argparse.Namespace) -> int:
     """Print the comparison and return the exit status."""
-    from loopsolver.cli.comparing import plan_document, say_plan
+    from loopsolver.cli.comparing import Beside, plan_document, say_plan
     from loopsolver.plan import effects
     from loopsolver.report.drops import drops
+    from loopsolver.report.fit import fits
 
     plan = read_plan(args.plan)
     runs = plan.runs if args.run is None else (plan.run(args.run),)
     others = effects(plan) if len(plan.runs) > 1 else ()
-    taken = drops(plan)
+    more = Beside(
+        found=others,
+        drops=drops(plan),
+        fits=fits(plan, {run.name: run.ranks for run in runs}),
+    )
     if args.json:
-        told = plan_document(
-            plan, runs, args.plan, by=args.by, found=others, drops=taken
-        )
-        say_json(told)
+        say_json(plan_document(plan, runs, args.plan, by=args.by, beside=more))
     else:
-        say_plan(plan, runs, by=args.by, found=others, drops=taken)
+        say_plan(plan, runs, by=args.by, beside=more)
     return told_status(runs)

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.cli.bending import doubt_document
 from loopsolver.cli.output import say, say_table, say_wrapped, tell
 from loopsolver.lengths import lengths_for
+from loopsolver.plan.model import AS_BUILT
 from loopsolver.report.bench import bench_remarks, candidate_doubts
 from loopsolver.report.comparing import (
+    built_remarks,
     candidate_table,
     comparison_remarks,
     comparisons,
 )
+from loopsolver.report.fit import Fits, chance_document
 from loopsolver.report.lacking import why_lines
 from loopsolver.report.loop import (
     effect_remarks,
@@ -35,12 +38,51 @@ if TYPE_CHECKING:
     from loopsolver.scene.model import Scene
 
 
-def ranks_by(run: PlannedRun, by: str | None) -> tuple[int, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What stands beside the candidates' own figures.
+
+    Attributes
+    ----------
+    found : sequence of Effect
+        What choosing each would do to the other runs.
+    drops : Drops or None
+        What its tube takes of the pressure.
+    fits : Fits
+        How likely it goes in.
+    """
+
+    found: Sequence[Effect] = ()
+    drops: Drops | None = None
+    fits: Fits = field(default_factory=Fits)
+
+    def documents(self) -> dict[tuple[str, int], dict[str, Any]]:
+        """Return it as plain JSON values, by run and rank."""
+        told: dict[tuple[str, int], dict[str, Any]] = {}
+        for effect in self.found:
+            told[effect.run, effect.rank] = {"others": _effect_document(effect)}
+        for place, band in self.drops.bands.items() if self.drops else ():
+            drop = {"least": band.low, "main": band.main, "most": band.high}
+            told.setdefault(place, {})["drop"] = drop
+        for place, chance in self.fits.chances.items():
+            told.setdefault(place, {})["fit"] = chance_document(chance)
+        return told
+
+
+ALONE: Final = Beside()
+"""Nothing beside them."""
+
+
+def ranks_by(
+    run: PlannedRun, by: str | None, *, beside: Beside = ALONE
+) -> tuple[int, ...]:
     """Return the ranks of a run's candidates, best first by `by`, or as in the plan."""
     from loopsolver.plan import ranked
 
     if by is None:
-        return tuple(range(1, len(run.candidates) + 1))
+        return run.ranks
+    if by == "fit":
+        return beside.fits.best_first(run)
     place = {id(one): rank for rank, one in enumerate(run.candidates, start=1)}
     return tuple(place[id(one)] for one in ranked(run.candidates, by=by))
 
@@ -50,18 +92,18 @@ def say_plan(
     runs: Sequence[PlannedRun],
     *,
     by: str | None = None,
-    found: Sequence[Effect] = (),
-    drops: Drops | None = None,
+    beside: Beside = ALONE,
 ) -> None:
     """Print runs with their candidates side by side, the loop, and tubes too near."""
     if plan.scene.title:
         say(plan.scene.title)
         say()
-    say_runs(plan, runs, by=by, found=found, drops=drops)
+    say_runs(plan, runs, by=by, beside=beside)
     if len(plan.runs) > 1:
         say()
         say_wrapped(loop_sentences(plan))
-    say_wrapped(drops.remarks if drops else ())
+    say_wrapped(beside.drops.remarks if beside.drops else ())
+    say_wrapped(beside.fits.remarks)
     _say_touches(plan, _touches_of(plan, runs))
 
 
@@ -70,25 +112,28 @@ def say_runs(
     runs: Sequence[PlannedRun],
     *,
     by: str | None,
-    found: Sequence[Effect] = (),
-    drops: Drops | None = None,
+    beside: Beside = ALONE,
 ) -> None:
-    """Print the candidates of runs side by side, and what sets them apart in words.
-
-    `found` holds what choosing each candidate would do to the other runs, `drops` what
-    its tube takes of the pressure.
-    """
+    """Print the candidates of runs side by side, and what sets them apart in words."""
     lengths = lengths_for(plan.scene.units)
     for run in runs:
-        if not run.candidates:
+        order = ranks_by(run, by, beside=beside)
+        shown = order if run.built is None else (AS_BUILT, *order)
+        if not shown:
             say_unchosen([run])
             continue
         say(f"{run.name}: {run.from_port} to {run.to_port}")
-        order = ranks_by(run, by)
-        own = [effect for effect in found if effect.run == run.name]
-        words = {effect.rank: effect_words(effect) for effect in own}
-        cells = drops.cells(run.name) if drops else {}
-        say_table(candidate_table(run, order, lengths, others=words, drops=cells))
+        own = [effect for effect in beside.found if effect.run == run.name]
+        table = candidate_table(
+            run,
+            shown,
+            lengths,
+            others={effect.rank: effect_words(effect) for effect in own},
+            drops=beside.drops.cells(run.name) if beside.drops else {},
+            fits=beside.fits.cells(run.name),
+        )
+        say_table(table)
+        say_wrapped(built_remarks(plan.scene, run, lengths=lengths))
         if purposed := list(purpose_remarks(plan.scene, run, order)):
             say("What each is for:")
             say_wrapped(purposed)
@@ -98,7 +143,7 @@ def say_runs(
         say_wrapped(stock_remarks(run, order, tube=plan.scene.tube, lengths=lengths))
         say_wrapped(bench_remarks(plan.scene, run, order, lengths=lengths))
         say_wrapped(effect_remarks(own))
-        if run.chosen is None:
+        if run.tube_in_place is None:
             say_why(run, mark="- ")
         say()
     if any(run.candidates for run in runs):
@@ -142,6 +187,16 @@ def _say_touches(plan: Plan, found: Sequence[Touch]) -> None:
     )
 
 
+def tell_built(runs: Sequence[PlannedRun]) -> None:
+    """Tell which runs are built already: what is told of how to bend them is past."""
+    for run in runs:
+        if run.built is not None and run.chosen is not None:
+            tell(
+                f"run {run.name!r} is built already; what is told here is how candidate "
+                f"{run.chosen} is bent, from which it was made"
+            )
+
+
 def tell_touches(plan: Plan, runs: Sequence[PlannedRun]) -> None:
     """Tell which of these runs' chosen tubes come too near to another chosen one."""
     lengths, clearance = lengths_for(plan.scene.units), plan.scene.rules.clearance
@@ -156,21 +211,13 @@ def plan_document(
     path: Path,
     *,
     by: str | None = None,
-    found: Sequence[Effect] = (),
-    drops: Drops | None = None,
+    beside: Beside = ALONE,
     **more: Any,
 ) -> dict[str, Any]:
     """Return runs with their candidates, and the loop, as plain JSON values.
 
-    `found` and `drops` as for `say_runs`; `more` goes in where the scene is told of.
+    `more` goes in where the scene is told of.
     """
-    others = {
-        (effect.run, effect.rank): {"others": _effect_document(effect)}
-        for effect in found
-    }
-    for place, band in drops.bands.items() if drops else ():
-        told = {"least": band.low, "main": band.main, "most": band.high}
-        others[place] = {**others.get(place, {}), "drop": told}
     return {
         "plan": str(path),
         "title": plan.scene.title,
@@ -178,7 +225,7 @@ def plan_document(
         **more,
         "stock_length": plan.scene.tube.stock_length,
         "clearance": plan.scene.rules.clearance,
-        "runs": [run_document(plan, run, by=by, others=others) for run in runs],
+        "runs": [run_document(plan, run, by=by, beside=beside) for run in runs],
         "loop": _loop_document(plan),
         "touches": _touches_document(plan, _touches_of(plan, runs)),
     }
@@ -239,13 +286,11 @@ def run_document(
     run: PlannedRun,
     *,
     by: str | None = None,
-    others: Mapping[tuple[str, int], dict[str, Any]] = MappingProxyType({}),
+    beside: Beside = ALONE,
 ) -> dict[str, Any]:
-    """Return a run with its candidates as plain JSON values.
-
-    `by` says what counts as best; `others` holds what goes beside a candidate.
-    """
-    order, lengths = ranks_by(run, by), lengths_for(plan.scene.units)
+    """Return a run with its candidates as plain JSON values; `by` says which is best."""
+    order, lengths = ranks_by(run, by, beside=beside), lengths_for(plan.scene.units)
+    others = beside.documents()
     good_for = purposes(plan.scene, run)
     met = [
         {"run": one.run, "gap": one.gap, "at": list(one.at)} for one in run.in_the_way
@@ -256,6 +301,11 @@ def run_document(
         "to": run.to_port,
         "chosen": run.chosen,
         "why": run.why,
+        **(
+            {}
+            if run.built is None
+            else {"built": _built_document(plan.scene, run.built)}
+        ),
         **({"in_the_way": met} if met else {}),
         "candidates": [
             {
@@ -274,6 +324,13 @@ def run_document(
             for rank, one in comparisons(run, order, lengths=lengths).items()
         ],
     }
+
+
+def _built_document(scene: Scene, built: Candidate) -> dict[str, Any]:
+    """Return what is still to be said of a tube once it is built."""
+    told = _candidate_document(scene, built)
+    over = ("blank", "fits_stock", "departures", "doubts")
+    return {key: value for key, value in told.items() if key not in over}
 
 
 def _candidate_document(scene: Scene, candidate: Candidate) -> dict[str, Any]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping, Sequence
+import contextlib
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -62,11 +63,11 @@ def command(args: argparse.Namespace) -> int:
 
     plan = read_plan(args.plan, used=chosen_candidate)
     names = () if args.pictures is None else ("air.pdf", "drain.pdf")
-    for name in names:
-        check_drawing(args.pictures / name, read=plan.files, force=args.force)
+    if args.pictures is not None:
+        _check(args.pictures, names, read=plan.files, force=args.force)
     with noted_stop() as stopped:
         of = fill_plan(plan, stopped=stopped)
-        if stopped():
+        if of.is_stopped:
             tell("You stopped the search: these are the best tilts found by then.")
     for name, stages in zip(names, (of.bleeding, of.draining), strict=False):
         _draw(plan, stages, args.pictures / name, force=args.force)
@@ -79,6 +80,17 @@ def command(args: argparse.Namespace) -> int:
     return told_status(plan.runs)
 
 
+def _check(
+    folder: Path, names: Iterable[str], *, read: Sequence[Path], force: bool
+) -> None:
+    """Raise where pictures must not or cannot be put; there may be no folder yet."""
+    from loopsolver.workshop.folder import check_folder
+
+    check_folder(folder)
+    for name in names if folder.exists() else ():
+        check_drawing(folder / name, read=read, force=force)
+
+
 def _draw(plan: Plan, stages: Sequence[TiltStage], path: Path, *, force: bool) -> None:
     """Write the pages of how a machine is laid; none where nothing is known of it."""
     from loopsolver.workshop.tilt_pages import tilt_pages
@@ -87,18 +99,17 @@ def _draw(plan: Plan, stages: Sequence[TiltStage], path: Path, *, force: bool) -
         tell(f"{path}: not drawn, since there is no answer.")
         return
     pages = tilt_pages(plan, stages, is_air=path.name == "air.pdf")
+    with contextlib.suppress(OSError):  # which writing tells of
+        path.parent.mkdir(exist_ok=True)
     write_drawing(path, pages, read=plan.files, force=force)
     tell(f"Pictures written to {path}.")
 
 
 def _flows(plan: Plan) -> dict[str, float]:
     """Return the flow in each run [L/min]; empty where it is not known."""
-    from loopsolver.hydraulics.loop_flow import loop_flow
+    from loopsolver.hydraulics.loop_flow import loop_flow, states_flow
 
-    coolant = plan.scene.coolant
-    if not any(part.water.pump for part in plan.scene.components) and (
-        coolant is None or coolant.flow_l_min is None
-    ):
+    if not states_flow(plan):
         return {}
     try:
         found = loop_flow(plan)
@@ -157,6 +168,7 @@ def _document(of: FillPlan, spare: float, flows: Mapping[str, float]) -> dict[st
         "draining": [_stage(one) for one in of.draining],
         "lowest": None if of.lowest is None else asdict(of.lowest),
         "ways": of.ways,
+        "is_stopped": of.is_stopped,
     }
 
 

@@ -200,14 +200,13 @@ def _files(args: argparse.Namespace, test: _Test) -> Iterator[tuple[Path, bytes,
     """Yield what is to be written: where, what it holds, what it is."""
     if args.picture is None and args.form is None:
         return
-    from loopsolver.workshop.leak_sheet import leak_form, leak_picture, picture_file
+    from loopsolver.workshop.leak_sheet import leak_form, leak_picture, picture_alone
 
     drawing = None
     if test.outcome is not None and test.rig is not None:
         drawing = leak_picture(test.readings, test.outcome, test.rig)
     if args.picture is not None and drawing is not None:
-        is_svg = args.picture.suffix.lower() == ".svg"
-        data = picture_file(drawing, title="Leak test", is_svg=is_svg)
+        data = picture_alone(drawing, ending=args.picture.suffix.lower())
         yield args.picture, data, "Picture"
     if args.form is not None:
         subject = "The loop" if args.plan is None else args.plan.name

@@ -14,10 +14,13 @@ from typing import Final
 
 from loopsolver import __version__
 from loopsolver.cli import (
+    assemble,
     bends,
     check,
     compare,
+    correct,
     fill,
+    fit,
     flow,
     leak_test,
     measure,
@@ -67,6 +70,11 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         "say otherwise. A candidate of a run for which none is chosen is "
         "printed too, with exit status 3: it does not fit beside the chosen "
         "tubes.",
+        fit: "say how likely tubes go in without force, and what decides it. An estimate "
+        "from stated spreads of bends, straights and ports ([spread]); between which "
+        "counts of ten, and what is best done with most care.",
+        correct: "say the least that mends a tube that was bent. First without heat, then "
+        "at one bend, then at two. With --built the plan keeps the tube as measured.",
         flow: "print how the coolant goes round: flow, pressure, temperature. From the "
         "chosen tubes, the scene's pump curves and what it states of its parts.",
         view: "look at a scene or plan in 3D, or take a picture.",
@@ -79,6 +87,9 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         leak_test: "say what readings of a gauge mean while air stands in the loop. "
         "Before there are any: what to press it to, and when to read. Every value "
         "carries its unit. Without PLAN: --volume, and at most 30 kPa.",
+        assemble: "say in which order tubes and parts go together, and what must be "
+        "loose. For each tube whether it goes into both fittings while both parts stay "
+        "fixed. Ctrl-C ends the search with the best order found.",
         schema: "print the JSON Schema of scene and plan files. Without a name: one "
         "object that holds both.",
     }

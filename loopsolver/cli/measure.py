@@ -6,7 +6,13 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.options import add_force, add_json, file_path
+from loopsolver.cli.options import (
+    add_force,
+    add_json,
+    add_paper,
+    add_runs,
+    file_path,
+)
 from loopsolver.cli.output import say, say_json, say_table, say_wrapped, tell
 from loopsolver.cli.subjects import read_either
 
@@ -26,14 +32,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=file_path,
         help="the scene or plan file",
     )
-    parser.add_argument(
-        "--run",
-        metavar="NAME",
-        nargs="+",
-        action="extend",
-        dest="runs",
-        help="only for the runs of these names",
-    )
+    add_runs(parser)
     parser.add_argument(
         "-o",
         "--output",
@@ -47,12 +46,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=file_path,
         help="write a [[readings]] table for each length, to fill in and put in the scene",
     )
-    parser.add_argument(
-        "--paper",
-        choices=("a4", "letter"),
-        default="a4",
-        help="the paper in the printer (default: a4)",
-    )
+    add_paper(parser)
     add_json(parser)
     add_force(parser, what="files that are not as loopsolver wrote them")
 

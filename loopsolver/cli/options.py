@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING, Any, Final, NoReturn
@@ -67,16 +68,44 @@ def add_force(parser: argparse.ArgumentParser, *, what: str) -> None:
     parser.add_argument("--force", action="store_true", help=f"overwrite {what}")
 
 
-def add_by(parser: argparse.ArgumentParser, *, default: str | None) -> None:
-    """Add ``--by``."""
+def add_paper(parser: argparse.ArgumentParser) -> None:
+    """Add ``--paper``."""
     parser.add_argument(
-        "--by", metavar="KEY", type=_ranking, default=default, help=BY_HELP
+        "--paper",
+        choices=("a4", "letter"),
+        default="a4",
+        help="the paper in the printer (default: a4)",
+    )
+
+
+def add_by(
+    parser: argparse.ArgumentParser, *, default: str | None, more: str = ""
+) -> None:
+    """Add ``--by``; `more` is one key more, with its meaning in brackets after it."""
+    parser.add_argument(
+        "--by",
+        metavar="KEY",
+        type=partial(_ranking, more=more.split(" ", maxsplit=1)[0]),
+        default=default,
+        help=f"{BY_HELP}{f'; or {more}' if more else ''}",
     )
 
 
 def add_run(parser: argparse.ArgumentParser) -> None:
     """Add ``--run`` for one run of a plan."""
     parser.add_argument("--run", metavar="NAME", help="only the run of that name")
+
+
+def add_runs(parser: argparse.ArgumentParser) -> None:
+    """Add ``--run`` for some runs of a plan."""
+    parser.add_argument(
+        "--run",
+        metavar="NAME",
+        nargs="+",
+        action="extend",
+        dest="runs",
+        help="only for the runs of these names",
+    )
 
 
 def add_candidate(parser: argparse.ArgumentParser) -> None:
@@ -97,11 +126,12 @@ def file_path(text: str) -> Path:
     return Path(text)
 
 
-def _ranking(text: str) -> str:
+def _ranking(text: str, *, more: str) -> str:
     from loopsolver.plan.ranking import RANKINGS
 
-    if text not in RANKINGS:
-        msg = f"found {text!r}; wanted one of {', '.join(RANKINGS)}"
+    keys = [*RANKINGS, *filter(None, [more])]
+    if text not in keys:
+        msg = f"found {text!r}; wanted one of {', '.join(keys)}"
         raise argparse.ArgumentTypeError(msg)
     return text
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Collection, Sequence
+import os
+import time
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from loopsolver.cli.options import add_by, add_force, add_json, file_path
-from loopsolver.cli.output import say_json, tell
+from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
 from loopsolver.cli.stopping import noted_stop
@@ -21,12 +23,18 @@ from loopsolver.cli.subjects import (
     tell_slips,
 )
 from loopsolver.lengths import lengths_for
+from loopsolver.letters import shell_word
 from loopsolver.routing.effort import SECONDS
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.routing.problem import Candidate
+    from loopsolver.scene.model import Scene
+
+
+MOST_JOBS: Final = 64
+"""More processes than this are a slip of the pen, or a machine that nobody has."""
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -62,7 +70,18 @@ def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
         default=[],
         help=(
             "keep these candidates, ranks as in the plan that stands there, and solve "
-            "the rest round them"
+            "the rest round them; NAME=built keeps a tube as it was built, also where "
+            "the scene has changed since"
+        ),
+    )
+    parser.add_argument(
+        "--jobs",
+        metavar="N",
+        type=_jobs,
+        default=cores(),
+        help=(
+            "over how many cores the search goes where that is worth it (default: all, "
+            "here %(default)s); what it finds is the same"
         ),
     )
     parser.add_argument(
@@ -71,8 +90,7 @@ def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
         type=_seconds,
         default=SECONDS,
         help=(
-            "the most time for the choice of the whole loop, and once more for trying "
-            f"what would let all runs fit (default: {SECONDS:g} seconds); "
+            f"the most time for the whole command (default: {SECONDS:g} seconds); "
             "Ctrl-C ends it sooner and keeps the best so far"
         ),
     )
@@ -85,9 +103,12 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
 
+    begun = time.monotonic()
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
-    keep = kept_candidates(args.keep, path) if args.keep else {}
+    ranks, names = kept_pairs(args.keep)
+    keep = kept_candidates(ranks, path) if ranks else {}
+    built = kept_tubes(names, path, scene, force=args.force)
     check_plan_place(path, read=(args.scene,), force=args.force)
     scene_named_in(path, args.scene)
     tell_slips(scene)
@@ -97,8 +118,14 @@ def command(args: argparse.Namespace) -> int:
             by=args.by,
             runs=args.run,
             keep=keep,
+            built=built,
             seconds=args.seconds,
-            control=Control(stopped=stopped, tell=line.tell),
+            control=Control(
+                deadline=begun + args.seconds,
+                stopped=stopped,
+                tell=line.tell,
+                jobs=args.jobs,
+            ),
         )
     if _is_early(plan) and path.exists():
         tell(f"loopsolver: stopped before all runs were routed; {path} stays as it was")
@@ -112,18 +139,103 @@ def command(args: argparse.Namespace) -> int:
         say_json(plan_document(plan, plan.runs, path, case=case))
     else:
         say_plan(plan, plan.runs)
+        _say_together(plan, path)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
 
 
-def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
-    """Return the candidates that ``--keep`` names, from the plan that stands there.
+def _say_together(plan: Plan, path: Path) -> None:
+    """Say whether the loop goes together, where the scene says what may be moved."""
+    from loopsolver.assembly.order import assembly
+    from loopsolver.report.assembling import together_words
+    from loopsolver.routing.control import Control
+
+    if plan.scene.assembly is None or not any(run.chosen for run in plan.runs):
+        return
+    with noted_stop() as stopped:
+        of = assembly(plan, control=Control(stopped=stopped))
+    more = command_line("assemble", path)
+    say()
+    say_wrapped([f"{together_words(of)}; `{more}` tells how."])
+
+
+def kept_pairs(pairs: Sequence[str]) -> tuple[dict[str, int], tuple[str, ...]]:
+    """Return what ``--keep`` names: ranks by run, and runs whose built tubes stay.
 
     Raises
     ------
     LoopsolverError
-        If a pair is no NAME=RANK, or there is no such plan, run or candidate.
+        If a pair is neither NAME=RANK nor NAME=built, or if a run is named twice.
     """
+    from loopsolver.errors import LoopsolverError
+
+    ranks: dict[str, int] = {}
+    built: list[str] = []
+    for pair in pairs:
+        name, sign, rank = pair.rpartition("=")
+        if not sign or not (rank == "built" or (rank.isascii() and rank.isdigit())):
+            msg = (
+                f"--keep: found {pair!r}; wanted NAME=RANK or NAME=built, as in 'pump to "
+                "card=2'"
+            )
+            raise LoopsolverError(msg)
+        if name in ranks or name in built:
+            msg = f"--keep: found run {name!r} twice; a run keeps one tube"
+            raise LoopsolverError(msg)
+        if rank == "built":
+            built.append(name)
+        else:
+            ranks[name] = int(rank)
+    return ranks, tuple(built)
+
+
+def kept_candidates(ranks: Mapping[str, int], path: Path) -> dict[str, Candidate]:
+    """Return candidates of the plan that stands there, by run.
+
+    Raises
+    ------
+    LoopsolverError
+        If there is no such plan, run or candidate.
+    """
+    _check_there(path)
+
+    def used(run: PlannedRun) -> Collection[int]:
+        rank = ranks.get(run.name, 0)
+        return (rank,) if 1 <= rank <= len(run.candidates) else ()
+
+    plan = read_plan(path, used=used)
+    return {name: plan.run(name).candidate(rank) for name, rank in ranks.items()}
+
+
+def kept_tubes(
+    names: Sequence[str], path: Path, scene: Scene, *, force: bool
+) -> Mapping[str, Candidate]:
+    """Return tubes as built of the plan that stands there, by run.
+
+    Raises
+    ------
+    LoopsolverError
+        If there is no such plan or tube, or if the plan holds one that is not named:
+        it would be lost (unless `force`).
+    """
+    from loopsolver.errors import LoopsolverError
+    from loopsolver.plan.built import built_runs, built_tubes
+
+    lost = set(built_runs(path)).difference(names) if path.exists() else set()
+    if lost and not force:
+        keep = " ".join(shell_word(f"{name}=built") for name in sorted(lost))
+        msg = (
+            f"{path}: holds tubes as built, which would be lost: keep them with --keep "
+            f"{keep}, choose another name with -o, or give them up with --force"
+        )
+        raise LoopsolverError(msg)
+    if not names:
+        return {}
+    _check_there(path)
+    return built_tubes(path, scene, names)
+
+
+def _check_there(path: Path) -> None:
     from loopsolver.errors import LoopsolverError
 
     if not path.exists():
@@ -132,20 +244,6 @@ def kept_candidates(pairs: Sequence[str], path: Path) -> dict[str, Candidate]:
             "without --keep first, or name the plan with -o"
         )
         raise LoopsolverError(msg)
-    ranks: dict[str, int] = {}
-    for pair in pairs:
-        name, sign, rank = pair.rpartition("=")
-        if not sign or not (rank.isascii() and rank.isdigit()):
-            msg = f"--keep: found {pair!r}; wanted NAME=RANK, as in 'pump to card=2'"
-            raise LoopsolverError(msg)
-        ranks[name] = int(rank)
-
-    def used(run: PlannedRun) -> Collection[int]:
-        rank = ranks.get(run.name, 0)
-        return (rank,) if 1 <= rank <= len(run.candidates) else ()
-
-    plan = read_plan(path, used=used)
-    return {name: plan.run(name).candidate(rank) for name, rank in ranks.items()}
 
 
 def _seconds(text: str) -> float:
@@ -157,6 +255,20 @@ def _seconds(text: str) -> float:
         msg = f"found {text!r}; wanted a number of seconds from 0 to 3600"
         raise argparse.ArgumentTypeError(msg)
     return value
+
+
+def _jobs(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= MOST_JOBS):
+        msg = f"found {text!r}; wanted a whole number from 1 to {MOST_JOBS}"
+        raise argparse.ArgumentTypeError(msg)
+    return int(text)
+
+
+def cores() -> int:
+    """Return how many cores this process may use, at most MOST_JOBS."""
+    ours = getattr(os, "sched_getaffinity", None)
+    count = len(ours(0)) if ours else os.cpu_count() or 1
+    return min(count, MOST_JOBS)
 
 
 def _is_early(plan: Plan) -> bool:

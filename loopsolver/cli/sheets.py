@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.options import add_force, file_path
+from loopsolver.cli.options import add_force, add_paper, file_path
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
 from loopsolver.cli.subjects import read_plan
@@ -50,12 +50,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def _add_page_options(parser: argparse.ArgumentParser) -> None:
     """Add what changes the look of the pages."""
-    parser.add_argument(
-        "--paper",
-        choices=("a4", "letter"),
-        default="a4",
-        help="the paper in the printer (default: a4)",
-    )
+    add_paper(parser)
     parser.add_argument(
         "--mirror",
         action="store_true",
@@ -95,7 +90,7 @@ def _add_cut_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Write the sheets and return the exit status."""
-    from loopsolver.cli.comparing import tell_touches
+    from loopsolver.cli.comparing import tell_built, tell_touches
     from loopsolver.plan.judging import chosen_candidate
     from loopsolver.workshop.folder import check_folder, write_folder
     from loopsolver.workshop.sheets import plan_sha256, set_of
@@ -120,6 +115,7 @@ def command(args: argparse.Namespace) -> int:
         )
         _tell_others(folder, others)
     _tell_missing(runs)
+    tell_built(runs)
     tell_touches(plan, runs)
     _say_written(folder, files)
     return status_of(runs)
@@ -157,7 +153,18 @@ def _files(
         sheets += proof_files(plan, runs, paper=paper)
     if not sheets or args.runs:
         return sheets
-    return _overview(plan, args) + sheets
+    return _overview(plan, args) + _assembly(plan, args) + sheets
+
+
+def _assembly(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:
+    """Return how the build goes together, where the scene says what may be moved."""
+    if plan.scene.assembly is None:
+        return ()
+    from loopsolver.assembly.order import assembly
+    from loopsolver.workshop.assembly_pages import assembly_sheet
+    from loopsolver.workshop.sheets import paper_named
+
+    return (assembly_sheet(plan, assembly(plan), paper=paper_named(args.paper)),)
 
 
 def _overview(plan: Plan, args: argparse.Namespace) -> tuple[SheetFile, ...]:

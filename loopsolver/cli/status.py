@@ -33,7 +33,7 @@ exit status:
 
 def status_of(runs: Iterable[PlannedRun]) -> int:
     """Return the exit status of a command that is about these runs."""
-    return DONE if all(run.chosen is not None for run in runs) else NO_ROUTE
+    return DONE if all(run.tube_in_place is not None for run in runs) else NO_ROUTE
 
 
 def told_status(runs: Sequence[PlannedRun]) -> int:
@@ -41,6 +41,6 @@ def told_status(runs: Sequence[PlannedRun]) -> int:
     from loopsolver.report.lacking import unchosen_words
 
     for run in runs:
-        if run.chosen is None:
+        if run.tube_in_place is None:
             tell(unchosen_words(run))
     return status_of(runs)

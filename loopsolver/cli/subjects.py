@@ -6,11 +6,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.output import tell
-from loopsolver.errors import LoopsolverError
+from loopsolver.errors import LoopsolverError, PlanError
 from loopsolver.files import pasteable
+from loopsolver.words import quoted
 
 if TYPE_CHECKING:
-    from loopsolver.plan import Plan
+    from collections.abc import Collection, Sequence
+
+    from loopsolver.plan import Plan, PlannedRun
     from loopsolver.plan.judging import Used
     from loopsolver.scene.model import Scene
 
@@ -60,6 +63,41 @@ def read_plan(path: Path, *, used: Used | None = None) -> Plan:
     for words in missing_words(plan):
         tell(f"{path}: {words}")
     return plan
+
+
+def asked_candidates(names: Sequence[str] | None, candidate: int | None) -> Used:
+    """Return which candidates are used, for the runs of some names or all.
+
+    The chosen ones, and those of a rank that is asked for.
+    """
+    from loopsolver.plan.judging import chosen_candidate
+
+    def used(run: PlannedRun) -> Collection[int]:
+        if names is not None and run.name not in names:
+            return ()
+        is_there = candidate is not None and candidate <= len(run.candidates)
+        return {*chosen_candidate(run), *((candidate,) if is_there else ())}
+
+    return used
+
+
+def asked_runs(
+    plan: Plan, names: Sequence[str] | None, candidate: int | None
+) -> tuple[PlannedRun, ...]:
+    """Return the runs that are asked for.
+
+    Raises
+    ------
+    PlanError
+        If there is no such run, or a candidate is asked for and not of which run.
+    """
+    if names is not None:
+        return tuple(plan.run(name) for name in dict.fromkeys(names))
+    if candidate is not None and len(plan.runs) > 1:
+        held = quoted(run.name for run in plan.runs)
+        msg = f"candidate {candidate} of which run? Say --run with one of {held}"
+        raise PlanError(msg)
+    return plan.runs
 
 
 def read_either(path: Path) -> Scene | Plan:

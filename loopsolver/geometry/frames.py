@@ -40,6 +40,29 @@ def rotation_matrix(angles_deg: Sequence[float]) -> Array:
     return matrix
 
 
+def cross_matrices(vectors: Array) -> Array:
+    """Return the matrices that multiply by many vectors as `cross` does, (n, 3, 3)."""
+    matrices = np.zeros((len(vectors), 3, 3))
+    matrices[:, 2, 1], matrices[:, 0, 2], matrices[:, 1, 0] = vectors.T
+    return matrices - matrices.transpose(0, 2, 1)
+
+
+def rotations_by(vectors: Array) -> Array:
+    """Return the rotations about many vectors by their lengths [rad], (n, 3, 3).
+
+    Notes
+    -----
+    With K the matrix of ``k x`` and t its length, ``I + sin t / t K + (1 - cos t) / t^2
+    K^2`` (O. Rodrigues, 1840), written so that it holds for no turn at all.
+    """
+    crosses = cross_matrices(vectors)
+    turned = np.linalg.norm(vectors, axis=1)[:, None, None] / np.pi
+    half = np.sinc(0.5 * turned)
+    rotations: Array = np.eye(3) + np.sinc(turned) * crosses
+    rotations += 0.5 * half**2 * (crosses @ crosses)
+    return rotations
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
     """Where a thing stands: its origin, and its own axes seen from outside.

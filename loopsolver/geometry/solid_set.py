@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -65,6 +65,27 @@ class SolidSet:
         """Return the number of solids."""
         return len(self.bounds)
 
+    def among(self, which: Indices) -> SolidSet:
+        """Return the solids at `which` as a set."""
+        extents = self.extents
+        return SolidSet(
+            axes=self.axes[:, which],
+            origins=self.origins[:, which],
+            extents=Extents(
+                half=extents.half[:, which],
+                is_round=extents.is_round[which],
+                is_open=extents.is_open[which],
+                rounding=extents.rounding[which],
+            ),
+            bounds=self.bounds[which],
+        )
+
+    def moved(self, by: Sequence[float]) -> SolidSet:
+        """Return the solids moved by a vector [mm]; none turns."""
+        along = np.asarray(by)
+        origins = self.origins + self.axes @ along
+        return replace(self, origins=origins, bounds=self.bounds + along)
+
     def signed_distance(self, points: Array) -> Array:
         """Return the exact signed distance of each point to each solid [mm].
 
@@ -116,6 +137,22 @@ def stack(solids: Sequence[Solid]) -> SolidSet:
         origins=np.einsum("nij,nj->in", axes, origins),
         extents=extents,
         bounds=np.array([bounds(solid) for solid in solids]).reshape(-1, 2, 3),
+    )
+
+
+def joined(sets: Sequence[SolidSet]) -> SolidSet:
+    """Return the solids of several sets as one, in their order."""
+    extents = [one.extents for one in sets]
+    return SolidSet(
+        axes=np.concatenate([one.axes for one in sets], axis=1),
+        origins=np.concatenate([one.origins for one in sets], axis=1),
+        extents=Extents(
+            half=np.concatenate([one.half for one in extents], axis=1),
+            is_round=np.concatenate([one.is_round for one in extents]),
+            is_open=np.concatenate([one.is_open for one in extents]),
+            rounding=np.concatenate([one.rounding for one in extents]),
+        ),
+        bounds=np.concatenate([one.bounds for one in sets]),
     )
 
 

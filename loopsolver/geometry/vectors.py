@@ -91,6 +91,14 @@ def cross(first: Sequence[float], second: Sequence[float]) -> Point:
     return (ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx)
 
 
+def crosses(first: Array, second: Array) -> Array:
+    """Return `cross` of many vectors at once, of the same shape or of one with many."""
+    ahead, behind = [1, 2, 0], [2, 0, 1]
+    return first[..., ahead] * second[..., behind] - (
+        first[..., behind] * second[..., ahead]
+    )
+
+
 def norm(vector: Sequence[float]) -> float:
     """Return the length of a vector."""
     x, y, z = vector

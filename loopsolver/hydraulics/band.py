@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import Final
 
 
@@ -46,3 +47,7 @@ def around(main: float, others: Iterable[float]) -> Band:
 
 
 NOTHING: Final = exactly(0.0)
+
+MAIN: Final[Callable[[Band], float]] = attrgetter("main")
+LEAST: Final[Callable[[Band], float]] = attrgetter("low")
+GREATEST: Final[Callable[[Band], float]] = attrgetter("high")

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Point, dot, point
+from loopsolver.hydraulics.carried_air import Carried, carrying
 from loopsolver.hydraulics.insides import (
     Bore,
     Insides,
@@ -31,34 +32,14 @@ from loopsolver.hydraulics.tilts import (
 )
 from loopsolver.hydraulics.volumes import Volumes, volumes
 from loopsolver.plan import Plan
-from loopsolver.tube.centreline import BendArc, Straight, piece_length
+from loopsolver.scene.model import Scene
+from loopsolver.tube.centreline import Straight, piece_length
 
 SPARE: Final = 10.0
 """More coolant than a loop holds, to mix [per cent]; common practice, no source."""
 
 LEVEL_DEG: Final = 1.0
 """What leans by less is level by any spirit level [degrees]; common practice, no source."""
-
-PUBLISHED_LEAST: Final = 25.0
-"""Inside diameter of the thinnest pipe of which it is published when flow clears air [mm].
-
-May, Allen, Nelson, International Journal of Hydraulic Engineering 7(3), 2018, 51-57.
-"""
-
-BOND_LEAST: Final = 0.842
-"""Bubbles as wide as an upright tube stick below this ``rho g r^2 / sigma``.
-
-F. P. Bretherton, Journal of Fluid Mechanics 10 (1961), 166-188.
-"""
-
-CAPILLARY: Final = 2.71
-"""Capillary length of water at 20 °C, ``sqrt(sigma / (rho g))`` [mm]: 72.7 mN/m."""
-
-STICKING: Final = 2.0 * math.sqrt(BOND_LEAST) * CAPILLARY
-"""Inside diameter below which bubbles stick even in an upright tube [mm]."""
-
-GRAVITY: Final = 9.80665
-"""Standard acceleration of free fall [m/s2] (ISO 80000-3)."""
 
 _SOME: Final = 0.02  # of a pocket; a part or tube that holds less of it is not named
 
@@ -114,23 +95,6 @@ class TiltStage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Carried:
-    """From which flow on a tube carries its air down with the coolant.
-
-    Attributes
-    ----------
-    run : str
-    slope_deg : float
-        Of its steepest way down, the way it is written.
-    flow_l_min : float
-    """
-
-    run: str
-    slope_deg: float
-    flow_l_min: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class FillPlan:
     """All about filling a loop.
 
@@ -155,6 +119,8 @@ class FillPlan:
         The lowest place of the loop, with no volume.
     ways : int
         How many ways to lie the scene allows, upright among them.
+    is_stopped : bool
+        Whether the search for tilts was ended early.
     """
 
     volumes: Volumes
@@ -167,6 +133,7 @@ class FillPlan:
     draining: tuple[TiltStage, ...]
     lowest: Stay | None
     ways: int
+    is_stopped: bool
 
 
 def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> FillPlan:
@@ -179,20 +146,10 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
         Asked between tilts whether to end with the best that was found.
     """
     scene, inside = plan.scene, insides(plan)
-    filling = scene.filling
-    ways = lies(scene.sides, allowed=() if filling is None else filling.tilts)
-    names = (None, None) if filling is None else (filling.vent, filling.drain)
-    vent, drain = (
-        None if one is None else opening(scene, inside, one) for one in names
-    )
+    ways = _ways(scene)
     upright = ways[0]
-    bled = vent and Rehearsal(
-        inside=inside,
-        out=vent,
-        sign=1.0,
-        is_open=lambda lie: lie == upright,
-        counted=upright,
-    )
+    bled = _bled(scene, inside, upright)
+    drain = opening(inside, scene.filling.drain) if scene.filling else None
     drained = drain and Rehearsal(
         inside=inside, out=drain, sign=-1.0, is_open=lambda _: True, counted=None
     )
@@ -205,11 +162,53 @@ def fill_plan(plan: Plan, *, stopped: Callable[[], bool] = lambda: False) -> Fil
         bleeding=tuple(_stages(bled, air, upright)) if bled else (),
         by_chance_ml=_by_chance(inside, air[0]) if air else 0.0,
         level=tuple(_level(inside, upright.up)),
-        carried=tuple(_carried(inside, upright.up)),
+        carried=tuple(carrying(inside, upright.up)),
         drain=tuple(_step(inside, one) for one in coolant),
         draining=tuple(_stages(drained, coolant, upright)) if drained else (),
         lowest=_lowest(inside, upright.up),
         ways=len(ways),
+        is_stopped=stopped(),
+    )
+
+
+def bleeding(
+    plan: Plan, *, stopped: Callable[[], bool] = lambda: False
+) -> tuple[TiltStage, ...]:
+    """Return where air is in the course of the best tilts, as `FillPlan.bleeding` does.
+
+    Parameters
+    ----------
+    plan : Plan
+    stopped : callable
+        As for `fill_plan`; where it is so from the start, the machine as it is used is
+        the only stage, which is quick.
+    """
+    if plan.scene.filling is None or plan.scene.filling.vent is None:
+        return ()
+    inside, ways = insides(plan), _ways(plan.scene)
+    bled = _bled(plan.scene, inside, ways[0])
+    if not bled:
+        return ()
+    return tuple(_stages(bled, best_tilts(bled, ways, stopped=stopped), ways[0]))
+
+
+def _ways(scene: Scene) -> tuple[Lie, ...]:
+    """Return the ways a machine may lie, upright first."""
+    filling = scene.filling
+    return lies(scene.sides, allowed=() if filling is None else filling.tilts)
+
+
+def _bled(scene: Scene, inside: Insides, upright: Lie) -> Rehearsal | None:
+    """Return a loop that air leaves by the vent, open where the machine stands."""
+    vent = opening(inside, scene.filling.vent) if scene.filling else None
+    if vent is None:
+        return None
+    return Rehearsal(
+        inside=inside,
+        out=vent,
+        sign=1.0,
+        is_open=lambda lie: lie == upright,
+        counted=upright,
     )
 
 
@@ -306,51 +305,6 @@ def _level(inside: Insides, up: Point) -> Iterator[tuple[str, float]]:
         )
         if length > 2.0 * inside.radius:
             yield bore.name, length
-
-
-def clearing_speed(inner_diameter: float, slope_rad: float) -> float:
-    """Return the speed from which coolant carries air down a slope [m/s].
-
-    Parameters
-    ----------
-    inner_diameter : float
-        [mm]
-    slope_rad : float
-        Below level [rad].
-
-    Notes
-    -----
-    ``V / sqrt(g D) = 0.825 + 0.25 sqrt(sin(slope))`` (Wisner, Mohsen, Kouwen, Journal
-    of the Hydraulics Division, ASCE, 101 HY2, 1975), from pipes of 25 mm and more.
-    """
-    froude = 0.825 + 0.25 * math.sqrt(math.sin(slope_rad))
-    return froude * math.sqrt(GRAVITY * inner_diameter / 1000.0)
-
-
-def flow_of(speed: float, inner_diameter: float) -> float:
-    """Return the flow [L/min] of a speed [m/s] in a bore [mm]."""
-    return speed * 0.25 * math.pi * (inner_diameter / 1000.0) ** 2 * 60_000.0
-
-
-def _carried(inside: Insides, up: Point) -> Iterator[Carried]:
-    """Yield of each tube from which flow on it carries air down its steepest way."""
-    for bore in inside.bores:
-        steepest = max(
-            -dot(tangent(one, share), up)
-            for one in bore.pieces
-            for share in _shares(one)
-        )
-        slope = math.asin(min(1.0, max(0.0, steepest)))
-        diameter = 2.0 * inside.radius
-        yield Carried(
-            run=bore.name,
-            slope_deg=math.degrees(slope),
-            flow_l_min=flow_of(clearing_speed(diameter, slope), diameter),
-        )
-
-
-def _shares(piece: Straight | BendArc) -> Sequence[float]:
-    return (0.0,) if isinstance(piece, Straight) else (0.0, 0.25, 0.5, 0.75, 1.0)
 
 
 def _lowest(inside: Insides, up: Point) -> Stay | None:

@@ -59,20 +59,19 @@ def temperatures(
         for one, flow in zip(passages, flows, strict=True)
     ]
     moving = [at for at, flow in enumerate(flows) if abs(flow) > NO_FLOW]
-    places = {place: 0 for at in moving for place in ends[at]}
-    places = {place: number for number, place in enumerate(places)}
+    met = dict.fromkeys(place for at in moving for place in ends[at])
+    places = {place: number for number, place in enumerate(met)}
     rises = {at: warming(heats[at], abs(flows[at]), state) for at in moving}
     rows, right = np.zeros((len(places) + 1, len(places))), np.zeros(len(places) + 1)
     for at in moving:
-        start, end = (places[place] for place in ends[at])
-        size = abs(flows[at])
+        (start, end), size = (places[place] for place in ends[at]), abs(flows[at])
         rows[end, end] += size
         rows[end, start] -= size
         right[end] += size * rises[at]
     rows[-1, places[known[0]]], right[-1] = 1.0, known[1]
     found = np.linalg.lstsq(rows, right, rcond=None)[0].tolist()
-    warm: list[tuple[float, float] | None] = [None] * len(passages)
-    for at in moving:
-        before = found[places[ends[at][0]]]
-        warm[at] = (before, before + rises[at])
-    return warm
+    before = {at: found[places[ends[at][0]]] for at in moving}
+    return [
+        (before[at], before[at] + rises[at]) if at in before else None
+        for at in range(len(passages))
+    ]

@@ -14,7 +14,8 @@ from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import Array, Indices, Point, difference, norm, point
 from loopsolver.hydraulics.volumes import CUBIC_MM_PER_ML, fitting_paths, wet_parts
 from loopsolver.plan import Plan
-from loopsolver.scene.model import Component, Scene
+from loopsolver.scene.model import Component
+from loopsolver.scene.water import OpenPlace
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import BendArc, Straight, piece_length, pieces
 
@@ -73,12 +74,14 @@ class Bore:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenPort:
-    """A port to the air or to drain by, in a chamber."""
+    """A port or point to the air or to drain by, in a chamber.
 
-    name: str
+    `direction` is None for a point, which has no width.
+    """
+
     chamber: int
     position: Point
-    direction: Point
+    direction: Point | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +137,7 @@ def insides(plan: Plan) -> Insides:
     chambers = tuple(_chamber(part) for part in parts)
     bores = []
     for run in plan.runs:
-        chosen = run.chosen_candidate
+        chosen = run.tube_in_place
         if chosen is None:
             continue
         first, last = fitting_paths(plan.scene, chosen)
@@ -156,17 +159,15 @@ def insides(plan: Plan) -> Insides:
     return Insides(chambers=chambers, bores=tuple(bores), radius=radius)
 
 
-def opening(scene: Scene, inside: Insides, name: str) -> OpenPort | None:
-    """Return the port of that name as an opening; None where no tube leads to its part."""
-    port = scene.port(name)
+def opening(inside: Insides, place: OpenPlace | None) -> OpenPort | None:
+    """Return a place as an opening; None where no tube leads to its part."""
     names = [one.name for one in inside.chambers]
-    if port.component not in names:
+    if place is None or place.component not in names:
         return None
     return OpenPort(
-        name=name,
-        chamber=names.index(port.component),
-        position=port.position,
-        direction=port.direction,
+        chamber=names.index(place.component),
+        position=place.position,
+        direction=place.direction,
     )
 
 

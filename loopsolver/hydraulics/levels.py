@@ -30,11 +30,14 @@ _CUTS: Final = 40  # each way across a solid: shares are then true to a few in 1
 _MIDDLES: Final = (np.arange(_CUTS) + 0.5) / _CUTS - 0.5
 
 
-def ceiling(middle: Point, along: Point, radius: float, up: Point) -> float:
+def ceiling(middle: Point, along: Point | None, radius: float, up: Point) -> float:
     """Return the height of the highest point of a cross-section [mm].
 
-    ``p . up + r sqrt(1 - (t . up)^2)``: a disc across the direction t.
+    ``p . up + r sqrt(1 - (t . up)^2)``: a disc across the direction t; the point itself
+    where there is none.
     """
+    if along is None:
+        return dot(middle, up)
     return dot(middle, up) + radius * math.sqrt(max(0.0, 1.0 - dot(along, up) ** 2))
 
 

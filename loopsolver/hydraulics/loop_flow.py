@@ -3,17 +3,31 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from operator import attrgetter
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from loopsolver.errors import Fault, LoopsolverError, SceneError
-from loopsolver.hydraulics.band import NOTHING, Band, around, exactly
+from loopsolver.hydraulics.band import (
+    GREATEST,
+    LEAST,
+    MAIN,
+    NOTHING,
+    Band,
+    around,
+    exactly,
+)
 from loopsolver.hydraulics.heat import Heat, balanced, temperatures
 from loopsolver.hydraulics.liquids import LiquidState, limits_c, liquid_state
 from loopsolver.hydraulics.losses import TubeLoss, pump_pressure
-from loopsolver.hydraulics.network import Crossing, FlowNetwork, Passage, network
+from loopsolver.hydraulics.network import (
+    Crossing,
+    FlowNetwork,
+    Passage,
+    in_order,
+    network,
+    passed_by_all,
+)
 from loopsolver.hydraulics.passages import Ring, rings
 from loopsolver.scene.water import Coolant
 from loopsolver.tolerances import NO_FLOW, NO_HEAT
@@ -21,10 +35,6 @@ from loopsolver.words import in_commas
 
 if TYPE_CHECKING:
     from loopsolver.plan.file import Plan
-
-MAIN: Final[Callable[[Band], float]] = attrgetter("main")
-LEAST: Final[Callable[[Band], float]] = attrgetter("low")
-GREATEST: Final[Callable[[Band], float]] = attrgetter("high")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,12 +219,14 @@ def _check_temperature(plan: Plan, coolant: Coolant) -> None:
     least, most = limits_c(coolant)
     if not least < coolant.temperature_c < most:
         share = f" with {coolant.share:g} %" if coolant.share else ""
+        is_cold = coolant.temperature_c <= least
+        more = "; with more glycol it freezes at less" if is_cold else ""
         raise _fault(
             plan,
             "coolant.temperature",
             f"{coolant.temperature_c:g} °C",
             f"{math.ceil(least):g} to {most:g} °C, where {coolant.liquid}{share} is "
-            "liquid and its figures are known; with more glycol it freezes later",
+            f"liquid and its figures are known{more}",
         )
 
 
@@ -245,12 +257,11 @@ def _heats(plan: Plan, found: Sequence[Ring]) -> dict[str, float]:
 
 def _given(plan: Plan, ring: Ring) -> int:
     """Return the passage that is given its flow: the first pump, or what all pass."""
-    for at, one in enumerate(ring.passages):
-        if one.pump:
-            return at
-    for at in range(len(ring.passages)):
-        if not _leads_round([*ring.passages[:at], *ring.passages[at + 1 :]]):
-            return at
+    pumps = (at for at, one in enumerate(ring.passages) if one.pump)
+    given = next(pumps, None)
+    given = passed_by_all(ring.passages) if given is None else given
+    if given is not None:
+        return given
     raise _fault(
         plan,
         "coolant.flow",
@@ -258,18 +269,6 @@ def _given(plan: Plan, ring: Ring) -> int:
         "the pump's curve, pump = [[flow, pressure], ...] in its "
         "[components.NAME.water] table",
     )
-
-
-def _leads_round(passages: Sequence[Passage]) -> bool:
-    """Whether one can come back to a place along passages, from start to end."""
-    left = list(passages)
-    while left:
-        ends = {one.end for one in left}
-        onward = [one for one in left if one.start in ends]
-        if len(onward) == len(left):
-            return True
-        left = onward
-    return False
 
 
 def _ring_flow(
@@ -282,23 +281,11 @@ def _ring_flow(
     flow: float | None,
 ) -> RingFlow:
     """Return how the coolant goes round one circuit."""
-    is_pumped = flow is None and any(one.pump for one in ring.passages)
-    stated = coolant.flow_l_min if flow is None else flow
-    if not is_pumped and stated is None:
-        raise _fault(
-            plan,
-            "coolant.flow",
-            f"nothing, and no pump curve in {in_commas(ring.parts)}",
-            "the flow in L/min here or as --flow, or the pump's curve, pump = [[flow, "
-            "pressure], ...] in its [components.NAME.water] table",
-        )
+    stated = _stated(plan, ring, coolant) if flow is None else flow
     given = _given(plan, ring)
     net = network(ring.passages, given=given, state=state)
-    if is_pumped:
-        crossings = net.crossings(MAIN)
-        settled = _settled(net, crossings)
-    else:
-        crossings, settled = (), exactly(stated or 0.0)
+    crossings = net.crossings(MAIN) if stated is None else ()
+    settled = net.settled(crossings) if stated is None else exactly(stated)
     pressure = Band(
         low=net.loop_pressure(settled.main, LEAST),
         main=net.loop_pressure(settled.main, MAIN),
@@ -317,26 +304,19 @@ def _ring_flow(
     )
 
 
-def _settled(net: FlowNetwork, crossings: Sequence[Crossing]) -> Band:
-    """Return the flow at which a loop stays that starts from nothing [L/min].
-
-    Its band is that of the nearest such flow where all losses are the greatest, or the
-    least, that they may be.
-    """
-    steady = [one.flow for one in crossings if one.is_steady]
-    if not steady:
-        msg = "the pumps give nothing: they push against each other, or their curves are 0"
-        raise LoopsolverError(msg)
-    flow = steady[0]
-    others = [
-        min(
-            (one.flow for one in net.crossings(choose) if one.is_steady),
-            key=lambda other: abs(other - flow),
-            default=flow,
-        )
-        for choose in (GREATEST, LEAST)
-    ]
-    return around(flow, others)
+def _stated(plan: Plan, ring: Ring, coolant: Coolant) -> float | None:
+    """Return the flow that the scene states [L/min]; None where pumps make it."""
+    if any(one.pump for one in ring.passages):
+        return None
+    if coolant.flow_l_min is not None:
+        return coolant.flow_l_min
+    raise _fault(
+        plan,
+        "coolant.flow",
+        f"nothing, and no pump curve in {in_commas(ring.parts)}",
+        "the flow in L/min here or as --flow, or the pump's curve, pump = [[flow, "
+        "pressure], ...] in its [components.NAME.water] table",
+    )
 
 
 def _passage_flows(
@@ -365,22 +345,39 @@ def _passage_flows(
         if any(own) and not is_stranded
     ] or [[None] * len(flows)]
     return tuple(
-        PassageFlow(
-            passage=net.passages[at],
-            state=net.state,
+        _passage_flow(
+            net.passages[at],
+            net.state,
             flow=flows[at],
-            drop=net.passages[at].drop(abs(flows[at]), net.state)
-            if abs(flows[at]) > NO_FLOW
-            else NOTHING,
-            pumped=pump_pressure(net.passages[at].pump, flows[at])
-            if net.passages[at].pump
-            else 0.0,
             of=pressure.main,
             heat=own[at] if heats else None,
-            before=_warmth([each[at] for each in warm], 0),
-            after=_warmth([each[at] for each in warm], 1),
+            warm=[each[at] for each in warm],
         )
-        for at in _in_order(net.passages, flows, given)
+        for at in in_order(net.passages, flows, given)
+    )
+
+
+def _passage_flow(
+    passage: Passage,
+    state: LiquidState,
+    *,
+    flow: float,
+    of: float,
+    heat: float | None,
+    warm: Sequence[tuple[float, float] | None],
+) -> PassageFlow:
+    """Return a tube or part with the coolant in it, warm as it is told for each flow."""
+    size = abs(flow)
+    return PassageFlow(
+        passage=passage,
+        state=state,
+        flow=flow,
+        drop=passage.drop(size, state) if size > NO_FLOW else NOTHING,
+        pumped=pump_pressure(passage.pump, flow) if passage.pump else 0.0,
+        of=of,
+        heat=heat,
+        before=_warmth(warm, 0),
+        after=_warmth(warm, 1),
     )
 
 
@@ -392,27 +389,6 @@ def _flows_in_band(net: FlowNetwork, settled: Band) -> Iterator[list[float]]:
         (settled.high, LEAST),
     ):
         yield net.flows(flow, choose).tolist()
-
-
-def _in_order(
-    passages: Sequence[Passage], flows: Sequence[float], given: int
-) -> list[int]:
-    """Return the passages as the coolant comes to them, from a given one on."""
-    order: list[int] = []
-    waiting = [*range(len(passages) - 1, -1, -1), given]
-    while waiting:
-        at = waiting.pop()
-        if at in order:
-            continue
-        order.append(at)
-        here = passages[at].end if flows[at] >= 0.0 else passages[at].start
-        onward = [
-            other
-            for other, (one, flow) in enumerate(zip(passages, flows, strict=True))
-            if here == (one.start if flow >= 0.0 else one.end)
-        ]
-        waiting += reversed(onward)
-    return order
 
 
 def _warmth(told: Sequence[tuple[float, float] | None], end: int) -> Band | None:

@@ -17,8 +17,9 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.vectors import Array
-from loopsolver.hydraulics.band import NOTHING, Band
+from loopsolver.hydraulics.band import GREATEST, LEAST, NOTHING, Band, around
 from loopsolver.hydraulics.liquids import LiquidState
 from loopsolver.hydraulics.losses import Loss, pump_pressure
 from loopsolver.scene.water import Curve, CurvePoint, rising_stretches
@@ -193,6 +194,30 @@ class FlowNetwork:
                 found.append(Crossing(flow=flow, is_steady=first[1] > last[1]))
         return tuple(found)
 
+    def settled(self, crossings: Sequence[Crossing]) -> Band:
+        """Return the flow at which a loop stays that starts from nothing [L/min].
+
+        Its band is that of the nearest such flow where all losses are the greatest, or the
+        least, that they may be.
+        """
+        steady = [one.flow for one in crossings if one.is_steady]
+        if not steady:
+            msg = (
+                "the pumps give nothing: they push against each other, or their curves "
+                "are 0"
+            )
+            raise LoopsolverError(msg)
+        flow = steady[0]
+        others = [
+            min(
+                (one.flow for one in self.crossings(choose) if one.is_steady),
+                key=lambda other: abs(other - flow),
+                default=flow,
+            )
+            for choose in (GREATEST, LEAST)
+        ]
+        return around(flow, others)
+
 
 def _root(
     surplus: Callable[[float], float], one: CurvePoint, other: CurvePoint
@@ -267,3 +292,48 @@ def _circle(
         row[at] = 1.0 if passages[at].start == earlier else -1.0
         place = earlier
     return row
+
+
+def passed_by_all(passages: Sequence[Passage]) -> int | None:
+    """Return the first passage that has all of the flow round; None where none has."""
+    return next(
+        (
+            at
+            for at in range(len(passages))
+            if not _leads_round([*passages[:at], *passages[at + 1 :]])
+        ),
+        None,
+    )
+
+
+def _leads_round(passages: Sequence[Passage]) -> bool:
+    """Whether one can come back to a place along passages, from start to end."""
+    left = list(passages)
+    while left:
+        ends = {one.end for one in left}
+        onward = [one for one in left if one.start in ends]
+        if len(onward) == len(left):
+            return True
+        left = onward
+    return False
+
+
+def in_order(
+    passages: Sequence[Passage], flows: Sequence[float], given: int
+) -> list[int]:
+    """Return the passages as the coolant comes to them, from a given one on."""
+    order: list[int] = []
+    waiting = [*range(len(passages) - 1, -1, -1), given]
+    while waiting:
+        at = waiting.pop()
+        if at in order:
+            continue
+        order.append(at)
+        here = passages[at].end if flows[at] >= 0.0 else passages[at].start
+        onward = [
+            other
+            for other, (one, flow) in enumerate(zip(passages, flows, strict=True))
+            if here == (one.start if flow >= 0.0 else one.end)
+        ]
+        waiting += reversed(onward)
+    return order

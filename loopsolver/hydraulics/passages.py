@@ -192,12 +192,12 @@ def _ring(scene: Scene, runs: Sequence[PlannedRun], like_water: CurveLoss) -> Ri
             part.name for part in on_it if part.name not in {*known, *unclear}
         ),
         unclear=tuple(unclear),
-        unlaid=tuple(run.name for run in runs if run.chosen_candidate is None),
+        unlaid=tuple(run.name for run in runs if run.tube_in_place is None),
     )
 
 
 def _tube_passage(run: PlannedRun, places: Mapping[str, str], scene: Scene) -> Passage:
-    laid = run.chosen_candidate
+    laid = run.tube_in_place
     return Passage(
         name=run.name,
         is_tube=True,

@@ -200,25 +200,32 @@ def summits(stand: Upright, cut: Slices, out: OpenPort | None) -> Summits:
         )
         graph.joined[out.chamber].append(len(graph.heights) - 1)
     knots, leaf = _tree(graph)
-    slice_leaf = np.zeros(len(cut.at), dtype=int)
-    for bore, laid in enumerate(marks):
-        which = np.flatnonzero(cut.bore == bore)
-        along = cut.piece[which] + cut.at[which]
-        places = np.clip(
-            np.searchsorted([at for at, _ in laid], along), 1, len(laid) - 1
-        )
-        for number, place in zip(which, places, strict=True):
-            lower, upper = laid[place - 1][1], laid[place][1]
-            high = upper if graph.heights[upper] > graph.heights[lower] else lower
-            slice_leaf[number] = leaf[high]
+    higher = _higher_marks(graph.heights, marks, cut)
     return Summits(
         stand=stand,
         cut=cut,
         out=out,
         knots=knots,
         chamber_leaf=np.array(leaf[:count], dtype=int),
-        slice_leaf=slice_leaf,
+        slice_leaf=np.array(leaf, dtype=int)[higher],
     )
+
+
+def _higher_marks(
+    heights: Sequence[float], marks: Sequence[list[tuple[float, int]]], cut: Slices
+) -> Indices:
+    """Return the higher of the two marks between which each slice lies (n,)."""
+    higher = np.zeros(len(cut.at), dtype=int)
+    tall = np.array(heights)
+    for bore, laid in enumerate(marks):
+        which = np.flatnonzero(cut.bore == bore)
+        along = cut.piece[which] + cut.at[which]
+        after = np.searchsorted([at for at, _ in laid], along)
+        place = np.array([mark for _, mark in laid], dtype=int)
+        after = np.clip(after, 1, len(laid) - 1)
+        lower, upper = place[after - 1], place[after]
+        higher[which] = np.where(tall[upper] > tall[lower], upper, lower)
+    return higher
 
 
 def _lay_bores(graph: _SummitGraph, stand: Upright) -> list[list[tuple[float, int]]]:

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array, Point, unit
+from loopsolver.geometry.vectors import Array, Point, cross, dot, unit
 from loopsolver.hydraulics.insides import Insides, OpenPort, Slices, slices
 from loopsolver.hydraulics.levels import standing
 from loopsolver.hydraulics.pockets import Pocket, filled_up, pockets, poured
@@ -42,6 +42,16 @@ class Lie:
 
     down: tuple[Side, ...]
     up: Point
+
+    def sides(self, used: Sides) -> Sides:
+        """Return right, away and up of whoever looks at a machine that lies so.
+
+        `used` are those of the machine as it is used.
+        """
+        ways = (used.right, used.away, used.up)
+        level = max(ways, key=lambda way: -abs(dot(way, self.up)))
+        away = unit(cross(self.up, level))
+        return Sides(right=unit(cross(away, self.up)), away=away, up=self.up)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -75,7 +75,7 @@ def wet_parts(plan: Plan) -> tuple[Component, ...]:
 def volumes(plan: Plan) -> Volumes:
     """Return what the loop of a plan holds, its chosen tubes taken."""
     inner = plan.scene.tube.inner_diameter
-    chosen = [(run.name, run.chosen_candidate) for run in plan.runs]
+    chosen = [(run.name, run.tube_in_place) for run in plan.runs]
     laid = [(name, one) for name, one in chosen if one is not None]
     bores = (
         norm(difference(b, a))

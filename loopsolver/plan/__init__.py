@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loopsolver.plan.assembly import planned_scene
+from loopsolver.plan.composing import planned_scene
 from loopsolver.plan.effects import Effect, effects
 from loopsolver.plan.file import Plan
 from loopsolver.plan.model import LoopSummary, PlannedRun, Touch, WouldFit

@@ -23,7 +23,14 @@ from loopsolver.plan.document import (
 )
 from loopsolver.plan.fault_words import breach_words, figure, total_words
 from loopsolver.plan.ranking import RANKINGS
-from loopsolver.plan.record import candidate_document, candidate_of, is_total, total_of
+from loopsolver.plan.record import (
+    built_of,
+    candidate_document,
+    candidate_of,
+    is_total,
+    table_rows,
+    total_of,
+)
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.rules import drawn, unbendable
 from loopsolver.scene.circuit import possible_runs
@@ -31,6 +38,7 @@ from loopsolver.scene.findings import Finding
 from loopsolver.scene.lines import KeyPath
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import NO_ROUNDING, WRITTEN
+from loopsolver.tube.centreline import Centreline
 from loopsolver.words import quoted
 
 _LONGEST_FOUND: Final = 60
@@ -119,7 +127,8 @@ def faults_inside(document: PlanDocument, lengths: Lengths) -> Iterator[Finding]
             for one in _candidate_faults(candidate, index + 1, lengths)
         ]
         order = () if wrong or by not in RANKINGS else _order_faults(run, by=by)
-        for one in (*_choice_faults(run), *wrong, *order):
+        built = _built_faults(run, lengths)
+        for one in (*_choice_faults(run), *wrong, *order, *built):
             yield one.below(("runs", place))
 
 
@@ -147,16 +156,9 @@ def _candidate_faults(
         wanted = f"{place}, its place"
         yield Finding(path=("rank",), found=str(document.rank), wanted=wanted)
     candidate = candidate_of(document)
-    tube = drawn(candidate.centreline)
-    shapeless = [breach_words(one, lengths) for one in unbendable(tube)]
-    shortest = min(tube.straights.tolist())
-    if not shapeless and shortest < -WRITTEN:
-        radius = f"bends of radius {lengths.exact(document.bend_radius)}"
-        found = f"a leg {lengths.exact(-shortest)} too short for its bends"
-        shapeless = [(found, f"legs that leave room for {radius}")]
+    shapeless = _shape_faults(candidate.centreline, lengths)
     if shapeless:
-        for found, wanted in shapeless:
-            yield Finding(path=("vertices",), found=found, wanted=wanted)
+        yield from shapeless
         return
     said = document.model_dump(by_alias=True)
     given = candidate_document(candidate, rank=place).told()
@@ -165,6 +167,38 @@ def _candidate_faults(
         yield Finding(path=("elbows",), found=str(said["elbows"]), wanted=wanted)
     for key in ("departures", "bends", "planes", "length", "blank", "bend_table"):
         yield from _differences(said.get(key, ()), given.get(key, []), (key,), lengths)
+
+
+def _shape_faults(line: Centreline, lengths: Lengths) -> list[Finding]:
+    """Return why vertices make no tube; nothing where they do."""
+    tube = drawn(line)
+    shapeless = [breach_words(one, lengths) for one in unbendable(tube)]
+    shortest = min(tube.straights.tolist())
+    if not shapeless and shortest < -WRITTEN:
+        radius = f"bends of radius {lengths.exact(line.radius)}"
+        found = f"a leg {lengths.exact(-shortest)} too short for its bends"
+        shapeless = [(found, f"legs that leave room for {radius}")]
+    return [
+        Finding(path=("vertices",), found=found, wanted=wanted)
+        for found, wanted in shapeless
+    ]
+
+
+def _built_faults(run: RunDocument, lengths: Lengths) -> Iterator[Finding]:
+    """Yield where the table of a built tube is not that of its vertices."""
+    document, built = run.built, built_of(run)
+    if document is None or built is None:
+        return
+    if math.isnan(built.centreline.radius):
+        wanted = "the radius of its bends, as the run has no candidate to tell it"
+        yield Finding(path=("built", "bend_radius"), found="nothing", wanted=wanted)
+        return
+    faults = _shape_faults(built.centreline, lengths)
+    if not faults:
+        rows = document.model_dump(by_alias=True)["bend_table"]
+        given = [row.told() for row in table_rows(built.table)]
+        faults = list(_differences(rows, given, ("bend_table",), lengths))
+    yield from (one.below(("built",)) for one in faults)
 
 
 def _differences(
@@ -311,7 +345,8 @@ def port_faults(document: PlanDocument) -> Iterator[Finding]:
     """Yield which runs join other ports than their candidates, known to be right."""
     for place, run in enumerate(document.runs):
         for key, port, end in (("from", run.from_port, 0), ("to", run.to_port, -1)):
-            ports = (one.ends[end].port for one in run.candidates if one.ends)
+            tubes = (*run.candidates, *((run.built,) if run.built else ()))
+            ports = (one.ends[end].port for one in tubes if one.ends)
             own = tuple(dict.fromkeys(ports))
             if own and port not in own:
                 path, wanted = ("runs", place, key), " or ".join(own)

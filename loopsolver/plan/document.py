@@ -23,6 +23,7 @@ LONGEST: Final = 1e6
 _UNLESS_EMPTY: Final = frozenset(
     {
         "angle",
+        "built",
         "departures",
         "in_the_way",
         "kept",
@@ -162,10 +163,15 @@ class CandidateDocument(_Document):
     """the developed length [mm]"""
 
     blank: LengthMm
-    """the developed length plus the trim allowance at both ends [mm]"""
+    """the length of tube that is needed, plus the trim allowance at both ends [mm]"""
 
     trim_allowance: LengthMm
     """what is left over at each end until the bends are done [mm]"""
+
+    take_up: Figure = Field(default=1.0, gt=0.0)
+    """how much tube a bend takes up, as a share of its arc: 1 unless test bends say
+    otherwise
+    """
 
     gap: Coordinate
     """the least gap [mm], below 0 where things overlap"""
@@ -194,6 +200,34 @@ class CandidateDocument(_Document):
 
     bend_table: tuple[BendRowDocument, ...] = Field(min_length=1)
     """one row a bend, and the closing straight in a row of its own"""
+
+
+class BuiltDocument(_Document):
+    """A tube as it was bent and measured, where it lies in the case."""
+
+    bend_table: tuple[BendRowDocument, ...] = Field(min_length=1)
+    """as it was measured: one row a bend, and the closing straight in a row of its own"""
+
+    vertices: tuple[PositionMm, ...] = Field(min_length=2)
+    """tube end, bend vertices in order, other tube end: at least two points [x, y, z]
+    [mm]
+    """
+
+    bend_radius: Figure | None = Field(default=None, gt=0.0, le=LONGEST)
+    """the centre-line radius of every bend, above 0 [mm]; left out: that of the
+    candidate that it was bent from
+    """
+
+    gap: Coordinate | None = None
+    """the least gap [mm], below 0 where things overlap"""
+
+    nearest: NearestDocument | None = None
+    """the thing that the gap is to: its name and where"""
+
+    ends: tuple[EndDocument, ...] = Field(default=(), max_length=2)
+    """what holds the tube's two ends; left out: as of the candidate that it was bent
+    from
+    """
 
 
 class InTheWayDocument(_Document):
@@ -237,6 +271,9 @@ class RunDocument(_Document):
 
     candidates: tuple[CandidateDocument, ...]
     """the candidates, best first"""
+
+    built: BuiltDocument | None = None
+    """the tube as it was built, used in place of the chosen candidate"""
 
 
 class WouldFitDocument(_Document):

@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.plan.file import Plan
-from loopsolver.plan.model import PlannedRun
+from loopsolver.plan.model import AS_BUILT, PlannedRun
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -42,20 +42,23 @@ class Effect:
 def effects(plan: Plan) -> tuple[Effect, ...]:
     """Return what choosing each candidate of each run would do to the others.
 
-    As few other runs move as possible; runs without a chosen candidate take no part.
+    As few other runs move as possible; runs without a chosen candidate take no part. A
+    built tube moves for nobody, and nothing is said of its run's candidates.
     """
-    runs = [run for run in plan.runs if run.chosen is not None]
-    if any(len(one.ends) != 2 for run in runs for one in run.candidates):
+    runs = [run for run in plan.runs if run.tube_in_place is not None]
+    if any(len(one.ends) != 2 for run in runs for _, one in _open(run)):
         return ()
     pool, places = _pool(plan.scene, runs)
     stay = {
         places[route][0]: route
         for route in places
-        if places[route][1] == runs[places[route][0]].chosen
+        if places[route][1] == runs[places[route][0]].rank_in_place
     }
     mover = _Mover(pool, stay)
     found = []
     for tried, (number, rank) in places.items():
+        if rank == AS_BUILT:
+            continue
         routes = mover.beside(tried)
         moved = None
         if routes is not None:
@@ -66,6 +69,13 @@ def effects(plan: Plan) -> tuple[Effect, ...]:
             )
         found.append(Effect(run=runs[number].name, rank=rank, moved=moved))
     return tuple(found)
+
+
+def _open(run: PlannedRun) -> Iterable[tuple[int, Candidate]]:
+    """Return what may still be chosen of a run, by rank: of a built one that alone."""
+    if run.built is not None:
+        return ((AS_BUILT, run.built),)
+    return enumerate(run.candidates, start=1)
 
 
 def _pool(
@@ -84,7 +94,7 @@ def _pool(
     pool = RoutePool(tube_radius=scene.tube.radius, clearance=scene.rules.clearance)
     places: dict[int, tuple[int, int]] = {}
     for number, run in enumerate(runs):
-        for rank, candidate in enumerate(run.candidates, start=1):
+        for rank, candidate in _open(run):
             route = router.route(number, candidate)
             pool.add([route])
             places.setdefault(pool.number_of(route), (number, rank))

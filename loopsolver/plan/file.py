@@ -167,7 +167,7 @@ class Plan:
             If the scene, though unchanged, can no longer be read.
         """
         path, file = Path(path), str(path)
-        document, is_edited = _document_in(path)
+        document, is_edited = document_in(path)
         scene_path = path.parent / document.scene
         scene = _unchanged_scene(path, scene_path, document)
         lengths = lengths_for(scene.units)
@@ -207,7 +207,7 @@ def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
         raise OutputError(msg)
 
 
-def _document_in(path: Path) -> tuple[PlanDocument, bool]:
+def document_in(path: Path) -> tuple[PlanDocument, bool]:
     """Return what stands in a plan file, and whether more than choices was changed."""
     plain = plain_values(_bytes_of(path), file=str(path))
     document = parsed(plain, file=str(path))
@@ -251,7 +251,7 @@ def _unchanged_scene(path: Path, scene: Path, document: PlanDocument) -> Scene:
 def _is_plan(path: Path) -> bool:
     """Tell whether a file is a plan as loopsolver wrote it, but for what is chosen."""
     try:
-        _, is_edited = _document_in(path)
+        _, is_edited = document_in(path)
     except PlanError:
         return False
     return not is_edited

@@ -26,7 +26,7 @@ from loopsolver.routing.ends import (
     runs_through,
 )
 from loopsolver.routing.inspection import misplaced_ends
-from loopsolver.routing.judge import Judge, judged, make_judge_of_written
+from loopsolver.routing.judge import Judge, gap_around, judged, make_judge_of_written
 from loopsolver.routing.loop.ports import as_routed, port_pairs, with_ports
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.routing.rules import Breach
@@ -61,7 +61,8 @@ def judged_afresh(
     """Return the runs of a plan, the candidates that are used judged against the scene.
 
     Where two things are equally near to a tube, the one that is measured afresh takes
-    the place of the one that stood there. Candidates that are not used stay unjudged.
+    the place of the one that stood there. Candidates that are not used stay unjudged;
+    tubes as built are judged always.
 
     Raises
     ------
@@ -79,15 +80,51 @@ def judged_afresh(
         for rank in used(run):
             candidate, wrong = court.judged(candidates[rank - 1])
             candidates[rank - 1] = candidate
-            faults += [
-                replace(one, wanted=f"{one.wanted} (run {run.name!r})").below(
-                    ("runs", place, "candidates", rank - 1)
-                )
-                for one in wrong
-            ]
-        found.append(replace(run, candidates=tuple(candidates)))
+            here = ("runs", place, "candidates", rank - 1)
+            faults += _of_run(run, wrong, here)
+        built = run.built
+        if built is not None:
+            built, wrong = court.judged_built(run, built)
+            faults += _of_run(run, wrong, ("runs", place, "built"))
+        found.append(replace(run, candidates=tuple(candidates), built=built))
     raise_any(faults, file=file)
     return tuple(found)
+
+
+def built_afresh(
+    run: PlannedRun, tube: Candidate, scene: Scene, *, file: str, path: KeyPath
+) -> Candidate:
+    """Return a built tube of a run as it lies in a scene that may have changed since.
+
+    Parameters
+    ----------
+    run : PlannedRun
+        As it stands in the file.
+    tube : Candidate
+        The built tube; its gap is measured.
+    scene : Scene
+        One that has the run.
+    path : KeyPath
+        Where the built tube stands in the file.
+
+    Raises
+    ------
+    PlanError
+        If the scene does not offer it its ports and fittings any more.
+    """
+    court = _Court(as_routed(scene), requests_of(scene)[run.name])
+    unmeasured = replace(tube.gap, distance=math.nan)
+    built, wrong = court.judged_built(run, replace(tube, gap=unmeasured))
+    raise_any(_of_run(run, wrong, path), file=file)
+    return built
+
+
+def _of_run(
+    run: PlannedRun, wrong: Iterable[Finding], path: KeyPath
+) -> Iterator[Finding]:
+    """Yield findings below a place in the file, with the name of their run."""
+    for one in wrong:
+        yield replace(one, wanted=f"{one.wanted} (run {run.name!r})").below(path)
 
 
 class _Court:
@@ -131,6 +168,41 @@ class _Court:
             return candidate, faults
         return _with_gap(judge, candidate, verdict.gap, lengths)
 
+    def judged_built(
+        self, run: PlannedRun, built: Candidate
+    ) -> tuple[Candidate, list[Finding]]:
+        """Return a tube as built with its ends and gap as they are, and what disagrees.
+
+        It is what it is: neither its seats nor the rules are asked of it. A gap that is
+        no number was not measured yet.
+        """
+        told = built if built.ends else replace(built, ends=self._first_ends(run))
+        faults = list(self._port_faults(told))
+        if faults:
+            return built, faults
+        choices, wrong = self._choices(told.ends)
+        if len(choices) != 2:
+            return built, wrong
+        first, last = choices
+        judge = self._judge(told, first, last)
+        fresh = gap_around(judge, built.centreline)
+        said = built.gap.distance
+        if abs(said - fresh.distance) > _GAP:
+            exact = self._lengths.exact
+            wanted = f"{exact(fresh.distance)}, to {fresh.name!r}"
+            faults = [Finding(path=("gap",), found=exact(said), wanted=wanted)]
+        return replace(built, gap=fresh, ends=(first.fitting, last.fitting)), faults
+
+    def _first_ends(self, run: PlannedRun) -> tuple[EndFitting, ...]:
+        """Return what holds a tube's ends where its file says nothing of them."""
+        ports = [self._scene.port(name) for name in (run.from_port, run.to_port)]
+        choices = (
+            end_choice(self._scene, port, fitting, outlets(port, fitting)[0])
+            for port in ports
+            for fitting in port.fittings[:1]
+        )
+        return tuple(choice.fitting for choice in choices)
+
     def _port_faults(self, candidate: Candidate) -> Iterator[Finding]:
         """Yield where a candidate's ends are not on ports that the scene offers."""
         if len(candidate.ends) != 2:
@@ -158,6 +230,10 @@ class _Court:
             wanted = f"{exact(tube.trim_allowance)}, as in the scene"
             found = exact(candidate.trim_allowance)
             yield Finding(path=("trim_allowance",), found=found, wanted=wanted)
+        if abs(candidate.take_up - tube.take_up) > WRITTEN:
+            wanted = f"{tube.take_up:.4f}, as the scene's test bends say"
+            found = f"{candidate.take_up:.4f}"
+            yield Finding(path=("take_up",), found=found, wanted=wanted)
         if self._radius(candidate) is None:
             wanted = f"{' or '.join(map(exact, self._radii))}, as in the scene"
             found = exact(candidate.centreline.radius)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 from loopsolver.errors import PlanError
 from loopsolver.geometry.vectors import Point
@@ -10,6 +11,9 @@ from loopsolver.routing.control import Ended
 from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.problem import Candidate
 from loopsolver.words import numbered
+
+AS_BUILT: Final = 0
+"""Stands where ranks do for the tube as it was built: no candidate has this rank."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +36,9 @@ class PlannedRun:
         as they are chosen.
     refused : int
         Routes of the search that failed the independent check; 0 unless it is at fault.
+    built : Candidate or None
+        The tube as it was bent and measured, where one was kept. It need not sit in its
+        fittings to the hundredth, nor keep the rules that candidates keep.
     """
 
     name: str
@@ -42,20 +49,38 @@ class PlannedRun:
     why: str | None = None
     in_the_way: tuple[InTheWay, ...] = ()
     refused: int = 0
+    built: Candidate | None = None
 
     @property
     def chosen_candidate(self) -> Candidate | None:
         """The chosen candidate, or None."""
         return None if self.chosen is None else self.candidates[self.chosen - 1]
 
+    @property
+    def tube_in_place(self) -> Candidate | None:
+        """The tube as built, else the chosen candidate, or None."""
+        return self.built or self.chosen_candidate
+
+    @property
+    def rank_in_place(self) -> int | None:
+        """`AS_BUILT` where there is a built tube, else the chosen rank, or None."""
+        return self.chosen if self.built is None else AS_BUILT
+
+    @property
+    def ranks(self) -> tuple[int, ...]:
+        """The ranks of its candidates, best first."""
+        return tuple(range(1, len(self.candidates) + 1))
+
     def candidate(self, rank: int) -> Candidate:
-        """Return the candidate of that rank, counted from 1.
+        """Return the candidate of that rank, counted from 1; `AS_BUILT` is the built tube.
 
         Raises
         ------
         PlanError
             If the run has no such candidate; the message says how many it has.
         """
+        if rank == AS_BUILT and self.built is not None:
+            return self.built
         if not 1 <= rank <= len(self.candidates):
             held = numbered(len(self.candidates), "candidate")
             msg = f"run {self.name!r} has no candidate {rank}; it has {held}"
@@ -69,6 +94,7 @@ class PlannedRun:
             from_port=self.to_port,
             to_port=self.from_port,
             candidates=tuple(one.from_other_end() for one in self.candidates),
+            built=None if self.built is None else self.built.from_other_end(),
         )
 
 

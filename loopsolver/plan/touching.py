@@ -50,6 +50,8 @@ def ways_out(plan: Plan, touch: Touch) -> tuple[tuple[str, int], ...]:
     """
     found: list[tuple[str, int]] = []
     for name in (touch.first, touch.second):
+        if plan.run(name).built is not None:  # what is built is not chosen anew
+            continue
         others = [line for other, line in _chosen(plan) if other != name]
         for rank, candidate in enumerate(plan.run(name).candidates, start=1):
             if _clears(plan.scene, candidate.centreline, others):
@@ -72,7 +74,7 @@ def _chosen(plan: Plan) -> list[tuple[str, Centreline]]:
     return [
         (run.name, candidate.centreline)
         for run in plan.runs
-        if (candidate := run.chosen_candidate) is not None
+        if (candidate := run.tube_in_place) is not None
     ]
 
 

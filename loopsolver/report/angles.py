@@ -25,10 +25,11 @@ def short(angle_deg: float) -> str:
 def degrees(angle_deg: float) -> str:
     """Return an angle with its unit in full, for a sentence on a screen.
 
-    >>> degrees(90.0), degrees(37.25)
-    ('90 degrees', '37.2 degrees')
+    >>> degrees(90.0), degrees(37.25), degrees(1.0)
+    ('90 degrees', '37.2 degrees', '1 degree')
     """
-    return f"{short(angle_deg)} degrees"
+    amount = short(angle_deg)
+    return f"{amount} degree" if amount == "1" else f"{amount} degrees"
 
 
 def degree_sign(angle_deg: float) -> str:
@@ -38,6 +39,17 @@ def degree_sign(angle_deg: float) -> str:
     ('90°', '-33.7°', '0°')
     """
     return f"{short(angle_deg)}°"
+
+
+def settable(angle_deg: float) -> str:
+    """Return an angle as a hand can set it by a template: to half a degree, bare.
+
+    Common practice, no source.
+
+    >>> settable(93.35), settable(96.3158), settable(90.0)
+    ('93.5', '96.5', '90')
+    """
+    return short(0.5 * round(2.0 * angle_deg))
 
 
 def angles(angles_deg: Sequence[float]) -> str:

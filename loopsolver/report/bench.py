@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from loopsolver.lengths import Lengths
 from loopsolver.plan.model import PlannedRun
@@ -15,6 +16,7 @@ from loopsolver.tube.bench_doubts import (
     FineTurn,
     HeatInBend,
     HeatInFitting,
+    NoBend,
     NothingToTrim,
     ShortHold,
     ShortStraight,
@@ -81,6 +83,15 @@ class DoubtWords:
     def short(self) -> str:
         """What little there is room for beside a picture."""
         return _with_place(self.kind, self.where)
+
+
+NO_BEND: Final = DoubtWords(
+    kind=NoBend.kind,
+    what="no bend to give way between two fixed parts (MIL-H-8891A, 3.11.4.5)",
+    where="",
+    remedy="take a candidate with a bend, or hold a part softly",
+)
+"""What is doubtful about a straight tube."""
 
 
 def _with_place(what: str, where: str) -> str:
@@ -151,6 +162,8 @@ def _doubt_words(
                 f"which the last end lies {text(doubt.miss)} off"
             )
             remedy = "bend it flat if the fittings bear that, or take another candidate"
+        case NoBend():
+            return NO_BEND
     return DoubtWords(kind=doubt.kind, what=what, where=where, remedy=remedy)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
@@ -10,6 +11,12 @@ from loopsolver.lengths import Lengths, fixed, lengths_for
 from loopsolver.plan.model import PlannedRun
 from loopsolver.report.angles import rotation
 from loopsolver.report.bench import end_names
+from loopsolver.report.bent_tube import (
+    growth_sentences,
+    hold_at,
+    springback_words,
+    wall_sentences,
+)
 from loopsolver.report.stock import over_stock, stock_help
 from loopsolver.report.text_table import TextTable
 from loopsolver.report.turns import way_in_plane
@@ -83,6 +90,7 @@ class Setup:
             self.candidate.table,
             trim_allowance=self.candidate.trim_allowance,
             outer_diameter=self.tube.outer_diameter,
+            take_up=self.candidate.take_up,
         )
 
 
@@ -115,7 +123,7 @@ def stock_sentences(setup: Setup) -> Iterator[str]:
         f"{text(candidate.centreline.radius)} to the centre line."
     )
     yield (
-        f"Cut a blank of {text(candidate.blank)}: {text(candidate.length)} of finished "
+        f"Cut a blank of {text(candidate.blank)}: {text(candidate.finished)} of finished "
         f"tube and {text(trim)} of trim allowance at each end."
     )
     over = over_stock(candidate, tube)
@@ -131,34 +139,44 @@ def stock_sentences(setup: Setup) -> Iterator[str]:
         )
     yield (
         f"When all bends are done, trim at {text(trim)} and at "
-        f"{text(trim + candidate.length)} from the blank's first end."
+        f"{text(trim + candidate.finished)} from the blank's first end."
     )
+
+
+def bend_sentences(setup: Setup) -> Iterator[str]:
+    """Yield what bending does to the tube, and what warmth does to it later."""
+    candidate, tube, lengths = setup.candidate, setup.tube, setup.lengths
+    if candidate.bends:
+        yield from wall_sentences(tube, candidate.centreline.radius, lengths)
+        yield from springback_words(tube, candidate.table, lengths)
+    first, *_, last = candidate.centreline.vertices
+    yield from growth_sentences(tube, math.dist(first, last), lengths)
 
 
 def plane_table(setup: Setup, stretch: PlaneStretch) -> TextTable:
     """Return the bends of one plane, a row each."""
     first = stretch.first
     bends = setup.candidate.table.bends[first - 1 : stretch.last]
-    rows = [
-        (
-            str(number),
-            setup.lengths.number(bend.straight),
-            rotation(bend.rotation_deg),
-            fixed(bend.angle_deg, 1),
-            "" if number == first else way_in_plane(bend, number=number),
-        )
+    columns = {
+        "bend": [str(number) for number in range(first, stretch.last + 1)],
+        f"straight\n{setup.lengths.unit}": [
+            setup.lengths.number(bend.straight) for bend in bends
+        ],
+        "rotation\ndegrees": [rotation(bend.rotation_deg) for bend in bends],
+        "angle\ndegrees": [fixed(bend.angle_deg, 1) for bend in bends],
+    }
+    if setup.tube.springback is not None:
+        columns["hold\ndegrees"] = [
+            hold_at(setup.tube, bend.angle_deg) for bend in bends
+        ]
+    columns["way"] = [
+        "" if number == first else way_in_plane(bend, number=number)
         for number, bend in enumerate(bends, start=first)
     ]
     return TextTable(
-        headings=(
-            "bend",
-            f"straight\n{setup.lengths.unit}",
-            "rotation\ndegrees",
-            "angle\ndegrees",
-            "way",
-        ),
-        rows=rows,
-        words=frozenset({4}),
+        headings=tuple(columns),
+        rows=list(zip(*columns.values(), strict=True)),
+        words=frozenset({len(columns) - 1}),
         least_width=_COLUMN,
     )
 

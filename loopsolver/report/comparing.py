@@ -6,14 +6,17 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.clearance.obstacles import UNKNOWN_BEYOND
 from loopsolver.lengths import Lengths
-from loopsolver.plan.model import PlannedRun
+from loopsolver.plan.model import AS_BUILT, PlannedRun
 from loopsolver.report.angles import departure
+from loopsolver.report.nearness import within_or_into
 from loopsolver.report.text_table import TextTable
 from loopsolver.report.turns import angles_text, turns_text
 from loopsolver.routing.problem import Candidate
 from loopsolver.routing.worth import odd_turns
+from loopsolver.scene.model import Scene
 from loopsolver.tolerances import TOUCH
 from loopsolver.words import by_number, counted
 
@@ -127,18 +130,20 @@ def candidate_table(
     *,
     others: Mapping[int, str] = MappingProxyType({}),
     drops: Mapping[int, str] = MappingProxyType({}),
+    fits: Mapping[int, str] = MappingProxyType({}),
 ) -> TextTable:
     """Return a run's candidates as a table, the chosen one marked.
 
     Bend radius, elbows and angles have a column only where candidates differ in them;
     turns only where there are any; departures from standard angles only where any angle
     was allowed; `others` says by rank what the other runs would do, `drops` what a tube
-    takes of the pressure [kPa].
+    takes of the pressure [kPa], `fits` how many of ten go in. `AS_BUILT` in the order
+    stands for the built tube.
     """
     columns = [
         one
-        for one in _columns(run, lengths, others, drops)
-        if one.is_told(run.candidates)
+        for one in _columns(run, lengths, others, drops, fits)
+        if one.is_told([run.candidate(rank) for rank in order])
     ]
     return TextTable(
         headings=tuple(one.heading for one in columns),
@@ -147,8 +152,22 @@ def candidate_table(
             for rank in order
         ],
         words=frozenset({len(columns) - 1}),
-        strong=frozenset(at for at, rank in enumerate(order) if rank == run.chosen),
+        strong=frozenset(
+            at for at, rank in enumerate(order) if rank == run.rank_in_place
+        ),
     )
+
+
+def built_remarks(scene: Scene, run: PlannedRun, *, lengths: Lengths) -> Iterator[str]:
+    """Yield what a run's tube as built stands for, and whether it comes too near."""
+    if run.built is None:
+        return
+    instead = "" if run.chosen is None else f", in place of candidate {run.chosen}"
+    yield f"built: the tube as it was measured{instead}"
+    gap, clearance = run.built.gap, scene.rules.clearance
+    if not is_clear(gap.distance, clearance):
+        near = within_or_into(gap.distance, gap.name, text=lengths.fine)
+        yield f"built: it {near}, against a clearance of {lengths.text(clearance)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,24 +193,17 @@ def _columns(
     lengths: Lengths,
     others: Mapping[int, str],
     drops: Mapping[int, str],
+    fits: Mapping[int, str],
 ) -> tuple[_Column, ...]:
     """Return every column that a run's candidates may have, from the left."""
     unit, number = lengths.unit, lengths.number
     return (
         _Column(heading="", cell=lambda rank, _: "*" if rank == run.chosen else ""),
-        _Column(heading="rank", cell=lambda rank, _: str(rank)),
-        _Column(heading="bends", cell=lambda _, one: str(one.bends)),
-        _Column(heading="planes", cell=lambda _, one: str(one.planes)),
         _Column(
-            heading="angles",
-            cell=lambda _, one: angles_text(one.table),
-            is_told=_differ_in_angle,
+            heading="rank",
+            cell=lambda rank, _: "built" if rank == AS_BUILT else str(rank),
         ),
-        _Column(
-            heading="turns",
-            cell=lambda _, one: turns_text(one.table),
-            is_told=lambda every: any(one.bends > 1 for one in every),
-        ),
+        *_bend_columns(),
         _Column(heading=f"length\n{unit}", cell=lambda _, one: number(one.length)),
         _Column(heading=f"blank\n{unit}", cell=lambda _, one: number(one.blank)),
         _Column(
@@ -210,17 +222,37 @@ def _columns(
             cell=lambda _, one: departures_text(one),
             is_told=lambda every: any(one.departures_deg for one in every),
         ),
-        _Column(
-            heading="drop\nkPa",
-            cell=lambda rank, _: drops.get(rank, ""),
-            is_told=lambda _: bool(drops),
-        ),
-        _Column(
-            heading="others",
-            cell=lambda rank, _: others.get(rank, ""),
-            is_told=lambda _: bool(others),
-        ),
+        _by_rank("drop\nkPa", drops),
+        _by_rank("fit,\nof 10", fits),
+        _by_rank("others", others),
         _Column(heading="nearest", cell=lambda _, one: one.gap.name),
+    )
+
+
+def _bend_columns() -> tuple[_Column, ...]:
+    """Return the columns for what a candidate has to be bent to."""
+    return (
+        _Column(heading="bends", cell=lambda _, one: str(one.bends)),
+        _Column(heading="planes", cell=lambda _, one: str(one.planes)),
+        _Column(
+            heading="angles",
+            cell=lambda _, one: angles_text(one.table),
+            is_told=_differ_in_angle,
+        ),
+        _Column(
+            heading="turns",
+            cell=lambda _, one: turns_text(one.table),
+            is_told=lambda every: any(one.bends > 1 for one in every),
+        ),
+    )
+
+
+def _by_rank(heading: str, cells: Mapping[int, str]) -> _Column:
+    """Return a column of what is told of candidates elsewhere, if anything is."""
+    return _Column(
+        heading=heading,
+        cell=lambda rank, _: cells.get(rank, ""),
+        is_told=lambda _: bool(cells),
     )
 
 

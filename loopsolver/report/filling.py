@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from loopsolver.hydraulics.carried_air import PUBLISHED_LEAST, STICKING
 from loopsolver.hydraulics.filling import (
     LEVEL_DEG,
-    PUBLISHED_LEAST,
-    STICKING,
     FillPlan,
     Stay,
+    TiltStage,
     TiltStep,
 )
 from loopsolver.hydraulics.tilts import FREE, UPRIGHT, Lie, tilt_count
@@ -74,6 +74,18 @@ def lie_words(lie: Lie) -> str:
     return f"on the {kind} between {listed(names)}"
 
 
+def stage_words(
+    stages: Sequence[TiltStage], number: int, *, is_air: bool = True
+) -> str:
+    """Return what to do for one of some stages, counted from 0."""
+    lie = stages[number].lie
+    if lie != stages[0].lie:
+        return f"Lay it {lie_words(lie)}"
+    if number == 0:
+        return "As it is used"
+    return "Stand it up, and open the vent" if is_air else "Stand it up"
+
+
 def volume_table(volumes: Volumes) -> TextTable:
     """Return what each tube and part holds."""
     rows = [
@@ -111,14 +123,14 @@ def air_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator[s
     filling = scene.filling
     if filling is None or filling.vent is None:
         yield (
-            "Without a vent there is no answer to where air stays: name the port that is "
-            'open to the air while filling, [filling] vent = "tank.fill".'
+            "Without a vent there is no answer to where air stays: name the port or point "
+            'that is open to the air while filling, [filling] vent = "tank.fill".'
         )
         return
     if not of.air:
-        yield f"No tube leads to the part of {filling.vent}: nothing can leave there."
+        yield f"No tube leads to the part of {filling.vent.name}: nothing can leave there."
         return
-    yield from _steps(of.air, filling.vent, of.ways, lengths=lengths, is_air=True)
+    yield from _steps(of, filling.vent.name, lengths=lengths, is_air=True)
     if of.level:
         runs = (f"{name} ({lengths.text(length)})" for name, length in of.level)
         more = ""
@@ -138,21 +150,19 @@ def drain_sentences(of: FillPlan, scene: Scene, *, lengths: Lengths) -> Iterator
     filling = scene.filling
     if filling is None or filling.drain is None:
         yield (
-            "Without a drain there is no answer to what stays behind: name the port, "
-            '[filling] drain = "pump.low".'
+            "Without a drain there is no answer to what stays behind: name the port or "
+            'point, [filling] drain = "pump.low".'
         )
         return
     if not of.drain:
-        yield f"No tube leads to the part of {filling.drain}: nothing can leave there."
+        yield f"No tube leads to the part of {filling.drain.name}: nothing can leave there."
         return
-    yield from _steps(of.drain, filling.drain, of.ways, lengths=lengths, is_air=False)
+    yield from _steps(of, filling.drain.name, lengths=lengths, is_air=False)
 
 
-def _steps(
-    steps: Sequence[TiltStep], port: str, ways: int, *, lengths: Lengths, is_air: bool
-) -> Iterator[str]:
+def _steps(of: FillPlan, port: str, *, lengths: Lengths, is_air: bool) -> Iterator[str]:
     """Yield what stays upright and after each tilt."""
-    stuff = _STUFF[is_air]
+    stuff, steps = _STUFF[is_air], of.air if is_air else of.drain
     first, *others = steps
     done = f"Filled by {port}" if is_air else f"Drained by {port}"
     stays = _left(first, stuff, lengths, is_whole=True)
@@ -171,15 +181,23 @@ def _steps(
             f"At most, where the volume of {in_commas(unsure)} is not known: what the "
             "spaces or bodies would hold is taken for it."
         )
-    if others:
-        yield f"These are the best found of the {ways} ways it may stand and lie."
-    elif first.left_ml >= FREE and ways == 1:
-        yield (
+    if others or first.left_ml >= FREE:
+        yield _how_far(of, is_any=bool(others))
+
+
+def _how_far(of: FillPlan, *, is_any: bool) -> str:
+    """Return how far tilts were sought, and whether any was found."""
+    ways = f"of the {of.ways} ways it may stand and lie"
+    if of.ways == 1:
+        return (
             "No tilt is allowed: [filling] tilts names the sides that may be turned to "
             'the floor, tilts = ["left", "away"].'
         )
-    elif first.left_ml >= FREE:
-        yield f"No tilts of the {ways} ways it may stand and lie leave less."
+    if of.is_stopped:
+        return f"The search was stopped: other tilts {ways} may leave less."
+    if is_any:
+        return f"These are the best found {ways}."
+    return f"No tilts {ways} leave less."
 
 
 def _way(laid: Sequence[Lie], *, is_air: bool) -> str:

@@ -156,10 +156,11 @@ def flow_remarks(
 def _lacking(circuit: RingFlow) -> Iterator[str]:
     ring = circuit.ring
     less = "the true flow is lower" if circuit.crossings else "the true drop is higher"
-    for name in ring.unknown:
+    if ring.unknown:
+        one_of_them = ring.unknown[0] if len(ring.unknown) == 1 else "NAME"
         yield (
-            f"{name} is not counted: it states neither loss = [[flow, pressure]] nor "
-            f"pump in [components.{name}.water]; {less}"
+            f"not counted: {listed(ring.unknown)}, without loss = [[flow, pressure]] or "
+            f"pump in [components.{one_of_them}.water]; {less}"
         )
     for name in ring.unclear:
         yield (
@@ -184,6 +185,7 @@ def _lacking(circuit: RingFlow) -> Iterator[str]:
 
 def _beyond(circuit: RingFlow) -> Iterator[str]:
     """Yield where curves are used beyond their points."""
+    alone: dict[float, list[str]] = {}
     for one in circuit.passages:
         pump = one.passage.pump
         if pump and circuit.crossings and one.flow > pump[-1][0]:
@@ -196,16 +198,18 @@ def _beyond(circuit: RingFlow) -> Iterator[str]:
         ]
         for own in points:
             if len(own) == 1:
-                yield (
-                    f"{one.passage.name}: its loss is known at {own[0][0]:g} L/min "
-                    "alone and taken to grow with the square of the flow"
-                )
+                alone.setdefault(own[0][0], []).append(one.passage.name)
             elif not own[0][0] <= abs(one.flow) <= own[-1][0] and not one.is_still:
                 yield (
                     f"{one.passage.name}: its loss is known from {own[0][0]:g} to "
                     f"{own[-1][0]:g} L/min; at {two_digits(abs(one.flow))} L/min it is "
                     "drawn on"
                 )
+    for flow, names in alone.items():
+        yield (
+            f"known at {flow:g} L/min alone and taken to grow with the square of the flow: "
+            f"the loss of {listed(names)}"
+        )
 
 
 def _between(circuit: RingFlow) -> Iterator[str]:
@@ -282,7 +286,7 @@ def _fittings(plan: Plan) -> Iterator[str]:
     """Yield what each fitting is taken to cost, and on what ground."""
     used: dict[Fitting, None] = {}
     for run in plan.runs:
-        for end in run.chosen_candidate.ends if run.chosen_candidate else ():
+        for end in run.tube_in_place.ends if run.tube_in_place else ():
             used[fitting_at(plan.scene, end.port, end.fitting)] = None
     for fitting in used:
         loss = fitting_loss(fitting)

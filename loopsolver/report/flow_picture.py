@@ -13,7 +13,6 @@ from loopsolver.drafting.drawing import (
     Entity,
     Face,
     Line,
-    Page,
     Place,
     Polygon,
     Polyline,
@@ -25,13 +24,8 @@ from loopsolver.drafting.drawing import (
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import cut_to_width
 from loopsolver.files import check_drawing, write_drawing
-from loopsolver.hydraulics.loop_flow import (
-    GREATEST,
-    LEAST,
-    MAIN,
-    LoopFlow,
-    RingFlow,
-)
+from loopsolver.hydraulics.band import GREATEST, LEAST, MAIN
+from loopsolver.hydraulics.loop_flow import LoopFlow, RingFlow
 from loopsolver.report.flow import circuit_name, spread_text, two_digits
 
 _WIDTH: Final = 170.0  # of a diagram with its lettering [mm]
@@ -56,18 +50,10 @@ def write_flow_picture(
         If the name has another ending, or the file must not or cannot be written.
     """
     check_drawing(path, read=read, force=force)
-    drawing = flow_drawing(flow, title=title)
-    if path.suffix.lower() == ".svg":
-        from loopsolver.drafting.writers.svg import svg_document
+    from loopsolver.drafting.writers.alone import picture_file
 
-        data = svg_document(drawing, title=title)
-    else:
-        from loopsolver.drafting.writers.pdf import pdf_document
-
-        page = Page(
-            width=drawing.width, height=drawing.height, entities=drawing.entities
-        )
-        data = pdf_document([page], title=title)
+    drawing, ending = flow_drawing(flow, title=title), path.suffix.lower()
+    data = picture_file(drawing, title=title, ending=ending)
     write_drawing(path, data, read=read, force=force)
 
 

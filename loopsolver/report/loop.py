@@ -62,8 +62,8 @@ class Alongside:
 
 
 def loop_total(plan: Plan) -> LoopTotal:
-    """Return the sum of a plan's chosen tubes."""
-    chosen = [one for run in plan.runs if (one := run.chosen_candidate) is not None]
+    """Return the sum of a plan's chosen tubes, or of those that were built instead."""
+    chosen = [one for run in plan.runs if (one := run.tube_in_place) is not None]
     return LoopTotal(
         tubes=len(chosen),
         runs=len(plan.runs),
@@ -119,8 +119,9 @@ def loop_sentences(plan: Plan) -> list[str]:
     if plan.loop is None:
         by_hand = "chosen by hand; `loopsolver route` would choose for the whole loop"
         return [total, by_hand]
-    lacking = [run.name for run in plan.runs if not run.candidates]
-    left_out = [run.name for run in plan.runs if run.candidates and not run.chosen]
+    bare = [run for run in plan.runs if run.tube_in_place is None]
+    lacking = [run.name for run in bare if not run.candidates]
+    left_out = [run.name for run in bare if run.candidates]
     sentences = [total]
     if lacking:
         sentences.append(f"without a route: {quoted(lacking)}")

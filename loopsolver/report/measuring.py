@@ -13,6 +13,7 @@ import numpy as np
 from loopsolver.errors import LoopsolverError
 from loopsolver.geometry.vectors import AXES, Point, offset
 from loopsolver.plan import Plan
+from loopsolver.report.fit import missed_for_places
 from loopsolver.scene.model import Scene
 from loopsolver.scene.point_names import DATUM_POINT, WALLS
 from loopsolver.survey.adjustment import Adjustment, adjust
@@ -54,11 +55,19 @@ class ToMeasure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunEnds:
-    """A run between two ports, by their full names."""
+    """A run between two ports, by their full names.
+
+    Attributes
+    ----------
+    missed : float
+        How many of its tubes would not go in for not knowing better where one port is
+        from the other, 0 to 1; 0 for a run of a scene, whose tube is not known.
+    """
 
     name: str
     start: str
     goal: str
+    missed: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +97,7 @@ class Measuring:
     ----------
     scene : Scene
     runs : tuple of RunToMeasure
-        The least known first.
+        First those that miss most for it, then the least known.
     other : ToMeasure or None
         The one length that would help most now, all runs together, where it is none of
         those between a run's own ports.
@@ -131,8 +140,11 @@ def ends_of(subject: Scene | Plan, names: Sequence[str] | None) -> tuple[RunEnds
         If there is no run of a name, or none at all.
     """
     if isinstance(subject, Plan):
+        missed = missed_for_places(subject)
         every = [
-            RunEnds(name=r.name, start=r.from_port, goal=r.to_port)
+            RunEnds(
+                name=r.name, start=r.from_port, goal=r.to_port, missed=missed[r.name]
+            )
             for r in subject.runs
         ]
     else:
@@ -175,7 +187,7 @@ def measuring(scene: Scene, runs: Sequence[RunEnds]) -> Measuring:
     known = {run: _off(now, run) for run in runs}
     own = {
         run: _own(now, run, taken, spread=spread)
-        for run in sorted(runs, key=lambda run: -round(known[run], ORDER_DECIMALS))
+        for run in sorted(runs, key=lambda run: _first(run, known[run]))
     }
     asked = [one for lengths in own.values() for one in lengths]
     others = _anywhere(now, runs, spread=spread)
@@ -184,42 +196,49 @@ def measuring(scene: Scene, runs: Sequence[RunEnds]) -> Measuring:
         [*asked, *(one for one in others if _measured(one) not in taken)],
         pairs=[(run.start, run.goal) for run in runs],
     )
+    further = [gain.observation] if gain and gain.observation not in asked else []
     then = _with(now, asked)
-    is_other = gain is not None and gain.observation not in asked
-    last = _with(then, [gain.observation]) if gain and is_other else then
-    seen = {one.observation.name: one.least_seen for one in checks(last)}
-    numbers = itertools.count(1)
+    told = iter(_to_measure([*asked, *further], now, scene.spread.reading))
+    return Measuring(
+        scene=scene,
+        runs=tuple(
+            RunToMeasure(
+                ends=run,
+                before=known[run],
+                after=_off(then, run),
+                lengths=tuple(itertools.islice(told, len(lengths))),
+            )
+            for run, lengths in own.items()
+        ),
+        other=next(told, None),
+        gain=gain,
+        empty=tuple(one.name for one in readings if not one.is_taken),
+    )
 
-    def told(one: Observation) -> ToMeasure:
-        (length,) = now.lengths([one]).tolist()
+
+def _to_measure(
+    asked: Sequence[Observation], now: Adjustment, spread: float
+) -> Iterator[ToMeasure]:
+    """Yield each length in its order, with the slip that shows when all are measured."""
+    seen = {one.observation.name: one.least_seen for one in checks(_with(now, asked))}
+    lengths = now.lengths(asked).tolist()
+    for number, (one, length) in enumerate(zip(asked, lengths, strict=True), start=1):
         start, goal = (now.position(end) for end in (one.start, one.goal))
         if one.start in WALLS and one.along is not None:
             start = offset(goal, one.along, -length)
-        return ToMeasure(
-            number=next(numbers),
-            observation=replace(one, spread=scene.spread.reading),
+        yield ToMeasure(
+            number=number,
+            observation=replace(one, spread=spread),
             start=start,
             goal=goal,
             length=length,
             slip_seen=seen[one.name],
         )
 
-    asked_runs = tuple(
-        RunToMeasure(
-            ends=run,
-            before=known[run],
-            after=_off(then, run),
-            lengths=tuple(map(told, lengths)),
-        )
-        for run, lengths in own.items()
-    )
-    return Measuring(
-        scene=scene,
-        runs=asked_runs,
-        other=told(gain.observation) if gain and is_other else None,
-        gain=gain,
-        empty=tuple(one.name for one in readings if not one.is_taken),
-    )
+
+def _first(run: RunEnds, known: float) -> tuple[float, float]:
+    """Return by what a run comes before others: what it misses, then how it is known."""
+    return -round(run.missed, ORDER_DECIMALS), -round(known, ORDER_DECIMALS)
 
 
 def _own(

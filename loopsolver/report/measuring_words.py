@@ -10,7 +10,13 @@ from typing import Any, Final
 from loopsolver.geometry.vectors import axis_name
 from loopsolver.lengths import Lengths, on_a_rule
 from loopsolver.plan import Plan
-from loopsolver.report.measuring import REPEATS, Measuring, RunToMeasure, ToMeasure
+from loopsolver.report.measuring import (
+    REPEATS,
+    Measuring,
+    RunEnds,
+    RunToMeasure,
+    ToMeasure,
+)
 from loopsolver.report.text_table import TextTable
 from loopsolver.scene.model import Scene
 from loopsolver.survey.network import Observation
@@ -38,7 +44,15 @@ def run_words(run: RunToMeasure, lengths: Lengths) -> str:
     ends = f"{run.ends.goal} from {run.ends.start}"
     if not run.lengths:
         return f"{ends} is known to {now}; all between them is measured already"
-    return f"{ends} is known to {now}, with these to {then}"
+    return f"{ends} is known to {now}, with these to {then}{missed_words(run.ends)}"
+
+
+def missed_words(ends: RunEnds) -> str:
+    """Return how many tubes do not go in for it; '' where that is none of a hundred."""
+    hundredths = round(100.0 * ends.missed)
+    if not hundredths:
+        return ""
+    return f"; of 100 tubes about {hundredths} do not go in for it, by stated spreads"
 
 
 def run_table(run: RunToMeasure, scene: Scene) -> TextTable:
@@ -147,6 +161,7 @@ def measuring_document(told: Measuring) -> dict[str, Any]:
                 "name": run.ends.name,
                 "from": run.ends.start,
                 "to": run.ends.goal,
+                "missed": run.ends.missed,
                 "known_to": run.before,
                 "then_to": run.after,
                 "lengths": [_document(one) for one in run.lengths],

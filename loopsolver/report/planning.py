@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from loopsolver.plan import Plan
-from loopsolver.plan.assembly import planned_scene
+from loopsolver.plan.composing import planned_scene
 from loopsolver.report.no_route import why_in_words
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import SECONDS
@@ -20,12 +20,13 @@ def route_scene(
     by: str = "bends",
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
+    built: Mapping[str, Candidate] = MappingProxyType({}),
     seconds: float = SECONDS,
     control: Control = UNATTENDED,
 ) -> Plan:
     """Return a plan with the candidates of every run, chosen so that the loop fits.
 
-    See `loopsolver.plan.assembly.planned_scene` for the parameters and errors.
+    See `loopsolver.plan.composing.planned_scene` for the parameters and errors.
     """
     return planned_scene(
         scene,
@@ -33,6 +34,7 @@ def route_scene(
         by=by,
         runs=runs,
         keep=keep,
+        built=built,
         seconds=seconds,
         control=control,
     )

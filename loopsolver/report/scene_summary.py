@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from loopsolver.lengths import Lengths, lengths_for
-from loopsolver.report.angles import any_angle, degrees
+from loopsolver.report.angles import any_angle, degrees, settable
+from loopsolver.report.bent_tube import least_radius_words, wall_words
 from loopsolver.scene.circuit import Branch, Circuit, circuit, loop_parts
 from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import OPEN_ROOM
+from loopsolver.tube.springback import Springback
 from loopsolver.words import counted, in_commas
 
 
@@ -26,6 +28,13 @@ def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
         f"{lengths.text(tube.inner_diameter)} inside",
     )
     yield "bends", f"radius {radii}; {_angles(scene)}; at most {rules.max_bends}"
+    wall = wall_words(tube, tube.bend_radii, lengths)
+    yield (
+        "wall",
+        f"about {wall} left outside a bend; {least_radius_words(tube, lengths)}",
+    )
+    if tube.springback is not None:
+        yield "test bends", _springback(tube.springback)
     yield (
         "stock",
         f"{lengths.text(tube.stock_length)}, trim allowance "
@@ -50,6 +59,15 @@ def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     if not scene.runs:
         yield "runs", "none" if scene.loop is None else "those of the loop"
     yield from _circuit_rows(scene)
+
+
+def _springback(back: Springback) -> str:
+    """Return what test bends say of a square bend."""
+    held, spread_deg = settable(back.held_deg(90.0)), back.spread_deg(90.0)
+    return (
+        f"{back.tests}: hold 90 degrees at {held}, two of three within "
+        f"{degrees(spread_deg)}"
+    )
 
 
 def _case_words(scene: Scene, lengths: Lengths) -> str:

@@ -33,7 +33,7 @@ def stock_help(
     text : callable
         Puts a length [mm] into words.
     """
-    spare = (tube.stock_length - candidate.length) / 2.0
+    spare = (tube.stock_length - candidate.finished) / 2.0
     if spare < tube.outer_diameter:
         return "longer stock, or two tubes with a coupling"
     return (

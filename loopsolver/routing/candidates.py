@@ -46,7 +46,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     ----------
     problem : RouteProblem
     """
-    found = _found(problem)
+    found = found_routes(problem)
     every = [*found.candidates]
     if not every:
         return found
@@ -55,6 +55,17 @@ def find_candidates(problem: RouteProblem) -> Found:
     every += _another_way(problem, every, poles)
     listed = candidate_list(every, poles, most=problem.candidates)
     return replace(found, candidates=listed)
+
+
+def soon_found(problem: RouteProblem) -> Found:
+    """Return what the lattice alone gives, where both ends lie square in one frame.
+
+    For the many pairs of ports that a run may join: of each the fewest bends, and of
+    them the shortest tube. Elsewhere all that `find_candidates` finds.
+    """
+    if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
+        return find_candidates(problem)
+    return square_candidates(problem, make_judge(problem))
 
 
 def _brief(problem: RouteProblem, best: Candidate) -> RouteProblem:
@@ -110,14 +121,14 @@ def _another_way(
         around = replace(brief, obstacles=(*problem.obstacles, closed))
         more = [
             replace(one, gap=gap_around(judge, one.centreline))
-            for one in _soon_found(around)
+            for one in _of_closed(around)
         ]
         yield from more
         if other_ways(worth_bending([best, *more]), [best], poles):
             return
 
 
-def _soon_found(problem: RouteProblem) -> Iterable[Candidate]:
+def _of_closed(problem: RouteProblem) -> Iterable[Candidate]:
     """Return candidates of square bends alone where ports and rules allow these."""
     if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
         return _plainly_found(problem)
@@ -132,7 +143,7 @@ def _plainly_found(problem: RouteProblem) -> Iterator[Candidate]:
     yield from _asked(problem, judge, square)
 
 
-def _found(problem: RouteProblem) -> Found:
+def found_routes(problem: RouteProblem) -> Found:
     """Return all verified candidates that the searches for a problem come upon.
 
     What rules that allow less would give is found too, by the same searches, as far as it

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -67,20 +69,22 @@ class Control:
     Attributes
     ----------
     deadline : float
-        When the choice for the whole loop must be made, on the clock of
-        `time.monotonic` [s].
+        When the search must be over, on the clock of `time.monotonic` [s].
     stopped : callable
         Whether the user wants it to end now. Once it says so it goes on to. The search
         then returns what it has.
     tell : callable
         Told of each event.
     effort : Effort
+    jobs : int
+        Over how many cores it may go.
     """
 
     deadline: float = math.inf
     stopped: Callable[[], bool] = lambda: False
     tell: Callable[[Event], None] = lambda _: None
     effort: Effort = USUAL
+    jobs: int = 1
 
     @property
     def ending(self) -> Literal["stopped", "time"] | None:
@@ -92,6 +96,43 @@ class Control:
     def within(self, seconds: float) -> Control:
         """Return a control whose deadline is so many seconds from now, or its own [s]."""
         return replace(self, deadline=min(self.deadline, time.monotonic() + seconds))
+
+    def is_over(self) -> bool:
+        """Whether the search has to end now."""
+        return self.ending is not None
+
+    @property
+    def seconds_left(self) -> float:
+        """How much of the time is left; none below 0 [s]."""
+        return max(self.deadline - time.monotonic(), 0.0)
+
+    @contextmanager
+    def timed(self) -> Iterator[None]:
+        """Leave what is done within as soon as `heed_time` is asked after the deadline."""
+        before = _deadline.set(self.deadline)
+        try:
+            yield
+        except _TimeIsUp:
+            pass
+        finally:
+            _deadline.reset(before)
+
+
+class _TimeIsUp(Exception):  # noqa: N818
+    """Raised deep in a search, caught by who knows what to do without its result."""
+
+
+_deadline: ContextVar[float] = ContextVar("deadline", default=math.inf)
+
+
+def heed_time() -> None:
+    """Leave the search where its time is up; asked wherever a search takes long.
+
+    A search is a function of its problem alone, so that it need not be told of clocks:
+    either all of its result is there or nothing of it.
+    """
+    if time.monotonic() >= _deadline.get():
+        raise _TimeIsUp
 
 
 UNATTENDED: Final = Control()

@@ -212,6 +212,7 @@ def problem_between(
         obstacles=around,
         own_fittings=(*start.bodies, *goal.bodies),
         trim_allowance=scene.tube.trim_allowance,
+        take_up=scene.tube.take_up,
         turn_step_deg=rules.turn_step_deg,
         bend_range=rules.bend_range,
         effort=effort,

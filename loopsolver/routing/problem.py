@@ -19,7 +19,7 @@ from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.walls import Room
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
-from loopsolver.tube.centreline import Centreline, developed_length
+from loopsolver.tube.centreline import Centreline, arcs_length, developed_length
 from loopsolver.tube.planes import plane_stretches
 
 
@@ -75,6 +75,7 @@ class RouteProblem:
     obstacles: tuple[Obstacle, ...]
     own_fittings: tuple[Obstacle, ...] = ()
     trim_allowance: float = 0.0
+    take_up: float = 1.0
     turn_step_deg: TurnStep = "any"
     bend_range: BendRange = USUAL_BEND_RANGE
     effort: Effort = USUAL
@@ -147,6 +148,8 @@ class Candidate:
     standard_deg : tuple of float
         Where any bend angle was allowed, the standard angles that departures are
         counted from [degrees]; otherwise empty.
+    take_up : float
+        How much tube a bend takes up, as a share of its arc.
     """
 
     centreline: Centreline
@@ -154,6 +157,7 @@ class Candidate:
     trim_allowance: float
     ends: tuple[EndFitting, ...] = ()
     standard_deg: tuple[float, ...] = ()
+    take_up: float = 1.0
 
     @property
     def elbows(self) -> int:
@@ -215,7 +219,16 @@ class Candidate:
     @property
     def blank(self) -> float:
         """Length of the straight piece that is bent [mm]."""
-        return self.length + 2.0 * self.trim_allowance
+        return self.finished + 2.0 * self.trim_allowance
+
+    @property
+    def finished(self) -> float:
+        """Length of the tube that is needed, without the trim allowance [mm].
+
+        The developed length, but that a bend takes up more or less than its arc.
+        """
+        taken_more = (self.take_up - 1.0) * arcs_length(self.centreline)
+        return self.length + taken_more
 
     def from_other_end(self) -> Candidate:
         """Return the same tube told from its other end."""

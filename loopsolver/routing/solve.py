@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
+from typing import Final
 
 import numpy as np
 
@@ -13,10 +15,10 @@ from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.routing.candidate_list import candidate_list
-from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.candidates import find_candidates, found_routes
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
-from loopsolver.routing.diagnosis.feasibility import routes_in_turn, soon_found
+from loopsolver.routing.diagnosis.feasibility import quick_routes, routes_in_turn
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
 from loopsolver.routing.diagnosis.probes import Searches
 from loopsolver.routing.diagnosis.stock import is_too_long
@@ -39,6 +41,18 @@ from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
+
+Search = Callable[[RouteProblem], Found]
+"""What finds verified candidates of a problem."""
+
+Task = tuple[RouteProblem, Search]
+"""A problem, and the search for it: what there is to be done once."""
+
+REMEMBERED: Final = 512
+"""Of so many problems it is remembered what was found: some dozens of MB at most."""
+
+
+_remembered: OrderedDict[Task, Found] = OrderedDict()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +118,7 @@ def solve_beside(
     laid: Sequence[Obstacle],
     *,
     control: Control = UNATTENDED,
+    search: Search = find_candidates,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already, best first.
 
@@ -119,6 +134,8 @@ def solve_beside(
     control : Control
         Asked before each choice of fittings and former; once it is stopped, the others
         are left out.
+    search : Search
+        What finds the candidates of each choice.
     """
     candidates: list[Candidate] = []
     refused = 0
@@ -126,9 +143,14 @@ def solve_beside(
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
-        if control.stopped():
+        if control.is_over():
             break
-        found = _clear_of_own(scene, settled, max_bends=most, laid=tuple(laid))
+        brief = replace(settled.problem, max_bends=most)
+        found = Found(candidates=())
+        with control.timed():
+            found = _clear_of_own(
+                scene, replace(settled, problem=brief), laid=tuple(laid), search=search
+            )
         refused += found.refused
         candidates += found.candidates
     if not candidates:
@@ -137,11 +159,48 @@ def solve_beside(
     return Found(candidates=listed, refused=refused)
 
 
+def searched(problem: RouteProblem, search: Search) -> Found:
+    """Return what a search finds of a problem; equal problems are not searched again."""
+    task = (problem, search)
+    if task not in _remembered:
+        remember(task, search(problem))
+    _remembered.move_to_end(task)
+    return _remembered[task]
+
+
+def remember(task: Task, found: Found) -> None:
+    """Keep what was found for whoever asks again; the one asked for least lately goes."""
+    _remembered[task] = found
+    while len(_remembered) > REMEMBERED:
+        _remembered.popitem(last=False)
+
+
+def is_known(task: Task) -> bool:
+    """Return whether what a search finds is remembered."""
+    return task in _remembered
+
+
+def forget() -> None:
+    """Have everything searched again."""
+    _remembered.clear()
+
+
+def first_task(
+    scene: Scene, run: RunRequest, *, effort: Effort, search: Search
+) -> Task | None:
+    """Return what `solve_beside` searches first, beside nothing; mostly that is all."""
+    settled = next(_configurations(scene, run, effort), None)
+    if settled is None:
+        return None
+    around = (*settled.problem.obstacles, *settled.stem_cores)
+    return replace(settled.problem, obstacles=around), search
+
+
 def searches_of(control: Control) -> Searches:
     """Return what runs are searched by to learn why one has no route."""
     return Searches(
         problems=partial(problems_of, effort=control.effort),
-        quick=partial(_first_of, soon_found, control, control.effort.quick),
+        quick=partial(_first_of, quick_routes, control, control.effort.quick),
         some=partial(_first_of, routes_in_turn, control, control.effort.for_any),
         best=partial(best_route, control=control),
     )
@@ -160,18 +219,19 @@ def _first_of(
     """
     for settled in _configurations(scene, run, effort):
         for cores in (settled.stem_cores, settled.cores):
-            if control.stopped():
+            if control.is_over():
                 return None
             around = (*settled.problem.obstacles, *cores)
             is_through = False
-            for one in routes(replace(settled.problem, obstacles=around)):
-                if is_too_long(one, scene.tube) or misplaced_ends(
-                    scene, one.centreline, settled.ends
-                ):
-                    continue
-                if not settled.runs_through_own(one):
-                    return replace(one, ends=settled.ends)
-                is_through = True
+            with control.timed():
+                for one in routes(replace(settled.problem, obstacles=around)):
+                    if is_too_long(one, scene.tube) or misplaced_ends(
+                        scene, one.centreline, settled.ends
+                    ):
+                        continue
+                    if not settled.runs_through_own(one):
+                        return replace(one, ends=settled.ends)
+                    is_through = True
             if not is_through:
                 break
     return None
@@ -184,8 +244,9 @@ def best_route(
 
     Other tubes are left out.
     """
-    brief = replace(control, effort=control.effort.for_best)
-    found = solve_beside(scene, run, (), control=brief).candidates
+    found = solve_beside(
+        scene, run, (), control=control, search=found_routes
+    ).candidates
     return next((one for one in found if not is_too_long(one, scene.tube)), None)
 
 
@@ -193,8 +254,8 @@ def _clear_of_own(
     scene: Scene,
     settled: _Configuration,
     *,
-    max_bends: int,
     laid: tuple[Obstacle, ...],
+    search: Search,
 ) -> Found:
     """Return the candidates of a choice that run through neither of its fittings.
 
@@ -206,7 +267,7 @@ def _clear_of_own(
     refused = 0
     for cores in (settled.stem_cores, settled.cores):
         around = (*problem.obstacles, *cores, *laid)
-        found = find_candidates(replace(problem, max_bends=max_bends, obstacles=around))
+        found = searched(replace(problem, obstacles=around), search)
         seated = [
             candidate
             for candidate in found.candidates

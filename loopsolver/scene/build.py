@@ -10,12 +10,18 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
+import numpy as np
+
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
-from loopsolver.geometry.vectors import AXES, Point
+from loopsolver.geometry.vectors import AXES, Point, point
 from loopsolver.scene.axes import direction_of
 from loopsolver.scene.circuit import runs_in_order
+from loopsolver.scene.fitting_tables import AcceptsTable, FittingTable
+from loopsolver.scene.measured_tables import SpreadTable
 from loopsolver.scene.model import (
+    Acceptance,
+    Assembly,
     Body,
     Component,
     Fitting,
@@ -32,24 +38,24 @@ from loopsolver.scene.references import PortsByComponent, RunSide, ports_meant
 from loopsolver.scene.schema import (
     CaseTable,
     ComponentTable,
-    FittingTable,
     PortTable,
-    RulesTable,
     RunTable,
     SceneFile,
-    TubeTable,
 )
 from loopsolver.scene.settling import Standing
 from loopsolver.scene.standing import (
     means,
+    own_point,
     plain,
     plain_frame,
     ports_of_shelf,
     solid_in,
 )
-from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
+from loopsolver.scene.tube_tables import BendTestTable, RulesTable, TubeTable
+from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, OpenPlace, Water
 from loopsolver.scene.water_tables import CoolantTable, WaterTable
 from loopsolver.shelf.parts import part_of
+from loopsolver.tube.springback import BendTest, springback, take_up
 from loopsolver.tube.stock import Tube
 
 RADIUS_PER_DIAMETER: Final = 2.0
@@ -67,8 +73,7 @@ def build_scene(
     readings: tuple[Readings, ...],
 ) -> Scene:
     """Return the scene that a faultless file describes."""
-    tube = _tube(data.tube)
-    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
+    tube = _as_tested(_tube(data.tube), data)
     scene = Scene(
         title=data.title or default_title,
         units=data.units,
@@ -79,26 +84,28 @@ def build_scene(
         axes=data.case.axes,
         tube=tube,
         rules=_rules(data.rules),
-        components=tuple(
-            _component(
-                name, table, places, fittings, built_in_fitting(tube.outer_diameter)
-            )
-            for name, table in data.components.items()
-        ),
+        components=tuple(_components(data, places, tube)),
         keep_outs=tuple(_keep_outs(data, places)),
         runs=tuple(_run(table, ports) for table in data.runs),
         readings=readings,
         measures=places.measures,
-        spread=Spread(
-            reading=data.spread.reading, square=math.radians(data.spread.square)
-        ),
+        spread=_spread(data.spread),
         loop=None if data.loop is None else LoopRequest(order=data.loop.order),
         coolant=None if data.coolant is None else _coolant(data.coolant),
-        filling=None if data.filling is None else Filling(**dict(data.filling)),
+        filling=_filling(data, places),
+        test_bends=_bend_tests(data),
+        assembly=None if data.assembly is None else Assembly(**dict(data.assembly)),
     )
     if scene.loop is None or scene.loop.order == "any":
         return scene
     return replace(scene, runs=runs_in_order(scene, scene.loop.order))
+
+
+def _components(data: SceneFile, places: Standing, tube: Tube) -> Iterator[Component]:
+    fittings = {name: _fitting(name, table) for name, table in data.fittings.items()}
+    usual = built_in_fitting(tube.outer_diameter)
+    for name, table in data.components.items():
+        yield _component(name, table, places, fittings, usual)
 
 
 def _keep_outs(data: SceneFile, places: Standing) -> Iterator[Body]:
@@ -135,6 +142,49 @@ def _tube(table: TubeTable) -> Tube:
         stock_length=table.stock_length,
         trim_allowance=table.trim,
         grip=table.grip,
+        temperatures_c=table.temperatures,
+        made=table.made or "extruded",
+    )
+
+
+def _as_tested(tube: Tube, data: SceneFile) -> Tube:
+    """Return a tube with what its test bends say of it; the first former's are meant."""
+    tests, spread = _bend_tests(data), data.spread
+    taken = take_up(
+        tests,
+        radius=tube.bend_radii[0],
+        reading=spread.reading,
+        spread_deg=spread.angle,
+    )
+    return replace(
+        tube,
+        springback=springback(tests, spread_deg=spread.angle),
+        take_up=taken.share,
+    )
+
+
+def _bend_tests(data: SceneFile) -> tuple[BendTest, ...]:
+    return tuple(map(_bend_test, data.test_bends))
+
+
+def _bend_test(table: BendTestTable) -> BendTest:
+    given = BendTest(bent_deg=table.bent, got_deg=table.got)
+    if table.blank is None or table.legs is None:
+        return given
+    first, second = (leg.mean for leg in table.legs)
+    return replace(given, blank=table.blank.mean, legs=(first, second))
+
+
+def _spread(table: SpreadTable) -> Spread:
+    """Return the spreads; a file gives angles in degrees."""
+    return Spread(
+        reading=table.reading,
+        square=math.radians(table.square),
+        straight=table.straight,
+        angle=math.radians(table.angle),
+        turn=math.radians(table.turn),
+        bias=math.radians(table.bias),
+        bore=table.bore,
     )
 
 
@@ -148,7 +198,15 @@ def _fitting(name: str, table: FittingTable) -> Fitting:
         turn_deg=table.turn,
         reach=0.0 if table.reach is None else table.reach.mean,
         loss=table.loss,
+        bore=None if table.bore is None else table.bore.mean,
+        accepts=_acceptance(table.accepts),
     )
+
+
+def _acceptance(table: AcceptsTable | None) -> Acceptance:
+    if table is None:
+        return Acceptance()
+    return Acceptance(sideways=table.sideways, tilt=math.radians(table.tilt))
 
 
 def _coolant(table: CoolantTable) -> Coolant:
@@ -157,6 +215,30 @@ def _coolant(table: CoolantTable) -> Coolant:
         share=table.share or 0.0,
         temperature_c=table.temperature,
         flow_l_min=table.flow,
+    )
+
+
+def _filling(data: SceneFile, places: Standing) -> Filling | None:
+    """Return how the loop is filled, its openings where they stand."""
+
+    def opened(name: str | None) -> OpenPlace | None:
+        if name is None:
+            return None
+        part, _, own = name.partition(".")
+        table, frame = data.components[part], places.frames[part]
+        if own in table.ports:
+            direction = plain(frame.turn(table.ports[own].direction))
+            return OpenPlace(
+                name=name, position=places.ports[name], direction=direction
+            )
+        at = plain(point(np.add(frame.origin, own_point(table, own))))
+        return OpenPlace(name=name, position=at, direction=None)
+
+    table = data.filling
+    if table is None:
+        return None
+    return Filling(
+        vent=opened(table.vent), drain=opened(table.drain), tilts=table.tilts
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, Final, TypeVar, cast
 
+from loopsolver.amounts import TEMPERATURE, AmountError, Quantity
 from loopsolver.geometry.vectors import AXES, Point, unit
 from loopsolver.letters import is_visible
 from loopsolver.scene import limits
@@ -28,6 +29,10 @@ _WANTED_DIRECTION: Final = (
     f"a direction: {in_commas(shown(name) for name in AXES)}, or three numbers that are "
     "not all zero"
 )
+
+
+AMOUNT_JSON: Final[JsonSchema] = {"anyOf": [{"type": "number"}, {"type": "string"}]}
+"""How an amount is written: a plain number, or a text with its unit."""
 
 
 def _is_number(value: object) -> bool:
@@ -108,6 +113,45 @@ def names(what: str) -> Kind:
 
     several = {"type": "array", "items": {"type": "string"}, "minItems": 1}
     return Kind(read, {"anyOf": [{"type": "string"}, several]})
+
+
+def read_amount(value: Any, quantity: Quantity, *, least: float, most: float) -> float:
+    """Return an amount in the quantity's unit; refuse what is none, or out of range."""
+    span = f"from {least:g} to {most:g} {quantity.unit}"
+    wanted = (
+        f"{quantity.name} {span}: a plain number in {quantity.unit}, or a text with its "
+        f"unit, {quantity.units}"
+    )
+    try:
+        amount = quantity.read(value)
+    except AmountError as error:
+        found(value, f"{wanted} ({error.trouble})")
+    if not least <= amount <= most:
+        found(value, wanted)
+    return amount
+
+
+def amount(quantity: Quantity, *, least: float, most: float) -> Kind:
+    """Return the kind of an amount from `least` to `most`, in the quantity's unit."""
+
+    def read(value: Any, _: Reading) -> float:
+        return read_amount(value, quantity, least=least, most=most)
+
+    return Kind(read, AMOUNT_JSON)
+
+
+def some_names(what: str) -> Kind:
+    """Return the kind of a list of names, or of none; `what` says of what.
+
+    Each once, in the order written.
+    """
+
+    def read(value: Any, _: Reading) -> tuple[str, ...]:
+        if not isinstance(value, list) or len(value) > limits.LIST_MOST:
+            found(value, f"a list of up to {limits.LIST_MOST} names of {what}")
+        return tuple(dict.fromkeys(each(value, lambda one: _text(one, what))))
+
+    return Kind(read, {"type": "array", "items": {"type": "string"}})
 
 
 def _format_number(value: Any, _: Reading) -> int:
@@ -195,6 +239,34 @@ def _bend_range(value: Any, _: Reading) -> tuple[float, float]:
         found(value, wanted)
     return least, greatest
 
+
+def _angle(value: Any, _: Reading) -> float:
+    return _bend_angle(value)
+
+
+def _temperatures(value: Any, _: Reading) -> tuple[float, float]:
+    wanted = "two temperatures in °C: when built, and at the warmest, such as [20, 45]"
+    least, most = limits.TEMPERATURE_LEAST, limits.TEMPERATURE_MOST
+    if not isinstance(value, list) or len(value) != 2:
+        found(value, wanted)
+    built, warmest = each(
+        value, lambda one: read_amount(one, TEMPERATURE, least=least, most=most)
+    )
+    if warmest < built:
+        found(value, f"{wanted}; the warmest is not below the other")
+    return built, warmest
+
+
+BEND_ANGLE: Final = Kind(
+    _angle, {"type": "number", "exclusiveMinimum": 0, "exclusiveMaximum": 180}
+)
+"""The angle of one bend [degrees]."""
+
+TEMPERATURES: Final = Kind(
+    _temperatures,
+    {"type": "array", "items": AMOUNT_JSON, "minItems": 2, "maxItems": 2},
+)
+"""When built, and at the warmest [°C]."""
 
 TURN_STEP: Final = Kind(_turn_step, {"enum": ["any", *map(int, limits.TURN_STEPS)]})
 """What turns are multiples of, in degrees; or "any"."""

@@ -19,6 +19,7 @@ DoubtKind = Literal[
     "not in line",
     "shared port",
     "tight bend",
+    "test bends",
     "readings differ",
     "reading not taken",
     "readings disagree",

@@ -8,6 +8,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array, point
 from loopsolver.lengths import on_a_rule
+from loopsolver.scene.bending_doubts import bending_doubts
 from loopsolver.scene.body_doubts import along, body_doubts
 from loopsolver.scene.circuit_doubts import circuit_doubts
 from loopsolver.scene.doubt import Doubt, DoubtKind
@@ -23,7 +24,6 @@ from loopsolver.tolerances import (
     CLOSURE,
     NEARLY_IN_LINE,
     READINGS_SPREAD,
-    TIGHT_BEND_DIAMETERS,
 )
 
 __all__ = ["Doubt", "DoubtKind", "axes_doubts", "doubts"]
@@ -41,7 +41,7 @@ def doubts(scene: Scene) -> tuple[Doubt, ...]:
         *body_doubts(scene),
         *port_doubts(scene),
         *_not_in_line(scene),
-        *_tight_bends(scene),
+        *bending_doubts(scene),
         *_differing_readings(scene),
         *survey_doubts(scene),
         *circuit_doubts(scene),
@@ -133,24 +133,6 @@ def _directions_across(start: Port, goal: Port) -> Iterator[Array]:
 def _is_square(direction: Array) -> bool:
     """Whether a direction lies along an axis of the case."""
     return int(np.sum(np.abs(direction) > ALONG_AXIS)) == 1
-
-
-def _tight_bends(scene: Scene) -> Iterator[Doubt]:
-    text, outer = on_a_rule(scene.units).plain, scene.tube.outer_diameter
-    least = TIGHT_BEND_DIAMETERS * outer
-    formers = [("tube.bend_radius", scene.tube.bend_radii)]
-    formers += [(f"run {run.name!r}", run.bend_radii or ()) for run in scene.runs]
-    for where, radius in ((where, one) for where, radii in formers for one in radii):
-        if radius < least:
-            message = (
-                f"a bend radius of {text(radius)} is {radius / outer:.2f} outer "
-                f"diameters; under {TIGHT_BEND_DIAMETERS:g} ({text(least)}) tube tends to "
-                "kink or flatten: copper pipe is bent to no less than 1.5 (NAVEDTRA "
-                "14119, p. 16-11), and 1.5 to 2 over a filler cord is common practice for "
-                "plastic (no published table); take a larger former, or make a test bend "
-                "first"
-            )
-            yield Doubt(kind="tight bend", where=where, message=message)
 
 
 def _differing_readings(scene: Scene) -> Iterator[Doubt]:

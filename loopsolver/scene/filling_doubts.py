@@ -26,9 +26,10 @@ def filling_doubts(scene: Scene) -> Iterator[Doubt]:
     if filling is None:
         return
     up, lengths = scene.sides.up, on_a_rule(scene.units)
-    vent = filling.vent or ""
+    vent = filling.vent
     tank = next(
-        (part for part in scene.components if part.name == vent.split(".", 1)[0]), None
+        (part for part in scene.components if vent and part.name == vent.component),
+        None,
     )
     for part in scene.components:
         if part is tank or not _solids(part):

@@ -101,6 +101,13 @@ NAME_MOST: Final = 60
 SPREAD_MOST: Final = 100.0
 """Widest spread of a reading."""
 
+PLAY_MOST: Final = 10.0
+"""Most that a tube may lie beside a fitting's axis."""
+
+TILT_LEAST: Final = 0.01
+TILT_MOST: Final = 45.0
+"""How far a tube may come in askew, or a bend may lie off [degrees]."""
+
 ZERO_MOST: Final = 300.0
 """Most that a rule shows at its own end: one that was sawn off, say."""
 

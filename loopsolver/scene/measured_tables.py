@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Annotated, ClassVar
 
@@ -11,6 +12,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.scene import limits
 from loopsolver.scene.choices import DIRECTION, number, plain_text
 from loopsolver.scene.findings import Finding
+from loopsolver.scene.model import Spread
 from loopsolver.scene.quantities import (
     Measured,
     Reading,
@@ -26,6 +28,7 @@ from loopsolver.scene.toml_table import Table, length_field
 _READ = or_not_taken(measured(length(most=limits.COORDINATE)))
 _OPEN = or_open(measured(SIGNED_LENGTH))
 _SPREAD = positive_length(most=limits.SPREAD_MOST)
+_BENT = number("degrees", least=limits.TILT_LEAST, most=limits.TILT_MOST)
 
 Offset = Annotated[list[Annotated[Measured, _OPEN]], THREE]
 PointName = Annotated[str, plain_text(most=limits.POINT_MOST)]
@@ -60,6 +63,23 @@ class SpreadTable(Table):
 
     square: Annotated[float, number("degrees", least=0.0, most=45.0)] = 0.5
     """a port's direction, in degrees"""
+
+    straight: Annotated[float, _SPREAD] = length_field(Spread().straight)
+    """each straight between bends, as bent"""
+
+    angle: Annotated[float, _BENT] = math.degrees(Spread().angle)
+    """the angle of each bend, in degrees"""
+
+    turn: Annotated[float, _BENT] = math.degrees(Spread().turn)
+    """each turn between two bends, in degrees"""
+
+    bias: Annotated[float, number("degrees", least=0.0, most=limits.TILT_MOST)] = (
+        math.degrees(Spread().bias)
+    )
+    """what all bends have in common, from former and springback, in degrees"""
+
+    bore: Annotated[float, length(most=limits.PLAY_MOST)] = length_field(Spread().bore)
+    """the bore of each fitting"""
 
 
 class ReadingTable(Table):

@@ -13,6 +13,7 @@ from loopsolver.scene.axes import Axes, Sides, sides_of
 from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.scene.water import NOTHING_KNOWN, Coolant, Filling, Water
 from loopsolver.survey.network import Network, Observation
+from loopsolver.tube.springback import BendTest
 from loopsolver.tube.stock import Tube
 from loopsolver.units import LengthUnit
 
@@ -42,6 +43,24 @@ class Rules:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Acceptance:
+    """How far off a tube may come into a fitting's mouth, both at once.
+
+    Half a millimetre and one degree: common practice, no source.
+
+    Attributes
+    ----------
+    sideways : float
+        Of the tube's centre line from the fitting's axis [mm].
+    tilt : float
+        Between them [rad].
+    """
+
+    sideways: float = 0.5
+    tilt: float = math.radians(1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fitting:
     """What is screwed into a port and holds the tube. Lengths in millimetres.
 
@@ -61,6 +80,10 @@ class Fitting:
         Port axis to mouth, elbows only.
     loss : float or None
         What it costs the coolant, in velocity heads of the tube; None: not stated.
+    bore : float or None
+        Of what guides the tube from mouth to seat; None: not stated, `accepts` holds.
+    accepts : Acceptance
+        What the mouth takes where there is no bore.
     """
 
     name: str
@@ -71,6 +94,8 @@ class Fitting:
     turn_deg: float = 0.0
     reach: float = 0.0
     loss: float | None = None
+    bore: float | None = None
+    accepts: Acceptance = Acceptance()
 
 
 def built_in_fitting(outer_diameter: float) -> Fitting:
@@ -196,10 +221,43 @@ class Spread:
         A length as it was read [mm].
     square : float
         A port's direction [rad].
+    straight : float
+        Each straight as bent [mm].
+    angle, turn : float
+        Each bend; each turn between two bends [rad].
+    bias : float
+        What all bends have in common, from former and springback [rad].
+    bore : float
+        Each fitting's bore [mm].
+
+    Notes
+    -----
+    What is not stated is common practice, no source.
     """
 
     reading: float = 0.5
     square: float = math.radians(0.5)
+    straight: float = 1.0
+    angle: float = math.radians(1.0)
+    turn: float = math.radians(1.0)
+    bias: float = math.radians(0.5)
+    bore: float = 0.1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assembly:
+    """What may be moved while the tubes go in, by the names of components.
+
+    Attributes
+    ----------
+    movable : tuple of str
+        May be shifted while tubes go in.
+    last : tuple of str
+        May be shifted as well, and are screwed down after the last tube.
+    """
+
+    movable: tuple[str, ...] = ()
+    last: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,6 +306,9 @@ class Scene:
     coolant : Coolant or None
     filling : Filling or None
         None: not stated.
+    test_bends : tuple of BendTest
+    assembly : Assembly or None
+        None: not stated.
     """
 
     title: str
@@ -268,6 +329,8 @@ class Scene:
     measures: Measures | None = field(default=None, repr=False, compare=False)
     coolant: Coolant | None = None
     filling: Filling | None = None
+    test_bends: tuple[BendTest, ...] = ()
+    assembly: Assembly | None = None
     _ports: dict[str, Port] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

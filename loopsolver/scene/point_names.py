@@ -15,7 +15,7 @@ from typing import Any, Final
 from loopsolver.geometry.vectors import AXES
 from loopsolver.scene.findings import Finding, nearest_name, shown
 from loopsolver.scene.lines import KeyPath
-from loopsolver.scene.references import table_in, tables_in
+from loopsolver.scene.references import names_in, table_in, tables_in
 from loopsolver.words import in_commas, listed
 
 DATUM_POINT: Final = "datum"
@@ -83,6 +83,27 @@ def reading_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
                 wanted="another point than the one it is measured from",
             )
         yield from _plane_findings(path, [str(name) for name in ends.values()], reading)
+
+
+def opening_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
+    """Return every opening of [filling] that is no port or point of a component."""
+    parts = table_in(data, "components")
+    for key in ("vent", "drain"):
+        for where, written in names_in(table_in(data, "filling"), key):
+            name, path = written.strip(), ("filling", key, *where)
+            part, _, own = name.partition(".")
+            if part in parts and own and own not in AXES:
+                yield from _own_point_findings(path, part, own, parts, whole=name)
+                continue
+            known = [f"{each}.{one}" for each in parts for one in _points(parts[each])]
+            yield Finding(
+                path=path,
+                found=shown(name),
+                wanted=f"one of the ports and points there are: {in_commas(known)}"
+                if known
+                else "a port or point, but there is none",
+                nearest=nearest_name(name, known),
+            )
 
 
 def _plane_findings(

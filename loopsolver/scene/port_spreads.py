@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loopsolver.geometry.vectors import Array, Point, point
-from loopsolver.scene.model import Port, Scene
+from loopsolver.scene.model import Scene
 from loopsolver.tolerances import TIDY_DECIMALS
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ class PortSpreads:
         return PortSpread(
             port=port,
             position=_rows(self.adjustment.position_covariance(port)),
-            direction=self._direction(port),
+            direction=direction_spread(self.scene, port),
         )
 
     def between(self, start: str, goal: str) -> SpreadBetween:
@@ -78,15 +78,9 @@ class PortSpreads:
             start=start,
             goal=goal,
             position=_rows(self.adjustment.relative_covariance(start, goal)),
-            start_direction=self._direction(start),
-            goal_direction=self._direction(goal),
+            start_direction=direction_spread(self.scene, start),
+            goal_direction=direction_spread(self.scene, goal),
         )
-
-    def _direction(self, name: str) -> Covariance:
-        port: Port = self.scene.port(name)
-        along = np.asarray(port.direction)
-        across = np.eye(3) - np.outer(along, along)
-        return _rows(self.scene.spread.square**2 * across)
 
 
 def port_spreads(scene: Scene) -> PortSpreads | None:
@@ -100,6 +94,12 @@ def port_spreads(scene: Scene) -> PortSpreads | None:
     if scene.measures is None:
         return None
     return PortSpreads(scene=scene, adjustment=adjust(scene.measures.network))
+
+
+def direction_spread(scene: Scene, port: str) -> Covariance:
+    """Return how well a port's direction is known, as `PortSpread.direction` [rad^2]."""
+    along = np.asarray(scene.port(port).direction)
+    return _rows(scene.spread.square**2 * (np.eye(3) - np.outer(along, along)))
 
 
 def _rows(matrix: Array) -> Covariance:

@@ -21,6 +21,8 @@ from loopsolver.scene.source import parse_toml, read_source
 if TYPE_CHECKING:
     from pydantic import ValidationError
 
+    from loopsolver.units import LengthUnit
+
 
 def load_scene(path: Path | str) -> Scene:
     """Return the scene in a file.
@@ -56,27 +58,15 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
     from pydantic import ValidationError
 
     from loopsolver.scene.build import build_scene
-    from loopsolver.scene.handedness import axes_findings
-    from loopsolver.scene.loop_references import loop_findings
     from loopsolver.scene.parts import with_parts
-    from loopsolver.scene.point_names import placing_findings, reading_findings
-    from loopsolver.scene.references import (
-        ports_by_component,
-        reference_findings,
-    )
+    from loopsolver.scene.references import ports_by_component
     from loopsolver.scene.schema import SceneFile, reading_for
     from loopsolver.scene.settling import settled_places
 
     data = parse_toml(text, file=file)
     reading = reading_for(data)
     data = with_parts(data, reading)
-    findings = [
-        *reference_findings(data),
-        *placing_findings(data),
-        *reading_findings(data),
-        *loop_findings(data),
-        *axes_findings(data, unit=reading.unit),
-    ]
+    findings = [*_findings_between(data, unit=reading.unit)]
     try:
         tables = SceneFile.model_validate(data, context=reading)
     except ValidationError as error:
@@ -95,6 +85,27 @@ def _scene(text: str, *, file: str, sha256: str) -> Scene:
         ports=ports_by_component(data),
         readings=tuple(_readings(tables)),
     )
+
+
+def _findings_between(
+    data: dict[str, Any], *, unit: LengthUnit | None
+) -> Iterator[Finding]:
+    """Yield what no table shows by itself: names that lead nowhere, axes that clash."""
+    from loopsolver.scene.handedness import axes_findings
+    from loopsolver.scene.loop_references import loop_findings
+    from loopsolver.scene.point_names import (
+        opening_findings,
+        placing_findings,
+        reading_findings,
+    )
+    from loopsolver.scene.references import reference_findings
+
+    yield from reference_findings(data)
+    yield from placing_findings(data)
+    yield from reading_findings(data)
+    yield from opening_findings(data)
+    yield from loop_findings(data)
+    yield from axes_findings(data, unit=unit)
 
 
 def _findings_in(error: ValidationError) -> Iterator[Finding]:

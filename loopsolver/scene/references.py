@@ -75,7 +75,7 @@ def reference_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
     ports = ports_by_component(data)
     for index, run in runs_in(data):
         yield from _run_findings(("runs", index), run, ports)
-    yield from _filling_findings(data)
+    yield from _assembly_findings(data)
 
 
 def _name_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
@@ -112,23 +112,20 @@ def _fitting_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
                     )
 
 
-def _filling_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
-    """Return every opening of [filling] that is not there."""
-    known = [
-        f"{name}.{opening}"
-        for name, component in table_in(data, "components").items()
-        for opening in table_in(component, "ports")
-    ]
-    for key in ("vent", "drain"):
-        for where, name in names_in(table_in(data, "filling"), key):
-            if name.strip() not in known:
+def _assembly_findings(data: Mapping[str, Any]) -> Iterator[Finding]:
+    """Return every component of [assembly] that is not there."""
+    known = list(table_in(data, "components"))
+    for key in ("movable", "last"):
+        for where, name in names_in(table_in(data, "assembly"), key):
+            if name not in known:
+                part = name.partition(".")[0]
                 yield Finding(
-                    path=("filling", key, *where),
+                    path=("assembly", key, *where),
                     found=shown(name),
-                    wanted=f"one of the ports there are: {in_commas(known)}"
+                    wanted=f"one of the components there are: {in_commas(known)}"
                     if known
-                    else "a port, but there is none",
-                    nearest=nearest_name(name, known),
+                    else "a component, but there is none",
+                    nearest=part if part in known else nearest_name(name, known),
                 )
 
 

@@ -12,31 +12,26 @@ from loopsolver.geometry.vectors import Point, axis_name
 from loopsolver.scene import limits
 from loopsolver.scene.axes import Axes, agrees, direction_of
 from loopsolver.scene.choices import (
-    BEND_ANGLES,
-    BEND_RANGE,
     CASE_AXES,
     DIRECTION,
     FORMAT_NUMBER,
     PARTS_IN_ORDER,
-    TURN_STEP,
     names,
-    number,
     one_of,
     plain_text,
-    whole_number,
+    some_names,
 )
 from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.fitting_tables import FittingTable
 from loopsolver.scene.measured_tables import PlaceTable, ReadingTable, SpreadTable
 from loopsolver.scene.model import Flow
 from loopsolver.scene.parts import PART, PartTable
 from loopsolver.scene.quantities import (
-    BEND_RADII,
     Measured,
     Reading,
     from_walls,
     length,
     measured,
-    positive_length,
 )
 from loopsolver.scene.shapes import (
     SIGNED_LENGTH,
@@ -47,23 +42,26 @@ from loopsolver.scene.shapes import (
     Position,
     Rotation,
 )
-from loopsolver.scene.toml_table import Table, length_field
+from loopsolver.scene.toml_table import Table
+from loopsolver.scene.tube_tables import (
+    TUBE_DIAMETER,
+    Angles,
+    BendRadii,
+    BendTestTable,
+    MaxBends,
+    RulesTable,
+    TubeTable,
+)
 from loopsolver.scene.water_tables import CoolantTable, FillingTable, WaterTable
-from loopsolver.tube.stock import MATERIAL_FACTS, Material
 from loopsolver.units import MM_PER, LengthUnit
 
-_FITTING_SIZE = measured(positive_length(most=limits.FITTING_MOST))
-_FITTING_LENGTH = measured(length(most=limits.FITTING_MOST))
 _CASE_SIDE = measured(length(least=limits.CASE_LEAST, most=limits.CASE_MOST))
-_TUBE_DIAMETER = measured(positive_length(most=limits.TUBE_MOST))
 
 
 CountedPosition = Annotated[list[Annotated[Measured, from_walls(SIGNED_LENGTH)]], THREE]
 CaseSize = Annotated[list[Annotated[Measured, _CASE_SIDE]], THREE]
-BendRadii = Annotated[tuple[float, ...], BEND_RADII]
-MaxBends = Annotated[int, whole_number(least=0, most=limits.MAX_BENDS_MOST)]
-Angles = Annotated[tuple[float, ...] | Literal["any"], BEND_ANGLES]
 Order = Annotated[tuple[str, ...] | Literal["any"], PARTS_IN_ORDER]
+_PARTS = some_names('components, such as ["pump", "meter"]')
 PortNames = Annotated[tuple[str, ...], names('a port such as "pump.out"')]
 
 
@@ -94,166 +92,6 @@ class CaseTable(Table):
             wanted=f"{shown(named)}, which axes = {shown(list(self.axes))} call up (or "
             "no up at all: it follows from axes), or other axes",
         )
-
-
-class TubeTable(Table):
-    """The tube as it is bought, and the former it is bent round."""
-
-    written: ClassVar[str] = "[tube]"
-
-    material: Annotated[Material, one_of(get_args(Material))]
-    """"acrylic", "petg" or "copper" """
-
-    outer_diameter: Annotated[Measured, _TUBE_DIAMETER]
-    """the tube's outer diameter, such as 14 or "1/2 in" """
-
-    inner_diameter: Annotated[Measured, _TUBE_DIAMETER]
-    """the tube's inner diameter, such as 10 or "3/8 in" """
-
-    bend_radius: BendRadii | None = None
-    """the former's radius to the tube's centre line, or a list of them; default: twice
-    the outer diameter
-    """
-
-    stock_length: Annotated[
-        float, length(least=limits.STOCK_LEAST, most=limits.STOCK_MOST)
-    ] = length_field(500.0)
-    """the length that the tube is sold in"""
-
-    trim_allowance: Annotated[float, length(most=limits.TRIM_MOST)] | None = None
-    """the length left over at each end until the bends are done; default: 40 mm, of
-    copper 30 mm
-    """
-
-    grip: Annotated[float, positive_length(most=limits.GRIP_MOST)] | None = None
-    """the straight that a bender's clip or a hand needs beside a bend; default: not
-    asked
-    """
-
-    @property
-    def trim(self) -> float:
-        """The trim allowance, as written or as usual for the material [mm]."""
-        if self.trim_allowance is None:
-            return MATERIAL_FACTS[self.material].trim_allowance
-        return self.trim_allowance
-
-    def contradictions(self, reading: Reading) -> Iterator[Finding]:
-        """Return what does not go together."""
-        exact = reading.lengths.exact
-        outer, inner = self.outer_diameter.mean, self.inner_diameter.mean
-        if inner >= outer:
-            yield Finding(
-                path=("inner_diameter",),
-                found=exact(inner),
-                wanted=f"less than the outer diameter, {exact(outer)}",
-            )
-        if self.stock_length <= 2.0 * self.trim:
-            yield Finding(
-                path=("stock_length",),
-                found=exact(self.stock_length),
-                wanted="more than the trim allowance at both ends together, "
-                f"{exact(2.0 * self.trim)}",
-            )
-
-
-class RulesTable(Table):
-    """What a route must keep to."""
-
-    written: ClassVar[str] = "[rules]"
-
-    clearance: Annotated[float, length(most=limits.CLEARANCE_MOST)] = length_field(3.0)
-    """the least gap round a tube"""
-
-    straight_between_bends: Annotated[float, length(most=limits.STRAIGHT_MOST)] = (
-        length_field(15.0)
-    )
-    """the least straight between two bends"""
-
-    bend_angles: Angles = (90.0,)
-    """a list of angles such as [45, 90], or "any" """
-
-    turn_step: Annotated[float | Literal["any"], TURN_STEP] = "any"
-    """turns between bends are multiples of it: 90 or 45 degrees; "any" for all turns"""
-
-    bend_range: Annotated[tuple[float, float], BEND_RANGE] = limits.USUAL_BEND_RANGE
-    """with bend_angles = "any": the least bend, from three bends on, and the greatest \
-    [degrees]"""
-
-    max_bends: MaxBends = 5
-    """the most bends in one tube"""
-
-    candidates: Annotated[int, whole_number(least=1, most=limits.CANDIDATES_MOST)] = 6
-    """the most candidates kept for a run"""
-
-
-class FittingTable(Table):
-    """What is screwed into a port and holds the tube."""
-
-    written: ClassVar[str] = "[fittings.NAME]"
-
-    height: Annotated[Measured, _FITTING_SIZE]
-    """the fitting's height, from the port's face to the mouth"""
-
-    depth: Annotated[Measured, _FITTING_LENGTH]
-    """how far the tube goes in, from the mouth to the seat"""
-
-    diameter: Annotated[Measured, _FITTING_SIZE]
-    """the diameter of the fitting's body"""
-
-    straight_beyond: Annotated[Measured, _FITTING_LENGTH]
-    """how far outside the mouth the tube stays straight"""
-
-    turn: Annotated[float, number("degrees", least=0.0, most=150.0)] = 0.0
-    """degrees between the port's direction and the outlet"""
-
-    reach: Annotated[Measured, _FITTING_SIZE] | None = None
-    """of an elbow: from the port's axis to the mouth"""
-
-    loss: (
-        Annotated[
-            float, number("velocity heads", least=0.0, most=limits.FITTING_LOSS_MOST)
-        ]
-        | None
-    ) = None
-    """what it costs the coolant, in velocity heads of the tube"""
-
-    def contradictions(self, reading: Reading) -> Iterator[Finding]:
-        """Return what does not go together."""
-        if self.turn > 0.0 and self.reach is None:
-            yield Finding(
-                path=("reach",),
-                found="nothing",
-                wanted="the length from the port's axis to the mouth: a fitting with "
-                f"turn = {self.turn:g} is an elbow",
-            )
-        if self.turn == 0.0 and self.reach is not None:
-            yield Finding(
-                path=("reach",),
-                found=reading.lengths.exact(self.reach.mean),
-                wanted="turn = 90 (or what it is) beside it: only an elbow has a reach",
-            )
-        yield from self._depth_faults(reading)
-        outer = reading.outer_diameter
-        if outer is not None and self.diameter.mean < outer:
-            yield Finding(
-                path=("diameter",),
-                found=reading.lengths.exact(self.diameter.mean),
-                wanted="at least the tube's outer diameter, "
-                f"{reading.lengths.exact(outer)}",
-            )
-
-    def _depth_faults(self, reading: Reading) -> Iterator[Finding]:
-        """Return the fault of a tube that would go in deeper than the fitting is."""
-        room = self.reach if self.turn > 0.0 else self.height
-        called = "reach" if self.turn > 0.0 else "height"
-        exact = reading.lengths.exact
-        if room is not None and self.depth.mean > room.mean:
-            yield Finding(
-                path=("depth",),
-                found=exact(self.depth.mean),
-                wanted=f"at most the {called}, {exact(room.mean)}, or the tube's end "
-                "would stand inside the component",
-            )
 
 
 class PortTable(Table):
@@ -382,6 +220,18 @@ class LoopTable(Table):
     """
 
 
+class AssemblyTable(Table):
+    """What may be moved while the tubes go in."""
+
+    written: ClassVar[str] = "[assembly]"
+
+    movable: Annotated[tuple[str, ...], _PARTS] = ()
+    """names of components that may be shifted while tubes go in, such as ["pump"]"""
+
+    last: Annotated[tuple[str, ...], _PARTS] = ()
+    """names of components that are movable, and screwed down after the last tube"""
+
+
 class SceneFile(Table):
     """A whole scene file."""
 
@@ -437,6 +287,12 @@ class SceneFile(Table):
     filling: FillingTable | None = None
     """a table [filling]: how the loop is filled and drained"""
 
+    test_bends: list[BendTestTable] = Field(default_factory=list)
+    """[[test_bends]] tables, in double brackets"""
+
+    assembly: AssemblyTable | None = None
+    """a table [assembly]: what may be moved while the tubes go in"""
+
     def contradictions(self, _reading: Reading) -> Iterator[Finding]:
         """Return lengths that are counted from walls which are not there."""
         if self.case.inner is not None:
@@ -459,7 +315,7 @@ def reading_for(data: dict[str, Any]) -> Reading:
     tube = data.get("tube")
     outer = tube.get("outer_diameter") if isinstance(tube, dict) else None
     try:
-        diameter: Measured = _TUBE_DIAMETER.read(outer, Reading(unit=unit))
+        diameter: Measured = TUBE_DIAMETER.read(outer, Reading(unit=unit))
     except PydanticCustomError:
         return Reading(unit=unit)
     return Reading(unit=unit, outer_diameter=diameter.mean)

@@ -13,14 +13,17 @@ from loopsolver.units import LengthError, length_mm
 WrittenLength = float | str
 """A length as a scene file may hold it: a plain number, or a text with its unit."""
 
-_SIDES: Final = (
-    "right, left, away (from you), near (towards you), up or down, as seen from before "
-    "the case's front"
-)
+_WAYS: Final = "right, left, away (from you), near (towards you), up or down"
+_SIDES: Final = f"{_WAYS}, as seen from before the case's front"
 _OFFSETS: Final = (
     'lengths without signs, each with its way, such as "83 right, 112 up" or '
     f'"3 1/2 in left": {_SIDES}'
 )
+OFF_A_SHEET: Final = (
+    f'amounts without signs, each with its way, such as "4 right, 2 near": {_WAYS}, as '
+    "the sheet is read"
+)
+"""What is wanted of words that say how something is off a printed sheet."""
 
 
 class SideWordsError(ValueError):
@@ -81,27 +84,51 @@ def offsets_in_words(text: str) -> dict[Side, WrittenLength]:
     >>> offsets_in_words('83 right, 4.5 in up, 4" near')
     {'right': 83.0, 'up': '4.5 in', 'near': '4"'}
     """
-    if re.search("[0-9],[0-9]", text):
-        raise _wrong(text, "a decimal comma in place of a point")
-    offsets: dict[Side, WrittenLength] = {}
-    for part in re.split(r"\s*,\s*(?:and\s+)?|\s+and\s+", text.strip()):
-        side, length = _offset(part)
-        for other in (side, OPPOSITE[side]):
-            if other in offsets:
-                raise _wrong(text, f"{other} and {side}; wanted one length for both")
-        offsets[side] = length
+    offsets = ways_in_words(text, wanted=_OFFSETS)
     if not any(length_mm(length, unit="mm") for length in offsets.values()):
-        raise _wrong(text, "both ports at one place")
+        raise _wrong(text, "both ports at one place", _OFFSETS)
     return offsets
 
 
-def _offset(part: str) -> tuple[Side, WrittenLength]:
+def ways_in_words(text: str, *, wanted: str) -> dict[Side, WrittenLength]:
+    """Return how much it is each way, from words with commas or "and" between them.
+
+    Parameters
+    ----------
+    text : str
+    wanted : str
+        What messages say is wanted.
+
+    Raises
+    ------
+    SideWordsError
+        If a way or an amount is missing or wrong, or one way is against another.
+
+    Examples
+    --------
+    >>> ways_in_words("0 right", wanted="ways")
+    {'right': 0.0}
+    """
+    if re.search("[0-9],[0-9]", text):
+        raise _wrong(text, "a decimal comma in place of a point", wanted)
+    offsets: dict[Side, WrittenLength] = {}
+    for part in re.split(r"\s*,\s*(?:and\s+)?|\s+and\s+", text.strip()):
+        side, length = _offset(part, wanted)
+        for other in (side, OPPOSITE[side]):
+            if other in offsets:
+                trouble = f"{other} and {side}; wanted one length for both"
+                raise _wrong(text, trouble, wanted)
+        offsets[side] = length
+    return offsets
+
+
+def _offset(part: str, wanted: str) -> tuple[Side, WrittenLength]:
     """Return one way and how far it is."""
     if _is_length(part):
-        raise _wrong(part, "a length without its way")
+        raise _wrong(part, "a length without its way", wanted)
     match = re.fullmatch(r"(.*?)\s*([^\W\d]+)", part)
     if match is None:
-        raise _wrong(part, "no length with a way")
+        raise _wrong(part, "no length with a way", wanted)
     try:
         side = side_in_words(match[2])
         return side, length_in_words(match[1])
@@ -109,7 +136,7 @@ def _offset(part: str) -> tuple[Side, WrittenLength]:
         trouble = error.trouble if match[1] else "a way without its length"
         if trouble.endswith("sign"):
             trouble += f"; the other way is {OPPOSITE[side]}"
-        raise _wrong(part, trouble) from None
+        raise _wrong(part, trouble, wanted) from None
     except SideWordsError as error:
         msg = f"in {part!r}: {error}"
         raise SideWordsError(msg) from None
@@ -123,8 +150,8 @@ def _is_length(part: str) -> bool:
     return True
 
 
-def _wrong(found: str, trouble: str) -> SideWordsError:
-    return SideWordsError(f"found {found!r} ({trouble}); wanted {_OFFSETS}")
+def _wrong(found: str, trouble: str, wanted: str) -> SideWordsError:
+    return SideWordsError(f"found {found!r} ({trouble}); wanted {wanted}")
 
 
 def along(side: Side, offsets: Mapping[Side, WrittenLength]) -> WrittenLength:

@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Final, Literal
 
 from loopsolver.geometry.solids import Solid
+from loopsolver.geometry.vectors import Point
 from loopsolver.scene.axes import Side
 
 Liquid = Literal["water", "ethylene glycol", "propylene glycol"]
@@ -47,19 +48,43 @@ class Coolant:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OpenPlace:
+    """A port or point that is open.
+
+    Attributes
+    ----------
+    name : str
+        The full one, ``tank.fill``.
+    position : Point
+        In the case frame [mm].
+    direction : Point or None
+        Out of the port, unit length; None for a point, which has no width.
+    """
+
+    name: str
+    position: Point
+    direction: Point | None
+
+    @property
+    def component(self) -> str:
+        """The name of the component that has it."""
+        return self.name.split(".", 1)[0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Filling:
     """How a loop is filled and drained.
 
     Attributes
     ----------
-    vent, drain : str or None
-        Full name of a port or point that is open to the air, or to drain by.
+    vent, drain : OpenPlace or None
+        What is open to the air, and what to drain by.
     tilts : tuple of Side
         Sides that may be turned to the floor, each once, in the order written.
     """
 
-    vent: str | None = None
-    drain: str | None = None
+    vent: OpenPlace | None = None
+    drain: OpenPlace | None = None
     tilts: tuple[Side, ...] = ()
 
 

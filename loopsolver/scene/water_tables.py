@@ -15,48 +15,27 @@ from loopsolver.amounts import (
     PRESSURE,
     TEMPERATURE,
     VOLUME,
-    AmountError,
-    Quantity,
 )
 from loopsolver.scene import limits
 from loopsolver.scene.axes import SIDES, Side
-from loopsolver.scene.choices import number, one_of, plain_text
+from loopsolver.scene.choices import (
+    AMOUNT_JSON,
+    amount,
+    number,
+    one_of,
+    plain_text,
+    read_amount,
+)
 from loopsolver.scene.findings import Finding, shown
 from loopsolver.scene.quantities import Kind, Reading, each, found
 from loopsolver.scene.shapes import ShapeTable
 from loopsolver.scene.toml_table import Table
 from loopsolver.scene.water import Coolant, Curve, Liquid
 
-_AMOUNT_JSON: Final = {"anyOf": [{"type": "number"}, {"type": "string"}]}
 _POINTS_JSON: Final = {
     "type": "array",
-    "items": {"type": "array", "items": _AMOUNT_JSON, "minItems": 2, "maxItems": 2},
+    "items": {"type": "array", "items": AMOUNT_JSON, "minItems": 2, "maxItems": 2},
 }
-
-
-def _amount(value: Any, quantity: Quantity, *, least: float, most: float) -> float:
-    """Return an amount in the quantity's unit; refuse what is none, or out of range."""
-    span = f"from {least:g} to {most:g} {quantity.unit}"
-    wanted = (
-        f"{quantity.name} {span}: a plain number in {quantity.unit}, or a text with its "
-        f"unit, {quantity.units}"
-    )
-    try:
-        amount = quantity.read(value)
-    except AmountError as error:
-        found(value, f"{wanted} ({error.trouble})")
-    if not least <= amount <= most:
-        found(value, wanted)
-    return amount
-
-
-def amount(quantity: Quantity, *, least: float, most: float) -> Kind:
-    """Return the kind of an amount from `least` to `most`, in the quantity's unit."""
-
-    def read(value: Any, _: Reading) -> float:
-        return _amount(value, quantity, least=least, most=most)
-
-    return Kind(read, dict(_AMOUNT_JSON))
 
 
 def curve(what: str, *, least_flow: float, least_points: int) -> Kind:
@@ -69,8 +48,8 @@ def curve(what: str, *, least_flow: float, least_points: int) -> Kind:
         if not isinstance(value, list) or len(value) != 2:
             found(value, "a flow and a pressure, such as [4, 9.5]")
         pressure_most = limits.PRESSURE_MOST
-        flow = _amount(value[0], FLOW, least=least_flow, most=limits.FLOW_MOST)
-        return flow, _amount(value[1], PRESSURE, least=0.0, most=pressure_most)
+        flow = read_amount(value[0], FLOW, least=least_flow, most=limits.FLOW_MOST)
+        return flow, read_amount(value[1], PRESSURE, least=0.0, most=pressure_most)
 
     def read(value: Any, _: Reading) -> Curve:
         if not isinstance(value, list) or not (
@@ -120,7 +99,7 @@ def _heat(value: Any, _: Reading) -> float | str:
     most = limits.HEAT_MOST
     if isinstance(value, str) and not any(sign.isdigit() for sign in value):
         found(value, 'a number in W, or "rest": what the other parts leave')
-    return _amount(value, HEAT, least=-most, most=most)
+    return read_amount(value, HEAT, least=-most, most=most)
 
 
 def _weighed(value: Any, _: Reading) -> tuple[float, float]:
@@ -128,7 +107,7 @@ def _weighed(value: Any, _: Reading) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         found(value, wanted)
     empty, full = each(
-        value, lambda one: _amount(one, MASS, least=0.0, most=limits.MASS_MOST)
+        value, lambda one: read_amount(one, MASS, least=0.0, most=limits.MASS_MOST)
     )
     if full <= empty:
         found(value, f"{wanted}; full weighs more than empty")
@@ -148,10 +127,10 @@ _ANY_PUMP: Final = curve(
 )
 _PUMP: Final = Kind(_pump, _ANY_PUMP.json)
 _LOSS: Final = Kind(_loss, _ANY_LOSS.json)
-_HEAT: Final = Kind(_heat, dict(_AMOUNT_JSON))
+_HEAT: Final = Kind(_heat, dict(AMOUNT_JSON))
 _WEIGHED: Final = Kind(
     _weighed,
-    {"type": "array", "items": _AMOUNT_JSON, "minItems": 2, "maxItems": 2},
+    {"type": "array", "items": AMOUNT_JSON, "minItems": 2, "maxItems": 2},
 )
 _TILTS: Final = Kind(_tilts, {"type": "array", "items": {"enum": list(SIDES)}})
 _PLACE: Final = plain_text(most=2 * limits.NAME_MOST + 1)

@@ -126,8 +126,25 @@ class FineTurn:
     miss: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoBend:
+    """A straight tube: between two parts that are fixed nothing gives way.
+
+    MIL-H-8891A, 3.11.4.5: a straight tube between two rigid connections is not used. US
+    Navy 14105, p. 5-3: a bend takes up vibration and expansion.
+    """
+
+    kind: ClassVar[str] = "no bend"
+
+
 BenchDoubt = (
-    ShortStraight | NothingToTrim | ShortHold | HeatInFitting | HeatInBend | FineTurn
+    ShortStraight
+    | NothingToTrim
+    | ShortHold
+    | HeatInFitting
+    | HeatInBend
+    | FineTurn
+    | NoBend
 )
 
 
@@ -138,7 +155,7 @@ def bench_doubts(
     trim_allowance: float,
     depths: tuple[float, float],
 ) -> tuple[BenchDoubt, ...]:
-    """Return what is doubtful about bending a tube; nothing where it has no bends.
+    """Return what is doubtful about bending a tube, or about none being in it.
 
     Bends are made in order, from the first end.
 
@@ -152,11 +169,14 @@ def bench_doubts(
         How far its first and last end go into their fittings [mm].
     """
     if not table.bends:
-        return ()
+        return (NoBend(),)
     marks = bend_marks(
-        table, trim_allowance=trim_allowance, outer_diameter=tube.outer_diameter
+        table,
+        trim_allowance=trim_allowance,
+        outer_diameter=tube.outer_diameter,
+        take_up=tube.take_up,
     )
-    whole = blank_length(table, trim_allowance=trim_allowance)
+    whole = blank_length(table, trim_allowance=trim_allowance, take_up=tube.take_up)
     found: list[BenchDoubt] = [
         *_short_straights(table, tube, trim_allowance),
         *_short_holds(table, tube, trim_allowance),

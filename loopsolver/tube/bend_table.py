@@ -45,10 +45,15 @@ class BendTable:
         return (*[bend.straight for bend in self.bends], self.closing_straight)
 
     @property
+    def arcs(self) -> float:
+        """The length of all its bends along the centre line [mm]."""
+        turned = math.fsum(math.radians(bend.angle_deg) for bend in self.bends)
+        return arc_length(self.radius, turned)
+
+    @property
     def length(self) -> float:
         """The developed length [mm]."""
-        turned = math.fsum(math.radians(bend.angle_deg) for bend in self.bends)
-        return math.fsum(self.straights) + arc_length(self.radius, turned)
+        return math.fsum(self.straights) + self.arcs
 
 
 def bend_table(centreline: Centreline) -> BendTable:

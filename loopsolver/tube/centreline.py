@@ -230,6 +230,17 @@ def developed_length(centreline: Centreline) -> float:
     )
 
 
+def arcs_length(centreline: Centreline) -> float:
+    """Return the length of all bends along the centre line [mm].
+
+    Raises
+    ------
+    GeometryError
+        As `legs` does.
+    """
+    return arc_length(centreline.radius, math.fsum(legs(centreline).angles))
+
+
 def pieces(centreline: Centreline) -> tuple[Straight | BendArc, ...]:
     """Return straights and arcs in order: straight, arc, straight, ..., straight.
 

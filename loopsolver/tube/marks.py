@@ -36,18 +36,25 @@ def heat_reach(outer_diameter: float) -> float:
 
 
 def bend_marks(
-    table: BendTable, *, trim_allowance: float, outer_diameter: float
+    table: BendTable,
+    *,
+    trim_allowance: float,
+    outer_diameter: float,
+    take_up: float = 1.0,
 ) -> tuple[BendMark, ...]:
     """Return the marks of every bend, trim allowance at the first end included.
 
     The marks are laid on the straight blank; they hold for the bent tube as well, since
     the centre line keeps its length (taken for granted, as in the sources of
-    `setting_out`). A length to heat ends where the blank does.
+    `setting_out`) unless test bends say otherwise. A length to heat ends where the blank
+    does.
 
     Parameters
     ----------
     table : BendTable
     trim_allowance, outer_diameter : float [mm]
+    take_up : float
+        How much tube a bend takes up, as a share of its arc.
 
     Raises
     ------
@@ -55,13 +62,13 @@ def bend_marks(
         If a straight is below zero, so that neighbouring bends would overlap.
     """
     require_room(table.straights)
-    whole = blank_length(table, trim_allowance=trim_allowance)
+    whole = blank_length(table, trim_allowance=trim_allowance, take_up=take_up)
     marks: list[BendMark] = []
     reach = heat_reach(outer_diameter)
     at = trim_allowance
     for number, bend in enumerate(table.bends, start=1):
         start = at + bend.straight
-        arc = arc_length(table.radius, math.radians(bend.angle_deg))
+        arc = take_up * arc_length(table.radius, math.radians(bend.angle_deg))
         at = start + arc
         marks.append(
             BendMark(
@@ -76,6 +83,13 @@ def bend_marks(
     return tuple(marks)
 
 
-def blank_length(table: BendTable, *, trim_allowance: float) -> float:
-    """Return the developed length plus the trim allowance at both ends [mm]."""
-    return table.length + 2.0 * trim_allowance
+def blank_length(
+    table: BendTable, *, trim_allowance: float, take_up: float = 1.0
+) -> float:
+    """Return what is cut for a tube: it and the trim allowance at both ends [mm].
+
+    The tube is as long as its centre line, but that a bend takes up more or less than
+    its arc, `take_up` times it.
+    """
+    taken_more = (take_up - 1.0) * table.arcs
+    return table.length + taken_more + 2.0 * trim_allowance

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from loopsolver.tube.springback import Springback
+
 Material = Literal["acrylic", "petg", "copper"]
+
+Made = Literal["extruded", "cast"]
+"""How acrylic tube was made."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,6 +26,14 @@ class Tube:
         Length left over at each end until the bends are done.
     grip : float or None
         Straight that a bender's clip or a hand needs beside a bend; None: not asked.
+    temperatures_c : pair of float, or None
+        When it is built in, and at its warmest [°C]; None: not stated.
+    made : Made
+        Asked of acrylic alone.
+    springback : Springback or None
+        As its test bends say; None without any.
+    take_up : float
+        How much tube a bend takes up, as a share of its arc.
     """
 
     material: Material
@@ -29,6 +43,10 @@ class Tube:
     stock_length: float
     trim_allowance: float
     grip: float | None = None
+    temperatures_c: tuple[float, float] | None = None
+    made: Made = "extruded"
+    springback: Springback | None = None
+    take_up: float = 1.0
 
     @property
     def radius(self) -> float:
@@ -39,6 +57,11 @@ class Tube:
     def is_bent_hot(self) -> bool:
         """Whether it is softened by heat to be bent."""
         return MATERIAL_FACTS[self.material].forming_c is not None
+
+    @property
+    def lasting_mpa(self) -> float | None:
+        """What it bears all the time [MPa]; None where no source says."""
+        return MATERIAL_FACTS[self.material].lasting_mpa.get(self.made)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,17 +82,31 @@ class MaterialFacts:
         Tightest centre-line radius worth trying, in outer diameters.
     warmest_c : float or None
         How warm it may be all the time; None for what no coolant harms.
-    source, warmest_source : str
-        Where the figures come from, and where `warmest_c` does.
+    expansion : two floats
+        How much it grows, least and most, as a share of its length for each degree [1/K].
+    modulus_gpa : float or None
+        Modulus of elasticity [GPa]; None where no source was found.
+    lasting_mpa : mapping of Made
+        Stress that it bears all the time [MPa]; empty where no source was found.
+    heat_source, radius_source, expansion_source : str
+    warmest_source, modulus_source, lasting_source : str
+        Where the figures of those names come from.
     """
 
     forming_c: tuple[float, float] | None
     stop_c: float | None
     trim_allowance: float
     least_radius_diameters: float
-    source: str
+    heat_source: str
+    radius_source: str
+    expansion: tuple[float, float]
+    expansion_source: str
     warmest_c: float | None = None
     warmest_source: str = ""
+    modulus_gpa: float | None = None
+    modulus_source: str = ""
+    lasting_mpa: Mapping[Made, float] = field(default_factory=dict)
+    lasting_source: str = ""
 
 
 COLD_HOLD: Final = 40.0
@@ -84,21 +121,32 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         stop_c=177.0,
         trim_allowance=COLD_HOLD,
         least_radius_diameters=1.5,
-        source=(
-            "forming: an acrylic sheet maker's data; stop: an acrylic sheet maker's "
-            "fabrication manual (350 F); radius: common practice, no source"
+        heat_source=(
+            "an acrylic sheet maker's data; stop: an acrylic sheet maker's fabrication "
+            "manual (350 F)"
         ),
+        radius_source="common practice, no source",
+        expansion=(68e-6, 77e-6),
+        expansion_source="data sheets of acrylic sheet",
         warmest_c=70.0,
         warmest_source="sheet makers' data: extruded 70 °C, cast 80 °C",
+        modulus_gpa=3.24,
+        modulus_source="a machining shop's material data (470 000 psi)",
+        lasting_mpa={"extruded": 5.2, "cast": 10.3},
+        lasting_source=(
+            "a plastics supplier's design stress for loads that stay: extruded 750 psi, "
+            "cast 1 500 psi"
+        ),
     ),
     "petg": MaterialFacts(
         forming_c=(120.0, 160.0),
         stop_c=None,
         trim_allowance=COLD_HOLD,
         least_radius_diameters=1.5,
-        source=(
-            "forming: a PETG sheet supplier's data; radius: common practice, no source"
-        ),
+        heat_source="a PETG sheet supplier's data",
+        radius_source="common practice, no source",
+        expansion=(68e-6, 68e-6),
+        expansion_source="a data sheet of PETG, ASTM D696",
         warmest_c=60.0,
         warmest_source="sheet suppliers' data: it gives under load from 60 to 71 °C",
     ),
@@ -107,7 +155,10 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         stop_c=None,
         trim_allowance=30.0,
         least_radius_diameters=1.5,
-        source="radius: US Navy, NAVEDTRA 14119 Hull Maintenance Technician, p. 16-11",
+        heat_source="",
+        radius_source="US Navy, NAVEDTRA 14119 Hull Maintenance Technician, p. 16-11",
+        expansion=(16e-6, 17e-6),
+        expansion_source="tables of metals",
     ),
 }
 """First figures for each material; the maker's data for the tube at hand go before."""

@@ -29,6 +29,13 @@ _LIGHTS: Final = (
 """Lights that go with the camera: direction in the picture, and strength."""
 
 
+BORDERS: Final = (16, 96)
+"""What a desktop's bars and a window's frame take of a screen's width and height [pixels].
+
+Common practice, no source.
+"""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Canvas:
     """A window and its two renderers: `words` lies under all of it, `build` on top."""
@@ -56,6 +63,19 @@ class Canvas:
         self.window.GetPixelData(0, 0, width - 1, height - 1, 0, data, 0)
         flat = np.asarray(vtk_to_numpy(data), np.uint8)  # type: ignore[no-untyped-call]
         return np.ascontiguousarray(flat.reshape(height, width, 3)[::-1])
+
+    def build_pixels(self) -> Pixels:
+        """Return what the window shows of the build, (height, width, 3)."""
+        width, height = self.build_size
+        return self.pixels()[:height, -width:]
+
+    def fit_screen(self) -> None:
+        """Make a window that is not shown yet no larger than its screen has room for."""
+        wide, high = self.window.GetScreenSize()
+        width, height = self.size
+        self.window.SetSize(
+            min(width, wide - BORDERS[0]), min(height, high - BORDERS[1])
+        )
 
     def is_drawn_by_processor(self) -> bool:
         """Return whether no graphics card does the drawing; to be asked after some."""

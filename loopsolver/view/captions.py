@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Point, axis_name, dot, point
+from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
+from loopsolver.plan.model import AS_BUILT
 from loopsolver.report.bench import bench_words
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.report.purposes import purposes
 from loopsolver.routing.problem import Candidate
+from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.view import palette
 from loopsolver.view.figures import (
@@ -29,6 +33,7 @@ from loopsolver.view.panel_lines import (
     COLUMNS,
     PanelLine,
     Section,
+    colour_key,
     cut,
     figure,
     paragraphs,
@@ -44,6 +49,7 @@ from loopsolver.view.selection import (
     shown_candidate,
     shown_run,
 )
+from loopsolver.view.tilting import air_key, tilt_section
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
@@ -69,6 +75,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(symbol="k", shown="k", short="keep-outs", does="hide or show keep-outs"),
     Key(symbol="t", shown="t", short="tubes", does="hide or show the other tubes"),
     Key(symbol="n", shown="n", short="names", does="hide or show names"),
+    Key(symbol="a", shown="a", short="air", does="next tilt that lets air out"),
     Key(symbol="1", shown="1", short="front", does="front view; again: from the rear"),
     Key(symbol="2", shown="2", short="side", does="side view: left; again: right"),
     Key(symbol="3", shown="3", short="top", does="top view; again: from below"),
@@ -117,17 +124,7 @@ def _route_sections(
         why = run.why or NO_REASON
         lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
-    rank = f"candidate {selection.rank} of {len(run.candidates)}"
-    if selection.rank == run.chosen:
-        rank += ", chosen"
-    lead = [PanelLine(text=rank)]
-    good_for = purposes(plan.scene, run)[run.candidates.index(candidate)]
-    if good_for:
-        words = ", ".join(one.words for one in good_for)
-        lead += wrapped(words, style="faint")
-    if run.chosen is None:
-        told = f"left out: {run.why}" if run.why else "left out, none is chosen"
-        lead += paragraphs(told, style="warning")
+    lead = _rank_lines(plan, run, selection.rank or AS_BUILT)
     lengths = lengths_for(plan.scene.units)
     clearance = plan.scene.rules.clearance
     figures = candidate_lines(
@@ -137,7 +134,10 @@ def _route_sections(
         lengths=lengths,
         formers=_formers(plan, run),
     )
-    hard = bench_words(plan.scene, run, candidate, text=lengths.text)
+    is_built = candidate is run.built
+    hard = (
+        [] if is_built else bench_words(plan.scene, run, candidate, text=lengths.text)
+    )
     doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
     others = () if effect is None else effect_lines(effect)
     table = bend_table_lines(
@@ -147,6 +147,21 @@ def _route_sections(
         Section(lines=(*lead, PanelLine(text=""), *figures, *others, *doubts)),
         Section(lines=table),
     ]
+
+
+def _rank_lines(plan: Plan, run: PlannedRun, rank: int) -> list[PanelLine]:
+    """Return which tube of a run it is, what for, and why none is chosen."""
+    if rank == AS_BUILT:
+        return [PanelLine(text="as built, in place of the chosen candidate")]
+    chosen = ", chosen" if rank == run.chosen else ""
+    lines = [PanelLine(text=f"candidate {rank} of {len(run.candidates)}{chosen}")]
+    good_for = purposes(plan.scene, run)[rank - 1]
+    if good_for:
+        lines += wrapped(", ".join(one.words for one in good_for), style="faint")
+    if run.tube_in_place is None:
+        told = f"left out: {run.why}" if run.why else "left out, none is chosen"
+        lines += paragraphs(told, style="warning")
+    return lines
 
 
 def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
@@ -166,11 +181,11 @@ def _run_row(
     name = f"{cut(entry.name, 20):<20}"
     if entry.name in pending:
         return PanelLine(text=f"{mark} {name} {_PENDING:>19}", style="faint")
-    chosen = entry.chosen_candidate
+    chosen = entry.tube_in_place
     if chosen is None:
         words = "left out" if entry.candidates else "no route"
         return PanelLine(text=f"{mark} {name} {words:>19}", style="warning")
-    bends = counted(chosen.bends, "bend")
+    bends = counted(chosen.bends, "bend") if entry.built is None else "built"
     length = lengths.plain(chosen.length)
     return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
 
@@ -219,9 +234,9 @@ def _scene_section(scene: Scene) -> Section:
     lines = [
         *figure("case", f"{by} {lengths.unit}" if sides else "no walls"),
         *_axes_figure(scene),
-        *figure("tube", scene.tube.material),
         *figure(
-            "tube outside", f"{outer} {lengths.unit}, inside {bore} {lengths.unit}"
+            f"{scene.tube.material} tube",
+            f"{outer} {lengths.unit}, inside {bore} {lengths.unit}",
         ),
     ]
     return Section(lines=tuple(lines), yields=3)
@@ -235,26 +250,35 @@ def _axes_figure(scene: Scene) -> list[PanelLine]:
 
 
 def legend(
-    subject: Subject, selection: ViewSelection, *, following: Following | None = None
+    subject: Subject,
+    selection: ViewSelection,
+    *,
+    near: NearTube | None = None,
+    following: Following | None = None,
+    stages: Sequence[TiltStage] = (),
 ) -> Section:
     """Return what the colours of this picture mean: only of those that are in it."""
     entries: list[tuple[str, Colour]] = []
     if shown_candidate(subject, selection) is not None:
         entries += [("straight", palette.STRAIGHT), ("bend", palette.BEND)]
         entries.append(("least gap", palette.LEAST_GAP))
+        clearance = scene_of(subject).rules.clearance
+        if near is not None and not is_clear(near.gap, clearance):
+            entries.append(("too near", palette.CLASH))
     elif runs_of(subject):
         entries.append(("run without a tube yet", palette.WANTED))
     if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
-        others = [run for run in subject.runs if run.chosen is not None]
+        others = [run for run in subject.runs if run.tube_in_place is not None]
         if [run for run in others if run != shown_run(subject, selection)]:
-            entries.append(("tube of another run", palette.OTHER_STRAIGHT))
+            entries.append(("other tube", palette.OTHER_STRAIGHT))
     if following is not None and following.old:
         entries.append(("tube of before the save", palette.OLD_STRAIGHT))
+    if stages:
+        entries += air_key(stages[selection.tilt])
     entries.append(("port", palette.PORT))
     if scene_of(subject).keep_outs and "keep-outs" not in selection.hidden:
         entries.append(("keep-out", palette.KEEP_OUT))
-    lines = (PanelLine(text=text, swatch=colour) for text, colour in entries)
-    return Section(lines=tuple(lines), yields=4)
+    return Section(lines=tuple(colour_key(entries)))
 
 
 def sections(
@@ -264,6 +288,7 @@ def sections(
     near: NearTube | None,
     effect: Effect | None = None,
     following: Following | None = None,
+    stages: Sequence[TiltStage] = (),
 ) -> tuple[Section, ...]:
     """Return all that the panel says, from top to bottom.
 
@@ -272,16 +297,22 @@ def sections(
     subject : Scene or Plan
     selection : ViewSelection
     near : NearTube or None
-        The chosen tube of another run that is nearest to the one shown.
+        The chosen other tube that is nearest to the one shown.
     effect : Effect or None
         What choosing the candidate shown would do to the other runs.
     following : Following or None
         What is known of the file, where one is followed.
+    stages : sequence of TiltStage
+        What is known of air in the loop.
     """
     scene = scene_of(subject)
+    key = legend(subject, selection, near=near, following=following, stages=stages)
     title = Section(lines=tuple(wrapped(scene.title, style="title")))
     if selection.is_helping:
         return (title, *key_help())
+    if selection.tilt:
+        lengths = lengths_for(scene.units)
+        return (title, tilt_section(stages, selection.tilt, lengths=lengths), key)
     result = [title]
     if following is not None:
         result.append(news_section(following))
@@ -296,12 +327,10 @@ def sections(
     elif subject.runs:
         result += _route_sections(subject, selection, near, effect, pending)
     if runs_of(subject):
-        result.append(run_list(subject, selection, most=10, pending=pending))
+        result.append(run_list(subject, selection, most=7, pending=pending))
     if isinstance(subject, Plan) and len(subject.runs) > 1 and is_over:
         result.append(loop_section(subject))
-    result.append(_scene_section(scene))
-    result.append(legend(subject, selection, following=following))
-    return tuple(result)
+    return (*result, _scene_section(scene), key)
 
 
 def footer(*, columns: int, message: str) -> str:
@@ -336,9 +365,8 @@ def key_help() -> tuple[Section, ...]:
     )
 
 
-def view_text(scene: Scene, towards_eye: Point) -> str:
+def view_text(sides: Sides, towards_eye: Point) -> str:
     """Return from where a standard view looks: ``seen from the front (+y)``."""
-    sides = scene.sides
     parts = point(dot(towards_eye, way) for way in (sides.right, sides.away, sides.up))
     whence = _SEEN_FROM.get(axis_name(parts) or "", "between its sides")
     axis = axis_name(towards_eye)

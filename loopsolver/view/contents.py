@@ -9,6 +9,7 @@ from itertools import chain, product
 from typing import Final
 
 import numpy as np
+import pyvista as pv
 
 from loopsolver.clearance.gap import tube_gap
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
@@ -18,7 +19,13 @@ from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import PICTURED, case_walls, room
 from loopsolver.tolerances import SAME_HEIGHT
-from loopsolver.tube.centreline import sample
+from loopsolver.tube.centreline import (
+    BendArc,
+    Centreline,
+    pieces,
+    points_along,
+    sample,
+)
 from loopsolver.view import actors, palette, surfaces
 from loopsolver.view.actors import (
     OLD_TUBE,
@@ -125,18 +132,36 @@ def fittings(ends: Ends) -> tuple[StyledMesh, ...]:
 
 def shown_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]:
     """Return the tube that is looked at, and a ring where its least gap is."""
-    line, gap = candidate.centreline, candidate.gap
+    line = candidate.centreline
     tube = actors.tube_drawings(line, radius=radius, colours=SHOWN_TUBE)
-    points = sample(line, spacing=SAMPLE_SPACING)
-    nearest = int(np.argmin(np.linalg.norm(points - np.asarray(gap.at), axis=1)))
-    first = min(max(nearest, 1), len(points) - 1)
-    along = point(points[first] - points[first - 1])
-    ring = surfaces.wire_ring(gap.at, along, radius=radius + 0.6, thick=2.4)
+    ring = _ring(line, candidate.gap.at, radius=radius + 0.6, thick=2.4)
     return (*tube, StyledMesh(mesh=ring, look=Look(colour=palette.LEAST_GAP)))
 
 
+def clash_rings(
+    candidate: Candidate, clashing: Iterable[NearTube], *, radius: float
+) -> tuple[StyledMesh, ...]:
+    """Return a wide ring round the tube that is looked at where others are too near it."""
+    return tuple(
+        StyledMesh(
+            mesh=_ring(candidate.centreline, one.at, radius=radius + 3.0, thick=4.0),
+            look=Look(colour=palette.CLASH),
+        )
+        for one in clashing
+    )
+
+
+def _ring(line: Centreline, at: Point, *, radius: float, thick: float) -> pv.PolyData:
+    """Return a ring round a tube at a point of its centre line."""
+    points = sample(line, spacing=SAMPLE_SPACING)
+    nearest = int(np.argmin(np.linalg.norm(points - np.asarray(at), axis=1)))
+    first = min(max(nearest, 1), len(points) - 1)
+    along = point(points[first] - points[first - 1])
+    return surfaces.wire_ring(at, along, radius=radius, thick=thick)
+
+
 def other_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]:
-    """Return the tube of another run, in pale colours."""
+    """Return the other tube, in pale colours."""
     line = candidate.centreline
     return actors.tube_drawings(line, radius=radius, colours=OTHER_TUBE)
 
@@ -168,7 +193,7 @@ def _others(
     """Yield the other runs that have a tube, and the tube."""
     for place, run in enumerate(runs_of(subject)):
         if place != selection.run and isinstance(run, PlannedRun):
-            chosen = run.chosen_candidate
+            chosen = run.tube_in_place
             if chosen is not None:
                 yield run, chosen
 
@@ -201,26 +226,26 @@ def run_on_show(
 def run_beside(
     scene: Scene, _run: AnyRun, candidate: Candidate | None
 ) -> tuple[StyledMesh, ...]:
-    """Return the tube of another run, if it has one."""
+    """Return the other tube, if it has one."""
     return () if candidate is None else other_tube(candidate, radius=scene.tube.radius)
 
 
-def nearest_tube(plan: Plan, selection: ViewSelection) -> NearTube | None:
-    """Return which other run's chosen tube is nearest to the tube on show, and how near."""
+def near_tubes(plan: Plan, selection: ViewSelection) -> tuple[NearTube, ...]:
+    """Return how near other runs' chosen tubes are to the tube on show, nearest first."""
     shown = shown_candidate(plan, selection)
     if shown is None:
-        return None
+        return ()
     radius = plan.scene.tube.radius
     gaps = []
     for run, other in _others(plan, selection):
-        gap, _, _ = tube_gap(
+        gap, at, _ = tube_gap(
             shown.centreline,
             other.centreline,
             first_radius=radius,
             second_radius=radius,
         )
-        gaps.append(NearTube(run=run.name, gap=gap))
-    return min(gaps, key=lambda near: near.gap, default=None)
+        gaps.append(NearTube(run=run.name, gap=gap, at=at))
+    return tuple(sorted(gaps, key=lambda near: near.gap))
 
 
 def tube_points(subject: Subject, selection: ViewSelection) -> Array:
@@ -233,7 +258,7 @@ def tube_points(subject: Subject, selection: ViewSelection) -> Array:
 
 def _run_points(scene: Scene, run: AnyRun, rank: int | None) -> Array:
     if isinstance(run, PlannedRun) and rank is not None:
-        line = run.candidates[rank - 1].centreline
+        line = run.candidate(rank).centreline
         return sample(line, spacing=SAMPLE_SPACING)
     starts, goals = run_ends(scene, run, None)
     first, last = np.asarray(starts[0].seat), np.asarray(goals[0].seat)
@@ -255,7 +280,7 @@ def lines_to_see(subject: Subject, selection: ViewSelection) -> list[Array]:
     """Return points along every tube; that of the run on show twice, it counts double."""
     lines = []
     for run in runs_of(subject):
-        rank = run.chosen if isinstance(run, PlannedRun) else None
+        rank = run.rank_in_place if isinstance(run, PlannedRun) else None
         lines.append(_run_points(scene_of(subject), run, rank))
     shown = tube_points(subject, selection)
     return [*lines, shown] if len(shown) > 1 else lines
@@ -282,11 +307,11 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
     """Return the labels that are wanted, the most needed first."""
     scene, runs = scene_of(subject), runs_of(subject)
     of_run: dict[str, Point] = {}
+    candidate = shown_candidate(subject, selection)
     if runs:
-        candidate = shown_candidate(subject, selection)
         ends = chain(*run_ends(scene, runs[selection.run], candidate))
         of_run = {end.port.name: end.seat for end in ends}
-    wanted_names = [*_port_names(of_run)]
+    wanted_names = [*_port_names(of_run), *_bend_numbers(candidate)]
     if "bodies" not in selection.hidden:
         wanted_names += _body_names(scene)
     if "other tubes" not in selection.hidden:
@@ -305,6 +330,16 @@ def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]
     ports = (port for part in scene.components for port in part.ports)
     others = {port.name: port.position for port in ports if port.name not in of_run}
     return (*wanted_names, *_port_names(others), *_wall_names(scene))
+
+
+def _bend_numbers(candidate: Candidate | None) -> Iterator[WantedLabel]:
+    """Yield the number of each bend, as tables and sheets have it, at its middle."""
+    if candidate is None:
+        return
+    arcs = [one for one in pieces(candidate.centreline) if isinstance(one, BendArc)]
+    for number, arc in enumerate(arcs, start=1):
+        (middle,) = points_along(arc, np.array([0.5]))
+        yield WantedLabel(text=str(number), kind="bend", at=point(middle))
 
 
 def _port_names(places: Mapping[str, Point]) -> Iterator[WantedLabel]:

@@ -8,6 +8,7 @@ from itertools import chain, repeat
 from typing import Final
 
 from loopsolver.clearance.gap import is_clear
+from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, fixed, lengths_for
 from loopsolver.plan import Effect, Ended, Plan
 from loopsolver.report.angles import departure
@@ -35,13 +36,15 @@ _ENDINGS: Final[dict[Ended, str]] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NearTube:
-    """The tube of another run that is nearest to the one shown.
+    """The other tube, and how near it comes to the one shown.
 
-    `gap` is from surface to surface [mm], negative where they run into each other.
+    `gap` is from surface to surface [mm], negative where they run into each other; `at`
+    is where, on the centre line of the one shown.
     """
 
     run: str
     gap: float
+    at: Point
 
 
 def bend_table_lines(
@@ -108,7 +111,7 @@ def candidate_lines(
     clearance : float
         Least gap that the rules ask for [mm].
     near : NearTube or None
-        The nearest chosen tube of another run.
+        The nearest chosen other tube.
     lengths : Lengths
         How lengths are shown.
     formers : sequence of float

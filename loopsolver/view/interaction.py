@@ -14,12 +14,12 @@ from vtkmodules.vtkRenderingCore import vtkRenderWindowInteractor
 
 from loopsolver.errors import OutputError
 from loopsolver.scene.axes import Sides
-from loopsolver.view import camera, captions, pictures, selection
+from loopsolver.view import camera, captions, pictures, selection, tilting
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
 from loopsolver.view.panel import IN_WINDOW
 from loopsolver.view.saves import LOOK_MS
-from loopsolver.view.selection import Hideable, Subject, ViewSelection, scene_of
+from loopsolver.view.selection import Hideable, Subject, ViewSelection
 from loopsolver.view.stage import Measure, Stage
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ _LAYER_KEYS: Final[dict[str, Hideable]] = {
     "b": "bodies",
     "k": "keep-outs",
     "t": "other tubes",
-    "n": "labels",
+    "n": "names",
 }
 
 
@@ -50,7 +50,7 @@ class Window:
     first : ViewSelection
         What is shown first.
     size : tuple of 2 ints
-        Width and height [pixels].
+        Width and height, on a screen that has room for it [pixels].
     follower : Follower or None
         What follows the subject's file.
     """
@@ -65,6 +65,7 @@ class Window:
     ) -> None:
         self._follower = follower
         self._canvas = new_canvas(size, title=captions.window_title(subject))
+        self._canvas.fit_screen()
         self._canvas.window.SetMultiSamples(SAMPLES)
         self._interactor = vtkRenderWindowInteractor()
         self._interactor.SetRenderWindow(self._canvas.window)
@@ -115,6 +116,7 @@ class Window:
             "Up": lambda: self._step(selection.step_run, by=-1),
             "Right": lambda: self._step(selection.step_candidate, by=1),
             "Left": lambda: self._step(selection.step_candidate, by=-1),
+            "a": self._tilt,
             "1": lambda: self._standard_view(camera.front(self._sides)),
             "2": lambda: self._standard_view(camera.side(self._sides)),
             "3": lambda: self._standard_view(camera.top(self._sides)),
@@ -134,7 +136,7 @@ class Window:
 
     @property
     def _sides(self) -> Sides:
-        return scene_of(self._subject).sides
+        return self._stage.sides_for(self._stage.selection)
 
     # --- keys ---
 
@@ -184,7 +186,11 @@ class Window:
     def _follow(self) -> None:
         """Look at the file that is followed, and show what is new."""
         if self._follower is not None and self._follower.follow():
+            was_tilted = self._stage.selection.tilt
             self._stage.follow(self._follower.now)
+            if was_tilted and not self._stage.selection.tilt:
+                self._stage.first_eye = self._stage.eye_for(self._stage.selection)
+                self._reset()
             title = captions.window_title(self._subject)
             self._canvas.window.SetWindowName(title)
             self._draw()
@@ -199,13 +205,28 @@ class Window:
         now = self._stage.selection
         self._change(replace(now, is_helping=not now.is_helping))
 
+    def _tilt(self) -> None:
+        """Lay the machine as the next tilt has it; after the last, as it is used."""
+        stage, air = self._stage, self._stage.air
+        if not air.is_sought:
+            stage.message = tilting.LOOKING
+            stage.update_words()
+            self._draw_quickly()
+            stage.render()
+            air.seek()
+        stage.message = tilting.why_none(self._subject, air.stages)
+        if stage.message:
+            self._change(stage.selection)
+            return
+        stage.selection = tilting.step_tilt(stage.selection, air.stages)
+        stage.first_eye = stage.eye_for(stage.selection)
+        self._reset()
+
     def _standard_view(self, eye: Eye) -> None:
         """Look from there, or from behind where that is what is seen already."""
         eye = camera.from_behind(eye) if eye == self._standard else eye
         self._standard = eye
-        self._stage.message = captions.view_text(
-            scene_of(self._subject), eye.towards_eye
-        )
+        self._stage.message = captions.view_text(self._sides, eye.towards_eye)
         self._look(eye, measure=camera.parallel_framing)
 
     def _reset(self) -> None:
@@ -217,15 +238,13 @@ class Window:
         self._change(self._stage.selection)
 
     def _save_picture(self) -> None:
-        """Save what is seen, without the footer's keys, in the working folder."""
+        """Save the build as it is seen, without panel and footer, in the working folder."""
         now = self._stage.selection
-        self._stage.message = " "
-        self._stage.update(replace(now, is_helping=False))
         self._draw_smoothly()
         try:
             name = captions.picture_name(self._subject, now)
             path = pictures.free_name(Path.cwd(), name)
-            pictures.write_picture(self._canvas.pixels(), path)
+            pictures.write_picture(self._canvas.build_pixels(), path)
             self._stage.message = f"saved {path.name} in {path.parent}"
         except (OutputError, OSError) as error:  # OSError: the folder is gone
             self._stage.message = f"not saved: {error}"

@@ -20,7 +20,7 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Array
 
-LabelKind = Literal["port", "body", "keep-out", "tube", "axis", "wall"]
+LabelKind = Literal["bend", "port", "body", "keep-out", "tube", "axis", "wall", "air"]
 """What a label names; it decides how the label looks."""
 
 

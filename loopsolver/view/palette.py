@@ -36,6 +36,12 @@ WANTED: Final[Colour] = (198, 24, 84)
 """What is asked for and not there yet: the line between two ports without a tube."""
 
 LEAST_GAP: Final[Colour] = (198, 24, 84)
+CLASH: Final[Colour] = (226, 24, 0)
+"""Where another tube is too near: a wide ring, so that its shape tells as well."""
+
+AIR: Final[Colour] = (122, 62, 176)
+"""Where air stays: violet, which nothing else is."""
+
 KEEP_OUT: Final[Colour] = (160, 62, 54)
 
 CASE: Final[Colour] = (70, 78, 90)

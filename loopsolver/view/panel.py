@@ -215,7 +215,7 @@ class WindowWords:
         y = layout.height - layout.margin
         for section in panel_lines.fitted(sections, rows=layout.panel_rows):
             for line in section.lines:
-                y -= layout.row
+                y -= 0.0 if line.column else layout.row
                 actors += _line_actors(line, y=y, layout=layout)
             y -= panel_lines.SECTION_SPACE * layout.row
         return actors
@@ -225,12 +225,13 @@ def _line_actors(
     line: PanelLine, *, y: float, layout: PageLayout
 ) -> list[vtkTextActor]:
     colour, weight = _STYLES[line.style]
-    actors, x = [], layout.margin
+    column = layout.letters * ADVANCE
+    actors, x = [], layout.margin + column * line.column
     if line.swatch is not None:
         size, tint = layout.letters * 1.2, line.swatch
         square = text_actor("■", at=(x, y), size=size, weight="regular", colour=tint)
         actors.append(square)
-        x += layout.letters * ADVANCE * 3.0
+        x += column * panel_lines.SWATCH_COLUMNS
     if line.text:
         words = text_actor(
             line.text, at=(x, y), size=layout.letters, weight=weight, colour=colour

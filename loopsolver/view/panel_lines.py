@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Final, Literal
 
 from loopsolver.letters import visible
@@ -18,11 +20,15 @@ Style = Literal["title", "heading", "plain", "faint", "warning"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PanelLine:
-    """A line of the panel; `swatch` is the colour of a small square before it."""
+    """A line of the panel; `swatch` is the colour of a small square before it.
+
+    One that does not start in column 0 stands beside the line before it.
+    """
 
     text: str
     style: Style = "plain"
     swatch: Colour | None = None
+    column: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,11 +76,35 @@ def fitted(whole: Sequence[Section], *, rows: float) -> tuple[Section, ...]:
     return tuple(kept)
 
 
-SECTION_SPACE: Final = 0.9
+SWATCH_COLUMNS: Final = 3
+"""Letters that a swatch takes before its text."""
+
+KEY_COLUMNS: Final = 3
+"""Columns of what the colours mean: three short names or two long ones in a row."""
+
+
+def colour_key(entries: Iterable[tuple[str, Colour]]) -> list[PanelLine]:
+    """Return what colours mean, each in the first row of columns that has room."""
+    width = COLUMNS // KEY_COLUMNS
+    rows: list[list[PanelLine]] = []
+    ends: list[int] = []
+    for text, colour in entries:
+        wide = width * math.ceil((SWATCH_COLUMNS + len(text) + 1) / width)
+        with_room = [row for row, end in enumerate(ends) if end + wide <= COLUMNS]
+        row = with_room[0] if with_room else len(rows)
+        if not with_room:
+            rows.append([])
+            ends.append(0)
+        rows[row].append(PanelLine(text=text, swatch=colour, column=ends[row]))
+        ends[row] += wide
+    return list(chain.from_iterable(rows))
+
+
+SECTION_SPACE: Final = 0.8
 """Rows left free between sections."""
 
 
 def rows_of(whole: Sequence[Section]) -> float:
     """Return the height of sections in rows, the space between them included."""
-    lines = sum(len(section.lines) for section in whole)
+    lines = sum(not line.column for section in whole for line in section.lines)
     return lines + SECTION_SPACE * max(0, len(whole) - 1)

@@ -25,12 +25,14 @@ LABEL_HEIGHT: Final = 1.5
 """Height of a label as a share of its letters' size."""
 
 LABEL_STYLES: Final[dict[LabelKind, tuple[Colour, Weight]]] = {
+    "bend": (palette.darker(palette.BEND, by=0.55), "bold"),
     "port": (palette.darker(palette.PORT, by=0.35), "bold"),
     "body": (palette.INK, "regular"),
     "keep-out": (palette.darker(palette.KEEP_OUT, by=0.2), "regular"),
     "tube": (palette.FAINT_INK, "regular"),
     "axis": (palette.DATUM, "bold"),
     "wall": (palette.CASE, "regular"),
+    "air": (palette.darker(palette.AIR, by=0.2), "bold"),
 }
 
 

@@ -7,11 +7,12 @@ from typing import Literal
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan import Plan, PlannedRun
+from loopsolver.plan.model import AS_BUILT
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.words import quoted
 
-Hideable = Literal["bodies", "keep-outs", "other tubes", "labels"]
+Hideable = Literal["bodies", "keep-outs", "other tubes", "names"]
 """What a key can hide."""
 
 AnyRun = PlannedRun | RunRequest
@@ -30,16 +31,19 @@ class ViewSelection:
     run : int
         Place of the run in the subject, counted from 0.
     rank : int or None
-        Rank of the candidate, counted from 1; None where there is none.
+        Rank of the candidate, counted from 1, or `AS_BUILT`; None where there is none.
     hidden : frozenset of Hideable
     is_helping : bool
         Whether the list of keys is shown.
+    tilt : int
+        Which stage of the tilts is shown; 0 for the machine as it is used.
     """
 
     run: int
     rank: int | None
     hidden: frozenset[Hideable] = frozenset()
     is_helping: bool = False
+    tilt: int = 0
 
 
 def scene_of(subject: Subject) -> Scene:
@@ -117,6 +121,8 @@ def _chosen_rank(subject: Subject, place: int) -> int | None:
     if isinstance(subject, Scene) or not subject.runs:
         return None
     run = subject.runs[place]
+    if run.built is not None:
+        return AS_BUILT
     # Of a run that was left out the candidates are there to be looked at.
     return run.chosen or (1 if run.candidates else None)
 
@@ -137,7 +143,9 @@ def step_candidate(
     run = shown_run(subject, selection)
     if run is None or selection.rank is None:
         return selection
-    return replace(selection, rank=(selection.rank - 1 + by) % len(run.candidates) + 1)
+    first = 1 if run.built is None else AS_BUILT
+    count = len(run.candidates) + 1 - first
+    return replace(selection, rank=(selection.rank - first + by) % count + first)
 
 
 def carried_over(
@@ -155,7 +163,7 @@ def carried_over(
     is_same = (
         isinstance(old, PlannedRun)
         and isinstance(new, PlannedRun)
-        and old.candidates == new.candidates
+        and (old.candidates, old.built) == (new.candidates, new.built)
     )
     rank = selection.rank if is_same else _chosen_rank(after, place)
     return replace(selection, run=place, rank=rank)
@@ -178,4 +186,4 @@ def shown_candidate(subject: Subject, selection: ViewSelection) -> Candidate | N
     run = shown_run(subject, selection)
     if run is None or selection.rank is None:
         return None
-    return run.candidates[selection.rank - 1]
+    return run.candidate(selection.rank)

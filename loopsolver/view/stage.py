@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 import pyvista as pv
-from PIL import Image
 from vtkmodules.vtkRenderingCore import vtkActor, vtkProp
 
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Array
+from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.plan import Effect, Plan, PlannedRun, effects
-from loopsolver.view import actors, camera, captions, contents, props
+from loopsolver.scene.axes import Sides
+from loopsolver.view import actors, camera, captions, contents, props, tilting
 from loopsolver.view.camera import Eye, Framing
-from loopsolver.view.canvas import Canvas, new_canvas
+from loopsolver.view.canvas import Canvas
 from loopsolver.view.contents import WantedLabel
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
 from loopsolver.view.panel import Furniture, PageLayout, WindowWords, page_layout
 from loopsolver.view.panel_lines import Section
-from loopsolver.view.pictures import Pixels
 from loopsolver.view.selection import (
     Subject,
     ViewSelection,
@@ -90,8 +91,9 @@ class Stage:
         scene = scene_of(subject)
         self.subject, self.selection = subject, selection
         self.following: Following | None = None
-        self._near: dict[tuple[int, int | None], NearTube | None] = {}
+        self._near: dict[tuple[int, int | None], tuple[NearTube, ...]] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
+        self._air: tilting.Air | None = None
         self._group("surroundings", partial(contents.fixed_meshes, subject))
         self._group("bodies", partial(contents.bodies, scene))
         self._group("keep-outs", partial(contents.keep_outs, scene))
@@ -107,6 +109,7 @@ class Stage:
             kept = {"bodies", "keep-outs"} if is_same else set()
             for key in self._groups.keys() - kept:
                 self._drop(key)
+            selection = replace(selection, tilt=0)
             self._lay(subject, selection)
             if not is_same:
                 self.first_eye = self.eye_for(selection)
@@ -120,9 +123,24 @@ class Stage:
     def eye_for(self, selection: ViewSelection) -> Eye:
         """Return where to look from to see what is selected best."""
         lines = contents.lines_to_see(self.subject, selection)
-        return camera.best_eye(
-            lines, self._in_the_way, sides=scene_of(self.subject).sides
-        )
+        sides = self.sides_for(selection)
+        return camera.best_eye(lines, self._in_the_way, sides=sides)
+
+    def sides_for(self, selection: ViewSelection) -> Sides:
+        """Return right, away and up, of the machine as it stands or lies."""
+        used, tilt = scene_of(self.subject).sides, selection.tilt
+        return tilting.sides_at(used, self.air.stages, tilt) if tilt else used
+
+    @property
+    def air(self) -> tilting.Air:
+        """Where air stays; of tubes being routed nothing, nor without a panel for it."""
+        following = self.following
+        is_over = following is None or following.plan is not None
+        if not (is_over and self._furniture.columns):
+            return tilting.Air(scene_of(self.subject))
+        if self._air is None:
+            self._air = tilting.Air(self.subject)
+        return self._air
 
     @property
     def layout(self) -> PageLayout:
@@ -160,8 +178,8 @@ class Stage:
         keys: set[Hashable] = set()
         for place, run in enumerate(runs_of(self.subject)):
             is_shown = place == selection.run
-            candidate = run.chosen_candidate if isinstance(run, PlannedRun) else None
-            rank = run.chosen if isinstance(run, PlannedRun) else None
+            candidate = run.tube_in_place if isinstance(run, PlannedRun) else None
+            rank = run.rank_in_place if isinstance(run, PlannedRun) else None
             if is_shown:
                 candidate = shown_candidate(self.subject, selection)
                 rank = selection.rank
@@ -171,18 +189,38 @@ class Stage:
                 draw = contents.run_on_show if is_shown else contents.run_beside
                 drawn = partial(draw, scene, run, candidate)
                 keys.add(self._group((draw.__name__, place, rank), drawn))
+            if is_shown and candidate is not None:
+                clearance, radius = scene.rules.clearance, scene.tube.radius
+                near = [n for n in self._near_tubes() if not is_clear(n.gap, clearance)]
+                drawn = partial(contents.clash_rings, candidate, near, radius=radius)
+                keys.add(self._group(("clashes", place, rank), drawn))
         if self.following is not None:
             old, radius = self.following.old, scene.tube.radius
             keys.add(self._group(_OLD, partial(contents.old_tubes, old, radius=radius)))
+        for stage in self._air_now():
+            size = scene.tube.outer_diameter
+            drawn = partial(tilting.marks, stage, tube_diameter=size)
+            keys.add(self._group(("air", selection.tilt), drawn))
+            if selection.tilt:
+                drawn = partial(tilting.ground, scene, stage)
+                keys.add(self._group(("ground", selection.tilt), drawn))
         return keys
 
-    def _nearest_tube(self) -> NearTube | None:
+    def _air_now(self) -> tuple[TiltStage, ...]:
+        """Return the stage of the tilts that is shown, if anything is known of air."""
+        tilt = self.selection.tilt
+        return self.air.stages[tilt : tilt + 1]
+
+    def _near_tubes(self) -> tuple[NearTube, ...]:
         if not isinstance(self.subject, Plan):
-            return None
+            return ()
         key = (self.selection.run, self.selection.rank)
         if key not in self._near:
-            self._near[key] = contents.nearest_tube(self.subject, self.selection)
+            self._near[key] = contents.near_tubes(self.subject, self.selection)
         return self._near[key]
+
+    def _nearest_tube(self) -> NearTube | None:
+        return next(iter(self._near_tubes()), None)
 
     def find_effects(self) -> None:
         """Find what choosing each candidate would do to other runs, if not done yet.
@@ -204,7 +242,9 @@ class Stage:
             return None
         near = self._nearest_tube()
         clearance = scene_of(self.subject).rules.clearance
-        if rank == run.chosen and (near is None or is_clear(near.gap, clearance)):
+        if rank == run.rank_in_place and (
+            near is None or is_clear(near.gap, clearance)
+        ):
             return None
         self.find_effects()
         return (self._effects or {}).get((run.name, rank))
@@ -223,6 +263,7 @@ class Stage:
                 near=self._nearest_tube(),
                 effect=self._effect(),
                 following=self.following,
+                stages=self.air.stages,
             )
         footer = ""
         if self._furniture.footer_rows:
@@ -239,7 +280,7 @@ class Stage:
     def update_labels(self) -> None:
         """Place the labels for the camera of now."""
         self.hide_labels()
-        if "labels" in self.selection.hidden:
+        if "names" in self.selection.hidden:
             return
         letters = self.layout.letters * LABEL_LETTERS
         self._labels = props.label_props(
@@ -252,7 +293,8 @@ class Stage:
         """Return the labels that are readable with the camera of now."""
         letters = self.layout.letters * LABEL_LETTERS
         wanted = contents.names(self.subject, self.selection)
-        wanted = (*self._axis_names(), *wanted)
+        air = [name for one in self._air_now() for name in tilting.mark_names(one)]
+        wanted = (*self._axis_names(), *air, *wanted)
         spots = self._on_picture(np.array([name.at for name in wanted]))
         wishes = [
             LabelWish(
@@ -269,6 +311,7 @@ class Stage:
             actors.datum_points(scene_of(self.subject)),
             contents.tube_points(self.subject, self.selection),
             contents.other_points(self.subject, self.selection),
+            np.array([name.at for name in air]).reshape(-1, 3),
         )
         return place_labels(
             wishes,
@@ -334,48 +377,3 @@ class Stage:
         """Draw the picture anew."""
         self._build.ResetCameraClippingRange()
         self.canvas.window.Render()
-
-
-def stills(
-    subject: Subject,
-    selections: Sequence[ViewSelection],
-    *,
-    size: tuple[int, int],
-    furniture: Furniture,
-    oversampling: int,
-) -> Iterator[tuple[Pixels, Array]]:
-    """Yield pictures of a scene or plan, one a selection.
-
-    All of one stage, which is laid out once.
-
-    Parameters
-    ----------
-    subject : Scene or Plan
-    selections : sequence of ViewSelection
-        At least one.
-    size : tuple of 2 ints
-        Width and height [pixels].
-    furniture : Furniture
-        What stands round the build.
-    oversampling : int
-        How much larger it is drawn before it is averaged down.
-    """
-    width, height = size
-    canvas = new_canvas((width * oversampling, height * oversampling), title="")
-    canvas.window.ShowWindowOff()
-    canvas.window.OffScreenRenderingOn()
-    canvas.window.SetMultiSamples(0)
-    stage = Stage(
-        canvas, subject, selections[0], scale=float(oversampling), furniture=furniture
-    )
-    stage.update_words()
-    try:
-        for selection in selections:
-            stage.look(stage.eye_for(selection), measure=camera.framing)
-            stage.update(selection)
-            stage.render()
-            drawn = Image.fromarray(canvas.pixels())
-            pixels = np.asarray(drawn.reduce(oversampling), dtype=np.uint8)
-            yield pixels, stage.projection
-    finally:
-        canvas.window.Finalize()

@@ -248,6 +248,13 @@ def tube_end(at: Point, outwards: Array, *, radius: float) -> pv.PolyData:
     return _disc(ring, np.asarray(normal))
 
 
+def ball(at: Point, *, radius: float) -> pv.PolyData:
+    """Return a ball round a place [mm]."""
+    return pv.Sphere(
+        radius=radius, center=at, theta_resolution=ROUND_SIDES, phi_resolution=24
+    )
+
+
 def arrow(
     start: Point, direction: Point, *, length: float, thick: float
 ) -> pv.PolyData:

@@ -114,7 +114,7 @@ def pictures_of_build(
     from loopsolver.view.panel import BARE
 
     selections = [
-        toggle(first_selection(subject, run=run, candidate=None), "labels")
+        toggle(first_selection(subject, run=run, candidate=None), "names")
         for run in runs
     ]
     reach = actors.DATUM_NAME_AT * actors.datum_arrow_length(scene_of(subject))
@@ -147,7 +147,7 @@ def _drawn(
         return []
     rendering.start_off_screen_trial()
     # While the trial runs, what takes long to load is loaded.
-    from loopsolver.view import stage
+    from loopsolver.view.stills import stills
 
     way = rendering.off_screen_environment()
 
@@ -155,7 +155,7 @@ def _drawn(
     oversampling = 2 if 2 * max(size) <= greatest else 1
     with rendering.environment(way):
         return list(
-            stage.stills(
+            stills(
                 subject,
                 selections,
                 size=size,

@@ -8,6 +8,7 @@ from typing import Final
 from loopsolver.drafting.blocks import Block, paragraph, rule
 from loopsolver.drafting.drawing import Face, Text, moved
 from loopsolver.lengths import Lengths
+from loopsolver.report.bench import NO_BEND
 from loopsolver.report.stock import over_stock_words
 from loopsolver.report.turns import turn_on_sheet
 from loopsolver.routing.problem import Candidate
@@ -32,6 +33,7 @@ def job_marks(job: Job) -> tuple[BendMark, ...]:
         job.table,
         trim_allowance=job.trim_allowance,
         outer_diameter=job.tube.outer_diameter,
+        take_up=job.tube.take_up,
     )
 
 
@@ -126,7 +128,7 @@ def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[B
     over = over_stock_words(candidate, job.tube, text=job.length)
     if over:
         yield _entry("Too long", over, width=width)
-    yield _large("Finished length", job.length(job.table.length), width=width)
+    yield _large("Finished length", job.length(job.finished), width=width)
     trim = job.length(job.trim_allowance) if job.trim_allowance else "nothing"
     yield _entry("Cut off each end", trim, width=width)
     tube = f"{material_words(job.tube.material)}, {tube_sizes(job.tube, job.lengths)}"
@@ -134,7 +136,9 @@ def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[B
     bends, planes = len(job.table.bends), len(plane_stretches(job.table))
     said = f"{bends} in {counted(planes, 'plane')}" if bends else "none"
     yield _entry("Bends", said, width=width)
-    if job.table.bends:
+    if not bends:
+        yield _entry("Doubtful", NO_BEND.sentence, width=width)
+    else:
         radius = f"{job.size(job.table.radius)} to the centre line"
         yield _entry("Bend radius", radius, width=width)
         if job.tube.is_bent_hot:
@@ -147,7 +151,7 @@ def figure_column(job: Job, candidate: Candidate, *, width: float) -> Iterator[B
             )
         facts, source = MATERIAL_FACTS[job.tube.material], "common practice, no source"
         if facts.forming_c is not None:
-            forming = facts.source.partition(";")[0].removeprefix("forming: ")
+            forming = facts.heat_source.partition(";")[0]
             source = f"{forming}; for tube {source}"
         yield _entry("Heat", f"{heat_words(job)} ({source})", width=width)
     gap = f"{job.length(candidate.gap.distance)} to {candidate.gap.name}"

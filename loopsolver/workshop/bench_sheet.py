@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
@@ -29,6 +30,8 @@ from loopsolver.drafting.lettering import cut_to_width, text_width
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bench import bench_words
+from loopsolver.report.bent_tube import bench_sentences, hold_at
+from loopsolver.report.fit import bench_fit_words
 from loopsolver.workshop.bench_figures import (
     figure_column,
     job_marks,
@@ -82,7 +85,11 @@ def bench_sheet(
     """
     job = job_of(plan, run)
     title = _title(plan, run, width=width)
-    bends = [*_bend_table(job, width=width), *_doubts(plan, job, run, width=width)]
+    bends = [
+        *_bend_table(job, width=width),
+        *_chance(plan, run, width=width),
+        *_doubts(plan, job, run, width=width),
+    ]
     care = _cautions(job, width=width)
     steps = [
         heading("Steps, in the order of the work", width=width),
@@ -192,21 +199,31 @@ def _bend_table(job: Job, *, width: float) -> Iterator[Block]:
     columns = _columns(job)
     yield from table(columns, list(_rows(job, len(columns))), width=width)
     yield space(1.4)
-    yield paragraph(
+    first, *_, last = job.centreline.vertices
+    said = (
         "Straight: tube before the bend, trim allowance not counted. Rotation: against "
         "the plane of the bend before, clockwise is above zero, seen along the tube "
         "from the first end.",
-        width=width,
-        size=_SMALL,
-        below=4.5,
+        *bench_sentences(job.tube, job.table, math.dist(first, last), job.lengths),
     )
+    yield paragraph(" ".join(said), width=width, size=_SMALL, below=4.5)
+
+
+def _chance(plan: Plan, run: PlannedRun, *, width: float) -> Iterator[Block]:
+    """Yield how likely the tube goes in, and what decides that most."""
+    words = " ".join(bench_fit_words(plan, run, run.chosen or 1))
+    if words:
+        yield paragraph(words, width=width, size=_STEP, below=4.5)
 
 
 def _doubts(plan: Plan, job: Job, run: PlannedRun, *, width: float) -> Iterator[Block]:
-    """Yield what is doubtful about bending the tube, under a heading; else nothing."""
+    """Yield what is doubtful about bending the tube, under a heading; else nothing.
+
+    What is doubtful about a straight tube stands beside its figures.
+    """
     candidate = run.candidate(run.chosen or 1)
     told = bench_words(plan.scene, run, candidate, text=job.length)
-    if not told:
+    if not told or not job.table.bends:
         return
     yield heading("Doubtful at the bench", width=width)
     for one in told:
@@ -223,6 +240,7 @@ def _columns(job: Job) -> list[Column]:
         Column(heading="straight", share=1.6),
         Column(heading="rotation", share=1.6),
         Column(heading="angle", share=1.4, face=Face.STRONG),
+        *_hold_column(job),
         Column(heading="start", share=1.5),
         Column(heading="centre", share=1.5, face=Face.STRONG),
         Column(heading="end", share=1.5),
@@ -231,6 +249,13 @@ def _columns(job: Job) -> list[Column]:
         columns.append(Column(heading="heat from", share=1.8))
         columns.append(Column(heading="heat to", share=1.5))
     return columns
+
+
+def _hold_column(job: Job) -> list[Column]:
+    """Return the column of what a bend is held at, if test bends tell it."""
+    if job.tube.springback is None:
+        return []
+    return [Column(heading="hold", share=1.4, face=Face.STRONG)]
 
 
 def _rows(job: Job, count: int) -> Iterator[tuple[str, ...]]:
@@ -243,6 +268,7 @@ def _rows(job: Job, count: int) -> Iterator[tuple[str, ...]]:
             job.bare(bend.straight),
             degree_sign(bend.rotation_deg),
             degree_sign(bend.angle_deg),
+            *(f"{hold_at(job.tube, bend.angle_deg)}°" for _ in _hold_column(job)),
             *map(job.bare, places),
         )
         yield cells[:count]

@@ -9,7 +9,7 @@ from loopsolver.report.stock import over_stock_words
 
 
 def blanks(plan: Plan, *, spares: int = 0) -> tuple[Piece, ...]:
-    """Return the blank of every run that has a route, in the plan's order.
+    """Return the blank of every run that has a route and is not built yet, in order.
 
     Parameters
     ----------
@@ -19,7 +19,7 @@ def blanks(plan: Plan, *, spares: int = 0) -> tuple[Piece, ...]:
     return tuple(
         Piece(number=number, run=run.name, length=candidate.blank, spare=spare)
         for number, run in enumerate(plan.runs, start=1)
-        if (candidate := run.chosen_candidate) is not None
+        if (candidate := run.chosen_candidate) is not None and run.built is None
         for spare in range(spares + 1)
     )
 

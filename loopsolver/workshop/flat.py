@@ -9,6 +9,7 @@ table and by nothing else.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from loopsolver.drafting.drawing import Place, between, polar
@@ -149,9 +150,25 @@ def _laid_flat(
     count: int,
     turns_deg: tuple[float | None, float | None],
 ) -> FlatPlane:
-    """Return the bends of those numbers laid flat."""
-    angles = (math.radians(bend.angle_deg) for bend in table.bends)
-    outs = [0.0, *(take_out(table.radius, angle) for angle in angles), 0.0]
+    """Return the plane that holds the bends of those numbers."""
+    outs = _take_outs(table)
+    points, bends = _bent_flat(table, numbers, outs)
+    return FlatPlane(
+        number=number,
+        count=count,
+        points=points,
+        bends=bends,
+        lead_in=outs[numbers.start - 1],
+        lead_out=outs[numbers.stop],
+        turn_before_deg=turns_deg[0],
+        turn_after_deg=turns_deg[1],
+    )
+
+
+def _bent_flat(
+    table: BendTable, numbers: range, outs: Sequence[float]
+) -> tuple[tuple[Place, ...], tuple[FlatBend, ...]]:
+    """Return the vertices and bends of those numbers laid flat, from what each takes."""
     legs = [
         outs[n - 1] + table.straights[n - 1] + outs[n]
         for n in range(numbers.start, numbers.stop + 1)
@@ -177,16 +194,13 @@ def _laid_flat(
         )
         heading_deg = after_deg
         points.append(polar(points[-1], leg, heading_deg))
-    return FlatPlane(
-        number=number,
-        count=count,
-        points=tuple(points),
-        bends=tuple(bends),
-        lead_in=outs[numbers.start - 1],
-        lead_out=outs[numbers.stop],
-        turn_before_deg=turns_deg[0],
-        turn_after_deg=turns_deg[1],
-    )
+    return tuple(points), tuple(bends)
+
+
+def _take_outs(table: BendTable) -> list[float]:
+    """Return what each vertex takes of its legs, the two ends' nothing with them [mm]."""
+    angles = (math.radians(bend.angle_deg) for bend in table.bends)
+    return [0.0, *(take_out(table.radius, angle) for angle in angles), 0.0]
 
 
 def mirrored(plane: FlatPlane) -> FlatPlane:

@@ -144,10 +144,7 @@ def _exchange(
     force: bool,
 ) -> Exchanged:
     """Put files in place of their older sets, and say what else there was."""
-    new = {
-        name: {"sha256": sha256(content), "plan_sha256": plan_sha256}
-        for name, content in files.items()
-    }
+    new = _listing(files, plan_sha256)
     listed = _listed(folder)
     there = _sums(folder, (*files, LIST_NAME))
     if not force:
@@ -164,12 +161,9 @@ def _exchange(
         if set_of(name) in sets and sha256_of_file(folder / name) == one["sha256"]
     }
     kept = {name: one for name, one in others.items() if name not in older}
-    document = {"format": 1, "files": dict(sorted({**kept, **new}.items()))}
-    text = json.dumps(document, indent=1, ensure_ascii=False) + "\n"
+    listing = _listing_text({**kept, **new})
     exchange(
-        folder,
-        gone={**older, **there},
-        fresh={**files, LIST_NAME: text.encode()},
+        folder, gone={**older, **there}, fresh={**files, LIST_NAME: listing.encode()}
     )
     return Exchanged(
         taken_away=tuple(sorted(older)),
@@ -179,6 +173,20 @@ def _exchange(
             if one["plan_sha256"] != plan_sha256 or set_of(name) in sets
         ),
     )
+
+
+def _listing(files: Mapping[str, bytes], plan_sha256: str) -> dict[str, dict[str, str]]:
+    """Return what the list in the folder holds of new files."""
+    return {
+        name: {"sha256": sha256(content), "plan_sha256": plan_sha256}
+        for name, content in files.items()
+    }
+
+
+def _listing_text(listed: Mapping[str, Mapping[str, str]]) -> str:
+    """Return the list that lies in the folder."""
+    document = {"format": 1, "files": dict(sorted(listed.items()))}
+    return json.dumps(document, indent=1, ensure_ascii=False) + "\n"
 
 
 def _sums(folder: Path, names: Iterable[str]) -> dict[str, str]:

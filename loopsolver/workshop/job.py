@@ -65,7 +65,14 @@ class Job:
     @property
     def blank(self) -> float:
         """Length of its blank [mm]."""
-        return blank_length(self.table, trim_allowance=self.trim_allowance)
+        return blank_length(
+            self.table, trim_allowance=self.trim_allowance, take_up=self.tube.take_up
+        )
+
+    @property
+    def finished(self) -> float:
+        """Length of the tube that is left when both ends are cut [mm]."""
+        return self.blank - 2.0 * self.trim_allowance
 
     @property
     def lengths(self) -> Lengths:

@@ -24,17 +24,15 @@ from loopsolver.drafting.drawing import (
     Entity,
     Face,
     Line,
-    Page,
     Polygon,
     Polyline,
     Text,
-    moved,
 )
 from loopsolver.drafting.layers import Layer, PageLayers
 from loopsolver.drafting.lettering import broken
 from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS
+from loopsolver.drafting.writers.alone import page_round, picture_file
 from loopsolver.drafting.writers.pdf import pdf_document
-from loopsolver.drafting.writers.svg import svg_document
 from loopsolver.hydraulics.leak_test import (
     SCHEDULE,
     GaugeReading,
@@ -60,7 +58,7 @@ _EXPECTED: Final = Layer(name="no leak", width=0.35, dash=(3.0, 1.2))
 _READINGS: Final = Layer(name="readings", width=0.35)
 _BAND_GREY: Final = 0.86
 _SPARE_ROWS: Final = 4
-_EDGE: Final = 6.0  # round a picture that is a page of its own [mm]
+_EDGE: Final = 6.0  # of a picture that is a page of its own [mm]
 
 
 def leak_picture(
@@ -96,14 +94,18 @@ def leak_picture(
         ),
         *_key(axes, outcome),
     ]
-    down = -2.0
-    words_of_it = verdict_words(outcome, readings, rig)
-    for words in broken(words_of_it, width=_WIDTH, size=2.9, face=Face.STRONG):
-        down -= 5.0
-        at = (0.0, down)
-        shapes.append(Text(position=at, text=words, size=2.9, face=Face.STRONG))
-    low, high = (0.0, down - 2.0), (_WIDTH, _BELOW + _FIELD + _ABOVE)
-    return Drawing(entities=tuple(shapes), low=low, high=high)
+    verdict = tuple(_verdict(verdict_words(outcome, readings, rig)))
+    low = (0.0, verdict[-1].position[1] - 2.0)
+    high = (_WIDTH, _BELOW + _FIELD + _ABOVE)
+    return Drawing(entities=(*shapes, *verdict), low=low, high=high)
+
+
+def _verdict(words: str) -> Iterator[Text]:
+    """Yield the verdict, under the diagram."""
+    lines = broken(words, width=_WIDTH, size=2.9, face=Face.STRONG)
+    for number, line in enumerate(lines, start=1):
+        place = (0.0, -2.0 - 5.0 * number)
+        yield Text(position=place, text=line, size=2.9, face=Face.STRONG)
 
 
 def _axes(*, last: float, low: float, high: float) -> Diagram:
@@ -156,36 +158,37 @@ def leak_form(
     paper = PAPERS["a4"]
     margin = 2.0 * PAGE_MARGIN
     width, height = paper.width - 2.0 * margin, paper.height - 2.0 * margin
-    says = (
-        f"{subject}; {volume_ml:.4g} mL of air; {pressure_words(pressure_kpa)}, no more"
-    )
     blocks = [
-        titled(["Leak test"], says, width=width, layer=PageLayers.TABLE, below=12.0),
-        heading("First of all", width=width),
-        *(paragraph(f"- {words}", width=width) for words in LEAK_CAUTIONS),
-        space(2.0),
-        heading("Before pumping", width=width),
-        *(paragraph(f"- {words}", width=width) for words in BEFOREHAND),
-        paragraph(
-            "Gauge: from ......... to .........   step .........      "
-            "Thermometer: step .........      Date, by whom: ..................",
-            width=width,
-            below=2.0,
-        ),
+        *_beforehand(subject, volume_ml, pressure_kpa, width=width),
         *_rows(readings, width=width),
         space(4.0),
         drawing_block(picture or _blank(pressure_kpa), below=2.0),
         paragraph(LIMITS_OF_IT, width=width),
     ]
-    pages = [
-        Page(
-            width=paper.width,
-            height=paper.height,
-            entities=moved(page.entities, (margin, margin)),
-        )
-        for page in flowed(blocks, width=width, height=height)
-    ]
+    laid = flowed(blocks, width=width, height=height)
+    pages = [page_round(one, margin=margin) for one in laid]
     return pdf_document(pages, title=f"Leak test: {subject}")
+
+
+def _beforehand(
+    subject: str, volume_ml: float, pressure_kpa: float, *, width: float
+) -> Iterator[Block]:
+    """Yield the form's title, cautions and what is noted before pumping."""
+    says = (
+        f"{subject}; {volume_ml:.4g} mL of air; {pressure_words(pressure_kpa)}, no more"
+    )
+    yield titled(["Leak test"], says, width=width, layer=PageLayers.TABLE, below=12.0)
+    yield heading("First of all", width=width)
+    yield from (paragraph(f"- {words}", width=width) for words in LEAK_CAUTIONS)
+    yield space(2.0)
+    yield heading("Before pumping", width=width)
+    yield from (paragraph(f"- {words}", width=width) for words in BEFOREHAND)
+    yield paragraph(
+        "Gauge: from ......... to .........   step .........      "
+        "Thermometer: step .........      Date, by whom: ..................",
+        width=width,
+        below=2.0,
+    )
 
 
 def _rows(readings: Sequence[GaugeReading], *, width: float) -> tuple[Block, ...]:
@@ -194,6 +197,7 @@ def _rows(readings: Sequence[GaugeReading], *, width: float) -> tuple[Block, ...
         Column(heading="after pumping", share=1.0),
         Column(heading="gauge, with its unit", share=1.0),
         Column(heading="air, with its unit", share=1.0),
+        Column(heading="", share=0.1),
         Column(heading="seen, heard, done", share=1.6, anchor="start"),
     ]
     rows = [
@@ -202,11 +206,12 @@ def _rows(readings: Sequence[GaugeReading], *, width: float) -> tuple[Block, ...
             f"{one.gauge_kpa:g} kPa",
             f"{one.temperature_c:g} °C",
             "",
+            "",
         )
         for one in readings
     ] or [
-        *((f"{at:g} min", "", "", "") for at in SCHEDULE),
-        *[("min", "", "", "")] * _SPARE_ROWS,
+        *((f"{at:g} min", "", "", "", "") for at in SCHEDULE),
+        *[("min", "", "", "", "")] * _SPARE_ROWS,
     ]
     return table(columns, rows, width=width)
 
@@ -218,14 +223,6 @@ def _blank(pressure_kpa: float) -> Drawing:
     return Drawing(entities=tuple(axes.drawn()), low=(0.0, 0.0), high=high)
 
 
-def picture_file(drawing: Drawing, *, title: str, is_svg: bool) -> bytes:
-    """Return a drawing as an SVG or PDF document just so large that it holds it."""
-    if is_svg:
-        return svg_document(drawing, title=title)
-    by = (_EDGE - drawing.low[0], _EDGE - drawing.low[1])
-    page = Page(
-        width=drawing.width + 2.0 * _EDGE,
-        height=drawing.height + 2.0 * _EDGE,
-        entities=moved(drawing.entities, by),
-    )
-    return pdf_document([page], title=title)
+def picture_alone(drawing: Drawing, *, ending: str) -> bytes:
+    """Return the picture of a test as an SVG or PDF document."""
+    return picture_file(drawing, title="Leak test", ending=ending, margin=_EDGE)

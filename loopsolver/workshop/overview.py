@@ -34,7 +34,7 @@ from loopsolver.workshop.bench_figures import (
     tube_sizes,
     unit_words,
 )
-from loopsolver.workshop.blanks import too_long_messages
+from loopsolver.workshop.blanks import blanks, too_long_messages
 from loopsolver.workshop.cut_drawing import cut_plan_blocks
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.layers import Layers
@@ -128,25 +128,30 @@ def _why(run: PlannedRun, *, number: int, width: float) -> Block:
 
 
 def _rows(plan: Plan, lengths: Lengths) -> Iterator[tuple[str, ...]]:
-    """Yield a row a run; one that is not in the loop has a dash in place of its figures."""
+    """Yield a row a run; one that is not in the loop has dashes in place of figures.
+
+    One that is built needs no blank.
+    """
     for number, run in enumerate(plan.runs, start=1):
         ends = (str(number), run.name, run.from_port, run.to_port)
-        candidate = run.chosen_candidate
-        if candidate is None:
+        tube = run.tube_in_place
+        if tube is None:
             yield (*ends, *["-"] * 5)
             continue
-        figures = (candidate.length, candidate.blank, candidate.gap.distance)
+        blank = lengths.number(tube.blank) if run.built is None else "built"
         yield (
             *ends,
-            str(candidate.bends),
-            str(candidate.planes),
-            *map(lengths.number, figures),
+            str(tube.bends),
+            str(tube.planes),
+            lengths.number(tube.finished),
+            blank,
+            lengths.number(tube.gap.distance),
         )
 
 
 def _totals(plan: Plan, lengths: Lengths) -> tuple[str, ...]:
-    """Return the sums of bends, finished lengths and blanks."""
-    chosen = [one for run in plan.runs if (one := run.chosen_candidate) is not None]
+    """Return the sums of bends, finished lengths and blanks that are still needed."""
+    chosen = [one for run in plan.runs if (one := run.tube_in_place) is not None]
     return (
         "",
         "all",
@@ -154,8 +159,8 @@ def _totals(plan: Plan, lengths: Lengths) -> tuple[str, ...]:
         "",
         str(sum(one.bends for one in chosen)),
         "",
-        lengths.number(sum(one.length for one in chosen)),
-        lengths.number(sum(one.blank for one in chosen)),
+        lengths.number(sum(one.finished for one in chosen)),
+        lengths.number(sum(one.length for one in blanks(plan))),
         "",
     )
 

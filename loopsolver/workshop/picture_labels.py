@@ -86,7 +86,7 @@ def _bend_label(
     reach: float,
 ) -> Iterator[Entity]:
     """Yield a bend's number in a disc, as near as there is room."""
-    for centre in _around(at, reach + _DISC + 1.0, outward_deg):
+    for centre in places_round(at, reach + _DISC + 1.0, outward_deg):
         disc = box_round(centre, _DISC, _DISC)
         if is_within(disc, paper[:2], paper[2:]) and ground.is_free(disc, spare=0.6):
             ground.take_box(disc)
@@ -105,7 +105,7 @@ def _end_label(
     text = cut_to_width(says, width=44.0, size=_LETTERS, face=Face.STRONG)
     half = text_width(text, _LETTERS, Face.STRONG) / 2.0 + 1.0
     outward_deg = 90.0 if at[1] > (paper[1] + paper[3]) / 2.0 else -90.0
-    for centre in _around(at, reach + _LETTERS + 2.0, outward_deg):
+    for centre in places_round(at, reach + _LETTERS + 2.0, outward_deg):
         box = box_round(centre, half, _LETTERS / 2.0 + 1.0)
         if is_within(box, paper[:2], paper[2:]) and ground.is_free(box, spare=0.8):
             ground.take_box(box)
@@ -122,7 +122,7 @@ def _end_label(
             return
 
 
-def _around(at: Place, nearest: float, first_deg: float) -> Iterator[Place]:
+def places_round(at: Place, nearest: float, first_deg: float) -> Iterator[Place]:
     """Yield places round a point, nearer ones and those on the wanted side first."""
     for ring in range(10):
         for turn_deg in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180):

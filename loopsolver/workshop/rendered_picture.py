@@ -75,17 +75,11 @@ def rendered_picture(
     width, height : float
         Of the box, whose lower left corner is (0, 0) [mm].
     """
-    wide = min(width, height * rendering.aspect)
-    high = wide / rendering.aspect
-    picture = Picture(
-        position=((width - wide) / 2.0, (height - high) / 2.0),
-        width=wide,
-        height=high,
-        png=rendering.png,
-    )
+    picture = _middle_of(rendering, width=width, height=height)
+    size = (picture.width, picture.height)
 
     def project(points: Array) -> tuple[Place, ...]:
-        flat = rendering.shares(points) * (wide, high) + picture.position
+        flat = rendering.shares(points) * size + picture.position
         return tuple((float(x), float(y)) for x, y in flat)
 
     points = sample(centreline, spacing=SPACING)
@@ -107,6 +101,18 @@ def rendered_picture(
         entities=(picture, line, *axes, *lettering),
         low=(0.0, 0.0),
         high=(width, height),
+    )
+
+
+def _middle_of(rendering: Rendering, *, width: float, height: float) -> Picture:
+    """Return a rendering as large as it fits in the middle of a box."""
+    wide = min(width, height * rendering.aspect)
+    high = wide / rendering.aspect
+    return Picture(
+        position=((width - wide) / 2.0, (height - high) / 2.0),
+        width=wide,
+        height=high,
+        png=rendering.png,
     )
 
 

@@ -47,6 +47,7 @@ Seen = Callable[[FlatPlane], FlatPlane]
 
 OVERVIEW: Final = "overview"
 CUT_PLAN: Final = "cut-plan"
+ASSEMBLY: Final = "assembly"
 """Stems of the files that are about all runs; no run's files are called so."""
 
 _LONGEST_NAME: Final = 60
@@ -102,7 +103,7 @@ def file_stem(name: str) -> str:
 
 def file_stems(names: Sequence[str]) -> tuple[str, ...]:
     """Return a file name's stem for every run; equal ones are told apart by number."""
-    taken = {OVERVIEW, CUT_PLAN}
+    taken = {OVERVIEW, CUT_PLAN, ASSEMBLY}
     stems: list[str] = []
     for name in names:
         stem, number = file_stem(name), 2

@@ -5,17 +5,22 @@ Where no source is named, a step is common practice, no source.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Final
 
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.bending import bender_words
+from loopsolver.report.bent_tube import hold_at
 from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.below_former import below_former
 from loopsolver.tube.bench_doubts import HeatInBend, HeatInFitting
+from loopsolver.tube.marks import heat_reach
 from loopsolver.tube.planes import plane_stretches
+from loopsolver.tube.setting_out import arc_length
+from loopsolver.tube.stock import COLD_HOLD
 from loopsolver.workshop.bench_figures import (
     INSERT_GRIP,
     has_turns,
@@ -47,7 +52,7 @@ def work_steps(job: Job) -> tuple[Step, ...]:
     before their ends are cut to length.
     """
     is_copper = job.tube.material == "copper"
-    steps = [_cut_blank(job)]
+    steps = [*_test_bends(job), _cut_blank(job)]
     if job.table.bends:
         # Marks would not outlive the flame, so copper is softened before it is marked.
         steps += (_SOFTEN,) if is_copper else ()
@@ -71,6 +76,27 @@ def _cut_blank(job: Job) -> Step:
         "Cut the blank",
         f"{job.length(job.blank)} long, {tool}. Name one end the first end: it goes to "
         f"{job.first.port}, and every mark is measured from it.",
+    )
+
+
+def _test_bends(job: Job) -> Iterator[Step]:
+    """Yield how to make the test bends that the scene does not have.
+
+    At 30 and 90 degrees, or at 20 and 120 where a bend is sharper: an article of a
+    bending machine's builder. Legs long enough to hold: common practice, no source.
+    """
+    if not job.table.bends or job.tube.springback is not None:
+        return
+    sharpest_deg = max(bend.angle_deg for bend in job.table.bends)
+    angles_deg = (30.0, 90.0) if sharpest_deg <= 90.0 else (20.0, 120.0)
+    leg = COLD_HOLD + heat_reach(job.tube.outer_diameter)
+    arc = arc_length(job.table.radius, math.radians(angles_deg[-1]))
+    little, much = map(degree_sign, angles_deg)
+    yield (
+        "Make two test bends",
+        f"On spare pieces of {job.length(2.0 * leg + arc)}, over the same former, hold "
+        f"{little} and {much} until cold. What they got, with blank and legs, goes into "
+        "the scene as [[test_bends]]; print again to see what to hold.",
     )
 
 
@@ -111,8 +137,8 @@ def _hot_steps(job: Job) -> Iterator[Step]:
     yield (
         "Bend over the former",
         f"Radius {job.size(job.table.radius)} to the centre line. In one "
-        "motion, the centre mark on the middle of the former. Try it on a spare piece "
-        f"first: it shows how far the bend springs back.{_seen_words(job)}",
+        f"motion, the centre mark on the middle of the former, {_how_far(job)}."
+        f"{_seen_words(job)}",
         *_bend_lines(job, verb="heat"),
         *_below_lines(job),
     )
@@ -130,12 +156,19 @@ def _cold_steps(job: Job) -> Iterator[Step]:
         f"One that fits the outer diameter of "
         f"{job.size(job.tube.outer_diameter)} and bends round "
         f"{job.size(job.table.radius)} to the centre line; a loose former kinks "
-        "the tube. Cold. Pull evenly, and go on as far past the angle as a test "
-        f"bend springs back. {bender_words((job.first.port, job.last.port))}"
+        f"the tube. Cold. Pull evenly, {_how_far(job)}. "
+        f"{bender_words((job.first.port, job.last.port))}"
         f"{_seen_words(job)}",
         *_bend_lines(job, verb="from"),
         *_below_lines(job),
     )
+
+
+def _how_far(job: Job) -> str:
+    """Return how far a bend is bent, since it springs back."""
+    if job.tube.springback is None:
+        return "as far past the angle as a test bend springs back"
+    return "to the angle to hold; let go, it springs back to its own"
 
 
 def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
@@ -147,7 +180,9 @@ def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
             if verb == "heat"
             else (mark.start, mark.end)
         )
+        held = hold_at(job.tube, bend.angle_deg)
         angle = degree_sign(bend.angle_deg)
+        angle = f"hold at {held}° for {angle}" if held else angle
         said = f"Bend {mark.number}: {angle}, {verb} {_span(job, *ends)}"
         if mark.number > 1:
             turn = turn_on_sheet(bend, number=mark.number)
@@ -276,11 +311,11 @@ def _trim_words(job: Job) -> str:
     if not job.trim_allowance:
         return (
             "The blank had no trim allowance: take off only what makes the ends square; "
-            f"{job.length(job.table.length)} are wanted, measured along the centre line."
+            f"{job.length(job.finished)} are wanted, measured along the centre line."
         )
     trim = job.length(job.trim_allowance)
     return (
-        f"{trim} come off each end; {job.length(job.table.length)} are left, measured "
+        f"{trim} come off each end; {job.length(job.finished)} are left, measured "
         "along the centre line."
     )
 

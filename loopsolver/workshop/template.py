@@ -25,6 +25,7 @@ from loopsolver.drafting.tiling import is_lettering_cut, joints_of, printed_tile
 from loopsolver.workshop.annotations import bend_labels, end_labels, end_marks
 from loopsolver.workshop.bench_figures import material_words
 from loopsolver.workshop.dimensions import dimensions
+from loopsolver.workshop.far_end import far_end_mark, far_end_words
 from loopsolver.workshop.flat import FlatPlane
 from loopsolver.workshop.job import Job
 from loopsolver.workshop.layers import Layers
@@ -74,6 +75,7 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Dr
     ground.take_joints(joints)
     # Placed in the order in which they have to be near the tube; drawn so that the
     # ground which lettering clears is clear of the lines of dimensions as well.
+    foot = tuple(far_end_mark(job, plane, ground))
     bends = tuple(bend_labels(plane, job, ground))
     marks = tuple(end_marks(plane, ends, job, ground))
     distances = tuple(dimensions(plane, ends, job, ground, joints=joints))
@@ -89,8 +91,9 @@ def _template(job: Job, plane: FlatPlane, *, paper: Paper, joints: Joints) -> Dr
         *bends,
         *marks,
         *names,
+        *foot,
     ]
-    beside = words_out_of_plane(job, plane)
+    beside = (*words_out_of_plane(job, plane), *far_end_words(job, plane))
     notes = (note_panel(plane, beside=beside, width=width) for width in WIDTHS)
     panels = list(filter(None, notes))
     if panels:

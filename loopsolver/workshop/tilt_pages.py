@@ -21,26 +21,29 @@ from loopsolver.drafting.drawing import (
     Entity,
     Face,
     Line,
-    Page,
+    Place,
     Polygon,
     Polyline,
     Text,
-    moved,
 )
+from loopsolver.drafting.extent import box_round
 from loopsolver.drafting.layers import Layer, PageLayers
-from loopsolver.drafting.lettering import broken
+from loopsolver.drafting.lettering import broken, text_width
 from loopsolver.drafting.paging import PAGE_MARGIN, PAPERS
+from loopsolver.drafting.placing import Ground
+from loopsolver.drafting.symbols import lettered
+from loopsolver.drafting.writers.alone import page_round
 from loopsolver.drafting.writers.pdf import pdf_document
-from loopsolver.geometry.vectors import Array, cross, dot, unit
+from loopsolver.geometry.vectors import Array
 from loopsolver.hydraulics.filling import Stay, TiltStage
 from loopsolver.hydraulics.insides import Insides, insides
-from loopsolver.hydraulics.tilts import Lie
+from loopsolver.hydraulics.tilts import FREE
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.plan import Plan
 from loopsolver.report.filling import (
     FILL_CAUTIONS,
-    lie_words,
     millilitres,
+    stage_words,
     stay_words,
 )
 from loopsolver.scene.axes import Sides
@@ -48,6 +51,7 @@ from loopsolver.scene.walls import PICTURED, room
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import points_along
 from loopsolver.workshop.layers import Layers
+from loopsolver.workshop.picture_labels import places_round
 from loopsolver.workshop.projection import (
     CORNERS_DEG,
     View,
@@ -57,14 +61,15 @@ from loopsolver.workshop.projection import (
     seen_faces,
 )
 
-_HIGH: Final = 150.0  # of the picture on its page [mm]
+_HIGH: Final = 170.0  # of the picture on its page [mm]
 _ARROW: Final = 9.0  # length of an arrow, and how far a cup is below its place [mm]
 _DISC: Final = 2.6  # radius of a pocket's mark [mm]
 _FREE: Final = 14.0  # kept free round the machine for arrows [mm]
-_FLOOR: Final = Layer(name="floor", width=0.5)
+_LETTERS: Final = 2.2  # height of capitals [mm]
+_MARK: Final = Layer(name="marks", width=0.5)
 _WET: Final = Layer(name="tubes", width=1.1, grey=0.35)
 _GREYS: Final = (0.95, 0.9, 0.98)
-_LEAST_SEEN: Final = 0.5  # pockets of less are not marked [mL]
+_FLOOR_GREY: Final = 0.85
 
 
 def tilt_pages(plan: Plan, stages: Sequence[TiltStage], *, is_air: bool) -> bytes:
@@ -77,14 +82,8 @@ def tilt_pages(plan: Plan, stages: Sequence[TiltStage], *, is_air: bool) -> byte
     for number in range(len(stages)):
         blocks = _blocks(plan, inside, stages, number, width, is_air=is_air)
         blocks += _told(stages[number], width, lengths)
-        (page, *_) = flowed(blocks, width=width, height=height)
-        pages.append(
-            Page(
-                width=paper.width,
-                height=paper.height,
-                entities=moved(page.entities, (margin, margin)),
-            )
-        )
+        laid = flowed(blocks, width=width, height=height)
+        pages += [page_round(one, margin=margin) for one in laid]
     return pdf_document(
         pages, title=f"{'Air' if is_air else 'Draining'}: {plan.scene.title}"
     )
@@ -102,11 +101,7 @@ def _blocks(
     """Return a page's title, caution and picture."""
     stage = stages[number]
     stuff = "air" if is_air else "coolant"
-    if stage.lie == stages[0].lie:
-        up_again = "Stand it up, and open the vent" if is_air else "Stand it up"
-        way = "As it is used" if number == 0 else up_again
-    else:
-        way = f"Lay it {lie_words(stage.lie)}"
+    way = stage_words(stages, number, is_air=is_air)
     left = millilitres(stage.left_ml)
     says = f"{number + 1} of {len(stages)}. Now {left} of {stuff} left."
     lines = broken(way, width=width, size=TITLE, face=Face.STRONG)
@@ -127,7 +122,7 @@ def _told(stage: TiltStage, width: float, lengths: Lengths) -> list[Block]:
 
 def _marked(stage: TiltStage) -> Iterator[tuple[str, Stay]]:
     """Yield the pockets that are seen, each with its letter."""
-    seen = [one for one in stage.left if one.volume_ml >= _LEAST_SEEN]
+    seen = [one for one in stage.left if one.volume_ml >= FREE]
     yield from zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", seen, strict=False)
 
 
@@ -135,30 +130,55 @@ def _picture(
     plan: Plan, inside: Insides, stage: TiltStage, width: float, *, is_air: bool
 ) -> Drawing:
     """Return the machine as it lies, fitted to the page's width."""
-    scene = plan.scene
+    scene, sides = plan.scene, stage.lie.sides(plan.scene.sides)
     corners = room_corners(room(scene, beyond=PICTURED))
-    raw = isometric(_sides_of(stage.lie, scene.sides), azimuth_deg=CORNERS_DEG[0])
-    view = _fitted(raw, corners, width)
-    shapes: list[Entity] = [*_case(corners, view), *_parts(inside, view)]
+    floor = _footprint(corners, sides)
+    raw = isometric(sides, azimuth_deg=_azimuth(sides))
+    view = _fitted(raw, np.vstack([corners, floor]), width)
+    shapes: list[Entity] = [
+        Polygon(points=view.places(floor), layer=PageLayers.SOLID, fill=_FLOOR_GREY),
+        *_case(corners, view),
+        *_parts(inside, view),
+    ]
+    ground = Ground()
     for bore in inside.bores:
         points = [
             points_along(piece, np.linspace(0.0, 1.0, 13)) for piece in bore.pieces
         ]
-        shapes.append(Polyline(points=view.places(np.vstack(points)), layer=_WET))
+        flat = view.places(np.vstack(points))
+        ground.take_path(flat, half_width=_WET.width)
+        shapes.append(Polyline(points=flat, layer=_WET))
+    drain = None if is_air or scene.filling is None else scene.filling.drain
+    if drain is not None:
+        under = view.place(drain.position)
+        ground.take_box((under[0] - 4.0, under[1] - 10.0, under[0] + 4.0, under[1]))
+        shapes += _cup(under)
     for mark, stay in _marked(stage):
-        shapes += _mark(mark, view.place(stay.at), upward=is_air)
-    if not is_air and scene.filling is not None and scene.filling.drain is not None:
-        shapes += _cup(view.place(scene.port(scene.filling.drain).position))
+        shapes += _mark(mark, view.place(stay.at), ground, upward=is_air)
+    shapes += _names(inside, view, ground)
     return Drawing(entities=tuple(shapes), low=(0.0, 0.0), high=(width, _HIGH))
 
 
-def _sides_of(lie: Lie, used: Sides) -> Sides:
-    """Return sides by which to look at a machine that lies: up is up on the paper."""
-    level = max(
-        (used.right, used.away, used.up), key=lambda way: -abs(dot(way, lie.up))
-    )
-    away = unit(cross(lie.up, level))
-    return Sides(right=unit(cross(away, lie.up)), away=away, up=lie.up)
+def _azimuth(sides: Sides) -> float:
+    """Return from where no face of the case is seen on its edge, near a corner's view."""
+
+    def least_seen(azimuth_deg: float) -> tuple[float, float]:
+        towards = isometric(sides, azimuth_deg=azimuth_deg).towards
+        least = min(abs(part) for part in towards)
+        return round(least, 3), -abs(azimuth_deg - CORNERS_DEG[0])
+
+    return max((225.0, 210.0, 240.0, 195.0, 255.0), key=least_seen)
+
+
+def _footprint(corners: Array, sides: Sides) -> Array:
+    """Return the outline of what stands under a machine as it lies, (n, 3) [mm]."""
+    from scipy.spatial import ConvexHull
+
+    axes = np.array([sides.right, sides.away, sides.up])
+    lying = corners @ axes.T
+    lying[:, 2] = lying[:, 2].min()
+    outline: Array = lying[ConvexHull(lying[:, :2]).vertices] @ axes
+    return outline
 
 
 def _fitted(view: View, corners: Array, width: float) -> View:
@@ -188,28 +208,56 @@ def _case(corners: Array, view: View) -> Iterator[Entity]:
 
 
 def _parts(inside: Insides, view: View) -> Iterator[Entity]:
-    """Yield the spaces of the parts, the furthest first, with their names."""
-    named = [(one.name, solid) for one in inside.chambers for solid in one.solids]
-    solids = [solid for _, solid in named]
+    """Yield the spaces of the parts, the furthest first."""
+    solids = [solid for one in inside.chambers for solid in one.solids]
     for index in painted_order(solids, view):
         for shade, face in zip(_GREYS, seen_faces(solids[index], view), strict=False):
             yield Polygon(points=view.places(face), layer=Layers.BODY, fill=shade)
-    for name, solid in dict(named).items():
-        x, y = view.place(solid.frame.origin)
-        yield Text(position=(x, y - 6.0), text=name, size=2.2, anchor="middle")
 
 
-def _mark(letter: str, at: tuple[float, float], *, upward: bool) -> Iterator[Entity]:
-    """Yield a pocket's disc with its letter, and an arrow the way it goes."""
-    x, y = at
+def _names(inside: Insides, view: View, ground: Ground) -> Iterator[Entity]:
+    """Yield the names of the parts, each as near to its middle as there is room."""
+    for one in inside.chambers:
+        if not one.solids:
+            continue
+        at = view.place(np.mean([each.frame.origin for each in one.solids], axis=0))
+        half = text_width(one.name, _LETTERS) / 2.0 + 0.6
+        for x, y in (at, *places_round(at, 3.0, -90.0)):
+            box = box_round((x, y), half, 0.9 * _LETTERS)
+            if ground.is_free(box, spare=0.4):
+                ground.take_box(box)
+                under = (x, y - 0.5 * _LETTERS)
+                yield from lettered(one.name, under, size=_LETTERS, anchor="middle")
+                break
+
+
+def _mark(letter: str, at: Place, ground: Ground, *, upward: bool) -> Iterator[Entity]:
+    """Yield a pocket's disc with its letter, and an arrow the way it goes.
+
+    Where there is another one already it stands beside, with a line to its place.
+    """
     sign = 1.0 if upward else -1.0
+    for x, y in (at, *places_round(at, 2.0 * _DISC, 0.0)):
+        reach = sorted((y - sign * _DISC, y + sign * _ARROW))
+        box = (x - _DISC, reach[0], x + _DISC, reach[1])
+        if ground.is_clear_of_boxes(box, spare=0.4):
+            break
+    ground.take_box(box)
+    if (x, y) != at:
+        yield Line(start=at, end=(x, y), layer=_MARK)
+        yield Circle(centre=at, radius=0.8, layer=_MARK, fill=0.0)
     tip = (x, y + sign * _ARROW)
-    yield Line(start=(x, y + sign * _DISC), end=tip, layer=_FLOOR)
+    yield Line(start=(x, y + sign * _DISC), end=tip, layer=_MARK)
     for aside in (-1.3, 1.3):
-        yield Line(start=tip, end=(x + aside, tip[1] - sign * 2.6), layer=_FLOOR)
-    yield Circle(centre=at, radius=_DISC, layer=_FLOOR, fill=1.0)
-    place = (x, y - 1.1)
-    yield Text(position=place, text=letter, size=2.2, anchor="middle", face=Face.STRONG)
+        yield Line(start=tip, end=(x + aside, tip[1] - sign * 2.6), layer=_MARK)
+    yield Circle(centre=(x, y), radius=_DISC, layer=_MARK, fill=1.0)
+    yield Text(
+        position=(x, y - 0.5 * _LETTERS),
+        text=letter,
+        size=_LETTERS,
+        anchor="middle",
+        face=Face.STRONG,
+    )
 
 
 def _cup(under: tuple[float, float]) -> Iterator[Entity]:
@@ -217,6 +265,6 @@ def _cup(under: tuple[float, float]) -> Iterator[Entity]:
     x, y = under
     rim, foot = y - 5.0, y - 10.0
     points = ((x - 3.4, rim), (x - 2.6, foot), (x + 2.6, foot), (x + 3.4, rim))
-    yield Polygon(points=points, layer=_FLOOR, fill=1.0)
+    yield Polygon(points=points, layer=_MARK, fill=1.0)
     for drop in (1.5, 3.5, 6.5):
-        yield Circle(centre=(x, y - drop), radius=0.5, layer=_FLOOR, fill=0.0)
+        yield Circle(centre=(x, y - drop), radius=0.5, layer=_MARK, fill=0.0)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder
-from loopsolver.geometry.vectors import Point
+from loopsolver.geometry.vectors import Point, offset
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import (
@@ -14,6 +14,7 @@ from loopsolver.scene.model import (
     Component,
     Scene,
 )
+from loopsolver.scene.water import Filling, OpenPlace
 from tests.builders import plans, scenes
 from tests.builders.plans import planned
 from tests.builders.scenes import box, part, port, wanted
@@ -192,6 +193,31 @@ def plan() -> Plan:
             ),
         ),
     )
+
+
+def vented_plan() -> Plan:
+    """Return the plan with a vent at pump.drain, and fittings at the ends of its tubes.
+
+    It may be laid on any side.
+    """
+    whole = plan()
+    port = whole.scene.port("pump.drain")
+    vent = OpenPlace(name=port.name, position=port.position, direction=port.direction)
+    filling = Filling(vent=vent, tilts=("left", "right", "near", "away", "up"))
+
+    def held(one: PlannedRun) -> PlannedRun:
+        ports = [whole.scene.port(name) for name in ENDS[one.name]]
+        ends = tuple(
+            plans.ending(
+                port.name, port.direction, offset(port.position, port.direction, 20.0)
+            )
+            for port in ports
+        )
+        candidates = tuple(replace(each, ends=ends) for each in one.candidates)
+        return replace(one, candidates=candidates)
+
+    runs = tuple(held(one) for one in whole.runs)
+    return replace(whole, scene=replace(whole.scene, filling=filling), runs=runs)
 
 
 def crowded_scene(count: int) -> Scene:

@@ -67,7 +67,7 @@ def random_loop(seed: int) -> RandomLoop:
     at, way = _port(random, made[0].solids[0], near=None)
     return RandomLoop(
         inside=Insides(chambers=tuple(made), bores=bores, radius=RADIUS),
-        opening=OpenPort(name="vent", chamber=0, position=at, direction=way),
+        opening=OpenPort(chamber=0, position=at, direction=way),
         lines=lines,
     )
 

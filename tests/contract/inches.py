@@ -10,6 +10,7 @@ NO_LENGTHS: Final = {
     *("bend_angles", "bend_range", "max_bends", "candidates", "turn"),
     *("rotation", "direction", "axis", "fitting", "flow"),
     *("name", "from", "to", "order"),
+    *("bent", "got", "angle", "bias", "temperatures", "made", "movable", "last"),
 }
 """Keys of a scene file that hold no lengths."""
 

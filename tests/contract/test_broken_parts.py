@@ -9,20 +9,11 @@ import pytest
 from loopsolver.cli.main import main
 from loopsolver.errors import SceneError
 from loopsolver.scene.reader import scene_from_text
+from tests.builders import texts
 
-SOUND = """\
-format = 1
-[case]
-inner = [300, 500, 500]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
+SOUND = (
+    texts.head(inner=[300, 500, 500])
+    + """\
 [components.board]
 position = [8, 2, 150]
 part = { name = "board", size = "ATX" }
@@ -43,6 +34,7 @@ name = "pump to front"
 from = "pump.out"
 to = "front.in"
 """
+)
 
 BOARD = 'part = { name = "board", size = "ATX" }'
 FRONT = 'part = { name = "radiator", size = 120, fans = 2, thickness = 30 }'

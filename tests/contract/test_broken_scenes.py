@@ -679,6 +679,10 @@ WATER = {
         "coolant", 'flow = "3 bar"', "flow", "'bar' is not known", "L/h"
     ),
     "vent that is not there": wet("filling", 'vent = "tank.inn"', "vent", "'tank.in'"),
+    "vent that is a plane": wet(
+        "filling", 'vent = "tank.+z"', "vent", "ports and points", "tank.origin"
+    ),
+    "vent beside a part": wet("filling", 'vent = "datum"', "vent", "pump.out"),
     "drain that is a part": wet("filling", 'drain = "tank"', "drain", "pump.out"),
     "side that is none": wet(
         "filling", 'tilts = ["left", "rite"]', "tilts[2]", "'right'"

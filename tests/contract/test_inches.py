@@ -286,6 +286,9 @@ def test_defaults_in_the_schema_carry_their_unit() -> None:
     assert defaults == {
         "ReadingTable.zero": "0 mm",
         "SpreadTable.reading": "0.5 mm",
+        "SpreadTable.straight": "1 mm",
+        "SpreadTable.bore": "0.1 mm",
+        "AcceptsTable.sideways": "0.5 mm",
         "RulesTable.clearance": "3 mm",
         "RulesTable.straight_between_bends": "15 mm",
         "TubeTable.stock_length": "500 mm",

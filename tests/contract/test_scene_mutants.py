@@ -203,7 +203,7 @@ def test_a_mutant_is_routed_or_told_of(here: Path, batch: int) -> None:
         if told("check", "mutant.toml")[0] != 0:
             continue
         usable += 1
-        words = ("route", "mutant.toml", "-o", "mutant.plan.json", "--seconds", "0")
+        words = ("route", "mutant.toml", "-o", "mutant.plan.json", "--seconds", "20")
         status, out, err = told(*words)
         assert status in (0, 2, 3), (number, err)
         assert "Traceback" not in err, number

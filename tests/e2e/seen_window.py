@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 import time
+from contextlib import contextmanager
 
 import numpy as np
 import pytest
@@ -15,13 +16,37 @@ from PIL import ImageGrab
 from loopsolver.view import palette
 from tests.commands import PATIENCE
 
-SCREEN = (1500, 950)
+SCREEN = (1600, 1000)
 
 
 needs_a_screen = pytest.mark.skipif(
     not (shutil.which("Xvfb") and shutil.which("xdotool")),
     reason="needs Xvfb and xdotool (apt-get install -y xvfb xdotool)",
 )
+
+
+@contextmanager
+def screen(size):
+    """An X server with a screen of so many pixels."""
+    read_end, write_end = os.pipe()
+    width, height = size
+    with subprocess.Popen(
+        [
+            *("Xvfb", "-displayfd", str(write_end)),
+            *("-screen", "0", f"{width}x{height}x24"),
+            # Or it starts anew, deaf for a while, when the trial's window closes.
+            "-noreset",
+        ],
+        pass_fds=[write_end],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    ) as server:
+        os.close(write_end)
+        with os.fdopen(read_end) as numbers:
+            number = numbers.readline().strip()
+        assert number, "Xvfb did not start"
+        yield f":{number}"
+        server.terminate()
 
 
 class Seen:

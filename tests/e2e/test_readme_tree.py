@@ -30,6 +30,7 @@ ORDER = (
     "diagnosis",
     "loop",
     "plan",
+    "fitup",
     "report",
     "workshop",
     "view",

@@ -239,3 +239,16 @@ def test_wrong_run_writes_nothing(plan, tmp_path):
     with pytest.raises(OutputError):
         screenshot(plan, tmp_path / "missing" / "view.png")
     assert not list(tmp_path.iterdir())
+
+
+def violet_pixels(pixels):
+    """Which pixels of the build have the hue of the marks of air, however lit."""
+    red, green, blue = (pixels[:, PANEL_EDGE:, n] for n in range(3))
+    return (blue - green > 40) & (red - green > 15) & (blue > 1.2 * red)
+
+
+def test_air_that_stays_is_marked_where_a_vent_is_named(demo, pictures, tmp_path):
+    path = tmp_path / "air.png"
+    screenshot(demo.vented_plan(), path)
+    assert violet_pixels(read(path)).sum() > 100
+    assert violet_pixels(read(pictures / "first.png")).sum() == 0

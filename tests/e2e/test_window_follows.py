@@ -18,7 +18,6 @@ from tests.e2e.seen_window import (
     bend_pixels,
     build_part,
     close_to,
-    is_panel,
     needs_a_screen,
     words_of,
 )
@@ -63,6 +62,18 @@ def has_tube(pixels):
     return bend_pixels(pixels).sum() > 400
 
 
+def has_both_tubes(pixels):
+    """Whether the legend tells of another run's tube beside the one that is seen."""
+    swatch = close_to(words_of(pixels), palette.OTHER_STRAIGHT, by=8)
+    return has_tube(pixels) and swatch.sum() > 40
+
+
+def likeness(pixels, other):
+    """The share of the build that looks the same."""
+    same = np.abs(build_part(pixels) - build_part(other)).max(axis=2) < 24
+    return same[:800].mean()
+
+
 def old_pixels(pixels):
     """How many pixels are of a warm grey, lit from light to dark."""
     part = build_part(pixels)
@@ -78,7 +89,7 @@ def has_red_words(pixels):
 def test_a_save_is_shown_while_the_search_stands_still_and_tubes_follow(window):
     """The search is stopped by the system, so that nothing hangs on who is faster."""
     seen, path = window
-    first = seen.when(lambda now: is_panel(now) and has_tube(now))
+    first = seen.when(has_both_tubes)
     children = searches(seen)
     assert children
     for process in children:
@@ -93,7 +104,7 @@ def test_a_save_is_shown_while_the_search_stands_still_and_tubes_follow(window):
     for process in children:
         os.kill(process, signal.SIGCONT)
     grey = old_pixels(bare)
-    seen.when(lambda now: has_tube(now) and old_pixels(now) < grey - 3000)
+    seen.when(lambda now: has_both_tubes(now) and old_pixels(now) < grey - 3000)
     seen.key("q")
     assert seen.closed() == (0, "")
     end = time.monotonic() + PATIENCE
@@ -105,14 +116,14 @@ def test_a_save_is_shown_while_the_search_stands_still_and_tubes_follow(window):
 @only_in_full
 def test_what_cannot_be_used_is_told_in_red_until_it_is_mended(window):
     seen, path = window
-    first = seen.when(lambda now: is_panel(now) and has_tube(now))
+    first = seen.when(has_both_tubes)
     saved(path, BROKEN)
     broken = seen.when(has_red_words)
     assert np.array_equal(build_part(broken)[:800], build_part(first)[:800])
     path.unlink()
     seen.when(lambda now: has_red_words(now) and not np.array_equal(now, broken))
     saved(path, MOVED)
-    seen.when(lambda now: not has_red_words(now) and has_tube(now))
+    seen.when(lambda now: not has_red_words(now) and has_both_tubes(now))
     seen.key("q")
     assert seen.closed() == (0, "")
 
@@ -120,14 +131,16 @@ def test_what_cannot_be_used_is_told_in_red_until_it_is_mended(window):
 @only_in_full
 def test_many_saves_one_after_the_other_end_with_the_last(window):
     seen, path = window
-    first = seen.when(lambda now: is_panel(now) and has_tube(now))
+    before = seen.when(has_both_tubes)
+    saved(path, MOVED)
+    wanted = seen.when(lambda now: has_both_tubes(now) and likeness(now, before) < 0.98)
+    saved(path, FOLLOWED)
+    seen.when(lambda now: likeness(now, before) > 0.99)
     for number in range(20):
-        text = (BROKEN, MOVED, MOVED[: 50 * number])[number % 3]
+        text = (BROKEN, FOLLOWED, FOLLOWED[: 50 * number])[number % 3]
         path.write_text(text, encoding="utf-8")
         time.sleep(0.05)
-    path.write_text(FOLLOWED, encoding="utf-8")
-    last = seen.when(lambda now: has_tube(now) and not has_red_words(now))
-    same = np.abs(build_part(last) - build_part(first)).max(axis=2) < 24
-    assert same[:800].mean() > 0.99
+    path.write_text(MOVED, encoding="utf-8")
+    seen.when(lambda now: likeness(now, wanted) > 0.99 and not has_red_words(now))
     seen.key("q")
     assert seen.closed() == (0, "")

@@ -24,6 +24,7 @@ from tests.e2e.seen_window import (
     needs_a_screen,
     other_tube_pixels,
     panel_width,
+    screen,
     words_of,
 )
 from tests.full import only_in_full
@@ -41,7 +42,7 @@ pytestmark = needs_a_screen
 def window(display, tmp_path):
     opened = []
 
-    def open_it(subject):
+    def open_it(subject, display=display):
         held = tmp_path / "subject.pickle"
         held.write_bytes(pickle.dumps(subject))
         seen = Seen("-c", OPEN, held, display=display, folder=tmp_path)
@@ -89,7 +90,7 @@ def test_keys_lead_through_runs_and_candidates_and_save_a_picture(window, tmp_pa
     back = seen.changed(routeless, "Down")
     assert np.array_equal(build_part(back)[:800], build_part(first)[:800])
 
-    # A picture is saved, without the footer's list of keys, and its name is told.
+    # A picture of the build is saved, without panel and footer, and its name is told.
     seen.key("p")
     path = tmp_path / "teal-pump-to-card-1.png"
     end = time.monotonic() + PATIENCE
@@ -97,8 +98,11 @@ def test_keys_lead_through_runs_and_candidates_and_save_a_picture(window, tmp_pa
         time.sleep(0.1)
     with Image.open(path) as picture:
         saved = np.asarray(picture.convert("RGB"), dtype=int)
-    assert saved.shape[:2] == (900, 1440)
-    near = np.abs(saved[:800, :1400] - first[:800, :1400]).max(axis=2) < 24
+    seen_build = build_part(first)[: len(saved), : saved.shape[1]]
+    assert saved.shape == seen_build.shape
+    assert saved.shape[1] == 1440 - panel_width(first)
+    assert 820 < len(saved) < 900
+    near = np.abs(saved - seen_build).max(axis=2) < 24
     assert near.mean() > 0.99
 
     seen.key("q")
@@ -186,6 +190,23 @@ def test_scene_is_turned_by_the_mouse_resized_and_closed_by_escape(window):
 
     seen.key("Escape")
     assert seen.closed() == (0, "")
+
+
+@only_in_full
+@pytest.mark.parametrize("size", [(1024, 700), (1280, 800), (1920, 1080)])
+def test_a_window_opens_inside_its_screen(size, window, tmp_path):
+    """Its footer stands on the screen, and all of its width."""
+    with screen(size) as display:
+        seen = window(demo_build.plan(), display=display)
+        picture = seen.when(is_panel)
+        black = (picture == 0).all(axis=2)
+        wide, high = (~black).any(axis=0).sum(), (~black).any(axis=1).sum()
+        assert wide < size[0]
+        assert high < size[1]
+        footer = picture[high - 6, :wide]
+        assert close_to(footer, palette.PANEL, by=2).mean() > 0.9
+        seen.key("q")
+        assert seen.closed() == (0, "")
 
 
 @pytest.mark.parametrize(

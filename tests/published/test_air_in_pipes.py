@@ -11,9 +11,11 @@ import math
 
 import pytest
 
-from loopsolver.hydraulics.filling import (
+from loopsolver.hydraulics.carried_air import (
     BOND_LEAST,
     CAPILLARY,
+    GRAVITY,
+    PUBLISHED_LEAST,
     STICKING,
     clearing_speed,
     flow_of,
@@ -37,10 +39,15 @@ def test_wisner_in_a_bore_of_ten_millimetres(slope_deg, froude, speed, flow) -> 
     assert flow_of(found, 10.0) == pytest.approx(flow, abs=0.005)
 
 
-@pytest.mark.parametrize(("flow", "speed"), [(1.0, 0.212), (2.0, 0.424), (4.0, 0.849)])
-def test_speeds_in_a_bore_of_ten_millimetres(flow, speed) -> None:
-    """Flow over area, by hand."""
+@pytest.mark.parametrize(
+    ("flow", "speed", "froude"),
+    [(1.0, 0.212, 0.68), (2.0, 0.424, 1.36), (4.0, 0.849, 2.71)],
+)
+def test_speeds_in_a_bore_of_ten_millimetres(flow, speed, froude) -> None:
+    """Flow over area, and over sqrt(g D), by hand; air is cleared where it is 0.825."""
     assert flow_of(speed, 10.0) == pytest.approx(flow, rel=2e-3)
+    clearing = flow_of(clearing_speed(10.0, 0.0), 10.0)
+    assert 0.825 * flow / clearing == pytest.approx(froude, abs=0.0051)
 
 
 def test_bubbles_stick_below_bretherton_s_limit() -> None:
@@ -49,6 +56,15 @@ def test_bubbles_stick_below_bretherton_s_limit() -> None:
     radius = STICKING / 2.0
     assert radius == pytest.approx(0.918 * CAPILLARY, rel=1e-3)
     assert radius == pytest.approx(2.49, abs=0.01)
+    # sqrt(sigma / (rho g)) of water at 25 °C: 71.97 mN/m (IAPWS R1-76, from memory).
+    assert pytest.approx(1e3 * math.sqrt(71.97e-3 / (997.05 * GRAVITY)), abs=0.005) == (
+        CAPILLARY
+    )
+
+
+def test_nothing_published_is_as_thin_as_these_tubes() -> None:
+    """May, Allen, Nelson 2018 measured 25 and 38 mm."""
+    assert PUBLISHED_LEAST == 25.0
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,11 @@ import math
 import pytest
 
 from loopsolver.amounts import PRESSURE, TEMPERATURE
+from loopsolver.hydraulics.leak_input import pressed_to
 from loopsolver.hydraulics.leak_test import (
     OUTSIDE,
+    SCHEDULE,
+    WATCH,
     GaugeReading,
     Rig,
     expected_gauge,
@@ -53,6 +56,23 @@ def test_fuel_gas_code_from_seventy_to_forty_fahrenheit() -> None:
         outside_then=outside,
     )
     assert found / PSI == pytest.approx(18.0, abs=0.05)
+    assert (found + outside) / PSI == pytest.approx(32.7, abs=0.05)  # printed as well
+    assert found == pytest.approx(124.0, abs=0.5)
+
+
+def test_it_is_pressed_less_than_plastic_drainage_and_watched_as_long() -> None:
+    """New York's code and International Plumbing Code 312: air, 5 psi, 15 min, no loss.
+
+    A British trade text begins with 5 kPa, 50 mbar (it prints 20); gas fitters' IGEM/UP/1B
+    presses to 20 mbar, lets it settle for 1 min and looks for 2; a standard for bottled
+    gas lets it settle for 2 min and looks for 5. When to read holds all these times.
+    """
+    assert pytest.approx(34.5, abs=0.05) == 5.0 * PSI
+    assert pressed_to(None, asked=None) < 34.0
+    assert PRESSURE.from_text("50 mbar") == pytest.approx(5.0)
+    assert PRESSURE.from_text("20 mbar") == pytest.approx(2.0)
+    assert WATCH == 15.0
+    assert {1.0, 2.0, 5.0, WATCH} <= set(SCHEDULE)
 
 
 def test_training_note_from_ninety_five_to_seventy_five_fahrenheit() -> None:

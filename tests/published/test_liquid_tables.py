@@ -8,16 +8,17 @@ from loopsolver.amounts import METRE_OF_WATER
 from loopsolver.hydraulics.heat import warming
 from loopsolver.hydraulics.liquids import limits_c, liquid_state, water
 from loopsolver.hydraulics.losses import TubeLoss
-from loopsolver.scene.water import TAP_WATER, Coolant, Liquid
+from loopsolver.report.filling import FILL_CAUTIONS
+from loopsolver.scene.water import TAP_WATER, Coolant, Liquid, Water
 
-# CoolProp 8.0.0, water at 101 325 Pa: kg/m³, mPa s, kJ/(kg K).
+# CoolProp 8.0.0, water at 101 325 Pa: kg/m³, mPa s, mm²/s, kJ/(kg K).
 WATER = [
-    (20.0, 998.207, 1.00160, 4.18405),
-    (25.0, 997.048, 0.89002, 4.18131),
-    (30.0, 995.649, 0.79722, 4.17982),
-    (40.0, 992.216, 0.65273, 4.17941),
-    (50.0, 988.035, 0.54652, 4.18134),
-    (60.0, 983.196, 0.46604, 4.18495),
+    (20.0, 998.207, 1.00160, 1.00340, 4.18405),
+    (25.0, 997.048, 0.89002, 0.89266, 4.18131),
+    (30.0, 995.649, 0.79722, 0.80071, 4.17982),
+    (40.0, 992.216, 0.65273, 0.65785, 4.17941),
+    (50.0, 988.035, 0.54652, 0.55313, 4.18134),
+    (60.0, 983.196, 0.46604, 0.47400, 4.18495),
 ]
 
 # CoolProp 8.0.0, INCOMP::MEG and MPG by mass at 2 bar, 20 °C and 40 °C, and freezing.
@@ -92,12 +93,22 @@ def coolant(liquid: Liquid, share: float, temperature_c: float) -> Coolant:
     return Coolant(liquid=liquid, share=share, temperature_c=temperature_c)
 
 
-@pytest.mark.parametrize(("temperature", "density", "viscosity", "heat"), WATER)
-def test_water(temperature, density, viscosity, heat):
+@pytest.mark.parametrize(
+    ("temperature", "density", "viscosity", "kinematic", "heat"), WATER
+)
+def test_water(temperature, density, viscosity, kinematic, heat):
     state = water(temperature)
     assert state.density == pytest.approx(density, rel=1e-5)
     assert 1000.0 * state.viscosity == pytest.approx(viscosity, rel=1e-4)
+    assert 1e6 * state.kinematic == pytest.approx(kinematic, rel=1e-4)
     assert state.heat_capacity / 1000.0 == pytest.approx(heat, rel=5e-4)
+
+
+def test_coolant_grows_by_a_hundredth_from_20_to_50_degrees():
+    """As the caution of filling says: 998.2 to 988.0 kg/m³ (CoolProp 8.0.0)."""
+    grows = water(20.0).density / water(50.0).density - 1.0
+    assert grows == pytest.approx(998.2 / 988.0 - 1.0, abs=1e-4)
+    assert [words for words in FILL_CAUTIONS if "about 1 % from 20 to 50 °C" in words]
 
 
 @pytest.mark.parametrize(("liquid", "share", "at_20", "at_40", "freezing"), GLYCOLS)
@@ -160,6 +171,11 @@ def test_a_metre_of_water():
     """At 20 °C 9.7891 kPa: 998.207 kg/m³ (CoolProp 8.0.0) times 9.80665 m/s²."""
     assert pytest.approx(9.7891, abs=5e-5) == METRE_OF_WATER
     assert TAP_WATER == 0.998207
+
+
+def test_a_gram_of_water():
+    """1.002 mL at 20 °C: what a part that was weighed holds."""
+    assert Water(weighed_g=(0.0, 1.0)).volume_ml == pytest.approx(1.002, abs=5e-4)
 
 
 @pytest.mark.parametrize(

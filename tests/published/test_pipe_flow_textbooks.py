@@ -6,6 +6,7 @@ import math
 
 import pytest
 
+from loopsolver.hydraulics.bends import bend_loss
 from loopsolver.hydraulics.friction import colebrook, laminar
 from loopsolver.hydraulics.liquids import LiquidState, water
 from loopsolver.hydraulics.losses import L_MIN, TubeLoss
@@ -24,6 +25,10 @@ def test_oil_in_cast_iron():
     factor = colebrook(128_000.0, 0.0013)
     assert factor == pytest.approx(0.0225, rel=0.012)
     assert factor * 500.0 / 0.2 * 6.4**2 / (2 * 9.81) == pytest.approx(117.0, rel=0.02)
+    # 10° down, 265 kPa (from memory): it took whole metres of head, 8.8 kPa each.
+    velocity = pipe.velocity(0.2 * L_MIN)
+    metres = factor * 2500.0 * velocity**2 / (2 * 9.81) - 500.0 * math.sin(math.pi / 18)
+    assert metres * 900.0 * 9.81 / 1000.0 == pytest.approx(265.0, abs=8.8)
 
 
 def test_velocity_from_head():
@@ -49,7 +54,9 @@ def test_plastic_pipe():
 
 
 def test_water_in_stainless_steel():
-    """Cengel and Cimbala, Fluid mechanics, from memory: Re 126 400, f 0.0174, 11.8 psi.
+    """Cengel and Cimbala, Fluid mechanics, from memory: f 0.0174, 11.8 psi, 461 W.
+
+    Re 126 400.
 
     Water of 60 °F through 200 ft of 2 in, 0.2 ft³/s, relative roughness 4.2e-5.
     """
@@ -58,6 +65,8 @@ def test_water_in_stainless_steel():
     velocity = 0.2 / (math.pi / 4 * (2 / 12) ** 2)
     pounds = factor * 200 / (2 / 12) * 62.36 * velocity**2 / (2 * 32.2) / 144
     assert pounds == pytest.approx(11.8, abs=0.06)
+    watts = pounds * 6894.757 * 0.2 * 0.3048**3
+    assert watts == pytest.approx(461.0, abs=2.0)
 
 
 def test_laminar_head_loss():
@@ -77,6 +86,41 @@ def test_elbow_of_half_an_inch():
     elbow = TubeLoss(inner_diameter=inner, straight=0.0, fittings=exactly(0.81))
     taken = elbow.drop(6.6 * area * L_MIN, water(25.0))
     assert taken.main == pytest.approx(17.5, abs=0.1)
+
+
+def test_flat_coil():
+    """Crane 7.11: water of 80 °C, 60 L/min, 26.64 mm: 19 609 Pa.
+
+    Nine metres of straight and seven return bends of R/D 4, friction factor 0.024, that
+    of steel: taken along straights and arcs. Our bends are of smooth tube: 11 % off.
+    """
+    hot, inner = water(80.0), 26.64
+    coil = TubeLoss(inner_diameter=inner, straight=9000.0)
+    reynolds = coil.reynolds(60.0, hot)
+    bend = bend_loss(reynolds, 4.0, math.pi).main - colebrook(reynolds) * 4.0 * math.pi
+    heads = 0.024 * (9000.0 / inner + 7 * 4.0 * math.pi) + 7 * bend
+    taken = 1000.0 * heads * coil.head(60.0, hot)
+    assert taken == pytest.approx(19_609.0, rel=0.11)
+
+
+def test_a_large_bend():
+    """Miller, Internal flow systems 9.12, as the suite of fluids has it: K 0.150.
+
+    0.6 m, R/D 2, 90°, 4 m/s, 1.14e-6 m²/s, a long tube behind it: far beyond the
+    diagram for such tubes, where the main line is the middle of the others.
+    """
+    reynolds = 4.0 * 0.6 / 1.14e-6
+    assert bend_loss(reynolds, 2.0, math.pi / 2).main == pytest.approx(0.150, abs=0.005)
+
+
+@pytest.mark.parametrize("flow", [2.0, 4.0, 8.0])
+def test_a_bore_a_twentieth_smaller_costs_a_quarter_more(flow):
+    """By hand from Blasius's law, pressure as D^-4.75: 27 to 28 %."""
+    wide, narrow = (
+        TubeLoss(inner_diameter=inner, straight=1000.0).drop(flow, water(25.0)).main
+        for inner in (10.0, 9.5)
+    )
+    assert narrow / wide == pytest.approx(1.276, abs=0.005)
 
 
 @pytest.mark.parametrize(

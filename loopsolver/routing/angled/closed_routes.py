@@ -24,6 +24,7 @@ from loopsolver.routing.angled.two_bend_closures import (
     closures,
     paired,
 )
+from loopsolver.routing.control import heed_time
 from loopsolver.tolerances import ORDER_DECIMALS, SAME_ANGLE
 from loopsolver.tube.setting_out import gain, take_out, take_outs
 
@@ -149,6 +150,7 @@ def _closed(
     short = effort.mended_leg
     room = outs[0] + start.free + short, outs[1] + goal.free + short
     for a, b in product(run.angles, repeat=2):
+        heed_time()
         out_a, out_b = take_out(radius, a), take_out(radius, b)
         least = (
             (outs[0] + start.straight + out_a)[i] - short,

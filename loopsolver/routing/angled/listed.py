@@ -256,6 +256,7 @@ def verified(judge: Judge, routes: Iterable[Centreline]) -> tuple[Candidate, ...
                     centreline=route,
                     gap=verdict.gap,
                     trim_allowance=judge.problem.trim_allowance,
+                    take_up=judge.problem.take_up,
                     standard_deg=judge.problem.standard_deg,
                 )
             )

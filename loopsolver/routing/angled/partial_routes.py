@@ -18,6 +18,7 @@ import numpy as np
 from loopsolver.clearance.distance_field import DistanceField
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.bundle import bend_points, lay
+from loopsolver.routing.control import heed_time
 from loopsolver.routing.effort.angled import LayingOutEffort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.routing.square.lattice import square_run
@@ -197,6 +198,7 @@ def _turned(
     between = np.asarray(other.seat) - partial_route.vertex[0]
     towards = [np.asarray(other.direction), between, *np.eye(3)]
     every, is_coarse = sides(run, along, towards)
+    heed_time()
     for angle in run.angles:
         least = take_out(radius, float(partial_route.angle[0])) + partial_route.straight
         least += take_out(radius, angle)

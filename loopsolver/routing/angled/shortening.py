@@ -38,6 +38,7 @@ from loopsolver.routing.angled.shortening_task import (
     least_straights,
     shortening_task,
 )
+from loopsolver.routing.control import heed_time
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import NO_BEND_DEG, SHORTENED_MARGIN
@@ -123,6 +124,7 @@ def _chain(task: ShorteningTask, base: Array, stiffness: float) -> Array:
     here = figures_of(task, base[None])
     idle = 0
     for _ in range(task.effort.rounds):
+        heed_time()
         slopes = slopes_of(task, here)
         best, firmer = _stepped(task, here, slopes, stiffness)
         gain = _merit(task, here) - _merit(task, best)

@@ -31,6 +31,7 @@ from loopsolver.routing.angled.waypoint_grid import (
     limits_of,
     with_room,
 )
+from loopsolver.routing.control import heed_time
 from loopsolver.routing.problem import RouteProblem
 
 FEWEST_EACH: Final = 2
@@ -227,6 +228,7 @@ def _swept(
     costs, left = np.full(count, np.inf), np.zeros(count)
     before = np.zeros(count, dtype=np.intp)
     for arrivals, onward in zip(came, leaving, strict=True):
+        heed_time()
         known = np.flatnonzero(np.isfinite(arrivals.costs))
         if not len(known) or not len(onward):
             continue

@@ -21,6 +21,7 @@ import numpy as np
 
 from loopsolver.clearance.distance_field import DistanceField
 from loopsolver.geometry.vectors import Array, Flags, Indices
+from loopsolver.routing.control import heed_time
 from loopsolver.routing.effort import Effort
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.tolerances import ORDER_DECIMALS, UNIT_LENGTH
@@ -190,6 +191,7 @@ def _over_one_node(
     inner, lengths = [np.empty((0, 3, 3))], [np.empty(0)]
     for i, vertex in enumerate(start.vertices):
         for j, last in enumerate(goal.vertices):
+            heed_time()
             both = np.flatnonzero(
                 np.isfinite(start.legs[i]) & np.isfinite(goal.legs[j])
             )

@@ -34,7 +34,7 @@ def routes_in_turn(problem: RouteProblem) -> Iterator[Candidate]:
     yield from found_in_turn(problem)
 
 
-def soon_found(problem: RouteProblem) -> Iterator[Candidate]:
+def quick_routes(problem: RouteProblem) -> Iterator[Candidate]:
     """Yield verified routes of a problem, less those that take long to find."""
     yield from _simple_routes(problem)
     if problem.is_on_lattice or is_proven_none(problem):

@@ -110,7 +110,7 @@ class Probes:
     @property
     def is_stopped(self) -> bool:
         """Whether the user wants no more of it."""
-        return self._control.stopped()
+        return self._control.is_over()
 
     @property
     def tried(self) -> tuple[Change, ...]:
@@ -123,7 +123,7 @@ class Probes:
 
     def bare_route(self) -> Candidate | None:
         """Return some route of the run if nothing stood in the case, or None."""
-        if self.is_stopped:
+        if self._control.is_over():
             return None
         most = self.scene.tube.stock_length + TOUCH
         found = routes_in_turn(self.bare_problem)
@@ -161,10 +161,10 @@ class Probes:
     ) -> Candidate | None:
         """Return what a search finds after changes, which it makes once."""
         if changes not in known:
-            if self._control.stopped():
+            if self._control.is_over():
                 return None
             found = search(*self._changed(changes))
-            if found is None and self._control.stopped():
+            if found is None and self._control.is_over():
                 return None  # the search was cut short
             known[changes] = found
         return known[changes]
@@ -175,13 +175,13 @@ class Probes:
         It has no more bends than some that is known.
         """
         known = self.some_with(*changes)
-        if known is None or self._control.stopped():
+        if known is None or self._control.is_over():
             return None
         if changes not in self._best:
             scene, run = self._changed(changes)
             run = replace(run, max_bends=known.bends + known.elbows)
             found = self._searches.best(scene, run)
-            if self._control.stopped():
+            if self._control.is_over():
                 return None  # whatever a search that was cut short has found
             if found is None:  # what was found as it is does not pass
                 self._quick[changes] = self._some[changes] = None

@@ -22,7 +22,7 @@ def stock_remedies(tube: Tube, route: Candidate) -> tuple[Change, ...]:
     No trim allowance below one outer diameter: something has to be left to hold the
     tube by (common practice, no source).
     """
-    spare = (tube.stock_length - route.length) / 2.0
+    spare = (tube.stock_length - route.finished) / 2.0
     trim = math.floor(spare / LENGTH_STEP + TOUCH) * LENGTH_STEP
     needed = math.ceil(route.blank / LENGTH_STEP - TOUCH) * LENGTH_STEP
     stock = Change(rule="stock length", before=tube.stock_length, after=needed)

@@ -168,29 +168,27 @@ class Effort:
     def beside(self) -> Effort:
         """What is done for each of a loop's many searches beside laid tubes.
 
-        None looks over the waypoint graph, nor for what differs from its best.
+        None looks over the waypoint graph.
         """
         shortlist = times(self.shortlist, self.loop.beside_share)
-        return replace(self.for_best, shortlist=replace(shortlist, over_graph=NO_TRIES))
-
-    @property
-    def for_best(self) -> Effort:
-        """What is done where only the best is wanted, and nothing that differs from it."""
-        return replace(self, variety=VarietyEffort(roomier=0, closings=0))
+        return replace(self, shortlist=replace(shortlist, over_graph=NO_TRIES))
 
     @property
     def for_any(self) -> Effort:
         """What is done where it is asked whether there is any tube: one is enough."""
-        return replace(self.for_best, shortlist=self.shortlist.for_one)
+        return replace(self, shortlist=self.shortlist.for_one)
 
     @property
     def quick(self) -> Effort:
         """What is done where it is only asked whether a tube is found soon."""
-        return replace(self.for_best, shortlist=self.shortlist.quick)
+        return replace(self, shortlist=self.shortlist.quick)
 
 
-SECONDS: Final = 20.0
-"""How long the choice for the whole loop may take unless the user says otherwise [s]."""
+SECONDS: Final = 300.0
+"""How long the whole search may take unless the user says otherwise [s].
+
+Far more than a loop of six runs needs on a slow machine: rounds end by themselves.
+"""
 
 USUAL: Final = Effort()
 """The effort of a search that nobody asked more of."""

@@ -110,7 +110,7 @@ def _remedies(router: Router, run: int, laid: Sequence[Route]) -> Iterator[Remed
     }:
         return  # no elbow and no rule makes room in a port
     yield from _elbows(router, run, laid)
-    if not router.control.stopped():
+    if not router.control.is_over():
         scene = with_tubes(router, laid)
         yield from _other_rules(scene, _settled(request, laid), router.control)
 
@@ -172,7 +172,7 @@ def _elbows(router: Router, run: int, laid: Sequence[Route]) -> Iterator[OtherFi
 
 def _fits(router: Router, run: RunRequest, laid: Sequence[Route]) -> bool:
     """Return whether a run, settled on its ports, finds a route beside laid tubes."""
-    if router.control.stopped():
+    if router.control.is_over():
         return False
     changed = Router(router.scene, [*router.runs, run], control=router.control)
     ports = (run.from_ports[0], run.to_ports[0])

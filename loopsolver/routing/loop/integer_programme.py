@@ -134,7 +134,9 @@ def least_in_turn(
     best: Array | None = None
     is_proven = True
     for part in parts:
-        found, is_best = (None, False) if control.stopped() else _least(part, held)
+        found, is_best = (
+            (None, False) if control.is_over() else _least(part, held, control)
+        )
         if found is None:
             return best, False
         best, is_proven = found, is_proven and is_best
@@ -144,7 +146,9 @@ def least_in_turn(
     return best, is_proven
 
 
-def _least(part: Array, rows: Sequence[Row]) -> tuple[Array | None, bool]:
+def _least(
+    part: Array, rows: Sequence[Row], control: Control
+) -> tuple[Array | None, bool]:
     """Return the choice with the least sum of one part, and whether that is proven."""
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csr_array
@@ -159,7 +163,7 @@ def _least(part: Array, rows: Sequence[Row]) -> tuple[Array | None, bool]:
         integrality=np.ones(len(part), dtype=np.int64),
         bounds=Bounds(0.0, 1.0),
         constraints=LinearConstraint(matrix, lower, upper),
-        options={"mip_rel_gap": 0.0},
+        options={"mip_rel_gap": 0.0, "time_limit": control.seconds_left},
     )
     if found.x is None:
         return None, False

@@ -101,8 +101,8 @@ class NeighbourhoodSearch:
         ended: Ended = "done"
         moves = self._moves()
         best = self.packing.best(self._among(), control=self.control)
-        if self.control.stopped():
-            return SearchResult(selection=best, ended="stopped")
+        if self.control.is_over():
+            return SearchResult(selection=best, ended=self.control.ending or "done")
         self._tell(after, best)
         while number - improved_at < self.effort.patience and self._is_worth_more(best):
             ended = self.control.ending or "done"
@@ -111,11 +111,11 @@ class NeighbourhoodSearch:
             number += 1
             known, begun = len(self.pool.routes), self._all_searches
             for _ in next(moves)(best):
-                if self.control.ending is not None:
+                if self.control.is_over():
                     break
             is_grown = len(self.pool.routes) > known
-            if self.control.stopped():
-                ended = "stopped"
+            if self.control.is_over():
+                ended = self.control.ending or "done"
                 best = replace(best, is_proven=best.is_proven and not is_grown)
                 break
             if is_grown:
@@ -326,7 +326,7 @@ class NeighbourhoodSearch:
             self.pool.routes[route].ports for route in self._routes(run)
         )
         for ports in list(pairs)[: self.effort.port_pairs]:
-            if not taken.intersection(ports) and not self.control.stopped():
+            if not taken.intersection(ports) and not self.control.is_over():
                 self._in_vain += 1
                 self._all_searches += 1
                 self.pool.add(self.router.beside(run, ports, laid))

@@ -140,7 +140,7 @@ def parallel_loop(
             for run, route in zip(loop.runs, found, strict=True)
         ),
         total=sum_of_costs(key(route.candidate) for route in found),
-        ended="stopped" if control.stopped() else loop.ended,
+        ended=control.ending or loop.ended,
     )
 
 
@@ -205,7 +205,7 @@ def _with_shifted_legs(
     """Return routes with legs shifted beside other tubes, but for those that are fixed."""
     effort = control.effort.loop
     for _ in range(effort.leg_shift_passes):
-        if control.stopped():
+        if control.is_over():
             break
         shifted = leg_shifted_routes(
             routes, outer_diameter=exchange.outer_diameter, most=effort.leg_shifts
@@ -292,7 +292,7 @@ class _Search:
         for _ in range(control.effort.loop.parallel_sweeps):
             before = list(self.chosen)
             for first, second in pairs:
-                if control.stopped():
+                if control.is_over():
                     return
                 two = self.of_run[second]
                 if at_once == 1:

@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import product
 from typing import Final
 
 import numpy as np
 
 from loopsolver.clearance.gap import is_clear, keep_clear, least_gap, tube_gap
-from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.distance import segment_shares
+from loopsolver.geometry.solids import Solid, bounds
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.references import PortPair
@@ -23,6 +24,9 @@ from loopsolver.tube.setting_out import sagitta
 
 CHORD: Final = math.radians(15.0)
 """Arcs are cut at least this fine to tell near tubes from far ones [rad]."""
+
+MEASURED: Final = 20_000
+"""So many gaps to fittings are remembered: some 10 MB; each is measured once."""
 
 RouteKey = tuple[int, PortPair, Centreline]
 
@@ -196,9 +200,11 @@ def clash_table(
     if not some or not others:
         return np.zeros((len(some), len(others)), dtype=np.bool_)
     apart = 2.0 * tube_radius + clearance - GAP_RESOLUTION
-    distance, slack = _chord_distances(some, others, within=apart)
-    clashes: Flags = distance < apart - slack
-    for row, column in np.argwhere(~clashes & (distance < apart + slack)).tolist():
+    tubes, other_tubes = _tubes(some), _tubes(others)
+    least = _least_distances(tubes, other_tubes, within=apart)
+    slack = tubes.rise[:, None] + other_tubes.rise[None, :]
+    clashes: Flags = least < apart - 2.0 * slack
+    for row, column in np.argwhere(~clashes & (least < apart)).tolist():
         gap, _, _ = tube_gap(
             some[row].centreline,
             others[column].centreline,
@@ -206,59 +212,101 @@ def clash_table(
             second_radius=tube_radius,
         )
         clashes[row, column] = not is_clear(gap, clearance)
-    for row, one in enumerate(some):
-        for column, two in enumerate(others):
-            if (one.brought or two.brought) and not clashes[row, column]:
-                clashes[row, column] = _fittings_clash(
-                    one, two, tube_radius=tube_radius, clearance=clearance
-                )
+    brought, other_brought = _brought(some), _brought(others)
+    beside = tube_radius + clearance
+    least = np.minimum.reduce(
+        [
+            _least_distances(brought, other_brought, within=clearance) + tube_radius,
+            _least_distances(brought, other_tubes, within=beside),
+            _least_distances(tubes, other_brought, within=beside),
+        ]
+    )
+    for row, column in np.argwhere(~clashes & (least < beside)).tolist():
+        clashes[row, column] = _fittings_clash(
+            some[row], others[column], tube_radius=tube_radius, clearance=clearance
+        )
     return clashes
 
 
-def _chord_distances(
-    some: Sequence[Route], others: Sequence[Route], *, within: float
-) -> tuple[Array, Array]:
-    """Return the least distance of the routes' chords, and its greatest error [mm].
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Rods:
+    """Stretches with round ends that hold what routes take up.
 
-    Both (some, others) [mm]. Chords that are surely further apart than wanted are left
-    out: the distance stays infinite.
+    Attributes
+    ----------
+    start, end : array (n, 3) [mm]
+    owner : int array (n,)
+        The place of the route of each.
+    radius : array (n,) [mm]
+    rise : array (m,)
+        How far each of the routes' centre lines leaves its chords [mm].
     """
-    start, end, owner, rise = _chords(some)
-    other_start, other_end, other_owner, other_rise = _chords(others)
-    slack = rise[:, None] + other_rise[None, :]
-    reach = within + float(slack.max())
-    low, high = np.minimum(start, end), np.maximum(start, end)
-    other_low = np.minimum(other_start, other_end) - reach
-    other_high = np.maximum(other_start, other_end) + reach
-    near = np.ones((len(owner), len(other_owner)), dtype=np.bool_)
+
+    start: Array
+    end: Array
+    owner: Indices
+    radius: Array
+    rise: Array
+
+
+def _tubes(routes: Sequence[Route]) -> _Rods:
+    """Return rods that hold the centre lines of routes."""
+    points = [route.chords[0] for route in routes]
+    owner = np.repeat(np.arange(len(routes)), [len(each) - 1 for each in points])
+    rise = np.array([route.chords[1] for route in routes])
+    return _Rods(
+        start=np.concatenate([each[:-1] for each in points]),
+        end=np.concatenate([each[1:] for each in points]),
+        owner=owner,
+        radius=rise[owner],
+        rise=rise,
+    )
+
+
+def _brought(routes: Sequence[Route]) -> _Rods:
+    """Return balls that hold the fittings that routes bring."""
+    brought = [(n, one.solid) for n, each in enumerate(routes) for one in each.brought]
+    boxes = np.array([bounds(solid) for _, solid in brought]).reshape(-1, 2, 3)
+    centre = boxes.mean(axis=1)
+    return _Rods(
+        start=centre,
+        end=centre,
+        owner=np.array([place for place, _ in brought], dtype=np.intp),
+        radius=np.linalg.norm(boxes[:, 1] - centre, axis=1),
+        rise=np.zeros(len(routes)),
+    )
+
+
+def _least_distances(some: _Rods, others: _Rods, *, within: float) -> Array:
+    """Return how near the rods of some routes come to those of others, (m, n) [mm].
+
+    Those that are surely further apart than wanted are left out: the distance stays
+    infinite.
+    """
+    distance = np.full((len(some.rise), len(others.rise)), np.inf)
+    low = np.minimum(some.start, some.end) - some.radius[:, None]
+    high = np.maximum(some.start, some.end) + some.radius[:, None]
+    reach = (others.radius + within)[:, None]
+    other_low = np.minimum(others.start, others.end) - reach
+    other_high = np.maximum(others.start, others.end) + reach
+    near = np.ones((len(some.owner), len(others.owner)), dtype=np.bool_)
     for axis in range(3):
         near &= low[:, axis, None] <= other_high[None, :, axis]
         near &= high[:, axis, None] >= other_low[None, :, axis]
-    distance = np.full((len(some), len(others)), np.inf)
     rows, columns = np.nonzero(near)
     if len(rows):
-        start, vector = start[rows], (end - start)[rows]
+        start, vector = some.start[rows], (some.end - some.start)[rows]
         other_start, other_vector = (
-            other_start[columns],
-            (other_end - other_start)[columns],
+            others.start[columns],
+            (others.end - others.start)[columns],
         )
         share, other_share = segment_shares(start, vector, other_start, other_vector)
         between = other_start + other_share[:, None] * other_vector
         between -= start + share[:, None] * vector
         apart = np.sqrt((between * between).sum(axis=1))
-        np.minimum.at(distance, (owner[rows], other_owner[columns]), apart)
-    return distance, slack
-
-
-def _chords(routes: Sequence[Route]) -> tuple[Array, Array, Indices, Array]:
-    """Return the chords of routes, start, end and of which; and the rise of each [mm]."""
-    points = [route.chords[0] for route in routes]
-    return (
-        np.concatenate([each[:-1] for each in points]),
-        np.concatenate([each[1:] for each in points]),
-        np.repeat(np.arange(len(routes)), [len(each) - 1 for each in points]),
-        np.array([route.chords[1] for route in routes]),
-    )
+        apart -= some.radius[rows] + others.radius[columns]
+        np.minimum.at(distance, (some.owner[rows], others.owner[columns]), apart)
+    return distance
 
 
 def _fittings_clash(
@@ -268,16 +316,39 @@ def _fittings_clash(
 
     Tubes and elbows keep the clearance; straight fittings just must not meet.
     """
-    gaps = (gap for gap, _ in _to_fittings(one, two, tube_radius=tube_radius))
-    if not all(is_clear(gap, clearance) for gap in gaps):
-        return True
+    for route, brought in ((one, two.brought), (two, one.brought)):
+        for fitting in brought:
+            gap = gap_to(route.centreline, route.covered, fitting, tube_radius)
+            if not is_clear(gap.distance, clearance):
+                return True
     elbows = (*one.elbows, *two.elbows)
     return not all(
-        keep_clear(
-            a.solid, b.solid, by=clearance if a in elbows or b in elbows else 0.0
-        )
+        are_apart(a.solid, b.solid, clearance if a in elbows or b in elbows else 0.0)
         for a, b in product(one.brought, two.brought)
     )
+
+
+@lru_cache(maxsize=MEASURED)
+def gap_to(
+    line: Centreline,
+    covered: tuple[float, float],
+    fitting: Obstacle,
+    tube_radius: float,
+) -> Gap:
+    """Return the gap of a tube, less what its own fittings cover, to another fitting."""
+    return least_gap(
+        line,
+        (fitting,),
+        tube_radius=tube_radius,
+        skip_start=covered[0],
+        skip_end=covered[1],
+    )
+
+
+@lru_cache(maxsize=MEASURED)
+def are_apart(one: Solid, two: Solid, by: float) -> bool:
+    """Return whether two fittings keep a distance [mm]."""
+    return keep_clear(one, two, by=by)
 
 
 def _to_fittings(

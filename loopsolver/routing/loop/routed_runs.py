@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 from types import MappingProxyType
 
+from loopsolver.routing.candidates import find_candidates, soon_found
 from loopsolver.routing.control import UNATTENDED, Control, RunRouted, RunStarted
 from loopsolver.routing.diagnosis.no_route import (
     NoPortsLeft,
@@ -19,7 +21,8 @@ from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.solve import solve_run
+from loopsolver.routing.processes import search_ahead
+from loopsolver.routing.solve import Search, Task, solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
@@ -28,8 +31,8 @@ from loopsolver.scene.references import PortPair
 class RoutedRuns:
     """The runs of a loop with all their routes so far.
 
-    `alone` holds the routes of each run between all its ports, other tubes left out, by
-    its number; where the search was stopped before all were routed, of those that were.
+    Between many pairs of ports each run is looked for soon, and further between those
+    that a choice takes: `search_further`.
     """
 
     def __init__(
@@ -39,25 +42,37 @@ class RoutedRuns:
         key: CandidateCost,
         *,
         kept: Mapping[str, Candidate] = MappingProxyType({}),
+        optional: Container[int] = (),
         control: Control = UNATTENDED,
     ) -> None:
-        """Route each run alone; those whose names are `kept` are settled already."""
+        """Route each run alone; those whose names are `kept` are settled already.
+
+        Of many `optional` ones few are wanted in the end.
+        """
         self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
             tube_radius=scene.tube.radius, clearance=scene.rules.clearance
         )
         self.packing = SetPacking(self.pool, key)
-        self.alone: dict[int, tuple[Route, ...]] = {}
+        self._alone: dict[int, dict[PortPair, tuple[Route, ...]]] = {}
         self._fits_stock: list[bool] = []
         self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
-        self._laid: dict[PortPair, tuple[Route, ...]] = {}
+        self._laid: dict[tuple[PortPair, Search], tuple[Route, ...]] = {}
+        self._briefly: set[tuple[int, PortPair]] = set()
+        pairs = [port_pairs(scene, run) for run in runs]
+        searches: list[Search] = [
+            soon_found if number in optional or len(each) > 1 else find_candidates
+            for number, each in enumerate(pairs)
+        ]
         for number, run in enumerate(runs):
             control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
-            self._route_alone(number)
-            if number not in self.alone:
+            if not number:
+                self._search_ahead(zip(self.every_run, pairs, searches, strict=True))
+            self._route_alone(number, pairs[number], searches[number])
+            if number not in self._alone:
                 break
-            found = tuple(route.candidate for route in self.alone[number])
+            found = tuple(route.candidate for route in self.alone(number))
             control.tell(RunRouted(name=run.name, candidates=found))
         for number, run in enumerate(runs):
             if run.name in kept:  # whether it was found here or not
@@ -66,21 +81,72 @@ class RoutedRuns:
                 self._kept[number] = self.pool.number_of(route)
                 self.packing.hold(self._kept[number])
 
-    def _route_alone(self, run: int) -> None:
+    def _route_alone(self, run: int, pairs: Iterable[PortPair], search: Search) -> None:
         """Route a run between all its ports, other tubes left out.
 
         Where the search is stopped meanwhile, the run is as if it had not been begun.
         """
-        router = self.router
-        routes: list[Route] = []
-        for ports in port_pairs(router.scene, router.runs[run]):
-            routes += self._between(run, ports)
-            if router.control.stopped():
+        found: dict[PortPair, tuple[Route, ...]] = {}
+        for ports in pairs:
+            found[ports] = self._between(run, ports, search)
+            if self.router.control.is_over():
                 return
-        if all(is_too_long(one.candidate, router.scene.tube) for one in routes):
+        if search is soon_found:
+            self._briefly.update((run, ports) for ports in found)
+        self._alone[run] = found
+        self._take_in(run)
+
+    def alone(self, run: int) -> tuple[Route, ...]:
+        """Return the routes of a run between all its ports, other tubes left out.
+
+        None where the search was stopped before it was routed.
+        """
+        return tuple(chain(*self._alone.get(run, {}).values()))
+
+    def search_further_for(
+        self,
+        choose: Callable[[], Selection],
+        control: Control,
+        *,
+        runs: Iterable[int] = (),
+    ) -> Selection:
+        """Return a choice between whose ports all is searched in full; see below."""
+        chosen = choose()
+        while self.search_further(chosen, control, runs=runs):
+            chosen = choose()
+        return chosen
+
+    def search_further(
+        self, chosen: Selection, control: Control, *, runs: Iterable[int] = ()
+    ) -> bool:
+        """Search in full between ports that were looked at but briefly.
+
+        Those of the chosen routes, and all those of `runs` that have none. Returned is
+        whether there were any; once the search is to end, there are none.
+        """
+        routes = [self.pool.routes[route] for route in chosen.routes]
+        wanted = {(route.run, route.ports) for route in routes}
+        out = set(runs) - {route.run for route in routes}
+        further = [
+            each for each in sorted(self._briefly) if each in wanted or each[0] in out
+        ]
+        self._search_ahead((run, (ports,), find_candidates) for run, ports in further)
+        for run, ports in further:
+            if control.ending is not None:
+                return False
+            self._alone[run][ports] = self._between(run, ports, find_candidates)
+            self._briefly.remove((run, ports))
+            self._take_in(run)
+        return bool(further)
+
+    def _take_in(self, run: int) -> None:
+        """Take a run's routes into the pool, and whether the stock is enough for any."""
+        routes, tube = self.alone(run), self.router.scene.tube
+        if all(is_too_long(one.candidate, tube) for one in routes):
             self._of_any_length.add(run)
+        else:
+            self._of_any_length.discard(run)
         self.pool.add(routes)
-        self.alone[run] = tuple(routes)
 
     @property
     def every_run(self) -> range:
@@ -90,7 +156,7 @@ class RoutedRuns:
     @property
     def is_whole(self) -> bool:
         """Whether the search was not stopped before every run was routed alone."""
-        return len(self.alone) == len(self.router.runs)
+        return len(self._alone) == len(self.router.runs)
 
     def why_none(self, run: int) -> NoRoute:
         """Return why a run that has no route has none."""
@@ -110,7 +176,7 @@ class RoutedRuns:
 
     def why_unknown(self, run: int) -> NoRoute:
         """Return why a run has no route, as far as it is known without a search."""
-        return NotExplained() if run in self.alone else NotRouted()
+        return NotExplained() if run in self._alone else NotRouted()
 
     def open_routes(self, runs: Collection[int]) -> list[int]:
         """Return the routes of some runs that may be chosen.
@@ -136,12 +202,30 @@ class RoutedRuns:
         """Return the runs that a selection has a route for."""
         return frozenset(self.pool.routes[route].run for route in selection.routes)
 
-    def _between(self, run: int, ports: PortPair) -> tuple[Route, ...]:
-        """Return a run's routes between two ports; the same ones serve both directions."""
+    def _is_plain(self, run: int) -> bool:
+        """Return whether a run has no rules of its own."""
         request = self.router.runs[run]
-        own_rules = (request.bend_radii, request.bend_angles_deg, request.max_bends)
-        is_plain = own_rules == (None, None, None)
-        back = self._laid.get(ports[::-1]) if is_plain else None
+        own = (request.bend_radii, request.bend_angles_deg, request.max_bends)
+        return own == (None, None, None)
+
+    def _search_ahead(
+        self, wanted: Iterable[tuple[int, Iterable[PortPair], Search]]
+    ) -> None:
+        """Search what `_between` will be asked for, over the cores there are."""
+        if self.router.control.jobs < 2:
+            return
+        tasks: dict[tuple[PortPair, Search], Task | None] = {}
+        for run, pairs, search in wanted:
+            for ports in pairs:
+                if not (self._is_plain(run) and (ports[::-1], search) in tasks):
+                    task = self.router.task(run, ports, search=search)
+                    tasks[ports, search] = task
+        search_ahead([task for task in tasks.values() if task], self.router.control)
+
+    def _between(self, run: int, ports: PortPair, search: Search) -> tuple[Route, ...]:
+        """Return a run's routes between two ports; the same ones serve both directions."""
+        is_plain = self._is_plain(run)
+        back = self._laid.get((ports[::-1], search)) if is_plain else None
         if back is not None:
             return tuple(
                 replace(
@@ -152,7 +236,7 @@ class RoutedRuns:
                 )
                 for route in back
             )
-        laid = self.router.alone(run, ports)
+        laid = self.router.alone(run, ports, search=search)
         if is_plain:
-            self._laid[ports] = laid
+            self._laid[ports, search] = laid
         return laid

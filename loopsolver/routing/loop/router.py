@@ -12,6 +12,7 @@ from loopsolver.clearance.obstacles import (
     fitting_body,
     settled_ports,
 )
+from loopsolver.routing.candidates import found_routes
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge
@@ -20,7 +21,7 @@ from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.problem import Candidate, EndFitting
-from loopsolver.routing.solve import problem_of, solve_beside
+from loopsolver.routing.solve import Search, Task, first_task, problem_of, solve_beside
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.references import PortPair
 
@@ -61,12 +62,24 @@ class Router:
         """How hard it is tried."""
         return self.control.effort.loop
 
-    def alone(self, run: int, ports: PortPair) -> tuple[Route, ...]:
+    def alone(self, run: int, ports: PortPair, *, search: Search) -> tuple[Route, ...]:
         """Return the candidates of a run between two ports, other tubes left out."""
-        request = with_ports(self.runs[run], ports)
-        found = solve_beside(self.scene, request, (), control=self.control)
+        found = solve_beside(
+            self.scene,
+            with_ports(self.runs[run], ports),
+            (),
+            control=self.control,
+            search=search,
+        )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
+
+    def task(self, run: int, ports: PortPair, *, search: Search) -> Task | None:
+        """Return what `alone` has to search first between two ports, if anything."""
+        request = with_ports(self.runs[run], ports)
+        return first_task(
+            self.scene, request, effort=self.control.effort, search=search
+        )
 
     def level_shifted(self, route: Route, others: Iterable[Route]) -> list[Route]:
         """Return a route with its levels at places where they may clear others."""
@@ -86,6 +99,7 @@ class Router:
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
             control=self._beside,
+            search=found_routes,
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)

@@ -86,7 +86,7 @@ class SetPacking:
                 for pack in clash_packs(self.pool.clashing(first, second))
             ]
             found = self.regardless(routes, packs, control=control)
-            if not found.is_proven and control.stopped():
+            if not found.is_proven and control.is_over():
                 nothing = Selection(routes=(), total=(), is_proven=False)
                 return self.completed(nothing, routes)
             new = {

@@ -103,15 +103,16 @@ def solve_loop(
     key : CandidateCost
         What makes a candidate good.
     seconds : float
-        Guard on the time the rounds take [s]; usually they end before.
+        Guard on the time that all takes [s]; usually it ends before.
     kept : mapping of run names to Candidates
         What is settled already.
     control : Control
         Asked between searches; once it is stopped, the loop is what there is by then.
     """
+    control = control.within(seconds)
     routed = RoutedRuns(scene, runs, key, kept=kept, control=control)
     every = range(len(runs))
-    result = _settled(routed, every, control.within(seconds))
+    result = _settled(routed, every, control)
     bound = routed.packing.regardless(routed.open_routes(every))
     return _loop(routed, every, result, bound.total, control)
 
@@ -135,18 +136,26 @@ def solve_any_order(
     parts : sequence of str
         Names of the components that the loop passes, each once.
     """
+    control = control.within(seconds)
     links = possible_links(scene, parts, scene.runs, kept=kept)
     linked = {link.run.name for link in links}
     others = [run for run in scene.runs if run.name not in linked]
     runs = [*(link.run for link in links), *others]
     routed = RoutedRuns(
-        with_sure_fittings(scene, parts), runs, key, kept=kept, control=control
+        with_sure_fittings(scene, parts),
+        runs,
+        key,
+        kept=kept,
+        optional=range(len(links)),
+        control=control,
     )
     beside = range(len(links), len(runs))
-    timed = control.within(seconds)
     orders = Orders(routed.packing, links, parts)
-    bound = orders.best(routed.open_routes(range(len(runs))))
-    best = _best_order(routed, orders, bound, beside, timed)
+    ideal = routed.search_further_for(
+        lambda: orders.best(routed.open_routes(routed.every_run)), control
+    )
+    best = _best_order(routed, orders, ideal, beside, control)
+    bound = orders.best(routed.open_routes(routed.every_run))
     chosen = routed.runs_of(best.selection) - set(beside)
     order = (*orders.in_order(chosen), *beside)
     return _loop(routed, order, best, bound.total, control)
@@ -174,7 +183,7 @@ def _best_order(
         tried.append(linked)
         every = routed.open_routes(routed.every_run)
         ideal = orders.best(every, besides=tried, control=control)
-        if control.stopped() or ideal.worth >= selection.worth:
+        if control.is_over() or ideal.worth >= selection.worth:
             break
         runs = routed.runs_of(ideal) | set(beside)
         found = _settled(routed, runs, control, after=rounds)
@@ -184,7 +193,7 @@ def _best_order(
     if ended == "done":
         again = Orders(routed.packing, orders.links, orders.parts)
         selection = _chosen_again(routed, again, selection, beside, control)
-        ended = "stopped" if control.stopped() else ended
+        ended = control.ending or ended
     # But for the digits of sums, nothing is better than a bound.
     is_as_good = all(
         here <= there + HELD_COST
@@ -213,7 +222,7 @@ def _chosen_again(
     tried: list[RunSet] = []
     while True:
         ideal = orders.best(every, besides=tried, control=control)
-        if ideal.worth >= best.worth or control.stopped():
+        if ideal.worth >= best.worth or control.is_over():
             break
         linked = routed.runs_of(ideal) - set(beside)
         routes = routed.open_routes(linked | set(beside))
@@ -228,11 +237,24 @@ def _chosen_again(
 def _settled(
     routed: RoutedRuns, runs: Collection[int], control: Control, *, after: int = 0
 ) -> SearchResult:
-    """Return what the rounds find for some of the runs, after so many other rounds."""
+    """Return what the rounds find for some of the runs, after so many other rounds.
+
+    Where a choice takes ports that were looked at but briefly, it is made again once
+    these are searched in full.
+    """
     if not routed.is_whole:
         selection = routed.packing.best(routed.open_routes(runs))
-        return SearchResult(selection=selection, ended="stopped early")
-    return NeighbourhoodSearch(routed, runs, control=control).search(after=after)
+        ended: Ended = "time" if control.ending == "time" else "stopped early"
+        return SearchResult(selection=selection, ended=ended)
+    routed.search_further_for(
+        lambda: routed.packing.regardless(routed.open_routes(runs)), control, runs=runs
+    )
+    while True:
+        rounds = NeighbourhoodSearch(routed, runs, control=control)
+        found = rounds.search(after=after)
+        after = found.rounds
+        if not routed.search_further(found.selection, control, runs=runs):
+            return found
 
 
 def _loop(
@@ -253,16 +275,19 @@ def _loop(
     whys: dict[int, NoRoute] = {}
     for run in out:
         has_routes = bool(routed.pool.of_run(run))
-        if not control.stopped():
+        if not control.is_over():
             control.tell(Explaining(name=routed.router.runs[run].name))
-            whys[run] = (
-                no_place(routed, run, routes) if has_routes else routed.why_none(run)
-            )
-        if control.stopped():
+            with control.timed():
+                whys[run] = (
+                    no_place(routed, run, routes)
+                    if has_routes
+                    else routed.why_none(run)
+                )
+        if control.ending is not None:
             whys[run] = (
                 untried(routed, run, routes) if has_routes else routed.why_unknown(run)
             )
-            ended = ended if ended.startswith("stopped") else "stopped"
+            ended = control.ending if ended == "done" else ended
     return Loop(
         runs=tuple(_loop_run(routed, run, routes, whys.get(run)) for run in runs),
         total=selection.total,
@@ -277,7 +302,7 @@ def _loop(
 def _loop_run(
     routed: RoutedRuns, run: int, chosen: Sequence[int], why: NoRoute | None
 ) -> LoopRun:
-    alone = routed.alone.get(run, ())
+    alone = routed.alone(run)
     known = {route.key for route in alone}
     routes = [routed.pool.routes[route] for route in routed.pool.of_run(run)]
     own = [routed.pool.routes[route] for route in chosen]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -12,6 +13,7 @@ import numpy as np
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import difference, norm, point, points_array, unit
+from loopsolver.routing.control import heed_time
 from loopsolver.routing.judge import Judge, gap_around, judged, make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
 from loopsolver.routing.square.field import lattice_field
@@ -33,26 +35,26 @@ WORTH: Final = 1.75
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _LatticeRoute:
-    """A route of the search in the lattice's frame; `legs` is the sum of its legs [mm]."""
+    """A route of the search; `legs` is the sum of its legs [mm].
 
-    vertices: Vertices
+    `traced` gives its vertices in the lattice's frame. Of many routes few are taken.
+    """
+
     legs: float
-
-    @property
-    def bends(self) -> int:
-        return len(self.vertices) - 2
+    bends: int
+    traced: Callable[[], Vertices]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Taken:
     """Finished routes with the candidates that they are, and how many were refused."""
 
-    kept: tuple[tuple[_LatticeRoute, Candidate], ...] = ()
+    kept: tuple[tuple[Vertices, Candidate], ...] = ()
     refused: int = 0
 
     @property
     def bends(self) -> set[int]:
-        return {route.bends for route, _ in self.kept}
+        return {candidate.bends for _, candidate in self.kept}
 
 
 def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
@@ -92,12 +94,16 @@ def _with_route(
     `seen` judges in the lattice's frame, `judge` in the case.
     """
     others = [other for other, _ in taken.kept]
-    if len(others) == run.problem.candidates or _has_twin(route, others, seen):
+    if len(others) == run.problem.candidates:
         return taken
-    finished = replace(route, vertices=_finished(route.vertices, run, seen))
+    heed_time()
+    vertices = route.traced()
+    if _has_twin(vertices, others, seen):
+        return taken
+    finished = _finished(vertices, run, seen)
     if _has_twin(finished, others, seen):
         return taken
-    centreline = _in_case(finished.vertices, run)
+    centreline = _in_case(finished, run)
     verdict = judged(judge, centreline)
     kept, refused = taken.kept, taken.refused + bool(verdict.faults)
     if verdict.passes and verdict.gap is not None:
@@ -105,6 +111,7 @@ def _with_route(
             centreline=centreline,
             gap=verdict.gap,
             trim_allowance=run.problem.trim_allowance,
+            take_up=run.problem.take_up,
             standard_deg=judge.problem.standard_deg,
         )
         kept = (*kept, (finished, candidate))
@@ -118,7 +125,12 @@ def _lattice_routes(run: SquareRun) -> list[_LatticeRoute]:
     straight = _straight_route(run)
     return [
         *([] if straight is None else [straight]),
-        *(_LatticeRoute(vertices=vertices(field, m), legs=m.legs) for m in found),
+        *(
+            _LatticeRoute(
+                legs=m.legs, bends=m.bends, traced=partial(vertices, field, m)
+            )
+            for m in found
+        ),
     ]
 
 
@@ -164,9 +176,11 @@ def _straight_route(run: SquareRun) -> _LatticeRoute | None:
     least = max(start.straight, goal.straight, start.covered + goal.covered)
     if length < least - TOUCH:
         return None
-    route = _LatticeRoute(vertices=(start.seat, goal.seat), legs=length)
-    gap = gap_around(make_judge(run.problem), _centreline(route.vertices, run))
-    return route if is_clear(gap.distance, run.problem.clearance) else None
+    line: Vertices = (start.seat, goal.seat)
+    gap = gap_around(make_judge(run.problem), _centreline(line, run))
+    if not is_clear(gap.distance, run.problem.clearance):
+        return None
+    return _LatticeRoute(legs=length, bends=0, traced=lambda: line)
 
 
 def _least_legs(run: SquareRun, bends: int) -> list[float]:
@@ -221,18 +235,16 @@ def _sequence(route: Vertices) -> tuple[int, ...]:
     return tuple(int(value) for value in (axes + 1) * signs)
 
 
-def _has_twin(
-    route: _LatticeRoute, others: Sequence[_LatticeRoute], seen: Judge
-) -> bool:
+def _has_twin(route: Vertices, others: Sequence[Vertices], seen: Judge) -> bool:
     """Return whether a route slides into one of others."""
     return any(_is_twin(route, other, seen) for other in others)
 
 
-def _is_twin(route: _LatticeRoute, other: _LatticeRoute, seen: Judge) -> bool:
+def _is_twin(route: Vertices, other: Vertices, seen: Judge) -> bool:
     """Return whether one route slides into the other without a touch on the way."""
-    if _sequence(route.vertices) != _sequence(other.vertices):
+    if _sequence(route) != _sequence(other):
         return False
-    a, b = points_array(route.vertices), points_array(other.vertices)
+    a, b = points_array(route), points_array(other)
     clearance = seen.problem.clearance
     radius = seen.problem.bend_radius
     parts = seen.problem.effort.square.twin_places + 1

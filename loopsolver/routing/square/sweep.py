@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.arcs import Arm
+from loopsolver.routing.control import heed_time
 from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.square.field import (
     Field,
@@ -217,6 +218,7 @@ def _drawn_together(turned: list[Turned]) -> Turned:
 
 def fly(field: Field, start: Turned) -> Arrived | None:
     """Return where one leg takes a tube that has just turned, or None."""
+    heed_time()
     begin, end = start.region[start.travel.axis]
     return (
         _fly_from_one(field, start)

@@ -9,6 +9,7 @@ import pytest
 
 from loopsolver.cli import comparing
 from loopsolver.cli.comparing import (
+    Beside,
     plan_document,
     ranks_by,
     say_runs,
@@ -96,7 +97,9 @@ def test_what_is_too_long_and_what_is_hard_to_bend_is_told(capsys: Capture) -> N
 def test_what_a_choice_does_to_others_is_told_in_its_own_run(capsys: Capture) -> None:
     other = planned("c to d", [made(STRAIGHT), made(ONE_BEND)])
     none_fits = Effect(run="c to d", rank=2, moved=None)
-    say_runs(plan_of(THREE, other), [THREE, other], by=None, found=[none_fits])
+    say_runs(
+        plan_of(THREE, other), [THREE, other], by=None, beside=Beside(found=[none_fits])
+    )
     lines = printed(capsys)
     second = lines.index("c to d: a.out to b.in")
     assert not any("others" in line for line in lines[:second])
@@ -192,7 +195,9 @@ def test_a_run_is_handed_on_with_all_its_figures() -> None:
         Effect(run="a to b", rank=2, moved=None),
         Effect(run="another", rank=3, moved=()),
     ]
-    document = plan_document(plan, [THREE], Path("p"), by="bends", found=found)
+    document = plan_document(
+        plan, [THREE], Path("p"), by="bends", beside=Beside(found=found)
+    )
     (row,) = document["runs"]
     assert (row["name"], row["from"], row["to"]) == ("a to b", "a.out", "b.in")
     assert (row["chosen"], row["why"]) == (1, None)

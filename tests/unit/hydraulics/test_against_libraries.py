@@ -1,8 +1,8 @@
 """Point by point against fluids and CoolProp, where these hold.
 
-Both are for tests alone. fluids: Colebrook and White anywhere, Ito from Re 3000 on (below
-Re (D / R)² = 360 it takes another formula and jumps). CoolProp: water, since its glycols
-are the same polynomials as ours.
+Both are for tests alone. fluids: Colebrook and White anywhere, Ito from Re (D / R)² = 364
+on (below 360 it takes another formula and jumps), Miller from Re 10 000 on. CoolProp:
+water, since its glycols are the same polynomials as ours.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import math
 
 import pytest
 
-from loopsolver.hydraulics.bends import ito, white
+from loopsolver.hydraulics.bends import bend_loss, ito, white
 from loopsolver.hydraulics.friction import colebrook
 from loopsolver.hydraulics.liquids import limits_c, liquid_state, water
 from loopsolver.scene.water import Coolant
@@ -36,8 +36,15 @@ def test_white(reynolds, ratio):
     assert ours == pytest.approx(theirs, rel=1e-9)
 
 
-@pytest.mark.parametrize("reynolds", [20e3, 50e3, 1e5])
-@pytest.mark.parametrize("ratio", [1.0, 1.5, 2.0, 2.8, 4.0, 6.0])
+@pytest.mark.parametrize(
+    ("reynolds", "ratio"),
+    [
+        (reynolds, ratio)
+        for reynolds in (1500.0, 3000.0, 6000.0, 1e4, 20e3, 50e3, 1e5)
+        for ratio in (1.0, 1.5, 2.0, 2.8, 4.0, 6.0)
+        if reynolds / ratio**2 > 364.0
+    ],
+)
 @pytest.mark.parametrize("angle_deg", [20.0, 45.0, 60.0, 90.0, 135.0, 180.0])
 def test_ito(reynolds, ratio, angle_deg):
     library = pytest.importorskip("fluids")
@@ -46,6 +53,21 @@ def test_ito(reynolds, ratio, angle_deg):
     )
     ours = ito(reynolds, ratio, math.radians(angle_deg))
     assert ours == pytest.approx(theirs, rel=1e-6)
+
+
+@pytest.mark.parametrize("reynolds", [1e4, 2e4, 5e4, 1e5])
+@pytest.mark.parametrize("ratio", [1.5, 2.0, 2.8, 4.0])
+def test_miller_s_bends_are_near_the_band(reynolds, ratio):
+    """Another book's, from Re 10 000 on, where the library does not clip it.
+
+    Its band is a guess of ours: a fifth to either side of it.
+    """
+    library = pytest.importorskip("fluids")
+    theirs = library.bend_rounded(
+        Di=0.01, rc=0.01 * ratio, angle=90.0, Re=reynolds, method="Miller"
+    )
+    band = bend_loss(reynolds, ratio, math.pi / 2)
+    assert 0.8 * band.low < theirs < 1.2 * band.high
 
 
 @pytest.mark.parametrize("temperature", [1, 5, 10, 15, 35, 45, 55, 70, 85, 99])

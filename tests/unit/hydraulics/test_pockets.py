@@ -101,9 +101,7 @@ def tank_and_radiator(*, ports_up: bool) -> tuple[Insides, OpenPort]:
         for y in (15, 45)
     )
     inside = Insides(chambers=(tank, front), bores=bores, radius=5.0)
-    return inside, OpenPort(
-        name="tank.fill", chamber=0, position=(10, 30, 100), direction=(0, 0, 1)
-    )
+    return inside, OpenPort(chamber=0, position=(10, 30, 100), direction=(0, 0, 1))
 
 
 UP = (0.0, 0.0, 1.0)

@@ -87,9 +87,7 @@ def test_a_radiator_with_ports_up_keeps_its_coolant() -> None:
     200,000 random points find below that.
     """
     inside, fill = tank_and_radiator(ports_up=True)
-    drain = type(fill)(
-        name="tank.low", chamber=0, position=(10, 30, 0), direction=(0, 0, -1)
-    )
+    drain = type(fill)(chamber=0, position=(10, 30, 0), direction=(0, 0, -1))
     upright = lies(STANDING, allowed=())
     (still,) = best_tilts(draining(inside, drain), upright)
     random = np.random.default_rng(0)

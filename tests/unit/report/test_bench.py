@@ -132,3 +132,17 @@ def test_of_one_tube_what_is_alike_is_told_once_with_every_place() -> None:
         scene, run_of(tight), tight, text=MILLIMETRES.text
     )
     assert short.where == "4.0 mm between bends 1 and 2, 4.0 mm between bends 2 and 3"
+
+
+def test_a_straight_tube_between_fixed_parts_is_told() -> None:
+    """MIL-H-8891A, 3.11.4.5: a straight tube between rigid connections is not used."""
+    bent, straight = (
+        held((0, 0, 0), (100, 0, 0), (100, 100, 0)),
+        held((0, 0, 0), (200, 0, 0)),
+    )
+    told = bench_remarks(
+        scene_of(), run_of(bent, straight), (1, 2), lengths=MILLIMETRES
+    )
+    (one,) = told
+    assert one.startswith("no bend to give way between two fixed parts (MIL-H-8891A")
+    assert "candidate 2; take a candidate with a bend" in one

@@ -12,9 +12,14 @@ def test_each_row_says_what_the_file_says() -> None:
     """Read off the scene's text; rules as README gives them where a file is silent."""
     rows = [(label, words) for label, words in scene_summary(scene_of()) if label]
     assert rows[0] == ("case", "300.0 x 300.0 x 300.0 mm inside (x, y, z)")
-    assert rows[2:8] == [
+    assert rows[2:9] == [
         ("tube", "acrylic, 14.0 mm outside, 10.0 mm inside"),
         ("bends", "radius 28.0 mm; 90 degrees; at most 5"),
+        (
+            "wall",
+            "about 1.60 to 1.78 of 2.00 mm left outside a bend; least radius 21.0 mm "
+            "(common practice, no source)",
+        ),
         ("stock", "500.0 mm, trim allowance 30.0 mm at each end"),
         ("keep", "clearance 3.0 mm, straight between bends 15.0 mm"),
         ("components", "2 with 0 bodies and 2 ports; 0 keep-outs"),

@@ -229,11 +229,11 @@ def test_no_room_to_turn_before_a_case_wall():
 
 
 def test_ports_that_face_each_other_need_no_room_to_turn():
-    copper = {"material": "copper", "outer_diameter": 15, "inner_diameter": 13}
+    petg = {"material": "petg", "outer_diameter": 15, "inner_diameter": 13}
     plate = box([10, 100, 100], [5, 50, 50])
     text = "".join(
         [
-            head(inner=[100, 100, 100], case=AXES, tube=copper),
+            head(inner=[100, 100, 100], case=AXES, tube=petg),
             part("left", [0, 0, 0], plate, port("a", [10, 50, 50], "+x")),
             part("right", [65, 0, 0], plate, port("a", [0, 50, 50], "-x")),
         ]
@@ -416,3 +416,75 @@ def test_doubts_come_in_the_same_order_every_time():
 def test_a_doubt_reads_as_place_and_message():
     doubt = only_doubt(("[50, 30, 20]", "[38, 30, 20]"))
     assert str(doubt) == f"pump.out: {doubt.message}"
+
+
+@pytest.mark.parametrize(
+    ("outer", "inner", "radius", "says"),
+    [
+        (
+            15,
+            13.6,
+            30,
+            ("30.0 mm", "57.1 mm for tube of 15.9 mm", "Copper Tube Handbook"),
+        ),
+        (12, 10.4, 30, ("30.0 mm", "38.1 mm for tube of 12.7 mm")),
+    ],
+)
+def test_copper_bent_tighter_than_benders_have_it(outer, inner, radius, says):
+    """Copper Tube Handbook, table 4.1: 2 1/4 in for 5/8 in, 1 1/2 for 1/2, annealed."""
+    stock = (
+        f"outer_diameter = {outer}\ninner_diameter = {inner}\nbend_radius = {radius}\n"
+    )
+    text = SOUND.replace('"petg"', '"copper"').replace("outer_diameter = 14\n", "")
+    text = text.replace("inner_diameter = 10\n", stock)
+    (doubt,) = doubts(scene_from_text(text, file="siskin.toml"))
+    assert (doubt.kind, doubt.where) == ("tight bend", "tube.bend_radius")
+    assert all(words in doubt.message for words in says)
+    roomy = text.replace(f"bend_radius = {radius}", "bend_radius = 57.15")
+    kinds = [one.kind for one in doubts(scene_from_text(roomy, file="siskin.toml"))]
+    assert "tight bend" not in kinds
+
+
+def with_test_bends(*tables: str) -> tuple[Doubt, ...]:
+    text = SOUND + "".join(f"[[test_bends]]\n{table}\n" for table in tables)
+    return doubts(scene_from_text(text, file="siskin.toml"))
+
+
+def test_test_bends_that_agree_are_no_doubt():
+    assert with_test_bends("bent = 90\ngot = 86.5", "bent = 30\ngot = 28") == ()
+    lengths = "blank = 200\nlegs = [105.5, 105]"
+    assert with_test_bends(f"bent = 90\ngot = 86.5\n{lengths}") == ()
+
+
+def test_test_bends_that_contradict_each_other():
+    """4 and 10 degrees of the same bend; one degree is usual of a bend."""
+    (doubt,) = with_test_bends(
+        *("bent = 90\ngot = 86", "bent = 90\ngot = 86.5", "bent = 90\ngot = 78")
+    )
+    assert (doubt.kind, doubt.where) == ("test bends", "test_bends[3]")
+    assert "12.0 degrees beyond what it got" in doubt.message
+    assert "make a further test bend" in doubt.message
+
+
+def test_a_single_test_bend_beyond_all_use():
+    (doubt,) = with_test_bends("bent = 90\ngot = 65")
+    assert "25.0 degrees beyond what it got" in doubt.message
+    assert "common practice (no source) would let expect 0.0 degrees" in doubt.message
+
+
+def test_a_test_bend_the_wrong_way_round():
+    (doubt,) = with_test_bends("bent = 86.5\ngot = 90")
+    assert (doubt.kind, doubt.where) == ("test bends", "test_bends[1]")
+    assert "got = 90 degrees is more than it was held at, bent = 86.5" in doubt.message
+
+
+def test_a_blank_that_does_not_go_with_its_legs():
+    """A square bend of radius 28 takes 44 mm; by a blank of 230 mm it took 86.
+
+    Legs of 100 less 28 each leave 144 mm of the blank.
+    """
+    (doubt,) = with_test_bends("bent = 93\ngot = 90\nblank = 230\nlegs = [100, 100]")
+    assert doubt.where == "test_bends[1]"
+    assert "took up 86.0 mm of tube" in doubt.message
+    assert "let expect 44.0 mm" in doubt.message
+    assert "former of 28.0 mm" in doubt.message

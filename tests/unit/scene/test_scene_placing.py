@@ -13,21 +13,9 @@ from loopsolver.scene.doubts import doubts
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.scene.walls import OPEN_ROOM, case_walls, room
+from tests.builders import texts
 
-HEAD = """\
-format = 1
-[case]
-inner = [200, 300, 250]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-"""
+HEAD = texts.head(inner=[200, 300, 250])
 
 
 def scene(text: str, *, head: str = HEAD) -> Scene:

@@ -21,22 +21,9 @@ from loopsolver.scene.model import Scene
 from loopsolver.scene.port_spreads import port_spreads
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.tolerances import READINGS_SPREAD
+from tests.builders import texts
 
-HEAD = """\
-format = 1
-[case]
-inner = [400, 500, 450]
-axes = ["left", "near", "up"]
-[tube]
-material = "petg"
-outer_diameter = 14
-inner_diameter = 10
-[fittings.collar]
-height = 20
-depth = 12
-diameter = 22
-straight_beyond = 5
-"""
+HEAD = texts.head(inner=[400, 500, 450], case={"axes": ["left", "near", "up"]})
 
 TWO = """
 [components.pump]
@@ -350,7 +337,8 @@ def test_check_prints_how_well_ports_are_known(
     path.write_text(HEAD + TWO + text, encoding="utf-8")
     assert main(["check", str(path), "--json"]) == 0
     known = json.loads(capsys.readouterr().out)["known"]
-    assert known["spread"] == {"reading": 0.5, "square": math.radians(0.5)}
+    spreads = known["spread"]
+    assert (spreads["reading"], spreads["square"]) == (0.5, math.radians(0.5))
     first, second = known["ports"]
     assert (first["port"], second["port"]) == ("pump.out", "block.in")
     assert second["at"] == pytest.approx([50, 255, 253], abs=1e-6)

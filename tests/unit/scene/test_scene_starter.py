@@ -11,16 +11,11 @@ import pytest
 
 from loopsolver import route_scene
 from loopsolver.scene.doubts import doubts
+from loopsolver.scene.fitting_tables import FittingTable
 from loopsolver.scene.reader import scene_from_text
-from loopsolver.scene.schema import (
-    CaseTable,
-    ComponentTable,
-    FittingTable,
-    RulesTable,
-    RunTable,
-    TubeTable,
-)
+from loopsolver.scene.schema import CaseTable, ComponentTable, RunTable
 from loopsolver.scene.starter import STARTER
+from loopsolver.scene.tube_tables import RulesTable, TubeTable
 from tests.unit.scene.case_in_frames import AWAY, RIGHT, UP, matrix, middles_seen
 
 # Drawn by hand on squared paper: port, vertices, port. The tube sits 8 mm (height less

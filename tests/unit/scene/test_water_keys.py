@@ -7,7 +7,7 @@ import pytest
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
-from loopsolver.scene.water import Coolant, Filling, Water
+from loopsolver.scene.water import Coolant, OpenPlace, Water
 from tests.contract.broken import SOUND
 
 WATER = """\
@@ -52,8 +52,31 @@ def test_coolant_and_filling() -> None:
     assert scene().coolant == Coolant(
         liquid="propylene glycol", share=25.0, temperature_c=35.0, flow_l_min=2.0
     )
-    assert scene().filling == Filling(
-        vent="tank.in", drain="pump.out", tilts=("left", "away")
+    found = scene().filling
+    assert found is not None
+    assert found.tilts == ("left", "away")
+
+
+def test_openings_stand_where_their_ports_and_points_do() -> None:
+    """By hand: the pump, at 20, 20, 0, is turned by 90° about z: x goes to y, y to -x."""
+    found = scene(
+        WATER.replace("tank.in", "pump.lid").replace(
+            "[components.pump.water]",
+            "[components.pump.points]\nlid = [10, -20, 40]\n[components.pump.water]",
+        )
+    ).filling
+    assert found is not None
+    assert found.vent == OpenPlace(
+        name="pump.lid", position=(40.0, 30.0, 40.0), direction=None
+    )
+    assert found.drain == OpenPlace(
+        name="pump.out", position=(45.0, 80.0, 20.0), direction=(0.0, 1.0, 0.0)
+    )
+    assert found.drain.component == "pump"
+    corner = scene(WATER.replace("tank.in", "pump.+x+y+z")).filling
+    assert corner is not None
+    assert corner.vent == OpenPlace(
+        name="pump.+x+y+z", position=(70.0, 80.0, 40.0), direction=None
     )
 
 

@@ -13,6 +13,7 @@ from loopsolver.tube.bench_doubts import (
     FineTurn,
     HeatInBend,
     HeatInFitting,
+    NoBend,
     NothingToTrim,
     ShortHold,
     ShortStraight,
@@ -55,8 +56,9 @@ def test_roomy_tubes_are_in_no_doubt() -> None:
     assert doubts(table(60.0, 40.0, 60.0), stock=tube(grip=25.0)) == ()
 
 
-def test_a_straight_tube_is_not_bent_and_so_in_no_doubt() -> None:
-    assert doubts(table(5.0), stock=tube(grip=50.0), trim=0.0) == ()
+def test_a_straight_tube_is_in_no_doubt_but_that_nothing_gives_way() -> None:
+    """MIL-H-8891A, 3.11.4.5: no straight tube between two rigid connections."""
+    assert doubts(table(5.0), stock=tube(grip=50.0), trim=0.0) == (NoBend(),)
 
 
 def test_straights_shorter_than_the_grip_are_named_with_the_trim_at_the_ends() -> None:

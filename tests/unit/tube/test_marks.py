@@ -81,3 +81,25 @@ def test_bends_that_overlap_cannot_be_marked() -> None:
     )
     with pytest.raises(GeometryError, match=r"straight 2 .* 4 mm too short"):
         bend_marks(table, trim_allowance=30.0, outer_diameter=14.0)
+
+
+def test_what_a_bend_takes_up_moves_marks_and_blank_once() -> None:
+    """By hand: two square bends of radius 28, 44 mm of arc each, of which 1.05 is used.
+
+    Straights of 40, 50 and 60 mm, 30 mm of trim at each end.
+    """
+    bends = tuple(
+        Bend(straight=straight, rotation_deg=0.0, angle_deg=90.0)
+        for straight in (40.0, 50.0)
+    )
+    table = BendTable(bends=bends, closing_straight=60.0, radius=28.0)
+    used = 1.05 * 28.0 * math.pi / 2.0
+    first, second = bend_marks(
+        table, trim_allowance=30.0, outer_diameter=14.0, take_up=1.05
+    )
+    assert (first.start, second.start) == pytest.approx((70.0, 120.0 + used))
+    assert first.centre == pytest.approx(70.0 + used / 2.0)
+    assert second.end == pytest.approx(120.0 + 2.0 * used)
+    assert second.heated_to == pytest.approx(134.0 + 2.0 * used)
+    whole = blank_length(table, trim_allowance=30.0, take_up=1.05)
+    assert whole == pytest.approx(210.0 + 2.0 * used)

@@ -15,7 +15,12 @@ def test_outer_radius() -> None:
 
 def test_every_material_has_facts_with_a_source() -> None:
     assert set(MATERIAL_FACTS) == set(get_args(Material))
-    assert all(facts.source for facts in MATERIAL_FACTS.values())
+    for facts in MATERIAL_FACTS.values():
+        assert facts.radius_source
+        assert facts.expansion_source
+        assert bool(facts.heat_source) == (facts.forming_c is not None)
+        assert bool(facts.modulus_source) == (facts.modulus_gpa is not None)
+        assert bool(facts.lasting_source) == bool(facts.lasting_mpa)
 
 
 def test_acrylic_is_formed_below_the_heat_at_which_it_gives_off_vapour() -> None:

@@ -172,7 +172,7 @@ def test_nearest_tube_is_named_and_a_touch_is_a_warning(plan, gap, expected, sty
     lines = figures.candidate_lines(
         plan.runs[0].candidates[0],
         clearance=3.0,
-        near=NearTube(run="card to block", gap=gap),
+        near=NearTube(run="card to block", gap=gap, at=(0.0, 0.0, 0.0)),
         lengths=MILLIMETRES,
     )
     (line,) = (line for line in lines if line.text.startswith(expected))
@@ -188,7 +188,7 @@ def test_nothing_is_wider_than_the_panel(plan):
             shown = ViewSelection(run=place, rank=None)
             if subject is not plan.scene and subject.runs[place].candidates:
                 shown = ViewSelection(run=place, rank=1)
-            near = NearTube(run=long_name, gap=1.0)
+            near = NearTube(run=long_name, gap=1.0, at=(0.0, 0.0, 0.0))
             rows = words(captions.sections(subject, shown, near=near))
             assert max(len(row) for row in rows) <= COLUMNS
 
@@ -230,7 +230,7 @@ def test_the_axes_stand_in_the_words_of_the_scene(build):
 )
 def test_a_standard_view_says_from_which_side_it_looks(build, eye, told):
     scene = replace(build.scene(), axes=("left", "near", "up"))
-    assert captions.view_text(scene, eye) == told
+    assert captions.view_text(scene.sides, eye) == told
 
 
 def test_scene_without_runs_says_so(build):
@@ -270,31 +270,49 @@ def test_legend_names_only_what_is_in_the_picture(plan, build):
         return [line.text for line in captions.legend(subject, selection).lines]
 
     first = first_selection(plan, run=None, candidate=None)
-    assert {"straight", "bend", "tube of another run", "keep-out"} <= set(
-        names(plan, first)
-    )
-    assert "tube of another run" not in names(plan, toggle(first, "other tubes"))
+    assert {"straight", "bend", "other tube", "keep-out"} <= set(names(plan, first))
+    assert "other tube" not in names(plan, toggle(first, "other tubes"))
     assert "keep-out" not in names(plan, toggle(first, "keep-outs"))
+    for gap, told in ((plan.scene.rules.clearance - 0.5, 1), (50.0, 0)):
+        near = NearTube(run="card to block", gap=gap, at=(0.0, 0.0, 0.0))
+        rows = captions.legend(plan, first, near=near).lines
+        assert [line.text for line in rows].count("too near") == told
     scene = build.scene()
     shown = names(scene, first_selection(scene, run=None, candidate=None))
     assert shown == ["run without a tube yet", "port", "keep-out"]
 
 
-def test_where_room_is_short_the_legend_goes_first_and_the_figures_stay(plan):
+def test_where_room_is_short_the_case_goes_first_and_figures_and_legend_stay(plan):
     selection = first_selection(plan, run=None, candidate=None)
     whole = captions.sections(plan, selection, near=None)
     assert panel_lines.fitted(whole, rows=panel_lines.rows_of(whole)) == whole
     fewer = panel_lines.fitted(whole, rows=panel_lines.rows_of(whole) - 1)
     assert len(fewer) == len(whole) - 1
-    assert not [line for part in fewer for line in part.lines if line.swatch]
+    assert not [row for row in words(fewer) if row.startswith("case")]
     fewest = words(panel_lines.fitted(whole, rows=1))
     assert "pump to card" in fewest
+    assert "other tube" in fewest
     assert [row for row in fewest if row.startswith("gap")]
     assert "runs" not in fewest
 
 
+def test_colours_are_told_in_columns_the_long_names_in_two():
+    """By hand: 14 letters a column, a swatch takes three, and a name keeps one free."""
+    names = ["a" * 10, "b", "c" * 24, "d", "e" * 11, "f"]
+    lines = panel_lines.colour_key((name, (1, 2, 3)) for name in names)
+    places = [(line.text[0], line.column) for line in lines]
+    assert places == [("a", 0), ("b", 14), ("d", 28), ("c", 0), ("f", 28), ("e", 0)]
+    assert {line.swatch for line in lines} == {(1, 2, 3)}
+
+
 def test_rows_count_lines_and_the_space_between_sections():
-    two = Section(lines=(PanelLine(text="a"), PanelLine(text="b")))
+    two = Section(
+        lines=(
+            PanelLine(text="a"),
+            PanelLine(text="b"),
+            PanelLine(text="beside b", column=14),
+        )
+    )
     assert panel_lines.rows_of([two]) == 2
     assert panel_lines.rows_of([two, two]) == 4 + panel_lines.SECTION_SPACE
 
@@ -339,7 +357,9 @@ def test_picture_is_named_after_scene_run_and_candidate(plan, build):
 
 def test_who_measures_in_inches_reads_inches(plan):
     inches = replace(plan, scene=replace(plan.scene, units="in"))
-    rows = of_run(inches, "card to block", near=NearTube(run="x", gap=25.4))
+    rows = of_run(
+        inches, "card to block", near=NearTube(run="x", gap=25.4, at=(0.0, 0.0, 0.0))
+    )
     # 28 mm and 3 mm over 25.4; straights of 22, 59 and 92 mm.
     assert figure(rows, "bend radius") == "1.102 in (28.0 mm)"
     assert figure(rows, "gap") == "0.118 in (3.0 mm) to side"

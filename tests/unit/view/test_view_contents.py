@@ -12,7 +12,7 @@ from loopsolver.scene.model import RunRequest
 from loopsolver.tube.centreline import Centreline
 from loopsolver.view import captions, contents, palette
 from loopsolver.view.ends import run_ends, used_ports
-from loopsolver.view.selection import first_selection, toggle
+from loopsolver.view.selection import first_selection, shown_candidate, toggle
 from tests.builders.plans import ending
 from tests.builders.scenes import elbow
 
@@ -170,19 +170,35 @@ def test_ring_of_the_least_gap_lies_where_the_gap_is(plan):
 
 
 def test_nearest_tube_is_found_among_the_chosen_others(plan):
-    near = contents.nearest_tube(
+    near, *others = contents.near_tubes(
         plan, first_selection(plan, run="card to block", candidate=None)
     )
     # Its last straight runs along x at y = 120, z = 300, next to "block to front",
     # which starts along x at y = 150 in the same height: 30 mm less two radii of 7.
-    assert near is not None
     assert near.run == "block to front"
     assert near.gap == pytest.approx(16.0, abs=1e-3)
+    assert near.at[1:] == pytest.approx((120.0, 300.0), abs=1e-3)
+    assert all(one.gap > near.gap for one in others)
+
+
+def test_a_clash_is_ringed_where_the_other_tube_is(plan):
+    """Not where the least gap to a body is."""
+    selection = first_selection(plan, run="card to block", candidate=None)
+    near = contents.near_tubes(plan, selection)[:1]
+    candidate = shown_candidate(plan, selection)
+    assert candidate is not None
+    (ring,) = contents.clash_rings(candidate, near, radius=7.0)
+    assert ring.look.colour == palette.CLASH
+    low, high = np.array(ring.mesh.bounds).reshape(3, 2).T
+    # About a straight along x: thin along it, wider than the tube and the other ring.
+    assert (low + high) / 2.0 == pytest.approx(near[0].at, abs=0.05)
+    assert (high - low)[0] < 5.0
+    assert (high - low)[1:] == pytest.approx((24.0, 24.0), abs=0.3)
 
 
 def test_nearest_tube_of_a_run_without_a_route_is_none(plan):
     selection = first_selection(plan, run="pump to valve", candidate=None)
-    assert contents.nearest_tube(plan, selection) is None
+    assert contents.near_tubes(plan, selection) == ()
 
 
 def test_names_follow_what_is_hidden(plan):
@@ -191,13 +207,27 @@ def test_names_follow_what_is_hidden(plan):
     def kinds(now):
         return {name.kind for name in contents.names(plan, now)}
 
-    every = {"port", "body", "tube", "keep-out", "wall"}
+    every = {"port", "bend", "body", "tube", "keep-out", "wall"}
     assert kinds(selection) == every
     assert kinds(toggle(selection, "bodies")) == every - {"body"}
     assert kinds(toggle(selection, "other tubes")) == every - {"tube"}
     assert kinds(toggle(selection, "keep-outs")) == every - {"keep-out"}
     first = contents.names(plan, selection)[:2]
     assert [name.text for name in first] == ["pump.out", "card.in"]
+
+
+def test_each_bend_is_numbered_at_the_middle_of_its_arc(plan):
+    """As far from its vertex as R / cos(45) - R is: 0.4142 R, towards the arc's centre."""
+    selection = first_selection(plan, run="card to block", candidate=None)
+    shown = shown_candidate(plan, selection)
+    assert shown is not None
+    line = shown.centreline
+    named = [one for one in contents.names(plan, selection) if one.kind == "bend"]
+    assert [one.text for one in named] == ["1", "2"]
+    for one, vertex in zip(named, line.vertices[1:-1], strict=True):
+        assert np.linalg.norm(np.subtract(one.at, vertex)) == pytest.approx(
+            (2**0.5 - 1.0) * line.radius
+        )
 
 
 def test_every_port_is_named_once_and_where_it_is(plan):

@@ -7,11 +7,13 @@ from dataclasses import replace
 
 import pytest
 
+from loopsolver.hydraulics.filling import Stay, TiltStage
+from loopsolver.hydraulics.tilts import lies
 from loopsolver.plan import Effect
 from loopsolver.view import captions, figures
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
-from loopsolver.view.panel_lines import COLUMNS, SECTION_SPACE, fitted, rows_of
+from loopsolver.view.panel_lines import COLUMNS, fitted, rows_of
 from loopsolver.view.selection import ViewSelection, first_selection, step_candidate
 from tests.builders.plans import SUMMARY, candidate, ending
 
@@ -52,7 +54,7 @@ def test_run_without_a_tube_is_not_in_the_total(plan):
 
 
 def test_run_that_is_left_out_says_so_and_its_candidates_can_be_looked_at(plan):
-    out = replace(plan.runs[0], chosen=None, why="it crosses the tube of another run")
+    out = replace(plan.runs[0], chosen=None, why="it crosses the other tube")
     some = replace(plan, runs=(out, *plan.runs[1:]))
     shown = first_selection(some, run=None, candidate=None)
     assert shown.rank == 1
@@ -63,7 +65,7 @@ def test_run_that_is_left_out_says_so_and_its_candidates_can_be_looked_at(plan):
         for line in part.lines
     ]
     assert "candidate 1 of 3" in rows
-    assert "left out: it crosses the tube of another run" in " ".join(rows)
+    assert "left out: it crosses the other tube" in " ".join(rows)
     (listed,) = (row for row in rows if row.startswith("▸"))
     assert listed.split()[-2:] == ["left", "out"]
 
@@ -192,24 +194,33 @@ def test_lone_run_has_no_loop(plan):
     assert not [line for part in sections for line in part.lines if "loop" in line.text]
 
 
-@pytest.mark.parametrize("size", [(1600, 1000), (1200, 800)])
+@pytest.mark.parametrize(
+    "size", [(1024, 700), (1280, 800), (1440, 900), (1600, 1000), (1920, 1080)]
+)
 @pytest.mark.parametrize("furniture", [IN_WINDOW, ON_PICTURE])
 @pytest.mark.parametrize("count", [6, 12])
-def test_list_and_total_of_a_whole_loop_have_room_in_the_panel(
+def test_list_total_and_legend_of_a_whole_loop_have_room_in_the_panel(
     plan, size, furniture, count
 ):
     runs = [
         replace(plan.runs[n % 4], name=f"tube number {n + 1}") for n in range(count)
     ]
     whole = replace(plan, runs=tuple(runs), loop=SUMMARY)
-    near = NearTube(run="tube number 3", gap=-2.0)
+    near = NearTube(run="tube number 3", gap=-2.0, at=(0.0, 0.0, 0.0))
     effect = Effect(run="tube number 1", rank=3, moved=(("tube number 4", 1),) * 2)
     layout = page_layout(*size, scale=1.0, furniture=furniture)
     shown = ViewSelection(run=0, rank=3)
-    sections = captions.sections(whole, shown, near=near, effect=effect)
+    (lie,) = lies(plan.scene.sides, allowed=())
+    air = Stay(
+        volume_ml=41.0, parts=("block",), tubes=(), unsure=(), at=(0.0, 0.0, 0.0)
+    )
+    stages = (TiltStage(lie=lie, left=(air,)),)
+    sections = captions.sections(whole, shown, near=near, effect=effect, stages=stages)
     kept = fitted(sections, rows=layout.panel_rows)
-    assert rows_of(kept) <= layout.panel_rows + SECTION_SPACE
+    assert rows_of(kept) <= layout.panel_rows
     rows = [line.text for part in kept for line in part.lines]
     assert max(len(row) for row in rows) <= COLUMNS
     assert [row for row in rows if row.startswith("  the loop")]
     assert [row for row in rows if row.startswith("▸ tube number 1 ")]
+    legend = {"straight", "other tube", "port", "keep-out"}
+    assert {*legend, "air that stays, 41 mL"} <= set(rows)

@@ -118,7 +118,10 @@ def words_on(renderer: vtkRenderer) -> list[Any]:
 SECTIONS = (
     Section(lines=(PanelLine(text="first", style="heading"), PanelLine(text=""))),
     Section(
-        lines=(PanelLine(text="bends", style="faint", swatch=palette.BEND),),
+        lines=(
+            PanelLine(text="bends", style="faint", swatch=palette.BEND),
+            PanelLine(text="beside", column=14),
+        ),
     ),
 )
 
@@ -128,7 +131,7 @@ def test_lines_go_down_from_the_top_and_the_footer_stands_below() -> None:
     renderer = vtkRenderer()
     words = WindowWords(renderer)
     words.draw(SECTIONS, footer="q closes", layout=LAYOUT)
-    footer, first, square, second = words_on(renderer)
+    footer, first, square, second, beside = words_on(renderer)
     assert footer.GetInput() == "q closes"
     assert footer.GetPosition() == pytest.approx((12.0, (40.0 - 13.6) / 2.0))
     assert footer.GetTextProperty().GetFontSize() == 9
@@ -144,6 +147,7 @@ def test_lines_go_down_from_the_top_and_the_footer_stands_below() -> None:
     bend = [one / 255 for one in palette.BEND]
     assert square.GetTextProperty().GetColor() == pytest.approx(bend)
     assert second.GetPosition() == pytest.approx((12.0 + 3 * 6.02, y))
+    assert beside.GetPosition() == pytest.approx((12.0 + 14 * 6.02, y))
     words.draw((), footer="", layout=LAYOUT)
     assert words_on(renderer) == []
 

@@ -75,12 +75,14 @@ def label(centre: tuple[float, float], *, kind: LabelKind = "body") -> PlacedLab
 
 
 DARK: dict[LabelKind, tuple[Colour, bool]] = {
+    "bend": ((110, 68, 9), True),  # (245, 150, 20), more than half of it black
     "port": ((0, 83, 73), True),  # (0, 128, 112), a third and a bit of black
     "body": (palette.INK, False),
     "keep-out": ((128, 50, 43), False),  # (160, 62, 54), a fifth of black
     "tube": (palette.FAINT_INK, False),
     "axis": (palette.DATUM, True),
     "wall": (palette.CASE, False),
+    "air": ((98, 50, 141), True),  # (122, 62, 176), a fifth of black
 }
 
 

@@ -80,9 +80,9 @@ def test_scene_without_runs_can_be_looked_at(build):
 
 def test_layers_are_hidden_and_shown_again(plan):
     selection = first_selection(plan, run=None, candidate=None)
-    hidden = toggle(toggle(selection, "bodies"), "labels")
-    assert hidden.hidden == {"bodies", "labels"}
-    assert toggle(hidden, "bodies").hidden == {"labels"}
+    hidden = toggle(toggle(selection, "bodies"), "names")
+    assert hidden.hidden == {"bodies", "names"}
+    assert toggle(hidden, "bodies").hidden == {"names"}
     assert step_run(plan, hidden, by=1).hidden == hidden.hidden
 
 

@@ -32,7 +32,7 @@ def test_names_of_the_axes_stand_a_fifth_beyond_their_arrows(
     assert [one.axis_reach for one in found] == pytest.approx([reach, reach])
     ((selections, size, furniture),) = asked
     assert [one.run for one in selections] == [1, 0]
-    assert all(one.hidden == {"labels"} for one in selections)
+    assert all(one.hidden == {"names"} for one in selections)
     assert (size, furniture) == ((300, 200), BARE)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import pytest
 
@@ -12,6 +13,7 @@ from loopsolver.drafting.drawing import (
 )
 from loopsolver.errors import PlanError
 from loopsolver.plan import Plan
+from loopsolver.tube.springback import Springback
 from loopsolver.workshop.bench_sheet import bench_sheet
 from tests.unit.workshop.tidy import assert_tidy, said, texts
 
@@ -151,6 +153,18 @@ def test_table_holds_straights_turns_and_marks(make_plan: MakePlan) -> None:
             assert f"{place:.1f}" in shown
     assert shown.count("90°") >= 3  # two angles and a turn
     assert "124.0" in shown  # the straight that closes the tube: 152 - 28
+
+
+def test_table_holds_what_to_hold_where_test_bends_tell(make_plan: MakePlan) -> None:
+    """1.5 degrees and 0.05 of 90: 96, in a column beside 90 and in the steps."""
+    bare = make_plan()
+    back = Springback(constant_deg=1.5, share=0.05, tests=2)
+    scene = replace(bare.scene, tube=replace(bare.scene.tube, springback=back))
+    pages = sheets(replace(bare, scene=scene))
+    assert said(pages).count("96°") == 2
+    assert words(pages).count("hold at 96° for 90°") == 2
+    assert "By 2 test bends: 1.5 degrees and 5.0 % of the angle" in words(pages)
+    assert "hold" not in {text.text for text in texts(sheets(bare))}
 
 
 def test_copper_sheet_has_no_heat_columns(make_plan: MakePlan) -> None:

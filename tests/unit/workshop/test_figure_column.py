@@ -65,6 +65,7 @@ def test_a_straight_tube_has_neither_radius_nor_heat() -> None:
     said = column(job_through(STRAIGHT))
     assert said["Bends"] == "none"
     assert not {"Bend radius", "Insert", "Heat"} & set(said)
+    assert said["Doubtful"].startswith("no bend to give way between two fixed parts")
     assert {"Cut the blank", "Finished length", "Least gap"} <= set(said)
 
 

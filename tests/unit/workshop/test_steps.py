@@ -10,6 +10,7 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.plan import Plan
+from loopsolver.tube.springback import Springback
 from loopsolver.tube.stock import Material
 from loopsolver.workshop.bench_figures import (
     heat_words,
@@ -42,6 +43,7 @@ def everything(one: Job) -> str:
 def test_plastic_is_bent_before_its_ends_are_cut(make_plan: MakePlan) -> None:
     # The order is the trade's: common practice, no source.
     assert heads(job(make_plan(), 1)) == [
+        "Make two test bends",
         "Cut the blank",
         "Mark the bends",
         "Wet the insert and slide it in",
@@ -57,6 +59,41 @@ def test_plastic_is_bent_before_its_ends_are_cut(make_plan: MakePlan) -> None:
         "Rinse and dry",
         "Fit",
     ]
+
+
+def test_two_test_bends_are_asked_for_where_there_are_none(make_plan: MakePlan) -> None:
+    """30 and 90 degrees: a machine builder's article. Held by 40 mm, heat 14 mm beyond:
+    54 + 44 + 54 mm.
+    """
+    one = job(make_plan(), 1)
+    words = next(step[1] for step in work_steps(one) if step[0].startswith("Make two"))
+    assert "spare pieces of 152.0 mm, over the same former" in words
+    assert "hold 30° and 90° until cold" in words
+    assert "[[test_bends]]" in words
+    sharp = tuple(replace(bend, angle_deg=100.0) for bend in one.table.bends)
+    sharper = replace(one, table=replace(one.table, bends=sharp))
+    assert "hold 20° and 120° until" in everything(sharper)
+
+
+def test_with_test_bends_the_angle_to_hold_is_told(make_plan: MakePlan) -> None:
+    """A machine builder's example: 1.5 degrees and 0.05 of 90 make 96."""
+    one = job(make_plan(), 1)
+    back = Springback(constant_deg=1.5, share=0.05, tests=2)
+    tested = replace(one, tube=replace(one.tube, springback=back))
+    assert not any("test bends" in head for head in heads(tested))
+    told = everything(tested)
+    assert "Bend 1: hold at 96° for 90°, heat " in told
+    assert "to the angle to hold" in told
+    assert "hold at" not in everything(one)
+
+
+def test_what_a_bend_takes_up_is_in_every_step(make_plan: MakePlan) -> None:
+    """Two square bends of 44 mm take 5 % more: blank and finished tube 4.4 mm longer."""
+    one = job(make_plan(), 1)
+    longer = replace(one, tube=replace(one.tube, take_up=1.05))
+    assert longer.blank - one.blank == pytest.approx(0.05 * 2 * ARC)
+    assert f"{one.finished + 0.05 * 2 * ARC:.1f} mm are left" in everything(longer)
+    assert f"Cut the blank\n{longer.blank:.1f} mm long" in everything(longer)
 
 
 def test_copper_is_bent_cold(make_plan: MakePlan) -> None:

@@ -18,7 +18,6 @@ import pytest
 from loopsolver.plan import RANKINGS, Plan
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import solve
-from loopsolver.routing.candidates import find_candidates
 from loopsolver.routing.control import Control, Event, RunRouted, RunStarted
 from loopsolver.routing.diagnosis import probes
 from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
@@ -118,7 +117,7 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
 
 
 ASKED_OF_ROUTES: Final = (
-    (solve, "soon_found"),
+    (solve, "quick_routes"),
     (solve, "routes_in_turn"),
     (probes, "routes_in_turn"),
 )
@@ -127,8 +126,7 @@ ASKED_OF_ROUTES: Final = (
 
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Makes every search once: they are pure, and asked for again and again here."""
-    monkeypatch.setattr(solve, "find_candidates", functools.cache(find_candidates))
+    """Makes every probe once: they are pure, and asked for again and again here."""
     for module, name in ASKED_OF_ROUTES:
         found = getattr(module, name)
         first = functools.cache(lambda of, found=found: tuple(islice(found(of), 1)))
@@ -167,8 +165,7 @@ def test_left_alone_it_is_done(crossing: Scene) -> None:
 def test_no_time_is_not_a_stop(crossing: Scene) -> None:
     loop = solve_loop(crossing, crossing.runs, key=BY_BENDS, seconds=0.0)
     assert loop.ended == "time"
-    assert isinstance(loop.runs[1].why, NoPlace)
-    assert loop.runs[1].why.is_all_tried
+    assert [run.why for run in loop.runs] == [NotRouted(), NotRouted()]
 
 
 def test_a_deadline_is_kept_as_well_as_the_seconds(crossing: Scene) -> None:

@@ -1,12 +1,17 @@
 """Which tubes and fittings get in each other's way, against dense sampling."""
 
+from collections import Counter
+from itertools import product
+
 import numpy as np
 import pytest
 
+from loopsolver.clearance.gap import least_gap
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.geometry.vectors import Point, point
+from loopsolver.routing.loop import route_pool
 from loopsolver.routing.loop.route_pool import (
     Route,
     RoutePool,
@@ -129,6 +134,57 @@ def test_straight_fittings_just_must_not_meet_but_elbows_keep_clear(
     turned = route_along(lines[1], elbows=(two,))
     table = clash_table(straight[:1], [turned], tube_radius=5.0, clearance=3.0)
     assert bool(table[0, 0]) is (apart < 19.0)
+
+
+def from_collar(points: np.ndarray, at: np.ndarray, along: np.ndarray) -> float:
+    """The least distance of points to the surface of a collar, 0 inside."""
+    own = points - at
+    up = own @ along
+    across = np.linalg.norm(own - up[:, None] * along, axis=1)
+    beyond = np.maximum([np.abs(up) - 7.0, across - 8.0], 0.0)
+    return float(np.hypot(*beyond).min())
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_tubes_and_collars_clash_where_samples_are_too_near(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Far from the limit none is measured exactly; near to it each pair once."""
+    rng = np.random.default_rng(seed)
+    lines, collars, routes = random_lines(rng, 24), [], []
+    for line in lines:
+        at, along = rng.uniform(50.0, 150.0, 3), np.eye(3)[rng.integers(0, 3)]
+        body = collar(point(at), point(along), "collar")
+        collars.append((at, along))
+        routes.append(route_along(line, fittings=(body,)))
+    measured = Counter[object]()
+
+    def counting(line: Centreline, fittings: tuple[Obstacle], **options: float) -> Gap:
+        measured[line, fittings] += 1
+        return least_gap(line, fittings, **options)
+
+    monkeypatch.setattr(route_pool, "least_gap", counting)
+    some, others = range(10), range(10, 24)
+    for _ in range(2):
+        found = clash_table(
+            routes[:10], routes[10:], tube_radius=TUBE_RADIUS, clearance=CLEARANCE
+        )
+    of_collars = 0
+    for row, column in product(some, others):
+        gaps = [
+            from_collar(sampled(lines[tube]), *collars[other]) - TUBE_RADIUS
+            for tube, other in ((row, column), (column, row))
+        ]
+        apart = nearest(sampled(lines[row]), sampled(lines[column]))
+        are_tubes_clear = apart > 2.0 * TUBE_RADIUS + CLEARANCE + SAMPLING
+        middles = np.linalg.norm(collars[row][0] - collars[column][0])
+        unsure = any(CLEARANCE - 0.001 <= gap <= CLEARANCE + 0.1 for gap in gaps)
+        if are_tubes_clear and middles > 30.0 and not unsure:
+            assert found[row, column - 10] == (min(gaps) < CLEARANCE)
+            of_collars += min(gaps) < CLEARANCE
+    assert of_collars >= 3
+    assert set(measured.values()) == {1}
+    assert len(measured) < 2 * len(some) * len(others) / 3
 
 
 def test_what_is_known_of_a_pool_grows_with_it() -> None:

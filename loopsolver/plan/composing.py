@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -41,6 +42,7 @@ def planned_scene(
     by: str = "bends",
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
+    built: Mapping[str, Candidate] = MappingProxyType({}),
     seconds: float = SECONDS,
     control: Control = UNATTENDED,
 ) -> Plan:
@@ -57,10 +59,11 @@ def planned_scene(
         Names of the runs to route, all others left out of the plan; all if None.
     keep : mapping of run names to Candidates, optional
         Candidates that stay chosen; the rest is solved round them.
+    built : mapping of run names to Candidates, optional
+        Tubes as they were built, which stay as they are; the rest is solved round them.
+        They are none of their runs' candidates.
     seconds : float
-        Guard on the time of the choice for the whole loop, from when every run is
-        routed alone; and once more on trying what would let all runs fit, where they
-        do not [s].
+        Guard on the time of the whole search [s].
     control : Control
         Asked between searches when they must end, and told how far they are.
 
@@ -84,13 +87,13 @@ def planned_scene(
         raise LoopsolverError(msg)
 
     def solve(scene: Scene, control: Control) -> Loop:
-        return _solved(
-            scene, by=by, runs=runs, keep=keep, seconds=seconds, control=control
-        )
+        return _solved(scene, by=by, runs=runs, keep=held, control=control)
 
     def alongside(least: Loop, scene: Scene, control: Control) -> Loop:
-        return _alongside(least, scene, by=by, keep=keep, control=control)
+        return _alongside(least, scene, by=by, keep=held, control=control)
 
+    control = control.within(seconds)
+    held = {**keep, **built}
     least = solve(scene, control)
     loop = alongside(least, scene, control)
     remedies = None
@@ -99,7 +102,7 @@ def planned_scene(
             scene,
             loop,
             lambda of, during: alongside(solve(of, during), of, during),
-            control=control.within(seconds),
+            control=control,
         )
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
@@ -109,17 +112,19 @@ def planned_scene(
             by,
             most,
             lambda why: worded(why, scene),
-            is_alone=len(loop.runs) == 1 and not keep,
+            is_alone=len(loop.runs) == 1 and not held,
+            built=built.get(run.request.name),
         )
         for run in loop.runs
     )
+    laid = {run.request.name for run in loop.runs if run.chosen is not None}
     summary = LoopSummary(
         by=by,
         total=loop.total,
         bound=loop.bound,
         is_proven=loop.is_proven,
         ended=loop.ended,
-        kept=tuple(run.name for run in planned if run.name in keep),
+        kept=tuple(run.name for run in planned if run.name in {*held} & laid),
         rounds=loop.rounds,
         pool=loop.pool,
         for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
@@ -136,10 +141,10 @@ def _alongside(
     keep: Mapping[str, Candidate],
     control: Control,
 ) -> Loop:
-    """Return a loop with more tube side by side, unless its search was stopped."""
+    """Return a loop with more tube side by side, unless its search had to end."""
     from loopsolver.routing.loop.parallel_search import parallel_loop
 
-    if least.ended.startswith("stopped"):
+    if least.ended != "done":
         return least
     share, part = FOR_PARALLEL.get(by, (0.0, None))
     return parallel_loop(
@@ -159,7 +164,6 @@ def _solved(
     by: str,
     runs: Sequence[str] | None,
     keep: Mapping[str, Candidate],
-    seconds: float,
     control: Control,
 ) -> Loop:
     """Return the choice for the loop, its order searched where the scene leaves it."""
@@ -173,7 +177,7 @@ def _solved(
             scene,
             loop_parts(scene),
             key=key,
-            seconds=seconds,
+            seconds=math.inf,
             kept=keep,
             control=control,
         )
@@ -183,7 +187,7 @@ def _solved(
         as_routed(scene),
         requests,
         key=key,
-        seconds=seconds,
+        seconds=math.inf,
         kept=keep,
         control=control,
     )
@@ -208,15 +212,24 @@ def _check_known(names: Iterable[str], known: Sequence[str]) -> None:
 
 
 def _planned(
-    run: LoopRun, by: str, most: int, worded: Worded, *, is_alone: bool
+    run: LoopRun,
+    by: str,
+    most: int,
+    worded: Worded,
+    *,
+    is_alone: bool,
+    built: Candidate | None,
 ) -> PlannedRun:
     """Return a run with its best candidates, the chosen one among them.
 
     A chosen one that was found beside other tubes takes its twins' place, but not that
     of the run's best. Where there are no other tubes, of equal ones the first is chosen.
+    In place of a built tube that is chosen, the candidate that is most like it.
     """
     chosen = None if run.chosen is None else run.chosen.candidate
     candidates = ranked([route.candidate for route in run.alone], by=by)
+    if chosen is not None and chosen is built:
+        chosen = _most_like(built, candidates)
     if chosen in candidates and is_alone:
         equal = [one for one in candidates if RANKINGS[by](one) == RANKINGS[by](chosen)]
         chosen = equal[0]
@@ -226,7 +239,7 @@ def _planned(
     shown = candidates[:most]
     if chosen is not None and chosen not in shown:
         shown = (*shown[: most - 1], chosen)
-    first, last = _ports(run, chosen or (shown[0] if shown else None))
+    first, last = _ports(run, built or chosen or (shown[0] if shown else None))
     return PlannedRun(
         name=run.request.name,
         from_port=first,
@@ -236,7 +249,18 @@ def _planned(
         why=_why(run, shown, worded),
         in_the_way=run.why.in_the_way if isinstance(run.why, NoPlace) else (),
         refused=run.refused,
+        built=built,
     )
+
+
+def _most_like(built: Candidate, among: Sequence[Candidate]) -> Candidate | None:
+    """Return the candidate that a built tube was probably bent from, None of none."""
+
+    def unlikeness(one: Candidate) -> tuple[float, float]:
+        pairs = zip(built.centreline.vertices, one.centreline.vertices, strict=False)
+        return abs(one.bends - built.bends), sum(math.dist(*pair) for pair in pairs)
+
+    return min(among, key=unlikeness, default=None)
 
 
 def _ports(run: LoopRun, candidate: Candidate | None) -> tuple[str, str]:
@@ -251,6 +275,8 @@ def _why(run: LoopRun, shown: tuple[Candidate, ...], worded: Worded) -> str | No
         return None
     if run.why is not None:
         return worded(run.why)
+    if not shown and run.chosen is not None:
+        return "no route was found for it; its tube as built stays"
     if not shown:
         return "the search found none and gave no reason"
     return "every candidate is in the way of a tube that was chosen"

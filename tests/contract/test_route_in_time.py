@@ -1,0 +1,73 @@
+"""`route --seconds` bounds the whole search: what is there by then is written.
+
+No clock is raced: the clock that the search looks at is the test's own.
+"""
+
+import json
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from loopsolver.cli.main import main
+from loopsolver.routing.control import Control, heed_time
+from tests.commands import SCENES
+
+
+class Clock:
+    """A clock that goes on by a step each time somebody looks at it."""
+
+    def __init__(self, step: float) -> None:
+        self.step, self.now = step, 0.0
+
+    def __call__(self) -> float:
+        self.now += self.step
+        return self.now
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Callable[[float], Clock]:
+    def set_to(step: float) -> Clock:
+        found = Clock(step)
+        monkeypatch.setattr(time, "monotonic", found)
+        return found
+
+    return set_to
+
+
+def test_what_takes_too_long_is_left_and_nothing_else(
+    clock: Callable[[float], Clock],
+) -> None:
+    clock(1.0)
+    done = []
+    with Control(deadline=4.5).timed():
+        for number in range(9):
+            heed_time()
+            done.append(number)
+    assert done == [0, 1, 2, 3]  # the fifth look at the clock is after 4.5
+    heed_time()  # nobody waits any more
+    with pytest.raises(ZeroDivisionError), Control().timed():
+        _ = 1 / 0
+
+
+@pytest.mark.parametrize("looks", [1, 20, 60, 150])
+def test_a_run_that_was_not_reached_says_so(
+    looks: int,
+    here: Path,
+    clock: Callable[[float], Clock],
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """However early the time is up: a plan of all runs, each with a tube or a reason."""
+    found = clock(1.0)
+    status = main(["route", str(SCENES / "wren.toml"), "--seconds", str(looks)])
+    printed = capsys.readouterr()
+    assert "Traceback" not in printed.err
+    plan = json.loads((here / "wren.plan.json").read_text(encoding="utf-8"))
+    assert plan["loop"]["ended"] == "time"
+    lacking = [run for run in plan["runs"] if run["chosen"] is None]
+    assert status == (3 if lacking else 0)
+    assert all(run["why"] for run in lacking)
+    assert looks > 1 or len(lacking) == len(plan["runs"])
+    # Hardly anything is begun once the time is up: the clock is looked at a few times.
+    assert found.now - looks < 60
