@@ -86,23 +86,18 @@ def planned_scene(
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
 
-    def solve(scene: Scene, control: Control) -> Loop:
-        return _solved(scene, by=by, runs=runs, keep=held, control=control)
+    held = {**keep, **built}
 
-    def alongside(least: Loop, scene: Scene, control: Control) -> Loop:
-        return _alongside(least, scene, by=by, keep=held, control=control)
+    def solve(of: Scene, during: Control) -> tuple[Loop, Loop]:
+        least = _solved(of, by=by, runs=runs, keep=held, control=during)
+        return least, _alongside(least, of, by=by, keep=held, control=during)
 
     control = control.within(seconds)
-    held = {**keep, **built}
-    least = solve(scene, control)
-    loop = alongside(least, scene, control)
+    least, loop = solve(scene, control)
     remedies = None
     if not (_is_whole(loop) or loop.ended.startswith("stopped")):
         remedies = loop_remedies(
-            scene,
-            loop,
-            lambda of, during: alongside(solve(of, during), of, during),
-            control=control,
+            scene, loop, lambda *of: solve(*of)[1], control=control
         )
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
