@@ -225,13 +225,13 @@ def _first_of(
             is_through = False
             with control.timed():
                 for one in routes(replace(settled.problem, obstacles=around)):
-                    if is_too_long(one, scene.tube) or misplaced_ends(
-                        scene, one.centreline, settled.ends
-                    ):
+                    line = one.centreline
+                    if misplaced_ends(scene, line, settled.ends):
                         continue
-                    if not settled.runs_through_own(one):
+                    if settled.runs_through_own(one):
+                        is_through = True
+                    elif not is_too_long(one, scene.tube):
                         return replace(one, ends=settled.ends)
-                    is_through = True
             if not is_through:
                 break
     return None
