@@ -26,6 +26,12 @@ A fiftieth of what a rule shows; half of it takes half as many solids again. Wer
 narrower than the tube, others would be found that their check refuses.
 """
 
+SWEPT_WIDER: Final = 0.25
+"""The same where tubes are swept past each other [mm]: a tenth as many solids.
+
+No hand leads a tube past another one as near as that.
+"""
+
 ARC_SOUGHT: Final = 1e-5
 """How truly the least distance of an arc is sought where no closed form is known [mm].
 

@@ -19,6 +19,7 @@ from loopsolver.geometry.vectors import difference, norm, offset
 from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import case_walls
+from loopsolver.tolerances import SWEPT_WIDER
 from loopsolver.tube.centreline import Centreline
 
 if TYPE_CHECKING:
@@ -107,6 +108,7 @@ class Build:
             tube_radius=self.radius,
             reach=self.radius,
             name=tube.name,
+            wider=SWEPT_WIDER,
         )
         return tuple(one.solid for one in told)
 

@@ -111,7 +111,7 @@ def fitted_tubes(scene: Scene, runs: tuple[PlannedRun, ...]) -> tuple[FittedTube
     """Return the chosen tubes of a plan's runs; runs without one are left out."""
     found = []
     for run in runs:
-        chosen = run.chosen_candidate
+        chosen = run.tube_in_place
         if chosen is not None and len(chosen.ends) == 2:
             first, last = (_joint(scene, end) for end in chosen.ends)
             line = chosen.centreline

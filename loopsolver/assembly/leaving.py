@@ -23,7 +23,7 @@ from loopsolver.assembly.swept import (
 )
 from loopsolver.geometry.curves import Curves
 from loopsolver.geometry.solid_set import SolidSet, joined
-from loopsolver.geometry.vectors import Flags, Point, point, unit
+from loopsolver.geometry.vectors import AXES, Flags, Point, point, unit
 from loopsolver.scene.walls import room
 
 WAYS_OUT: Final[tuple[Point, ...]] = tuple(
@@ -89,58 +89,37 @@ class Start:
     gone: frozenset[str] = frozenset()
 
 
-def easiest_ways(of: Build) -> tuple[Point, ...]:
-    """Return the ways out, those along axes first by which most tubes leave freely.
-
-    A case is built from the side that is open: by it most tubes get out, whatever they
-    end at.
-    """
-    counts = [sum(_is_open_to(of, name, way) for name in of.tubes) for way in WAYS_OUT]
-    order = sorted(range(len(WAYS_OUT)), key=lambda place: -counts[place])
-    return tuple(WAYS_OUT[place] for place in order)
-
-
-def _is_open_to(of: Build, name: str, way: Point) -> bool:
-    """Whether a tube gets out along an axis, but for other tubes and its own parts."""
-    if max(map(abs, way)) < 1.0:
-        return False
-    own = {joint.part for joint in of.tubes[name].joints}
-    around = joined(
-        [
-            of.solid_set(thing)
-            for thing in of.things
-            if thing.kind != "tube" and thing.name not in own
-        ]
-    )
-    curves = of.curves[name]
-    inside = around.among(np.flatnonzero(~_is_open(around, way)))
-    out = Slide(way=way, by=_far_enough(of, curves, way))
-    return tube_slides_free(curves, inside, out, radius=of.radius)
-
-
-def leaving(of: Build, start: Start, *, ways: Sequence[Point]) -> Leaving | None:
-    """Return the first way found in which a tube leaves; None if there is none.
-
-    Parameters
-    ----------
-    of : Build
-    start : Start
-    ways : sequence of Points
-        Ways out, in the order in which they are tried.
-    """
+def leaving(of: Build, start: Start) -> Leaving | None:
+    """Return the first way found in which a tube leaves; None if there is none."""
     curves = moved_curves(of.curves[start.tube], start.aside)
     draw = Slide(way=start.held[0].out, by=max(one.depth for one in start.held))
     held, free = (_around(of, start, but) for but in (_past(start), ()))
     for swing, swung in _swung(of, curves, start, held):
-        if not tube_slides_free(swung, held, draw, radius=of.radius):
-            continue
-        drawn = moved_curves(swung, draw.vector)
-        for way in ways:
-            out = Slide(way=way, by=_far_enough(of, drawn, way))
-            around = free.among(np.flatnonzero(~_is_open(free, way)))
-            if tube_slides_free(drawn, around, out, radius=of.radius):
+        if tube_slides_free(swung, held, draw, radius=of.radius):
+            drawn = moved_curves(swung, draw.vector)
+            for out in _outs(of, drawn, free, WAYS_OUT):
                 return Leaving(swing=swing, draw=draw, out=out)
     return None
+
+
+def square_outs(of: Build, start: Start, found: Leaving) -> tuple[Slide, ...]:
+    """Return all ways along axes in which a tube leaves that is drawn off as found."""
+    curves = moved_curves(of.curves[start.tube], start.aside)
+    if found.swing is not None:
+        curves = swung_curves(curves, found.swing)
+    drawn = moved_curves(curves, found.draw.vector)
+    return tuple(_outs(of, drawn, _around(of, start, ()), tuple(AXES.values())))
+
+
+def _outs(
+    of: Build, drawn: Curves, around: SolidSet, ways: Sequence[Point]
+) -> Iterator[Slide]:
+    """Yield the ways by which a tube that is off its fittings leaves the case."""
+    for way in ways:
+        out = Slide(way=way, by=_far_enough(of, drawn, way))
+        solids = around.among(np.flatnonzero(~_is_open(around, way)))
+        if tube_slides_free(drawn, solids, out, radius=of.radius):
+            yield out
 
 
 def _past(start: Start) -> tuple[FittedEnd, ...]:

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.assembly.blocking import Build
 from loopsolver.assembly.insertion import Insertion, insertion
 from loopsolver.assembly.joints import fitted_tubes
+from loopsolver.assembly.leaving import square_outs
 from loopsolver.assembly.removal import Removal, Remover
+from loopsolver.assembly.swept import Slide
+from loopsolver.geometry.vectors import AXES
 from loopsolver.routing.control import UNATTENDED, Control, Ended
 
 if TYPE_CHECKING:
@@ -97,15 +101,38 @@ def assembly(plan: Plan, *, control: Control = UNATTENDED) -> AssemblyOrder:
     return AssemblyOrder(
         insertions=insertions,
         is_stated=stated is not None,
-        removals=found.removals,
+        removals=by_fewest_sides(remover.build, found.removals),
         stuck=tuple(search.stuck(found, carrying)),
         blocked=search.blocked(found),
         ended=ended,
     )
 
 
+def by_fewest_sides(of: Build, removals: Sequence[Removal]) -> tuple[Removal, ...]:
+    """Return removals whose tubes leave by few sides of the case.
+
+    The side by which most can leave is taken first, then that for most of the others,
+    and so on: each side has to be open.
+    """
+    outs = {one.tube: square_outs(of, one.start, one.leaving) for one in removals}
+    chosen: dict[str, Slide] = {}
+    while left := [name for name in outs if outs[name] and name not in chosen]:
+        counts = Counter(out.way for name in left for out in outs[name])
+        way = max(AXES.values(), key=lambda one: counts[one])
+        chosen.update(
+            (name, out) for name in left for out in outs[name] if out.way == way
+        )
+    return tuple(
+        replace(
+            one,
+            leaving=replace(one.leaving, out=chosen.get(one.tube, one.leaving.out)),
+        )
+        for one in removals
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Order:
+class _Removals:
     """Removals one after the other with some parts loose, and the tubes that stay in."""
 
     removals: tuple[Removal, ...]
@@ -133,7 +160,7 @@ class _TakingApart:
         self._control = control
         self._names = frozenset(remover.insertions)
 
-    def order(self, loose: frozenset[str]) -> _Order:
+    def order(self, loose: frozenset[str]) -> _Removals:
         """Return the order of the least cost in which tubes come out.
 
         Notes
@@ -166,9 +193,9 @@ class _TakingApart:
 
         removals = apart(frozenset())
         left = self._names - {one.tube for one in removals}
-        return _Order(removals=removals, left=left, loose=loose)
+        return _Removals(removals=removals, left=left, loose=loose)
 
-    def with_fewest(self, parts: Sequence[str]) -> _Order:
+    def with_fewest(self, parts: Sequence[str]) -> _Removals:
         """Return the order that takes the fewest loose parts of some.
 
         Parts are first left out one at a time while nothing is lost; then all smaller
@@ -200,7 +227,7 @@ class _TakingApart:
                 best = found
         return best
 
-    def stuck(self, found: _Order, parts: Sequence[str]) -> Iterator[Stuck]:
+    def stuck(self, found: _Removals, parts: Sequence[str]) -> Iterator[Stuck]:
         """Yield the tubes that stay in, with the parts that would let them out."""
         gone = self._names - found.left
         for name in sorted(found.left):
@@ -213,7 +240,7 @@ class _TakingApart:
             )
             yield Stuck(tube=name, helpful=tuple(helpful))
 
-    def blocked(self, found: _Order) -> dict[str, tuple[str, ...]]:
+    def blocked(self, found: _Removals) -> dict[str, tuple[str, ...]]:
         """Return for each tube that does not come out first what has to be out before."""
         cheapest, loose = self._remover.cheapest, found.loose
         return {

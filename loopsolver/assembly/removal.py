@@ -10,7 +10,7 @@ from typing import NamedTuple
 from loopsolver.assembly.blocking import Build, InPlace
 from loopsolver.assembly.insertion import Easing, Insertion
 from loopsolver.assembly.joints import FittedEnd
-from loopsolver.assembly.leaving import Leaving, Start, easiest_ways, leaving
+from loopsolver.assembly.leaving import Leaving, Start, leaving
 from loopsolver.assembly.swept import NOWHERE, Slide
 from loopsolver.geometry.vectors import dot, offset
 from loopsolver.tolerances import MICROMETRE, TOUCH
@@ -78,15 +78,20 @@ class Removal:
     ----------
     tube : str
     freeing : Freeing
-    ports : tuple of str
-        Those that it is drawn off then.
+    start : Start
+        How it stands then, and what is round it.
     leaving : Leaving
     """
 
     tube: str
     freeing: Freeing
-    ports: tuple[str, ...]
+    start: Start
     leaving: Leaving
+
+    @property
+    def ports(self) -> tuple[str, ...]:
+        """Those that the tube is drawn off, once it is freed."""
+        return tuple(joint.port for joint in self.start.held)
 
     @property
     def cost(self) -> RemovalCost:
@@ -113,7 +118,6 @@ class Remover:
         """Make what finds removals, given how each tube goes in."""
         self.build = of
         self.insertions = {one.tube.name: one for one in insertions}
-        self._ways = easiest_ways(of)
         self._known: dict[Start, list[tuple[frozenset[str], Leaving | None]]] = {}
         self.cheapest = cache(self._cheapest)
 
@@ -138,8 +142,7 @@ class Remover:
             found = self._leaving(start)
             if found is None:
                 continue
-            ports = tuple(joint.port for joint in start.held)
-            removal = Removal(tube=tube, freeing=freeing, ports=ports, leaving=found)
+            removal = Removal(tube=tube, freeing=freeing, start=start, leaving=found)
             if best is None or removal.cost < best.cost:
                 best = removal
         return best
@@ -156,7 +159,7 @@ class Remover:
                 return None
             if found is not None and found.swing is None and gone <= start.gone:
                 return found
-        found = leaving(self.build, start, ways=self._ways)
+        found = leaving(self.build, start)
         known.append((start.gone, found))
         return found
 

@@ -14,7 +14,7 @@ from loopsolver.tube.chain import screw_motions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Station:
+class Stance:
     """Where a tube stands while it goes in, and how far what is loose is drawn aside.
 
     Attributes
@@ -39,7 +39,7 @@ class Station:
         return there
 
 
-def stations(removal: Removal, *, out: float | None = None) -> tuple[Station, ...]:
+def stations(removal: Removal, *, out: float | None = None) -> tuple[Stance, ...]:
     """Return the stations of a tube that goes in: outside first, in its place last.
 
     Parameters
@@ -51,18 +51,18 @@ def stations(removal: Removal, *, out: float | None = None) -> tuple[Station, ..
     return tuple(_taken_out(removal, out))[::-1]
 
 
-def _taken_out(removal: Removal, out: float | None) -> Iterator[Station]:
+def _taken_out(removal: Removal, out: float | None) -> Iterator[Stance]:
     """Yield the stations of a removal, the tube in its place first."""
     freeing, leaving = removal.freeing, removal.leaving
     still = np.eye(3)
-    yield Station(turn=still, way=NOWHERE, shift=NOWHERE)
+    yield Stance(turn=still, way=NOWHERE, shift=NOWHERE)
     shift = NOWHERE if freeing.shift is None else freeing.shift.vector
     way = shift if removal.tube in freeing.tubes else NOWHERE
     is_held = freeing.easing is not None
     if freeing.easing is not None:
         way = offset(NOWHERE, freeing.easing.way, freeing.easing.wanted)
     if shift != NOWHERE or is_held:
-        yield Station(turn=still, way=way, shift=shift, is_held=is_held)
+        yield Stance(turn=still, way=way, shift=shift, is_held=is_held)
     turn, swing = still, leaving.swing
     if swing is not None:
         screw = (*swing.axis, *cross(swing.centre, swing.axis))
@@ -70,8 +70,8 @@ def _taken_out(removal: Removal, out: float | None) -> Iterator[Station]:
         turn = pose.rotations[0]
         x, y, z = (turn @ np.asarray(way) + pose.positions[0]).tolist()
         way = (x, y, z)
-        yield Station(turn=turn, way=way, shift=shift, is_held=is_held)
+        yield Stance(turn=turn, way=way, shift=shift, is_held=is_held)
     way = offset(way, leaving.draw.way, leaving.draw.by)
-    yield Station(turn=turn, way=way, shift=shift)
+    yield Stance(turn=turn, way=way, shift=shift)
     far = leaving.out.by if out is None else min(out, leaving.out.by)
-    yield Station(turn=turn, way=offset(way, leaving.out.way, far), shift=shift)
+    yield Stance(turn=turn, way=offset(way, leaving.out.way, far), shift=shift)

@@ -36,6 +36,9 @@ Between two looks they can come into each other by half of it, unseen.
 _RESOLUTION: Final = 0.1
 """How finely gaps are measured on the way [mm]: a step is shorter by as much."""
 
+_FAR: Final = 30.0
+"""What is further off is looked at again only after so much of a way [mm]."""
+
 NOWHERE: Final[Point] = (0.0, 0.0, 0.0)
 
 Placed = Callable[[float], Curves]
@@ -155,13 +158,9 @@ def tube_swings_free(
 
 
 def _is_free(placed: Placed, solids: SolidSet, *, length: float, radius: float) -> bool:
-    groups = np.zeros(len(solids), dtype=np.intp)
     at, floor = 0.0, 0.0
     while True:
-        found = nearest_solids(
-            placed(at), solids, groups=groups, resolution=_RESOLUTION
-        )
-        gap = float(found.distance[0]) - radius
+        gap = _gap(placed(at), solids, radius)
         if at == 0.0:
             floor = min(gap, 0.0)
         if gap < floor - _RESOLUTION:
@@ -169,6 +168,21 @@ def _is_free(placed: Placed, solids: SolidSet, *, length: float, radius: float) 
         if at >= length:
             return True
         at = min(length, at + max(gap - floor - _RESOLUTION, LOOK_AFTER))
+
+
+def _gap(curves: Curves, solids: SolidSet, radius: float) -> float:
+    """Return the gap of a tube to solids, or `_FAR` where it is more [mm]."""
+    is_near = _boxes_meet(solids.bounds, curve_bounds(curves), within=radius + _FAR)
+    near = np.flatnonzero(is_near)
+    if not near.size:
+        return _FAR
+    found = nearest_solids(
+        curves,
+        solids.among(near),
+        groups=np.zeros(near.size, dtype=np.intp),
+        resolution=_RESOLUTION,
+    )
+    return min(float(found.distance[0]) - radius, _FAR)
 
 
 def _swept_box(box: Array, slide: Slide) -> Array:

@@ -12,6 +12,7 @@ from loopsolver.cli.status import told_status
 from loopsolver.cli.stopping import noted_stop
 from loopsolver.cli.subjects import read_plan
 from loopsolver.files import check_own, sealed, write_whole
+from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ def _tube(one: Insertion) -> dict[str, Any]:
     return {
         "run": one.tube.name,
         "ends": one.ends,
-        "angle_deg": round(math.degrees(one.angle), 6),
+        "angle_deg": round(math.degrees(one.angle), WRITTEN_DECIMALS),
         "goes_in": one.goes_in,
         "slide": one.slide or None,
         "depths": {joint.port: joint.depth for joint in one.tube.joints},

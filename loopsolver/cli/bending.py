@@ -72,8 +72,6 @@ def setup_document(setup: Setup) -> dict[str, Any]:
     from loopsolver.plan.record import as_written, figures
 
     candidate = as_written(setup.candidate)
-    heat = ("heated_from", "heated_to") if setup.tube.is_bent_hot else ()
-    places = ("start", "centre", "end", *heat)
     return {
         "name": setup.run.name,
         "from": setup.ends[0],
@@ -95,13 +93,7 @@ def setup_document(setup: Setup) -> dict[str, Any]:
             }
             for stretch in setup.stretches
         ],
-        "marks": [
-            {
-                "bend": mark.number,
-                **{place: rounded(getattr(mark, place)) for place in places},
-            }
-            for mark in setup.marks
-        ],
+        "marks": _marks_document(setup),
         "hold": _hold_document(setup),
         "wall": _wall_document(setup),
         "doubts": [
@@ -109,6 +101,21 @@ def setup_document(setup: Setup) -> dict[str, Any]:
             for doubt in candidate_doubts(setup.scene, setup.candidate)
         ],
     }
+
+
+def _marks_document(setup: Setup) -> list[dict[str, float]]:
+    """Return the marks of each bend; the heat's of tube bent hot."""
+    heat = ("heated_from", "heated_to") if setup.tube.is_bent_hot else ()
+    return [
+        {
+            "bend": mark.number,
+            **{
+                place: rounded(getattr(mark, place))
+                for place in ("start", "centre", "end", *heat)
+            },
+        }
+        for mark in setup.marks
+    ]
 
 
 def _hold_document(setup: Setup) -> list[dict[str, float]] | None:

@@ -117,16 +117,15 @@ def say_runs(
     """Print the candidates of runs side by side, and what sets them apart in words."""
     lengths = lengths_for(plan.scene.units)
     for run in runs:
-        order = ranks_by(run, by, beside=beside)
-        shown = order if run.built is None else (AS_BUILT, *order)
-        if not shown:
+        if not run.candidates and run.built is None:
             say_unchosen([run])
             continue
         say(f"{run.name}: {run.from_port} to {run.to_port}")
+        order = ranks_by(run, by, beside=beside)
         own = [effect for effect in beside.found if effect.run == run.name]
         table = candidate_table(
             run,
-            shown,
+            order if run.built is None else (AS_BUILT, *order),
             lengths,
             others={effect.rank: effect_words(effect) for effect in own},
             drops=beside.drops.cells(run.name) if beside.drops else {},
@@ -301,11 +300,7 @@ def run_document(
         "to": run.to_port,
         "chosen": run.chosen,
         "why": run.why,
-        **(
-            {}
-            if run.built is None
-            else {"built": _built_document(plan.scene, run.built)}
-        ),
+        **_built_document(plan.scene, run.built),
         **({"in_the_way": met} if met else {}),
         "candidates": [
             {
@@ -326,11 +321,13 @@ def run_document(
     }
 
 
-def _built_document(scene: Scene, built: Candidate) -> dict[str, Any]:
-    """Return what is still to be said of a tube once it is built."""
+def _built_document(scene: Scene, built: Candidate | None) -> dict[str, Any]:
+    """Return what is still to be said of a tube once it is built; nothing of none."""
+    if built is None:
+        return {}
     told = _candidate_document(scene, built)
     over = ("blank", "fits_stock", "departures", "doubts")
-    return {key: value for key, value in told.items() if key not in over}
+    return {"built": {key: told[key] for key in told if key not in over}}
 
 
 def _candidate_document(scene: Scene, candidate: Candidate) -> dict[str, Any]:

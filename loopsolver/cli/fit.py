@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from loopsolver.plan import Plan
+    from loopsolver.plan import Plan, PlannedRun
     from loopsolver.report.fit import Fits
 
 
@@ -42,26 +42,33 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def command(args: argparse.Namespace) -> int:
     """Print how likely tubes go in, and return the exit status."""
     from loopsolver.cli.comparing import say_unchosen
-    from loopsolver.report.fit import fits
+    from loopsolver.report.fit import built_rooms, built_words, fits
 
     plan = read_plan(args.plan, used=asked_candidates(args.runs, args.candidate))
     runs = asked_runs(plan, args.runs, args.candidate)
     ranks = {
         run.name: rank
         for run in runs
-        if (rank := args.candidate or run.chosen) is not None and run.candidate(rank)
+        if (rank := args.candidate or _open_rank(run)) and run.candidate(rank)
     }
+    built = {} if args.candidate else built_rooms(plan.scene, runs)
     found = fits(plan, {name: (rank,) for name, rank in ranks.items()})
     if args.picture is not None:
         _draw(plan, found, args.picture, force=args.force)
     if args.json:
-        say_json(_document(plan, ranks, found, args.plan))
+        say_json({**_document(plan, ranks, found, args.plan), "built": built})
         return told_status(runs)
     _say(plan, ranks, found)
-    say_unchosen([run for run in runs if run.chosen is None])
+    say_wrapped(built_words(name, room) for name, room in built.items())
+    say_unchosen([run for run in runs if run.tube_in_place is None])
     if args.picture is not None:
         say(f"Picture written to {args.picture}")
     return told_status(runs)
+
+
+def _open_rank(run: PlannedRun) -> int | None:
+    """Return the rank of the tube that is still to be bent, or None."""
+    return None if run.built is not None else run.chosen
 
 
 def _draw(plan: Plan, found: Fits, path: Path, *, force: bool) -> None:

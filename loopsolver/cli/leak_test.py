@@ -46,6 +46,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         metavar="T",
         help='from mark to mark, such as "0.5 K"; default: the last digit read',
     )
+    _add_readings(parser)
+    _add_files(parser)
+
+
+def _add_readings(parser: argparse.ArgumentParser) -> None:
+    """Add where readings are taken from."""
     read = parser.add_mutually_exclusive_group()
     read.add_argument(
         "--reading",
@@ -61,7 +67,6 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=file_path,
         help="a file of readings; the head of each column carries its unit",
     )
-    _add_files(parser)
 
 
 def _add_files(parser: argparse.ArgumentParser) -> None:

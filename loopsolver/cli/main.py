@@ -65,14 +65,14 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         compare: "show the candidates of a plan side by side. Ranks stay those of the "
         "plan, whatever --by sorts by. To choose another candidate, change "
         '"chosen" in the plan file to its rank.',
+        fit: "say how likely tubes go in without force, and what decides it. An estimate "
+        "from stated spreads of bends, straights and ports ([spread]); between which "
+        "counts of ten, and what is best done with most care.",
         bends: "print the bend table, plane by plane, with marks along the blank. "
         "For the chosen candidate of every run, unless --run and --candidate "
         "say otherwise. A candidate of a run for which none is chosen is "
         "printed too, with exit status 3: it does not fit beside the chosen "
         "tubes.",
-        fit: "say how likely tubes go in without force, and what decides it. An estimate "
-        "from stated spreads of bends, straights and ports ([spread]); between which "
-        "counts of ten, and what is best done with most care.",
         correct: "say the least that mends a tube that was bent. First without heat, then "
         "at one bend, then at two. With --built the plan keeps the tube as measured.",
         flow: "print how the coolant goes round: flow, pressure, temperature. From the "

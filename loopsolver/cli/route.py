@@ -150,7 +150,7 @@ def _say_together(plan: Plan, path: Path) -> None:
     from loopsolver.report.assembling import together_words
     from loopsolver.routing.control import Control
 
-    if plan.scene.assembly is None or not any(run.chosen for run in plan.runs):
+    if plan.scene.assembly is None or not any(run.tube_in_place for run in plan.runs):
         return
     with noted_stop() as stopped:
         of = assembly(plan, control=Control(stopped=stopped))

@@ -41,6 +41,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="follow the scene file: show what is saved at once, and its tubes as they "
         "are found",
     )
+    kind.add_argument(
+        "--assemble",
+        action="store_true",
+        help="play how the build goes together, step by step; any key stops it, g goes "
+        "on",
+    )
     add_run(parser)
     add_candidate(parser)
     add_force(parser, what="a file that is no picture of loopsolver's")
@@ -60,13 +66,17 @@ def command(args: argparse.Namespace) -> int:
     if args.watch and isinstance(subject, Plan):
         msg = f"{args.subject}: found a plan; --watch follows a scene"
         raise LoopsolverError(msg)
+    if args.assemble and not isinstance(subject, Plan):
+        msg = f"{args.subject}: found a scene; --assemble plays a plan"
+        raise LoopsolverError(msg)
     if args.watch:
         with ended_by_the_system():
             watch(args.subject, run=args.run, candidate=args.candidate)
         return 0
     if path is None:
         with ended_by_the_system():
-            show(subject, run=args.run, candidate=args.candidate)
+            shot = int(args.assemble)
+            show(subject, run=args.run, candidate=args.candidate, shot=shot)
         return 0
     screenshot(
         subject,

@@ -148,22 +148,14 @@ def advice(
     believed = as_measured(planned, measured, scene.spread)
     chain = believed.chain
     seating = _with_ends(seating_of(scene, candidate), planned, measured)
-    own = (planned.straights[0], *chain.straights[1:-1], planned.straights[-1])
-    reached = tuple(_reached(own, scene, seating))
-    workable = _leave(chain, scene, reached)
+    reached = tuple(_reached(planned, chain, scene, seating))
+    workable = _workable(chain, scene, reached)
     here = as_it_is(chain, seating)
-    reserve = 0.0 if measured.is_known else _RESERVE
-    found: tuple[Correction, ...] = ()
-    if here.room < 0.0:
-        found = corrections(chain, seating, workable=workable, reserve=reserve)
-    elif more := roomier(here, seating, workable=workable):
-        found = (more,)
+    found = _found(here, seating, workable, is_known=measured.is_known)
     drawn = _Drawn(plan=plan, run=run, candidate=candidate, seating=seating)
     cures = [drawn.cure(one, before=chain) for one in found]
-    clearance = scene.rules.clearance
-    cures.sort(
-        key=lambda cure: not cure.is_clear(clearance)
-    )  # stable: the least stay first
+    # The sort is stable: of those that are clear the least stays first.
+    cures.sort(key=lambda cure: not cure.is_clear(scene.rules.clearance))
     is_lost = here.room < 0.0 and not cures
     return Advice(
         planned=planned,
@@ -175,6 +167,17 @@ def advice(
         whys=tuple(_whys(chain, scene, seating, workable)) if is_lost else (),
         lacking=_lacking(chain, seating) if is_lost else (0.0, 0.0),
     )
+
+
+def _found(
+    here: Correction, seating: Seating, workable: Workable, *, is_known: bool
+) -> tuple[Correction, ...]:
+    """Return what mends a tube; of one that fits, what leaves it more room."""
+    if here.room >= 0.0:
+        more = roomier(here, seating, workable=workable)
+        return () if more is None else (more,)
+    reserve = 0.0 if is_known else _RESERVE
+    return corrections(here.chain, seating, workable=workable, reserve=reserve)
 
 
 def _with_ends(seating: Seating, planned: Chain, measured: AsBent) -> Seating:
@@ -194,14 +197,16 @@ def _with_ends(seating: Seating, planned: Chain, measured: AsBent) -> Seating:
 
 
 def _reached(
-    straights: Sequence[float], scene: Scene, seating: Seating
+    planned: Chain, chain: Chain, scene: Scene, seating: Seating
 ) -> Iterator[Reached]:
     """Yield which bends cannot be heated without another bend, or a fitting's grip.
 
     Heat goes one outer diameter beyond the arc, each way (common practice, no source).
+    What a fitting grips is reckoned from where the ends are to be cut.
     """
     if not scene.tube.is_bent_hot:
         return
+    straights = (planned.straights[0], *chain.straights[1:-1], planned.straights[-1])
     reach, bends = heat_reach(scene.tube.outer_diameter), len(straights) - 1
     for number in range(1, bends + 1):
         for end, beside, other in (
@@ -220,7 +225,7 @@ def _reached(
                 )
 
 
-def _leave(chain: Chain, scene: Scene, reached: Sequence[Reached]) -> Workable:
+def _workable(chain: Chain, scene: Scene, reached: Sequence[Reached]) -> Workable:
     """Return what may be changed of a tube.
 
     Copper that was bent cold is hard there: it can be bent on, but neither back nor

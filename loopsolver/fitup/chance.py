@@ -10,6 +10,7 @@ as in P. Bjerager, Probability integration by directional simulation, J. Eng. Me
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -38,12 +39,12 @@ JCGM 100:2008, table E.1, for ten observations.
 """
 
 _FREEDOM: Final = 6  # readings less what moves leave of them is 5; even, to be summed
-_FRAMES: Final = 24  # of as many directions square to each other
+_TURNS: Final = 2  # of the lines, turned at random
 _SEED: Final = 20090
 _SURE: Final = 500.0  # half a square of spreads beyond which nothing lies
 _LEAST_TIMES: Final = 0.01
 _MOST_TIMES: Final = 100.0
-_HALVINGS: Final = 22
+_HALVINGS: Final = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,8 +148,11 @@ def _asked(cases: Sequence[_Case]) -> list[Least]:
         pairs = zip(cases, values, strict=True)
         return [least_share(case.limits, one) for case, one in pairs]
     every = least_share(cases[0].limits, np.concatenate(values))
-    parts = (np.split(part, len(cases)) for part in every)
-    return [Least(*part) for part in zip(*parts, strict=True)]
+    count = len(every.shares) // len(cases)
+    return [
+        Least(*(part[count * number : count * (number + 1)] for part in every))
+        for number in range(len(cases))
+    ]
 
 
 def _along_directions(limits: Limits, errors: Errors) -> Array:
@@ -160,18 +164,34 @@ def _along_directions(limits: Limits, errors: Errors) -> Array:
     unmoved = every[:, limits.rows.shape[1] :]
     sizes, ways = np.linalg.eigh(unmoved.T @ errors.spread @ unmoved)
     root = ways * np.sqrt(np.maximum(sizes, 0.0)) @ ways.T
-    readings: Array = _directions()[:, : len(sizes)] @ root @ unmoved.T
+    readings: Array = directions()[:, : len(sizes)] @ root @ unmoved.T
     return readings
 
 
 @cache
-def _directions() -> Array:
-    """Return directions all round: frames turned at random, always the same."""
+def directions() -> Array:
+    """Return directions all round, always the same: lines of the E6 lattice, turned.
+
+    Its 36 lines through nearest neighbours are a spherical 5-design: a polynomial up to
+    that degree has the mean over them that it has over the sphere. P. Delsarte,
+    J. M. Goethals and J. J. Seidel, Spherical codes and designs, Geometriae Dedicata 6
+    (1977) (from memory).
+    """
+    lines = []
+    for first, second in itertools.combinations(range(_FREEDOM - 1), 2):
+        for sign in (1.0, -1.0):
+            line = np.zeros(_FREEDOM)
+            line[[first, second]] = 1.0, sign
+            lines.append(line)
+    lines += [
+        np.array([*signs, 0.5 * math.sqrt(3.0)])
+        for signs in itertools.product((0.5, -0.5), repeat=_FREEDOM - 1)
+        if signs.count(-0.5) % 2 == 0
+    ]
     random = np.random.default_rng(_SEED)
-    frames, upper = np.linalg.qr(random.standard_normal((_FRAMES, _FREEDOM, _FREEDOM)))
-    signs = np.sign(np.diagonal(upper, axis1=1, axis2=2))
-    even: Array = (frames * signs[:, None, :]).swapaxes(1, 2).reshape(-1, _FREEDOM)
-    return even
+    turns, _ = np.linalg.qr(random.standard_normal((_TURNS, _FREEDOM, _FREEDOM)))
+    every: Array = (np.array(lines) / math.sqrt(2.0)) @ turns
+    return every.reshape(-1, _FREEDOM)
 
 
 def _chance(shares: Array) -> float:

@@ -180,7 +180,7 @@ def roomier(
     return most if most.room > best.room + _CLEARER else None
 
 
-_Order = Callable[[Correction], tuple[float, ...]]
+_Rank = Callable[[Correction], tuple[float, ...]]
 """What of a correction has to be least."""
 
 
@@ -206,10 +206,9 @@ class _Bench:
 
     @property
     def bends(self) -> int:
-        """How many bends the tube has."""
         return len(self.chain.angles)
 
-    def of_angles(self, *, by: _Order = lambda one: one.order) -> list[Correction]:
+    def of_angles(self, *, by: _Rank = lambda one: one.order) -> list[Correction]:
         """Return the best change of the angle of each bend alone, where there is one."""
         sizes = np.array([size for size in range(-_MOST, _MOST + 1) if size])
         rows = [self._rows([bend], sizes[:, None]) for bend in self.workable.bends]
@@ -242,7 +241,7 @@ class _Bench:
         """Return changes as rows of steps, less those that may not be made."""
         rows = np.zeros((len(steps), 2 * self.bends), dtype=np.intp)
         rows[:, knobs] = steps
-        angles = self._angles(rows)
+        angles, _ = self._amounts(rows)
         least = math.radians(NO_BEND_DEG)
         may = np.abs(rows).max(axis=1) <= _MOST
         may &= ((angles > least) & (angles < math.pi - least)).all(axis=1)
@@ -251,22 +250,19 @@ class _Bench:
         allowed: Indices = rows[may]
         return allowed
 
-    def _angles(self, rows: Array | Indices) -> Array:
-        angles: Array = np.array(self.chain.angles) + _STEP * rows[:, : self.bends]
-        return angles
-
-    def _turns(self, rows: Array | Indices) -> Array:
-        turns: Array = np.array(self.chain.turns) + _STEP * rows[:, self.bends :]
-        return turns
+    def _amounts(self, rows: Array | Indices) -> tuple[Array, Array]:
+        """Return angles and turns of changed tubes [rad]."""
+        angles, turns = np.split(_STEP * rows, 2, axis=1)
+        return np.array(self.chain.angles) + angles, np.array(self.chain.turns) + turns
 
     def _ends(self, rows: Array | Indices) -> Poses:
         """Return where the far ends of changed tubes are."""
         straights = np.tile(self.chain.straights, (len(rows), 1))
-        angles, turns = self._angles(rows), self._turns(rows)
+        angles, turns = self._amounts(rows)
         return end_poses(straights, turns, angles, self.chain.radius)
 
     def _best_of(
-        self, sets: Sequence[Indices], *, by: _Order = lambda one: one.order
+        self, sets: Sequence[Indices], *, by: _Rank = lambda one: one.order
     ) -> list[Correction]:
         """Return the best of each set of changes that bring the tube in, if any do."""
         sizes = [len(rows) for rows in sets]
@@ -283,15 +279,12 @@ class _Bench:
 
     def _correction(self, row: Indices, sits: Placements) -> Correction:
         """Return a row of steps as a change of bends."""
-        angles, turns = (part.tolist() for part in np.split(STEP_DEG * row, 2))
-        chain = replace(
-            self.chain,
-            angles=tuple(self._angles(row[None])[0].tolist()),
-            turns=tuple(self._turns(row[None])[0].tolist()),
-        )
+        angles, turns = (tuple(one[0].tolist()) for one in self._amounts(row[None]))
+        chain = replace(self.chain, angles=angles, turns=turns)
+        pairs = (STEP_DEG * row).reshape(2, -1).T.tolist()
         changes = tuple(
             BendChange(bend=number, angle_deg=angle, turn_deg=turn)
-            for number, (angle, turn) in enumerate(zip(angles, turns, strict=True), 1)
+            for number, (angle, turn) in enumerate(pairs, start=1)
             if angle or turn
         )
         return Correction(changes=changes, chain=chain, sits=sits, reserve=self.reserve)

@@ -141,24 +141,25 @@ class _State(NamedTuple):
 
     limits: Limits
     share: Array
-    paired: Array  # (problems, pairs, 2)
+    first: Array  # of each pair, (problems, pairs)
+    second: Array
     room: Array  # of each pair: share^2 less its length squared
     below: Array  # one over how far each single row is from its least
     above: Array
 
     @classmethod
     def of(cls, limits: Limits, values: Array, moves: Array, share: Array) -> _State:
-        rows = values + limits.values(moves)
-        paired, single = _parted(limits, rows)
-        room = share[:, None] ** 2 - (paired**2).sum(axis=2)
+        first, second, single = _parted(limits, values + limits.values(moves))
+        room = (share**2)[:, None] - first**2 - second**2
         low, high = limits.bounds(share)
-        return cls(limits, share, paired, room, 1 / (single + low), 1 / (high - single))
+        below, above = 1.0 / (single + low), 1.0 / (high - single)
+        return cls(limits, share, first, second, room, below, above)
 
     @property
     def slopes(self) -> Array:
         """How the barrier grows with each row."""
-        of_pairs = 2.0 * self.paired / self.room[:, :, None]
-        return _joined(of_pairs, self.above - self.below)
+        twice = 2.0 / self.room
+        return _joined(twice * self.first, twice * self.second, self.above - self.below)
 
     def bent(self, rows: Array, more: Array) -> Array:
         """Return by how much the slopes change with a step of rows and share.
@@ -166,12 +167,14 @@ class _State(NamedTuple):
         After Newton's step they sum up to nothing along every move, however near the
         centre is: they then weigh the values as the dual programme does.
         """
-        paired, single = _parted(self.limits, rows)
-        ahead = (self.paired * paired).sum(axis=2) - (self.share * more)[:, None]
-        of_pairs = 2.0 * paired / self.room[:, :, None]
-        of_pairs += self.paired * (4.0 * ahead / self.room**2)[:, :, None]
-        of_singles = (self.below**2 + self.above**2) * single
-        return _joined(of_pairs, of_singles + self._growing * more[:, None])
+        first, second, single = _parted(self.limits, rows)
+        ahead = self.first * first + self.second * second - (self.share * more)[:, None]
+        twice, sharp = 2.0 / self.room, 4.0 * ahead / self.room**2
+        return _joined(
+            twice * first + sharp * self.first,
+            twice * second + sharp * self.second,
+            (self.below**2 + self.above**2) * single + self._growing * more[:, None],
+        )
 
     @property
     def _growing(self) -> Array:
@@ -181,38 +184,39 @@ class _State(NamedTuple):
 
     def newton_step(self, level: float) -> tuple[Array, Array]:
         """Return Newton's step for moves and share."""
-        limits, share, room = self.limits, self.share[:, None], self.room
-        first, second = self.paired[:, :, 0], self.paired[:, :, 1]
-        sharp = 4.0 / room**2
+        limits, share, first, second = self.limits, self.share, self.first, self.second
+        twice = 2.0 / self.room
+        sharp, grown = twice**2, share[:, None] * twice
         low, high = limits.low * self.below, limits.high * self.above
-        weights = [2.0 / room + sharp * first**2, sharp * first * second]
-        weights += [2.0 / room + sharp * second**2, self.below**2 + self.above**2]
+        weights = [twice + sharp * first**2, sharp * first * second]
+        weights += [twice + sharp * second**2, self.below**2 + self.above**2]
         of_moves = _times(np.concatenate(weights, axis=1), limits.products)
-        mixed = _joined(-(sharp * share)[:, :, None] * self.paired, self._growing)
+        lean = -twice * grown
+        mixed = _joined(lean * first, lean * second, self._growing)
         unknowns = limits.rows.shape[-1]
         hessian = np.empty((len(share), unknowns + 1, unknowns + 1))
         hessian[:, :-1, :-1] = of_moves.reshape(-1, unknowns, unknowns)
         hessian[:, -1, :-1] = hessian[:, :-1, -1] = _times(mixed, limits.rows)
-        hessian[:, -1, -1] = (sharp * share**2 - 2.0 / room).sum(axis=1)
-        hessian[:, -1, -1] += limits.grows * (low**2 + high**2).sum(axis=1)
+        hessian[:, -1, -1] = _summed(grown**2 - twice)
+        hessian[:, -1, -1] += limits.grows * _summed(low**2 + high**2)
         slope = np.empty((len(share), unknowns + 1))
         slope[:, :-1] = _times(self.slopes, limits.rows)
-        slope[:, -1] = level / self.share - (2.0 * share / room).sum(axis=1)
-        slope[:, -1] -= limits.grows * (low + high).sum(axis=1)
+        slope[:, -1] = level / share - _summed(grown)
+        slope[:, -1] -= limits.grows * _summed(low + high)
         step = -np.linalg.solve(hessian, slope[:, :, None])[:, :, 0]
         return step[:, :-1], step[:, -1]
 
     def reach(self, rows: Array, more: Array) -> Array:
         """Return what part of a step keeps every limit, at most all of it."""
-        paired, single = _parted(self.limits, rows)
-        ahead = (self.share * more)[:, None] - (self.paired * paired).sum(axis=2)
-        curve = more[:, None] ** 2 - (paired**2).sum(axis=2)
+        first, second, single = _parted(self.limits, rows)
+        ahead = (self.share * more)[:, None] - self.first * first - self.second * second
+        curve = (more**2)[:, None] - first**2 - second**2
         root = np.sqrt(np.maximum(ahead**2 - curve * self.room, 0.0))
-        grown = self.limits.grows * more
+        grown = self.limits.grows * more[:, None]
         falls = [
             (root - ahead) / self.room,
-            -(single + np.outer(grown, self.limits.low)) * self.below,
-            (single - np.outer(grown, self.limits.high)) * self.above,
+            -(single + grown * self.limits.low) * self.below,
+            (single - grown * self.limits.high) * self.above,
         ]
         fastest = np.concatenate(falls, axis=1).max(axis=1)
         part: Array = _NOT_QUITE / np.maximum(fastest, _NOT_QUITE)
@@ -233,12 +237,22 @@ def _products(first: Array, second: Array) -> Array:
     return every.reshape(*every.shape[:-2], -1)
 
 
-def _parted(limits: Limits, rows: Array) -> tuple[Array, Array]:
-    """Return rows by pairs, (problems, pairs, 2), and single ones."""
+def _parted(limits: Limits, rows: Array) -> tuple[Array, Array, Array]:
+    """Return the first and the second of all pairs, and single rows, (problems, each)."""
     paired = limits.paired
-    return rows[:, :paired].reshape(len(rows), paired // 2, 2), rows[:, paired:]
+    return rows[:, 0:paired:2], rows[:, 1:paired:2], rows[:, paired:]
 
 
-def _joined(paired: Array, single: Array) -> Array:
-    """Return rows in order, of pairs and single ones."""
-    return np.concatenate([paired.reshape(len(paired), -1), single], axis=1)
+def _joined(first: Array, second: Array, single: Array) -> Array:
+    """Return rows in order, of the first and the second of all pairs, and single ones."""
+    paired = 2 * first.shape[1]
+    rows = np.empty((len(first), paired + single.shape[1]))
+    rows[:, 0:paired:2], rows[:, 1:paired:2] = first, second
+    rows[:, paired:] = single
+    return rows
+
+
+def _summed(rows: Array) -> Array:
+    """Return the sums of rows: as a product, which is quicker for short ones."""
+    sums: Array = rows @ np.ones(rows.shape[1])
+    return sums

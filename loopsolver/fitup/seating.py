@@ -7,7 +7,7 @@ from dataclasses import replace
 from loopsolver.errors import LoopsolverError
 from loopsolver.fitup.placement import Bore, Seating, Socket
 from loopsolver.geometry.frames import Frame, axis_frame
-from loopsolver.geometry.vectors import Point, cross, difference, norm, unit
+from loopsolver.geometry.vectors import cross, difference, norm, offset, unit
 from loopsolver.routing.problem import Candidate, EndFitting
 from loopsolver.scene.model import Acceptance, Fitting, Scene
 from loopsolver.tolerances import NO_PLAY, PARALLEL_SINE, SAWN
@@ -28,11 +28,8 @@ def seating_of(scene: Scene, candidate: Candidate) -> Seating:
     if len(candidate.ends) != 2:
         msg = "what holds the tube's ends is not settled; route the scene again"
         raise LoopsolverError(msg)
-    vertices, straights = candidate.centreline.vertices, candidate.table.straights
-    first, far = (
-        _socket(scene, end, seat)
-        for end, seat in zip(candidate.ends, (vertices[0], vertices[-1]), strict=True)
-    )
+    straights = candidate.table.straights
+    first, far = (_socket(scene, end) for end in candidate.ends)
     trim = max(candidate.trim_allowance, SAWN)
     in_first, in_far = (
         min(max(straight - socket.depth, SAWN), trim)
@@ -77,10 +74,14 @@ def with_bores(seating: Seating, *, wider: float) -> Seating:
     return replace(seating, sockets=(first, far))
 
 
-def _socket(scene: Scene, end: EndFitting, seat: Point) -> Socket:
+def _socket(scene: Scene, end: EndFitting) -> Socket:
+    """Return a fitting as a tube meets it, where it is: a tube as built may be off it."""
     fitting = fitting_at(scene, end)
     return Socket(
-        seat=seat, axis=end.outlet, depth=fitting.depth, holds=_holds(scene, fitting)
+        seat=offset(end.mouth, end.outlet, -fitting.depth),
+        axis=end.outlet,
+        depth=fitting.depth,
+        holds=_holds(scene, fitting),
     )
 
 

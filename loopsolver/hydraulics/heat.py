@@ -54,10 +54,7 @@ def temperatures(
     known : pair
         A place with a flow, and how warm the coolant is there [°C].
     """
-    ends = [
-        (one.start, one.end) if flow > 0.0 else (one.end, one.start)
-        for one, flow in zip(passages, flows, strict=True)
-    ]
+    ends = [one.way(flow) for one, flow in zip(passages, flows, strict=True)]
     moving = [at for at, flow in enumerate(flows) if abs(flow) > NO_FLOW]
     met = dict.fromkeys(place for at in moving for place in ends[at])
     places = {place: number for number, place in enumerate(met)}

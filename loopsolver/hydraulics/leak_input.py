@@ -77,10 +77,8 @@ def pressed_to(
         return min([USUAL_PRESSURE, *stated.values()])
     weakest = min(stated, key=lambda name: stated[name], default=None)
     if weakest is not None and asked > stated[weakest]:
-        wanted = (
-            f"wanted at most {stated[weakest]:g} kPa: components.{weakest}.water.limit"
-        )
-        raise _refused(asked, wanted)
+        key = f"components.{weakest}.water.limit"
+        raise _refused(asked, f"wanted at most {stated[weakest]:g} kPa: {key}")
     if limits is None and asked > USUAL_PRESSURE:
         wanted = (
             f"wanted at most {USUAL_PRESSURE:g} kPa without a plan; with one that states "

@@ -57,6 +57,10 @@ class Passage:
     pump: Curve = ()
     is_tube: bool = False
 
+    def way(self, flow: float) -> tuple[str, str]:
+        """Return the place that a flow comes from and the one that it goes to."""
+        return (self.start, self.end) if flow >= 0.0 else (self.end, self.start)
+
     def drop(self, flow: float, state: LiquidState) -> Band:
         """Return what it takes at a flow above 0 [kPa]."""
         total = NOTHING
@@ -329,11 +333,11 @@ def in_order(
         if at in order:
             continue
         order.append(at)
-        here = passages[at].end if flows[at] >= 0.0 else passages[at].start
+        _, here = passages[at].way(flows[at])
         onward = [
             other
             for other, (one, flow) in enumerate(zip(passages, flows, strict=True))
-            if here == (one.start if flow >= 0.0 else one.end)
+            if here == one.way(flow)[0]
         ]
         waiting += reversed(onward)
     return order

@@ -218,13 +218,11 @@ def best_tilts(
     found = [first]
     states = [(of.spread(first.left), first)]
     for _ in range(MOST_TILTS):
-        if found[-1].left_ml < FREE:
+        if found[-1].left_ml < FREE or stopped():
             break
-        states = list(_after_one_more(of, ways, states, stopped))
+        states = _after_one_more(of, ways, states, stopped)
         if states:
             found.append(states[0][1])
-        if stopped():
-            break
     best = min(one.left_ml for one in found)
     enough = next(n for n, one in enumerate(found) if one.left_ml < best + FREE)
     return tuple(found[: enough + 1])

@@ -261,9 +261,9 @@ def order_sentences(of: AssemblyOrder, scene: Scene) -> Iterator[str]:
         yield "The search was stopped: this is the best order found by then."
     if not of.is_stated and of.loose:
         yield (
-            "The scene does not say what may be moved. At least "
-            f"{counted(len(of.loose), 'part')} must be loose: {listed(sorted(of.loose))} "
-            f'do. State those that may, [assembly] movable = ["{sorted(of.loose)[0]}"].'
+            f"The scene does not say what may be moved. {counted(len(of.loose), 'part')} "
+            f"must be loose at least, such as {listed(sorted(of.loose))}. State those that "
+            f'may: [assembly] movable = ["{sorted(of.loose)[0]}"].'
         )
     for stuck in of.stuck:
         yield _stuck_words(stuck, of)

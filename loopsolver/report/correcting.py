@@ -21,6 +21,7 @@ from loopsolver.words import by_number, listed
 _ROLLED: Final = 0.25  # degrees: less is not worth a word
 _STRAINED: Final = 3.0  # spreads of a reading: with more, readings do not go together
 _SLIP_DEG: Final = 15.0  # more is no badly bent bend but another one, or a slip
+_SLIP: Final = 10.0  # [mm]
 _ENDS: Final = ("first", "far")
 
 _WHY: Final[dict[Why, str]] = {
@@ -58,7 +59,7 @@ def advice_sentences(told: Advice, scene: Scene, lengths: Lengths) -> Iterator[s
         yield f"Bend it anew: {listed(whys + _lacking_words(told, lengths))}."
     if not told.fits:
         yield from _reached_sentences(told.reached, told, lengths)
-    yield from _doubts(told)
+    yield from _doubts(told, lengths)
     if told.cures and scene.tube.is_bent_hot:
         yield HEATED_AGAIN
 
@@ -176,10 +177,10 @@ def _reached_sentences(
         )
 
 
-def _doubts(told: Advice) -> Iterator[str]:
+def _doubts(told: Advice, lengths: Lengths) -> Iterator[str]:
     """Yield what makes an advice less sure than it sounds."""
     measured = told.measured
-    yield from _far_off(told)
+    yield from _far_off(told, lengths)
     if told.believed.strain > _STRAINED:
         yield (
             "What was measured does not go together: a reading would have to be off by "
@@ -203,8 +204,8 @@ def _doubts(told: Advice) -> Iterator[str]:
         )
 
 
-def _far_off(told: Advice) -> Iterator[str]:
-    """Yield which measured bends and turns are no planned ones badly bent."""
+def _far_off(told: Advice, lengths: Lengths) -> Iterator[str]:
+    """Yield which measured bends, turns and straights are no planned ones badly made."""
     planned, measured = told.planned, told.measured
     for what, first, values, drawn in (
         ("Bend", 1, measured.angles, planned.angles),
@@ -220,6 +221,14 @@ def _far_off(told: Advice) -> Iterator[str]:
                     f"{what} {number} is {degrees(off_deg)} off what is planned: look "
                     "again which bend it is, and which way round its turn goes."
                 )
+    between = zip(measured.straights[1:-1], planned.straights[1:-1], strict=True)
+    for number, (length, drawn_length) in enumerate(between, start=2):
+        off = 0.0 if length is None else length - drawn_length
+        if abs(off) > _SLIP:
+            yield (
+                f"Straight {number} is {lengths.text(abs(off))} off what is planned: look "
+                "again from where to where it is measured, from bend to bend."
+            )
 
 
 def _not_measured(told: Advice) -> Iterator[str]:

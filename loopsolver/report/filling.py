@@ -261,11 +261,8 @@ def carried_sentences(
         if one.run in flows and flows[one.run] < one.flow_l_min
     ]
     if flows:
-        words += (
-            f"; here it is too slow in {in_commas(slow)}"
-            if slow
-            else "; here it is enough"
-        )
+        too_slow = f"too slow in {in_commas(slow)}"
+        words += f"; here it is {too_slow if slow else 'enough'}"
     yield f"{words}."
     inner = scene.tube.inner_diameter
     sizes = lengths_for(scene.units)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.lengths import Lengths
+from loopsolver.lengths import Lengths, fixed
 from loopsolver.report.angles import degrees
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -66,14 +66,14 @@ class Fits:
     @property
     def remarks(self) -> tuple[str, ...]:
         """What the figures rest on, or why there are none."""
-        told = [f"goes in: {ESTIMATE}; `loopsolver fit` says what decides it"]
+        told = (
+            "fit: so many of 10 go in without force, an estimate from stated spreads; "
+            "`loopsolver fit` says what decides it"
+        )
         lacking = [
             f"{run}: no chance is told: {why}" for run, why in self.reasons.items()
         ]
-        return (*(told if self.chances else ()), *lacking)
-
-
-ESTIMATE: Final = "so many of 10 without force, an estimate from stated spreads"
+        return (*([told] if self.chances else ()), *lacking)
 
 
 def fits(plan: Plan, wanted: Mapping[str, Sequence[int]] | None = None) -> Fits:
@@ -135,10 +135,10 @@ def times_words(times: float) -> str:
 
 def fit_words(chance: Chance) -> str:
     """Return how many of ten go in, and what spread leaves nine."""
-    verb = "still go in" if chance.stands >= 1.0 else "would go in"
+    verb = "still do" if chance.stands >= 1.0 else "would"
     return (
-        f"{of_ten(chance)} of 10 go in without force; 9 of 10 {verb} at "
-        f"{times_words(chance.stands)} times the stated spread"
+        f"an estimate from stated spreads: {of_ten(chance)} of 10 go in without force; 9 "
+        f"of 10 {verb} at {times_words(chance.stands)} times these spreads"
     )
 
 
@@ -245,12 +245,7 @@ def fit_basis(scene: Scene, lengths: Lengths) -> Iterator[str]:
         f"{_degrees(spread.angle)}, turns {_degrees(spread.turn)}, {bias}, directions of "
         f"ports {_degrees(spread.square)}, {ports}."
     )
-    percent = round(100.0 * KNOWN_TO)
-    yield (
-        "The lower count is for bores narrower by their spread, "
-        f"{lengths.brief(spread.bore)}, and bends and turns {percent} % worse; the higher "
-        "one for wider and better ones."
-    )
+    yield _range_words(scene, lengths, percent=round(100.0 * KNOWN_TO))
     yield (
         "Without force: trimmed within the trim allowance, rolled by at most "
         f"{degrees(math.degrees(MOST_ROLL))}, tilt and offset shared between both "
@@ -259,5 +254,58 @@ def fit_basis(scene: Scene, lengths: Lengths) -> Iterator[str]:
     yield CAUTION
 
 
+def _range_words(scene: Scene, lengths: Lengths, *, percent: int) -> str:
+    """Return what the lower and the higher count are for."""
+    fittings = {
+        fitting
+        for part in scene.components
+        for port in part.ports
+        for fitting in port.fittings
+    }
+    bends = f"bends and turns {percent} % worse"
+    if any(fitting.bore is not None for fitting in fittings):
+        bore = lengths.brief(scene.spread.bore)
+        return (
+            f"The lower count is for bores narrower by their spread, {bore}, and {bends}; "
+            "the higher one for wider and better ones."
+        )
+    return (
+        f"The lower count is for {bends}, the higher one for better ones. No fitting "
+        "states its bore: they take what they accept, which decides as much; measure "
+        "the bore and write it to the fitting."
+    )
+
+
 def _degrees(angle: float) -> str:
     return degrees(math.degrees(angle)).replace("1 degrees", "1 degree", 1)
+
+
+def built_rooms(scene: Scene, runs: Sequence[PlannedRun]) -> dict[str, float]:
+    """Return how much of what fittings take built tubes leave over, by run.
+
+    As a part of it; below 0 a tube does not go in as it is.
+    """
+    from loopsolver.fitup.correction import as_it_is
+    from loopsolver.fitup.seating import seating_of
+    from loopsolver.tube.chain import chain_of
+
+    return {
+        run.name: as_it_is(chain_of(run.built.table), seating_of(scene, run.built)).room
+        for run in runs
+        if run.built is not None
+    }
+
+
+def built_words(name: str, room: float) -> str:
+    """Return whether a built tube goes in.
+
+    >>> built_words("pump to card", 0.4)
+    'pump to card, as built: it goes in; that takes 60 % of what its fittings allow'
+    """
+    if room >= 0.0:
+        taken = fixed(100.0 * (1.0 - room), 0)
+        takes = f"that takes {taken} % of what its fittings allow"
+        return f"{name}, as built: it goes in; {takes}"
+    return (
+        f"{name}, as built: it does not go in; `loopsolver correct` says what mends it"
+    )

@@ -17,29 +17,11 @@ from loopsolver.words import counted, in_commas
 def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     """Yield what the scene holds, under a label each."""
     lengths, tube, rules = lengths_for(scene.units), scene.tube, scene.rules
-    radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
     bodies = sum(len(part.bodies) for part in scene.components)
     ports = sum(len(part.ports) for part in scene.components)
     yield "case", _case_words(scene, lengths)
     yield "axes", axes_words(scene)
-    yield (
-        "tube",
-        f"{tube.material}, {lengths.text(tube.outer_diameter)} outside, "
-        f"{lengths.text(tube.inner_diameter)} inside",
-    )
-    yield "bends", f"radius {radii}; {_angles(scene)}; at most {rules.max_bends}"
-    wall = wall_words(tube, tube.bend_radii, lengths)
-    yield (
-        "wall",
-        f"about {wall} left outside a bend; {least_radius_words(tube, lengths)}",
-    )
-    if tube.springback is not None:
-        yield "test bends", _springback(tube.springback)
-    yield (
-        "stock",
-        f"{lengths.text(tube.stock_length)}, trim allowance "
-        f"{lengths.text(tube.trim_allowance)} at each end",
-    )
+    yield from _tube_rows(scene, lengths)
     grip = "" if tube.grip is None else f", grip {lengths.text(tube.grip)}"
     yield (
         "keep",
@@ -59,6 +41,30 @@ def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     if not scene.runs:
         yield "runs", "none" if scene.loop is None else "those of the loop"
     yield from _circuit_rows(scene)
+
+
+def _tube_rows(scene: Scene, lengths: Lengths) -> Iterator[tuple[str, str]]:
+    """Yield the tube, how it is bent, and what bending does to it."""
+    tube = scene.tube
+    radii = " or ".join(lengths.text(radius) for radius in tube.bend_radii)
+    yield (
+        "tube",
+        f"{tube.material}, {lengths.text(tube.outer_diameter)} outside, "
+        f"{lengths.text(tube.inner_diameter)} inside",
+    )
+    yield "bends", f"radius {radii}; {_angles(scene)}; at most {scene.rules.max_bends}"
+    wall = wall_words(tube, tube.bend_radii, lengths)
+    yield (
+        "wall",
+        f"about {wall} left outside a bend; {least_radius_words(tube, lengths)}",
+    )
+    if tube.springback is not None:
+        yield "test bends", _springback(tube.springback)
+    yield (
+        "stock",
+        f"{lengths.text(tube.stock_length)}, trim allowance "
+        f"{lengths.text(tube.trim_allowance)} at each end",
+    )
 
 
 def _springback(back: Springback) -> str:

@@ -61,11 +61,13 @@ def soon_found(problem: RouteProblem) -> Found:
     """Return what the lattice alone gives, where both ends lie square in one frame.
 
     For the many pairs of ports that a run may join: of each the fewest bends, and of
-    them the shortest tube. Elsewhere all that `find_candidates` finds.
+    them the shortest tube, then that of the next bend count that has any. Elsewhere all
+    that `find_candidates` finds.
     """
     if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
         return find_candidates(problem)
-    return square_candidates(problem, make_judge(problem))
+    most = min(problem.candidates, problem.effort.loop.routes_soon)
+    return square_candidates(replace(problem, candidates=most), make_judge(problem))
 
 
 def _brief(problem: RouteProblem, best: Candidate) -> RouteProblem:

@@ -138,8 +138,7 @@ def end_jacobian(chain: Chain) -> EndJacobian:
         *(np.array([part]) for part in (chain.straights, chain.turns, chain.angles))
     )
     screws = _screws(bends, chain.radius)
-    slopes = space_jacobian(screws, amounts[0])
-    (end,) = joined_motions(screws, amounts).positions
+    slopes, end = _walked(screws, amounts[0])
     slopes[3:] += crosses(slopes[:3].T, end).T
     straights, angles = slopes[:, 0::3], slopes[:, 2::3]
     return EndJacobian(
@@ -185,6 +184,12 @@ def space_jacobian(screws: Sequence[Screw], amounts: Array) -> Array:
     Each column is a screw as it lies after the motions before it: what turns, and how a
     point that is at the origin then moves. Modern Robotics, equation 5.11.
     """
+    columns, _ = _walked(screws, amounts)
+    return columns
+
+
+def _walked(screws: Sequence[Screw], amounts: Array) -> tuple[Array, Array]:
+    """Return the space Jacobian of a product of motions, and where the origin goes."""
     motions = screw_motions(screws, amounts)
     turned, places = np.eye(3), np.zeros(3)
     columns = []
@@ -192,7 +197,7 @@ def space_jacobian(screws: Sequence[Screw], amounts: Array) -> Array:
         axis = turned @ screw[:3]
         columns.append([*axis, *(turned @ screw[3:] + crosses(places, axis))])
         turned, places = turned @ rotation, places + turned @ way
-    return np.array(columns).T
+    return np.array(columns).T, places
 
 
 def _screws(bends: int, radius: float) -> list[Screw]:

@@ -111,6 +111,6 @@ def growth(tube: Tube, apart: float) -> tuple[float, float] | None:
     if tube.temperatures_c is None:
         return None
     built, warmest = tube.temperatures_c
-    low, high = MATERIAL_FACTS[tube.material].expansion
-    warmed = apart * (warmest - built)
+    low, high = MATERIAL_FACTS[tube.material].expansion_ppm
+    warmed = apart * (warmest - built) / 1_000_000.0
     return low * warmed, high * warmed

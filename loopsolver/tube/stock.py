@@ -82,8 +82,8 @@ class MaterialFacts:
         Tightest centre-line radius worth trying, in outer diameters.
     warmest_c : float or None
         How warm it may be all the time; None for what no coolant harms.
-    expansion : two floats
-        How much it grows, least and most, as a share of its length for each degree [1/K].
+    expansion_ppm : two floats
+        How much it grows, least and most, in millionths of its length a degree [1e-6/K].
     modulus_gpa : float or None
         Modulus of elasticity [GPa]; None where no source was found.
     lasting_mpa : mapping of Made
@@ -99,7 +99,7 @@ class MaterialFacts:
     least_radius_diameters: float
     heat_source: str
     radius_source: str
-    expansion: tuple[float, float]
+    expansion_ppm: tuple[float, float]
     expansion_source: str
     warmest_c: float | None = None
     warmest_source: str = ""
@@ -126,7 +126,7 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
             "manual (350 F)"
         ),
         radius_source="common practice, no source",
-        expansion=(68e-6, 77e-6),
+        expansion_ppm=(68.0, 77.0),
         expansion_source="data sheets of acrylic sheet",
         warmest_c=70.0,
         warmest_source="sheet makers' data: extruded 70 °C, cast 80 °C",
@@ -145,7 +145,7 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         least_radius_diameters=1.5,
         heat_source="a PETG sheet supplier's data",
         radius_source="common practice, no source",
-        expansion=(68e-6, 68e-6),
+        expansion_ppm=(68.0, 68.0),
         expansion_source="a data sheet of PETG, ASTM D696",
         warmest_c=60.0,
         warmest_source="sheet suppliers' data: it gives under load from 60 to 71 °C",
@@ -157,7 +157,7 @@ MATERIAL_FACTS: Final[dict[Material, MaterialFacts]] = {
         least_radius_diameters=1.5,
         heat_source="",
         radius_source="US Navy, NAVEDTRA 14119 Hull Maintenance Technician, p. 16-11",
-        expansion=(16e-6, 17e-6),
+        expansion_ppm=(16.0, 17.0),
         expansion_source="tables of metals",
     ),
 }

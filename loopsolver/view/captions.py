@@ -39,6 +39,7 @@ from loopsolver.view.panel_lines import (
     paragraphs,
     wrapped,
 )
+from loopsolver.view.playing import Shot, shot_key, shot_section
 from loopsolver.view.selection import (
     AnyRun,
     Subject,
@@ -76,6 +77,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(symbol="t", shown="t", short="tubes", does="hide or show the other tubes"),
     Key(symbol="n", shown="n", short="names", does="hide or show names"),
     Key(symbol="a", shown="a", short="air", does="next tilt that lets air out"),
+    Key(symbol="g", shown="g", short="together", does="next step of putting together"),
     Key(symbol="1", shown="1", short="front", does="front view; again: from the rear"),
     Key(symbol="2", shown="2", short="side", does="side view: left; again: right"),
     Key(symbol="3", shown="3", short="top", does="top view; again: from below"),
@@ -289,6 +291,7 @@ def sections(
     effect: Effect | None = None,
     following: Following | None = None,
     stages: Sequence[TiltStage] = (),
+    shots: Sequence[Shot] = (),
 ) -> tuple[Section, ...]:
     """Return all that the panel says, from top to bottom.
 
@@ -304,12 +307,17 @@ def sections(
         What is known of the file, where one is followed.
     stages : sequence of TiltStage
         What is known of air in the loop.
+    shots : sequence of Shot
+        What is known of how the build goes together.
     """
     scene = scene_of(subject)
     key = legend(subject, selection, near=near, following=following, stages=stages)
     title = Section(lines=tuple(wrapped(scene.title, style="title")))
     if selection.is_helping:
         return (title, *key_help())
+    if selection.shot:
+        shot = selection.shot
+        return (title, shot_section(shots, shot), shot_key(shots[shot - 1]))
     if selection.tilt:
         lengths = lengths_for(scene.units)
         return (title, tilt_section(stages, selection.tilt, lengths=lengths), key)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain, product
 from typing import Final
@@ -87,12 +87,17 @@ def fixed_meshes(subject: Subject) -> tuple[StyledMesh, ...]:
     return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
 
 
-def bodies(scene: Scene) -> tuple[StyledMesh, ...]:
-    """Return all bodies: translucent faces and firm edges, a colour a component."""
+def bodies(
+    scene: Scene, names: Collection[str] | None = None
+) -> tuple[StyledMesh, ...]:
+    """Return bodies: translucent faces and firm edges, a colour a component.
+
+    Of all components, or of those of some names.
+    """
     drawings = []
     for place, part in enumerate(scene.components):
         colour = palette.BODIES[place % len(palette.BODIES)]
-        for body in part.bodies:
+        for body in part.bodies if names is None or part.name in names else ():
             drawings += _see_through(body.solid, colour=colour, opacity=0.3)
     return actors.joined(drawings)
 

@@ -14,7 +14,7 @@ from vtkmodules.vtkRenderingCore import vtkRenderWindowInteractor
 
 from loopsolver.errors import OutputError
 from loopsolver.scene.axes import Sides
-from loopsolver.view import camera, captions, pictures, selection, tilting
+from loopsolver.view import camera, captions, pictures, playing, selection, tilting
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
 from loopsolver.view.panel import IN_WINDOW
@@ -32,6 +32,9 @@ IDLE_MS: Final = 250
 """Where the processor draws, edges are smoothed only when nothing more is asked for so
 long [ms]: it costs it three times the drawing itself, and steps shall follow the keys.
 """
+
+SHOT_MS: Final = 1800
+"""How long a shot of putting together stays where they are played [ms]."""
 
 _LAYER_KEYS: Final[dict[str, Hideable]] = {
     "b": "bodies",
@@ -77,10 +80,13 @@ class Window:
         self._is_slow = False
         self._idle_timer: int | None = None
         self._look_timer: int | None = None
+        self._play_timer: int | None = None
         self._keys = self._key_table()
 
     def run(self) -> None:
         """Show the window and stay until it is closed."""
+        if self._stage.selection.shot:
+            self._stage.find_shots()
         self._interactor.Initialize()
         self._listen()
         self._stage.update_words()
@@ -93,6 +99,8 @@ class Window:
         self._stage.find_effects()
         if self._follower is not None:
             self._look_timer = self._interactor.CreateRepeatingTimer(LOOK_MS)
+        if self._stage.selection.shot:
+            self._play_timer = self._interactor.CreateRepeatingTimer(SHOT_MS)
         self._interactor.Start()
         self._canvas.window.Finalize()
         self._interactor.TerminateApp()
@@ -117,6 +125,7 @@ class Window:
             "Right": lambda: self._step(selection.step_candidate, by=1),
             "Left": lambda: self._step(selection.step_candidate, by=-1),
             "a": self._tilt,
+            "g": self._go_on,
             "1": lambda: self._standard_view(camera.front(self._sides)),
             "2": lambda: self._standard_view(camera.side(self._sides)),
             "3": lambda: self._standard_view(camera.top(self._sides)),
@@ -148,6 +157,7 @@ class Window:
         if does is None:
             return
         self._stage.message = ""
+        self._stop_playing()
         does()
 
     def _step(self, step: Callable[..., ViewSelection], *, by: int) -> None:
@@ -179,6 +189,8 @@ class Window:
         """Do what a timer is for."""
         if timer == self._look_timer:
             self._follow()
+        elif timer == self._play_timer:
+            self._play()
         elif timer == self._idle_timer:
             self._idle_timer = None
             self._draw_smoothly()
@@ -221,6 +233,36 @@ class Window:
         stage.selection = tilting.step_tilt(stage.selection, air.stages)
         stage.first_eye = stage.eye_for(stage.selection)
         self._reset()
+
+    def _go_on(self) -> None:
+        """Show the next shot of putting together; after the last all of it."""
+        stage, together = self._stage, self._stage.together
+        if not together.is_sought:
+            stage.message = playing.SEEKING
+            stage.update_words()
+            self._draw_quickly()
+            stage.render()
+            together.seek()
+        stage.message = together.why_none
+        was_tilted = stage.selection.tilt
+        stage.selection = playing.step_shot(stage.selection, together.shots)
+        if was_tilted:
+            stage.first_eye = stage.eye_for(stage.selection)
+            self._reset()
+        else:
+            self._change(stage.selection)
+
+    def _play(self) -> None:
+        """Go on to the next shot by itself; stay where all is together."""
+        if self._stage.selection.shot:
+            self._go_on()
+        else:
+            self._stop_playing()
+
+    def _stop_playing(self) -> None:
+        if self._play_timer is not None:
+            self._interactor.DestroyTimer(self._play_timer)
+            self._play_timer = None
 
     def _standard_view(self, eye: Eye) -> None:
         """Look from there, or from behind where that is what is seen already."""

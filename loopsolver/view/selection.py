@@ -37,6 +37,8 @@ class ViewSelection:
         Whether the list of keys is shown.
     tilt : int
         Which stage of the tilts is shown; 0 for the machine as it is used.
+    shot : int
+        Which shot of putting together is shown; 0 where all is together.
     """
 
     run: int
@@ -44,6 +46,7 @@ class ViewSelection:
     hidden: frozenset[Hideable] = frozenset()
     is_helping: bool = False
     tilt: int = 0
+    shot: int = 0
 
 
 def scene_of(subject: Subject) -> Scene:

@@ -16,7 +16,7 @@ from loopsolver.geometry.vectors import Array
 from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.plan import Effect, Plan, PlannedRun, effects
 from loopsolver.scene.axes import Sides
-from loopsolver.view import actors, camera, captions, contents, props, tilting
+from loopsolver.view import actors, camera, captions, contents, playing, props, tilting
 from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.canvas import Canvas
 from loopsolver.view.contents import WantedLabel
@@ -94,6 +94,7 @@ class Stage:
         self._near: dict[tuple[int, int | None], tuple[NearTube, ...]] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
         self._air: tilting.Air | None = None
+        self.together = playing.Together(subject)
         self._group("surroundings", partial(contents.fixed_meshes, subject))
         self._group("bodies", partial(contents.bodies, scene))
         self._group("keep-outs", partial(contents.keep_outs, scene))
@@ -109,7 +110,7 @@ class Stage:
             kept = {"bodies", "keep-outs"} if is_same else set()
             for key in self._groups.keys() - kept:
                 self._drop(key)
-            selection = replace(selection, tilt=0)
+            selection = replace(selection, tilt=0, shot=0)
             self._lay(subject, selection)
             if not is_same:
                 self.first_eye = self.eye_for(selection)
@@ -165,7 +166,9 @@ class Stage:
         """Show a selection: tubes, fittings, words and labels. The camera stays."""
         self.selection = selection
         layers: set[Hashable] = {"surroundings", "bodies", "keep-outs"}
-        shown = (layers - selection.hidden) | self._shown_tubes()
+        found = self._shown_shot() if selection.shot else self._shown_tubes()
+        hidden = selection.hidden | ({"bodies"} if selection.shot else set())
+        shown = (layers - hidden) | found
         for key, group in self._groups.items():
             for actor in group:
                 actor.SetVisibility(key in shown)
@@ -206,10 +209,30 @@ class Stage:
                 keys.add(self._group(("ground", selection.tilt), drawn))
         return keys
 
+    def find_shots(self) -> None:
+        """Look for the order of putting together, and begin with its first shot."""
+        self.together.seek()
+        self.message = self.together.why_none
+        first = min(1, len(self.together.shots))
+        self.selection = replace(self.selection, shot=first)
+
+    def _shown_shot(self) -> set[Hashable]:
+        """Make what a shot needs of parts and tubes; return the groups."""
+        plan, selection = self.subject, self.selection
+        keys: set[Hashable] = set()
+        if isinstance(plan, Plan):
+            shot = self.together.shots[selection.shot - 1]
+            drawn = partial(playing.shot_tubes, plan, shot)
+            keys.add(self._group(("shot", selection.shot), drawn))
+            if "bodies" not in selection.hidden:
+                drawn = partial(playing.shot_bodies, plan, shot)
+                keys.add(self._group(("shot bodies", selection.shot), drawn))
+        return keys
+
     def _air_now(self) -> tuple[TiltStage, ...]:
         """Return the stage of the tilts that is shown, if anything is known of air."""
         tilt = self.selection.tilt
-        return self.air.stages[tilt : tilt + 1]
+        return () if self.selection.shot else self.air.stages[tilt : tilt + 1]
 
     def _near_tubes(self) -> tuple[NearTube, ...]:
         if not isinstance(self.subject, Plan):
@@ -264,6 +287,7 @@ class Stage:
                 effect=self._effect(),
                 following=self.following,
                 stages=self.air.stages,
+                shots=self.together.shots,
             )
         footer = ""
         if self._furniture.footer_rows:
@@ -293,6 +317,8 @@ class Stage:
         """Return the labels that are readable with the camera of now."""
         letters = self.layout.letters * LABEL_LETTERS
         wanted = contents.names(self.subject, self.selection)
+        if self.selection.shot:  # ports and tubes that are not there yet go without
+            wanted = tuple(one for one in wanted if one.kind in {"body", "wall"})
         air = [name for one in self._air_now() for name in tilting.mark_names(one)]
         wanted = (*self._axis_names(), *air, *wanted)
         spots = self._on_picture(np.array([name.at for name in wanted]))

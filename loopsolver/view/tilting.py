@@ -70,7 +70,8 @@ class Air:
 
 def step_tilt(selection: ViewSelection, stages: Sequence[TiltStage]) -> ViewSelection:
     """Return the selection with the next stage, after the last the machine as used."""
-    return replace(selection, tilt=(selection.tilt + 1) % max(1, len(stages)))
+    tilt = (selection.tilt + 1) % max(1, len(stages))
+    return replace(selection, tilt=tilt, shot=0)
 
 
 def sides_at(used: Sides, stages: Sequence[TiltStage], tilt: int) -> Sides:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -166,7 +166,11 @@ def _drawn(
 
 
 def show(
-    subject: Subject, *, run: str | None = None, candidate: int | None = None
+    subject: Subject,
+    *,
+    run: str | None = None,
+    candidate: int | None = None,
+    shot: int = 0,
 ) -> None:
     """Open a window on a scene or plan and return when it is closed.
 
@@ -177,6 +181,8 @@ def show(
         Name of the run to show; the first if None.
     candidate : int or None
         Rank of the candidate to show; the chosen one if None.
+    shot : int
+        1 to play how the build goes together; 0 to begin with all together.
 
     Raises
     ------
@@ -186,6 +192,7 @@ def show(
         If this machine cannot draw in 3D.
     """
     selection = first_selection(subject, run=run, candidate=candidate)
+    selection = replace(selection, shot=shot)
     rendering.demand_display()
     trial = rendering.RunningTrial({})
     # While the trial runs, what takes long to load is loaded.

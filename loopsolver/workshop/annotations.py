@@ -29,6 +29,7 @@ from loopsolver.drafting.symbols import (
     spoke,
 )
 from loopsolver.report.angles import degree_sign
+from loopsolver.report.bent_tube import hold_at
 from loopsolver.workshop.dimensions import WORDS
 from loopsolver.workshop.flat import FlatBend, FlatPlane
 from loopsolver.workshop.job import Job
@@ -44,10 +45,15 @@ _BALLOON: Final = 4.2  # radius of the disc with a bend's number [mm]
 
 
 def bend_labels(plane: FlatPlane, job: Job, ground: Ground) -> Iterator[Entity]:
-    """Yield number, angle and radius of each bend, on its inside where free."""
-    radius = f"R {job.size(job.table.radius)}"
+    """Yield number, angle and radius of each bend, on its inside where free.
+
+    With what to hold it at, where test bends tell: the sheet shows what it then has.
+    """
     for bend in plane.bends:
         angle = degree_sign(bend.angle_deg)
+        radius = f"R {job.size(job.table.radius)}"
+        held = hold_at(job.tube, bend.angle_deg)
+        radius = f"hold {held}°, {radius}" if held else radius
         width = (
             2.0 * _BALLOON
             + 2.0

@@ -62,10 +62,10 @@ def stretches(line: Centreline, radius: float) -> list[Body]:
                 points.append(np.array(piece.centre) + piece.radius * spoke)
         else:
             points.append(np.array(piece.end))
-    for end, beside in ((0, 1), (-1, -2)):
-        way = points[beside] - points[end]
-        points[end] = points[end] + way * radius / np.linalg.norm(way)
-    found = []
+    for place, beside in ((0, 1), (-1, -2)):
+        way = points[beside] - points[place]
+        points[place] = points[place] + way * radius / np.linalg.norm(way)
+    found: list[Body] = []
     for start, end in itertools.pairwise(points):
         length = float(np.linalg.norm(end - start))
         if length > 1e-6:
@@ -264,7 +264,7 @@ class Plain:
     def out(self, tube: str, here: set[str]) -> tuple[int, int] | None:
         """Return the fewest parts and other tubes that move for a tube to come out."""
         own = [one for one in self.sockets if one.tube == tube]
-        found = []
+        found: list[tuple[int, int]] = []
         if (
             np.allclose(own[0].into, own[1].into)
             and self.slides({tube}, -own[0].into, DEPTH, here)

@@ -115,6 +115,7 @@ def test_what_to_hold_is_printed_and_written(
     run(capsys, "sheets", "bare.plan.json", "-o", "t")
     page, other = (_words(both / folder / "pump-to-tank.pdf") for folder in "st")
     assert "hold at 93.5° for 90°" in page
+    assert "hold 93.5°, R 28.0 mm" in page
     assert "[[test_bends]]" not in page
     assert "[[test_bends]]" in other
     assert "hold at" not in other

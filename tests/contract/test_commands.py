@@ -603,7 +603,9 @@ def windows(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
     """What would be shown and pictured."""
     seen: list[tuple[Any, ...]] = []
 
-    def show(subject: object, *, run: str | None, candidate: int | None) -> None:
+    def show(
+        subject: object, *, run: str | None, candidate: int | None, **_: Any
+    ) -> None:
         seen.append(("window", type(subject).__name__, run, candidate))
 
     def screenshot(

@@ -362,3 +362,20 @@ def test_a_run_that_is_not_there_is_named(plan: Path, capsys: Printed) -> None:
         "no run 'front' in this plan; there are 'pump to card'"
         in capsys.readouterr().err
     )
+
+
+def test_fit_says_of_a_built_tube_whether_it_goes_in(
+    plan: Path, capsys: Printed
+) -> None:
+    chain = drawn(plan)
+    for off, word in ((0.4, "goes in; that takes "), (4.0, "does not go in")):
+        tube = bent(chain, angles=[off, 0.0, 0.0], turns=[0.0, 0.0])
+        told = answered(plan, capsys, *measured(tube), "--built")
+        assert main(["fit", str(plan)]) == DONE
+        assert f"pump to card, as built: it {word}" in " ".join(
+            capsys.readouterr().out.split()
+        )
+        assert main(["fit", str(plan), "--json"]) == DONE
+        room = json.loads(capsys.readouterr().out)["built"]["pump to card"]
+        # Placed already, it is only trimmed by what a saw leaves.
+        assert (room >= 0.0) == told["fits"]

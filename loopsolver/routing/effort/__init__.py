@@ -80,6 +80,9 @@ class LoopEffort:
     port_pairs: int = grows(2)
     """Between how many pairs of ports a run is laid beside others: its best ones."""
 
+    routes_soon: int = grows(2)
+    """Most routes between each of many pairs of ports, before one of them is chosen."""
+
     routes_beside: int = grows(4)
     """Most routes taken from one search beside laid tubes."""
 

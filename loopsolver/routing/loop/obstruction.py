@@ -17,12 +17,17 @@ from loopsolver.tube.setting_out import chord, sagitta
 
 
 def tube_obstacles(
-    centreline: Centreline, *, tube_radius: float, reach: float, name: str
+    centreline: Centreline,
+    *,
+    tube_radius: float,
+    reach: float,
+    name: str,
+    wider: float = LAID_WIDER,
 ) -> tuple[Obstacle, ...]:
     """Return a tube as solids that hold it, seen from another run.
 
     A straight is a rod with round ends; a bend is a row of balls, which grown by the
-    reach hold the tube grown by it. What they take too much, LAID_WIDER at most, can cost
+    reach hold the tube grown by it. What they take too much, `wider` at most, can cost
     a route, never lead to a touch: what passes is measured exactly afterwards.
 
     Parameters
@@ -33,13 +38,15 @@ def tube_obstacles(
         What the other run's centre line keeps from any solid.
     name : str
         What messages call the tube.
+    wider : float [mm]
+        The wider the bends may be held to be, the fewer balls they take.
     """
     grown = tube_radius + 2.0 * GAP_RESOLUTION
     solids = (
         solid
         for piece in pieces(centreline)
         for solid in (
-            _balls(piece, grown, reach)
+            _balls(piece, grown, reach, wider)
             if isinstance(piece, BendArc)
             else _rod(piece.start, piece.end, grown)
         )
@@ -60,7 +67,9 @@ def _rod(start: Point, end: Point, radius: float) -> Iterator[Cylinder]:
         )
 
 
-def _balls(arc: BendArc, radius: float, reach: float) -> Iterator[Cylinder]:
+def _balls(
+    arc: BendArc, radius: float, reach: float, most: float
+) -> Iterator[Cylinder]:
     """Yield balls along an arc, the first and last ones at its ends.
 
     Notes
@@ -71,7 +80,7 @@ def _balls(arc: BendArc, radius: float, reach: float) -> Iterator[Cylinder]:
     is w + c^2 (1 / w + 1 / R) / 8.
     """
     whole = radius + reach
-    spacing = math.sqrt(8.0 * LAID_WIDER / (1.0 / whole + 1.0 / arc.radius))
+    spacing = math.sqrt(8.0 * most / (1.0 / whole + 1.0 / arc.radius))
     steps = max(math.ceil(arc.radius * arc.angle / spacing), 1)
     step = arc.angle / steps
     rise, half_chord = sagitta(arc.radius, step), 0.5 * chord(arc.radius, step)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -140,3 +141,13 @@ def test_ends_nearly_alike_slide_as_far_as_the_play_goes(askew, ends) -> None:
     leaning = math.radians(askew)
     foot = (120.0 + 90.0 * math.sin(leaning), 0.0, 90.0 - 90.0 * math.cos(leaning))
     assert how(U[0], U[1], U[2], foot).ends == ends
+
+
+def test_a_built_tube_takes_the_chosen_one_s_place() -> None:
+    plan = joined({"one": ("a", "b", CORNER)})
+    (run,) = plan.runs
+    built = replace(run.candidates[0], trim_allowance=0.0)
+    line = replace(built.centreline, vertices=(*CORNER[:2], (151.0, 0.0, 200.0)))
+    kept = replace(run, built=replace(built, centreline=line))
+    (fitted,) = fitted_tubes(plan.scene, (kept,))
+    assert fitted.centreline == line

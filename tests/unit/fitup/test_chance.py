@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.fitup.chance import chance_of
+from loopsolver.fitup.chance import chance_of, directions
 from loopsolver.fitup.placement import placed
 from loopsolver.fitup.seating import seating_of
 from loopsolver.fitup.spread import Source
@@ -51,11 +51,11 @@ def _within(spreads: float) -> float:
 def test_one_bend_is_shared_by_both_fittings(fitting, taken):
     """Closed form: a corner's two offsets are slid away, each end takes half of the tilt.
 
-    A bore of play c takes a slope of c / l over its depth l. To what 144 directions leave.
+    A bore of play c takes a slope of c / l over its depth l. To what 72 directions leave.
     """
     chance = _chance("corner", replace(_NONE, angle=_DEGREE), **fitting)
     assert chance.likely == pytest.approx(_within(taken / _DEGREE), abs=0.02)
-    assert chance.stands == pytest.approx(taken / (1.644854 * _DEGREE), rel=0.03)
+    assert chance.stands == pytest.approx(taken / (1.644854 * _DEGREE), rel=0.05)
     assert chance.causes[0].source == Source(kind="angle", number=1)
     assert chance.causes[0].part == pytest.approx(1.0)
 
@@ -77,7 +77,7 @@ def test_with_so_many_times_the_spread_nine_of_ten_go_in(way):
             for name in ("reading", "square", "straight", "angle", "turn", "bias")
         }
     )
-    assert _chance(way, more).likely == pytest.approx(0.9, abs=1e-4)
+    assert _chance(way, more).likely == pytest.approx(0.9, abs=1e-3)
 
 
 @pytest.mark.parametrize("way", few_or_all(["stairs"], [*WAYS]))
@@ -129,6 +129,14 @@ def test_a_tube_with_one_bad_bend_is_told_which():
     causes = _chance("stairs", replace(fine, turn=_DEGREE)).causes
     assert causes[0].source == Source(kind="turn", number=2)
     assert causes[0].part > 0.9
+
+
+@pytest.mark.parametrize(("power", "mean"), [(2, 1 / 6), (4, 3 / (6 * 8))])
+def test_directions_are_a_design(power, mean):
+    """Closed form: the mean of a coordinate's power over the sphere in six dimensions."""
+    aim = np.array([0.3, -0.5, 0.1, 0.4, 0.2, 0.6])
+    along = directions() @ (aim / np.linalg.norm(aim))
+    assert np.mean(along**power) == pytest.approx(mean, rel=1e-9)
 
 
 def test_equal_input_gives_equal_chances():

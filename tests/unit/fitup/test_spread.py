@@ -9,9 +9,11 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from loopsolver.errors import LoopsolverError
 from loopsolver.fitup.seating import seating_of
 from loopsolver.fitup.spread import Errors, Source, errors_of
 from loopsolver.scene.model import Spread
+from loopsolver.scene.port_spreads import SpreadBetween
 from loopsolver.tube.chain import Poses, chain_of, end_poses
 from loopsolver.tube.springback import BendTest, springback
 from tests.builders.fitted_tubes import WAYS, Fitted, fitted
@@ -112,6 +114,27 @@ def test_parts_of_two_errors_that_go_together_are_halves_of_what_they_share():
     )
     parts = errors.parts(np.array([[1.0, 1.0]]))
     assert [float(one[0]) for one in parts.values()] == pytest.approx([5 / 7, 2 / 7])
+
+
+def test_a_port_that_nothing_holds_has_no_spread():
+    one = fitted("corner", inner=(300, 300, 300))
+
+    class Loose:
+        def between(self, start: str, goal: str) -> SpreadBetween:
+            flat = ((0.0,) * 3,) * 3
+            return SpreadBetween(
+                start=start,
+                goal=goal,
+                position=((math.inf, 0.0, 0.0), flat[1], flat[2]),
+                start_direction=flat,
+                goal_direction=flat,
+            )
+
+    seating = seating_of(one.scene, one.candidate)
+    with pytest.raises(
+        LoopsolverError, match=r"nothing says where b\.in is from a\.out"
+    ):
+        errors_of(one.scene, one.candidate, seating, Loose())  # type: ignore[arg-type]
 
 
 def _sampled(one: Fitted) -> np.ndarray:
