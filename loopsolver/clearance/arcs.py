@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.clearance.shadows import Coordinates, index_window, outside
+from loopsolver.clearance.shadows import Coordinates, index_window, kept_bounds, outside
 from loopsolver.geometry.mesh_grid import mesh_grid
 from loopsolver.geometry.mesh_shape import nearest_of
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
+from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import ARC_SOUGHT, GRAZED, TOUCH
@@ -77,7 +77,7 @@ def _window(
     reach: float,
 ) -> NodeWindow | None:
     """Return the nodes whose arc's own box comes within reach of the solid's box."""
-    low, high = bounds(solid)
+    low, high = kept_bounds(solid)
     low, high = low - reach, high + reach
     for arm in arms:
         if arm.sign > 0:
@@ -115,7 +115,7 @@ def _square_case(
         return None
     p, q = _arm_coordinates(nodes, arms, radius, solid.frame.origin)
     rounding = solid.rounding if isinstance(solid, Cylinder) else 0.0
-    low, high = bounds(solid)
+    low, high = kept_bounds(solid)
     low, high = low + rounding, high - rounding
     if isinstance(solid, Cylinder) and _is_disc_across(solid, third):
         in_plane = _arc_to_disc(p, q, radius=radius, disc=solid.diameter / 2.0)

@@ -15,6 +15,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
 
 import numpy as np
 
@@ -26,6 +28,9 @@ from loopsolver.tolerances import TOUCH
 
 Coordinates = tuple[Array, Array, Array]
 """The sorted coordinates of a lattice along x, y and z [mm]."""
+
+kept_bounds: Final = lru_cache(maxsize=2048)(bounds)
+"""The bounds of a solid, reckoned once: never write to them."""
 
 _SAMPLES = 9
 _GOLDEN_STEPS = 24
@@ -105,7 +110,7 @@ def _patch(
 ) -> tuple[tuple[int, int], tuple[int, int], Array, Array] | None:
     """Return which lines pass a grown solid's box, and their two coordinates."""
     first, second = cross_axes(axis)
-    low, high = bounds(solid)
+    low, high = kept_bounds(solid)
     rows = index_window(coordinates[first], low[first] - reach, high[first] + reach)
     cols = index_window(coordinates[second], low[second] - reach, high[second] + reach)
     if rows[0] >= rows[1] or cols[0] >= cols[1]:
@@ -165,7 +170,7 @@ def _square_box_stretch(
     solid: Box, *, axis: int, u: Array, v: Array, reach: float
 ) -> tuple[Array, Array]:
     first, second = cross_axes(axis)
-    low, high = bounds(solid)
+    low, high = kept_bounds(solid)
     across = outside(u, low[first], high[first]) ** 2
     across = across + outside(v, low[second], high[second]) ** 2
     grown = np.sqrt(np.maximum(reach**2 - across, 0.0))
@@ -222,7 +227,7 @@ def _sought_stretch(
     shape = across[0].shape
     points = np.empty((across[0].size, 3))
     points[:, first], points[:, second] = across[0].ravel(), across[1].ravel()
-    box = bounds(solid)
+    box = kept_bounds(solid)
     start, end = box[0, axis] - reach, box[1, axis] + reach
 
     def excess(position: Array, rows: Indices) -> Array:

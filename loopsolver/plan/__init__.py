@@ -5,7 +5,7 @@ from __future__ import annotations
 from loopsolver.plan.composing import planned_scene
 from loopsolver.plan.effects import Effect, effects
 from loopsolver.plan.file import Plan
-from loopsolver.plan.model import LoopSummary, PlannedRun, Touch
+from loopsolver.plan.model import LoopSummary, PlannedRun, Touch, WouldFit
 from loopsolver.plan.ranking import RANKINGS, ranked
 from loopsolver.plan.touching import touches, tubes_side_by_side, ways_out
 from loopsolver.routing.control import Control, Ended
@@ -21,6 +21,7 @@ __all__ = [
     "Plan",
     "PlannedRun",
     "Touch",
+    "WouldFit",
     "effects",
     "planned_scene",
     "ranked",

@@ -6,15 +6,20 @@ import difflib
 import math
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan.file import Plan
-from loopsolver.plan.model import LoopSummary, PlannedRun
+from loopsolver.plan.model import LoopSummary, PlannedRun, WouldFit
 from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.candidate_list import without_twins
 from loopsolver.routing.control import UNATTENDED, Control
-from loopsolver.routing.diagnosis.no_route import NoPlace, NoRoute
+from loopsolver.routing.diagnosis.no_route import (
+    LoopRemedies,
+    LoopRemedy,
+    NoPlace,
+    NoRoute,
+)
 from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
@@ -24,14 +29,16 @@ from loopsolver.words import quoted
 if TYPE_CHECKING:
     from loopsolver.routing.loop.solving import Loop, LoopRun
 
-Worded = Callable[[NoRoute], str]
-"""What puts into words why a run has no chosen tube."""
+Told = NoRoute | LoopRemedy | LoopRemedies
+
+Worded = Callable[[Told], str]
+"""What puts into words why a run has no chosen tube, and what would let all runs fit."""
 
 
 def planned_scene(
     scene: Scene,
     *,
-    worded: Callable[[NoRoute, Scene], str],
+    worded: Callable[[Told, Scene], str],
     by: str = "bends",
     runs: Sequence[str] | None = None,
     keep: Mapping[str, Candidate] = MappingProxyType({}),
@@ -45,7 +52,7 @@ def planned_scene(
     ----------
     scene : Scene
     worded : callable
-        What puts into words why a run has no chosen tube.
+        What puts into words why a run has no chosen tube, and what would let all fit.
     by : str
         What counts as best: a name in `RANKINGS`.
     runs : sequence of str, optional
@@ -73,13 +80,25 @@ def planned_scene(
     LoopsolverError
         If `by` or a name in `runs` or `keep` is not known.
     """
+    from loopsolver.routing.loop.remedies import loop_remedies
+
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
-    control = control.within(seconds)
+
     held = {**keep, **built}
-    least = _solved(scene, by=by, runs=runs, keep=held, control=control)
-    loop = _alongside(least, scene, by=by, keep=held, control=control)
+
+    def solve(of: Scene, during: Control) -> tuple[Loop, Loop]:
+        least = _solved(of, by=by, runs=runs, keep=held, control=during)
+        return least, _alongside(least, of, by=by, keep=held, control=during)
+
+    control = control.within(seconds)
+    least, loop = solve(scene, control)
+    remedies = None
+    if not (_is_whole(loop) or loop.ended.startswith("stopped")):
+        remedies = loop_remedies(
+            scene, loop, lambda *of: solve(*of)[1], control=control
+        )
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
     planned = tuple(
@@ -110,6 +129,7 @@ def _summary(loop: Loop, *, by: str, held: Container[str], given: float) -> Loop
         rounds=loop.rounds,
         pool=loop.pool,
         for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
+        **_whole_loop(remedies, lambda one: worded(one, scene)),
     )
 
 
@@ -260,6 +280,27 @@ def _why(run: LoopRun, shown: tuple[Candidate, ...], worded: Worded) -> str | No
     if not shown:
         return "the search found none and gave no reason"
     return "every candidate is in the way of a tube that was chosen"
+
+
+def _is_whole(loop: Loop) -> bool:
+    return all(run.chosen is not None for run in loop.runs)
+
+
+def _whole_loop(remedies: LoopRemedies | None, worded: Worded) -> dict[str, Any]:
+    """Return what a plan says of what would let all runs of its loop fit."""
+    if remedies is None:
+        return {}
+    found = remedies.found
+    if found is None:
+        return {"tried": worded(remedies)}
+    would_fit = WouldFit(
+        changes=worded(found),
+        runs=found.runs,
+        bends=found.bends,
+        elbows=found.elbows,
+        length=round(found.length, WRITTEN_DECIMALS),
+    )
+    return {"would_fit": would_fit}
 
 
 def _length(loop: Loop) -> float:

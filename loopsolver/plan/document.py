@@ -30,7 +30,9 @@ _UNLESS_EMPTY: Final = frozenset(
         "loop",
         "rotation",
         "sum",
+        "tried",
         "why",
+        "would_fit",
     }
 )
 """Keys that are left out of a file where they say nothing."""
@@ -77,7 +79,7 @@ class _Document(BaseModel):
         return {
             key: value
             for key, value in plain(self).items()
-            if key not in _UNLESS_EMPTY or value not in (None, (), [])
+            if key not in _UNLESS_EMPTY or value not in (None, (), [], "")
         }
 
     def told(self) -> dict[str, Any]:
@@ -274,6 +276,25 @@ class RunDocument(_Document):
     """the tube as it was built, used in place of the chosen candidate"""
 
 
+class WouldFitDocument(_Document):
+    """Changes with which all runs would have their tube."""
+
+    changes: str
+    """the changes, in words"""
+
+    runs: int = Field(ge=0)
+    """the number of tubes"""
+
+    bends: int = Field(ge=0)
+    """the bends of all of them"""
+
+    elbows: int = Field(default=0, ge=0)
+    """the elbows of all of them"""
+
+    length: LengthMm
+    """the developed length of all of them [mm]"""
+
+
 class LoopDocument(_Document):
     """How the choice for the whole loop was made."""
 
@@ -305,6 +326,12 @@ class LoopDocument(_Document):
 
     kept: tuple[str, ...] = ()
     """the runs whose candidates were settled before"""
+
+    would_fit: WouldFitDocument | None = None
+    """where runs have no tube: the first changes found that give all of them one"""
+
+    tried: str = ""
+    """where none were found: what was tried for the whole loop, in words"""
 
 
 class PlanDocument(_Document):

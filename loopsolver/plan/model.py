@@ -119,6 +119,25 @@ class Touch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WouldFit:
+    """Changes with which all runs of a loop would have their tube: in words, and figures.
+
+    Attributes
+    ----------
+    changes : str
+    runs, bends, elbows : int
+    length : float
+        Of all tubes, trimmed [mm].
+    """
+
+    changes: str
+    runs: int
+    bends: int
+    elbows: int
+    length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LoopSummary:
     """How the choice for the whole loop was made, and how good it can be said to be.
 
@@ -142,6 +161,10 @@ class LoopSummary:
         Rounds of routing again, and routes chosen from.
     for_parallel : float
         How much longer the chosen tubes are than the least, for running parallel [mm].
+    would_fit : WouldFit or None
+        Where runs have no tube: the first change that was found to give all of them one.
+    tried : str
+        Where none was found: what was tried for the whole loop, in words.
     """
 
     by: str
@@ -153,3 +176,5 @@ class LoopSummary:
     for_parallel: float = 0.0
     ended: Ended = "done"
     kept: tuple[str, ...] = ()
+    would_fit: WouldFit | None = None
+    tried: str = ""

@@ -19,7 +19,7 @@ from loopsolver.plan.document import (
     RunDocument,
     rounded,
 )
-from loopsolver.plan.model import LoopSummary, PlannedRun
+from loopsolver.plan.model import LoopSummary, PlannedRun, WouldFit
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.problem import Candidate, EndFitting
@@ -171,7 +171,8 @@ def loop_summary(plan: PlanDocument) -> LoopSummary | None:
         return None
     if not is_total(loop.total, total_of(plan, by=loop.by)):
         return None
-    return LoopSummary(**dict(loop))
+    would_fit = None if loop.would_fit is None else WouldFit(**dict(loop.would_fit))
+    return LoopSummary(**{**dict(loop), "would_fit": would_fit})
 
 
 def run_document(run: PlannedRun) -> RunDocument:

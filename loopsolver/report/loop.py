@@ -129,6 +129,7 @@ def loop_sentences(plan: Plan) -> list[str]:
         sentences += _how_many(plan.loop, left_out)
     elif len(lacking) < len(plan.runs):
         sentences += _how_good(plan.loop, how_good, lengths)
+    sentences += would_fit_words(plan.loop, lengths)
     if not lacking and not left_out:
         sentences.append(_side_by_side_words(plan_side_by_side(plan), lengths))
     return sentences + list(_how_ended(plan.loop.ended))
@@ -151,6 +152,21 @@ def _how_many(loop: LoopSummary, left_out: Sequence[str]) -> Iterator[str]:
         yield f"proven: no choice of {_from_what(loop)} leaves out fewer"
     else:
         yield f"no choice of {_from_what(loop)} was found that leaves out fewer"
+
+
+def would_fit_words(loop: LoopSummary, lengths: Lengths) -> Iterator[str]:
+    """Yield with which changes all runs of a loop would fit, or what was tried in vain."""
+    one = loop.would_fit
+    if one is not None:
+        made_of = counted(one.bends, "bend")
+        if one.elbows:
+            made_of += f" and {counted(one.elbows, 'elbow')}"
+        yield (
+            f"with {one.changes}, all {one.runs} would fit: {made_of}, "
+            f"{lengths.text(one.length)} of tube"
+        )
+    elif loop.tried:
+        yield loop.tried
 
 
 def _how_good(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -25,6 +25,9 @@ from loopsolver.routing.diagnosis.no_route import (
     FacingBlocked,
     FacingTooNear,
     Fact,
+    LoopChange,
+    LoopRemedies,
+    LoopRemedy,
     NoneFound,
     NoneInEmptyCase,
     NoPlace,
@@ -35,6 +38,7 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooNarrow,
     OffsetTooShort,
     OtherFitting,
+    OtherOrder,
     OtherPort,
     OutOfLine,
     OutOfRange,
@@ -48,6 +52,7 @@ from loopsolver.routing.diagnosis.no_route import (
     StraightBlocked,
     Suggestion,
 )
+from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.ends import SWIVELS
 from loopsolver.routing.problem import least_bend_deg
 from loopsolver.scene.model import Scene
@@ -56,9 +61,16 @@ from loopsolver.words import counted, listed, some_of
 MOST_NAMED: Final = 3
 """Of the things in the way no more than so many are named."""
 
+MOST_TRIED: Final = 6
+"""Of what was tried for a whole loop no more than so many are named."""
 
-def why_in_words(why: NoRoute, scene: Scene) -> str:
+_OfLoop = LoopRemedy | LoopRemedies
+
+
+def why_in_words(why: NoRoute | LoopRemedy | LoopRemedies, scene: Scene) -> str:
     """Return why a run of a scene has no chosen tube, in the scene's unit.
+
+    Of what would let all runs fit: the changes, or what was tried.
 
     First what is in the way; then, for a run that finds no place beside the others, a
     line for each thing that helps. The lines read on as one sentence where they are not
@@ -67,7 +79,7 @@ def why_in_words(why: NoRoute, scene: Scene) -> str:
     return in_words(why, lengths_for(scene.units))
 
 
-def in_words(one: NoRoute | Fact | Remedy, lengths: Lengths) -> str:
+def in_words(one: NoRoute | Fact | Remedy | _OfLoop, lengths: Lengths) -> str:
     """Return one piece of why there is no tube in words.
 
     Raises
@@ -280,6 +292,8 @@ def _within(rules: RulesAsked, lengths: Lengths) -> str:
 def _suggestion(remedy: Suggestion, lengths: Lengths) -> str:
     first, *more = remedy.changes
     told = listed([change_in_words(change, lengths) for change in remedy.changes])
+    if remedy.too_little is not None:
+        told += f" ({_how_little(remedy, lengths)})"
     if more:
         return f"with {told} together"
     if first.rule == "clearance" and remedy.near:
@@ -289,6 +303,43 @@ def _suggestion(remedy: Suggestion, lengths: Lengths) -> str:
     if first.rule == "turn step":
         return f"with {told} ({counted(remedy.bends, 'bend')})"
     return f"with {told}"
+
+
+def _loop_remedy(remedy: LoopRemedy, lengths: Lengths) -> str:
+    return listed([_loop_change(one, lengths) for one in remedy.changes])
+
+
+def _loop_remedies(remedies: LoopRemedies, lengths: Lengths) -> str:
+    tried = [_loop_change(one, lengths) for one in remedies.tried]
+    if not tried:
+        over = "the search had ended"
+        because = "there is nothing to try" if remedies.is_all_tried else over
+        return f"what would let all runs fit was not tried: {because}"
+    told = some_of(tried, most=MOST_TRIED)
+    told = f"tried for the loop as a whole, and not enough: {told}"
+    return told if remedies.is_all_tried else f"{told}; then the search ended"
+
+
+def _loop_change(change: LoopChange, lengths: Lengths) -> str:
+    """Return what is changed for all runs of a loop."""
+    match change:
+        case Change():
+            return change_in_words(change, lengths)
+        case OtherOrder(parts=parts):
+            return f"the order {', '.join(parts)}" if parts else "another order"
+        case OtherPort():
+            return f"{change.run!r} {in_words(change, lengths)}"
+        case OtherFitting():
+            return f'the fitting "{change.fitting}" on {change.port}'
+
+
+def _how_little(remedy: Suggestion, lengths: Lengths) -> str:
+    """Return what is not enough, where it is not known how much less is."""
+    last = replace(remedy.changes[-1], after=remedy.too_little)
+    told = "less may do: it was not tried how little"
+    if last.after == last.before:
+        return told
+    return f"{told}, but that {change_in_words(last, lengths)} is not enough"
 
 
 def _angles_used(angles_deg: Sequence[float]) -> str:
@@ -317,6 +368,8 @@ _WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxy
         NotExplained: "none was found; the search was stopped before it was looked into "
         "what stands in the way: route again, or this run alone with --run",
         NoPlace: _no_place,
+        LoopRemedy: _loop_remedy,
+        LoopRemedies: _loop_remedies,
         StraightBlocked: "the first {length} of tube from {port} come {near}",
         BendBlocked: "after the first {length} from {port} a bend of {angles_deg} and "
         "{bend_radius} radius comes {near}, to each of the {sides} sides that "

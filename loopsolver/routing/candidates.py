@@ -6,12 +6,10 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import islice
+from itertools import chain, islice
 from typing import Final
 
-from loopsolver.clearance.gap import least_gap
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.vectors import offset
 from loopsolver.routing.angled.closed_routes import MOST_BENDS
 from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.angled.listed import (
@@ -25,6 +23,7 @@ from loopsolver.routing.candidate_list import (
     worth_bending,
 )
 from loopsolver.routing.judge import Judge, gap_around, make_judge
+from loopsolver.routing.no_way import is_proven_none, room_beyond
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.square.search import square_candidates
@@ -32,7 +31,6 @@ from loopsolver.routing.ways_round import Poles, closings, poles_of
 from loopsolver.routing.worth import MORE_BENDS, MORE_GAP, STANDARD_DEG
 from loopsolver.scene.model import BendAngles, TurnStep
 from loopsolver.tolerances import NO_SHORTER
-from loopsolver.tube.centreline import Centreline
 
 _STEPS: Final[tuple[TurnStep, ...]] = (90.0, 45.0, "any")
 """Steps of turns [degrees], each of which allows what those before it do."""
@@ -50,10 +48,11 @@ def find_candidates(problem: RouteProblem) -> Found:
     """
     found = found_routes(problem)
     every = [*found.candidates]
+    if not every:
+        return found
     poles = poles_of(problem.obstacles, reach=problem.reach)
-    if every:
-        every += _roomier(problem, every)
-        every += _another_way(problem, every, poles)
+    every += _roomier(problem, every)
+    every += _another_way(problem, every, poles)
     listed = candidate_list(every, poles, most=problem.candidates)
     return replace(found, candidates=listed)
 
@@ -96,20 +95,13 @@ def _roomier(problem: RouteProblem, found: Sequence[Candidate]) -> Iterator[Cand
 
 def _room_at_ends(problem: RouteProblem, best: Candidate) -> float:
     """Return a gap that no tube of a problem can exceed: that of its first straights."""
-    judge, vertices = make_judge(problem), best.centreline.vertices
-    gaps = []
-    for end, beside in ((problem.start, vertices[1]), (problem.goal, vertices[-2])):
-        if math.dist(end.seat, beside) > end.straight:
-            stub = (end.seat, offset(end.seat, end.direction, end.straight))
-            line = Centreline(vertices=stub, radius=problem.bend_radius)
-            gaps.append(
-                least_gap(
-                    line,
-                    judge.around,
-                    tube_radius=problem.tube_radius,
-                    skip_start=end.covered,
-                ).distance
-            )
+    around, vertices = make_judge(problem).around, best.centreline.vertices
+    ends = ((problem.start, vertices[1]), (problem.goal, vertices[-2]))
+    gaps = (
+        room_beyond(problem, end, around)
+        for end, beside in ends
+        if math.dist(end.seat, beside) > end.straight
+    )
     return min(gaps, default=math.inf)
 
 
@@ -162,10 +154,32 @@ def found_routes(problem: RouteProblem) -> Found:
     """
     judge = make_judge(problem)
     square = _on_lattice(problem, judge)
+    if not square.candidates and _is_given_up(problem):
+        return square
     asked = [*square.candidates, *_asked(problem, judge, square.candidates)]
     few = replace(problem, max_bends=_fewest(asked, none=problem.max_bends))
     of_less = _of_less(few, judge, square.candidates)
     return replace(square, candidates=(*asked, *of_less))
+
+
+def found_in_turn(problem: RouteProblem) -> Iterator[Candidate]:
+    """Yield what `find_candidates` chooses from, each as soon as it is found.
+
+    Where any angle is allowed those come first that ask for the fewest bends.
+    """
+    judge = make_judge(problem)
+    square = _on_lattice(problem, judge).candidates
+    if not square and _is_given_up(problem):
+        return
+    asked = _asked(problem, judge, square)
+    is_free = problem.bend_angles_deg == "any"
+    yield from chain(asked, square) if is_free else chain(square, asked)
+    yield from _of_less(problem, judge, square)
+
+
+def _is_given_up(problem: RouteProblem) -> bool:
+    """Return whether nothing is worth looking for that is not on the lattice."""
+    return problem.is_on_lattice or is_proven_none(problem)
 
 
 def _on_lattice(problem: RouteProblem, judge: Judge) -> Found:
@@ -272,9 +286,12 @@ def _out_of_square(
             fewest=_fewest(known, none=NONE_KNOWN),
             bound=bound,
         )
-        shorter = [c for c in angled if c.length < bound((), c.bends) - NO_SHORTER]
+        shorter = []
+        for one in angled:
+            if one.length < bound((), one.bends) - NO_SHORTER:
+                shorter.append(one)
+                yield one
         known += shorter
-        yield from shorter
 
 
 def _fewest(candidates: Iterable[Candidate], *, none: int) -> int:

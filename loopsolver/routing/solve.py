@@ -15,10 +15,12 @@ from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import Point, difference, dot
 from loopsolver.routing.candidate_list import candidate_list
-from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.candidates import find_candidates, found_routes
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
+from loopsolver.routing.diagnosis.feasibility import quick_routes, routes_in_turn
 from loopsolver.routing.diagnosis.no_route import ElbowsBlocked, Reason
+from loopsolver.routing.diagnosis.probes import Searches
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.ends import (
@@ -102,7 +104,7 @@ def solve_run(
         why=reason_of(
             scene,
             run,
-            partial(problems_of, effort=control.effort),
+            searches_of(control),
             too_long=found.candidates,
             control=control,
         ),
@@ -151,6 +153,8 @@ def solve_beside(
             )
         refused += found.refused
         candidates += found.candidates
+    if not candidates:
+        return Found(candidates=(), refused=refused)
     listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
     return Found(candidates=listed, refused=refused)
 
@@ -192,6 +196,60 @@ def first_task(
     return replace(settled.problem, obstacles=around), search
 
 
+def searches_of(control: Control) -> Searches:
+    """Return what runs are searched by to learn why one has no route."""
+    return Searches(
+        problems=partial(problems_of, effort=control.effort),
+        quick=partial(_first_of, quick_routes, control, control.effort.quick),
+        some=partial(_first_of, routes_in_turn, control, control.effort.for_any),
+        best=partial(best_route, control=control),
+    )
+
+
+def _first_of(
+    routes: Callable[[RouteProblem], Iterator[Candidate]],
+    control: Control,
+    effort: Effort,
+    scene: Scene,
+    run: RunRequest,
+) -> Candidate | None:
+    """Return the first of a run's routes that the stock is enough for, if there is any.
+
+    Other tubes are left out.
+    """
+    for settled in _configurations(scene, run, effort):
+        for cores in (settled.stem_cores, settled.cores):
+            if control.is_over():
+                return None
+            around = (*settled.problem.obstacles, *cores)
+            is_through = False
+            with control.timed():
+                for one in routes(replace(settled.problem, obstacles=around)):
+                    line = one.centreline
+                    if misplaced_ends(scene, line, settled.ends):
+                        continue
+                    if settled.runs_through_own(one):
+                        is_through = True
+                    elif not is_too_long(one, scene.tube):
+                        return replace(one, ends=settled.ends)
+            if not is_through:
+                break
+    return None
+
+
+def best_route(
+    scene: Scene, run: RunRequest, *, control: Control = UNATTENDED
+) -> Candidate | None:
+    """Return the best candidate of a run that the stock is enough for, if there is any.
+
+    Other tubes are left out.
+    """
+    found = solve_beside(
+        scene, run, (), control=control, search=found_routes
+    ).candidates
+    return next((one for one in found if not is_too_long(one, scene.tube)), None)
+
+
 def _clear_of_own(
     scene: Scene,
     settled: _Configuration,
@@ -205,7 +263,6 @@ def _clear_of_own(
     end, which is rare, it goes again and keeps clear of collars as well.
     """
     problem = settled.problem
-    radius = problem.tube_radius
     clear: list[Candidate] = []
     refused = 0
     for cores in (settled.stem_cores, settled.cores):
@@ -220,9 +277,7 @@ def _clear_of_own(
         clear = [
             replace(candidate, ends=settled.ends)
             for candidate in seated
-            if not runs_through(
-                settled.choices, candidate.centreline, tube_radius=radius
-            )
+            if not settled.runs_through_own(candidate)
         ]
         if len(clear) == len(seated):
             break
@@ -272,6 +327,11 @@ class _Configuration:
     @property
     def elbows(self) -> int:
         return sum(end.is_elbow for end in self.ends)
+
+    def runs_through_own(self, candidate: Candidate) -> bool:
+        """Return whether a tube runs through one of its own fittings."""
+        radius = self.problem.tube_radius
+        return runs_through(self.choices, candidate.centreline, tube_radius=radius)
 
     @property
     def cores(self) -> tuple[Obstacle, ...]:

@@ -332,10 +332,14 @@ def _times_crossed(one: Centreline, other: Centreline, poles: Poles) -> Indices:
     corners = np.concatenate(
         [np.stack([a[:-1], a[1:], b[:-1]]), np.stack([a[1:], b[1:], b[:-1]])], axis=1
     )
+    lowest, highest = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
     times = np.zeros(len(poles.names), dtype=np.intp)
     for axis in range(3):
-        which = np.flatnonzero(~poles.is_post & (poles.axis == axis))
         u, v = (axis + 1) % 3, (axis + 2) % 3
+        # A surface crosses no line that is beside all of it.
+        is_within = (lowest <= poles.middle) & (poles.middle <= highest)
+        is_met = is_within[:, u] & is_within[:, v]
+        which = np.flatnonzero(~poles.is_post & (poles.axis == axis) & is_met)
         x = corners[None, ..., u] - poles.middle[which, u][:, None, None]
         y = corners[None, ..., v] - poles.middle[which, v][:, None, None]
         facing = np.roll(x, -1, 1) * np.roll(y, -2, 1) - np.roll(y, -1, 1) * np.roll(

@@ -12,7 +12,13 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, fixed, lengths_for
 from loopsolver.plan import Effect, Ended, Plan
 from loopsolver.report.angles import departure
-from loopsolver.report.loop import loop_total, plan_side_by_side, ranking_name, verdict
+from loopsolver.report.loop import (
+    loop_total,
+    plan_side_by_side,
+    ranking_name,
+    verdict,
+    would_fit_words,
+)
 from loopsolver.report.nearness import within_or_into
 from loopsolver.report.turns import angles_and_turns
 from loopsolver.routing.problem import Candidate
@@ -178,6 +184,9 @@ def loop_section(plan: Plan) -> Section:
     if total.is_whole:
         lines += _side_by_side(plan)
         lines += wrapped(f"  {_how_good(plan)}", style="faint", indent="  ")
+    elif plan.loop is not None and verdict(plan) != "edited":
+        for words in would_fit_words(plan.loop, lengths_for(plan.scene.units)):
+            lines += wrapped(f"  {words}", indent="  ")
     return Section(lines=tuple(lines), yields=1)
 
 

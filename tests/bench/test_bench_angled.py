@@ -15,10 +15,11 @@ import pytest
 
 from loopsolver import load_scene
 from loopsolver.routing.candidates import find_candidates
+from loopsolver.routing.control import UNATTENDED
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.effort import USUAL, VarietyEffort
 from loopsolver.routing.problem import RouteProblem
-from loopsolver.routing.solve import problems_of
+from loopsolver.routing.solve import problems_of, searches_of
 from loopsolver.scene.model import BendAngles, Scene
 from tests.full import few_or_all, only_in_full
 from tests.interleaved import Measured, Pair, in_turn
@@ -182,7 +183,7 @@ def test_a_reason_against_a_route(
         run = scene.runs[0]
         pair = in_turn(
             {
-                "why none": partial(reason_of, scene, run, problems_of),
+                "why none": partial(reason_of, scene, run, searches_of(UNATTENDED)),
                 "a route": searched(random_problem(12), bend_angles_deg),
             },
             pairs=3,

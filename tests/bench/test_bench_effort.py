@@ -9,7 +9,6 @@ import sys
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 import pytest
@@ -21,7 +20,7 @@ from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.loop.solving import solve_loop
-from loopsolver.routing.solve import problems_of
+from loopsolver.routing.solve import searches_of
 from loopsolver.scene.model import BendAngles, Scene
 from tests.full import IS_FULL, few_or_all
 from tests.unit.routing.diagnosis.test_explain_crowded import crowded
@@ -186,7 +185,7 @@ def much(change: Change) -> float:
 
 def remedies(scene: Scene, effort: Effort) -> Remedies:
     begin = time.process_time()
-    why = reason_of(scene, scene.runs[0], partial(problems_of, effort=effort))
+    why = reason_of(scene, scene.runs[0], searches_of(Control(effort=effort)))
     taken = time.process_time() - begin
     asked = {
         tuple(f"{one.rule} {one.subject}" for one in found.changes): sum(

@@ -38,7 +38,8 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("left-out")
     (folder / "flat.toml").write_text(CROSSING, encoding="utf-8")
     plan = folder / "flat.plan.json"
-    assert main(["route", str(folder / "flat.toml"), "-o", str(plan)]) == NO_ROUTE
+    line = ["route", str(folder / "flat.toml"), "-o", str(plan), "--seconds", "3600"]
+    assert main(line) == NO_ROUTE
     return folder
 
 
@@ -82,7 +83,17 @@ def test_what_is_said_to_help_does(tmp_path: Path, plan_path: Path) -> None:
     changed.write_text(text, encoding="utf-8")
     target = tmp_path / "changed.plan.json"
     assert main(["route", str(changed), "-o", str(target)]) == 0
-    assert all(run.chosen for run in Plan.read(target).runs)
+    chosen = [run.chosen_candidate for run in Plan.read(target).runs]
+    loop = Plan.read(plan_path).loop
+    assert loop is not None
+    assert loop.would_fit is not None
+    assert loop.would_fit.changes == (
+        "'right to left' to front.spare0 instead of front.right_to_left"
+    )
+    assert loop.would_fit.runs == len(chosen) == 2
+    assert loop.would_fit.bends == sum(one.bends for one in chosen if one)
+    length = sum(one.length for one in chosen if one)
+    assert loop.would_fit.length == pytest.approx(length, abs=1e-4)
 
 
 def test_it_is_written_as_it_was_read(plan_path: Path) -> None:
@@ -117,6 +128,7 @@ def test_the_loop_says_that_no_larger_set_fits(
     assert "left out, as not all fit together: 'right to left'" in words
     assert "proven: no choice of the" in words
     assert "leaves out fewer" in words
+    assert "instead of front.right_to_left, all 2 would fit: " in words
 
 
 def test_unproven_is_not_called_proven(
@@ -141,6 +153,9 @@ def test_it_is_in_the_json(plan_path: Path, capsys: pytest.CaptureFixture[str]) 
     (met,) = second["in_the_way"]
     assert (met["run"], met["gap"]) == ("left to right", pytest.approx(-DIAMETER))
     assert second["why"].startswith(WHY)
+    assert main(["compare", str(plan_path), "--json"]) == NO_ROUTE
+    fits = json.loads(capsys.readouterr().out)["loop"]["would_fit"]
+    assert set(fits) == {"changes", "runs", "bends", "elbows", "length"}
 
 
 LINE = f"no tube is chosen for run 'right to left': {WHY} at "

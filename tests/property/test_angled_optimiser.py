@@ -296,7 +296,7 @@ def solved_by(problem: RouteProblem) -> Found:
     """
     found = find_candidates(problem)
     if problem.bend_angles_deg == "any":
-        found = Found(candidates=free_candidates(problem, make_judge(problem)))
+        found = Found(candidates=tuple(free_candidates(problem, make_judge(problem))))
     for candidate in found.candidates:
         assert candidate_complaints(candidate, problem) == []
         angles = tube_of(candidate).angles

@@ -192,7 +192,7 @@ def test_a_straight_run_out_of_line_gets_two_slight_bends(far: float) -> None:
     tube = (
         2.0 * STRAIGHT + far / math.sin(w) + 2.0 * BEND_RADIUS * (w - math.tan(w / 2))
     )
-    found = free_candidates(run, make_judge(run))
+    found = list(free_candidates(run, make_judge(run)))
     assert [candidate_complaints(c, run) for c in found] == [[]] * len(found)
     assert {c.bends for c in found} == {2}
     shortest = min(found, key=lambda c: c.length)

@@ -43,6 +43,9 @@ def _search(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
         "loopsolver.routing.loop.solving.solve_loop", LaidDown(OUTCOMES)
     )
+    monkeypatch.setattr(
+        "loopsolver.routing.loop.remedies.loop_remedies", lambda *_, **__: None
+    )
 
 
 def test_the_best_is_chosen_and_the_others_follow() -> None:

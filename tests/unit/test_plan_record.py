@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from loopsolver.plan import Ended, LoopSummary
+from loopsolver.plan import Ended, LoopSummary, WouldFit
 from loopsolver.plan.checking import parsed
-from loopsolver.plan.document import PlanDocument
+from loopsolver.plan.document import LoopDocument, PlanDocument
 from loopsolver.plan.record import (
     as_written,
     candidate_of,
@@ -55,6 +55,20 @@ def test_how_the_choice_was_made_is_told_where_it_is_still_the_choice() -> None:
         pool=9,
         ended=ended,
     )
+
+
+def test_what_would_let_all_runs_fit_is_kept() -> None:
+    figures = {"changes": "another order", "runs": 3, "bends": 4, "length": 812.5}
+    kept = loop_summary(plan({"would_fit": figures}))
+    assert kept is not None
+    assert kept.would_fit == WouldFit(elbows=0, **figures)  # type: ignore[arg-type]
+    assert LoopDocument.model_validate(kept).told()["would_fit"] == {
+        **figures,
+        "elbows": 0,
+    }
+    tried = loop_summary(plan({"tried": "bends of any angle"}))
+    assert tried is not None
+    assert (tried.tried, tried.would_fit) == ("bends of any angle", None)
 
 
 @pytest.mark.parametrize(

@@ -44,8 +44,8 @@ from loopsolver.routing.angled.waypoint_grid import grid_routes
 from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square.field import make_field
-from loopsolver.routing.square.lattice import lattice_coordinates, square_run
+from loopsolver.routing.square.field import lattice_field
+from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.square.meet import meetings, vertices
 from loopsolver.routing.worth import DEGREE_WORTH, MORE_BENDS, STANDARD_DEG
 from loopsolver.tolerances import (
@@ -63,8 +63,8 @@ STANDARD: Final = tuple(math.radians(angle_deg) for angle_deg in STANDARD_DEG)
 
 def free_candidates(
     problem: RouteProblem, judge: Judge, *, fewest: int = NONE_KNOWN
-) -> tuple[Candidate, ...]:
-    """Return verified candidates with bends of any angle, for each bend count.
+) -> Iterator[Candidate]:
+    """Yield verified candidates with bends of any angle, for each bend count.
 
     Among the candidates of one bend count are the best when a departure from standard
     angles costs `worth.DEGREE_WORTH`, and the shortest found whatever the angles. More
@@ -82,10 +82,11 @@ def free_candidates(
     least, greatest = np.radians(problem.bend_range).tolist()
     standard = tuple(angle for angle in STANDARD if least <= angle <= greatest)
     run = angled_run(problem, angles=standard or (greatest,))
+    found = list(verified(judge, _direct(problem)))
+    yield from found
     bent_back = [route for route, _ in nearly_square(problem)]
     effort, over_graph = problem.effort.shortlist, graph_routes(problem)
     has_graph = effort.over_graph != NO_TRIES
-    found = list(verified(judge, _direct(problem)))
     for bends in range(2, min(problem.max_bends, MOST_OVER_GRAPH) + 1):
         fewest = min([fewest, *(candidate.bends for candidate in found)])
         if bends > fewest + MORE_BENDS:
@@ -94,12 +95,13 @@ def free_candidates(
         if bends < MOST_BENDS or fewest == NONE_KNOWN:
             of_any += _spread(run, bends)
         tries = effort.tries(max(0, bends - fewest))
-        if of_any:
-            found += _found(run, judge, np.concatenate(of_any), tries=tries)
+        for one in _found(run, judge, np.concatenate(of_any), tries) if of_any else ():
+            found.append(one)
+            yield one
         is_none = not found and fewest == NONE_KNOWN
         if has_graph and is_none and bends >= FEWEST_OVER_GRAPH:
-            found += _found(run, judge, next(over_graph), tries=effort.over_graph)
-    return tuple(found)
+            found += _found(run, judge, next(over_graph), effort.over_graph)
+            yield from found
 
 
 def _direct(problem: RouteProblem) -> Iterator[Centreline]:
@@ -122,9 +124,9 @@ def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
 
 
 def _found(
-    run: AngledRun, judge: Judge, routes: Array, *, tries: Tries
-) -> list[Candidate]:
-    """Return the best candidates that routes of one bend count become when shortened."""
+    run: AngledRun, judge: Judge, routes: Array, tries: Tries
+) -> Iterator[Candidate]:
+    """Yield the best candidates that routes of one bend count become when shortened."""
     problem, effort = run.problem, run.problem.effort.shortlist
     if problem.turn_step_deg != "any":
         routes = _on_step(problem, routes, math.radians(problem.turn_step_deg))
@@ -138,14 +140,16 @@ def _found(
         tries,
     )
     if not found:
-        return found
+        return
+    yield from found
     best = min(found, key=lambda c: c.worth)
     vertices = points_array(best.centreline.vertices)
     again = [shortened_line(problem, judge, vertices, _paid(vertices, problem))]
     again += [shortened_line(problem, judge, vertices, _loose(vertices, problem))]
-    found += verified(judge, again)
+    more = verified(judge, again)
+    yield from more
     listed = shortlist(routes, worth=laid.lengths, lacks=lacks, effort=effort)
-    shortest = min(candidate.length for candidate in found)
+    shortest = min(candidate.length for candidate in (*found, *more))
     for _ in range(effort.whatever_angles):
         taken = listed.next()
         if taken is None:
@@ -155,8 +159,7 @@ def _found(
         if length_of(route, problem) > shortest + effort.gained_loose:
             break
         tube = shortened_line(problem, judge, route, _loose(route, problem))
-        found += verified(judge, [tube])
-    return found
+        yield from verified(judge, [tube])
 
 
 def _departures(laid: BundleFigures) -> Array:
@@ -273,7 +276,7 @@ def _lattice_routes(problem: RouteProblem) -> Iterator[Array]:
     run = square_run(problem)
     if run is None:
         return
-    field = make_field(run, lattice_coordinates(run))
+    field = lattice_field(run)
     counts: Counter[int] = Counter()
     for meeting in meetings(field, bends=problem.max_bends):
         counts[meeting.bends] += 1

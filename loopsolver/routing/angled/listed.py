@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from typing import Final
 
@@ -79,8 +79,8 @@ def angled_candidates(
     angles_deg: tuple[float, ...],
     fewest: int = NONE_KNOWN,
     bound: LengthBound = whatever_length,
-) -> tuple[Candidate, ...]:
-    """Return verified candidates whose bends all have angles from a list [degrees].
+) -> Iterator[Candidate]:
+    """Yield verified candidates whose bends all have angles from a list [degrees].
 
     Tubes of five bends are looked for only where there are none of fewer; and where none
     are known or found, routes over the waypoint graph are tried, where turns are free.
@@ -104,6 +104,7 @@ def angled_candidates(
     found: list[Candidate] = []
     if straight is not None:
         found += verified(judge, [centreline_of(straight, problem)])
+        yield from found
     for bends in range(1, min(problem.max_bends, MOST_BENDS - 1) + 1):
         below = bound(found, bends)
         listed = _listed(run, bends, below)
@@ -111,15 +112,17 @@ def angled_candidates(
         tries = effort.tries(more) if math.isinf(below) else effort.shorter
         best, listed = best_of(judge, listed, exact, tries)
         found += best
+        yield from best
         if bends == MOST_BENDS - 1 and not found and fewest > bends:
             found += best_of(judge, listed, exact, effort.last_resort)[0]
+            yield from found
     if not found and min(fewest, problem.max_bends) >= MOST_BENDS:
         listed = _listed(run, MOST_BENDS, bound(found, MOST_BENDS))
         found += best_of(judge, listed, exact, effort.fewest_bends)[0]
+        yield from found
     is_none = not found and fewest == NONE_KNOWN
     if is_none and effort.over_graph != NO_TRIES and problem.turn_step_deg == "any":
-        found += _over_graph(run, judge, exact)
-    return tuple(found)
+        yield from _over_graph(run, judge, exact)
 
 
 def _over_graph(

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -109,9 +110,10 @@ def graph_routes(
     ------
     array (n, bends + 2, 3) [mm]
     """
-    limits = replace(limits_of(problem, FEWEST_OVER_GRAPH), angles=angles)
-    effort = problem.effort.laying_out
-    graph = _graph(_roomiest(limits), limits)
+    if problem.max_bends < FEWEST_OVER_GRAPH:
+        return
+    plain, effort = limits_of(problem, FEWEST_OVER_GRAPH), problem.effort.laying_out
+    graph, limits = _graph(plain), replace(plain, angles=angles)
     fans = [fan(end, graph.nodes, limits) for end in (problem.start, problem.goal)]
     onward = [_sweeps(graph, one, limits) for one in fans]
     out, home = ([next(sweeps)] for sweeps in onward)
@@ -160,9 +162,13 @@ def _roomiest(limits: Limits) -> Array:
     return nodes
 
 
-def _graph(nodes: Array, limits: Limits) -> _Graph:
-    """Return the nodes with the legs that are free and long enough for a bend or two."""
-    effort = limits.effort.laying_out
+@lru_cache(maxsize=1)
+def _graph(limits: Limits) -> _Graph:
+    """Return the nodes with the legs that are free and long enough for a bend or two.
+
+    The last is kept: several lists of angles are tried one after the other.
+    """
+    nodes, effort = _roomiest(limits), limits.effort.laying_out
     one, other = np.triu_indices(len(nodes), 1)
     lengths = np.linalg.norm(nodes[other] - nodes[one], axis=1)
     least = limits.straight - limits.lacking

@@ -28,7 +28,7 @@ from loopsolver.tolerances import ORDER_DECIMALS, UNIT_LENGTH
 from loopsolver.tube.setting_out import take_outs
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
     """What a route may do: bends that are worth having [rad], least lengths [mm], room.
 

@@ -23,8 +23,10 @@ from loopsolver.routing.diagnosis.no_route import (
     StockTooShort,
     Suggestion,
 )
-from loopsolver.routing.diagnosis.probes import Probes, ProblemsOf
+from loopsolver.routing.diagnosis.probes import Probes, Searches
+from loopsolver.routing.diagnosis.relaxations import Help
 from loopsolver.routing.diagnosis.room import in_front_of
+from loopsolver.routing.diagnosis.rule_changes import EVERY_RULE, Rule
 from loopsolver.routing.diagnosis.stock import stock_remedies
 from loopsolver.routing.diagnosis.suggestions import (
     MOST_SUGGESTIONS,
@@ -34,9 +36,8 @@ from loopsolver.routing.diagnosis.suggestions import (
     suggestions,
 )
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.field import lattice_field
 from loopsolver.routing.square.lattice import (
-    lattice_coordinates,
     least_bends,
     square_run,
 )
@@ -48,9 +49,10 @@ from loopsolver.scene.references import PortPair
 def reason_of(
     scene: Scene,
     run: RunRequest,
-    problems: ProblemsOf,
+    searches: Searches,
     *,
     too_long: Sequence[Candidate] = (),
+    rules: frozenset[Rule] = EVERY_RULE,
     control: Control = UNATTENDED,
 ) -> Reason:
     """Return why a run has no route, and what would give it one.
@@ -60,14 +62,16 @@ def reason_of(
     scene : Scene
     run : RunRequest
         One of the scene's.
-    problems : callable
-        From a scene and a run to its problems, the one with the smallest radius first.
+    searches : Searches
+        Those that `route` makes.
     too_long : sequence of Candidate
         Routes that exist, but whose blanks are longer than the stock.
+    rules : frozenset of Rule
+        Only changes of these are tried.
     control : Control
         Asked before each probe; once it is stopped, no more are made.
     """
-    probes = Probes(scene, run, problems, control=control)
+    probes = Probes(scene, run, searches, rules=rules, control=control)
     if too_long:
         return _too_long(probes, too_long)
     problem = probes.problem
@@ -132,7 +136,7 @@ def _has_square(problem: RouteProblem) -> bool:
     run = square_run(problem)
     if run is None or least_bends(run) > problem.max_bends:
         return False
-    field = make_field(run, lattice_coordinates(run))
+    field = lattice_field(run)
     return next(iter(meetings(field, bends=problem.max_bends)), None) is not None
 
 
@@ -157,8 +161,8 @@ def _hidden_facts(
     )
     if bare is None:
         facts = (*out_of_line_facts(problem), *simple_tube_facts(problem, ports))
-        few = problem.effort.diagnosis.few_bends
-        looked = searched([probes.bare_problem], most=few)
+        bare_problem = probes.bare_problem
+        looked = searched([bare_problem], most=most_bends_searched(bare_problem))
         return facts or (NoneInEmptyCase(ports=ports, rules=rules, searched=looked),)
     facts = simple_tube_facts(problem, ports) if bare.bends > 2 else ()
     near = shortfalls(problem, bare)
@@ -174,7 +178,8 @@ def _too_long(probes: Probes, too_long: Sequence[Candidate]) -> Reason:
     tube = probes.scene.tube
     route = min(too_long, key=lambda candidate: candidate.blank)
     changes = stock_remedies(tube, route)
-    found = [suggestion_of(probes, (change,), route) for change in changes]
+    helps = (Help(changes=(change,), route=route) for change in changes)
+    found = [suggestion_of(probes, one) for one in helps]
     found += suggestions(probes, Hindered(bare=probes.bare_route()))
     return Reason(
         facts=(StockTooShort(blank=route.blank, stock_length=tube.stock_length),),

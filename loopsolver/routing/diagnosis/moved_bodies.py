@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import Final
 
@@ -23,15 +23,15 @@ FURTHEST: Final = 60.0
 """A body is moved no further than this [mm]; beyond, it is rather taken away."""
 
 
-def least_move(
+def moves(
     problem: RouteProblem, stretch: Stretch, name: str, *, step: float
-) -> tuple[float, str] | None:
-    """Return the shortest move of a body after which a stretch of tube is clear of it.
+) -> Iterator[tuple[float, str]]:
+    """Yield the shortest move along each axis after which a body clears a stretch of tube.
 
     How far [mm], and along which axis: '+x' ... '-z'.
 
-    Only moves along the case's axes, in whole steps, which take the body neither out of
-    the case nor into the box round another body. None where all are too far.
+    In whole steps, and none that takes the body out of the case or into the box round
+    another body; nor any that is too far.
 
     Parameters
     ----------
@@ -48,13 +48,10 @@ def least_move(
         for o in problem.obstacles
         if o.name != name and not isinstance(o.solid, HalfSpace)
     ]
-    moves = (
-        (by, towards)
-        for towards in AXES
-        if (by := _distance(problem, stretch, solids, towards=towards, step=step))
-        and _has_room(solids, towards, by, others, problem.room)
-    )
-    return min(moves, default=None)
+    for towards in AXES:
+        by = _distance(problem, stretch, solids, towards=towards, step=step)
+        if by and _has_room(solids, towards, by, others, problem.room):
+            yield by, towards
 
 
 def _distance(

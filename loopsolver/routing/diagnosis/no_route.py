@@ -261,6 +261,9 @@ class Suggestion:
         Its bends' angles [degrees].
     near : tuple of str
         What it comes nearer to than the scene's clearance, nearest first.
+    too_little : float or None
+        Where it is not known within 1 mm or 1 degree how little is enough: the nearest
+        value of the last change that was tried and is not.
     """
 
     changes: tuple[Change, ...]
@@ -268,15 +271,20 @@ class Suggestion:
     length: float
     angles_deg: tuple[float, ...]
     near: tuple[str, ...] = ()
+    too_little: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OtherPort:
-    """Another port of the same component gives a run a place beside the others."""
+    """Another port of the same component gives a run a place beside the others.
+
+    `run` is the run's name where it is not clear which is meant.
+    """
 
     end: Literal["from", "to"]
     port: str
     instead_of: str
+    run: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -288,6 +296,55 @@ class OtherFitting:
 
 
 Remedy = Suggestion | OtherPort | OtherFitting
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherOrder:
+    """The loop goes through its parts in this order; in any, where there are none."""
+
+    parts: tuple[str, ...]
+
+
+LoopChange = Change | OtherPort | OtherFitting | OtherOrder
+"""What may be changed for all runs of a loop."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopRemedy:
+    """Changes with which all runs of a loop are laid, and what they come to.
+
+    Attributes
+    ----------
+    changes : tuple of LoopChange
+    runs, bends, elbows : int
+    length : float
+        Of all tubes [mm].
+    """
+
+    changes: tuple[LoopChange, ...]
+    runs: int
+    bends: int
+    elbows: int
+    length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoopRemedies:
+    """What was tried for a loop in which runs are left out.
+
+    Attributes
+    ----------
+    found : LoopRemedy or None
+        The first that lays all runs.
+    tried : tuple of LoopChange
+        What was tried before it, or without success; of a rule the most generous value.
+    is_all_tried : bool
+        False where the search ended before one was found or all were tried.
+    """
+
+    found: LoopRemedy | None
+    tried: tuple[LoopChange, ...]
+    is_all_tried: bool = True
 
 
 # ---------------------------------------------------------------- why there is no tube

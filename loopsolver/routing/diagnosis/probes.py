@@ -3,53 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Final
 
-from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.routing.control import UNATTENDED, Control
-from loopsolver.routing.diagnosis.feasibility import (
-    Search,
-    feasible_route,
-    free_routes,
-    listed_routes,
-    short_free_routes,
-    short_listed_routes,
-    square_routes,
-    straight_routes,
+from loopsolver.routing.diagnosis.feasibility import routes_in_turn
+from loopsolver.routing.diagnosis.rule_changes import (
+    EVERY_RULE,
+    Change,
+    Rule,
+    changed,
 )
-from loopsolver.routing.diagnosis.rule_changes import Change, changed
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square.lattice import square_run
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import TOUCH
 
-ProblemsOf = Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
-"""From a scene and a run to its problems, the one that is easiest to solve first."""
-
-Searches = tuple[Search, ...]
-
-SQUARE: Final[Searches] = (straight_routes, square_routes)
-QUICK: Final[Searches] = (*SQUARE, short_listed_routes, short_free_routes)
-ALL: Final[Searches] = (*SQUARE, listed_routes, free_routes)
+RouteOf = Callable[[Scene, RunRequest], Candidate | None]
+"""From a scene and a run to a tube of the run, other tubes left out."""
 
 
-def all_searches(problem: RouteProblem) -> Searches:
-    """Return every search, whatever the problem."""
-    del problem
-    return ALL
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Searches:
+    """What a run is searched by.
 
-
-def quick_searches(problem: RouteProblem) -> Searches:
-    """Return the searches that find most of what there is.
-
-    Slow ones are left out: for angled routes of many bends, and, where square bends are
-    asked for, for tubes rolled out of square unless no others can be.
+    Attributes
+    ----------
+    problems : callable
+        From a scene and a run to its problems, the one with the smallest radius first.
+    quick : callable
+        Returns some tube that is found soon; most that there are of are.
+    some : callable
+        Returns the first tube that `route` comes upon: whether there is any.
+    best : callable
+        Returns the best tube that `route` finds.
     """
-    if problem.bend_angles_deg == (90.0,) and square_run(problem) is not None:
-        return SQUARE
-    return QUICK
+
+    problems: Callable[[Scene, RunRequest], tuple[RouteProblem, ...]]
+    quick: RouteOf
+    some: RouteOf
+    best: RouteOf
 
 
 class Probes:
@@ -59,22 +52,26 @@ class Probes:
         self,
         scene: Scene,
         run: RunRequest,
-        problems: ProblemsOf,
+        searches: Searches,
         *,
+        rules: frozenset[Rule] = EVERY_RULE,
         control: Control = UNATTENDED,
     ) -> None:
-        """Make the probes of a run; `problems` turns scenes into problems."""
+        """Make the probes of a run, for changes of some rules."""
+        self.rules = rules
         self.scene = scene
         self.run = run
         self._control = control
-        self._problems = problems
-        self._spent = 0.0
-        self._known: dict[tuple[tuple[Change, ...], Searches], Candidate | None] = {}
+        self._searches = searches
+        self._quick: dict[tuple[Change, ...], Candidate | None] = {}
+        self._some: dict[tuple[Change, ...], Candidate | None] = {}
+        self._is_thorough = False
+        self._best: dict[tuple[Change, ...], Candidate | None] = {}
 
     @cached_property
     def problems(self) -> tuple[RouteProblem, ...]:
         """The run's own problems, nothing changed, the easiest first."""
-        return self._problems(self.scene, self.run)
+        return self._searches.problems(self.scene, self.run)
 
     @property
     def problem(self) -> RouteProblem:
@@ -94,18 +91,32 @@ class Probes:
     @property
     def may_lead(self) -> bool:
         """Whether there is work left for finding what helps at all."""
-        return self._is_below(self.problem.effort.diagnosis.lead_work)
+        return self._is_below(self.problem.effort.diagnosis.leads)
 
     @property
     def may_refine(self) -> bool:
         """Whether there is work left for finding how little is enough."""
-        return self._is_below(self.problem.effort.diagnosis.work)
+        return self._is_below(self.problem.effort.diagnosis.probes)
+
+    def _is_below(self, most: int) -> bool:
+        return len(self._quick) < most and not self.is_stopped
+
+    @property
+    def may_search(self) -> bool:
+        """Whether all that `route` searches may be searched once more."""
+        most = self.problem.effort.diagnosis.searches
+        return len(self._some) < most and not self.is_stopped
+
+    @property
+    def is_stopped(self) -> bool:
+        """Whether the user wants no more of it."""
+        return self._control.is_over()
 
     @property
     def tried(self) -> tuple[Change, ...]:
         """The first change that was tried of each rule and subject, in order."""
         first: dict[tuple[str, str], Change] = {}
-        for changes, _ in self._known:
+        for changes in (*self._quick, *self._some):
             for change in changes:
                 first.setdefault((change.rule, change.subject), change)
         return tuple(first.values())
@@ -114,58 +125,71 @@ class Probes:
         """Return some route of the run if nothing stood in the case, or None."""
         if self._control.is_over():
             return None
-        problem = self.bare_problem
-        self._spent += _work(problem, QUICK)
-        return feasible_route(
-            problem, stock_length=self.scene.tube.stock_length, searches=QUICK
-        )
+        most = self.scene.tube.stock_length + TOUCH
+        found = routes_in_turn(self.bare_problem)
+        return next((one for one in found if one.blank <= most), None)
 
-    def _is_below(self, work: float) -> bool:
-        return self._spent < work and not self._control.is_over()
+    def route_with(self, *changes: Change) -> Candidate | None:
+        """Return some route of the run after changes, or None if none is found soon."""
+        return self._known(self._quick, self._searches.quick, changes)
 
-    def route_with(
-        self,
-        *changes: Change,
-        choice: Callable[[RouteProblem], Searches] = quick_searches,
-    ) -> Candidate | None:
-        """Return some route of the run after changes, or None if none is found.
+    def some_with(self, *changes: Change) -> Candidate | None:
+        """Return some route of the run after changes, or None if `route` finds none."""
+        soon = self.route_with(*changes)
+        return soon or self._known(self._some, self._searches.some, changes)
 
-        Of `choice` are the searches that are tried.
+    def lead_with(self, *changes: Change) -> Candidate | None:
+        """Return some route after changes: found soon, or thoroughly where that is asked.
+
+        No more of the latter than leave half for finding how little is enough.
         """
+        route = self.route_with(*changes)
+        most = self.problem.effort.diagnosis.searches // 2
+        if route is None and self._is_thorough and len(self._some) < most:
+            route = self.some_with(*changes)
+        return route
+
+    def search_thoroughly(self) -> None:
+        """Have leads sought by all that `route` searches from now on."""
+        self._is_thorough = True
+
+    def _known(
+        self,
+        known: dict[tuple[Change, ...], Candidate | None],
+        search: RouteOf,
+        changes: tuple[Change, ...],
+    ) -> Candidate | None:
+        """Return what a search finds after changes, which it makes once."""
+        if changes not in known:
+            if self._control.is_over():
+                return None
+            found = search(*self._changed(changes))
+            if found is None and self._control.is_over():
+                return None  # the search was cut short
+            known[changes] = found
+        return known[changes]
+
+    def best_with(self, *changes: Change) -> Candidate | None:
+        """Return the tube that `route` finds best after changes, or None.
+
+        It has no more bends than some that is known.
+        """
+        known = self.some_with(*changes)
+        if known is None or self._control.is_over():
+            return None
+        if changes not in self._best:
+            scene, run = self._changed(changes)
+            run = replace(run, max_bends=known.bends + known.elbows)
+            found = self._searches.best(scene, run)
+            if self._control.is_over():
+                return None  # whatever a search that was cut short has found
+            if found is None:  # what was found as it is does not pass
+                self._quick[changes] = self._some[changes] = None
+            self._best[changes] = found
+        return self._best[changes]
+
+    def _changed(self, changes: tuple[Change, ...]) -> tuple[Scene, RunRequest]:
         scene, run = self.scene, self.run
         for change in changes:
             scene, run = changed(scene, run, change)
-        problem = self._problems(scene, run)[0]
-        searches = choice(problem)
-        key = (changes, searches)
-        if key not in self._known:
-            if self._control.is_over():
-                return None
-            route = feasible_route(
-                problem, stock_length=scene.tube.stock_length, searches=searches
-            )
-            self._known[key] = route
-            # A tube without a bend is tried before anything is searched.
-            if route is None or route.bends:
-                self._spent += _work(problem, searches)
-        return self._known[key]
-
-
-def _work(problem: RouteProblem, searches: Searches) -> float:
-    """Return about how much work a search takes that finds nothing."""
-    effort = problem.effort.diagnosis
-    if not problem.max_bends:
-        return effort.straight_work
-    bodies = [o.solid for o in problem.obstacles if not isinstance(o.solid, HalfSpace)]
-    share = min(len(bodies) / effort.crowded, 1.0)
-    size = effort.empty_work + (1.0 - effort.empty_work) * share
-    work = 0.0
-    run = square_run(problem)
-    if run is not None and problem.bend_angles_deg != "any":
-        is_turned = [run.frame != Frame() or not s.frame.is_square for s in bodies]
-        work += size + effort.turned_work * sum(is_turned)
-    if searches == SQUARE:
-        return work
-    is_free = problem.bend_angles_deg == "any"
-    few, every = effort.free_work if is_free else effort.listed_work
-    return work + (every if searches == ALL else few)
+        return scene, run

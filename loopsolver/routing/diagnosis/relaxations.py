@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,6 +18,9 @@ CLEARANCE_STEP: Final = 0.1
 LENGTH_STEP: Final = 0.5
 RADIUS_STEP: Final = 1.0
 """Steps in which values are tried and told [mm]."""
+
+A_MILLIMETRE: Final = round(1.0 / LENGTH_STEP)
+"""So many steps of a length are told apart for certain."""
 
 LEAST_CLEARANCE: Final = 0.5
 """No clearance below this is offered: the tube would rub [mm]. No source."""
@@ -34,8 +37,23 @@ SHARPEST_OFFERED_DEG: Final = 150.0
 SLIGHTEST_OFFERED_DEG: Final = 1.0
 """No slighter bend is offered: nobody bends half a degree [degrees]. No source."""
 
-Helps = tuple[tuple[Change, ...], Candidate]
-"""Changes, and a route that they give."""
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Help:
+    """Changes, and a route that they give.
+
+    Attributes
+    ----------
+    changes : tuple of Change
+    route : Candidate
+    too_little : float or None
+        Where less than what a rule's own grid tells apart was not tried in between: the
+        nearest value of the last change that is not enough.
+    """
+
+    changes: tuple[Change, ...]
+    route: Candidate
+    too_little: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,10 +66,13 @@ class Relaxation:
         The change to a value.
     values : tuple of float
         Those to try, the most generous first; the scene's own is not among them.
+    apart : int
+        How many values further on less must be not enough: 1 mm, 1 degree, or a step.
     """
 
     to: Callable[[float], Change]
     values: tuple[float, ...]
+    apart: int = 1
 
     @property
     def widest(self) -> Change:
@@ -59,22 +80,98 @@ class Relaxation:
         return self.to(self.values[0])
 
 
-def least_relaxed(probes: Probes, relaxation: Relaxation) -> Helps | None:
+def least_relaxed(
+    probes: Probes, relaxation: Relaxation, *, beside: tuple[Change, ...] = ()
+) -> Help | None:
     """Return the least generous value of a rule that gives a route, if any does.
 
-    The value and the one after it were both tried; where the work ran out in between,
-    it is the least generous that was tried and does.
+    Quick searches say about where it is. Then all that `route` searches tries one that
+    is `apart` less, and goes on until it finds no tube. More is not said: a search that
+    is not exhaustive may find a tube with still less where it has found none in between.
+
+    Parameters
+    ----------
+    probes : Probes
+    relaxation : Relaxation
+    beside : tuple of Change
+        What is changed as well.
     """
-    if probes.route_with(relaxation.widest) is None:
-        return None
-    low, high = 0, len(relaxation.values)
+    values = relaxation.values
+
+    def changes(place: int) -> tuple[Change, ...]:
+        return (*beside, relaxation.to(values[place]))
+
+    low = _quickly_bracketed(probes, [changes(place) for place in range(len(values))])
+    while probes.some_with(*changes(low)) is not None and not probes.is_stopped:
+        low, high = least_place(
+            lambda place: probes.some_with(*changes(place)) is not None,
+            low,
+            len(values),
+            apart=relaxation.apart,
+            may_go_on=lambda: probes.may_search,
+        )
+        route = probes.best_with(*changes(low))
+        if route is not None:
+            own = relaxation.widest.before
+            told = (*values, own if isinstance(own, float) else 0.0)[high]
+            return Help(
+                changes=changes(low),
+                route=route,
+                too_little=told if high - low > relaxation.apart else None,
+            )
+        low //= 2
+    return None
+
+
+def least_place(
+    works: Callable[[int], bool],
+    low: int,
+    high: int,
+    *,
+    apart: int = 1,
+    reach: int | None = None,
+    may_go_on: Callable[[], bool] = lambda: True,
+) -> tuple[int, int]:
+    """Return two places `apart`, or less, of which the first works and the other does not.
+
+    Parameters
+    ----------
+    works : callable
+    low, high : int
+        `low` works and `high` does not.
+    apart : int
+    reach : int, optional
+        How far beyond `low` is tried first, where it is probably the last that works;
+        twice as far each time. `apart` if left out.
+    may_go_on : callable
+        Once it says no, they may be further apart.
+
+    Examples
+    --------
+    >>> least_place(lambda place: place <= 11, 0, 25)
+    (11, 12)
+    """
+    reach = reach or apart
+    while high - low > apart and may_go_on():
+        half = max((high - low) // apart // 2, 1) * apart
+        place = low + min(reach, half)
+        if works(place):
+            low, reach = place, 2 * reach
+        else:
+            high = place
+    return low, high
+
+
+def _quickly_bracketed(probes: Probes, tries: Sequence[tuple[Change, ...]]) -> int:
+    """Return the place of about the last of some tries that gives a route."""
+    if probes.route_with(*tries[0]) is None:
+        return 0
+    low, high = 0, len(tries)
     while high - low > 1 and probes.may_refine:
         middle = (low + high) // 2
-        works = probes.route_with(relaxation.to(relaxation.values[middle])) is not None
+        works = probes.route_with(*tries[middle]) is not None
         low, high = (middle, high) if works else (low, middle)
-    change = relaxation.to(relaxation.values[low])
-    route = probes.route_with(change)
-    return None if route is None else ((change,), route)
+    return low
 
 
 def steps(low: float, high: float, step: float) -> tuple[float, ...]:
@@ -147,6 +244,7 @@ def _straight_relaxation(port: Port) -> Relaxation:
             rule="straight at an end", subject=port.name, before=asked, after=value
         ),
         values=steps(0.0, asked, LENGTH_STEP),
+        apart=A_MILLIMETRE,
     )
 
 
@@ -157,6 +255,7 @@ def _between_relaxation(probes: Probes) -> Relaxation:
             rule="straight between bends", before=asked, after=value
         ),
         values=steps(LEAST_BETWEEN, asked, LENGTH_STEP),
+        apart=A_MILLIMETRE,
     )
 
 

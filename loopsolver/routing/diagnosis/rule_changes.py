@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 from loopsolver.geometry.solids import HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, Point, offset
@@ -35,6 +35,8 @@ Rule = Literal[
     "stock length",
     "trim allowance",
 ]
+
+EVERY_RULE: Final = frozenset[Rule](get_args(Rule))
 
 Value = float | BendAngles | TurnStep | None
 
@@ -72,17 +74,17 @@ _Changed = tuple[Scene, RunRequest]
 
 
 def _clearance(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    rules = replace(scene.rules, clearance=_number(change))
+    rules = replace(scene.rules, clearance=number_after(change))
     return replace(scene, rules=rules), run
 
 
 def _straight_between(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    rules = replace(scene.rules, straight_between_bends=_number(change))
+    rules = replace(scene.rules, straight_between_bends=number_after(change))
     return replace(scene, rules=rules), run
 
 
 def _straight_at_end(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    beyond = _number(change)
+    beyond = number_after(change)
 
     def of_fitting(fitting: Fitting) -> Fitting:
         return replace(fitting, straight_beyond=min(fitting.straight_beyond, beyond))
@@ -105,11 +107,11 @@ def with_fittings(scene: Scene, port: str, fittings: tuple[Fitting, ...]) -> Sce
 
 
 def _radius(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    return scene, replace(run, bend_radii=(_number(change),))
+    return scene, replace(run, bend_radii=(number_after(change),))
 
 
 def _bends(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    return scene, replace(run, max_bends=round(_number(change)))
+    return scene, replace(run, max_bends=round(number_after(change)))
 
 
 def _angles(scene: Scene, run: RunRequest, change: Change) -> _Changed:
@@ -129,22 +131,22 @@ def _turns(scene: Scene, run: RunRequest, change: Change) -> _Changed:
 
 
 def _sharpest(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    within = (scene.rules.bend_range[0], _number(change))
+    within = (scene.rules.bend_range[0], number_after(change))
     return replace(scene, rules=replace(scene.rules, bend_range=within)), run
 
 
 def _slightest(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    within = (_number(change), scene.rules.bend_range[1])
+    within = (number_after(change), scene.rules.bend_range[1])
     return replace(scene, rules=replace(scene.rules, bend_range=within)), run
 
 
 def _stock(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    tube = replace(scene.tube, stock_length=_number(change))
+    tube = replace(scene.tube, stock_length=number_after(change))
     return replace(scene, tube=tube), run
 
 
 def _trim(scene: Scene, run: RunRequest, change: Change) -> _Changed:
-    tube = replace(scene.tube, trim_allowance=_number(change))
+    tube = replace(scene.tube, trim_allowance=number_after(change))
     return replace(scene, tube=tube), run
 
 
@@ -154,7 +156,7 @@ def _body(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     def kept(bodies: tuple[Body, ...]) -> tuple[Body, ...]:
         if change.after is None:
             return tuple(body for body in bodies if body.name != change.subject)
-        by = _scaled(AXES[change.towards], _number(change))
+        by = _scaled(AXES[change.towards], number_after(change))
         return tuple(
             replace(body, solid=shifted(body.solid, by))
             if body.name == change.subject
@@ -168,7 +170,7 @@ def _body(scene: Scene, run: RunRequest, change: Change) -> _Changed:
 
 def _wall(scene: Scene, run: RunRequest, change: Change) -> _Changed:
     """Move a case wall out; where it bears the datum, everything else moves in."""
-    side, by = change.subject[-2:], _number(change)
+    side, by = change.subject[-2:], number_after(change)
     inner = _added(room(scene)[1], _scaled(AXES["+" + side[1]], by))
     if side[0] == "-":
         scene = _all_shifted(scene, _scaled(AXES["+" + side[1]], by))
@@ -202,7 +204,7 @@ def shifted(solid: Solid, by: Point) -> Solid:
     return replace(solid, frame=frame)
 
 
-def _number(change: Change) -> float:
+def number_after(change: Change) -> float:
     """Return the value after a change that has a number there."""
     if not isinstance(change.after, int | float):
         msg = f"the rule {change.rule!r} takes a number, found {change.after!r}"

@@ -1,7 +1,7 @@
 """What would give a run a route: one rule relaxed at a time, and the run tried again.
 
-Whatever is offered was tried with the very value that is told. Values are sought from
-both sides until one step less does not do any more.
+Whatever is offered was tried with the very value that is told, by the search that `route`
+makes; and so was a value that is 1 mm or 1 degree less generous, which does not do.
 
 References
 ----------
@@ -22,12 +22,13 @@ from typing import Final
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import offset
-from loopsolver.routing.diagnosis.moved_bodies import least_move
+from loopsolver.routing.diagnosis.moved_bodies import moves
 from loopsolver.routing.diagnosis.no_route import Shortfall, Suggestion
-from loopsolver.routing.diagnosis.probes import Probes, all_searches, quick_searches
+from loopsolver.routing.diagnosis.probes import Probes
 from loopsolver.routing.diagnosis.relaxations import (
+    A_MILLIMETRE,
     LENGTH_STEP,
-    Helps,
+    Help,
     Relaxation,
     bend_relaxations,
     clearance_relaxation,
@@ -38,7 +39,7 @@ from loopsolver.routing.diagnosis.relaxations import (
     steps,
 )
 from loopsolver.routing.diagnosis.room import Front
-from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.rule_changes import Change, number_after
 from loopsolver.routing.diagnosis.stretch import Stretch, whole_tube
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.routing.worth import STANDARD_DEG
@@ -87,38 +88,60 @@ class Hindered:
 def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
     """Return what would give a run a route, what asks least of a builder first.
 
-    First comes what helps at all, then how little of it is enough.
+    First comes what helps at all, then how little of it is enough for the search that
+    `route` makes. Once the user stops it, what helps at all is all that is known.
     """
-    found: list[Lead] = []
-    for some in (
-        _wider_range,
-        _small_changes,
-        _more_bends,
-        _other_turns,
-        _other_angles,
-        _bodies,
-        _walls,
-    ):
-        found += islice(some(probes, known), MOST_SUGGESTIONS - len(found))
+    found = _leads(probes, known)
     if not found:
-        found += _together(probes, known)
-    return tuple(
-        suggestion_of(probes, *(lead.refined() or lead.helps)) for lead in found
-    )
+        probes.search_thoroughly()
+        found = _leads(probes, known)
+    least = [
+        lead.refined() or (lead.helps if probes.is_stopped else None) for lead in found
+    ]
+    return tuple(suggestion_of(probes, one) for one in least if one is not None)
+
+
+def _leads(probes: Probes, known: Hindered) -> list[Lead]:
+    """Return what helps, what asks least of a builder first."""
+    found: list[Lead] = []
+    for rule, some in (
+        ("", _wider_range),
+        ("", _small_changes),
+        ("bends", _more_bends),
+        ("turn step", _other_turns),
+        ("bend angles", _other_angles),
+        ("body", _bodies),
+        ("case wall", _walls),
+    ):
+        if rule and rule not in probes.rules:
+            continue
+        found += islice(some(probes, known), MOST_SUGGESTIONS - len(found))
+    return found or list(_together(probes, known))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lead:
     """Something that helps, and how to find out how little of it is enough."""
 
-    helps: Helps
-    refined: Callable[[], Helps | None] = lambda: None
+    helps: Help
+    refined: Callable[[], Help | None]
 
 
-def suggestion_of(
-    probes: Probes, changes: tuple[Change, ...], route: Candidate
-) -> Suggestion:
+def _lead_of(probes: Probes, route: Candidate, *changes: Change) -> Lead:
+    """Return changes that have no less of them as a lead."""
+    helps = Help(changes=changes, route=route)
+    return Lead(helps=helps, refined=partial(_as_routed, probes, *changes))
+
+
+def _as_routed(probes: Probes, *changes: Change) -> Help | None:
+    """Return changes with the tube that `route` finds best after them, if any."""
+    route = probes.best_with(*changes)
+    return None if route is None else Help(changes=changes, route=route)
+
+
+def suggestion_of(probes: Probes, helps: Help) -> Suggestion:
     """Return a suggestion with the figures of the route that it gives."""
+    changes, route = helps.changes, helps.route
     angles_deg = tuple(math.degrees(a) for a in bend_angles(route.centreline))
     return Suggestion(
         changes=changes,
@@ -128,6 +151,7 @@ def suggestion_of(
         near=names_too_near(probes.problem, route)
         if changes[0].rule == "clearance"
         else (),
+        too_little=helps.too_little,
     )
 
 
@@ -150,7 +174,7 @@ def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]
 def _wider_range(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield that sharper or slighter bends of any angle help, if they do."""
     if not known.is_end_blocked:
-        yield from _each_relaxed(probes, range_relaxations(probes))
+        yield from _each_relaxed(probes, _open(probes, range_relaxations(probes)))
 
 
 def _small_changes(probes: Probes, known: Hindered) -> Iterator[Lead]:
@@ -162,7 +186,8 @@ def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator
     """Yield which of some rules help; none where all of them together do not."""
     if (
         not relaxations
-        or probes.route_with(*(relaxation.widest for relaxation in relaxations)) is None
+        or not probes.may_lead
+        or probes.lead_with(*(relaxation.widest for relaxation in relaxations)) is None
     ):
         return
     for relaxation in relaxations:
@@ -171,10 +196,10 @@ def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator
 
 def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
     """Yield a rule's most generous value as a lead if it gives a route."""
-    route = probes.route_with(relaxation.widest) if probes.may_lead else None
+    route = probes.lead_with(relaxation.widest) if probes.may_lead else None
     if route is not None:
         yield Lead(
-            helps=((relaxation.widest,), route),
+            helps=Help(changes=(relaxation.widest,), route=route),
             refined=partial(least_relaxed, probes, relaxation),
         )
 
@@ -184,23 +209,46 @@ def _relaxations(probes: Probes, known: Hindered) -> list[Relaxation]:
     if known.is_turn_impossible:
         return []
     relaxations = end_relaxations(probes)
-    return (
-        relaxations if known.is_end_blocked else relaxations + bend_relaxations(probes)
-    )
+    if not known.is_end_blocked:
+        relaxations += bend_relaxations(probes)
+    return _open(probes, relaxations)
+
+
+def _open(probes: Probes, relaxations: Sequence[Relaxation]) -> list[Relaxation]:
+    """Return those of some relaxations whose rules may be changed."""
+    return [one for one in relaxations if one.widest.rule in probes.rules]
 
 
 def _together(probes: Probes, known: Hindered) -> Iterator[Lead]:
-    """Yield a least set of generous values that only together give a route."""
-    changes = tuple(relaxation.widest for relaxation in _relaxations(probes, known))
-    if not changes or probes.route_with(*changes) is None:
+    """Yield a least set of values that only together give a route."""
+    needed = _relaxations(probes, known)
+    route = probes.lead_with(*_widest(needed)) if needed else None
+    if route is None:
         return
-    for change in changes:
-        fewer = tuple(other for other in changes if other is not change)
-        if fewer and probes.route_with(*fewer) is not None:
-            changes = fewer
-    route = probes.route_with(*changes)
-    if route is not None:
-        yield Lead(helps=(changes, route))
+    for relaxation in tuple(needed):
+        fewer = [other for other in needed if other is not relaxation]
+        less = probes.lead_with(*_widest(fewer)) if fewer else None
+        needed, route = (needed, route) if less is None else (fewer, less)
+    yield Lead(
+        helps=Help(changes=_widest(needed), route=route),
+        refined=partial(_least_together, probes, needed),
+    )
+
+
+def _widest(relaxations: Sequence[Relaxation]) -> tuple[Change, ...]:
+    return tuple(relaxation.widest for relaxation in relaxations)
+
+
+def _least_together(probes: Probes, needed: Sequence[Relaxation]) -> Help | None:
+    """Return values of rules that together give a route: each as little as will do."""
+    found = None
+    beside = _widest(needed)
+    for relaxation in needed:
+        found = least_relaxed(probes, relaxation, beside=beside[1:])
+        if found is None:
+            return None
+        beside = found.changes
+    return found
 
 
 # ------------------------------------------------------------------- bends and angles
@@ -212,33 +260,14 @@ def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     most = min(asked + MORE_BENDS_TRIED, max(asked + 1, MANY_BENDS), MAX_BENDS_MOST)
     if known.fronts or most <= asked:
         return
-    change = _bends(asked, most)
-    # Where the ports ask for more turns than bends can give, look for many bends too.
-    slow = (all_searches,) if known.is_turn_impossible else ()
-    for choice in (quick_searches, *slow):
-        route_with = partial(probes.route_with, choice=choice)
-        route = route_with(change) if probes.may_lead else None
-        if route is not None:
-            fewest = partial(_fewest_bends, probes, route_with, most=route.bends)
-            yield Lead(helps=((change,), route), refined=fewest)
-            return
+    bends = Relaxation(
+        to=partial(_bends, asked), values=tuple(map(float, range(most, asked, -1)))
+    )
+    yield from _lead(probes, bends)
 
 
-def _fewest_bends(
-    probes: Probes, route_with: Callable[[Change], Candidate | None], *, most: int
-) -> Helps | None:
-    """Return the least number of bends that is enough, `most` being so."""
-    asked = probes.problem.max_bends
-    for bends in range(asked + 1, most + 1):
-        change = _bends(asked, bends)
-        route = route_with(change) if probes.may_refine else None
-        if route is not None:
-            return (change,), route
-    return None
-
-
-def _bends(asked: int, bends: int) -> Change:
-    return Change(rule="bends", before=float(asked), after=float(bends))
+def _bends(asked: int, bends: float) -> Change:
+    return Change(rule="bends", before=float(asked), after=bends)
 
 
 def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
@@ -251,10 +280,23 @@ def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
         change = Change(rule="turn step", before=asked_deg, after=step_deg)
         if not probes.may_lead:
             return
-        route = probes.route_with(change, choice=all_searches)
+        route = probes.lead_with(change)
         if route is not None:
-            yield Lead(helps=((change,), route))
+            yield _lead_of(probes, route, change)
             return
+
+
+def wider_angles(asked_deg: BendAngles) -> tuple[BendAngles, ...]:
+    """Return what bend angles may be offered: with the standard ones, then any.
+
+    >>> wider_angles((90.0,)), wider_angles((45.0, 90.0)), wider_angles("any")
+    (((45.0, 90.0), 'any'), ('any',), ())
+    """
+    if asked_deg == "any":
+        return ()
+    standard_deg = tuple(sorted({*asked_deg, *STANDARD_DEG}))
+    is_new = standard_deg != tuple(sorted(asked_deg))
+    return (standard_deg, "any") if is_new else ("any",)
 
 
 def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
@@ -262,15 +304,11 @@ def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
     asked_deg = probes.problem.bend_angles_deg
     if asked_deg == "any" or known.is_end_blocked:
         return
-    standard_deg = tuple(sorted({*asked_deg, *STANDARD_DEG}))
-    offered_deg: list[BendAngles] = (
-        [standard_deg] if standard_deg != tuple(sorted(asked_deg)) else []
-    )
-    for angles_deg in (*offered_deg, "any"):
+    for angles_deg in wider_angles(asked_deg):
         change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
-        route = probes.route_with(change) if probes.may_lead else None
+        route = probes.lead_with(change) if probes.may_lead else None
         if route is not None:
-            yield Lead(helps=((change,), route))
+            yield _lead_of(probes, route, change)
             return
 
 
@@ -292,11 +330,12 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
-        route = probes.route_with(gone) if probes.may_lead else None
+        route = probes.lead_with(gone) if probes.may_lead else None
         if route is not None:
             tubes = [*hints, whole_tube(route.centreline, probes.problem)]
             yield Lead(
-                helps=((gone,), route), refined=partial(_moved, probes, name, tubes)
+                helps=Help(changes=(gone,), route=route),
+                refined=partial(_moved, probes, gone, tubes),
             )
 
 
@@ -309,21 +348,34 @@ def _movable(probes: Probes) -> set[str]:
     return bodies | {body.name for body in scene.keep_outs}
 
 
-def _moved(probes: Probes, name: str, hints: Sequence[Stretch]) -> Helps | None:
-    """Return a short move of a body that is enough, or None.
+def _moved(probes: Probes, gone: Change, hints: Sequence[Stretch]) -> Help | None:
+    """Return the least move of a body that is enough, or that it has to go.
 
-    The moves that would clear the hints, tubes or parts of them, are tried.
+    Along each axis it is tried how far it must go at most: until it clears one of the
+    hints, tubes or parts of them.
     """
-    moves = {least_move(probes.problem, hint, name, step=LENGTH_STEP) for hint in hints}
-    for by, towards in sorted(move for move in moves if move is not None):
-        if not probes.may_refine:
+    name = gone.subject
+    clearing: dict[str, float] = {}
+    for hint in hints:
+        for by, towards in moves(probes.problem, hint, name, step=LENGTH_STEP):
+            clearing[towards] = min(by, clearing.get(towards, by))
+    least: Help | None = None
+    nearest = math.inf
+    for by, towards in sorted((by, towards) for towards, by in clearing.items()):
+        furthest = min(by, nearest - 1.0)
+        values = steps(LENGTH_STEP, furthest + LENGTH_STEP, LENGTH_STEP)[::-1]
+        move = Relaxation(
+            to=partial(_move, name, towards), values=values, apart=A_MILLIMETRE
+        )
+        # Of two axes along which it may move the one is taken along which it moves less.
+        if not (values and probes.may_refine):
             break
-        values = steps(LENGTH_STEP, by + LENGTH_STEP, LENGTH_STEP)[::-1]
-        move = Relaxation(to=partial(_move, name, towards), values=values)
+        if least is not None and probes.route_with(move.widest) is None:
+            continue
         found = least_relaxed(probes, move)
         if found is not None:
-            return found
-    return None
+            least, nearest = found, number_after(found.changes[0])
+    return least or _as_routed(probes, gone)
 
 
 def _move(name: str, towards: str, by: float) -> Change:
@@ -336,14 +388,15 @@ def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
         return
     names = [o.name for o in probes.problem.obstacles if isinstance(o.solid, HalfSpace)]
     wide = tuple(_wall(name, FURTHEST_WALL) for name in names)
-    route = probes.route_with(*wide)
+    route = probes.lead_with(*wide)
     if route is None:
         return
     crossed = _crossed(probes, route)
     for name, by in crossed[: probes.problem.effort.diagnosis.most_walls]:
         furthest = by if len(crossed) == 1 else FURTHEST_WALL
         values = steps(LENGTH_STEP, furthest + LENGTH_STEP, LENGTH_STEP)[::-1]
-        yield from _lead(probes, Relaxation(to=partial(_wall, name), values=values))
+        wall = Relaxation(to=partial(_wall, name), values=values, apart=A_MILLIMETRE)
+        yield from _lead(probes, wall)
 
 
 def _wall(name: str, by: float) -> Change:

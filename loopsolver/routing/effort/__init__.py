@@ -109,37 +109,18 @@ class LoopEffort:
 class DiagnosisEffort:
     """For finding out why a run has no route, and what would give it one.
 
-    Work is counted in square searches in a crowded case; where this was written such a
-    search takes 0.06 s. Work and not time is counted, so that the same scene gets the
-    same answer everywhere.
+    Probes and not time are counted, so that the same scene gets the same answer
+    everywhere.
     """
 
-    lead_work: float = grows(36.0)
-    """Work that may go into finding what helps at all."""
+    leads: int = grows(24)
+    """So many quick probes may be made for finding what helps at all."""
 
-    work: float = grows(50.0)
-    """Work that all probes of one run may take, those for how little is enough included."""
+    probes: int = grows(60)
+    """So many for one run in all: the others find about how little is enough."""
 
-    crowded: int = 40
-    """So many bodies make a case crowded."""
-
-    empty_work: float = 0.3
-    """What a square search takes in an empty case."""
-
-    turned_work: float = 0.17
-    """What a body that stands askew to the lattice adds to a square search."""
-
-    straight_work: float = 0.1
-    """What it takes to try a tube without a bend, where none may have any."""
-
-    listed_work: tuple[float, float] = (1.3, 5.0)
-    """What searches from a list of angles take: for few bends, for all."""
-
-    free_work: tuple[float, float] = (6.0, 18.0)
-    """The same for bends of any angle."""
-
-    few_bends: int = 3
-    """Angled routes of more bends than this take ten times as long to look for."""
+    searches: int = grows(12)
+    """So many changes at most are tried with all that `route` searches."""
 
     most_judged: int = grows(60)
     """Of the lattice's routes no more than so many are put to the check."""
@@ -194,6 +175,16 @@ class Effort:
         """
         shortlist = times(self.shortlist, self.loop.beside_share)
         return replace(self, shortlist=replace(shortlist, over_graph=NO_TRIES))
+
+    @property
+    def for_any(self) -> Effort:
+        """What is done where it is asked whether there is any tube: one is enough."""
+        return replace(self, shortlist=self.shortlist.for_one)
+
+    @property
+    def quick(self) -> Effort:
+        """What is done where it is only asked whether a tube is found soon."""
+        return replace(self, shortlist=self.shortlist.quick)
 
 
 SECONDS: Final = 300.0

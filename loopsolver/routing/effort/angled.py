@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from loopsolver.routing.effort.growth import grows
@@ -238,6 +238,29 @@ class ShortlistEffort:
 
     gained_loose: float = 40.0
     """With free angles it seldom gains more than this [mm]."""
+
+    @property
+    def quick(self) -> ShortlistEffort:
+        """The same, but only the best few routes of each bend count are shortened."""
+        few = replace(self.fewest_bends, enough=1, most=3, between=0)
+        return replace(
+            self.for_one, fewest_bends=few, last_resort=NO_TRIES, over_graph=NO_TRIES
+        )
+
+    @property
+    def for_one(self) -> ShortlistEffort:
+        """The same, but no more is done once there is a tube."""
+
+        def one(tries: Tries) -> Tries:
+            return replace(tries, enough=min(tries.enough, 1), between=0)
+
+        return replace(
+            self,
+            fewest_bends=one(self.fewest_bends),
+            last_resort=one(self.last_resort),
+            over_graph=one(self.over_graph),
+            whatever_angles=0,
+        )
 
     def tries(self, more: int) -> Tries:
         """Return what is done for tubes of so many bends more than the fewest."""

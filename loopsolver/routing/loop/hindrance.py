@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import partial
 from typing import Final
 
 from loopsolver.clearance.obstacles import settled_ports
@@ -19,17 +18,17 @@ from loopsolver.routing.diagnosis.no_route import (
     Suggestion,
     TakenPort,
 )
-from loopsolver.routing.diagnosis.rule_changes import with_fittings
+from loopsolver.routing.diagnosis.rule_changes import Rule, with_fittings
 from loopsolver.routing.loop.ports import ports_along, with_ports
 from loopsolver.routing.loop.route_pool import Route, approach, clash_table
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.router import Router
-from loopsolver.routing.solve import problems_of
+from loopsolver.routing.solve import searches_of
 from loopsolver.scene.model import Body, Flow, RunRequest, Scene
 from loopsolver.scene.port_contests import open_ports
 from loopsolver.scene.references import RunSide
 
-SIMPLE_RULES: Final = frozenset(
+SIMPLE_RULES: Final = frozenset[Rule](
     {"clearance", "straight between bends", "bend radius", "bends", "bend angles"}
 )
 """Rules whose change leaves the other tubes where they are."""
@@ -202,7 +201,6 @@ def _other_rules(
     scene: Scene, run: RunRequest, control: Control
 ) -> Iterator[Suggestion]:
     """Yield changes of one rule that give a run a route in a scene that has none."""
-    problems = partial(problems_of, effort=control.effort)
-    for suggestion in reason_of(scene, run, problems, control=control).suggestions:
-        if all(change.rule in SIMPLE_RULES for change in suggestion.changes):
-            yield suggestion
+    searches = searches_of(control)
+    why = reason_of(scene, run, searches, rules=SIMPLE_RULES, control=control)
+    yield from why.suggestions

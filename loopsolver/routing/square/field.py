@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.arcs import Arm, NodeWindow, blocked_bends
-from loopsolver.clearance.shadows import Coordinates, Shadow, cast_shadows, cross_axes
-from loopsolver.geometry.solids import Solid, bounds
+from loopsolver.clearance.shadows import (
+    Coordinates,
+    Shadow,
+    cast_shadows,
+    cross_axes,
+    kept_bounds,
+)
+from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, Flags
-from loopsolver.routing.square.lattice import SquareRun
+from loopsolver.routing.square.lattice import SquareRun, lattice_coordinates
 
 Range = tuple[int, int]
 Region = tuple[Range, Range, Range]
@@ -53,6 +60,26 @@ class Field:
         return values if arm.sign > 0 else -values[::-1]
 
 
+def lattice_field(run: SquareRun) -> Field:
+    """Return the field of a run on its own lattice.
+
+    The last ones are kept: the same lattice is asked with other bends and turns.
+    """
+    problem = replace(
+        run.problem,
+        max_bends=0,
+        candidates=0,
+        turn_step_deg=90.0,
+        bend_angles_deg=(90.0,),
+    )
+    return replace(_lattice_field(replace(run, problem=problem)), run=run)
+
+
+@lru_cache(maxsize=2)
+def _lattice_field(run: SquareRun) -> Field:
+    return make_field(run, lattice_coordinates(run))
+
+
 def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
     """Return the field of a run: its lattice, and every solid's shadow on it.
 
@@ -71,7 +98,7 @@ def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
     )
     solids = tuple((s, run.reach) for s in others) + tuple((s, own_reach) for s in own)
     grown = np.array(
-        [bounds(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
+        [kept_bounds(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
     ).reshape(-1, 2, 3)
     return Field(
         run=run,

@@ -20,9 +20,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.clearance.shadows import Coordinates
+from loopsolver.clearance.shadows import Coordinates, kept_bounds
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import HalfSpace, Solid, bounds
+from loopsolver.geometry.solids import HalfSpace, Solid
 from loopsolver.geometry.vectors import Array, Point, axis_name, point
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.tolerances import SAME_COORDINATE, SQUARE_COSINE, TOUCH
@@ -150,7 +150,7 @@ def lattice_coordinates(run: SquareRun) -> Coordinates:
     kept = [np.unique(_port_coordinates(run, axis)) for axis in range(3)]
     boxes = np.array(
         [
-            bounds(obstacle.solid)
+            kept_bounds(obstacle.solid)
             for obstacle in run.problem.obstacles
             if not isinstance(obstacle.solid, HalfSpace)
         ]

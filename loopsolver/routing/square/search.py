@@ -16,10 +16,9 @@ from loopsolver.geometry.vectors import difference, norm, point, points_array, u
 from loopsolver.routing.control import heed_time
 from loopsolver.routing.judge import Judge, gap_around, judged, make_judge
 from loopsolver.routing.problem import Candidate, Found, RouteProblem
-from loopsolver.routing.square.field import make_field
+from loopsolver.routing.square.field import lattice_field
 from loopsolver.routing.square.lattice import (
     SquareRun,
-    lattice_coordinates,
     least_bends,
     square_run,
 )
@@ -121,7 +120,7 @@ def _with_route(
 
 def _lattice_routes(run: SquareRun) -> list[_LatticeRoute]:
     """Return the search's routes, the fewest bends first, then the shortest."""
-    field = make_field(run, lattice_coordinates(run))
+    field = lattice_field(run)
     found = meetings(field, bends=run.problem.max_bends)
     straight = _straight_route(run)
     return [

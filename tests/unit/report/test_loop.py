@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
-from loopsolver.plan import Effect, LoopSummary, Plan, PlannedRun
+from loopsolver.plan import Effect, LoopSummary, Plan, PlannedRun, WouldFit
 from loopsolver.report.loop import (
     effect_remarks,
     effect_words,
@@ -179,3 +180,39 @@ def test_what_a_choice_moves() -> None:
         "candidates 1 and 5: beside it no listed candidates of the others fit; "
         "`loopsolver route --keep` looks for new ones",
     ]
+
+
+FITS = WouldFit(
+    changes="bends of 45 or 90 degrees", runs=4, bends=10, elbows=0, length=1371.0
+)
+
+
+def left_out(loop: LoopSummary) -> Plan:
+    """Two runs, of which one has no tube chosen."""
+    runs = (run("tube 1", FIRST), run("tube 2", ACROSS, chosen=None))
+    return Plan(scene=scene_of(), runs=runs, loop=loop)
+
+
+@pytest.mark.parametrize(
+    ("told", "words"),
+    [
+        (
+            {"would_fit": FITS},
+            "with bends of 45 or 90 degrees, all 4 would fit: 10 bends, 1371.0 mm of tube",
+        ),
+        (
+            {"would_fit": replace(FITS, bends=1, elbows=2)},
+            "with bends of 45 or 90 degrees, all 4 would fit: 1 bend and 2 elbows, "
+            "1371.0 mm of tube",
+        ),
+        (
+            {"tried": "tried, and not enough: bends of any angle"},
+            "tried, and not enough: bends of any angle",
+        ),
+    ],
+)
+def test_what_would_let_all_runs_fit_is_said_last(
+    told: dict[str, Any], words: str
+) -> None:
+    assert loop_sentences(left_out(replace(SUMMARY, **told)))[-1] == words
+    assert words not in loop_sentences(left_out(SUMMARY))

@@ -27,6 +27,9 @@ from loopsolver.routing.diagnosis.no_route import (
     FacingTooNear,
     Fact,
     InTheWay,
+    LoopChange,
+    LoopRemedies,
+    LoopRemedy,
     NoneFound,
     NoneInEmptyCase,
     NoPlace,
@@ -37,6 +40,7 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooNarrow,
     OffsetTooShort,
     OtherFitting,
+    OtherOrder,
     OtherPort,
     OutOfLine,
     OutOfRange,
@@ -573,4 +577,63 @@ def test_the_scene_says_in_which_unit() -> None:
         "a blank of 10.000 in (254.0 mm), trim allowance included, and the stock is "
         "8.000 in (203.2 mm) long: 2.000 in (50.8 mm) short; possible with stock "
         "10.000 in (254.0 mm) long"
+    )
+
+
+# ------------------------------------------------------------------- the loop as a whole
+
+ANGLES = Change(rule="bend angles", before=(90.0,), after=(45.0, 90.0))
+CLEARANCE = Change(rule="clearance", before=3.0, after=2.0)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ((ANGLES,), "bends of 45 or 90 degrees"),
+        ((CLEARANCE,), "a clearance of 2 mm"),
+        (
+            (OtherPort(end="to", port="gpu.b", instead_of="gpu.a", run="pump to gpu"),),
+            "'pump to gpu' to gpu.b instead of gpu.a",
+        ),
+        (
+            (OtherFitting(port="gpu.a", fitting="bent"), CLEARANCE),
+            'the fitting "bent" on gpu.a and a clearance of 2 mm',
+        ),
+        ((OtherOrder(parts=("pump", "gpu", "cpu")),), "the order pump, gpu, cpu"),
+    ],
+)
+def test_what_would_let_all_runs_of_a_loop_fit(
+    changes: tuple[LoopChange, ...], words: str
+) -> None:
+    found = LoopRemedy(changes=changes, runs=4, bends=10, elbows=0, length=1371.0)
+    assert in_words(found, MILLIMETRES) == words
+
+
+def test_what_was_tried_for_a_loop_in_vain() -> None:
+    told = LoopRemedies(found=None, tried=(ANGLES, OtherOrder(parts=()), CLEARANCE))
+    words = (
+        "tried for the loop as a whole, and not enough: bends of 45 or 90 degrees, "
+        "another order and a clearance of 2 mm"
+    )
+    assert in_words(told, MILLIMETRES) == words
+    cut_short = replace(told, is_all_tried=False)
+    assert in_words(cut_short, MILLIMETRES) == f"{words}; then the search ended"
+    none = LoopRemedies(found=None, tried=(), is_all_tried=False)
+    assert in_words(none, MILLIMETRES) == (
+        "what would let all runs fit was not tried: the search had ended"
+    )
+
+
+def test_where_less_was_not_tried_it_is_said_down_to_what() -> None:
+    """8 mm are not enough, 26.5 are; between them nothing was tried."""
+    moved = Change(rule="body", subject="memory", before=0.0, after=26.5, towards="+y")
+    found = replace(suggested(moved), too_little=8.0)
+    assert in_words(found, MILLIMETRES) == (
+        "with memory 26.5 mm further towards +y (less may do: it was not tried how "
+        "little, but that memory 8 mm further towards +y is not enough)"
+    )
+    found = replace(found, too_little=0.0)
+    assert in_words(found, MILLIMETRES) == (
+        "with memory 26.5 mm further towards +y (less may do: it was not tried how "
+        "little)"
     )

@@ -136,6 +136,9 @@ def _after(scene: Scene, change: Change, less: float) -> Scene:
     if change.rule == "bend angles":
         assert isinstance(value, tuple | str)
         return replace(scene, runs=(replace(run, bend_angles_deg=value),))
+    if change.rule == "turn step":
+        assert not isinstance(value, tuple | None)
+        return replace(scene, rules=replace(rules, turn_step_deg=value))
     if change.rule == "body":
         return _without(scene, change, less)
     assert isinstance(value, int | float)
@@ -150,6 +153,9 @@ def _after(scene: Scene, change: Change, less: float) -> Scene:
         },
         "sharpest bend": {
             "rules": replace(rules, bend_range=(rules.bend_range[0], value - less))
+        },
+        "slightest bend": {
+            "rules": replace(rules, bend_range=(value + less, rules.bend_range[1]))
         },
         "bends": {"rules": replace(rules, max_bends=int(value - less))},
         "bend radius": {"tube": replace(tube, bend_radii=(value + less,))},

@@ -202,7 +202,7 @@ def test_the_effort_of_whoever_asks_reaches_the_problem_and_its_reasons() -> Non
     assert problem.effort == USUAL.times(2)
     assert problems_of(scene, run)[0].effort == USUAL
     # Without work to spend fewer changes are tried.
-    idle = replace(USUAL.diagnosis, lead_work=0.0, work=0.0)
+    idle = replace(USUAL.diagnosis, leads=0, probes=0)
     control = Control(effort=replace(USUAL, diagnosis=idle))
     short = replace(scene, rules=replace(scene.rules, max_bends=0))
     usual = solve_run(short, short.runs[0]).why

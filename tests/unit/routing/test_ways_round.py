@@ -120,10 +120,13 @@ def flooded(posts: list[Post], longest: int) -> set[tuple[int, ...]]:
 
 
 def random_tubes(posts: list[Post], seed: int, count: int) -> list[Centreline]:
-    """Tubes between the ends over random places, none of which meets a post."""
+    """Tubes between the ends over random places, none of which meets a post.
+
+    So many, and as many more as it takes until not all go the same way round.
+    """
     rng = np.random.default_rng([seed, 1])
     found: list[Centreline] = []
-    while len(found) < count:
+    while len(found) < count or len({word_of(posts, one) for one in found}) < 2:
         way = rng.uniform(12, 188, (int(rng.integers(1, 6)), 3))
         line = tube(START, *map(point, way), GOAL)
         points = np.array(line.vertices)

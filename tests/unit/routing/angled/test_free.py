@@ -129,13 +129,13 @@ def test_a_corner_sharper_than_a_former_bears_is_none(angle_deg: float) -> None:
         inner=(900.0, 900.0, 900.0),
         max_bends=1,
     )
-    assert free_candidates(problem, make_judge(problem)) == ()
+    assert not list(free_candidates(problem, make_judge(problem)))
 
 
 @pytest.mark.parametrize("seed", [5])
 def test_no_more_than_two_bends_above_the_fewest(seed: int) -> None:
     problem = known_run(TILTED_ANY, seed).problem
-    found = free_candidates(problem, make_judge(problem))
+    found = list(free_candidates(problem, make_judge(problem)))
     counts = {candidate.bends for candidate in found}
     assert max(counts) <= min(counts) + MORE_BENDS
     angles_deg = [np.degrees(tube_of(candidate).angles) for candidate in found]

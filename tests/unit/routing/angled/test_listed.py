@@ -79,9 +79,8 @@ def run_of(
 def candidates_of(problem: RouteProblem) -> tuple[Candidate, ...]:
     """Candidates that the independent judge has nothing against."""
     assert problem.bend_angles_deg != "any"
-    found = angled_candidates(
-        problem, make_judge(problem), angles_deg=problem.bend_angles_deg
-    )
+    judge, angles_deg = make_judge(problem), problem.bend_angles_deg
+    found = tuple(angled_candidates(problem, judge, angles_deg=angles_deg))
     for candidate in found:
         assert candidate_complaints(candidate, problem) == []
     return found

@@ -7,9 +7,10 @@ from functools import cache
 import pytest
 
 from loopsolver.geometry.vectors import AXES
+from loopsolver.routing.control import UNATTENDED
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.no_route import Fact, Reason, Shortfall
-from loopsolver.routing.solve import problems_of
+from loopsolver.routing.solve import problems_of, searches_of
 from loopsolver.scene.model import BendAngles, Body, Scene
 from tests.full import IS_FULL
 from tests.unit.routing.explain_scenes import TUBE, At, after, build, routes
@@ -57,7 +58,9 @@ def without_route(
             square=0.9,
         )
         if not routes(scene):
-            found.append((scene, reason_of(scene, scene.runs[0], problems_of)))
+            found.append(
+                (scene, reason_of(scene, scene.runs[0], searches_of(UNATTENDED)))
+            )
         if len(found) == WANTED:
             break
     return tuple(found)
@@ -110,5 +113,5 @@ def shortfalls_in(fact: Fact) -> tuple[Shortfall, ...]:
 
 def test_the_same_scene_gets_the_same_reason() -> None:
     for scene, found in without_route((90.0,))[:3]:
-        again = reason_of(replace(scene), scene.runs[0], problems_of)
+        again = reason_of(replace(scene), scene.runs[0], searches_of(UNATTENDED))
         assert again == found

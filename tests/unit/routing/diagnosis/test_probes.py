@@ -1,33 +1,22 @@
-"""What a probe searches, how much work that counts for, and when no more are made.
+"""What a probe searches, what is known of it then, and when no more are made.
 
-The search is put aside: what it would find is said by the test. How much each search
-counts for is what the effort says of it, added up by hand. With the usual effort a
-square search takes 0.3 in an empty case and 1 among 40 bodies.
+The search is put aside: what it would find is said by the test.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.frames import axis_frame
-from loopsolver.geometry.solids import Box
 from loopsolver.routing.control import Control
 from loopsolver.routing.diagnosis import probes as probing
-from loopsolver.routing.diagnosis.probes import (
-    ALL,
-    QUICK,
-    SQUARE,
-    Probes,
-    all_searches,
-)
+from loopsolver.routing.diagnosis.probes import Probes, RouteOf, Searches
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.scene.model import BendAngles
+from loopsolver.scene.model import RunRequest, Scene
 from tests.builders.problems import box_at, end_at, run_between
 from tests.builders.short_runs import ONE_BEND, STRAIGHT, made
 from tests.unit.routing.explain_scenes import At, build
@@ -40,202 +29,152 @@ BOXES = tuple(
     box_at((40.0 * number, 20.0, 20.0), (10.0, 10.0, 10.0), f"box {number}")
     for number in range(1, 11)
 )
-LEAST = 1e-9
 
 
 class Searched:
-    """Stands in for the search: finds what it is told to and keeps what it was asked."""
+    """Stands in for a search: finds what it is told to and keeps what it was asked."""
 
     def __init__(self, found: Candidate | None = None) -> None:
         self.found = found
-        self.asked: list[tuple[RouteProblem, Any]] = []
+        self.asked: list[tuple[Scene, RunRequest]] = []
 
-    def __call__(
-        self, problem: RouteProblem, *, stock_length: float, searches: Any
-    ) -> Candidate | None:
-        assert stock_length == SCENE.tube.stock_length
-        self.asked.append((problem, searches))
+    def __call__(self, scene: Scene, run: RunRequest) -> Candidate | None:
+        self.asked.append((scene, run))
         return self.found
 
 
-@pytest.fixture
-def searched(monkeypatch: pytest.MonkeyPatch) -> Searched:
-    stub = Searched()
-    monkeypatch.setattr(probing, "feasible_route", stub)
-    return stub
-
-
-def askew_box(number: int) -> Obstacle:
-    """A box turned so that it stands square to nothing."""
-    frame = axis_frame((40.0 * number, 20.0, 20.0), (0.6, 0.8, 0.0))
-    box = Box(frame=frame, size=(10.0, 10.0, 10.0))
-    return Obstacle(name=f"askew {number}", solid=box)
-
-
-def run(
-    *boxes: Obstacle,
-    angles: BendAngles = (90.0,),
-    max_bends: int = 3,
-    way: Any = "+x",
-    back: Any = "-x",
-) -> RouteProblem:
-    """A run between two ends in a roomy case."""
-    return run_between(
-        end_at((60.0, 250.0, 250.0), way),
-        end_at((440.0, 250.0, 250.0), back),
-        angles=angles,
-        boxes=boxes,
-        max_bends=max_bends,
+def problem(leads: int = 30, probes: int = 44) -> RouteProblem:
+    """A run between two ends among boxes, with so many probes at most."""
+    made = run_between(
+        end_at((60.0, 250.0, 250.0), "+x"),
+        end_at((440.0, 250.0, 250.0), "-x"),
+        angles=(90.0,),
+        boxes=BOXES,
+        max_bends=3,
     )
+    diagnosis = replace(made.effort.diagnosis, leads=leads, probes=probes)
+    return replace(made, effort=replace(made.effort, diagnosis=diagnosis))
 
 
 def made_for(
-    problem: RouteProblem, *, lead: float = 30.0, every: float = 44.0, **more: Any
+    quick: RouteOf,
+    *,
+    some: RouteOf | None = None,
+    best: RouteOf | None = None,
+    leads: int = 30,
+    **more: Any,
 ) -> Probes:
-    """The probes of a run, with so much work to be done at most."""
-    diagnosis = replace(problem.effort.diagnosis, lead_work=lead, work=every)
-    problem = replace(problem, effort=replace(problem.effort, diagnosis=diagnosis))
-    return Probes(SCENE, SCENE.runs[0], lambda *_: (problem,), **more)
+    """The probes of a run that is searched as told."""
+    searches = Searches(
+        problems=lambda *_: (problem(leads),),
+        quick=quick,
+        some=some or Searched(),
+        best=best or Searched(),
+    )
+    return Probes(SCENE, SCENE.runs[0], searches, **more)
 
 
-def any_route(probes: Probes) -> Candidate | None:
-    """Ask for the run as it is, with every search."""
-    return probes.route_with(choice=all_searches)
-
-
-SKEW = (0.6, 0.8, 0.0)
-TILTED = (0.0, 0.6, 0.8)
-
-
-@pytest.mark.parametrize(
-    ("problem", "quick", "every"),
-    [
-        (run(), 0.3, 0.3 + 5.0),
-        (run(*BOXES), 0.3 + 0.7 * 10 / 40, 0.475 + 5.0),
-        (run(*BOXES * 4), 1.0, 1.0 + 5.0),
-        (run(*BOXES * 5), 1.0, 1.0 + 5.0),
-        (run(askew_box(1), askew_box(2)), 0.335 + 0.34, 0.335 + 0.34 + 5.0),
-        (run(*BOXES[:2], way=SKEW, back=SKEW), 0.335 + 0.34, 0.675 + 5.0),
-        (run(way=SKEW, back=TILTED), 1.3, 5.0),
-        (run(angles=(45.0, 90.0)), 0.3 + 1.3, 0.3 + 5.0),
-        (run(angles="any"), 6.0, 18.0),
-        (run(max_bends=0), 0.1, 0.1),
-        (run(*BOXES, angles="any", max_bends=0), 0.1, 0.1),
-    ],
-    ids=[
-        "empty",
-        "ten bodies",
-        "crowded",
-        "more than crowded",
-        "bodies askew",
-        "lattice askew",
-        "no lattice",
-        "listed angles",
-        "any angle",
-        "no bends",
-        "no bends of any angle",
-    ],
-)
-def test_a_search_that_finds_nothing_counts_for_what_the_effort_says(
-    problem: RouteProblem, quick: float, every: float, searched: Searched
-) -> None:
-    for work, ask in ((quick, Probes.route_with), (every, any_route)):
-        for more, is_left in ((LEAST, True), (-LEAST, False)):
-            probes = made_for(problem, lead=work + more, every=work - more)
-            assert probes.may_lead
-            assert ask(probes) is None
-            assert (probes.may_lead, probes.may_refine) == (is_left, not is_left)
-
-
-@pytest.mark.parametrize(("more", "is_left"), [(LEAST, True), (-LEAST, False)])
-def test_the_bare_case_counts_as_an_empty_one(
-    more: float, is_left: bool, searched: Searched
-) -> None:
-    """The square search takes 0.3 in an empty case, that of few listed bends 1.3."""
-    probes = made_for(run(*BOXES), lead=0.3 + 1.3 + more)
-    assert probes.bare_route() is None
-    assert probes.may_lead is is_left
-
-
-def test_work_adds_up_to_the_last_bit_of_it(searched: Searched) -> None:
-    """A straight tube is looked for twice, 0.1 each; what is just spent is not left."""
-    probes = made_for(run(max_bends=0), lead=0.1, every=0.2 + LEAST)
-    assert probes.route_with(FOUR) is None
-    assert not probes.may_lead
-    assert probes.may_refine
-    assert probes.route_with(FIVE) is None
-    assert probes.may_refine
-    assert probes.bare_route() is None
-    assert not probes.may_refine
-
-
-def test_what_was_searched_is_known(searched: Searched) -> None:
-    searched.found = made(ONE_BEND)
-    probes = made_for(run(), lead=0.3 + LEAST)
+def test_what_was_searched_is_known_and_each_search_counts() -> None:
+    some = Searched(made(ONE_BEND))
+    probes = made_for(some, leads=2)
     for _ in range(3):
-        assert probes.route_with(FOUR) is searched.found
-    assert len(searched.asked) == 1
-    assert probes.may_lead
-    assert probes.route_with(FIVE) is searched.found
-    assert len(searched.asked) == 2
-    assert not probes.may_lead
+        assert probes.route_with(FOUR) is some.found
+    assert len(some.asked) == 1
+    before = (probes.may_lead, probes.may_refine)
+    assert probes.route_with(FIVE) is some.found
+    assert len(some.asked) == 2
+    assert before == (True, True)
+    assert (probes.may_lead, probes.may_refine) == (False, True)
 
 
-def test_a_tube_without_a_bend_costs_no_work(searched: Searched) -> None:
-    searched.found = made(STRAIGHT)
-    probes = made_for(run(), lead=LEAST)
-    assert probes.route_with(FOUR) is searched.found
-    assert probes.may_lead
+def test_the_best_is_sought_where_there_is_some_and_with_no_more_bends() -> None:
+    """Some tube of one bend is known: the best has one at most."""
+    some, best = Searched(made(ONE_BEND)), Searched(made(STRAIGHT))
+    probes = made_for(some, best=best)
+    for _ in range(3):
+        assert probes.best_with(FOUR) is best.found
+    ((_, run),) = best.asked
+    assert run.max_bends == 1
+    assert made_for(Searched(), best=best).best_with(FOUR) is None
+    assert len(best.asked) == 1
 
 
-@pytest.mark.parametrize(
-    ("problem", "quick"),
-    [
-        (run(), SQUARE),
-        (run(way=SKEW, back=TILTED), QUICK),
-        (run(angles=(45.0, 90.0)), QUICK),
-        (run(angles="any"), QUICK),
-    ],
-)
-def test_slow_searches_are_left_out_unless_all_are_asked_for(
-    problem: RouteProblem, quick: object, searched: Searched
+def test_what_the_best_does_not_bear_out_is_no_route() -> None:
+    probes = made_for(Searched(made(ONE_BEND)))
+    assert probes.some_with(FOUR) is not None
+    assert probes.best_with(FOUR) is None
+    assert probes.some_with(FOUR) is None
+
+
+def test_what_is_found_soon_is_not_sought_again_and_what_is_not_is_once() -> None:
+    soon, some = Searched(made(ONE_BEND)), Searched(made(STRAIGHT))
+    probes = made_for(soon, some=some)
+    assert probes.route_with(FOUR) is probes.some_with(FOUR) is soon.found
+    assert not some.asked
+    probes = made_for(Searched(), some=some)
+    for _ in range(3):
+        assert probes.route_with(FOUR) is None
+        assert probes.some_with(FOUR) is some.found
+    assert len(some.asked) == 1
+
+
+def test_leads_are_sought_thoroughly_once_that_is_asked_for_and_up_to_a_count() -> None:
+    """Of twelve such searches six may be for leads."""
+    some = Searched()
+    probes = made_for(Searched(), some=some)
+    assert probes.lead_with(FOUR) is None
+    assert not some.asked
+    probes.search_thoroughly()
+    for count in range(1, 20):
+        assert probes.lead_with(replace(FOUR, after=float(count))) is None
+    assert len(some.asked) == 6
+    assert probes.may_search
+
+
+def test_in_the_bare_case_only_its_walls_stand(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[RouteProblem] = []
+
+    def none_in(one: RouteProblem) -> Iterator[Candidate]:
+        asked.append(one)
+        return iter(())
+
+    monkeypatch.setattr(probing, "routes_in_turn", none_in)
+    assert made_for(Searched()).bare_route() is None
+    (bare,) = asked
+    assert len(bare.obstacles) == 6
+    assert all(one.name.startswith("wall facing") for one in bare.obstacles)
+
+
+@pytest.mark.parametrize(("stock", "is_found"), [(240.0, True), (239.9, False)])
+def test_in_the_bare_case_too_the_stock_must_be_enough(
+    stock: float, is_found: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    probes = made_for(problem)
-    probes.route_with()
-    any_route(probes)
-    probes.bare_route()
-    assert [searches for _, searches in searched.asked] == [quick, ALL, QUICK]
+    route = replace(made(STRAIGHT), trim_allowance=(240.0 - made(STRAIGHT).length) / 2)
+    monkeypatch.setattr(probing, "routes_in_turn", lambda _: iter([route]))
+    scene = replace(SCENE, tube=replace(SCENE.tube, stock_length=stock))
+    searches = Searches(
+        problems=lambda *_: (problem(),),
+        quick=Searched(),
+        some=Searched(),
+        best=Searched(),
+    )
+    found = Probes(scene, scene.runs[0], searches).bare_route()
+    assert (found is not None) == is_found
 
 
-def test_in_the_bare_case_only_its_walls_stand(searched: Searched) -> None:
-    made_for(run(*BOXES)).bare_route()
-    ((problem, _),) = searched.asked
-    assert len(problem.obstacles) == 6
-    assert all(one.name.startswith("wall facing") for one in problem.obstacles)
-
-
-def test_the_search_gets_the_scene_and_the_run_as_they_are_changed(
-    searched: Searched,
-) -> None:
-    seen = []
-
-    def problems(scene: Any, request: Any) -> tuple[RouteProblem, ...]:
-        seen.append((scene.rules.clearance, request.max_bends))
-        return (run(), run(max_bends=0))
-
+def test_the_search_gets_the_scene_and_the_run_as_they_are_changed() -> None:
+    some = Searched()
     clearance = Change(rule="clearance", before=3.0, after=1.5)
-    Probes(SCENE, SCENE.runs[0], problems).route_with(clearance, FOUR)
-    assert seen == [(1.5, 4)]
-    assert searched.asked[0][0].max_bends == 3  # the first is easiest to solve
+    made_for(some).route_with(clearance, FOUR)
+    ((scene, run),) = some.asked
+    assert (scene.rules.clearance, run.max_bends) == (1.5, 4)
 
 
-def test_what_was_tried_first_of_each_rule_is_told_in_order(
-    searched: Searched,
-) -> None:
+def test_what_was_tried_first_of_each_rule_is_told_in_order() -> None:
     def wall(subject: str, by: float) -> Change:
         return Change(rule="case wall", subject=subject, before=0.0, after=by)
 
-    probes = made_for(run())
+    probes = made_for(Searched())
     high, low = (wall(f"wall {side}x", 60.0) for side in "+-")
     probes.route_with(FIVE, high)
     probes.route_with(FOUR, low)
@@ -243,17 +182,29 @@ def test_what_was_tried_first_of_each_rule_is_told_in_order(
     assert probes.tried == (FIVE, high, low)
 
 
-@pytest.mark.parametrize("ask", [Probes.route_with, Probes.bare_route])
+@pytest.mark.parametrize(
+    "ask", [Probes.route_with, Probes.best_with, Probes.bare_route]
+)
 def test_who_is_stopped_searches_no_more(
-    ask: Callable[[Probes], Candidate | None], searched: Searched
+    ask: Callable[[Probes], Candidate | None],
 ) -> None:
-    searched.found = made(ONE_BEND)
-    stopped = [False]
-    probes = made_for(run(), control=Control(stopped=lambda: stopped[0]))
+    some, best, stopped = Searched(made(ONE_BEND)), Searched(made(ONE_BEND)), [False]
+    probes = made_for(some, best=best, control=Control(stopped=lambda: stopped[0]))
     assert (probes.may_lead, probes.may_refine) == (True, True)
-    assert any_route(probes) is searched.found
+    assert probes.route_with(FOUR) is some.found
     stopped[0] = True
     assert (probes.may_lead, probes.may_refine) == (False, False)
     assert ask(probes) is None
-    assert len(searched.asked) == 1
-    assert any_route(probes) is searched.found  # that is known already
+    assert (len(some.asked), len(best.asked)) == (1, 0)
+    assert probes.route_with(FOUR) is some.found  # that is known already
+
+
+def test_what_a_search_that_was_cut_short_does_not_find_is_not_known() -> None:
+    stopped = [False]
+
+    def cut_short(_scene: Scene, _run: RunRequest) -> None:
+        stopped[0] = True
+
+    probes = made_for(cut_short, control=Control(stopped=lambda: stopped[0]))
+    assert probes.route_with(FOUR) is None
+    assert probes.tried == ()

@@ -125,10 +125,15 @@ def test_the_least_generous_value_that_works_is_found(tenths: int) -> None:
     probes = ToldProbes(SCENE, up_to(tenths / 10))
     found = least_relaxed(probes, clearance_relaxation(probes))
     assert found is not None
-    (change,), route = found
-    assert (change.after, route) == (tenths / 10, ROUTE)
-    # The widest and the one that is told are asked for beside those of the bisection.
-    assert len(probes.asked) <= 2 + math.ceil(math.log2(25))
+    (change,) = found.changes
+    assert (change.after, found.route) == (tenths / 10, ROUTE)
+    # The widest is asked for beside those of the bisection.
+    assert len(probes.asked) <= 1 + math.ceil(math.log2(25))
+    # All that `route` searches tries a tenth less where the scene has more.
+    sought = [one[0].after for one in probes.sought]
+    assert sought == [(tenths + 1) / 10] * (tenths < 29)
+    assert [one[0].after for one in probes.searched] == [tenths / 10]
+    assert found.too_little is None
 
 
 def test_where_not_even_the_widest_works_nothing_is_said() -> None:
@@ -138,12 +143,76 @@ def test_where_not_even_the_widest_works_nothing_is_said() -> None:
 
 
 def test_where_the_work_runs_out_the_least_that_was_tried_is_told() -> None:
-    """Of 25 values the first, then the thirteenth, 1.7, then the nineteenth, 2.3."""
+    """Of 25 values the first, then the thirteenth, 1.7, then the nineteenth, 2.3.
+
+    What all that `route` searches has not tried is said: up to the scene's own 3 mm.
+    """
     for most, wanted in ((1, 0.5), (2, 1.7), (3, 2.3)):
-        probes = ToldProbes(SCENE, always, refine=most)
+        probes = ToldProbes(SCENE, always, refine=most, search=0)
         found = least_relaxed(probes, clearance_relaxation(probes))
         assert found is not None
-        assert found[0][0].after == wanted
+        assert (found.changes[0].after, found.too_little) == (wanted, 3.0)
+
+
+@pytest.mark.parametrize("quick", [0.0, 0.5, 1.2, 2.4, 2.9])
+@pytest.mark.parametrize("some", [0.5, 0.6, 1.3, 2.1, 2.8, 2.9])
+def test_what_is_told_is_the_least_by_all_that_route_searches(
+    quick: float, some: float
+) -> None:
+    """Which finds more than is found soon."""
+    every = up_to(max(quick, some))
+    probes = ToldProbes(SCENE, up_to(quick), some=every, best=every)
+    found = least_relaxed(probes, clearance_relaxation(probes))
+    assert found is not None
+    assert (found.changes[0].after, found.too_little) == (max(quick, some), None)
+
+
+@pytest.mark.parametrize("some", [0.5, 1.3, 2.4, 2.9])
+def test_what_the_search_for_the_best_does_not_bear_out_is_not_told(
+    some: float,
+) -> None:
+    """Some tube is found up to one clearance, the best that passes up to less."""
+    for best in (0.5, 0.6, 1.2, 2.4):
+        probes = ToldProbes(SCENE, up_to(some), best=up_to(best))
+        found = least_relaxed(probes, clearance_relaxation(probes))
+        assert found is not None
+        assert number(found.changes[0]) == pytest.approx(min(some, best))
+        assert found.too_little is None
+
+
+def test_what_route_finds_nowhere_is_not_told() -> None:
+    probes = ToldProbes(SCENE, up_to(2.4), best=never)
+    assert least_relaxed(probes, clearance_relaxation(probes)) is None
+
+
+def test_of_lengths_a_millimetre_less_is_tried() -> None:
+    """Straights of up to 2 mm do: 3 mm, two steps of half a millimetre on, do not."""
+    probes = ToldProbes(SCENE, up_to(2.0))
+    found = least_relaxed(probes, end_relaxations(probes)[1])
+    assert found is not None
+    assert found.changes[0].after == 2.0
+    assert [one[0].after for one in probes.sought] == [3.0]
+    assert [one[0].after for one in probes.searched] == [2.0]
+
+
+def test_values_that_only_together_do_are_each_the_least() -> None:
+    """A clearance of 2 mm and a former of 22 mm, neither alone."""
+
+    def works(*changes: Change) -> Candidate | None:
+        told = {one.rule: number(one) for one in changes}
+        is_enough = (
+            told.get("clearance", 9) <= 2.0 and told.get("bend radius", 99) <= 22
+        )
+        return ROUTE if is_enough else None
+
+    probes = ToldProbes(SCENE, works)
+    former = bend_relaxations(probes)[1]
+    found = least_relaxed(probes, clearance_relaxation(probes), beside=(former.widest,))
+    assert found is not None
+    assert [one.after for one in found.changes] == [former.values[0], 2.0]
+    found = least_relaxed(probes, former, beside=found.changes[1:])
+    assert found is not None
+    assert [one.after for one in found.changes] == [2.0, 22.0]
 
 
 def test_steps_are_whole_and_end_before_the_scenes_own() -> None:

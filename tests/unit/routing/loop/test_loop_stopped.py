@@ -9,9 +9,9 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from itertools import combinations, pairwise
+from itertools import combinations, islice, pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pytest
 
@@ -20,7 +20,6 @@ from loopsolver.report.planning import route_scene
 from loopsolver.routing import solve
 from loopsolver.routing.control import Control, Event, RunRouted, RunStarted
 from loopsolver.routing.diagnosis import probes
-from loopsolver.routing.diagnosis.feasibility import feasible_route
 from loopsolver.routing.diagnosis.no_route import NoPlace, NotRouted
 from loopsolver.routing.loop import (
     integer_programme,
@@ -117,10 +116,21 @@ def press(monkeypatch: pytest.MonkeyPatch) -> Press:
     return Press(monkeypatch)
 
 
+ASKED_OF_ROUTES: Final = (
+    (solve, "quick_routes"),
+    (solve, "routes_in_turn"),
+    (probes, "routes_in_turn"),
+)
+"""Where it is asked whether there is any route."""
+
+
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Makes every probe once: they are pure, and asked for again and again here."""
-    monkeypatch.setattr(probes, "feasible_route", functools.cache(feasible_route))
+    for module, name in ASKED_OF_ROUTES:
+        found = getattr(module, name)
+        first = functools.cache(lambda of, found=found: tuple(islice(found(of), 1)))
+        monkeypatch.setattr(module, name, first)
 
 
 def solved(scene: Scene, control: Control | None = None, **kept: Candidate) -> Loop:
@@ -275,7 +285,8 @@ def test_between_any_two_searches_it_is_asked(
         monkeypatch.setattr(owner, name, wrapped)
 
     logged(solve, "_clear_of_own")
-    logged(probes, "feasible_route")
+    for module, name in ASKED_OF_ROUTES:
+        logged(module, name)
     logged(integer_programme, "_least")
     logged(parallel_search._Search, "_improve_two")
 
@@ -286,7 +297,8 @@ def test_between_any_two_searches_it_is_asked(
     solved(crossing, Control(stopped=asked))
     route_scene(two_windows(), control=Control(stopped=asked))
     searches = {*events} - {"?"}
-    assert searches == {"_clear_of_own", "feasible_route", "_least", "_improve_two"}
+    names = {name for _, name in ASKED_OF_ROUTES}
+    assert searches == {"_clear_of_own", "_least", "_improve_two", *names}
     assert all("?" in pair for pair in pairwise(events))
 
 
