@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Callable, Container, Iterable, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -113,7 +114,8 @@ def planned_scene(
         for run in loop.runs
     )
     summary = _summary(loop, by=by, held=held, given=given)
-    return Plan(scene=scene, runs=planned, loop=summary)
+    fitting = _whole_loop(remedies, lambda one: worded(one, scene))
+    return Plan(scene=scene, runs=planned, loop=replace(summary, **fitting))
 
 
 def _summary(loop: Loop, *, by: str, held: Container[str], given: float) -> LoopSummary:
@@ -129,7 +131,6 @@ def _summary(loop: Loop, *, by: str, held: Container[str], given: float) -> Loop
         rounds=loop.rounds,
         pool=loop.pool,
         for_parallel=max(round(given, WRITTEN_DECIMALS), 0.0),
-        **_whole_loop(remedies, lambda one: worded(one, scene)),
     )
 
 
