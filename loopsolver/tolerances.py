@@ -41,6 +41,12 @@ ARC_SOUGHT: Final = 1e-5
 A tenth of what the check of a finished route resolves.
 """
 
+BOUND_ROUNDING: Final = 1e-12
+"""Share by which bounds of distances are drawn wider, against rounding."""
+
+JUST_TOUCHING: Final = 1e-9
+"""Triangles that cross by less than this share of the cube of their size only touch."""
+
 GRAZED: Final = 1e-3
 """How truly it is sought how near a line or arc comes to a mesh between places [mm].
 

@@ -25,13 +25,13 @@ INTERVAL: Final = 4.0
 PARTS: Final = 4
 """Into how many parts an interval is cut that is still in question."""
 
-Least = tuple[float, Array]
+LeastToMesh = tuple[float, Array]
 """The least distance [mm] and the point of the curve, (3,), in the mesh's coordinates."""
 
 
 def least_to_mesh(
     curves: Curves, mesh: Mesh, *, below: float, resolution: float
-) -> Least | None:
+) -> LeastToMesh | None:
     """Return the least signed distance of one curve to a mesh, and where.
 
     Parameters
@@ -102,7 +102,7 @@ def _intervals(curves: Curves) -> tuple[Indices, Array, Array]:
 
 def _outside(
     curves: Curves, shape: MeshShape, *, below: float, resolution: float
-) -> Least | None:
+) -> LeastToMesh | None:
     """Return the least distance of a curve to the triangles of a mesh, if below."""
     piece, low, high = _intervals(curves)
     middles = curves.points(piece, 0.5 * (low + high))
@@ -166,7 +166,7 @@ def _bounded(
     return distance, bound, at, points
 
 
-def _deepest(curves: Curves, shape: MeshShape, best: float, at: Array) -> Least:
+def _deepest(curves: Curves, shape: MeshShape, best: float, at: Array) -> LeastToMesh:
     """Return the least signed distance of a curve that is inside a mesh somewhere.
 
     No distance changes faster than the point moves: intervals are cut until none can

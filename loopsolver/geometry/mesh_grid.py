@@ -13,6 +13,7 @@ import numpy as np
 
 from loopsolver.geometry.mesh_shape import MeshShape, signed_distances
 from loopsolver.geometry.vectors import Array, Flags, Indices
+from loopsolver.tolerances import BOUND_ROUNDING
 
 FARTHEST: Final = 36.0
 """Distances are not told apart beyond this [mm]: tube, clearance and most of a bend."""
@@ -80,7 +81,7 @@ class MeshGrid:
                     weight *= np.abs(1 - k - share[:, 2])
                     value += weight * squares[flat + (i * ny + j) * nz + k]
         value += np.einsum("ij,ij->i", within, within) - self.shape.apart**2
-        low[is_in] = np.sqrt(np.maximum(value, 0.0)) * (1.0 - 1e-12)
+        low[is_in] = np.sqrt(np.maximum(value, 0.0)) * (1.0 - BOUND_ROUNDING)
         sample = self.nearest.ravel()[self._flat(np.rint(at).astype(np.intp))]
         known = np.flatnonzero(sample < self.shape.tree.n)
         apart = within[known] - self.shape.tree.data[sample[known]]

@@ -17,6 +17,7 @@ from loopsolver.geometry.triangles import (
     sides_of,
 )
 from loopsolver.geometry.vectors import Array, Flags, Indices
+from loopsolver.tolerances import BOUND_ROUNDING
 
 SAMPLES_WANTED: Final = 26_000
 """About how many sample points a surface gets at least, spread evenly."""
@@ -85,7 +86,7 @@ class MeshShape:
         face on which that place lies, and so is the way on to a sample of it: the
         squares of both add up.
         """
-        return np.sqrt(np.square(distance) + self.apart**2) * (1.0 + 1e-12)
+        return np.sqrt(np.square(distance) + self.apart**2) * (1.0 + BOUND_ROUNDING)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

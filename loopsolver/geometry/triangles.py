@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.vectors import Array, Flags, Indices
+from loopsolver.tolerances import JUST_TOUCHING
 
 FACE: Final = 0
 """Features of a triangle a, b, c: 0 its face; 1, 2, 3 its sides ab, bc, ca; 4, 5, 6
@@ -163,7 +164,7 @@ def _pierced(start: Array, end: Array, corners: Array) -> Flags:
         ]
     )
     size = np.abs(corners - a[:, None]).max(axis=(1, 2)) + np.abs(along).max(axis=1)
-    slack = 1e-9 * size**3
+    slack = JUST_TOUCHING * size**3
     same = (hands > slack).all(axis=0) | (hands < -slack).all(axis=0)
     parted = np.minimum(above, below) < -slack
     parted &= np.maximum(above, below) > slack

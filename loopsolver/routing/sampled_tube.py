@@ -228,17 +228,17 @@ def least_distance(
     return best
 
 
-Least = tuple[float, int, Point]
+NearestOfTube = tuple[float, int, Point]
 
 
 def _closer(
     pieces: Pieces,
     pairs: tuple[Indices, Indices],
     distances: Callable[[Indices, Array], Array],
-    best: Least,
+    best: NearestOfTube,
     *,
     enough: float,
-) -> Least:
+) -> NearestOfTube:
     """Return the least distance of pairs of a solid and a piece, if less than the best.
 
     `distances` measures points (k, n, 3) to as many solids (k,), all convex.
