@@ -184,6 +184,14 @@ def _arc_to_rectangle(
     return distance
 
 
+def _most_below(part: float, *, limit: float, radius: float) -> float:
+    """Return how far the distance may be below that of a stretch's middle [mm]."""
+    if part >= limit:
+        return part
+    bending = 1.0 / (limit - part) + 1.0 / radius
+    return min(part, bending * part**2 / 2.0)
+
+
 def _sought_case(
     solid: Solid,
     nodes: Coordinates,
@@ -223,11 +231,7 @@ def _sought_case(
     rows = np.flatnonzero(~blocked)
     turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
     while len(rows):
-        part = radius * half
-        below = part
-        if part < limit:
-            bending = 1.0 / (limit - part) + 1.0 / radius
-            below = min(part, bending * part**2 / 2.0)
+        below = _most_below(radius * half, limit=limit, radius=radius)
         here = distance(rows, turned)
         blocked[rows[here < limit]] = True
         if below < (GRAZED if isinstance(solid, Mesh) else ARC_SOUGHT):

@@ -6,6 +6,7 @@ import argparse
 import os
 import time
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -103,7 +104,7 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
 
-    begun = time.monotonic()
+    control = Control(deadline=time.monotonic() + args.seconds, jobs=args.jobs)
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
     ranks, names = kept_pairs(args.keep)
@@ -120,12 +121,7 @@ def command(args: argparse.Namespace) -> int:
             keep=keep,
             built=built,
             seconds=args.seconds,
-            control=Control(
-                deadline=begun + args.seconds,
-                stopped=stopped,
-                tell=line.tell,
-                jobs=args.jobs,
-            ),
+            control=replace(control, stopped=stopped, tell=line.tell),
         )
     if _is_early(plan) and _is_for_nothing(plan, path):
         return INTERRUPTED

@@ -205,11 +205,7 @@ def stack(solids: Sequence[Solid]) -> SolidSet:
         origins=np.einsum("nij,nj->in", axes, origins),
         extents=extents,
         bounds=np.array([bounds(solid) for solid in solids]).reshape(-1, 2, 3),
-        meshes=tuple(
-            (number, solid)
-            for number, solid in enumerate(solids)
-            if isinstance(solid, Mesh)
-        ),
+        meshes=tuple((n, one) for n, one in enumerate(solids) if isinstance(one, Mesh)),
     )
 
 

@@ -81,8 +81,6 @@ def planned_scene(
     LoopsolverError
         If `by` or a name in `runs` or `keep` is not known.
     """
-    from loopsolver.routing.loop.remedies import loop_remedies
-
     if by not in RANKINGS:
         msg = f"cannot rank by {by!r}; wanted one of {', '.join(RANKINGS)}"
         raise LoopsolverError(msg)
@@ -95,11 +93,7 @@ def planned_scene(
 
     control = control.within(seconds)
     least, loop = solve(scene, control)
-    remedies = None
-    if not (_is_whole(loop) or loop.ended.startswith("stopped")):
-        remedies = loop_remedies(
-            scene, loop, lambda *of: solve(*of)[1], control=control
-        )
+    remedies = _remedies(loop, scene, lambda *of: solve(*of)[1], control=control)
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
     planned = tuple(
@@ -116,6 +110,21 @@ def planned_scene(
     summary = _summary(loop, by=by, held=held, given=given)
     fitting = _whole_loop(remedies, lambda one: worded(one, scene))
     return Plan(scene=scene, runs=planned, loop=replace(summary, **fitting))
+
+
+def _remedies(
+    loop: Loop,
+    scene: Scene,
+    solve: Callable[[Scene, Control], Loop],
+    *,
+    control: Control,
+) -> LoopRemedies | None:
+    """Return what would let all runs of a loop fit; None where all do, or after a stop."""
+    from loopsolver.routing.loop.remedies import loop_remedies
+
+    if _is_whole(loop) or loop.ended.startswith("stopped"):
+        return None
+    return loop_remedies(scene, loop, solve, control=control)
 
 
 def _summary(loop: Loop, *, by: str, held: Container[str], given: float) -> LoopSummary:

@@ -91,6 +91,25 @@ class Poles:
         return np.isinf(self.low) & np.isinf(self.high)
 
 
+def _pole_end(end: float, line: Array, behind: Array, *, reach: float) -> float:
+    """Return where a pole ends: at a wall or body that leaves no room for a tube [mm].
+
+    Parameters
+    ----------
+    end : float
+        Of its own body.
+    line, behind : array, (n, 2)
+        From where to where other bodies in its line reach, and the walls.
+    """
+    walled = behind.min(axis=1, initial=np.inf)
+    wall = walled.min(where=np.isfinite(walled), initial=np.inf)
+    if wall - end < 2.0 * reach:
+        return np.inf
+    starts, stops = np.sort(line, axis=1).T
+    closing = starts[(starts < end + 2.0 * reach) & (stops > end)]
+    return max(end, float(closing.max(initial=-np.inf)))
+
+
 def poles_of(obstacles: Sequence[Obstacle], *, reach: float) -> Poles:
     """Return the poles of what stands in a case.
 
@@ -112,20 +131,17 @@ def poles_of(obstacles: Sequence[Obstacle], *, reach: float) -> Poles:
     names, rows = [], []
     for (body, (name, solid)), axis in product(enumerate(solids), range(3)):
         half, middle = _half_along(solid, axis), middles[body]
-        ends = []
-        for sign in (-1.0, 1.0):
-            end = sign * middle[axis] + half
-            walled = (sign * behind[:, :, axis]).min(axis=1, initial=np.inf)
-            wall = walled.min(where=np.isfinite(walled), initial=np.inf)
-            on_line = _on_line(boxes, body, axis)
-            starts = np.sort(sign * boxes[on_line], axis=1)[:, 0, axis]
-            stops = np.sort(sign * boxes[on_line], axis=1)[:, 1, axis]
-            closing = starts[(starts < end + 2.0 * reach) & (stops > end)]
-            if wall - end < 2.0 * reach:
-                end = np.inf
-            elif len(closing):
-                end = max(end, float(closing.max()))
-            ends.append(sign * end)
+        line = boxes[_on_line(boxes, body, axis), :, axis]
+        ends = [
+            sign
+            * _pole_end(
+                sign * middle[axis] + half,
+                sign * line,
+                sign * behind[:, :, axis],
+                reach=reach,
+            )
+            for sign in (-1.0, 1.0)
+        ]
         if ends[1] - ends[0] > SAME_WAY_ROUND:
             names.append(name)
             rows.append((body, axis, *ends))

@@ -126,6 +126,15 @@ def one_bend_routes(run: AngledRun) -> tuple[Array, Array]:
     return route, lay(route, radius=run.problem.bend_radius).lengths
 
 
+def _near_enough(
+    start: PartialRoutes, goal: PartialRoutes, most: float
+) -> tuple[Indices, Indices]:
+    """Return the pairs that a straight would join within so much leg [mm]."""
+    way = np.linalg.norm(start.vertex[:, None] - goal.vertex, axis=2)
+    i, j = np.nonzero(start.legs[:, None] + goal.legs + way <= most)
+    return i, j
+
+
 def _closed(
     run: AngledRun, start: PartialRoutes, goal: PartialRoutes, most: float
 ) -> Iterator[_ClosedRoutes]:
@@ -134,9 +143,7 @@ def _closed(
     Pairs are left out that even a straight between them would make longer than `most`.
     """
     radius = run.problem.bend_radius
-    way = np.linalg.norm(start.vertex[:, None] - goal.vertex, axis=2)
-    saved = 2.0 * gain(radius, max(run.angles))
-    i, j = np.nonzero(start.legs[:, None] + goal.legs + way - saved <= most)
+    i, j = _near_enough(start, goal, most + 2.0 * gain(radius, max(run.angles)))
     pairs = paired(
         start=start.vertex[i],
         out=start.direction[i],
@@ -144,10 +151,9 @@ def _closed(
         end=goal.vertex[j],
     )
     outs = take_outs(radius, start.angle), take_outs(radius, goal.angle)
-    effort = run.effort
+    effort, short = run.effort, run.effort.mended_leg
     is_alone = len(start) * len(goal) == 1
     free_legs = effort.many_free_legs if is_alone else effort.few_free_legs
-    short = effort.mended_leg
     room = outs[0] + start.free + short, outs[1] + goal.free + short
     for a, b in product(run.angles, repeat=2):
         heed_time()
