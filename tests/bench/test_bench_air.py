@@ -15,6 +15,7 @@ from loopsolver.scene.axes import SIDES, sides_of
 from loopsolver.scene.reader import scene_from_text
 from loopsolver.tube.centreline import Centreline, pieces
 from tests.commands import SCENES
+from tests.full import only_in_full
 from tests.interleaved import Measured, in_turn
 from tests.unit.hydraulics.test_pockets import box
 
@@ -84,6 +85,7 @@ def demo() -> Plan:
     return Plan(scene=scene, runs=route_scene(scene).runs)
 
 
+@only_in_full
 def test_tilts_of_thirty_parts_against_the_demonstration(
     demo: Plan, measured: Measured
 ) -> None:
