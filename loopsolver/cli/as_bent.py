@@ -9,14 +9,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.scene.side_words import (
-    OFF_A_SHEET,
-    SideWordsError,
-    along,
-    length_in_words,
-    ways_in_words,
-)
-from loopsolver.units import LengthError, length_mm
+from loopsolver.units import length_mm
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
@@ -69,6 +62,7 @@ def measured_of(args: argparse.Namespace, *, bends: int, units: LengthUnit) -> A
         If nothing was, if there are too few or too many values, or one cannot be read.
     """
     from loopsolver.fitup.as_bent import AsBent
+    from loopsolver.scene.side_words import length_in_words
 
     given = (args.angles, args.turns, args.straights, args.miss, args.leans)
     if not any(given):
@@ -124,7 +118,7 @@ def _values(
             continue
         try:
             found.append(read(text))
-        except (LengthError, ValueError) as error:
+        except ValueError as error:
             trouble = str(error)
             msg = f"{option}: value {number}: {trouble}"
             raise LoopsolverError(msg) from None
@@ -165,10 +159,12 @@ def _ways(
     """Return what words say along right, away and up; None where there are none."""
     if text is None:
         return None
+    from loopsolver.scene.side_words import OFF_A_SHEET, along, ways_in_words
+
     try:
         words = ways_in_words(text, wanted=OFF_A_SHEET)
         right, away, up = (read(along(one, words)) for one in ("right", "away", "up"))
-    except (SideWordsError, LengthError, ValueError) as error:
+    except ValueError as error:
         msg = f"{option}: {error}"
         raise LoopsolverError(msg) from None
     if max(map(abs, (right, away, up))) > _MOST_MISS:
