@@ -151,9 +151,14 @@ def solve_any_order(
     )
     beside = range(len(links), len(runs))
     orders = Orders(routed.packing, links, parts)
-    ideal = routed.search_further_for(
-        lambda: orders.best(routed.open_routes(routed.every_run)), control
-    )
+
+    def choose() -> Selection:
+        return orders.best(routed.open_routes(routed.every_run))
+
+    ideal = routed.search_further_for(choose, control)
+    if len(routed.runs_of(ideal) - set(beside)) < len(parts):  # the ring stays open
+        every = range(len(links))
+        ideal = routed.search_further_for(choose, control, runs=every)
     best = _best_order(routed, orders, ideal, beside, control)
     bound = orders.best(routed.open_routes(routed.every_run))
     chosen = routed.runs_of(best.selection) - set(beside)
