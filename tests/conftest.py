@@ -45,6 +45,14 @@ def _nothing_is_remembered() -> None:
 
 
 @pytest.fixture
+def no_loop_remedies(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Seek nothing that would let a whole loop fit: it takes long, and has its own tests."""
+    monkeypatch.setattr(
+        "loopsolver.routing.loop.remedies.loop_remedies", lambda *_, **__: None
+    )
+
+
+@pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Return an empty folder, which is the working folder as long as the test runs."""
     monkeypatch.chdir(tmp_path)

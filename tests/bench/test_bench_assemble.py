@@ -7,11 +7,13 @@ import pytest
 from loopsolver import load_scene, route_scene
 from loopsolver.assembly.order import assembly
 from tests.commands import SCENES
+from tests.full import only_in_full
 from tests.interleaved import Measured, in_turn
 
 pytestmark = pytest.mark.bench
 
 
+@only_in_full
 def test_assemble_against_route(measured: Measured) -> None:
     """Wanted: 5 s on one quiet core. Held: four times what routing the loop anew costs."""
     scene = load_scene(SCENES / "heron.toml")

@@ -388,6 +388,7 @@ def test_what_cannot_be_kept_is_named(
     assert two.read_bytes() == before
 
 
+@pytest.mark.usefixtures("no_loop_remedies")
 def test_two_built_tubes_in_each_others_way_stay_and_are_told(
     two: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -280,6 +280,7 @@ def test_runs_that_do_not_cross_are_all_laid(tmp_path: Path) -> None:
     assert [run.chosen is None for run in Plan.read(target).runs] == [False, False]
 
 
+@pytest.mark.usefixtures("no_loop_remedies")
 def test_a_kept_candidate_stays_though_more_runs_would_fit_without(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,

@@ -37,6 +37,7 @@ def test_a_unit_that_was_forgotten_is_told_before_the_search(
     assert f"- {BORE}\n" in capsys.readouterr().err
 
 
+@pytest.mark.usefixtures("no_loop_remedies")
 def test_a_port_that_two_runs_want_is_told_with_what_to_do(
     here: Path, capsys: pytest.CaptureFixture[str]
 ):

@@ -30,6 +30,7 @@ from loopsolver.routing.loop.solving import Loop, LoopRun, solve_loop
 from loopsolver.scene.model import Fitting, Port, RunRequest, Scene
 from tests.builders import hindered_cases as cases
 from tests.builders.port_cases import across
+from tests.full import few_or_all
 from tests.property.laid_tubes import points_on, tube_of
 
 KEY = RANKINGS["bends"]
@@ -65,7 +66,12 @@ CASES: dict[Callable[[], Scene], tuple[set[str], tuple[float, ...]]] = {
 As many as fit, then those with the fewest bends, then the shortest.
 """
 
-every_case = pytest.mark.parametrize("case", CASES, ids=lambda case: case.__name__)
+LONG = (cases.three_that_all_cross, cases.shut_in)
+every_case = pytest.mark.parametrize(
+    "case",
+    few_or_all([case for case in CASES if case not in LONG], [*CASES]),
+    ids=lambda case: case.__name__,
+)
 
 
 @cache
@@ -256,7 +262,11 @@ KINDS = {
 """What helps at least, seen by hand."""
 
 
-@pytest.mark.parametrize("case", KINDS, ids=lambda case: case.__name__)
+@pytest.mark.parametrize(
+    "case",
+    few_or_all([case for case in KINDS if case not in LONG], [*KINDS]),
+    ids=lambda case: case.__name__,
+)
 def test_what_is_said_to_help_does_help(case: Callable[[], Scene]) -> None:
     scene, loop = case(), solved(case)
     (run,) = left_out(loop)
