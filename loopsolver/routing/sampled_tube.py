@@ -20,7 +20,6 @@ from loopsolver.geometry.solids import (
     HalfSpace,
     Mesh,
     Solid,
-    placed_vertices,
 )
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, UNIT_LENGTH
@@ -371,11 +370,18 @@ def laid_out(obstacles: Sequence[Obstacle]) -> Solids:
             [s.rounding if isinstance(s, Cylinder) else 0.0 for s in solids]
         ),
         meshes=tuple(
-            (number, placed_vertices(solid)[solid.shape.faces])
+            (number, _triangles(solid))
             for number, solid in enumerate(solids)
             if isinstance(solid, Mesh)
         ),
     )
+
+
+def _triangles(mesh: Mesh) -> Array:
+    """Return the corners of a mesh's triangles where it stands, (t, 3, 3) [mm]."""
+    axes, origin = np.array(mesh.frame.axes), np.array(mesh.frame.origin)
+    corners: Array = (origin + mesh.shape.vertices @ axes)[mesh.shape.faces]
+    return corners
 
 
 def _row(solid: Solid) -> tuple[Point, tuple[Point, ...], Point]:

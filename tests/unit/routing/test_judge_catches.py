@@ -426,7 +426,7 @@ OWN = {
 DATA = {
     "loopsolver.clearance.obstacles": {"Gap", "Obstacle"},
     "loopsolver.geometry.frames": {"Frame"},
-    "loopsolver.geometry.solids": {"Box", "Cylinder", "HalfSpace", "Solid"},
+    "loopsolver.geometry.solids": {"Box", "Cylinder", "HalfSpace", "Mesh", "Solid"},
     "loopsolver.geometry.vectors": {"Array", "Flags", "Indices", "Point", "point"},
     "loopsolver.routing.problem": {"EndFitting", "RouteProblem"},
     "loopsolver.scene.model": {"Scene", "TurnStep"},
