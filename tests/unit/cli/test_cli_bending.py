@@ -88,7 +88,7 @@ def test_doubts_have_a_heading_where_there_are_any(capsys: Capture) -> None:
     doubtful = printed(capsys, setup(ONE_BEND, trim_allowance=0.0))
     at = doubtful.index("Doubtful at the bench:")
     assert doubtful[at + 1].startswith("- ")
-    fine = printed(capsys, setup(STRAIGHT, trim_allowance=60.0))
+    fine = printed(capsys, setup(ONE_BEND, trim_allowance=60.0))
     assert "Doubtful at the bench:" not in fine
 
 
