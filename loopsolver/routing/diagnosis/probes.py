@@ -65,7 +65,6 @@ class Probes:
         self._searches = searches
         self._quick: dict[tuple[Change, ...], Candidate | None] = {}
         self._some: dict[tuple[Change, ...], Candidate | None] = {}
-        self._is_thorough = False
         self._best: dict[tuple[Change, ...], Candidate | None] = {}
 
     @cached_property
@@ -137,21 +136,6 @@ class Probes:
         """Return some route of the run after changes, or None if `route` finds none."""
         soon = self.route_with(*changes)
         return soon or self._known(self._some, self._searches.some, changes)
-
-    def lead_with(self, *changes: Change) -> Candidate | None:
-        """Return some route after changes: found soon, or thoroughly where that is asked.
-
-        No more of the latter than leave half for finding how little is enough.
-        """
-        route = self.route_with(*changes)
-        most = self.problem.effort.diagnosis.searches // 2
-        if route is None and self._is_thorough and len(self._some) < most:
-            route = self.some_with(*changes)
-        return route
-
-    def search_thoroughly(self) -> None:
-        """Have leads sought by all that `route` searches from now on."""
-        self._is_thorough = True
 
     def _known(
         self,

@@ -92,9 +92,6 @@ def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
     `route` makes. Once the user stops it, what helps at all is all that is known.
     """
     found = _leads(probes, known)
-    if not found:
-        probes.search_thoroughly()
-        found = _leads(probes, known)
     least = [
         lead.refined() or (lead.helps if probes.is_stopped else None) for lead in found
     ]
@@ -187,7 +184,7 @@ def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator
     if (
         not relaxations
         or not probes.may_lead
-        or probes.lead_with(*(relaxation.widest for relaxation in relaxations)) is None
+        or probes.route_with(*(relaxation.widest for relaxation in relaxations)) is None
     ):
         return
     for relaxation in relaxations:
@@ -196,7 +193,7 @@ def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator
 
 def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
     """Yield a rule's most generous value as a lead if it gives a route."""
-    route = probes.lead_with(relaxation.widest) if probes.may_lead else None
+    route = probes.route_with(relaxation.widest) if probes.may_lead else None
     if route is not None:
         yield Lead(
             helps=Help(changes=(relaxation.widest,), route=route),
@@ -222,12 +219,12 @@ def _open(probes: Probes, relaxations: Sequence[Relaxation]) -> list[Relaxation]
 def _together(probes: Probes, known: Hindered) -> Iterator[Lead]:
     """Yield a least set of values that only together give a route."""
     needed = _relaxations(probes, known)
-    route = probes.lead_with(*_widest(needed)) if needed else None
+    route = probes.route_with(*_widest(needed)) if needed else None
     if route is None:
         return
     for relaxation in tuple(needed):
         fewer = [other for other in needed if other is not relaxation]
-        less = probes.lead_with(*_widest(fewer)) if fewer else None
+        less = probes.route_with(*_widest(fewer)) if fewer else None
         needed, route = (needed, route) if less is None else (fewer, less)
     yield Lead(
         helps=Help(changes=_widest(needed), route=route),
@@ -280,7 +277,7 @@ def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
         change = Change(rule="turn step", before=asked_deg, after=step_deg)
         if not probes.may_lead:
             return
-        route = probes.lead_with(change)
+        route = probes.route_with(change)
         if route is not None:
             yield _lead_of(probes, route, change)
             return
@@ -306,7 +303,7 @@ def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
         return
     for angles_deg in wider_angles(asked_deg):
         change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
-        route = probes.lead_with(change) if probes.may_lead else None
+        route = probes.route_with(change) if probes.may_lead else None
         if route is not None:
             yield _lead_of(probes, route, change)
             return
@@ -330,7 +327,7 @@ def _bodies(probes: Probes, known: Hindered) -> Iterator[Lead]:
     tried = [name for name in dict.fromkeys(names) if name in movable]
     for name in tried[: probes.problem.effort.diagnosis.most_bodies]:
         gone = Change(rule="body", subject=name, before=0.0, after=None)
-        route = probes.lead_with(gone) if probes.may_lead else None
+        route = probes.route_with(gone) if probes.may_lead else None
         if route is not None:
             tubes = [*hints, whole_tube(route.centreline, probes.problem)]
             yield Lead(
@@ -388,7 +385,7 @@ def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
         return
     names = [o.name for o in probes.problem.obstacles if isinstance(o.solid, HalfSpace)]
     wide = tuple(_wall(name, FURTHEST_WALL) for name in names)
-    route = probes.lead_with(*wide)
+    route = probes.route_with(*wide)
     if route is None:
         return
     crossed = _crossed(probes, route)

@@ -118,19 +118,6 @@ def test_what_is_found_soon_is_not_sought_again_and_what_is_not_is_once() -> Non
     assert len(some.asked) == 1
 
 
-def test_leads_are_sought_thoroughly_once_that_is_asked_for_and_up_to_a_count() -> None:
-    """Of twelve such searches six may be for leads."""
-    some = Searched()
-    probes = made_for(Searched(), some=some)
-    assert probes.lead_with(FOUR) is None
-    assert not some.asked
-    probes.search_thoroughly()
-    for count in range(1, 20):
-        assert probes.lead_with(replace(FOUR, after=float(count))) is None
-    assert len(some.asked) == 6
-    assert probes.may_search
-
-
 def test_in_the_bare_case_only_its_walls_stand(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[RouteProblem] = []
 
