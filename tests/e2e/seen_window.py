@@ -41,12 +41,14 @@ def screen(size):
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
     ) as server:
-        os.close(write_end)
-        with os.fdopen(read_end) as numbers:
-            number = numbers.readline().strip()
-        assert number, "Xvfb did not start"
-        yield f":{number}"
-        server.terminate()
+        try:
+            os.close(write_end)
+            with os.fdopen(read_end) as numbers:
+                number = numbers.readline().strip()
+            assert number, "Xvfb did not start"
+            yield f":{number}"
+        finally:
+            server.terminate()
 
 
 class Seen:

@@ -203,7 +203,7 @@ def test_a_window_opens_inside_its_screen(size, window, tmp_path):
         wide, high = (~black).any(axis=0).sum(), (~black).any(axis=1).sum()
         assert wide < size[0]
         assert high < size[1]
-        footer = picture[high - 6, :wide]
+        footer = picture[high - 6 : high - 5, :wide]
         assert close_to(footer, palette.PANEL, by=2).mean() > 0.9
         seen.key("q")
         assert seen.closed() == (0, "")
