@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.options import (
     add_candidate,
-    add_force,
     add_json,
+    add_picture,
     add_runs,
     file_path,
 )
@@ -29,13 +29,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("plan", metavar="PLAN", type=file_path, help="the plan file")
     add_runs(parser)
     add_candidate(parser)
-    parser.add_argument(
-        "--picture",
-        metavar="FILE",
-        type=file_path,
-        help="draw where the far ends of 200 such tubes come in, as .svg or .pdf",
-    )
-    add_force(parser, what="a file that is no such picture of loopsolver's")
+    add_picture(parser, what="draw where the far ends of 200 such tubes come in")
     add_json(parser)
 
 

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from loopsolver.amounts import FLOW, AmountError
-from loopsolver.cli.options import add_force, add_json, file_path
+from loopsolver.cli.options import add_json, add_picture, file_path
 from loopsolver.cli.output import say, say_json, say_table, say_wrapped
 from loopsolver.cli.status import told_status
 from loopsolver.cli.subjects import read_plan
@@ -30,13 +30,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="a flow to reckon with instead of what the pumps give: in L/min, or with "
         'its unit, such as "90 L/h"',
     )
-    parser.add_argument(
-        "--picture",
-        metavar="FILE",
-        type=file_path,
-        help="draw the curves of pump and loop, as .svg or .pdf",
-    )
-    add_force(parser, what="a file that is no such picture of loopsolver's")
+    add_picture(parser, what="draw the curves of pump and loop")
     add_json(parser)
 
 

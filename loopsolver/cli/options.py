@@ -68,6 +68,14 @@ def add_force(parser: argparse.ArgumentParser, *, what: str) -> None:
     parser.add_argument("--force", action="store_true", help=f"overwrite {what}")
 
 
+def add_picture(parser: argparse.ArgumentParser, *, what: str) -> None:
+    """Add ``--picture`` and what it may overwrite; `what` says what is drawn."""
+    parser.add_argument(
+        "--picture", metavar="FILE", type=file_path, help=f"{what}, as .svg or .pdf"
+    )
+    add_force(parser, what="a file that is no such picture of loopsolver's")
+
+
 def add_paper(parser: argparse.ArgumentParser) -> None:
     """Add ``--paper``."""
     parser.add_argument(
