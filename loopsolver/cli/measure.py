@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import (
     add_force,
@@ -18,10 +18,6 @@ from loopsolver.cli.subjects import read_either
 
 if TYPE_CHECKING:
     from loopsolver.report.measuring import Measuring
-
-_PDF: Final = b"%"
-_TOML: Final = b"#"
-"""What opens a comment, in which the file's sum stands."""
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:

@@ -104,15 +104,17 @@ def add_run(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--run", metavar="NAME", help="only the run of that name")
 
 
-def add_runs(parser: argparse.ArgumentParser) -> None:
-    """Add ``--run`` for some runs of a plan."""
+def add_runs(
+    parser: argparse.ArgumentParser, *, what: str = "only for the runs of these names"
+) -> None:
+    """Add ``--run`` for some runs; `what` says what is done with them."""
     parser.add_argument(
         "--run",
         metavar="NAME",
         nargs="+",
         action="extend",
         dest="runs",
-        help="only for the runs of these names",
+        help=what,
     )
 
 

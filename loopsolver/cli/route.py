@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.options import add_by, add_force, add_json, file_path
+from loopsolver.cli.options import add_by, add_force, add_json, add_runs, file_path
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import INTERRUPTED, told_status
@@ -56,13 +56,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def _add_what_is_sought(parser: argparse.ArgumentParser) -> None:
     """Add which runs are routed, which candidates are kept, and for how long."""
-    parser.add_argument(
-        "--run",
-        metavar="NAME",
-        nargs="+",
-        action="extend",
-        help="only the runs of these names; the plan holds no others",
-    )
+    add_runs(parser, what="only the runs of these names; the plan holds no others")
     parser.add_argument(
         "--keep",
         metavar="NAME=RANK",
@@ -117,7 +111,7 @@ def command(args: argparse.Namespace) -> int:
         plan = route_scene(
             scene,
             by=args.by,
-            runs=args.run,
+            runs=args.runs,
             keep=keep,
             built=built,
             seconds=args.seconds,

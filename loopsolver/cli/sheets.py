@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.options import add_force, add_paper, file_path
+from loopsolver.cli.options import add_force, add_paper, add_runs, file_path
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
 from loopsolver.cli.subjects import read_plan
@@ -37,13 +37,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     _add_page_options(parser)
     _add_cut_options(parser)
-    parser.add_argument(
-        "--run",
-        metavar="NAME",
-        nargs="+",
-        action="extend",
-        dest="runs",
-        help="only the runs of these names, without the overview and the cut plan",
+    add_runs(
+        parser,
+        what="only the runs of these names, without the overview and the cut plan",
     )
     add_force(parser, what="files that are not as loopsolver wrote them")
 

@@ -138,7 +138,7 @@ def end_jacobian(chain: Chain) -> EndJacobian:
         *(np.array([part]) for part in (chain.straights, chain.turns, chain.angles))
     )
     screws = _screws(bends, chain.radius)
-    slopes, end = _walked(screws, amounts[0])
+    slopes, end = space_jacobian(screws, amounts[0])
     slopes[3:] += crosses(slopes[:3].T, end).T
     straights, angles = slopes[:, 0::3], slopes[:, 2::3]
     return EndJacobian(
@@ -178,18 +178,13 @@ def screw_motions(screws: ArrayLike, amounts: Array) -> Poses:
     return Poses(np.eye(3) + rotations, moved)
 
 
-def space_jacobian(screws: Sequence[Screw], amounts: Array) -> Array:
-    """Return how a product of motions moves with each amount, (6, screws).
+def space_jacobian(screws: Sequence[Screw], amounts: Array) -> tuple[Array, Array]:
+    """Return how a product of motions moves with each amount, and where the origin goes.
 
-    Each column is a screw as it lies after the motions before it: what turns, and how a
-    point that is at the origin then moves. Modern Robotics, equation 5.11.
+    Each column of the first, (6, screws), is a screw as it lies after the motions before
+    it: what turns, and how a point that is at the origin then moves. Modern Robotics,
+    equation 5.11.
     """
-    columns, _ = _walked(screws, amounts)
-    return columns
-
-
-def _walked(screws: Sequence[Screw], amounts: Array) -> tuple[Array, Array]:
-    """Return the space Jacobian of a product of motions, and where the origin goes."""
     motions = screw_motions(screws, amounts)
     turned, places = np.eye(3), np.zeros(3)
     columns = []

@@ -22,7 +22,7 @@ _FOUR: tuple[Screw, ...] = (
 
 
 def test_space_jacobian():
-    jacobian = space_jacobian(_FOUR, np.array([0.2, 1.1, 0.1, 1.2]))
+    jacobian, _ = space_jacobian(_FOUR, np.array([0.2, 1.1, 0.1, 1.2]))
     assert jacobian[:, 0].tolist() == [0, 0, 1, 0, 0.2, 0.2]
     assert jacobian[:, 2] == pytest.approx(
         [-0.09011564, 0.4445544, 0.89120736, -2.21635216, -2.43712573, 3.23573065],
