@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
 
@@ -131,6 +132,16 @@ def assert_told(broken: Broken) -> None:
     for words in broken.says:
         assert words in str(error)
     assert not re.search(r"pydantic|Traceback|Error\(|input_value", str(error))
+
+
+def assert_refused_whole(
+    text: str, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Hold the commands to refusing a scene, in the working folder, and writing nothing."""
+    Path("siskin.toml").write_text(text, encoding="utf-8")
+    assert_refused(["route", "siskin.toml", "-o", "plan.json"], capsys)
+    assert_refused(["check", "siskin.toml"], capsys)
+    assert [path.name for path in folder.iterdir()] == ["siskin.toml"]
 
 
 def assert_refused(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:

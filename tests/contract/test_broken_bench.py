@@ -9,7 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.contract.broken import SOUND, Broken, assert_refused, assert_told, faults_of
+from tests.contract.broken import (
+    SOUND,
+    Broken,
+    assert_refused_whole,
+    assert_told,
+    faults_of,
+)
 
 RUNS = "[[runs]]\n"
 TEST_BEND = """\
@@ -170,9 +176,7 @@ def test_the_command_line_refuses_and_writes_nothing(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    Path("siskin.toml").write_text(BROKEN[name].text, encoding="utf-8")
-    assert_refused(["check", "siskin.toml"], capsys)
-    assert [path.name for path in tmp_path.iterdir()] == ["siskin.toml"]
+    assert_refused_whole(BROKEN[name].text, tmp_path, capsys)
 
 
 def test_two_faults_of_a_test_bend_are_told_at_once() -> None:

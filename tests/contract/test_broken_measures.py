@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.contract.broken import SOUND, Broken, assert_refused, assert_told
+from tests.contract.broken import SOUND, Broken, assert_refused_whole, assert_told
 
 PUMP = "position = [20, 20, 0]"
 TANK = "position = [100, 200, 0]"
@@ -648,7 +648,4 @@ def test_the_command_line_refuses_and_writes_nothing(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    Path("siskin.toml").write_text(BROKEN[name].text, encoding="utf-8")
-    assert_refused(["route", "siskin.toml", "-o", "plan.json"], capsys)
-    assert_refused(["check", "siskin.toml"], capsys)
-    assert [path.name for path in tmp_path.iterdir()] == ["siskin.toml"]
+    assert_refused_whole(BROKEN[name].text, tmp_path, capsys)

@@ -13,6 +13,7 @@ import pytest
 from loopsolver import load_scene
 from loopsolver.cli.main import main
 from loopsolver.plan import Plan
+from tests.builders.routed_demo import routed_demo
 from tests.commands import SCENES
 
 NAME = "block to card"
@@ -21,11 +22,7 @@ NAME = "block to card"
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A routed demonstration."""
-    folder = tmp_path_factory.mktemp("fit")
-    scene = folder / "robin.toml"
-    scene.write_bytes((SCENES / "robin.toml").read_bytes())
-    assert main(["route", str(scene), "-o", str(folder / "robin.plan.json")]) == 0
-    return folder
+    return routed_demo("robin", tmp_path_factory.mktemp("fit"))
 
 
 def run(folder: Path, *more: str) -> list[str]:

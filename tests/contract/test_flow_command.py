@@ -12,6 +12,7 @@ import pytest
 from loopsolver.cli.main import main
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.reader import scene_from_text
+from tests.builders.routed_demo import routed_demo
 from tests.commands import SCENES
 
 HEADINGS = ("flow", "speed", "Reynolds", "drop", "least", "most", "share")
@@ -20,11 +21,7 @@ HEADINGS = ("flow", "speed", "Reynolds", "drop", "least", "most", "share")
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A routed demonstration, with what its scene says of its coolant."""
-    folder = tmp_path_factory.mktemp("flow")
-    scene = folder / "robin.toml"
-    scene.write_bytes((SCENES / "robin.toml").read_bytes())
-    assert main(["route", str(scene), "-o", str(folder / "robin.plan.json")]) == 0
-    return folder
+    return routed_demo("robin", tmp_path_factory.mktemp("flow"))
 
 
 def run(folder: Path, *more: str) -> list[str]:
