@@ -118,6 +118,7 @@ class Orders:
     def best(
         self,
         among: Iterable[int],
+        packs: Iterable[Pack] = (),
         *,
         besides: Iterable[RunSet] = (),
         control: Control = UNATTENDED,
@@ -131,15 +132,17 @@ class Orders:
         ----------
         among : iterable of int
             The routes that may be chosen.
+        packs : iterable of Pack
+            What else excludes each other, by the routes' numbers.
         besides : iterable of RunSet
             Those that are left out, and the same tubes the other way round.
         control : Control
         """
         routes = sorted(among)
-        bans = [ban for runs in besides for ban in self._bans(runs)]
+        more = [*packs, *(ban for runs in besides for ban in self._bans(runs))]
         while True:
-            packs = [*self._packs(self.packing.pool), *bans]
-            found = self.packing.regardless(routes, packs, control=control)
+            whole = [*self._packs(self.packing.pool), *more]
+            found = self.packing.regardless(routes, whole, control=control)
             closed = self._too_short(found)
             if not closed:
                 return found

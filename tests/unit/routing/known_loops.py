@@ -179,7 +179,9 @@ def drawn_up(vertices: Array, fits: Fits, known: Sequence[Known]) -> Array:
         here, step = vertices, 4.0 * np.array(along)
         while fits(here + step, barely):
             here = here + step
-        near = [k for k in known if nearest(known_of(here).points, k.points) < APART + 5]
+        near = [
+            k for k in known if nearest(known_of(here).points, k.points) < APART + 5
+        ]
         while near and np.abs(step).max() > 1e-3:
             step = step / 2.0
             here = here + step if fits(here + step, barely) else here

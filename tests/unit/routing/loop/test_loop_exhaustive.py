@@ -7,7 +7,7 @@ full, beside what the loop's own rounds found.
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache
-from itertools import combinations, pairwise, permutations, product
+from itertools import pairwise, permutations, product
 
 import pytest
 
@@ -30,6 +30,9 @@ from tests.unit.routing.known_loops import (
 )
 
 Cost = tuple[float, ...]
+
+NOTHING: Cost = (0.0, 0.0, 0.0, 0.0)
+"""What no route costs, by whatever ranking."""
 
 NO_LIMIT = float("inf")
 """Seconds: what ends the rounds must not be how busy the machine is."""
@@ -65,30 +68,50 @@ class Choices:
         return tuple(dict.fromkeys((*alone.candidates, *known)))
 
     def least(self, circuits: Iterable[Sequence[RunRequest]]) -> Cost:
-        """The least total of all runs of a circuit, each port used once."""
-        return min(
-            self._least_between(pairs)
-            for runs in circuits
-            for pairs in product(*map(port_pairs, runs))
-            if len({port for pair in pairs for port in pair}) == 2 * len(pairs)
+        """The least total of all runs of a circuit, all of them clear of each other.
+
+        Branch and bound: what is begun is left only where even the best routes of all
+        runs that follow would end above the least so far.
+        """
+        best: Cost = (float("inf"),)
+        for runs in circuits:
+            routes = [self._sorted(run) for run in runs]
+            ahead = [
+                total([some[0][0] for some in routes[n:]]) for n in range(1, len(runs))
+            ]
+            best = self._least_after((), routes, [*ahead, NOTHING], best)
+        return best
+
+    def _sorted(self, run: RunRequest) -> list[tuple[Cost, Candidate]]:
+        """All routes of a run, by what they cost."""
+        pairs = product(run.from_ports, run.to_ports)
+        routes = [one for pair in pairs for one in self.between(*pair)]
+        return sorted(
+            ((self.key(one), one) for one in routes), key=lambda each: each[0]
         )
 
-    def _least_between(self, pairs: Sequence[tuple[str, str]]) -> Cost:
-        """The least total between settled ports, over all that keep clear."""
-        choices = product(*(self.between(*pair) for pair in pairs))
-        for total, chosen in sorted(
-            ((self._total(chosen), chosen) for chosen in choices), key=lambda one: one[0]
-        ):
-            if all(self.are_clear(*two) for two in combinations(chosen, 2)):
-                return total
-        return (float("inf"),)
-
-    def _total(self, chosen: Sequence[Candidate]) -> Cost:
-        costs = map(self.key, chosen)
-        return tuple(sum(part) for part in zip(*costs, strict=True))
+    def _least_after(
+        self,
+        laid: tuple[tuple[Cost, Candidate], ...],
+        routes: Sequence[list[tuple[Cost, Candidate]]],
+        ahead: Sequence[Cost],
+        best: Cost,
+    ) -> Cost:
+        """The least total of what is laid and of the runs that follow, or `best`."""
+        if len(laid) == len(routes):
+            return min(best, total([cost for cost, _ in laid]))
+        for cost, route in routes[len(laid)]:
+            costs = [*(each for each, _ in laid), cost]
+            if total([*costs, ahead[len(laid)]]) >= best:
+                break
+            if all(self.are_clear(other, route) for _, other in laid):
+                best = self._least_after((*laid, (cost, route)), routes, ahead, best)
+        return best
 
     def _are_clear(self, one: Candidate, two: Candidate) -> bool:
         """Whether two tubes and the fittings at their ends keep apart."""
+        if {end.port for end in one.ends} & {end.port for end in two.ends}:
+            return False
         radius, clearance = self.scene.tube.radius, self.scene.rules.clearance
         gap, _, _ = tube_gap(
             one.centreline,
@@ -98,7 +121,9 @@ class Choices:
         )
         bodies, others = (
             [
-                fitting_body(self.scene.port(end.port), self.scene.port(end.port).fittings[0])
+                fitting_body(
+                    self.scene.port(end.port), self.scene.port(end.port).fittings[0]
+                )
                 for end in each.ends
             ]
             for each in (one, two)
@@ -118,14 +143,16 @@ class Choices:
         )
 
 
-def port_pairs(run: RunRequest) -> list[tuple[str, str]]:
-    return list(product(run.from_ports, run.to_ports))
+def total(costs: Sequence[Cost]) -> Cost:
+    return tuple(sum(part) for part in zip(*costs, strict=False))
 
 
 def circuits(scene: Scene) -> list[list[RunRequest]]:
     """The runs of every order of a scene's parts, each from any port to any port."""
     first, *rest = scene.components
-    ports = {part.name: tuple(one.name for one in part.ports) for part in scene.components}
+    ports = {
+        part.name: tuple(one.name for one in part.ports) for part in scene.components
+    }
     return [
         [
             RunRequest(name="on", from_ports=ports[one.name], to_ports=ports[two.name])

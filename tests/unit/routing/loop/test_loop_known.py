@@ -52,7 +52,9 @@ def solved(case: Case) -> tuple[Loop, tuple[Known, ...]]:
     return solve_loop(scene, scene.runs, key=RANKINGS["bends"]), known
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case[:2]}{case[2].__name__}")
+@pytest.mark.parametrize(
+    "case", CASES, ids=lambda case: f"{case[:2]}{case[2].__name__}"
+)
 def test_all_runs_are_laid_clear_of_each_other_and_no_worse_than_known(
     case: Case,
 ) -> None:
