@@ -1,4 +1,4 @@
-"""Rows of equal balls, as a laid bend is held by them: measured together, not one by one."""
+"""Rows of equal balls, as a laid bend is held by them: measured together, not singly."""
 
 from __future__ import annotations
 

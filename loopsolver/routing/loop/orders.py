@@ -139,7 +139,10 @@ class Orders:
         control : Control
         """
         routes = sorted(among)
-        more = [*packs, *(ban for runs in besides for ban in self._bans(runs))]
+        more = [
+            *self._merged(packs),
+            *(ban for runs in besides for ban in self._bans(runs)),
+        ]
         while True:
             whole = [*self._packs(self.packing.pool), *more]
             found = self.packing.regardless(routes, whole, control=control)
@@ -147,6 +150,23 @@ class Orders:
             if not closed:
                 return found
             self._closed += closed
+
+    def alike(self, run: int) -> tuple[int, ...]:
+        """Return the runs that leave the same part: of these one is chosen at most."""
+        if run >= len(self.links):
+            return (run,)
+        start = self.links[run].parts[0]
+        return tuple(n for n, link in enumerate(self.links) if link.parts[0] == start)
+
+    def _merged(self, packs: Iterable[Pack]) -> Iterator[Pack]:
+        """Yield packs of a route and what it clashes with, one for all alike runs."""
+        others: dict[tuple[int, tuple[int, ...]], set[int]] = {}
+        for pack in packs:
+            route, *clashing = pack.members
+            runs = self.alike(self.packing.pool.routes[clashing[0]].run)
+            others.setdefault((route, runs), set()).update(clashing)
+        for (route, _), clashing in others.items():
+            yield Pack(members=(route, *sorted(clashing)))
 
     def in_order(self, runs: Iterable[int]) -> tuple[int, ...]:
         """Return a circuit's runs one after the other, from the first part on.

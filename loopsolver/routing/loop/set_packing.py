@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from itertools import combinations
+from itertools import combinations, product
 
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Cost, Pack, choose
@@ -82,6 +82,7 @@ class SetPacking:
         *,
         control: Control = UNATTENDED,
         choose: Choose | None = None,
+        alike: Callable[[int], Iterable[int]] = lambda run: (run,),
     ) -> Selection:
         """Return the best choice among routes: the most runs, then the least total.
 
@@ -95,6 +96,8 @@ class SetPacking:
         control : Control
         choose : callable, optional
             What else a choice must keep to; `regardless` if None.
+        alike : callable
+            Which runs are looked into together with one.
         """
         choose = choose or partial(self.regardless, control=control)
         routes = [route for route in sorted(among) if self._clears_held(route)]
@@ -116,7 +119,12 @@ class SetPacking:
             }
             if not new:
                 return found
-            self._watched |= new
+            self._watched.update(
+                (min(pair), max(pair))
+                for runs in new
+                for pair in product(*map(alike, runs))
+                if len({*pair}) == 2
+            )
 
     def regardless(
         self,

@@ -186,6 +186,7 @@ def _best_order(
             routed.open_routes(routed.every_run),
             control=control,
             choose=partial(orders.best, control=control),
+            alike=orders.alike,
         )
 
     best = _settled(routed, routed.runs_of(ideal) | set(beside), control)
