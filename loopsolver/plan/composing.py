@@ -93,7 +93,9 @@ def planned_scene(
 
     control = control.within(seconds)
     least, loop = solve(scene, control)
-    remedies = _remedies(loop, scene, lambda *of: solve(*of)[1], control=control)
+    remedies = _remedies(
+        loop, scene, lambda *of: solve(*of)[1], held=held, control=control
+    )
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
     planned = tuple(
@@ -117,6 +119,7 @@ def _remedies(
     scene: Scene,
     solve: Callable[[Scene, Control], Loop],
     *,
+    held: Mapping[str, Candidate],
     control: Control,
 ) -> LoopRemedies | None:
     """Return what would let all runs of a loop fit; None where all do, or after a stop."""
@@ -124,7 +127,7 @@ def _remedies(
 
     if _is_whole(loop) or loop.ended.startswith("stopped"):
         return None
-    return loop_remedies(scene, loop, solve, control=control)
+    return loop_remedies(scene, loop, solve, kept=held, control=control)
 
 
 def _summary(loop: Loop, *, by: str, held: Container[str], given: float) -> LoopSummary:

@@ -312,11 +312,14 @@ def _loop_remedy(remedy: LoopRemedy, lengths: Lengths) -> str:
 def _loop_remedies(remedies: LoopRemedies, lengths: Lengths) -> str:
     tried = [_loop_change(one, lengths) for one in remedies.tried]
     if not tried:
-        over = "the search had ended"
-        because = "there is nothing to try" if remedies.is_all_tried else over
-        return f"what would let all runs fit was not tried: {because}"
+        if remedies.is_all_tried:
+            return (
+                "no other port, bend angle, order, former or clearance can let all runs "
+                "fit"
+            )
+        return "what would let all runs fit was not tried: the search had ended"
     told = some_of(tried, most=MOST_TRIED)
-    told = f"tried for the loop as a whole, and not enough: {told}"
+    told = f"tried quickly for the loop as a whole, and not enough: {told}"
     return told if remedies.is_all_tried else f"{told}; then the search ended"
 
 
