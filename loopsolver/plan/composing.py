@@ -16,10 +16,12 @@ from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.candidate_list import without_twins
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import (
-    LoopRemedies,
-    LoopRemedy,
     NoPlace,
     NoRoute,
+)
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopRemedies,
+    LoopRemedy,
 )
 from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.problem import Candidate

@@ -16,12 +16,14 @@ import numpy as np
 
 from loopsolver.geometry.vectors import Point
 from loopsolver.routing.diagnosis.no_route import (
-    LoopChange,
     OtherFitting,
-    OtherOrder,
     OtherPort,
 )
 from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopChange,
+    OtherOrder,
+)
 from loopsolver.scene.circuit import runs_in_order
 from loopsolver.scene.model import BendAngles, LoopRequest, Port, Scene
 from tests.builders import hindered_cases as cases

@@ -8,9 +8,7 @@ from functools import partial
 
 from loopsolver.clearance.obstacles import settled_ports
 from loopsolver.routing.diagnosis.no_route import (
-    LoopChange,
     OtherFitting,
-    OtherOrder,
     OtherPort,
 )
 from loopsolver.routing.diagnosis.relaxations import (
@@ -25,6 +23,10 @@ from loopsolver.routing.diagnosis.rule_changes import (
     with_fittings,
 )
 from loopsolver.routing.diagnosis.suggestions import wider_angles
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopChange,
+    OtherOrder,
+)
 from loopsolver.routing.loop.ports import ports_along
 from loopsolver.routing.loop.solving import Loop
 from loopsolver.scene.circuit import loop_parts, possible_runs, runs_in_order

@@ -21,14 +21,16 @@ from loopsolver.routing.control import (
     RunRouted,
 )
 from loopsolver.routing.diagnosis.no_route import (
-    LoopChange,
-    LoopRemedies,
-    LoopRemedy,
     OtherFitting,
     OtherPort,
 )
 from loopsolver.routing.diagnosis.relaxations import A_MILLIMETRE, least_place
 from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopChange,
+    LoopRemedies,
+    LoopRemedy,
+)
 from loopsolver.routing.loop.changes import (
     Changes,
     as_used,

@@ -27,9 +27,6 @@ from loopsolver.routing.diagnosis.no_route import (
     FacingTooNear,
     Fact,
     InTheWay,
-    LoopChange,
-    LoopRemedies,
-    LoopRemedy,
     NoneFound,
     NoneInEmptyCase,
     NoPlace,
@@ -40,7 +37,6 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooNarrow,
     OffsetTooShort,
     OtherFitting,
-    OtherOrder,
     OtherPort,
     OutOfLine,
     OutOfRange,
@@ -56,6 +52,12 @@ from loopsolver.routing.diagnosis.no_route import (
     TakenPort,
 )
 from loopsolver.routing.diagnosis.rule_changes import Change, Rule
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopChange,
+    LoopRemedies,
+    LoopRemedy,
+    OtherOrder,
+)
 from loopsolver.scene.model import BendAngles, Scene
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.reader import scene_from_text

@@ -19,14 +19,16 @@ from loopsolver.report.loop import loop_sentences
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.control import Control, Event, Explaining
 from loopsolver.routing.diagnosis.no_route import (
-    LoopChange,
-    LoopRemedies,
-    LoopRemedy,
     OtherFitting,
-    OtherOrder,
     OtherPort,
 )
 from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopChange,
+    LoopRemedies,
+    LoopRemedy,
+    OtherOrder,
+)
 from loopsolver.routing.loop.changes import clearances, formers, offering, offers
 from loopsolver.routing.loop.remedies import loop_remedies
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
