@@ -9,6 +9,7 @@ nothing with the search.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap, prepare
 from loopsolver.clearance.obstacles import Gap
@@ -63,8 +64,12 @@ class Judge:
     slack_deg: float = RIGHT_ANGLE_DEG
 
 
+@lru_cache(maxsize=8)
 def make_judge(problem: RouteProblem) -> Judge:
-    """Return the judge of a run's routes as the search finds them."""
+    """Return the judge of a run's routes as the search finds them.
+
+    The last ones are kept: each search of a run asks for it again.
+    """
     return Judge(
         problem=problem,
         around=prepare(problem.obstacles),

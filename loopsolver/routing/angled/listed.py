@@ -11,7 +11,11 @@ from loopsolver.geometry.vectors import Array, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
+from loopsolver.routing.angled.partial_routes import (
+    FEWEST_WITH_PARTIALS,
+    AngledRun,
+    angled_run,
+)
 from loopsolver.routing.angled.sequences import sequence_routes
 from loopsolver.routing.angled.shortening import (
     nearest_standard,
@@ -40,22 +44,22 @@ def whatever_length(_found: Sequence[Candidate], _bends: int) -> float:
     return math.inf
 
 
-def routes_within(
-    run: AngledRun, *, bends: int, most: float = math.inf
+def routes_below(
+    run: AngledRun, *, bends: int, below: float = math.inf
 ) -> tuple[Array, Array]:
     """Return a run's routes of one bend count, turned as its rules say, and lengths.
 
-    Those that are longer than `most` [mm] are left out.
+    Those are left out that shortening hardly makes shorter than `below` [mm].
     """
     step_deg = run.problem.turn_step_deg
     if step_deg == "any":
+        most = below + run.problem.effort.shortlist.gained
         return routes_of(run, bends=bends, most=most)
-    return sequence_routes(run, step_deg=step_deg, bends=bends, most=most)
+    return sequence_routes(run, step_deg=step_deg, bends=bends, below=below)
 
 
 def _listed(run: AngledRun, bends: int, below: float) -> Shortlist:
-    most = below + run.problem.effort.shortlist.gained
-    return _shortlisted(run, *routes_within(run, bends=bends, most=most))
+    return _shortlisted(run, *routes_below(run, bends=bends, below=below))
 
 
 def _shortlisted(run: AngledRun, routes: Array, lengths: Array) -> Shortlist:
@@ -97,9 +101,13 @@ def angled_candidates(
     bound : callable
         What tubes must be shorter than to be any good [mm].
     """
-    run = angled_run(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
-    exact = partial(_exact, run)
     effort = problem.effort.shortlist
+    run = angled_run(
+        problem,
+        angles=tuple(sorted(map(math.radians, {*angles_deg}))),
+        most=bound((), FEWEST_WITH_PARTIALS) + effort.gained,
+    )
+    exact = partial(_exact, run)
     straight = straight_route(problem)
     found: list[Candidate] = []
     if straight is not None:
