@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from typing import Final
 
-from loopsolver.geometry.vectors import Array, point, points_array
+from loopsolver.geometry.vectors import Array, dot, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
@@ -29,7 +29,7 @@ from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.scene.limits import MAX_BENDS_MOST
-from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
+from loopsolver.tolerances import ALONG_AXIS, NO_SHORTER, SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
 
 NONE_KNOWN: Final = MAX_BENDS_MOST + 1
@@ -51,11 +51,20 @@ def routes_below(
 
     Those are left out that shortening hardly makes shorter than `below` [mm].
     """
-    step_deg = run.problem.turn_step_deg
+    problem, step_deg = run.problem, run.problem.turn_step_deg
     if step_deg == "any":
-        most = below + run.problem.effort.shortlist.gained
-        return routes_of(run, bends=bends, most=most)
+        is_settled = bends <= 2 and not _look_the_same_way(problem)
+        gained = -NO_SHORTER if is_settled else problem.effort.shortlist.gained
+        return routes_of(run, bends=bends, most=below + gained)
     return sequence_routes(run, step_deg=step_deg, bends=bends, below=below)
+
+
+def _look_the_same_way(problem: RouteProblem) -> bool:
+    """Return whether both ports look the same way.
+
+    Else two bends of given angles have one length, whatever legs shortening makes longer.
+    """
+    return dot(problem.start.direction, problem.goal.direction) > 1.0 - ALONG_AXIS
 
 
 def _listed(run: AngledRun, bends: int, below: float) -> Shortlist:
