@@ -132,7 +132,7 @@ def _square_case(
     blocked: Blocked = planar[:, :, None] + (beyond**2)[None, None, :] < limit
     # Axes of `blocked` so far: first arm, second arm, third axis.
     order = (arms[0].axis, arms[1].axis, third)
-    return np.moveaxis(blocked, (0, 1, 2), order)
+    return blocked.transpose([order.index(axis) for axis in range(3)])
 
 
 def _is_disc_across(solid: Cylinder, axis: int) -> bool:

@@ -56,16 +56,13 @@ class Shadow:
 
 def cross_axes(axis: int) -> tuple[int, int]:
     """Return the two other axes in ascending order."""
-    first, second = (other for other in range(3) if other != axis)
-    return first, second
+    return ((1, 2), (0, 2), (0, 1))[axis]
 
 
 def index_window(values: Array, low: float, high: float) -> tuple[int, int]:
     """Return the range of indices of sorted `values` that lie in [low, high]."""
-    return (
-        int(np.searchsorted(values, low, side="left")),
-        int(np.searchsorted(values, high, side="right")),
-    )
+    first, last = values.searchsorted(low), values.searchsorted(high, side="right")
+    return int(first), int(last)
 
 
 def cast_shadow(
