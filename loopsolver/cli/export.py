@@ -34,7 +34,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def command(args: argparse.Namespace) -> int:
     """Write the file and return the exit status."""
     from loopsolver.plan.judging import chosen_candidate
-    from loopsolver.view.model_files import PARTS, models, write_models
+    from loopsolver.view.model_files import PARTS, file_unit_words, models, write_models
+    from loopsolver.words import counted
 
     plan = read_plan(args.plan, used=chosen_candidate)
     runs = plan.runs if args.runs is None else [plan.run(name) for name in args.runs]
@@ -43,4 +44,6 @@ def command(args: argparse.Namespace) -> int:
     write_models(
         found, args.output, scene=plan.scene, read=plan.files, force=args.force
     )
+    written, unit = counted(len(found), "part"), file_unit_words(args.output)
+    tell(f"{written} written to {args.output}, {unit}.")
     return told_status(runs)

@@ -55,9 +55,7 @@ def tube_mesh(centreline: Centreline, *, radius: float) -> TubeMesh:
     round_about = np.stack([np.cos(turns), np.sin(turns)], axis=1)
     rings = middles[:, None] + radius * round_about @ across
     ends = middles[[0, -1]]
-    return TubeMesh(
-        np.concatenate([rings.reshape(-1, 3), ends]), _faces(len(stations))
-    )
+    return TubeMesh(np.concatenate([rings.reshape(-1, 3), ends]), _faces(len(stations)))
 
 
 def _stations(centreline: Centreline) -> Iterator[tuple[Array, Array]]:

@@ -205,6 +205,13 @@ def check_models_place(path: Path, *, read: Sequence[Path], force: bool) -> None
     check_own(path, ending=path.suffix.lower(), read=read, force=force)
 
 
+def file_unit_words(path: Path) -> str:
+    """Return in what unit the file of that name is, and what is up in it."""
+    if path.suffix.lower() == ".stl":
+        return "in mm, which the file itself cannot say: say so to what opens it"
+    return "in metres, as its standard has it, +Y up"
+
+
 def stl_bytes(found: Sequence[Model]) -> bytes:
     """Return models as one binary STL file, in millimetres, which its header says.
 
@@ -212,11 +219,10 @@ def stl_bytes(found: Sequence[Model]) -> bytes:
     """
     import trimesh
 
-    whole: bytes = trimesh.util.concatenate([_trimesh(one) for one in found]).export(
-        file_type="stl"
-    )
+    whole: Any = trimesh.util.concatenate([_trimesh(one) for one in found])
+    data: bytes = whole.export(file_type="stl")
     header = b"loopsolver mm " + SUM_PLACE
-    return header.ljust(_STL_HEADER) + whole[_STL_HEADER:]
+    return header.ljust(_STL_HEADER) + data[_STL_HEADER:]
 
 
 _STL_HEADER: Final = 80
@@ -249,15 +255,18 @@ def glb_bytes(found: Sequence[Model], scene: Scene) -> bytes:
         tree["asset"]["generator"] = "loopsolver"
         tree["asset"]["extras"] = {"loopsolver": SUM_PLACE.decode()}
 
-    data: bytes = trimesh.exchange.gltf.export_glb(whole, tree_postprocessor=marked)
+    exchange: Any = trimesh.exchange.gltf
+    data: bytes = exchange.export_glb(whole, tree_postprocessor=marked)
     return data
 
 
 def _trimesh(model: Model) -> trimesh.Trimesh:
+    """Return a model with its colour, as trimesh has it."""
     import trimesh
 
     *colour, alpha = (*palette.as_fractions(model.colour), model.opacity)
-    material = trimesh.visual.material.PBRMaterial(
+    looks: Any = trimesh.visual
+    material = looks.material.PBRMaterial(
         baseColorFactor=[*colour, alpha],
         metallicFactor=0.0,
         roughnessFactor=0.6,
@@ -266,6 +275,6 @@ def _trimesh(model: Model) -> trimesh.Trimesh:
     return trimesh.Trimesh(
         vertices=model.mesh.vertices,
         faces=model.mesh.faces,
-        visual=trimesh.visual.TextureVisuals(material=material),
+        visual=looks.TextureVisuals(material=material),
         process=False,
     )
