@@ -214,7 +214,7 @@ class Elements(HTMLParser):
             self.open = tag
             self.inside[tag].append("")
 
-    def handle_endtag(self, tag: str) -> None:
+    def handle_endtag(self, tag: str) -> None:  # noqa: ARG002
         self.open = ""
 
     def handle_data(self, data: str) -> None:
