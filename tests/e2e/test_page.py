@@ -25,7 +25,7 @@ from loopsolver.tube.centreline import Centreline, sample
 from tests.builders import demo_build
 from tests.full import few_or_all
 
-playwright = pytest.importorskip("playwright.sync_api")
+playwright: Any = pytest.importorskip("playwright.sync_api")
 
 CHROMIUM = shutil.which("chromium")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium (chromium)")
@@ -340,7 +340,8 @@ def asked(browser: Any) -> Callable[[str], Any]:
             files("loopsolver.page").joinpath("assets", f"{name}.js").read_text("utf-8")
         )
         page.add_script_tag(content=code)
-    return page.evaluate  # type: ignore[no-any-return]
+    evaluate: Callable[[str], Any] = page.evaluate
+    return evaluate
 
 
 def test_surfaces_lie_at_the_radius_from_the_centre_line(asked) -> None:

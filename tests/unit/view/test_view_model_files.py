@@ -6,6 +6,7 @@ import math
 import struct
 from dataclasses import replace
 from io import BytesIO
+from typing import Any
 
 import numpy as np
 import pytest
@@ -38,7 +39,7 @@ def glb(plan: Plan) -> bytes:
 
 
 @pytest.fixture(scope="module")
-def opened(glb: bytes) -> trimesh.Scene:
+def opened(glb: bytes) -> Any:
     return trimesh.load(BytesIO(glb), file_type="glb")
 
 
@@ -83,16 +84,14 @@ def test_an_stl_is_in_millimetres_in_the_case_frame(plan: Plan) -> None:
     assert data[:14] == b"loopsolver mm "
     (count,) = struct.unpack("<I", data[80:84])
     assert len(data) == 84 + 50 * count
-    whole = trimesh.load(BytesIO(data), file_type="stl")
+    whole: Any = trimesh.load(BytesIO(data), file_type="stl")
     assert whole.is_watertight
     assert whole.body_count == 4
-    last = max(whole.split(), key=lambda one: one.bounds[1][1])
     low, high = next(
         one.bounds for one in whole.split() if abs(one.bounds[0][2] - 213.0) < 1e-3
     )
     assert low == pytest.approx([78.0, 323.0, 213.0], abs=0.03)
     assert high == pytest.approx([92.0, 400.0, 382.0], abs=0.03)
-    assert last.bounds[1][1] == pytest.approx(400.0, abs=1e-3)
 
 
 def test_tubes_and_scene_may_be_written_alone(plan: Plan) -> None:
