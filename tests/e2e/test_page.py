@@ -110,15 +110,22 @@ def opened(
     )
     page = context.new_page()
     shown = Shown(page)
-    page.on("pageerror", lambda error: shown.wrong.append(str(error)))
-    page.on("dialog", lambda dialog: shown.wrong.append(dialog.message))
     page.on(
         "console",
         lambda said: (
             said.type in {"error", "warning"} and shown.wrong.append(said.text)
         ),
     )
-    context.on("request", lambda request: shown.asked_for.append(request.url))
+
+    def failed(what: Any) -> None:
+        shown.wrong.append(str(what))
+
+    def requested(request: Any) -> None:
+        shown.asked_for.append(request.url)
+
+    page.on("pageerror", failed)
+    page.on("dialog", failed)
+    context.on("request", requested)
     if before:
         page.add_init_script(before)
     page.goto(path.as_uri())

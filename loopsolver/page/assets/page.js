@@ -6,6 +6,7 @@ const COLOURS = [
   "paper", "case", "floor", "port", "fitting", "keep-out", "tube-end", "least-gap", "wanted", "straight", "bend",
   "other-straight", "other-bend", "mark", "heat", "former", "turn", "body-0", "body-1", "body-2", "body-3", "body-4", "body-5",
 ];
+const NO_RUN = { name: "", joins: "", inPlace: null, why: ["There are no runs."], comparison: null, tubes: [] };
 const PICK_REACH = 28;
 const MOTION_SECONDS = 4;
 
@@ -21,18 +22,18 @@ class Page {
   }
 
   get run() {
-    return this.values.runs[this.state.run];
+    return this.values.runs[this.state.run] || NO_RUN;
   }
 
   get tube() {
-    return this.run && this.run.tubes.find((one) => one.rank === this.state.rank);
+    return this.run.tubes.find((one) => one.rank === this.state.rank);
   }
 
   // --- what stands where ---
 
   lay(root) {
     const { values } = this;
-    this.canvas = made("canvas", { tabindex: 0, "aria-label": "the build in three dimensions: drag to turn, pinch to go nearer, touch a tube to see it" });
+    this.canvas = made("canvas", { tabindex: 0, role: "img", "aria-label": "the build in three dimensions: drag to turn, pinch to go nearer, touch a tube to see it" });
     this.layer = made("div", { class: "labels", "aria-hidden": "true" });
     this.labels = new Labels(this.layer);
     const views = { Front: ["away", -1], Left: ["right", -1], Above: ["up", 1] };
@@ -190,28 +191,26 @@ class Page {
 
   update() {
     const { state, values, run, tube } = this;
+    const shown = { values, run, tube, rank: state.rank, step: state.step };
+    const acts = {
+      showRank: (rank) => this.change({ rank, step: 0 }),
+      showStep: (step) => this.change({ step }),
+      benchMotion: { slid: (share) => this.slid(share), play: () => this.play() },
+    };
     cancelAnimationFrame(this.frame);
     this.root.dataset.tab = state.tab;
     this.runs.replaceChildren(...values.runs.map((one, n) => this.runButton(one, n)));
-    this.candidates.replaceChildren(...(run ? run.tubes : []).map((one) => this.rankButton(one)));
-    this.told.textContent = run ? this.toldWords() : "There are no runs.";
+    this.candidates.replaceChildren(...run.tubes.map((one) => this.rankButton(one)));
+    this.told.textContent = this.toldWords();
     this.tabs.replaceChildren(...Object.entries(TABS).map(([tab, name]) => button(name, () => this.change({ tab }), { "aria-pressed": String(tab === state.tab) })));
     this.build.select(state.run, state.rank);
     this.touch.camera = this.camera;
-    if (run) {
-      const shown = { values, run, tube, rank: state.rank, step: state.step };
-      const acts = {
-        showRank: (rank) => this.change({ rank, step: 0 }),
-        showStep: (step) => this.change({ step }),
-        benchMotion: { slid: (share) => this.slid(share), play: () => this.play() },
-      };
-      this.sheet.replaceChildren(...PANELS[state.tab]({ ...shown, ...acts }).filter((part) => part !== null));
-    }
+    this.sheet.replaceChildren(...PANELS[state.tab]({ ...shown, ...acts }).filter((part) => part !== null));
     this.sheet.scrollTop = 0;
-    this.touchUp();
+    this.openBench();
   }
 
-  touchUp() {
+  openBench() {
     const { state, tube } = this;
     if (this.isAtBench) {
       const screen = tube.bench.screens[state.step];
@@ -234,7 +233,7 @@ class Page {
 
   toldWords() {
     const { run, tube } = this;
-    if (!tube) return `${run.name}: ${run.joins}, no tube`;
+    if (!tube) return run.name ? `${run.name}: ${run.joins}, no tube` : "";
     const figures = tube.figures.map(([what, value]) => `${what} ${value}`).join("; ");
     return `${run.name}: ${run.joins}. ${tube.name}. ${figures}.`;
   }

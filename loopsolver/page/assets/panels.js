@@ -78,7 +78,7 @@ function benchPanel({ tube, step, showStep, benchMotion }) {
       made("span", { text: `step ${step + 1} of ${screens.length}` }),
       button("Next", () => showStep(step + 1), { disabled: step + 1 === screens.length, class: "next" }),
     ),
-  ].filter((part) => part !== null);
+  ];
 }
 
 /** A slider through the motion of a bend, and a button that plays it. */
