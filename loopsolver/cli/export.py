@@ -34,12 +34,17 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def command(args: argparse.Namespace) -> int:
     """Write the file and return the exit status."""
     from loopsolver.plan.judging import chosen_candidate
-    from loopsolver.view.model_files import PARTS, file_unit_words, models, write_models
+    from loopsolver.view.model_files import (
+        BOTH_PARTS,
+        file_unit_words,
+        models,
+        write_models,
+    )
     from loopsolver.words import counted
 
     plan = read_plan(args.plan, used=chosen_candidate)
     runs = plan.runs if args.runs is None else [plan.run(name) for name in args.runs]
-    parts = PARTS if args.only is None else (args.only,)
+    parts = BOTH_PARTS if args.only is None else (args.only,)
     found = models(plan, runs, parts=parts)
     write_models(
         found, args.output, scene=plan.scene, read=plan.files, force=args.force

@@ -13,7 +13,7 @@ from loopsolver.geometry.vectors import Array, Indices, difference
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.centreline import BendArc, Centreline, pieces, points_along
 
-ROUND_SIDES: Final = 48
+RING_CORNERS: Final = 48
 """Corners of a ring: its sides lie at most 0.22 % of the radius within the circle."""
 
 ARC_STEP_DEG: Final = 4.0
@@ -51,7 +51,7 @@ def tube_mesh(centreline: Centreline, *, radius: float) -> TubeMesh:
     stations = list(_stations(centreline))
     middles = np.array([middle for middle, _ in stations])
     across = np.array([axes for _, axes in stations])
-    turns = 2.0 * math.pi * np.arange(ROUND_SIDES) / ROUND_SIDES
+    turns = 2.0 * math.pi * np.arange(RING_CORNERS) / RING_CORNERS
     round_about = np.stack([np.cos(turns), np.sin(turns)], axis=1)
     rings = middles[:, None] + radius * round_about @ across
     ends = middles[[0, -1]]
@@ -83,19 +83,19 @@ def _stations(centreline: Centreline) -> Iterator[tuple[Array, Array]]:
 
 def _faces(rings: int) -> Indices:
     """Return the triangles between so many rings, and those of both ends."""
-    here = np.arange(ROUND_SIDES)
-    after = (here + 1) % ROUND_SIDES
-    beyond = np.stack([here + ROUND_SIDES, after + ROUND_SIDES])
+    here = np.arange(RING_CORNERS)
+    after = (here + 1) % RING_CORNERS
+    beyond = np.stack([here + RING_CORNERS, after + RING_CORNERS])
     band = np.concatenate(
         [
             np.stack([here, after, beyond[1]], axis=1),
             np.stack([here, beyond[1], beyond[0]], axis=1),
         ]
     )
-    steps = ROUND_SIDES * np.arange(rings - 1)
+    steps = RING_CORNERS * np.arange(rings - 1)
     bands = (band + steps[:, None, None]).reshape(-1, 3)
-    first = np.full(ROUND_SIDES, rings * ROUND_SIDES)
-    top = (rings - 1) * ROUND_SIDES
+    first = np.full(RING_CORNERS, rings * RING_CORNERS)
+    top = (rings - 1) * RING_CORNERS
     low = np.stack([first, after, here], axis=1)
     high = np.stack([first + 1, here + top, after + top], axis=1)
     faces: Indices = np.concatenate([bands, low, high])

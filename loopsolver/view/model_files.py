@@ -35,13 +35,13 @@ if TYPE_CHECKING:
 Part = Literal["tubes", "scene"]
 """What may be written alone."""
 
-PARTS: Final[tuple[Part, ...]] = ("tubes", "scene")
+BOTH_PARTS: Final[tuple[Part, ...]] = ("tubes", "scene")
 
 ENDINGS: Final = (".glb", ".stl")
 """How the names of such files end."""
 
-METRES: Final = 0.001
-"""A millimetre in the unit of GLB files (glTF 2.0, 3.4)."""
+METRE: Final = 1000.0
+"""The unit of GLB files (glTF 2.0, 3.4) [mm]."""
 
 BODY_OPACITY: Final = 0.35
 KEEP_OUT_OPACITY: Final = 0.12
@@ -58,7 +58,7 @@ class Model:
 
 
 def models(
-    plan: Plan, runs: Sequence[PlannedRun], *, parts: Sequence[Part] = PARTS
+    plan: Plan, runs: Sequence[PlannedRun], *, parts: Sequence[Part] = BOTH_PARTS
 ) -> tuple[Model, ...]:
     """Return the tubes in place of some runs, and what stands in the plan's scene.
 
@@ -242,9 +242,8 @@ def glb_bytes(found: Sequence[Model], scene: Scene) -> bytes:
 
     sides = scene.sides
     standing = np.eye(4)
-    standing[:3, :3] = METRES * np.array(
-        [sides.right, sides.up, np.negative(sides.away)]
-    )
+    axes = np.array([sides.right, sides.up, np.negative(sides.away)])
+    standing[:3, :3] = axes / METRE
     whole = trimesh.Scene()
     for one in found:
         mesh = _trimesh(one)

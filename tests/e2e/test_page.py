@@ -110,12 +110,10 @@ def opened(
     )
     page = context.new_page()
     shown = Shown(page)
-    page.on(
-        "console",
-        lambda said: (
-            said.type in {"error", "warning"} and shown.wrong.append(said.text)
-        ),
-    )
+
+    def heard(said: Any) -> None:
+        if said.type in {"error", "warning"}:
+            shown.wrong.append(said.text)
 
     def failed(what: Any) -> None:
         shown.wrong.append(str(what))
@@ -123,6 +121,7 @@ def opened(
     def requested(request: Any) -> None:
         shown.asked_for.append(request.url)
 
+    page.on("console", heard)
     page.on("pageerror", failed)
     page.on("dialog", failed)
     context.on("request", requested)

@@ -9,7 +9,7 @@ import pytest
 import trimesh
 
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.tube_mesh import ROUND_SIDES, tube_mesh
+from loopsolver.tube.tube_mesh import RING_CORNERS, tube_mesh
 
 RADIUS = 7.0
 BEND = 28.0
@@ -56,7 +56,7 @@ def test_the_surface_is_closed_and_looks_outwards(line):
 def test_a_straight_rod_has_the_volume_of_its_prism():
     """A regular polygon of n corners on a circle has n/2 r^2 sin(2 pi / n) of area."""
     one = solid(Centreline(vertices=((1, 2, 3), (31, 42, 3)), radius=BEND))
-    n = ROUND_SIDES
+    n = RING_CORNERS
     area = 0.5 * n * RADIUS**2 * math.sin(2.0 * math.pi / n)
     assert one.volume == pytest.approx(50.0 * area, rel=1e-9)
 
@@ -73,7 +73,7 @@ def test_a_bent_tube_has_the_volume_that_pappus_says_less_its_flat_sides():
 
 def test_no_strip_of_it_twists():
     """Each ring is the one before, moved: like corners stay a pitch apart in bends."""
-    rings = tube_mesh(SKEW, radius=RADIUS).vertices[:-2].reshape(-1, ROUND_SIDES, 3)
+    rings = tube_mesh(SKEW, radius=RADIUS).vertices[:-2].reshape(-1, RING_CORNERS, 3)
     steps = np.linalg.norm(np.diff(rings, axis=0), axis=2)
     middles = np.linalg.norm(np.diff(rings.mean(axis=1), axis=0), axis=1)
     least, most = (BEND - RADIUS) / BEND, (BEND + RADIUS) / BEND
