@@ -102,23 +102,22 @@ def _screens(job: Job) -> Iterator[Screen]:
 
 
 def _bend_facts(job: Job, bend: Bend, mark: BendMark) -> Iterator[tuple[str, str]]:
-    """Yield the figures of a bend, each under what it is, in the order of the work."""
-    span = (mark.start, mark.end)
-    if job.tube.is_bent_hot:
-        span = (mark.heated_from, mark.heated_to)
-    place = f"{job.bare(span[0])} to {job.length(span[1])}"
-    yield ("Heat" if job.tube.is_bent_hot else "From start to end mark", place)
-    yield "Centre mark", job.length(mark.centre)
+    """Yield the figures of a bend, each under what it is."""
     turn = turn_on_sheet(bend, number=mark.number)
     if turn:
-        yield "Before it", turn
-    way = way_on_sheet(bend, number=mark.number)
-    if way:
-        yield "It lies", way.removeprefix("points ")
+        yield "First", turn
     held = hold_at(job.tube, bend.angle_deg)
     if held:
         yield "Hold at", f"{held}°"
     yield "Angle", degree_sign(bend.angle_deg)
+    is_hot = job.tube.is_bent_hot
+    low, high = (mark.heated_from, mark.heated_to) if is_hot else (mark.start, mark.end)
+    place = f"{job.bare(low)} to {job.length(high)}"
+    yield "Heat" if is_hot else "From start to end mark", place
+    yield "Centre mark", job.length(mark.centre)
+    way = way_on_sheet(bend, number=mark.number)
+    if way:
+        yield "It lies", way.removeprefix("points ")
 
 
 def _screen(

@@ -213,7 +213,7 @@ def _bending(setup: Setup) -> dict[str, Any]:
 
 def _table(told: TextTable) -> dict[str, Any]:
     return {
-        "headings": list(told.headings),
+        "headings": [heading.split("\n") for heading in told.headings],
         "rows": [list(row) for row in told.rows],
         "words": sorted(told.words),
         "strong": sorted(told.strong),

@@ -66,17 +66,23 @@ class Shown:
     """A page in the browser, and what went wrong or out since it was opened."""
 
     page: Any
+    has_touch: bool
     wrong: list[str] = field(default_factory=list)
     asked_for: list[str] = field(default_factory=list)
 
-    def tap(self, words: str, where: str = "#page") -> None:
-        """Touch the button of those words."""
-        button = self.page.locator(where).get_by_role("button", name=words, exact=True)
-        button.tap() if self.has_touch else button.click()
+    def tap(self, words: str, where: str) -> None:
+        """Touch or click the button of those words."""
+        buttons = self.page.locator(where)
+        self.press(buttons.get_by_role("button", name=words, exact=True))
 
-    @property
-    def has_touch(self) -> bool:
-        return bool(self.page.evaluate("navigator.maxTouchPoints > 0"))
+    def press(self, what: Any, **where: Any) -> None:
+        """Touch or click something, and wait until the page has done what follows.
+
+        The click that a touch makes comes after the touch itself.
+        """
+        self.page.evaluate("window.clicks = 0")
+        (what.tap if self.has_touch else what.click)(**where)
+        self.page.wait_for_function("window.clicks > 0")
 
     def text(self, where: str) -> str:
         return str(self.page.inner_text(where))
@@ -109,7 +115,7 @@ def opened(
         offline=True,
     )
     page = context.new_page()
-    shown = Shown(page)
+    shown = Shown(page, touch)
 
     def heard(said: Any) -> None:
         if said.type in {"error", "warning"}:
@@ -125,8 +131,9 @@ def opened(
     page.on("pageerror", failed)
     page.on("dialog", failed)
     context.on("request", requested)
-    if before:
-        page.add_init_script(before)
+    page.add_init_script(
+        f"window.clicks = 0; addEventListener('click', () => window.clicks += 1); {before}"
+    )
     page.goto(path.as_uri())
     yield shown
     context.close()
@@ -181,16 +188,18 @@ def test_the_build_is_seen_and_nothing_sticks_out(browser, demo, size, look) -> 
 
 def test_runs_and_candidates_are_chosen_by_touch(browser, demo) -> None:
     with opened(browser, demo) as shown:
-        # On the tube itself: its name stands on its middle.
-        x, y = shown.places()["front to tank"]
-        shown.page.locator("canvas").tap(position={"x": x, "y": y})
+        # On the tube itself, at its bend, whose number stands there while it is shown.
+        shown.tap("front to tank", ".runs")
+        x, y = shown.places()["1"]
+        shown.tap("pump to card", ".runs")
+        shown.press(shown.page.locator("canvas"), position={"x": x, "y": y})
         assert shown.text(".told").startswith("front to tank: front.out to tank.in")
         shown.tap("pump to card", ".runs")
         assert "candidate 1 of 3, chosen: 3 bends" in shown.text(".told")
-        before = orange(shown.pixels()).sum()
-        shown.page.locator("tr[data-rank='3']").tap()
+        before = orange(shown.pixels())
+        shown.press(shown.page.locator("tr[data-rank='3']"))
         assert "candidate 3 of 3: 5 bends" in shown.text(".told")
-        assert orange(shown.pixels()).sum() > before
+        assert (orange(shown.pixels()) ^ before).sum() > 300
         assert {"4", "5"} <= shown.places().keys()
         shown.tap("2", ".candidates")
         assert "candidate 2 of 3" in shown.text(".told")
@@ -200,9 +209,9 @@ def test_runs_and_candidates_are_chosen_by_touch(browser, demo) -> None:
 
 
 def apart(shown: Shown) -> float:
-    """How far two labels are from each other [px]."""
+    """How far the numbers of two bends are from each other [px]; they are never moved."""
     places = shown.places()
-    return math.dist(places["pump.out"], places["card.in"])
+    return math.dist(places["1"], places["3"])
 
 
 def test_two_fingers_go_nearer_and_one_turns(browser, demo) -> None:
@@ -247,11 +256,13 @@ def test_mouse_and_keys_turn_and_go_nearer(browser, demo) -> None:
         assert (np.abs(shown.pixels() - seen).max(axis=2) > 40).mean() > 0.02
         shown.tap("Above", ".views")
         above = shown.places()
-        # From above, x to the right and y away: the pump's port is before the card's.
-        assert above["pump.out"][1] < above["card.in"][1]
+        # From above x is to the right and y up: bend 1 is at x = 100, bend 3 at 178, and
+        # port pump.out at y = 300, further away than both bends at 230.
+        assert above["1"][0] < above["3"][0] - 20
+        assert above["pump.out"][1] < above["1"][1] - 20
         shown.page.locator("canvas").focus()
         shown.page.keyboard.press("ArrowLeft")
-        assert shown.places()["pump.out"] != above["pump.out"]
+        assert shown.places()["1"] != above["1"]
 
 
 def test_the_work_goes_step_by_step_with_the_tube_turning(browser, demo) -> None:
@@ -268,23 +279,24 @@ def test_the_work_goes_step_by_step_with_the_tube_turning(browser, demo) -> None
         )
         assert size >= 24
         shown.tap("At the bench", ".tabs")
-        titles = [shown.text(".sheet h2")]
-        while shown.page.locator("button.next").is_enabled():
-            shown.tap("Next", ".onward")
-            titles.append(shown.text(".sheet h2"))
-        assert titles[0].startswith("Before you cut")
-        assert titles[-1] == "Fit"
-        assert titles.index("Cut the blank") < titles.index("Bend 1 of 2")
-        for _ in range(len(titles) - 1 - titles.index("Bend 2 of 2")):
-            shown.tap("Back", ".onward")
+        assert shown.text(".sheet h2").startswith("Before you cut")
+        shown.tap("Next", ".onward")
+        assert shown.text(".sheet h2") == "Make two test bends"
+        shown.page.evaluate("location.hash = location.hash.replace('step=1', 'step=5')")
+        shown.page.reload()
+        assert shown.text(".sheet h2") == "Bend 1 of 2"
+        shown.tap("Next", ".onward")
+        shown.tap("Next", ".onward")
+        shown.tap("Back", ".onward")
+        assert shown.text(".sheet h2") == "Bend 2 of 2"
         assert "turn the tube 90° clockwise" in shown.text(".facts")
         assert "650 °C" in shown.text(".care")
         slider = shown.page.locator("input[type=range]")
-        bent = orange(shown.pixels()).sum()
+        bent = orange(shown.pixels())
         slider.fill("0")
         assert "turn the tube 90° clockwise" in shown.places()
         assert "first end: block.out" in shown.places()
-        assert orange(shown.pixels()).sum() < bent
+        assert (orange(shown.pixels()) ^ bent).sum() > 1000
         slider.fill("1000")
         assert "turn the tube 90° clockwise" not in shown.places()
         # Loaded again, as a tablet does that slept: still at the same step.
@@ -439,7 +451,7 @@ def test_the_bent_tube_at_the_bench_is_the_tube_of_the_table(asked) -> None:
             _, apart = Rotation.align_vectors(
                 mine - mine.mean(0), theirs - theirs.mean(0)
             )
-            assert apart < 1e-6
+            assert apart < 1e-4  # the root of a difference of squares
 
 
 def tangent_points(line: Centreline) -> np.ndarray:

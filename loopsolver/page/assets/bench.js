@@ -73,7 +73,7 @@ class Bench {
     this.thing(joined(rings), "mark");
     if (isInHand && bend.heat) {
       const zone = tubeCut(pieces, ...bend.heat).map((piece) => pieceShape(piece, bench.tubeRadius * 1.06));
-      this.thing(joined(zone), "heat", { opacity: 0.45, middle: tubeAt(pieces, bend.marks[1]).at });
+      this.thing(joined(zone), "heat", { opacity: 0.7, middle: tubeAt(pieces, bend.marks[1]).at });
     }
     this.names.push({ text: `${number}`, kind: "number", at: tubeAt(pieces, bend.marks[1]).at });
   }
@@ -90,19 +90,21 @@ class Bench {
     if (bend.turn && share < 0.5) this.addTurn(bend);
   }
 
+  /** On what is straight still, beyond the bend in hand. */
   addTurn(bend) {
     const { tubeRadius } = this.bench;
     const radius = 3 * tubeRadius;
-    const centre = [-5 * tubeRadius, 0, 0];
+    const centre = tubeAt(this.pieces, bend.marks[2] + 5 * tubeRadius).at;
     const way = bend.rotation > 0 ? -1 : 1; // back, to bring the new side to the former
-    const angle = Math.min(radians(Math.abs(bend.rotation)), radians(300));
+    const angle = radians(Math.max(45, Math.min(300, Math.abs(bend.rotation))));
     const axis = scaled(TRAVEL, way);
     const u = turned(UP, axis, -angle / 2);
     const arc = { centre, u, v: cross(axis, u), radius, angle };
     const tip = pieceAt({ arc }, 1);
     const along = pieceAlong({ arc }, 1);
-    this.thing(joined([arcShape(arc, 0.3 * tubeRadius, 12), coneShape(tip, onward(tip, along, 1.6 * tubeRadius), 0.8 * tubeRadius)]), "turn");
-    this.names.unshift({ text: bend.turn, kind: "turn", at: pieceAt({ arc }, 0.5) });
+    const head = coneShape(tip, onward(tip, along, 1.6 * tubeRadius), 0.8 * tubeRadius);
+    this.thing(joined([arcShape(arc, 0.3 * tubeRadius, 12), head]), "turn");
+    this.names.unshift({ text: bend.turn, kind: "turn", at: onward(centre, UP, 2 * radius) });
   }
 
   labels() {

@@ -24,7 +24,8 @@ class Camera {
   /** Look from a direction, with everything in the picture. */
   look(towards, aspect) {
     const { right, away, up } = this.sides;
-    this.turn = Math.atan2(dot(towards, right), -dot(towards, away));
+    const [aside, near] = [dot(towards, right), -dot(towards, away)];
+    this.turn = Math.hypot(aside, near) < 1e-6 ? 0 : Math.atan2(aside, near);
     this.rise = Math.max(-STEEPEST, Math.min(STEEPEST, Math.asin(Math.max(-1, Math.min(1, dot(towards, up))))));
     this.fit(aspect);
   }

@@ -36,13 +36,10 @@ class Page {
     this.canvas = made("canvas", { tabindex: 0, role: "img", "aria-label": "the build in three dimensions: drag to turn, pinch to go nearer, touch a tube to see it" });
     this.layer = made("div", { class: "labels", "aria-hidden": "true" });
     this.labels = new Labels(this.layer);
-    const views = { Front: ["away", -1], Left: ["right", -1], Above: ["up", 1] };
-    this.views = made(
-      "nav",
-      { class: "views", "aria-label": "views" },
-      ...Object.entries(views).map(([name, [side, sign]]) => button(name, () => this.look(scaled(this.camera.sides[side], sign)))),
-      button("Whole", () => this.look(this.camera.home)),
-    );
+    const from = (name, side, sign) => button(name, () => this.look(scaled(this.camera.sides[side], sign)));
+    this.front = from("Front", "away", -1);
+    const whole = button("Whole", () => this.look(this.camera.home));
+    this.views = made("nav", { class: "views", "aria-label": "views" }, this.front, from("Left", "right", -1), from("Above", "up", 1), whole);
     this.noPicture = made("p", { class: "no-picture", hidden: true, text: "No picture here: this browser draws nothing in three dimensions (it has no WebGL 2). All tables and steps are here." });
     this.stage = made("section", { class: "stage" }, this.canvas, this.layer, this.views, this.noPicture);
     this.runs = made("nav", { class: "choice runs", "aria-label": "runs" });
@@ -199,6 +196,7 @@ class Page {
     };
     cancelAnimationFrame(this.frame);
     this.root.dataset.tab = state.tab;
+    this.front.textContent = this.isAtBench ? "First end" : "Front";
     this.runs.replaceChildren(...values.runs.map((one, n) => this.runButton(one, n)));
     this.candidates.replaceChildren(...run.tubes.map((one) => this.rankButton(one)));
     this.told.textContent = this.toldWords();
@@ -234,6 +232,7 @@ class Page {
   toldWords() {
     const { run, tube } = this;
     if (!tube) return run.name ? `${run.name}: ${run.joins}, no tube` : "";
+    if (this.isAtBench) return `${run.name}: ${run.joins}, candidate ${tube.rank}`;
     const figures = tube.figures.map(([what, value]) => `${what} ${value}`).join("; ");
     return `${run.name}: ${run.joins}. ${tube.name}. ${figures}.`;
   }

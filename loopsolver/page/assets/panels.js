@@ -56,13 +56,16 @@ function bendingPanel({ tube }) {
 const nothingToBend = (tube) =>
   tube ? "This tube is built already: what is told of bending stands with its candidates." : "There is no tube to bend.";
 
+/** A fact of more letters takes the room of two. */
+const LONG_FACT = 18;
+
 /** One step of the work at the bench, and the way to the next. */
 function benchPanel({ tube, step, showStep, benchMotion }) {
   if (!tube || !tube.bench) return [made("p", { text: nothingToBend(tube) })];
   const { screens } = tube.bench;
   const screen = screens[step];
   const facts = screen.facts.map(([what, value]) =>
-    made("div", { class: "fact" }, made("dt", { text: what }), made("dd", { text: value })));
+    made("div", { class: value.length > LONG_FACT ? "fact long" : "fact" }, made("dt", { text: what }), made("dd", { text: value })));
   const steps = screen.steps.map(({ head, text, lines }) =>
     made("div", { class: "step" }, head ? made("h3", { text: head }) : null, made("p", { text }), listOf(lines)));
   return [

@@ -29,7 +29,7 @@ function tableOf(table, rowAttributes = () => ({})) {
   return made("div", { class: "wide" }, made("table", {}, made("thead", {}, made("tr", {}, ...head)), made("tbody", {}, ...rows)));
 }
 
-const brokenLines = (text) => text.split("\n").flatMap((line, n) => (n ? [made("br"), line] : [line]));
+const brokenLines = (lines) => lines.flatMap((line, n) => (n ? [made("br"), line] : [line]));
 
 const cautionBox = (cautions) =>
   made("aside", { class: "care" }, ...cautions.map(([head, text]) => made("p", {}, made("strong", { text: `${head}. ` }), text)));
