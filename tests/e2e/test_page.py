@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import json
 import math
@@ -82,14 +83,31 @@ class Shown:
         """
         self.page.evaluate("window.clicks = 0")
         (what.tap if self.has_touch else what.click)(**where)
-        self.page.wait_for_function("window.clicks > 0")
+        # Asked from here: the page's policy lets nothing wait within it.
+        for _ in range(1000):
+            if self.page.evaluate("window.clicks"):
+                return
+            self.page.wait_for_timeout(10)
+        pytest.fail(f"no click came of touching {what}")
 
     def text(self, where: str) -> str:
         return str(self.page.inner_text(where))
 
-    def pixels(self, where: str = ".stage") -> np.ndarray:
-        picture = Image.open(io.BytesIO(self.page.locator(where).screenshot()))
-        return np.asarray(picture.convert("RGB"), dtype=int)
+    def pixels(self) -> np.ndarray:
+        """The picture itself, drawn anew for a wheel that does not turn.
+
+        Much quicker than a picture of the page, which is put together by software.
+        """
+        data = self.page.evaluate(
+            "(() => { const canvas = document.querySelector('canvas'); "
+            "canvas.dispatchEvent(new WheelEvent('wheel', { deltaY: 0 })); "
+            "return canvas.toDataURL(); })()"
+        )
+        return _read(base64.b64decode(data.partition(",")[2]))
+
+    def seen(self) -> np.ndarray:
+        """The page as it is seen."""
+        return _read(self.page.screenshot())
 
     def places(self) -> dict[str, tuple[float, float]]:
         """Where the labels stand, by their text [px of the canvas]."""
@@ -100,6 +118,10 @@ class Shown:
             "from.x, box.y + box.height / 2 - from.y]; })"
         )
         return {text: (x, y) for text, x, y in found}
+
+
+def _read(data: bytes) -> np.ndarray:
+    return np.asarray(Image.open(io.BytesIO(data)).convert("RGB"), dtype=int)
 
 
 @contextmanager
@@ -155,13 +177,14 @@ LOOKS = [
 ]
 
 
-@pytest.mark.parametrize(("size", "look"), few_or_all(LOOKS[1:3], LOOKS))
+@pytest.mark.parametrize(("size", "look"), few_or_all(LOOKS[1:2], LOOKS))
 def test_the_build_is_seen_and_nothing_sticks_out(browser, demo, size, look) -> None:
     with opened(browser, demo, size=size, look=look) as shown:
         assert shown.text("h1") == "Teal: mid tower, one front radiator"
-        pixels = shown.pixels()
+        pixels = shown.seen()
         assert orange(pixels).sum() > 400
-        corner = pixels[2:40, 2:40].mean()
+        assert orange(shown.pixels()).sum() > 400
+        corner = pixels[100:140, 2:40].mean()
         assert corner > 240 if look == "light" else corner < 40
         assert {
             "1",
@@ -238,7 +261,9 @@ def test_two_fingers_go_nearer_and_one_turns(browser, demo) -> None:
         assert (np.abs(shown.pixels() - seen).max(axis=2) > 40).mean() > 0.02
         # Neither was a tap: the run is still the first.
         assert shown.text(".told").startswith("pump to card")
-        shown.tap("Whole", ".views")
+        # No touch: the browser may take one so soon after bare fingers for their last.
+        whole = shown.page.locator(".views").get_by_role("button", name="Whole")
+        whole.dispatch_event("click")
         assert apart(shown) == pytest.approx(before, rel=0.01)
 
 
