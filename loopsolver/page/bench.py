@@ -13,10 +13,24 @@ from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.tube.bend_table import Bend
 from loopsolver.tube.marks import BendMark
 from loopsolver.workshop.bench_figures import job_marks
-from loopsolver.workshop.cautions import Caution, bending_cautions, cutting_cautions
+from loopsolver.workshop.cautions import (
+    LEAK_TEST,
+    Caution,
+    bending_cautions,
+    cautions,
+    cutting_cautions,
+)
 from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.port_check import check_words, held_words, port_check
-from loopsolver.workshop.steps import Step, steps_after, steps_before, steps_of_bend
+from loopsolver.workshop.steps import (
+    CUT_BLANK,
+    CUT_ENDS,
+    MARK_BENDS,
+    Step,
+    steps_after,
+    steps_before,
+    steps_of_bend,
+)
 
 Screen = dict[str, Any]
 
@@ -83,11 +97,11 @@ def _ports_screen(plan: Plan, run: PlannedRun, job: Job) -> Screen:
 
 def _screens(job: Job) -> Iterator[Screen]:
     """Yield a screen for each step before the bends, each bend, and each step after."""
-    material = job.tube.material
-    care = cutting_cautions(material)
+    material, count = job.tube.material, len(job.table.bends)
+    work = cautions(material) if count else cutting_cautions(material)
+    before = tuple(one for one in work if one is not LEAK_TEST)
     for step in steps_before(job):
-        yield _screen("blank", title=step[0], steps=[("", *step[1:])], care=care)
-    count = len(job.table.bends)
+        yield _step_screen("blank", step, job, care=before)
     for bend, mark in zip(job.table.bends, job_marks(job), strict=True):
         yield _screen(
             "bend",
@@ -98,7 +112,30 @@ def _screens(job: Job) -> Iterator[Screen]:
             bend=mark.number,
         )
     for step in steps_after(job):
-        yield _screen("bent", title=step[0], steps=[("", *step[1:])], care=care)
+        yield _step_screen("bent", step, job, care=cutting_cautions(material))
+
+
+def _step_screen(
+    stage: str, step: Step, job: Job, *, care: Sequence[Caution]
+) -> Screen:
+    """Return the screen of one step, with the lengths that it goes by."""
+    head, *how = step
+    places = {
+        f"Bend {mark.number}: start, centre, end": (
+            f"{job.bare(mark.start)}, {job.bare(mark.centre)}, {job.length(mark.end)}"
+        )
+        for mark in job_marks(job)
+    }
+    facts = {
+        CUT_BLANK: {"Blank": job.length(job.blank)},
+        MARK_BENDS: places,
+        CUT_ENDS: {
+            "Off each end": job.length(job.trim_allowance),
+            "Left": job.length(job.finished),
+        },
+    }
+    found = list(facts.get(head, {}).items())
+    return _screen(stage, title=head, facts=found, steps=[("", *how)], care=care)
 
 
 def _bend_facts(job: Job, bend: Bend, mark: BendMark) -> Iterator[tuple[str, str]]:

@@ -45,6 +45,12 @@ _SOFTEN: Final[Step] = (
 )
 
 
+CUT_BLANK: Final = "Cut the blank"
+MARK_BENDS: Final = "Mark the bends"
+CUT_ENDS: Final = "Cut both ends to the line"
+"""Heads of the steps that go by lengths."""
+
+
 def work_steps(job: Job) -> tuple[Step, ...]:
     """Return the steps for one tube in the order of the work.
 
@@ -92,7 +98,7 @@ def _cut_blank(job: Job) -> Step:
         else "with a fine saw, square, and ease the edge inside so that nothing scrapes"
     )
     return (
-        "Cut the blank",
+        CUT_BLANK,
         f"{job.length(job.blank)} long, {tool}. Name one end the first end: it goes to "
         f"{job.first.port}, and every mark is measured from it.",
     )
@@ -126,7 +132,7 @@ def _mark(job: Job) -> Step:
     pen = "a felt pen" if is_copper else "a wax crayon (solvents craze the tube)"
     off = "" if is_copper else " Take the strip off before you heat."
     return (
-        "Mark the bends",
+        MARK_BENDS,
         "Cut the diamonds out of the strip and tape it round the blank, its zero on "
         f"the first end. With {pen} draw a cross through each, corner to corner: a "
         f"bend's start, centre or end{turns}. Measure what has none from the bend "
@@ -339,7 +345,7 @@ def _trim(job: Job) -> Step:
         else "Wind tape round at the line, clamp the tube softly and saw square with a "
         "fine saw, the last strokes without pressure."
     )
-    return ("Cut both ends to the line", f"{_trim_words(job)} {how}")
+    return (CUT_ENDS, f"{_trim_words(job)} {how}")
 
 
 def _trim_words(job: Job) -> str:

@@ -125,7 +125,39 @@ def test_every_screen_that_needs_care_says_so(values) -> None:
             assert heads == {"Hot air", "Steam", "Fumes"}
         else:
             assert "Cutting and dust" in heads
+            assert ("Leak test" in heads) == (screen["stage"] == "bent")
+            assert ("Steam" in heads) == (screen["stage"] == "blank")
     assert values["cautions"][0][0] == "First of all"
+
+
+def test_steps_that_go_by_lengths_say_them_large(values) -> None:
+    """Legs of 50, 115 and 120 mm are 22 + 59 + 92 mm of straight and two arcs."""
+    screens = tube_of(values, "card to block")["bench"]["screens"]
+    facts = {one["title"]: dict(one["facts"]) for one in screens}
+    finished = 22.0 + 59.0 + 92.0 + 2.0 * ARC
+    assert facts["Cut the blank"] == {"Blank": f"{finished + 60.0:.1f} mm"}
+    assert facts["Mark the bends"] == {
+        "Bend 1: start, centre, end": "52.0, 74.0, 96.0 mm",
+        "Bend 2: start, centre, end": "155.0, 177.0, 199.0 mm",
+    }
+    assert facts["Cut both ends to the line"] == {
+        "Off each end": "30.0 mm",
+        "Left": f"{finished:.1f} mm",
+    }
+
+
+def test_a_built_tube_is_shown_and_not_bent_again(plan: Plan) -> None:
+    first, *others = plan.runs
+    as_bent = first.candidates[1]
+    built = replace(first, built=as_bent)
+    values = values_of(replace(plan, runs=(built, *others)))
+    run = values["runs"][0]
+    assert values["first"] == {"run": 0, "rank": 0}
+    assert run["inPlace"] == 0
+    assert run["comparison"]["ranks"] == [0, 1, 2, 3]
+    tube = run["tubes"][0]
+    assert tube["vertices"] == [list(at) for at in as_bent.centreline.vertices]
+    assert tube["bench"] is tube["bending"] is None
 
 
 def test_what_to_hold_a_bend_at_follows_the_test_bends(plan: Plan) -> None:
