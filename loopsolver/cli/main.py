@@ -19,6 +19,7 @@ from loopsolver.cli import (
     check,
     compare,
     correct,
+    export,
     fill,
     fit,
     flow,
@@ -81,6 +82,9 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         sheets: "write full-scale templates and bench sheets to print. For every "
         "chosen run one PDF to print, and each template as SVG and DXF, all "
         "at true size. The folder is made if only itself is missing.",
+        export: "write tubes and scene as a GLB or STL file. For other programs, and for "
+        "printers: tubes are solid rods of their outer diameter, each closed. In a GLB "
+        "file each is a node under its run's name.",
         fill: "say how much coolant to mix, where air stays, which tilts let it out, and "
         "what draining leaves behind. Ctrl-C ends the search for tilts with the best "
         "found.",
