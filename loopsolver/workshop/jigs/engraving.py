@@ -27,6 +27,7 @@ LEAST_CAPITALS: Final = 2.6
 _MOST_CAPITALS: Final = 6.0
 _LEADING: Final = 1.7  # from base line to base line, over the height of the capitals
 _APART: Final = 0.15  # further between letters than in print, in capitals' heights
+_SPACE: Final = 0.3  # further between words, the same
 _FINEST: Final = 2  # decimals of a letter's corners [mm]
 _STEPS: Final = 2  # straight pieces that stand for a curve of a letter
 
@@ -94,7 +95,8 @@ def _placed(
 
 def _width(text: str) -> float:
     """Return how wide a text is, its letters apart, over the height of the capitals."""
-    return text_width(text, 1.0, Face.STRONG) + _APART * len(text)
+    apart = _APART * len(text) + _SPACE * text.count(" ")
+    return text_width(text, 1.0, Face.STRONG) + apart
 
 
 @lru_cache(maxsize=128)

@@ -1,0 +1,73 @@
+"""A former to try a bend with: half of a grooved wheel, printed twice.
+
+Both halves lie on their flat cheek in print, so that nothing overhangs; face to face
+they are a wheel with a groove of half the tube's depth. Common printing plastics soften
+under a freshly heated tube: the part says so on both cheeks.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+import numpy as np
+
+from loopsolver.workshop.jigs.cradle import WALL, steps
+from loopsolver.workshop.jigs.engraving import lettered_face
+from loopsolver.workshop.jigs.shell import (
+    Ground,
+    Shell,
+    closed_shell,
+    fan,
+    skin,
+    turned_round,
+)
+
+CAUTION: Final = ("SOFTENS", "UNDER A", "HOT TUBE")
+"""What is engraved on the former's cheek, line by line."""
+
+_NOTCHES: Final = 24  # round the rim: every 15 degrees
+_DEEP: Final = 1.2  # of a notch [mm]
+_STEPS: Final = 10  # chords between two notches
+
+
+def former_half(radius: float, *, groove: float, size: str) -> Shell:
+    """Return half of a former, its cheek below.
+
+    Parameters
+    ----------
+    radius : float
+        Centre-line radius of the bend [mm].
+    groove : float
+        Radius of the groove's cross-section [mm].
+    size : str
+        The bend radius in words, as it is engraved.
+    """
+    angles = np.linspace(0.0, 0.5 * math.pi, steps(0.5 * math.pi, groove) + 1)
+    cove = [
+        (radius - groove * math.sin(one), WALL + groove * (1.0 - math.cos(one)))
+        for one in angles
+    ]
+    within = radius - 2.0 * _DEEP
+    profile = [(within, 0.0), (radius, 0.0), *cove]
+    grid = turned_round(profile, count=_NOTCHES * _STEPS)
+    grid[::_STEPS, -3:-1, :2] *= 1.0 - _DEEP / radius
+    x, y, _ = np.eye(3)
+    cheek, ground = grid[:-1, -1], Ground(right=x, up=-y)
+    reach = 0.7 * within
+    room = (-reach, -reach), (reach, reach)
+    words = ((*CAUTION, f"R {size.upper()}"), CAUTION)
+    return closed_shell(
+        [
+            skin(grid),
+            fan_round(grid[:-1, 0]),
+            lettered_face(cheek[::-1], ground, words, room=room),
+        ]
+    )
+
+
+def fan_round(outline: np.ndarray) -> np.ndarray:
+    """Return the level face in a round outline, from its middle."""
+    middle = outline.mean(axis=0)
+    after = np.roll(outline, -1, axis=0)
+    return np.stack([np.broadcast_to(middle, outline.shape), outline, after], axis=1)
