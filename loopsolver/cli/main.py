@@ -22,6 +22,7 @@ from loopsolver.cli import (
     fill,
     fit,
     flow,
+    jigs,
     leak_test,
     measure,
     new,
@@ -81,6 +82,9 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         sheets: "write full-scale templates and bench sheets to print. For every "
         "chosen run one PDF to print, and each template as SVG and DXF, all "
         "at true size. The folder is made if only itself is missing.",
+        jigs: "write parts to print in 3D: cradles, a chamfer stop, a stand. STL files, "
+        "and jigs.pdf, which says what each is for. A cradle takes two bends of a cold "
+        "tube in only if angles and turn are right. From a scene: no cradles.",
         fill: "say how much coolant to mix, where air stays, which tilts let it out, and "
         "what draining leaves behind. Ctrl-C ends the search for tilts with the best "
         "found.",

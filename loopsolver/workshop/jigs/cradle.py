@@ -26,7 +26,7 @@ from loopsolver.tube.centreline import (
     pieces,
 )
 from loopsolver.tube.planes import is_in_plane
-from loopsolver.workshop.jigs.engraving import lettered_face
+from loopsolver.workshop.jigs.engraving import Choices, upright_face
 from loopsolver.workshop.jigs.shell import Ground, Shell, Surface, closed_shell, skin
 
 WALL: Final = 5.0
@@ -38,10 +38,7 @@ CHORD: Final = 0.02
 _ARM: Final = 2.0  # of the legs beyond the bends, in diameters of the groove
 _LEAST_ARM: Final = 25.0  # of them, and of the straights of a cradle in two [mm]
 _NOTCH: Final = 1.2  # depth, and half width, of the notch where a bend begins [mm]
-_MARGIN: Final = 1.0  # kept free round lettering [mm]
 _SHARES: Final = (1.0, 0.75, 0.5, 0.25, 0.0)  # of the legs, until none meets another
-
-_Choices = tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +118,7 @@ def cradle(
     return None
 
 
-def _words(table: BendTable, *, run: int, first: int) -> tuple[_Choices, ...]:
+def _words(table: BendTable, *, run: int, first: int) -> tuple[Choices, ...]:
     """Return what is engraved on first leg, middle and last leg: choices of lines."""
     bends = table.bends[first - 1 : first + 1]
     turn_deg = bends[1].rotation_deg
@@ -288,7 +285,7 @@ def _meets_itself(outline: Array) -> bool:
 
 
 def _solid(
-    stations: Sequence[Station], groove: float, low: float, words: Sequence[_Choices]
+    stations: Sequence[Station], groove: float, low: float, words: Sequence[Choices]
 ) -> Shell:
     """Return a cradle over its stations, from a flat base so low up to the tube's axis."""
     angles = np.linspace(0.0, -math.pi, steps(math.pi, groove) + 1)
@@ -341,18 +338,10 @@ def _end(section: Array) -> Surface:
 
 
 def _side(
-    outline: Array, station: Station, choices: _Choices, *, is_left: bool
+    outline: Array, station: Station, choices: Choices, *, is_left: bool
 ) -> Surface:
     """Return a flat side of a straight, lettered."""
     up = np.array([0.0, 0.0, 1.0])
     right = np.cross(up, station.aside if is_left else -station.aside)
     ground = Ground(right=right, up=up)
-    across = outline @ right
-    room = (
-        (float(across.min()) + _MARGIN, _MARGIN),
-        (
-            float(across.max()) - _MARGIN,
-            float(np.sort(outline[:, 2])[2]) - _MARGIN,
-        ),
-    )
-    return lettered_face(outline, ground, choices, room=room)
+    return upright_face(outline, ground, choices)

@@ -18,6 +18,12 @@ from loopsolver.workshop.jigs.sunk import sunk
 Room = tuple[Place, Place]
 """Lower left and upper right corner of a rectangle [mm]."""
 
+Choices = Sequence[Sequence[str]]
+"""Lines of lettering to choose from."""
+
+MARGIN: Final = 1.0
+"""Kept free round lettering [mm]."""
+
 SUNK: Final = 0.6
 """Depth of the lettering [mm]: three layers of 0.2 mm. Common practice, no source."""
 
@@ -33,7 +39,7 @@ _STEPS: Final = 2  # straight pieces that stand for a curve of a letter
 
 
 def lettered_face(
-    outline: Array, ground: Ground, choices: Sequence[Sequence[str]], *, room: Room
+    outline: Array, ground: Ground, choices: Choices, *, room: Room
 ) -> Surface:
     """Return a convex flat face with the first of some choices of lines that fits.
 
@@ -45,8 +51,8 @@ def lettered_face(
         Counter-clockwise as seen from outside [mm].
     ground : Ground
         Right and up as the lettering is read.
-    choices : sequence of sequences of str
-        Lines, the fullest words first.
+    choices : Choices
+        The fullest words first.
     room : Room
         What the lettering is kept within, on the face [mm].
     """
@@ -60,7 +66,10 @@ def lettered_face(
             top = (0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1] + tall * size))
             block = sunk(
                 [one for line in _placed(lines, size, top) for one in line],
-                low=(top[0] - (0.5 * widest + 0.2) * size, top[1] - (tall + 0.4) * size),
+                low=(
+                    top[0] - (0.5 * widest + 0.2) * size,
+                    top[1] - (tall + 0.4) * size,
+                ),
                 high=(top[0] + (0.5 * widest + 0.2) * size, top[1] + 0.4 * size),
                 depth=SUNK,
                 ground=ground,
@@ -68,6 +77,17 @@ def lettered_face(
             )
             return np.concatenate([ring(outline, block.outline, ground), block.surface])
     return fan(outline)
+
+
+def upright_face(outline: Array, ground: Ground, choices: Choices) -> Surface:
+    """Return a convex face of four corners, lettered within a rectangle between them.
+
+    Two of its edges run along `ground.right` or `ground.up`, one at either end.
+    """
+    across, up = outline @ ground.axes[0], outline @ ground.axes[1]
+    (left, right), (low, high) = (np.sort(one)[[1, 2]] for one in (across, up))
+    room = (left + MARGIN, low + MARGIN), (right - MARGIN, high - MARGIN)
+    return lettered_face(outline, ground, choices, room=room)
 
 
 def _placed(

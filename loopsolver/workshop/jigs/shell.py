@@ -80,7 +80,9 @@ def closed_shell(surfaces: Iterable[Surface]) -> Shell:
     flat = (first == second) | (second == third) | (third == first)
     triangles = triangles[~flat]
     edges = np.concatenate([triangles[:, [i, (i + 1) % 3]] for i in range(3)])
-    forth, back = (edges @ weights for weights in ((len(vertices), 1), (1, len(vertices))))
+    forth, back = (
+        edges @ weights for weights in ((len(vertices), 1), (1, len(vertices)))
+    )
     if len(np.unique(forth)) < len(forth) or np.any(np.sort(forth) != np.sort(back)):
         msg = f"a shell of {len(triangles)} triangles to be printed does not close"
         raise GeometryError(msg)
@@ -94,7 +96,9 @@ def skin(grid: Array, *, left_out: Set[tuple[int, int]] = _NOTHING) -> Surface:
     first, turn counter-clockwise. To close it round, repeat its first row or column.
     """
     a, b, d, c = grid[:-1, :-1], grid[:-1, 1:], grid[1:, :-1], grid[1:, 1:]
-    halves = np.stack([np.stack([a, b, c], axis=2), np.stack([a, c, d], axis=2)], axis=2)
+    halves = np.stack(
+        [np.stack([a, b, c], axis=2), np.stack([a, c, d], axis=2)], axis=2
+    )
     kept = np.ones(halves.shape[:2], dtype=bool)
     for field in left_out:
         kept[field] = False

@@ -173,9 +173,7 @@ def _between(
         yield start, right[-1], end
 
 
-def _walls_across(
-    slab: Slab, depth: float
-) -> Iterator[tuple[Corner, Corner, Corner]]:
+def _walls_across(slab: Slab, depth: float) -> Iterator[tuple[Corner, Corner, Corner]]:
     """Yield the pockets' walls along the outlines that run across a slab."""
     x0, x1 = slab.sides
     for number, edge in enumerate(slab.borders[1:-1], start=1):
