@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Final
 
-
 from loopsolver.cli.options import (
     add_force,
     add_paper,
@@ -21,12 +20,12 @@ from loopsolver.errors import LoopsolverError
 from loopsolver.words import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
 
     from loopsolver.plan import Plan, PlannedRun
     from loopsolver.scene.model import Scene
-    from loopsolver.workshop.jigs.parts import Jig, Printer
+    from loopsolver.workshop.jigs.parts import Jig, NotMade, Printer
 
 _MOST_PLAY: Final = 2.0  # [mm]
 _BEDS: Final = (100.0, 1000.0)  # [mm]
@@ -80,7 +79,7 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.plan import Plan
     from loopsolver.workshop.folder import check_folder, write_folder
     from loopsolver.workshop.jigs.jig_files import jig_files
-    from loopsolver.workshop.jigs.parts import Printer, bench_jigs, former_jigs
+    from loopsolver.workshop.jigs.parts import Printer
     from loopsolver.workshop.sheets import paper_named, plan_sha256, plan_words, set_of
 
     folder: Path = args.output
@@ -90,9 +89,7 @@ def command(args: argparse.Namespace) -> int:
     scene = subject.scene if isinstance(subject, Plan) else subject
     runs = asked_runs(plan, args.runs, None) if plan else _no_runs(args)
     printer = Printer(play=args.play, bed=args.bed)
-    jigs = [*bench_jigs(scene, printer), *_cradles(plan, runs, printer)]
-    if args.former:
-        jigs += former_jigs(scene, _radii(scene, plan, runs), printer)
+    jigs = _made(args, scene, plan, runs, printer)
     files = jig_files(
         scene,
         jigs,
@@ -132,26 +129,32 @@ def _no_runs(args: argparse.Namespace) -> tuple[PlannedRun, ...]:
     return ()
 
 
-def _cradles(
-    plan: Plan | None, runs: Sequence[PlannedRun], printer: Printer
-) -> Iterator[Jig]:
-    """Yield the cradles of some runs, and tell where there is none."""
-    from loopsolver.workshop.jigs.parts import Jig, cradle_jigs
+def _made(
+    args: argparse.Namespace,
+    scene: Scene,
+    plan: Plan | None,
+    runs: Sequence[PlannedRun],
+    printer: Printer,
+) -> list[Jig]:
+    """Return the parts that are made, and tell of those that are not."""
+    from loopsolver.workshop.jigs.parts import (
+        Jig,
+        bench_jigs,
+        cradle_jigs,
+        former_jigs,
+        plan_radii,
+    )
 
-    for one in cradle_jigs(plan, runs, printer) if plan else ():
-        if isinstance(one, Jig):
-            yield one
-        else:
-            tell(f"no cradle for run {one.run!r}: {one.why}")
-
-
-def _radii(
-    scene: Scene, plan: Plan | None, runs: Sequence[PlannedRun]
-) -> tuple[float, ...]:
-    """Return the bend radii of the tubes, or of the scene's formers [mm]."""
-    from loopsolver.workshop.jigs.parts import plan_radii
-
-    return plan_radii(runs) if plan else scene.tube.bend_radii
+    found: list[Jig | NotMade] = [*bench_jigs(scene, printer)]
+    if plan:
+        found += cradle_jigs(plan, runs, printer)
+    if args.former:
+        radii = plan_radii(runs) if plan else scene.tube.bend_radii
+        found += former_jigs(scene, radii, printer)
+    for one in found:
+        if not isinstance(one, Jig):
+            tell(f"no {one.what}: {one.why}")
+    return [one for one in found if isinstance(one, Jig)]
 
 
 def _say_written(folder: Path, jigs: Sequence[Jig]) -> None:

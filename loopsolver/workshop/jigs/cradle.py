@@ -122,6 +122,7 @@ def _words(table: BendTable, *, run: int, first: int) -> tuple[Choices, ...]:
     """Return what is engraved on first leg, middle and last leg: choices of lines."""
     bends = table.bends[first - 1 : first + 1]
     turn_deg = bends[1].rotation_deg
+    turn: Choices
     if is_in_plane(turn_deg):
         side = "SAME" if abs(turn_deg) < 90.0 else "OTHER"
         turn = (("ONE PLANE", f"{side} SIDE"), (f"{side} SIDE",), (side,))

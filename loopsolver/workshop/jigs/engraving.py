@@ -28,7 +28,7 @@ SUNK: Final = 0.6
 """Depth of the lettering [mm]: three layers of 0.2 mm. Common practice, no source."""
 
 LEAST_CAPITALS: Final = 2.6
-"""Smaller capitals run together under a nozzle of 0.4 mm [mm]. Common practice, no source."""
+"""Smaller ones run together under a nozzle of 0.4 mm [mm]. Common practice, no source."""
 
 _MOST_CAPITALS: Final = 6.0
 _LEADING: Final = 1.7  # from base line to base line, over the height of the capitals
@@ -80,13 +80,14 @@ def lettered_face(
 
 
 def upright_face(outline: Array, ground: Ground, choices: Choices) -> Surface:
-    """Return a convex face of four corners, lettered within a rectangle between them.
+    """Return a convex face, lettered within what lies between its edges.
 
-    Two of its edges run along `ground.right` or `ground.up`, one at either end.
+    That is a rectangle where at most one corner at either end stands out along
+    `ground.right`, and one at top and bottom along `ground.up`.
     """
-    across, up = outline @ ground.axes[0], outline @ ground.axes[1]
-    (left, right), (low, high) = (np.sort(one)[[1, 2]] for one in (across, up))
-    room = (left + MARGIN, low + MARGIN), (right - MARGIN, high - MARGIN)
+    flat = outline @ ground.axes[:2].T
+    low, high = (np.sort(flat, axis=0)[at] for at in (1, -2))
+    room = (low[0] + MARGIN, low[1] + MARGIN), (high[0] - MARGIN, high[1] - MARGIN)
     return lettered_face(outline, ground, choices, room=room)
 
 

@@ -18,13 +18,15 @@ from loopsolver.workshop.jigs.shell import (
     Ground,
     Shell,
     closed_shell,
-    fan,
     skin,
     turned_round,
 )
 
 CAUTION: Final = ("SOFTENS", "UNDER A", "HOT TUBE")
 """What is engraved on the former's cheek, line by line."""
+
+LEAST_RADIUS: Final = 12.0
+"""A smaller former has no room for its caution [mm]."""
 
 _NOTCHES: Final = 24  # round the rim: every 15 degrees
 _DEEP: Final = 1.2  # of a notch [mm]
@@ -53,21 +55,14 @@ def former_half(radius: float, *, groove: float, size: str) -> Shell:
     grid = turned_round(profile, count=_NOTCHES * _STEPS)
     grid[::_STEPS, -3:-1, :2] *= 1.0 - _DEEP / radius
     x, y, _ = np.eye(3)
-    cheek, ground = grid[:-1, -1], Ground(right=x, up=-y)
-    reach = 0.7 * within
-    room = (-reach, -reach), (reach, reach)
-    words = ((*CAUTION, f"R {size.upper()}"), CAUTION)
-    return closed_shell(
-        [
-            skin(grid),
-            fan_round(grid[:-1, 0]),
-            lettered_face(cheek[::-1], ground, words, room=room),
-        ]
+    reach = math.sqrt(0.5) * within
+    words = ((*CAUTION, f"R {size.upper()}"), CAUTION, ("NO", "HEAT"))
+    cheek = lettered_face(
+        grid[:-1, -1][::-1],
+        Ground(right=x, up=-y),
+        words,
+        room=((-reach, -reach), (reach, reach)),
     )
-
-
-def fan_round(outline: np.ndarray) -> np.ndarray:
-    """Return the level face in a round outline, from its middle."""
-    middle = outline.mean(axis=0)
-    after = np.roll(outline, -1, axis=0)
-    return np.stack([np.broadcast_to(middle, outline.shape), outline, after], axis=1)
+    top = grid[:, 0]
+    middle = np.broadcast_to([0.0, 0.0, top[0, 2]], top.shape)
+    return closed_shell([skin(grid), skin(np.stack([middle, top], axis=1)), cheek])

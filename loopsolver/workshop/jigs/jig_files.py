@@ -79,9 +79,10 @@ def jig_files(
 def stl(shell: Shell) -> bytes:
     """Return a part as a binary STL file, its lengths in millimetres."""
     from trimesh import Trimesh
+    from trimesh.exchange.stl import export_stl
 
     mesh = Trimesh(vertices=shell.vertices, faces=shell.triangles, process=False)
-    content: bytes = mesh.export(file_type="stl")
+    content: bytes = export_stl(mesh)
     return content
 
 

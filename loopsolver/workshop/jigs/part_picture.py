@@ -6,9 +6,10 @@ import io
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from loopsolver.drafting.drawing import Picture
-from loopsolver.geometry.vectors import Array
+from loopsolver.tolerances import UNIT_LENGTH
 from loopsolver.workshop.jigs.shell import Shell
 
 _DOTS: Final = 8.0
@@ -31,7 +32,7 @@ def part_picture(shell: Shell, *, width: float, height: float) -> Picture:
     return Picture(position=(0.0, 0.0), width=width, height=height, png=data.getvalue())
 
 
-def _rendered(shell: Shell, wide: int, tall: int) -> Array:
+def _rendered(shell: Shell, wide: int, tall: int) -> NDArray[np.uint8]:
     """Return the greys of a part, (tall, wide), seen dot by dot: the nearest sample."""
     towards = np.array(_TOWARDS) / np.linalg.norm(_TOWARDS)
     right = np.cross((0.0, 0.0, 1.0), towards)
@@ -45,7 +46,7 @@ def _rendered(shell: Shell, wide: int, tall: int) -> Array:
         shell.surface[:, 1] - shell.surface[:, 0],
         shell.surface[:, 2] - shell.surface[:, 0],
     )
-    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
+    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), UNIT_LENGTH)
     a, b = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
     area = 0.5 * (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
     front = area > 0.0

@@ -11,14 +11,14 @@ from loopsolver.plan import Plan, PlannedRun
 from loopsolver.report.angles import degree_sign
 from loopsolver.report.turns import way_on_sheet
 from loopsolver.scene.model import Scene
-from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.stock import MATERIAL_FACTS, Material, Tube
-from loopsolver.words import counted
+from loopsolver.words import numbered
 from loopsolver.workshop.jigs.chamfer_stop import chamfer, chamfer_stop
-from loopsolver.workshop.jigs.cradle import Cradle, cradle
-from loopsolver.workshop.jigs.former import former_half
+from loopsolver.workshop.jigs.cradle import WALL, Cradle, cradle
+from loopsolver.workshop.jigs.former import LEAST_RADIUS, former_half
 from loopsolver.workshop.jigs.shell import Shell
 from loopsolver.workshop.jigs.stand import BOARD, LEAN_DEG, stand_foot
+from loopsolver.workshop.job import Job, job_of
 from loopsolver.workshop.sheets import run_stems
 
 SOFTENS: Final = "softens-under-hot-tube"
@@ -68,10 +68,10 @@ class Jig:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NoCradle:
-    """Two bends that have no cradle, and why."""
+class NotMade:
+    """A part that is not made: which, and why."""
 
-    run: str
+    what: str
     why: str
 
 
@@ -115,17 +115,20 @@ def bench_jigs(scene: Scene, printer: Printer) -> tuple[Jig, ...]:
 
 def former_jigs(
     scene: Scene, radii: Sequence[float], printer: Printer
-) -> tuple[Jig, ...]:
-    """Return a former for each bend radius, with its caution."""
+) -> Iterator[Jig | NotMade]:
+    """Yield a former for each bend radius, with its caution, or why there is none."""
     lengths, tube = lengths_for(scene.units), scene.tube
-    return tuple(
-        Jig(
-            stem=f"former-{_engraved(radius, lengths).replace(' ', '')}-{SOFTENS}",
-            shell=former_half(
-                radius,
-                groove=printer.groove(tube),
-                size=_engraved(radius, lengths),
-            ),
+    groove = printer.groove(tube)
+    for radius in radii:
+        size = _engraved(radius, lengths)
+        least = max(LEAST_RADIUS, groove + WALL)
+        if radius < least:
+            why = f"below {lengths.text(least)} it has no core, or no room for its caution"
+            yield NotMade(what=f"former of {size}", why=why)
+            continue
+        yield Jig(
+            stem=f"former-{size.replace(' ', '')}-{SOFTENS}",
+            shell=former_half(radius, groove=groove, size=size),
             title=f"Former of {lengths.brief(radius)}: a half",
             says=(
                 former_caution(tube.material),
@@ -135,8 +138,6 @@ def former_jigs(
             ),
             count=2,
         )
-        for radius in radii
-    )
 
 
 def former_caution(material: Material) -> str:
@@ -163,69 +164,73 @@ def plan_radii(runs: Sequence[PlannedRun]) -> tuple[float, ...]:
 
 def cradle_jigs(
     plan: Plan, runs: Sequence[PlannedRun], printer: Printer
-) -> Iterator[Jig | NoCradle]:
+) -> Iterator[Jig | NotMade]:
     """Yield the cradles of some runs' chosen tubes, or why there is none."""
     stems = run_stems(plan)
-    names = [run.name for run in plan.runs]
     for run in runs:
-        candidate = run.chosen_candidate
-        if candidate is None:
+        if run.chosen_candidate is None:
             continue
-        if candidate.bends < 2:
-            bends = counted(candidate.bends, "bend")
-            yield NoCradle(run=run.name, why=f"{bends}: a cradle holds two")
-        for first in range(1, candidate.bends):
+        job, what = job_of(plan, run), f"cradle for run {run.name!r}"
+        count = len(job.table.bends)
+        if count < 2:
+            why = f"it has {numbered(count, 'bend')}, and a cradle holds two"
+            yield NotMade(what=what, why=why)
+        for first in range(1, count):
             found = cradle(
-                candidate.centreline,
-                run=1 + names.index(run.name),
+                job.centreline,
+                run=job.number,
                 first=first,
-                groove=printer.groove(plan.scene.tube),
+                groove=printer.groove(job.tube),
                 bed=printer.bed,
             )
             if found is None:
                 why = (
-                    f"bends {first} and {first + 1}: the legs come too near each other"
+                    f"behind bends {first} and {first + 1} its legs meet, or nearly so"
                 )
-                yield NoCradle(run=run.name, why=why)
+                yield NotMade(what=what, why=why)
             else:
-                yield from _cradle_jigs(plan, run, found, printer, stems[run.name])
+                yield from _cradle_jigs(job, found, printer, stems[run.name])
 
 
-def _cradle_jigs(
-    plan: Plan, run: PlannedRun, found: Cradle, printer: Printer, stem: str
-) -> Iterator[Jig]:
+def _cradle_jigs(job: Job, found: Cradle, printer: Printer, stem: str) -> Iterator[Jig]:
     """Yield the parts of a cradle, each with its words."""
-    lengths, tube = lengths_for(plan.scene.units), plan.scene.tube
     first, second = found.first, found.first + 1
-    candidate = run.chosen_candidate
-    if candidate is None:
-        return
-    table = bend_table(candidate.centreline)
-    angles = [degree_sign(bend.angle_deg) for bend in table.bends[first - 1 : second]]
-    says = [
-        f"{_held(tube, printer, lengths)} Bend {first} of {angles[0]}, "
-        f"{lengths.brief(table.straights[first])} straight, bend {second} of "
-        f"{angles[1]}, round {lengths.brief(table.radius)}. Bend {second}: "
-        f"{way_on_sheet(table.bends[first], number=second)}, as seen along the tube "
-        "from its first end.",
+    says = tuple(_cradle_words(job, found, printer))
+    for part, shell in enumerate(found.shells, start=1):
+        is_whole = len(found.shells) == 1
+        name = f"cradle of bends {first} and {second}"
+        yield Jig(
+            stem=f"cradle-{stem}-bends-{first}-{second}"
+            + ("" if is_whole else f"-part-{part}"),
+            shell=shell,
+            title=f"{job.number} {job.name}: {name}"
+            + ("" if is_whole else f", part {part}"),
+            says=says if part == 1 else (f"Goes with part 1; holds bend {second}.",),
+        )
+
+
+def _cradle_words(job: Job, found: Cradle, printer: Printer) -> Iterator[str]:
+    """Yield what a cradle is for and how it is used."""
+    first, second = found.first, found.first + 1
+    one, two = job.table.bends[first - 1 : second]
+    way = way_on_sheet(two, number=second)
+    seen = " (as seen along the tube from its first end)" if "clockwise" in way else ""
+    yield (
+        f"{_held(job.tube, printer, job.lengths)} Bend {first} of "
+        f"{degree_sign(one.angle_deg)}, {job.lengths.brief(two.straight)} straight, bend "
+        f"{second} of {degree_sign(two.angle_deg)}, round "
+        f"{job.lengths.brief(job.table.radius)}. Bend {second}: {way}{seen}."
+    )
+    yield (
         "For cold tube alone, when both bends are done. Lay it in from above, without "
         "force: where it lies in the groove all along, both angles and the turn are "
-        "right. The notches stand where bends begin and end.",
-    ]
-    if found.between:
-        says.append(
+        "right. The notches stand where bends begin and end."
+    )
+    if len(found.shells) > 1:
+        apart = job.lengths.brief(found.between)
+        yield (
             "In two parts: stand both on a flat board, with their sides between the "
-            f"bends against a straight edge, {lengths.brief(found.between)} apart."
-        )
-    number = 1 + [one.name for one in plan.runs].index(run.name)
-    for part, shell in enumerate(found.shells, start=1):
-        of = f"-part-{part}" if found.between else ""
-        yield Jig(
-            stem=f"cradle-{stem}-bends-{first}-{second}{of}",
-            shell=shell,
-            title=f"{number} {run.name}: cradle of bends {first} and {second}"
-            + (f", part {part}" if found.between else ""),
-            says=tuple(says) if part == 1 else (f"Goes with part 1: bend {second}.",),
+            f"bends against a straight edge, {apart} apart."
         )
 
 
