@@ -30,7 +30,13 @@ from loopsolver.workshop.jigs.engraving import Choices, upright_face
 from loopsolver.workshop.jigs.shell import Ground, Shell, Surface, closed_shell, skin
 
 WALL: Final = 5.0
-"""Least thickness beside and under a groove [mm]. Common practice, no source."""
+"""Thickness beside a groove, and the least under it [mm]. Common practice, no source."""
+
+LEAST_WALL: Final = 2.0
+"""The least beside a groove, at the inside of a tight bend that rises [mm].
+
+Five lines of a nozzle of 0.4 mm. Common practice, no source.
+"""
 
 CHORD: Final = 0.02
 """How far a chord of a groove may stand off its arc [mm]: a tenth of a layer."""
@@ -38,7 +44,7 @@ CHORD: Final = 0.02
 _ARM: Final = 2.0  # of the legs beyond the bends, in diameters of the groove
 _LEAST_ARM: Final = 25.0  # of them, and of the straights of a cradle in two [mm]
 _NOTCH: Final = 1.2  # depth, and half width, of the notch where a bend begins [mm]
-_SHARES: Final = (1.0, 0.75, 0.5, 0.25, 0.0)  # of the legs, until none meets another
+_SHARES: Final = (1.0, 0.75, 0.5, 0.25)  # of the legs, until none meets another
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,14 +57,14 @@ class Station:
         A place on the tube's axis [mm], and the direction of the tube there.
     leg : int or None
         Which straight it is in: before, between or behind the bends; None in a bend.
-    inset : float
-        How much narrower the part is here, at either side: a notch [mm].
+    wide : float
+        From the tube's axis to the outside of the part [mm].
     """
 
     at: Array
     along: Array
+    wide: float
     leg: int | None = None
-    inset: float = 0.0
 
     @property
     def aside(self) -> Array:
@@ -103,13 +109,13 @@ def cradle(
     """
     words = _words(bend_table(centreline), run=run, first=first)
     held = pieces(centreline)[2 * first - 2 : 2 * first + 3]
-    free, wide = piece_length(held[2]) - 2.0 * _LEAST_ARM, groove + WALL
+    free = piece_length(held[2]) - 2.0 * _LEAST_ARM
     for share in _SHARES:
         whole = _stations(held, share * max(2.0 * _ARM * groove, _LEAST_ARM), groove)
-        is_long = float(np.ptp(_plan(whole, wide), axis=0).max()) > bed
+        is_long = float(np.ptp(np.concatenate(_rims(whole)), axis=0).max()) > bed
         parts = _in_two(whole) if is_long and free > 0.0 else (whole,)
-        if not any(_meets_itself(_plan(part, wide)) for part in parts):
-            low = min(float(one.at[2]) for one in whole) - wide
+        if all(_has_room(part) for part in parts):
+            low = min(float(one.at[2]) for one in whole) - groove - WALL
             return Cradle(
                 first=first,
                 shells=tuple(_solid(part, groove, low, words) for part in parts),
@@ -162,24 +168,22 @@ def _stations(
     bends = [piece for piece in held if isinstance(piece, BendArc)]
     leaving = [_spoke(one, one.angle + math.pi / 2.0) for one in bends]
     ways = (np.asarray(bends[0].v), *leaving)
-    lengths = [piece_length(piece) for piece in held[::2]]
-    before, after = min(arm, lengths[0]), min(arm, lengths[2])
-    begin = np.asarray(bends[0].centre) + bends[0].radius * np.asarray(bends[0].u)
-    found = list(
-        _along(begin - before * ways[0], ways[0], before, leg=0, insets=(0.0, _NOTCH))
-    )
-    for number, bend in enumerate(bends):
-        found += _round(bend, groove)
-        start = np.asarray(bend.centre) + bend.radius * _spoke(bend, bend.angle)
-        length, inset = (lengths[1], _NOTCH) if number == 0 else (after, 0.0)
-        found += _along(
-            start, ways[number + 1], length, leg=number + 1, insets=(_NOTCH, inset)
-        )
+    before, between, after = (piece_length(piece) for piece in held[::2])
+    lengths = (min(arm, before), between, min(arm, after))
+    start = np.asarray(bends[0].centre) + bends[0].radius * np.asarray(bends[0].u)
+    start = start - lengths[0] * ways[0]
+    wide, found = groove + WALL, list[Station]()
+    for leg, (way, length) in enumerate(zip(ways, lengths, strict=True)):
+        notches = (0.0, _NOTCH, _NOTCH)[leg], (_NOTCH, _NOTCH, 0.0)[leg]
+        for at, notch in _notched(length, at_start=notches[0], at_end=notches[1]):
+            place = start + at * way
+            found.append(Station(at=place, along=way, wide=wide - notch, leg=leg))
+        for bend in bends[leg : leg + 1]:
+            found += _round(bend, groove)
+            start = np.asarray(bend.centre) + bend.radius * _spoke(bend, bend.angle)
     turn = _level(ways[1], -ways[0], ways[2])
-    return tuple(
-        replace(one, at=turn @ (one.at - begin), along=turn @ one.along)
-        for one in found
-    )
+    level = [replace(one, at=turn @ one.at, along=turn @ one.along) for one in found]
+    return tuple(_slimmed(level, groove))
 
 
 def _spoke(bend: BendArc, angle: float) -> Array:
@@ -190,22 +194,23 @@ def _spoke(bend: BendArc, angle: float) -> Array:
     return spoke
 
 
-def _along(
-    start: Array,
-    along: Array,
-    length: float,
-    *,
-    leg: int,
-    insets: tuple[float, float],
-) -> Iterator[Station]:
-    """Yield the stations of a straight, with notches at the ends that have an inset."""
-    inner = [inset for inset in insets if length > 3.0 * _NOTCH]
-    places = [(0.0, insets[0])]
-    places += [(inset, 0.0) for inset in inner[:1] if inset]
-    places += [(length - inset, 0.0) for inset in inner[1:] if inset]
-    places += [(length, insets[1])]
-    for at, inset in places:
-        yield Station(at=start + at * along, along=along, leg=leg, inset=inset)
+def _notched(
+    length: float, *, at_start: float, at_end: float
+) -> Iterator[tuple[float, float]]:
+    """Yield places along a straight, and how deep a notch is there [mm].
+
+    Parameters
+    ----------
+    length : float
+    at_start, at_end : float
+        Depth of the notch at either end; 0 for none.
+    """
+    yield 0.0, at_start
+    if length > 3.0 * _NOTCH:
+        yield from (
+            (at, 0.0) for at in (at_start, length - at_end) if 0.0 < at < length
+        )
+    yield length, at_end
 
 
 def _round(bend: BendArc, groove: float) -> Iterator[Station]:
@@ -217,7 +222,22 @@ def _round(bend: BendArc, groove: float) -> Iterator[Station]:
         yield Station(
             at=np.asarray(bend.centre) + bend.radius * spoke,
             along=_spoke(bend, angle + math.pi / 2.0),
+            wide=groove + WALL,
         )
+
+
+def _slimmed(stations: Sequence[Station], groove: float) -> Iterator[Station]:
+    """Yield stations, slimmer where the inside of a bend would fold as seen from above."""
+    headings = np.unwrap([math.atan2(one.along[1], one.along[0]) for one in stations])
+    for number, one in enumerate(stations):
+        if one.leg is None:
+            before, after = stations[number - 1], stations[number + 1]
+            turned = abs(headings[number + 1] - headings[number - 1])
+            radius = float(np.linalg.norm((after.at - before.at)[:2])) / turned
+            wide = min(one.wide, max(0.9 * radius, groove + LEAST_WALL))
+            yield replace(one, wide=wide)
+        else:
+            yield one
 
 
 def steps(angle: float, radius: float) -> int:
@@ -245,44 +265,44 @@ def _level(x: Array, back: Array, forth: Array) -> Array:
 def _in_two(whole: Sequence[Station]) -> tuple[tuple[Station, ...], ...]:
     """Return the stations of both ends, each with so much of the straight between."""
     place = next(n for n, one in enumerate(whole) if one.leg == 1)
+    inner = whole[place + 1 : place + 3]
     start, end = whole[place], whole[place + 3]
-    return (
-        (*whole[: place + 2], replace(start, at=_ahead(start, _LEAST_ARM), inset=0.0)),
-        (replace(end, at=_ahead(end, -_LEAST_ARM), inset=0.0), *whole[place + 2 :]),
-    )
+    cuts = [
+        replace(one, at=end.at + by * one.along)
+        for one, end, by in zip(
+            inner, (start, end), (_LEAST_ARM, -_LEAST_ARM), strict=True
+        )
+    ]
+    return (*whole[: place + 2], cuts[0]), (cuts[1], *whole[place + 2 :])
 
 
-def _ahead(station: Station, by: float) -> Array:
-    place: Array = station.at + by * station.along
-    return place
-
-
-def _plan(stations: Sequence[Station], wide: float) -> Array:
-    """Return the outline of a cradle as seen from above, (n, 2) [mm]."""
+def _rims(stations: Sequence[Station]) -> tuple[Array, Array]:
+    """Return the outlines at the left and the right as seen from above, (n, 2) [mm]."""
     left, right = (
-        [one.at[:2] + side * wide * one.aside[:2] for one in stations]
+        np.array([(one.at + side * one.wide * one.aside)[:2] for one in stations])
         for side in (1.0, -1.0)
     )
-    return np.array([*left, *right[::-1]])
+    return left, right
 
 
-def _meets_itself(outline: Array) -> bool:
-    """Return whether two edges of an outline cross that are no neighbours."""
-    start, way = outline, np.roll(outline, -1, axis=0) - outline
-    apart = start[None, :] - start[:, None]
+def _has_room(stations: Sequence[Station]) -> bool:
+    """Return whether a part neither folds nor meets itself, as seen from above.
 
-    def turned(a: Array, b: Array) -> Array:
-        product: Array = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-        return product
-
-    across = turned(way[:, None], way[None, :])
-    across = np.where(across == 0.0, np.nan, across)  # side by side
-    here, there = (turned(apart, one) / across for one in (way[None, :], way[:, None]))
-    count = len(outline)
-    gap = np.abs(np.subtract.outer(np.arange(count), np.arange(count)))
-    far = (gap > 1) & (gap < count - 1)
-    hit = far & (here >= 0.0) & (here <= 1.0) & (there >= 0.0) & (there <= 1.0)
-    return bool(hit.any())
+    Two of its places meet where they are nearer than it is wide, although they are
+    further along the tube than half round a circle of that width.
+    """
+    places = np.array([one.at[:2] for one in stations])
+    wide = max(one.wide for one in stations)
+    ways = np.array([one.along[:2] for one in stations])
+    ahead = ways[:-1] + ways[1:]
+    for rim in _rims(stations):
+        if np.any(np.sum(np.diff(rim, axis=0) * ahead, axis=1) <= 0.0):
+            return False
+    steps_along = np.linalg.norm(np.diff(places, axis=0), axis=1)
+    along = np.concatenate([[0.0], np.cumsum(steps_along)])
+    apart = np.linalg.norm(places[:, None] - places, axis=2)
+    far = np.abs(np.subtract.outer(along, along)) > math.pi * wide
+    return not bool(np.any(far & (apart < 2.0 * wide)))
 
 
 def _solid(
@@ -292,11 +312,12 @@ def _solid(
     angles = np.linspace(0.0, -math.pi, steps(math.pi, groove) + 1)
     rings = np.array([_section(one, groove, low, angles) for one in stations])
     closed = np.concatenate([rings, rings[:, :1]], axis=1)
+    full = groove + WALL
     last = rings.shape[1] - 2
     lettered = [
         (number, side, words[a.leg])
         for number, (a, b) in enumerate(pairwise(stations))
-        if a.leg is not None and a.leg == b.leg and not a.inset and not b.inset
+        if a.leg is not None and a.leg == b.leg and a.wide == b.wide == full
         for side in (0, last)
     ]
     surfaces = [
@@ -316,7 +337,7 @@ def _section(station: Station, groove: float, low: float, angles: Array) -> Arra
     aside = station.aside
     over = np.cross(station.along, aside)
     at = station.at - (0.0, 0.0, low)
-    out = (groove + WALL - station.inset) * aside
+    out = station.wide * aside
     foot = np.array([1.0, 1.0, 0.0])
     spokes = np.outer(np.cos(angles), aside) + np.outer(np.sin(angles), over)
     rim = np.array([at + out, *(at + groove * spokes), at - out])

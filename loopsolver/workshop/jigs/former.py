@@ -53,7 +53,9 @@ def former_half(radius: float, *, groove: float, size: str) -> Shell:
     within = radius - 2.0 * _DEEP
     profile = [(within, 0.0), (radius, 0.0), *cove]
     grid = turned_round(profile, count=_NOTCHES * _STEPS)
-    grid[::_STEPS, -3:-1, :2] *= 1.0 - _DEEP / radius
+    notched = grid[::_STEPS, :, :2]
+    spokes = np.linalg.norm(notched, axis=2, keepdims=True)
+    notched *= np.minimum(1.0, (radius - _DEEP) / spokes)
     x, y, _ = np.eye(3)
     reach = math.sqrt(0.5) * within
     words = ((*CAUTION, f"R {size.upper()}"), CAUTION, ("NO", "HEAT"))

@@ -30,7 +30,7 @@ from loopsolver.drafting.paging import (
 from loopsolver.drafting.writers.pdf import pdf_document
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.scene.model import Scene
-from loopsolver.workshop.jigs.cradle import WALL
+from loopsolver.workshop.jigs.cradle import LEAST_WALL, WALL
 from loopsolver.workshop.jigs.part_picture import part_picture
 from loopsolver.workshop.jigs.parts import SOFTENS, Jig, Printer, former_caution
 from loopsolver.workshop.jigs.shell import Shell
@@ -107,9 +107,9 @@ def _blocks(
     )
     yield paragraph(
         "STL files hold millimetres. Print the parts as they lie, the flat side down: "
-        "nothing needs support. Walls are at least "
-        f"{lengths.brief(WALL)} thick. Print the chamfer stop first and try the tube in "
-        "its guide: where that is tight or loose, give another --play (now "
+        f"nothing needs support. Walls are {lengths.brief(WALL)} thick, nowhere less "
+        f"than {lengths.brief(LEAST_WALL)}. Print the chamfer stop first and try the "
+        "tube in its guide: where that is tight or loose, give another --play (now "
         f"{lengths.brief(printer.play)}).",
         width=width,
         below=3.0,

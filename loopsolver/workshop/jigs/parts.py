@@ -12,7 +12,7 @@ from loopsolver.report.angles import degree_sign
 from loopsolver.report.turns import way_on_sheet
 from loopsolver.scene.model import Scene
 from loopsolver.tube.stock import MATERIAL_FACTS, Material, Tube
-from loopsolver.words import numbered
+from loopsolver.words import counted
 from loopsolver.workshop.jigs.chamfer_stop import chamfer, chamfer_stop
 from loopsolver.workshop.jigs.cradle import WALL, Cradle, cradle
 from loopsolver.workshop.jigs.former import LEAST_RADIUS, former_half
@@ -173,7 +173,7 @@ def cradle_jigs(
         job, what = job_of(plan, run), f"cradle for run {run.name!r}"
         count = len(job.table.bends)
         if count < 2:
-            why = f"it has {numbered(count, 'bend')}, and a cradle holds two"
+            why = f"it has {counted(count, 'bend')}, and a cradle holds two"
             yield NotMade(what=what, why=why)
         for first in range(1, count):
             found = cradle(
