@@ -139,7 +139,7 @@ def file_path(text: str) -> Path:
 
 
 def length_between(low: float, high: float) -> Callable[[str], float]:
-    """Return what reads a length of an option, plain or with its unit [mm]."""
+    """Return what reads a length of an option, with its unit [mm]."""
 
     def read(text: str) -> float:
         from loopsolver.units import LengthError, length_mm

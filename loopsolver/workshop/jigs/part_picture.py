@@ -12,12 +12,12 @@ from loopsolver.drafting.drawing import Picture
 from loopsolver.tolerances import UNIT_LENGTH
 from loopsolver.workshop.jigs.shell import Shell
 
-_DOTS: Final = 8.0
-"""A millimetre of paper: 203 dots an inch."""
+_DOTS: Final = 6.0
+"""A millimetre of paper: 152 dots an inch."""
 
 _TOWARDS: Final = (0.45, -0.75, 0.62)  # from the part to who looks
 _LIGHT: Final = (0.15, -0.45, 0.9)
-_OVER: Final = 5.0  # samples a dot
+_OVER: Final = 4.0  # samples a dot
 _GOLDEN: Final = (0.7548776662466927, 0.5698402909980532)
 """Steps of the even sequence of samples: powers of the root of ``x^3 = x + 1``."""
 
@@ -28,7 +28,7 @@ def part_picture(shell: Shell, *, width: float, height: float) -> Picture:
 
     dots = _rendered(shell, round(width * _DOTS), round(height * _DOTS))
     data = io.BytesIO()
-    Image.fromarray(dots).save(data, format="PNG", optimize=True)
+    Image.fromarray(dots).save(data, format="PNG")
     return Picture(position=(0.0, 0.0), width=width, height=height, png=data.getvalue())
 
 

@@ -107,7 +107,7 @@ def test_older_sheets_are_told(
     capsys: pytest.CaptureFixture[str], taken_away: Any, stale: Any, lines: list[str]
 ) -> None:
     others: Any = SimpleNamespace(taken_away=taken_away, stale=stale)
-    sheets._tell_others(Path("out"), others)
+    sheets.tell_others(Path("out"), others)
     told = capsys.readouterr()
     assert told.err.splitlines() == lines
     assert told.out == ""
