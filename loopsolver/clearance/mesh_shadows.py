@@ -103,7 +103,7 @@ def _at_stations(lines: Lines, line: Indices, at: Array) -> tuple[Array, Flags]:
     nearest = nearest_of(shape, own[rows], below=limit).distance
     low[rows] = nearest
     is_covered = (high < limit) | (low < limit)
-    if shape.normals is None:
+    if not shape.has_inside:
         return low, is_covered
     free = np.flatnonzero(~is_covered)
     off = low[free] > 2.0 * grid.step

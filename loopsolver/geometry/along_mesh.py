@@ -59,7 +59,7 @@ def least_to_mesh(
     most = max(below, 2.0 * resolution)  # else a curve that crosses is not noticed
     found = _outside(seen, shape, below=most, resolution=resolution)
     met = found is not None and found[0] <= resolution
-    if shape.normals is not None and (met or is_inside):
+    if (met or is_inside) and shape.has_inside:
         found = _deepest(seen, shape, np.inf if found is None else found[0], start[0])
     if found is None or found[0] >= below:
         return None
@@ -69,8 +69,6 @@ def least_to_mesh(
 
 def _is_inside(mesh: Mesh, curves: Curves, start: Array) -> bool:
     """Return whether the start of a curve lies in a mesh that has an inside."""
-    if mesh.shape.normals is None:
-        return False
     low, high = bounds(mesh)
     at = curves.points(np.array([0]), curves.start[:1])[0]
     if (at < low).any() or (at > high).any():

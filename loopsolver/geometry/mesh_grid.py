@@ -116,7 +116,7 @@ def mesh_grid(shape: MeshShape) -> MeshGrid:
     apart = np.minimum(apart, FARTHEST)
     squares = apart**2 - np.einsum("ij,ij->i", nodes, nodes)
     inside = np.zeros(len(nodes), dtype=np.bool_)
-    if shape.normals is not None:
+    if shape.has_inside:
         inside = _insides(shape, nodes, (apart > step).reshape(counts))
     return MeshGrid(
         shape=shape,

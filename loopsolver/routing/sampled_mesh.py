@@ -101,7 +101,7 @@ def laid_mesh(mesh: Mesh) -> LaidMesh:
         low=np.minimum.reduceat(corners.min(axis=1), first),
         high=np.maximum.reduceat(corners.max(axis=1), first),
         one=corners[first, 0],
-        is_closed=mesh.shape.normals is not None,
+        is_closed=mesh.shape.has_inside,
     )
 
 

@@ -40,7 +40,7 @@ def body_doubts(scene: Scene) -> Iterator[Doubt]:
 def _surfaces(bodies: Surroundings) -> Iterator[Doubt]:
     """Return a doubt for every mesh that has no inside."""
     for thing in bodies.things:
-        if not isinstance(thing.solid, Mesh) or thing.solid.shape.normals is not None:
+        if not isinstance(thing.solid, Mesh) or thing.solid.shape.has_inside:
             continue
         flaws = thing.solid.shape.flaws
         why = f"{counted(flaws.crossings, 'pair')} of triangles run through each other"

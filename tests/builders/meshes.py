@@ -81,3 +81,55 @@ def fcl_distances(mesh: Mesh, points: np.ndarray) -> np.ndarray:
             for at in points
         ]
     )
+
+
+def even_box(size: tuple[float, float, float], *, triangles: int) -> trimesh.Trimesh:
+    """A box whose faces are cut evenly, into about so many triangles altogether."""
+    count = max(round((triangles / 12.0) ** 0.5), 1)
+    at = np.linspace(-0.5, 0.5, count + 1)
+    across, along = np.meshgrid(at, at, indexing="ij")
+    one = np.arange((count + 1) ** 2).reshape(count + 1, count + 1)
+    a, b, c, d = (
+        one[i : i + count, j : j + count].ravel()
+        for i, j in ((0, 0), (1, 0), (1, 1), (0, 1))
+    )
+    faces = np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
+    sheets = []
+    for axis in range(3):
+        for side in (-0.5, 0.5):
+            sheet = np.empty((one.size, 3))
+            sheet[:, axis] = side
+            sheet[:, (axis + 1) % 3] = across.ravel() * np.sign(side)
+            sheet[:, (axis + 2) % 3] = along.ravel()
+            sheets.append(trimesh.Trimesh(sheet * size, faces, process=False))
+    whole = together(*sheets)
+    whole.merge_vertices()
+    return whole
+
+
+HERON_BOXES = {
+    "card": "{ box = [107, 240, 34] },",
+    "roof": "{ box = [120, 240, 30], corner = [0, 24, 0] },",
+    "front": "{ box = [120, 30, 360], corner = [0, 0, 20] },",
+}
+"""The largest bodies among the six runs of the demo, as its file has them."""
+
+
+def heron_in_meshes(folder: Path, *, triangles: int) -> Path:
+    """The demo with six runs, three of its boxes as files of so many triangles each."""
+    text = (Path(__file__).parents[2] / "scenes" / "heron.toml").read_text("utf-8")
+    for name, box in HERON_BOXES.items():
+        assert text.count(box) == 1
+        sizes = [float(one) for one in box.split("[")[1].split("]")[0].split(",")]
+        size = (sizes[0], sizes[1], sizes[2])
+        even_box(size, triangles=triangles).export(folder / f"{name}.stl")
+        corner = (
+            box.split("corner = ")[-1].split(" }")[0]
+            if "corner" in box
+            else "[0, 0, 0]"
+        )
+        mesh = f'{{ mesh = "{name}.stl", unit = "mm", corner = {corner} }},'
+        text = text.replace(box, mesh)
+    path = folder / "heron.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
