@@ -14,7 +14,7 @@ import numpy as np
 
 from loopsolver.clearance.shadows import Coordinates, index_window, kept_bounds, outside
 from loopsolver.geometry.mesh_grid import mesh_grid
-from loopsolver.geometry.mesh_shape import nearest_of
+from loopsolver.geometry.mesh_shape import bounds_below
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
@@ -244,13 +244,13 @@ def _sought_case(
 
 
 def _from_mesh(mesh: Mesh, points: Array, limit: float) -> Array:
-    """Return distances of points to a mesh: on the right side of a limit, and no larger.
+    """Return what the distances of points to a mesh are surely not below.
 
-    Those that the grid leaves open are measured.
+    Those that the grid leaves open are looked at more closely.
     """
     own = mesh.own(points)
     low, high = mesh_grid(mesh.shape).bounds(own)
     low = np.where(high < limit, high, low)
     rows = np.flatnonzero((low < limit) & (high >= limit))
-    low[rows] = nearest_of(mesh.shape, own[rows], below=limit).distance
+    low[rows] = bounds_below(mesh.shape, own[rows], most=limit)
     return low

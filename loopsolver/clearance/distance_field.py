@@ -20,8 +20,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.mesh_grid import roughly
 from loopsolver.geometry.solid_set import SolidSet, stack
-from loopsolver.geometry.solids import HalfSpace, Solid, bounds, signed_distance
+from loopsolver.geometry.solids import HalfSpace, Mesh, Solid, bounds, signed_distance
 from loopsolver.geometry.vectors import Array
 
 FARTHEST_TOLD: Final = 24.0
@@ -159,6 +160,28 @@ def _lower_near(
         for a, x in enumerate(axes)
     )
     x, y, z = (axis[part] for axis, part in zip(axes, window, strict=True))
-    points = np.stack(np.meshgrid(x, y, z, indexing="ij"), axis=-1)
-    distance = signed_distance(solid, points.reshape(-1, 3)).reshape(points.shape[:3])
+    if not (len(x) and len(y) and len(z)):
+        return
+    if isinstance(solid, Mesh):
+        spans = tuple((float(one[0]), float(one[-1]), len(one)) for one in (x, y, z))
+        distance = _from_mesh(solid, spans, most)
+    else:
+        distance = signed_distance(solid, _nodes(x, y, z))
+    distance = distance.reshape(len(x), len(y), len(z))
     np.minimum(values[window], distance, out=values[window], casting="same_kind")
+
+
+Spans = tuple[tuple[float, float, int], ...]
+"""The least and greatest of even values along each axis [mm], and how many there are."""
+
+
+@lru_cache(maxsize=64)
+def _from_mesh(mesh: Mesh, spans: Spans, most: float) -> Array:
+    """Return the distance from even nodes to a mesh: it is the same for every run."""
+    x, y, z = (np.linspace(low, high, count) for low, high, count in spans)
+    return roughly(mesh.shape, mesh.own(_nodes(x, y, z)), most=most)
+
+
+def _nodes(x: Array, y: Array, z: Array) -> Array:
+    """Return the nodes of a lattice, (n, 3) [mm]."""
+    return np.stack(np.meshgrid(x, y, z, indexing="ij"), axis=-1).reshape(-1, 3)

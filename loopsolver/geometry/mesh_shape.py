@@ -94,6 +94,11 @@ class MeshShape:
         """Return whether it is a solid, not a mere surface."""
         return self.flaws == Flaws()
 
+    @cached_property
+    def box(self) -> Array:
+        """Return its lowest and highest coordinates, (2, 3) [mm]: never write to them."""
+        return np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+
     def reach_of(self, distance: Array | float) -> Any:
         """Return within what of a point samples must lie that are as near as `distance`.
 
@@ -205,6 +210,31 @@ def _seek(
         is_open = apart[:, -1] < shape.reach_of(best.distance[rows])
         rows = rows[is_open & (looked_at < shape.tree.n)]
         looked_at = min(4 * looked_at, shape.tree.n)
+
+
+def bounds_below(shape: MeshShape, points: Array, *, most: float) -> Array:
+    """Return what the unsigned distance of points is surely not below, (n,) [mm].
+
+    What is further off than `most` is told as that. Where the true distance is d, what is
+    told is lower by no more than `sought_further` says for d.
+
+    Notes
+    -----
+    No place of the mesh is nearer than the nearest sample says (`MeshShape.reach_of`),
+    nor than the box round all. Of a box as a mesh the second is exact.
+    """
+    reach = float(shape.reach_of(most))
+    apart, _ = shape.tree.query(points, distance_upper_bound=reach)
+    within = np.sqrt(np.maximum(np.minimum(apart, reach) ** 2 - shape.apart**2, 0.0))
+    beyond = np.maximum(shape.box[0] - points, points - shape.box[1])
+    outside = np.sqrt((np.maximum(beyond, 0.0) ** 2).sum(axis=1))
+    bound = np.maximum(within * (1.0 - BOUND_ROUNDING), outside)
+    return np.asarray(np.minimum(bound, most))
+
+
+def sought_further(shape: MeshShape, distance: float) -> float:
+    """Return by how much more than a distance a search keeps from a mesh at most [mm]."""
+    return float(shape.reach_of(distance)) - distance
 
 
 def signed_distances(
@@ -382,20 +412,14 @@ def _crossings(shape: MeshShape) -> int:
     their samples.
     """
     corners, faces = shape.corners, shape.faces
-    counts = np.diff(shape.firsts)[len(shape.vertices) :]
-    lone = shape.owners[shape.firsts[len(shape.vertices)] :]
-    is_large = np.isin(np.arange(len(faces)), lone)
-    large, small = np.flatnonzero(is_large), np.flatnonzero(~is_large)
-    middles, reaches = _balls(corners[small])
-    spots = np.concatenate(
-        [
-            middles,
-            shape.tree.data[len(shape.vertices) :],
-            shape.vertices[faces[large].ravel()],
-        ]
-    )
-    owner = np.concatenate([small, np.repeat(lone, counts), np.repeat(large, 3)])
-    reach = max(float(reaches.max(initial=0.0)), shape.apart if large.size else 0.0)
+    middles, reaches = _balls(corners)
+    is_large = reaches > 2.0 * shape.apart
+    small = np.flatnonzero(~is_large)
+    sample = np.repeat(np.arange(shape.tree.n), np.diff(shape.firsts))
+    kept = np.flatnonzero(is_large[shape.owners])
+    spots = np.concatenate([middles[small], shape.tree.data[sample[kept]]])
+    owner = np.concatenate([small, shape.owners[kept]])
+    reach = max(float(reaches[small].max(initial=0.0)), shape.apart * is_large.any())
     pairs = _tree(spots).query_pairs(2.0 * reach, output_type="ndarray")
     first, second = owner.take(pairs.T)
     first, second = _share_room(corners, first, second)

@@ -124,13 +124,17 @@ class SolidSet:
         array (m, n) [mm]
             Negative inside.
         """
-        count = len(self)
-        along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
-        own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
-        distance = distance_of(own, self.extents)
+        distance = self.convex_distance(points)
         for number, mesh in self.meshes:
             distance[:, number] = signed_distance(mesh, points)
         return distance
+
+    def convex_distance(self, points: Array) -> Array:
+        """Return the same, meshes further off than any solid."""
+        count = len(self)
+        along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
+        own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
+        return distance_of(own, self.extents)
 
     def distance_to(self, which: Indices, points: Array) -> Array:
         """Return the distance of points (k, s, 3) to the solids `which`, (k, s) [mm]."""
