@@ -14,21 +14,26 @@ def samples_of(
     """Return samples of triangles that lie no further apart than a spacing [mm].
 
     Every corner, every side cut evenly, and rows along the longest side, half as far
-    apart. That is `firsts` and `owners` of MeshShape, and the samples, (s, 3) [mm].
+    apart. That is `firsts` and `owners` of MeshShape, and the samples, (s, 3) [mm]. A
+    sample of a side is known to one of its triangles alone.
     """
     corners = vertices[faces]
-    large = np.flatnonzero((side_lengths(corners) > spacing).any(axis=1))
+    is_long = side_lengths(corners) > spacing
+    large = np.flatnonzero(is_long.any(axis=1))
+    ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)[is_long]
+    keys = ends.min(axis=1) * len(vertices) + ends.max(axis=1)
+    _, once = np.unique(keys, return_index=True)
+    beside = np.nonzero(is_long)[0][once]
     ids, owners = [faces.ravel()], [np.repeat(np.arange(len(faces)), 3)]
     samples, count = [vertices], len(vertices)
-    sides = (faces[large][:, [k, (k + 1) % 3]] for k in range(3))
-    for owner, places in (
-        *(_along(ends, vertices, spacing) for ends in sides),
-        _in_rows(corners[large], spacing),
+    for among, (which, places) in (
+        (beside, _along(ends[once], vertices, spacing)),
+        (large, _in_rows(corners[large], spacing)),
     ):
-        ids.append(count + np.arange(len(owner)))
-        owners.append(large[owner])
+        ids.append(count + np.arange(len(which)))
+        owners.append(among[which])
         samples.append(places)
-        count += len(owner)
+        count += len(which)
     firsts, owned = _by_sample(np.concatenate(ids), np.concatenate(owners), count)
     return firsts, owned, np.concatenate(samples)
 

@@ -22,7 +22,7 @@ from loopsolver.geometry.triangles import (
 from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import BOUND_ROUNDING
 
-SAMPLES_WANTED: Final = 26_000
+SAMPLES_WANTED: Final = 20_000
 """About how many sample points a surface gets at least, spread evenly."""
 
 NEIGHBOURS: Final = 12
@@ -66,8 +66,8 @@ class MeshShape:
     tree : cKDTree
         Of samples on the triangles: their corners, and more on large ones.
     firsts, owners : int arrays
-        Sample i lies on the triangles ``owners[firsts[i]:firsts[i + 1]]``; the first
-        samples are the vertices.
+        Sample i lies on the triangles ``owners[firsts[i]:firsts[i + 1]]``: a vertex on
+        all round it, which are first, another one on a single one.
     apart : float [mm]
         Of every place of a triangle's side or inside, a sample of that side or inside
         is no further away than this.

@@ -84,23 +84,24 @@ def fcl_distances(mesh: Mesh, points: np.ndarray) -> np.ndarray:
 
 
 def even_box(size: tuple[float, float, float], *, triangles: int) -> trimesh.Trimesh:
-    """A box whose faces are cut evenly, into about so many triangles altogether."""
-    count = max(round((triangles / 12.0) ** 0.5), 1)
-    at = np.linspace(-0.5, 0.5, count + 1)
-    across, along = np.meshgrid(at, at, indexing="ij")
-    one = np.arange((count + 1) ** 2).reshape(count + 1, count + 1)
-    a, b, c, d = (
-        one[i : i + count, j : j + count].ravel()
-        for i, j in ((0, 0), (1, 0), (1, 1), (0, 1))
-    )
-    faces = np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
+    """A box in square steps, each cut in two: about so many triangles altogether."""
+    area = 2.0 * sum(size[k] * size[k - 1] for k in range(3))
+    counts = [max(round(one / (2.0 * area / triangles) ** 0.5), 1) for one in size]
     sheets = []
     for axis in range(3):
-        for side in (-0.5, 0.5):
+        wide, high = counts[(axis + 1) % 3], counts[(axis + 2) % 3]
+        at = np.indices((wide + 1, high + 1)).reshape(2, -1) / [[wide], [high]] - 0.5
+        one = np.arange((wide + 1) * (high + 1)).reshape(wide + 1, high + 1)
+        a, b, c, d = (
+            one[i : i + wide, j : j + high].ravel()
+            for i, j in ((0, 0), (1, 0), (1, 1), (0, 1))
+        )
+        faces = np.concatenate([np.stack([a, b, c], 1), np.stack([a, c, d], 1)])
+        for side in (-1.0, 1.0):
             sheet = np.empty((one.size, 3))
-            sheet[:, axis] = side
-            sheet[:, (axis + 1) % 3] = across.ravel() * np.sign(side)
-            sheet[:, (axis + 2) % 3] = along.ravel()
+            sheet[:, axis] = 0.5 * side
+            sheet[:, (axis + 1) % 3] = at[0] * side
+            sheet[:, (axis + 2) % 3] = at[1]
             sheets.append(trimesh.Trimesh(sheet * size, faces, process=False))
     whole = together(*sheets)
     whole.merge_vertices()
