@@ -12,6 +12,7 @@ error is added to the reach: a search keeps further off by up to what
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -61,6 +62,74 @@ class Lines:
         rows = np.flatnonzero(mesh_grid(shape).bounds(own)[0] < self.reach + beyond)
         distance[rows] = bounds_below(shape, own[rows], most=self.reach + beyond)
         return distance
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class _Known:
+    """What was found of the lines along an axis past a mesh: each is looked at once.
+
+    Runs of one case have lattices that are much alike.
+
+    Attributes
+    ----------
+    places : dict of (float, float) to int
+        The number of each line, by its two other coordinates.
+    low, high : arrays (n, k) [mm]
+        Its stretches; low = inf, high = -inf where there are fewer.
+    """
+
+    places: dict[tuple[float, float], int]
+    low: Array
+    high: Array
+
+
+@lru_cache(maxsize=96)
+def _known(_mesh: Mesh, _axis: int, _reach: float) -> _Known:
+    none = np.zeros((0, 1))
+    return _Known(places={}, low=none, high=none)
+
+
+def stretches(
+    mesh: Mesh, *, axis: int, u: Array, v: Array, reach: float
+) -> tuple[Array, Array]:
+    """Return the stretches of lines within reach of a mesh, or inside it.
+
+    Parameters
+    ----------
+    mesh : Mesh
+    axis : int
+        Along which the lines run.
+    u, v : arrays (n,) [mm]
+        Their coordinates along the other axes, in ascending order of these.
+    reach : float [mm]
+
+    Returns
+    -------
+    low, high : arrays (n, k) [mm]
+        See `covered_stretches`; low = inf, high = -inf where there are fewer.
+    """
+    known = _known(mesh, axis, reach)
+    keys = list(zip(u.tolist(), v.tolist(), strict=True))
+    new = [key for key in dict.fromkeys(keys) if key not in known.places]
+    if new:
+        across = np.insert(np.array(new), axis, 0.0, axis=1)
+        _learn(known, Lines(mesh=mesh, axis=axis, across=across, reach=reach))
+        first = len(known.places)
+        known.places.update({key: first + place for place, key in enumerate(new)})
+    rows = [known.places[key] for key in keys]
+    return known.low[rows], known.high[rows]
+
+
+def _learn(known: _Known, lines: Lines) -> None:
+    """Add what is found of new lines to what is known."""
+    line, number, start, end = covered_stretches(lines)
+    before, count = known.low.shape
+    most = max(count, int(number.max(initial=-1)) + 1)
+    whole = (before + len(lines.across), most)
+    low, high = np.full(whole, np.inf), np.full(whole, -np.inf)
+    low[:before, :count], high[:before, :count] = known.low, known.high
+    low[before + line, number], high[before + line, number] = start, end
+    known.low, known.high = low, high
 
 
 def covered_stretches(lines: Lines) -> tuple[Indices, Indices, Array, Array]:
