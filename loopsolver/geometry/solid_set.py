@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.geometry.mesh_grid import roughly
 from loopsolver.geometry.mesh_shape import nearest_of, signed
 from loopsolver.geometry.solids import (
     Box,
@@ -127,6 +128,13 @@ class SolidSet:
         distance = self.convex_distance(points)
         for number, mesh in self.meshes:
             distance[:, number] = signed_distance(mesh, points)
+        return distance
+
+    def rough_distance(self, points: Array, *, most: float) -> Array:
+        """Return the same, of meshes too small by some tenths, and `most` at most [mm]."""
+        distance = self.convex_distance(points)
+        for number, mesh in self.meshes:
+            distance[:, number] = roughly(mesh.shape, mesh.own(points), most=most)
         return distance
 
     def convex_distance(self, points: Array) -> Array:

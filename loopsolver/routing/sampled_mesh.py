@@ -28,8 +28,8 @@ class LaidMesh:
     ----------
     corners : array (t, 3, 3) [mm]
         Of the triangles; those whose middles lie in one cell follow each other.
-    cell : int array (t,)
-        The cell of each, c of them.
+    first : int array (c + 1,)
+        Where those of each cell begin, and how many there are altogether.
     low, high : arrays (c, 3) [mm]
         The box round the triangles of each cell.
     one : array (c, 3) [mm]
@@ -39,7 +39,7 @@ class LaidMesh:
     """
 
     corners: Array
-    cell: Indices
+    first: Indices
     low: Array
     high: Array
     one: Array
@@ -48,8 +48,10 @@ class LaidMesh:
     def near(self, low: Array, high: Array, reach: float) -> Indices:
         """Return the triangles of cells that may be within reach of a box."""
         apart = np.maximum(self.low - high, low - self.high)
-        is_near = np.asarray((apart < reach).all(axis=1))
-        found: Indices = np.flatnonzero(is_near[self.cell])
+        cells = np.flatnonzero((apart < reach).all(axis=1))
+        counts = np.diff(self.first)[cells]
+        within = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+        found: Indices = np.repeat(self.first[cells], counts) + within
         return found
 
     def no_nearer(self, points: Array) -> float:
@@ -97,7 +99,7 @@ def laid_mesh(mesh: Mesh) -> LaidMesh:
     first = np.flatnonzero(is_first)
     return LaidMesh(
         corners=corners,
-        cell=np.cumsum(is_first) - 1,
+        first=np.append(first, len(number)),
         low=np.minimum.reduceat(corners.min(axis=1), first),
         high=np.maximum.reduceat(corners.max(axis=1), first),
         one=corners[first, 0],
