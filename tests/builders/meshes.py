@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
 
 import fcl
@@ -19,12 +20,14 @@ PLY_NAMES = ("airplane", "ant", "nut", "sphere")
 """The four PLY meshes in pyvista's wheel."""
 
 
-def shape_of(mesh: trimesh.Trimesh, *, digest: str = "a mesh") -> MeshShape:
-    return mesh_shape(np.array(mesh.vertices), np.array(mesh.faces), digest=digest)
+def shape_of(mesh: trimesh.Trimesh) -> MeshShape:
+    vertices, faces = np.array(mesh.vertices), np.array(mesh.faces)
+    digest = hashlib.sha256(vertices.tobytes() + faces.tobytes()).hexdigest()
+    return mesh_shape(vertices, faces, digest=digest)
 
 
-def placed(mesh: trimesh.Trimesh, frame: Frame, *, digest: str = "a mesh") -> Mesh:
-    return Mesh(frame=frame, shape=shape_of(mesh, digest=digest))
+def placed(mesh: trimesh.Trimesh, frame: Frame) -> Mesh:
+    return Mesh(frame=frame, shape=shape_of(mesh))
 
 
 def any_frame(rng: np.random.Generator) -> Frame:

@@ -38,7 +38,7 @@ def box(size: Point, centre: Point, *, faces: slice = slice(None)) -> Mesh:
     """A box in 192 triangles, or some of them."""
     whole = cut_finely(trimesh.creation.box(size), 2)
     some = trimesh.Trimesh(whole.vertices, whole.faces[faces], process=False)
-    shape = shape_of(some, digest=f"{size} {faces}")
+    shape = shape_of(some)
     return Mesh(frame=Frame(origin=centre), shape=shape)
 
 
