@@ -20,8 +20,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.mesh_grid import roughly
 from loopsolver.geometry.solid_set import SolidSet, stack
-from loopsolver.geometry.solids import HalfSpace, Solid, bounds, signed_distance
+from loopsolver.geometry.solids import HalfSpace, Mesh, Solid, bounds, signed_distance
 from loopsolver.geometry.vectors import Array, Point, point
 
 FARTHEST_TOLD: Final = 24.0
@@ -191,5 +192,9 @@ def _near(solid: Solid, grid: _Grid) -> tuple[tuple[slice, ...], NDArray[np.floa
     )
     x, y, z = (axis[part] for axis, part in zip(axes, window, strict=True))
     points = np.stack(np.meshgrid(x, y, z, indexing="ij"), axis=-1)
-    distance = signed_distance(solid, points.reshape(-1, 3)).reshape(points.shape[:3])
-    return window, distance.astype(np.float32)
+    flat = points.reshape(-1, 3)
+    if isinstance(solid, Mesh) and len(flat):
+        distance = roughly(solid.shape, solid.own(flat), most=grid.most)
+    else:
+        distance = signed_distance(solid, flat)
+    return window, distance.reshape(points.shape[:3]).astype(np.float32)

@@ -28,6 +28,7 @@ from loopsolver.cli import (
     measure,
     new,
     parts,
+    ports,
     route,
     schema,
     sheets,
@@ -63,6 +64,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         "most. With -o a form to write on, with --empty empty readings for the scene.",
         parts: "show the shelf of parts, or one part: sizes, points, sources. A scene "
         "takes one with the key part, and may overrule every dimension of it.",
+        ports: "list the circular rims of a mesh file, to take as ports. With middle, "
+        "direction and diameter, in mm from the file's own origin.",
         route: "find candidates for every run of a scene and write the plan.",
         compare: "show the candidates of a plan side by side. Ranks stay those of the "
         "plan, whatever --by sorts by. To choose another candidate, change "

@@ -94,7 +94,7 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
     table = bend_table(centreline)
     faults, own_way = inspected(judge.inspector, centreline, table, said=gap)
     if not is_clear(gap.distance, problem.clearance):
-        faults += (too_near(gap.distance, gap.name, problem),)
+        faults += (too_near(gap, problem),)
     return Verdict(gap=gap, faults=faults, own_way=own_way)
 
 
