@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Point, axis_name, dot, point
@@ -13,26 +13,33 @@ from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
 from loopsolver.plan.model import AS_BUILT
-from loopsolver.report.bench import bench_words
+from loopsolver.report.bench import bench_words, end_names
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.report.purposes import purposes
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.view import palette
+from loopsolver.view.blank_steps import blank_key, blank_section
 from loopsolver.view.figures import (
     NearTube,
     bend_table_lines,
+    beside_section,
     candidate_lines,
     effect_lines,
     loop_section,
 )
+from loopsolver.view.keeping import kept_section
+from loopsolver.view.keys import key_help
+from loopsolver.view.measuring import measure_section
 from loopsolver.view.news_lines import news_section
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import (
     COLUMNS,
     PanelLine,
     Section,
+    ToCandidate,
+    ToRun,
     colour_key,
     cut,
     figure,
@@ -40,11 +47,13 @@ from loopsolver.view.panel_lines import (
     wrapped,
 )
 from loopsolver.view.playing import Shot, shot_key, shot_section
+from loopsolver.view.section_plane import plane_section
 from loopsolver.view.selection import (
     AnyRun,
     Subject,
     ViewSelection,
     ports_of,
+    ranks_of,
     runs_of,
     scene_of,
     shown_candidate,
@@ -55,39 +64,10 @@ from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from loopsolver.view.following import Following
+    from loopsolver.view.keeping import Keeping
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
-    """A key of the window: its name in VTK, on the footer, and what it does."""
-
-    symbol: str
-    shown: str
-    short: str
-    does: str
-
-
-KEYS: Final[tuple[Key, ...]] = (
-    Key(symbol="Down", shown="↓", short="next run", does="next run"),
-    Key(symbol="Up", shown="↑", short="", does="run before"),
-    Key(symbol="Right", shown="→", short="next candidate", does="next candidate"),
-    Key(symbol="Left", shown="←", short="", does="candidate before"),
-    Key(symbol="b", shown="b", short="bodies", does="hide or show bodies"),
-    Key(symbol="k", shown="k", short="keep-outs", does="hide or show keep-outs"),
-    Key(symbol="t", shown="t", short="tubes", does="hide or show the other tubes"),
-    Key(symbol="n", shown="n", short="names", does="hide or show names"),
-    Key(symbol="a", shown="a", short="air", does="next tilt that lets air out"),
-    Key(symbol="g", shown="g", short="together", does="next step of putting together"),
-    Key(symbol="1", shown="1", short="front", does="front view; again: from the rear"),
-    Key(symbol="2", shown="2", short="side", does="side view: left; again: right"),
-    Key(symbol="3", shown="3", short="top", does="top view; again: from below"),
-    Key(symbol="0", shown="0", short="reset", does="the first view again"),
-    Key(symbol="p", shown="p", short="picture", does="save a picture, working folder"),
-    Key(symbol="h", shown="h", short="keys", does="hide or show this list"),
-    Key(symbol="q", shown="q", short="close", does="close the window (also Esc)"),
-)
-"""Every key of the window, in the order of the footer."""
-
+Item = TypeVar("Item")
 
 _PENDING: Final = "being routed"
 
@@ -145,10 +125,13 @@ def _route_sections(
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
-    return [
+    whole = [
         Section(lines=(*lead, PanelLine(text=""), *figures, *others, *doubts)),
         Section(lines=table),
     ]
+    if len(ranks_of(run)) > 1:
+        whole.append(candidate_list(run, selection.rank, most=6, lengths=lengths))
+    return whole
 
 
 def _rank_lines(plan: Plan, run: PlannedRun, rank: int) -> list[PanelLine]:
@@ -177,7 +160,7 @@ def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
 def _run_row(
     entry: AnyRun, *, is_shown: bool, lengths: Lengths, pending: Collection[str]
 ) -> PanelLine:
-    mark = "▸" if is_shown else " "
+    mark = _mark(is_shown=is_shown)
     if isinstance(entry, RunRequest):
         return PanelLine(text=f"{mark} {cut(entry.name, COLUMNS - 2)}")
     name = f"{cut(entry.name, 20):<20}"
@@ -203,17 +186,87 @@ def run_list(
 
     `pending` are the names of those that are still being routed.
     """
-    runs, lengths = runs_of(subject), lengths_for(scene_of(subject).units)
-    first = max(0, min(selection.run - most // 2, len(runs) - most))
+    lengths = lengths_for(scene_of(subject).units)
     rows = [
-        _run_row(
-            entry, is_shown=place == selection.run, lengths=lengths, pending=pending
+        replace(
+            _run_row(
+                entry, is_shown=place == selection.run, lengths=lengths, pending=pending
+            ),
+            leads_to=ToRun(place=place),
         )
-        for place, entry in enumerate(runs)
-        if first <= place < first + most
+        for place, entry in enumerate(runs_of(subject))
     ]
-    head = "runs" if len(runs) <= most else f"runs {first + 1} to {first + len(rows)}"
-    return Section(lines=(PanelLine(text=head, style="faint"), *rows), yields=2)
+
+    def shown(most: int) -> tuple[PanelLine, ...]:
+        head, some = _windowed("runs", rows, at=selection.run, most=most)
+        return (PanelLine(text=head, style="faint"), *some)
+
+    return Section(lines=shown(most), yields=3, brief=Section(lines=shown(BRIEF_LIST)))
+
+
+BRIEF_LIST: Final = 3
+"""Runs that are listed where room is short."""
+
+
+def candidate_list(
+    run: PlannedRun, rank: int | None, *, most: int, lengths: Lengths
+) -> Section:
+    """Return the list of a run's candidates, at most so many, those round the one shown.
+
+    Where room is short their ranks stand in one row.
+    """
+    ranks = ranks_of(run)
+    rows = []
+    for number in ranks:
+        one = run.candidate(number)
+        mark = _mark(is_shown=number == rank)
+        words = f"{mark} {_rank_name(number):<8}{counted(one.bends, 'bend'):>9}"
+        chosen = "  chosen" if number == run.chosen else ""
+        text = f"{words}{lengths.plain(one.length):>11}{chosen}"
+        rows.append(PanelLine(text=text, leads_to=ToCandidate(rank=number)))
+    at = ranks.index(rank) if rank in ranks else 0
+    head, shown = _windowed("candidates", rows, at=at, most=most)
+    _, some = _windowed("", ranks, at=at, most=MOST_RANKS)
+    brief = [PanelLine(text="candidates", style="faint")]
+    for place, number in enumerate(some):
+        text = f"{_mark(is_shown=number == rank)}{_rank_name(number)}"
+        brief.append(
+            PanelLine(
+                text=text,
+                style="heading" if number == rank else "plain",
+                column=12 + RANK_COLUMNS * place,
+                leads_to=ToCandidate(rank=number),
+            )
+        )
+    return Section(
+        lines=(PanelLine(text=head, style="faint"), *shown),
+        yields=4,
+        brief=Section(lines=tuple(brief)),
+    )
+
+
+def _rank_name(rank: int) -> str:
+    return "built" if rank == AS_BUILT else str(rank)
+
+
+RANK_COLUMNS: Final = 6
+MOST_RANKS: Final = 5
+"""Columns of a rank in a row of them, and how many such a row has room for."""
+
+
+def _mark(*, is_shown: bool) -> str:
+    return "▸" if is_shown else " "
+
+
+def _windowed(
+    name: str, whole: Sequence[Item], *, at: int, most: int
+) -> tuple[str, Sequence[Item]]:
+    """Return the head of a list and at most so many of it, those round a place."""
+    first = max(0, min(at - most // 2, len(whole) - most))
+    some = whole[first : first + most]
+    if len(some) == len(whole):
+        return name, some
+    return f"{name} {first + 1} to {first + len(some)}", some
 
 
 _SEEN_FROM: Final = {
@@ -241,7 +294,7 @@ def _scene_section(scene: Scene) -> Section:
             f"{outer} {lengths.unit}, inside {bore} {lengths.unit}",
         ),
     ]
-    return Section(lines=tuple(lines), yields=3)
+    return Section(lines=tuple(lines), yields=5)
 
 
 def _axes_figure(scene: Scene) -> list[PanelLine]:
@@ -269,10 +322,8 @@ def legend(
             entries.append(("too near", palette.CLASH))
     elif runs_of(subject):
         entries.append(("run without a tube yet", palette.WANTED))
-    if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
-        others = [run for run in subject.runs if run.tube_in_place is not None]
-        if [run for run in others if run != shown_run(subject, selection)]:
-            entries.append(("other tube", palette.OTHER_STRAIGHT))
+    if _has_others(subject, selection):
+        entries.append(("other tube", palette.OTHER_STRAIGHT))
     if following is not None and following.old:
         entries.append(("tube of before the save", palette.OLD_STRAIGHT))
     if stages:
@@ -280,7 +331,17 @@ def legend(
     entries.append(("port", palette.PORT))
     if scene_of(subject).keep_outs and "keep-outs" not in selection.hidden:
         entries.append(("keep-out", palette.KEEP_OUT))
+    entries += [("measured", palette.MEASURE)] if selection.marks else []
+    entries += [("section", palette.CUT)] if selection.plane is not None else []
     return Section(lines=tuple(colour_key(entries)))
+
+
+def _has_others(subject: Subject, selection: ViewSelection) -> bool:
+    """Return whether tubes of other runs are seen."""
+    if isinstance(subject, Scene) or "other tubes" in selection.hidden:
+        return False
+    shown = shown_run(subject, selection)
+    return any(run.tube_in_place is not None for run in subject.runs if run != shown)
 
 
 def sections(
@@ -292,6 +353,7 @@ def sections(
     following: Following | None = None,
     stages: Sequence[TiltStage] = (),
     shots: Sequence[Shot] = (),
+    keeping: Keeping | None = None,
 ) -> tuple[Section, ...]:
     """Return all that the panel says, from top to bottom.
 
@@ -309,19 +371,16 @@ def sections(
         What is known of air in the loop.
     shots : sequence of Shot
         What is known of how the build goes together.
+    keeping : Keeping or None
+        What is known of candidates that are kept.
     """
     scene = scene_of(subject)
-    key = legend(subject, selection, near=near, following=following, stages=stages)
     title = Section(lines=tuple(wrapped(scene.title, style="title")))
-    if selection.is_helping:
-        return (title, *key_help())
-    if selection.shot:
-        shot = selection.shot
-        return (title, shot_section(shots, shot), shot_key(shots[shot - 1]))
-    if selection.tilt:
-        lengths = lengths_for(scene.units)
-        return (title, tilt_section(stages, selection.tilt, lengths=lengths), key)
-    result = [title]
+    key = legend(subject, selection, near=near, following=following, stages=stages)
+    instead = _instead(subject, selection, key=key, stages=stages, shots=shots)
+    if instead:
+        return (title, *instead)
+    result = [title, *kept_section(keeping), *_tool_sections(subject, selection)]
     if following is not None:
         result.append(news_section(following))
     pending = frozenset() if following is None else following.pending
@@ -341,36 +400,53 @@ def sections(
     return (*result, _scene_section(scene), key)
 
 
-def footer(*, columns: int, message: str) -> str:
-    """Return what has just happened, if anything, and the keys; shortened to what fits.
+def _instead(
+    subject: Subject,
+    selection: ViewSelection,
+    *,
+    key: Section,
+    stages: Sequence[TiltStage],
+    shots: Sequence[Shot],
+) -> Sequence[Section]:
+    """Return what stands in place of runs and figures: help or steps, or nothing."""
+    if selection.is_helping:
+        return key_help()
+    if selection.shot:
+        shot = selection.shot
+        return (shot_section(shots, shot), shot_key(shots[shot - 1]))
+    if selection.tilt:
+        lengths = lengths_for(scene_of(subject).units)
+        return (tilt_section(stages, selection.tilt, lengths=lengths), key)
+    if selection.bent is not None and isinstance(subject, Plan):
+        return _bench_sections(subject, selection, made=selection.bent)
+    return ()
 
-    The last keys, help and close, stay longest.
-    """
-    pairs = {"Down": "↑↓ run", "Right": "←→ candidate", "Up": "", "Left": ""}
-    shown = (pairs.get(key.symbol, f"{key.shown} {key.short}") for key in KEYS)
-    entries = [entry for entry in shown if entry]
-    lead = f"{message}   ·   " if message else ""
-    while len(lead + "   ".join(entries)) > columns and len(entries) > 2:
-        del entries[-3]
-    row = lead + "   ".join(entries)
-    return row if len(row) <= columns else cut(message or row, columns)
+
+def _bench_sections(
+    plan: Plan, selection: ViewSelection, *, made: int
+) -> list[Section]:
+    """Return how the tube on show is bent, step by step."""
+    run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
+    heading = _run_heading(plan, selection)
+    if candidate is None:
+        return [heading]
+    steps = blank_section(candidate, plan.scene, end_names(run, candidate), made=made)
+    return [heading, *steps, blank_key(candidate, made)]
 
 
-_MOUSE: Final = (
-    ("drag", "turn the view"),
-    ("shift", "and drag: move the view"),
-    ("wheel", "nearer or farther"),
-)
-
-
-def key_help() -> tuple[Section, ...]:
-    """Return the list of keys and of what the mouse does, in place of the figures."""
-    keys = [PanelLine(text=f"{key.shown:>6}   {key.does}") for key in KEYS]
-    mouse = [PanelLine(text=f"{name:>6}   {does}") for name, does in _MOUSE]
-    return (
-        Section(lines=(PanelLine(text="keys", style="heading"), *keys)),
-        Section(lines=(PanelLine(text="mouse", style="heading"), *mouse)),
-    )
+def _tool_sections(subject: Subject, selection: ViewSelection) -> Iterator[Section]:
+    """Yield what is measured, where the build is cut, and what is held beside what."""
+    scene = scene_of(subject)
+    lengths = lengths_for(scene.units)
+    if selection.marks is not None:
+        yield measure_section(selection.marks, scene)
+    if selection.plane is not None:
+        yield plane_section(selection.plane, lengths=lengths)
+    shown = shown_candidate(subject, selection)
+    run = shown_run(subject, selection)
+    if run is not None and shown is not None and selection.beside is not None:
+        held = (selection.beside, run.candidate(selection.beside))
+        yield beside_section(held, (selection.rank or AS_BUILT, shown), lengths=lengths)
 
 
 def view_text(sides: Sides, towards_eye: Point) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -13,14 +12,17 @@ from vtkmodules.vtkInteractionStyle import vtkInteractorStyleTrackballCamera
 from vtkmodules.vtkRenderingCore import vtkRenderWindowInteractor
 
 from loopsolver.errors import OutputError
+from loopsolver.plan import Plan
 from loopsolver.scene.axes import Sides
-from loopsolver.view import camera, captions, pictures, playing, selection, tilting
+from loopsolver.view import camera, captions, pictures, playing, tilting
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
+from loopsolver.view.keeper import Keeper
 from loopsolver.view.panel import IN_WINDOW
 from loopsolver.view.saves import LOOK_MS
-from loopsolver.view.selection import Hideable, Subject, ViewSelection
+from loopsolver.view.selection import Subject, ViewSelection
 from loopsolver.view.stage import Measure, Stage
+from loopsolver.view.steering import Shown, after_key, after_mark, after_target
 
 if TYPE_CHECKING:
     from loopsolver.view.follower import Follower
@@ -36,12 +38,8 @@ long [ms]: it costs it three times the drawing itself, and steps shall follow th
 SHOT_MS: Final = 1800
 """How long a shot of putting together stays where they are played [ms]."""
 
-_LAYER_KEYS: Final[dict[str, Hideable]] = {
-    "b": "bodies",
-    "k": "keep-outs",
-    "t": "other tubes",
-    "n": "names",
-}
+CLICK: Final = 4
+"""A press and release no further apart than this are a click, not a drag [pixels]."""
 
 
 class Window:
@@ -55,7 +53,7 @@ class Window:
     size : tuple of 2 ints
         Width and height, on a screen that has room for it [pixels].
     follower : Follower or None
-        What follows the subject's file.
+        What follows the subject's file; without one a plan's candidates can be kept.
     """
 
     def __init__(
@@ -67,6 +65,8 @@ class Window:
         follower: Follower | None = None,
     ) -> None:
         self._follower = follower
+        is_keeping = follower is None and isinstance(subject, Plan)
+        self._keeper = Keeper(subject) if is_keeping else None
         self._canvas = new_canvas(size, title=captions.window_title(subject))
         self._canvas.fit_screen()
         self._canvas.window.SetMultiSamples(SAMPLES)
@@ -81,6 +81,9 @@ class Window:
         self._idle_timer: int | None = None
         self._look_timer: int | None = None
         self._play_timer: int | None = None
+        self._solve_timer: int | None = None
+        self._down: tuple[int, int] | None = None
+        self._asks: Callable[[], None] | None = None
         self._keys = self._key_table()
 
     def run(self) -> None:
@@ -102,6 +105,8 @@ class Window:
         if self._stage.selection.shot:
             self._play_timer = self._interactor.CreateRepeatingTimer(SHOT_MS)
         self._interactor.Start()
+        if self._keeper is not None:
+            self._keeper.close()
         self._canvas.window.Finalize()
         self._interactor.TerminateApp()
 
@@ -114,16 +119,18 @@ class Window:
         _observe(style, "StartInteractionEvent", self._turning)
         _observe(style, "EndInteractionEvent", self._turned)
         _observe(self._interactor, "KeyPressEvent", self._pressed)
+        _observe(self._interactor, "LeftButtonPressEvent", self._put_down)
+        _observe(self._interactor, "LeftButtonReleaseEvent", self._let_go)
         _observe(self._interactor, "ConfigureEvent", self._resized)
         _observe(self._interactor, "TimerEvent", _numbered(self._rang))
 
     def _key_table(self) -> dict[str, Callable[[], None]]:
         """Return what each key does, by VTK's name of the key."""
-        table: dict[str, Callable[[], None]] = {
-            "Down": lambda: self._step(selection.step_run, by=1),
-            "Up": lambda: self._step(selection.step_run, by=-1),
-            "Right": lambda: self._step(selection.step_candidate, by=1),
-            "Left": lambda: self._step(selection.step_candidate, by=-1),
+        return {
+            "Return": self._keep,
+            "Enter": self._keep,
+            "u": self._undo,
+            "w": self._ask_and_write,
             "a": self._tilt,
             "g": self._go_on,
             "1": lambda: self._standard_view(camera.front(self._sides)),
@@ -131,13 +138,9 @@ class Window:
             "3": lambda: self._standard_view(camera.top(self._sides)),
             "0": self._reset,
             "p": self._save_picture,
-            "h": self._toggle_help,
-            "q": self._close,
-            "Escape": self._close,
+            "q": self._ask_and_close,
+            "Escape": self._ask_and_close,
         }
-        for key, layer in _LAYER_KEYS.items():
-            table[key] = lambda layer=layer: self._toggle(layer)  # type: ignore[misc]
-        return table
 
     @property
     def _subject(self) -> Subject:
@@ -153,15 +156,43 @@ class Window:
         symbol = self._interactor.GetKeySym() or ""
         symbol = symbol.removeprefix("KP_")
         symbol = symbol.lower() if len(symbol) == 1 else symbol
-        does = self._keys.get(symbol)
-        if does is None:
+        asks, self._asks = self._asks, None
+        if asks is not None and symbol == "y":
+            asks()
             return
-        self._stage.message = ""
-        self._stop_playing()
-        does()
+        does = self._keys.get(symbol)
+        now = self._shown()
+        steered = after_key(now, symbol)
+        if does is not None or steered is not None or asks is not None:
+            self._stage.message = "left as it is" if asks is not None else ""
+            self._stop_playing()
+        if steered is not None:
+            self._steer(steered)
+        elif does is not None:
+            does()
+        elif asks is not None:
+            self._change(now.selection)
 
-    def _step(self, step: Callable[..., ViewSelection], *, by: int) -> None:
-        self._change(step(self._subject, self._stage.selection, by=by))
+    def _shown(self) -> Shown:
+        return Shown(
+            subject=self._subject,
+            selection=self._stage.selection,
+            towards_eye=self._stage.eye.towards_eye,
+        )
+
+    def _steer(self, shown: Shown) -> None:
+        """Show what a key or a click has made of it."""
+        before = self._stage.selection
+        self._stage.message = shown.message
+        was, now = before.bent is None, shown.selection.bent is None
+        if was != now:  # from the case to the bench, or back
+            self._stage.selection = shown.selection
+            self._stage.first_eye = self._stage.eye_for(shown.selection)
+            self._reset()
+            return
+        self._change(shown.selection)
+        if (before.beside is None) != (shown.selection.beside is None):
+            self._look(self._stage.eye, measure=self._measure)
 
     def _change(self, now: ViewSelection) -> None:
         self._stage.update(now)
@@ -194,6 +225,8 @@ class Window:
         elif timer == self._idle_timer:
             self._idle_timer = None
             self._draw_smoothly()
+        elif timer == self._solve_timer:
+            self._hear()
 
     def _follow(self) -> None:
         """Look at the file that is followed, and show what is new."""
@@ -206,16 +239,6 @@ class Window:
             title = captions.window_title(self._subject)
             self._canvas.window.SetWindowName(title)
             self._draw()
-
-    def _toggle(self, layer: Hideable) -> None:
-        now = selection.toggle(self._stage.selection, layer)
-        done = "hidden" if layer in now.hidden else "shown"
-        self._stage.message = f"{layer} {done}"
-        self._change(now)
-
-    def _toggle_help(self) -> None:
-        now = self._stage.selection
-        self._change(replace(now, is_helping=not now.is_helping))
 
     def _tilt(self) -> None:
         """Lay the machine as the next tilt has it; after the last, as it is used."""
@@ -271,6 +294,11 @@ class Window:
         self._stage.message = captions.view_text(self._sides, eye.towards_eye)
         self._look(eye, measure=camera.parallel_framing)
 
+    @property
+    def _measure(self) -> Measure:
+        """How the camera of now is framed: in parallel in a standard view."""
+        return camera.framing if self._standard is None else camera.parallel_framing
+
     def _reset(self) -> None:
         self._standard = None
         self._look(self._stage.first_eye, measure=camera.framing)
@@ -286,16 +314,109 @@ class Window:
         try:
             name = captions.picture_name(self._subject, now)
             path = pictures.free_name(Path.cwd(), name)
-            pictures.write_picture(self._canvas.build_pixels(), path)
+            pictures.write_picture(self._stage.build_pixels(), path)
             self._stage.message = f"saved {path.name} in {path.parent}"
         except (OutputError, OSError) as error:  # OSError: the folder is gone
             self._stage.message = f"not saved: {error}"
         self._change(now)
 
+    # --- keeping candidates ---
+
+    def _keep(self) -> None:
+        """Keep the candidate shown, show that at once, and have the rest solved."""
+        stage, keeper = self._stage, self._keeper
+        if keeper is None:
+            stage.message = "candidates are kept where a plan is viewed"
+            self._change(stage.selection)
+            return
+        stage.message = keeper.keep(stage.selection)
+        stage.keep(keeper.now)
+        self._draw()
+        if not stage.message:
+            keeper.solve()
+            self._solve_timer = self._interactor.CreateRepeatingTimer(LOOK_MS)
+
+    def _hear(self) -> None:
+        """Show what the search has told."""
+        if self._keeper is not None and self._keeper.follow():
+            self._stage.keep(self._keeper.now)
+            self._draw()
+            if not self._keeper.now.is_solving:
+                self._stop_hearing()
+
+    def _stop_hearing(self) -> None:
+        if self._solve_timer is not None:
+            self._interactor.DestroyTimer(self._solve_timer)
+            self._solve_timer = None
+
+    def _undo(self) -> None:
+        stage, keeper = self._stage, self._keeper
+        if keeper is None or len(keeper.now.steps) == 1:
+            stage.message = "nothing to undo"
+            self._change(stage.selection)
+            return
+        self._stop_hearing()
+        keeper.undo()
+        stage.message = "taken back"
+        stage.keep(keeper.now)
+        self._draw()
+
+    def _ask_and_write(self) -> None:
+        """Write the plan; where its file is not as it was read, ask first."""
+        stage, keeper = self._stage, self._keeper
+        if keeper is None or keeper.now.is_written:
+            stage.message = "nothing to write: no candidate was kept"
+        elif keeper.now.is_solving:
+            stage.message = "not written: the rest is still being solved"
+        elif why := keeper.why_ask:
+            stage.message = f"{why} y writes, any other key leaves it"
+            self._asks = self._write
+        else:
+            self._write()
+            return
+        self._change(stage.selection)
+
+    def _write(self) -> None:
+        stage, keeper = self._stage, self._keeper
+        if keeper is None:
+            return
+        try:
+            stage.message = f"written to {keeper.write().name}"
+        except OutputError as error:
+            stage.message = f"not written: {error}"
+        stage.keep(keeper.now)
+        self._draw()
+
+    def _ask_and_close(self) -> None:
+        """Close the window; where a plan is not written, ask first."""
+        keeper = self._keeper
+        if keeper is None or keeper.now.is_written:
+            self._close()
+            return
+        self._stage.message = "the plan is not written: y closes, w writes it"
+        self._asks = self._close
+        self._change(self._stage.selection)
+
     def _close(self) -> None:
         self._interactor.TerminateApp()
 
     # --- mouse and size ---
+
+    def _put_down(self, _caller: vtkObject, _event: str) -> None:
+        self._down = self._interactor.GetEventPosition()
+
+    def _let_go(self, _caller: vtkObject, _event: str) -> None:
+        """Take a press and release in one place for a click."""
+        down, (x, y) = self._down, self._interactor.GetEventPosition()
+        self._down = None
+        if down is None or max(abs(down[0] - x), abs(down[1] - y)) > CLICK:
+            return
+        stage, now = self._stage, self._shown()
+        self._stop_playing()
+        if now.selection.marks is not None and stage.is_on_build(x, y):
+            self._steer(after_mark(now, stage.mark_at(x, y)))
+        elif target := stage.target_at(x, y):
+            self._steer(after_target(now, target))
 
     def _turning(self, _caller: vtkObject, _event: str) -> None:
         self._standard = None
