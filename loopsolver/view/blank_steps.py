@@ -129,21 +129,20 @@ def points_of_all_steps(candidate: Candidate, scene: Scene) -> list[Array]:
     ]
 
 
-def bend_names(candidate: Candidate, scene: Scene, made: int) -> list[WantedLabel]:
-    """Return the number of each bend, made or to come, where it is."""
-    bends = [
-        piece
-        for kind, piece in stretches(candidate, scene, made=made)
-        if kind in {"bend", "to bend"}
-    ]
-    return [
-        WantedLabel(
-            text=str(number),
-            kind="bend",
-            at=_place(piece, 0.5),
-        )
+def bench_names(candidate: Candidate, scene: Scene, made: int) -> list[WantedLabel]:
+    """Return the number of each bend, made or to come, and where the ends will go."""
+    whole = list(stretches(candidate, scene, made=made))
+    bends = [piece for kind, piece in whole if kind in {"bend", "to bend"}]
+    numbers = [
+        WantedLabel(text=str(number), kind="bend", at=_place(piece, 0.5))
         for number, piece in enumerate(bends, start=1)
     ]
+    tips = ((whole[0][1], 0.0), (whole[-1][1], 1.0))
+    ends = [
+        WantedLabel(text=f"to {end.port}", kind="port", at=_place(*tip))
+        for end, tip in zip(candidate.ends, tips, strict=False)
+    ]
+    return [*numbers, *ends]
 
 
 def blank_section(

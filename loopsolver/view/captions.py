@@ -125,9 +125,16 @@ def _route_sections(
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
+    told = (*lead, PanelLine(text=""), *figures, *others, *doubts)
+    # Where a tool wants room, its figures are what is looked at.
+    is_beside, is_measuring = selection.beside is not None, selection.marks is not None
     whole = [
-        Section(lines=(*lead, PanelLine(text=""), *figures, *others, *doubts)),
-        Section(lines=table),
+        Section(
+            lines=told,
+            yields=7 if is_beside else 0,
+            brief=Section(lines=tuple(lead)),
+        ),
+        Section(lines=table, yields=6 if is_measuring else 0),
     ]
     if len(ranks_of(run)) > 1:
         whole.append(candidate_list(run, selection.rank, most=6, lengths=lengths))

@@ -59,8 +59,7 @@ def ports(subject: Subject) -> tuple[StyledMesh, ...]:
     The arrows of ports that a run may use are not among them: see `ends_of_run`.
     """
     scene = scene_of(subject)
-    diameter = scene.tube.outer_diameter
-    used = frozenset().union(*(used_ports(scene, run) for run in runs_of(subject)))
+    diameter, used = scene.tube.outer_diameter, ports_used(subject)
     there = [port for part in scene.components for port in part.ports]
     drawings = [actors.port_rim(port, tube_diameter=diameter) for port in there]
     drawings += [
@@ -69,6 +68,12 @@ def ports(subject: Subject) -> tuple[StyledMesh, ...]:
         if port.name not in used
     ]
     return actors.joined(drawings)
+
+
+def ports_used(subject: Subject) -> frozenset[str]:
+    """Return the names of the ports that runs may use."""
+    scene = scene_of(subject)
+    return frozenset().union(*(used_ports(scene, run) for run in runs_of(subject)))
 
 
 def bodies(

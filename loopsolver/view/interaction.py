@@ -65,8 +65,9 @@ class Window:
         follower: Follower | None = None,
     ) -> None:
         self._follower = follower
-        is_keeping = follower is None and isinstance(subject, Plan)
-        self._keeper = Keeper(subject) if is_keeping else None
+        self._keeper: Keeper | None = None
+        if follower is None and isinstance(subject, Plan):
+            self._keeper = Keeper(subject)
         self._canvas = new_canvas(size, title=captions.window_title(subject))
         self._canvas.fit_screen()
         self._canvas.window.SetMultiSamples(SAMPLES)
@@ -119,8 +120,7 @@ class Window:
         _observe(style, "StartInteractionEvent", self._turning)
         _observe(style, "EndInteractionEvent", self._turned)
         _observe(self._interactor, "KeyPressEvent", self._pressed)
-        _observe(self._interactor, "LeftButtonPressEvent", self._put_down)
-        _observe(self._interactor, "LeftButtonReleaseEvent", self._let_go)
+        _observe(self._interactor, "LeftButtonPressEvent", self._put_down, first=1.0)
         _observe(self._interactor, "ConfigureEvent", self._resized)
         _observe(self._interactor, "TimerEvent", _numbered(self._rang))
 
@@ -405,12 +405,8 @@ class Window:
     def _put_down(self, _caller: vtkObject, _event: str) -> None:
         self._down = self._interactor.GetEventPosition()
 
-    def _let_go(self, _caller: vtkObject, _event: str) -> None:
-        """Take a press and release in one place for a click."""
-        down, (x, y) = self._down, self._interactor.GetEventPosition()
-        self._down = None
-        if down is None or max(abs(down[0] - x), abs(down[1] - y)) > CLICK:
-            return
+    def _click(self, x: int, y: int) -> None:
+        """Show what a click leads to, or measure from there."""
         stage, now = self._stage, self._shown()
         self._stop_playing()
         if now.selection.marks is not None and stage.is_on_build(x, y):
@@ -424,7 +420,12 @@ class Window:
         self._stage.hide_labels()
 
     def _turned(self, _caller: vtkObject, _event: str) -> None:
+        """Show the labels again; a press and release in one place is a click."""
+        down, (x, y) = self._down, self._interactor.GetEventPosition()
+        self._down = None
         self._stage.update_labels()
+        if down is not None and max(abs(down[0] - x), abs(down[1] - y)) <= CLICK:
+            self._click(x, y)
         self._draw()
 
     def _resized(self, _caller: vtkObject, _event: str) -> None:
@@ -449,7 +450,12 @@ def _numbered(rang: Callable[[int], None]) -> Observer:
 Observer = Callable[[vtkObject, str], None]
 
 
-def _observe(where: vtkObject, event: str, observer: Observer) -> None:
-    """Have an observer called at an event; VTK's type hints know event numbers only."""
-    add: Callable[[str, Observer], int] = where.AddObserver  # type: ignore[assignment]
-    add(event, observer)
+def _observe(
+    where: vtkObject, event: str, observer: Observer, *, first: float = 0.0
+) -> None:
+    """Have an observer called at an event, the greatest `first` before the others.
+
+    VTK's type hints know event numbers only.
+    """
+    add: Callable[[str, Observer, float], int] = where.AddObserver  # type: ignore[assignment]
+    add(event, observer, first)

@@ -206,7 +206,8 @@ def _on_solid(sight: Sight, solids: Sequence[tuple[str, Solid]]) -> Mark | None:
 def _corners(solid: Solid) -> Array:
     if isinstance(solid, Box):
         signs = np.array(list(product((-0.5, 0.5), repeat=3))) * np.asarray(solid.size)
-        return np.asarray(solid.frame.origin) + signs @ solid.frame.rotation.T
+        corners: Array = np.asarray(solid.frame.origin) + signs @ solid.frame.rotation.T
+        return corners
     if isinstance(solid, Mesh):
         return placed_vertices(solid)
     return np.empty((0, 3))

@@ -68,7 +68,7 @@ def wanted_labels(
     """
     scene, candidate = scene_of(subject), shown_candidate(subject, selection)
     if selection.bent is not None and candidate is not None:
-        return blank_steps.bend_names(candidate, scene, selection.bent)
+        return blank_steps.bench_names(candidate, scene, selection.bent)
     lengths = lengths_for(scene.units)
     measured = measuring.measure_names(selection.marks or (), lengths=lengths)
     if "names" in selection.hidden:
@@ -81,11 +81,13 @@ def wanted_labels(
         line = gap_line.gap_line(subject, selection, next(iter(near), None))
         gap = gap_line.gap_names(line, lengths=lengths)
     of_air = (name for one in air for name in tilting.mark_names(one))
-    labels = [*_axis_names(scene), *measured, *gap, *of_air, *wanted]
-    if selection.plane is None:
-        return labels
+    whole, labels = [*_axis_names(scene), *measured], [*gap, *of_air, *wanted]
+    if selection.plane is None or not labels:
+        return whole + labels
     shown = selection.plane.is_shown(np.array([one.at for one in labels]))
-    return [label for label, is_shown in zip(labels, shown, strict=True) if is_shown]
+    return whole + [
+        one for one, is_there in zip(labels, shown, strict=True) if is_there
+    ]
 
 
 def in_sight(

@@ -19,8 +19,13 @@ from loopsolver.view.section_plane import SectionPlane
 WHOLE: Final = frozenset({"case", "cut", "measure", "gap"})
 """Kinds of groups that a section plane leaves whole."""
 
-PASSING: Final = frozenset({"cut", "measure", "bent"})
-"""Kinds of groups that are hardly ever shown again: they are forgotten once hidden."""
+PASSING: Final = frozenset(
+    {"cut", "measure", "bent", "gap", "clashes", "old tubes", "air", "ground"}
+)
+"""Kinds of groups that are quickly made: they are forgotten once hidden."""
+
+OF_SUBJECT: Final = frozenset({"air", "ground", "tubes in place"})
+"""Kinds of groups whose keys tell nothing of the plan that they belong to."""
 
 
 class Pane:
@@ -57,9 +62,14 @@ class Pane:
         for actor in self._groups.pop(key, ()):
             self.renderer.RemoveActor(actor)
 
-    def drop_all_but(self, kept: Collection[Hashable]) -> None:
-        """Forget all groups but some."""
-        for key in [key for key in self._groups if key not in kept]:
+    def drop_all(self) -> None:
+        """Forget all groups: they were of another scene."""
+        for key in list(self._groups):
+            self.drop(key)
+
+    def drop_kinds(self, kinds: Collection[Hashable]) -> None:
+        """Forget the groups of some kinds."""
+        for key in [key for key in self._groups if _kind(key) in kinds]:
             self.drop(key)
 
     def show(self, shown: Collection[Hashable], *, plane: SectionPlane | None) -> None:

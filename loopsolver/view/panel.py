@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -150,7 +151,7 @@ def page_layout(
             footer_height=furniture.footer_rows * letters * LINE_PITCH,
         )
 
-    layouts = map(laid, range(int(largest), 0, -1))
+    layouts = map(laid, range(math.ceil(largest - 0.5), 0, -1))
     return next((one for one in layouts if one.panel_width <= 0.4 * width), laid(1))
 
 

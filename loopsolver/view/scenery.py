@@ -25,6 +25,7 @@ from loopsolver.view.playing import Shot
 from loopsolver.view.selection import (
     Subject,
     ViewSelection,
+    ports_of,
     runs_of,
     scene_of,
     shown_candidate,
@@ -35,9 +36,7 @@ if TYPE_CHECKING:
 
 Draw = Callable[[], Iterable[StyledMesh]]
 Scenery = dict[Hashable, Draw]
-"""What draws each group, by its key: equal keys, equal drawings."""
-
-OLD = "old tubes"
+"""What draws each group, by its key: in one scene equal keys, equal drawings."""
 
 
 def scenery(
@@ -70,7 +69,7 @@ def scenery(
         return {("bent", selection.run, selection.rank, selection.bent): draw}
     found: Scenery = {
         "case": partial(contents.case, scene),
-        "ports": partial(contents.ports, subject),
+        ("ports", contents.ports_used(subject)): partial(contents.ports, subject),
     }
     if "keep-outs" not in selection.hidden:
         found["keep-outs"] = partial(contents.keep_outs, scene)
@@ -100,21 +99,20 @@ def _tubes(
     for place, run in enumerate(runs_of(subject)):
         is_shown = place == selection.run
         candidate = run.tube_in_place if isinstance(run, PlannedRun) else None
-        rank = run.rank_in_place if isinstance(run, PlannedRun) else None
         if is_shown:
-            candidate, rank = shown_candidate(subject, selection), selection.rank
-        ends = partial(contents.ends_of_run, scene, run, candidate)
-        found["fittings", place, rank] = ends
+            candidate = shown_candidate(subject, selection)
+        of = (ports_of(run), candidate)
+        found["fittings", of] = partial(contents.ends_of_run, scene, run, candidate)
         if is_shown or "other tubes" not in selection.hidden:
             draw = contents.run_on_show if is_shown else contents.run_beside
-            found[draw.__name__, place, rank] = partial(draw, scene, run, candidate)
+            found[draw.__name__, of] = partial(draw, scene, run, candidate)
         if is_shown and candidate is not None and isinstance(subject, Plan):
             clearance, radius = scene.rules.clearance, scene.tube.radius
-            clashing = [one for one in near if not is_clear(one.gap, clearance)]
+            clashing = tuple(one for one in near if not is_clear(one.gap, clearance))
             rings = partial(contents.clash_rings, candidate, clashing, radius=radius)
-            found["clashes", place, rank] = rings
+            found["clashes", candidate, clashing] = rings
             line = gap_line.gap_line(subject, selection, next(iter(near), None))
-            found["gap", place, rank] = partial(gap_line.gap_drawings, line)
+            found["gap", line] = partial(gap_line.gap_drawings, line)
     return found
 
 
@@ -122,7 +120,8 @@ def _of_following(subject: Subject, following: Following | None) -> Scenery:
     if following is None:
         return {}
     radius = scene_of(subject).tube.radius
-    return {OLD: partial(contents.old_tubes, following.old, radius=radius)}
+    old = following.old
+    return {("old tubes", old): partial(contents.old_tubes, old, radius=radius)}
 
 
 def _of_air(

@@ -12,6 +12,7 @@ from loopsolver.geometry.vectors import Array, point
 from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.plan import Effect, Plan, effects
 from loopsolver.scene.axes import Sides
+from loopsolver.scene.model import Scene
 from loopsolver.view import (
     blank_steps,
     camera,
@@ -28,7 +29,7 @@ from loopsolver.view.canvas import Canvas
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
 from loopsolver.view.measuring import Mark, mark_at
-from loopsolver.view.pane import Pane
+from loopsolver.view.pane import OF_SUBJECT, Pane
 from loopsolver.view.panel import (
     Furniture,
     PageLayout,
@@ -98,18 +99,21 @@ class Stage:
         self._held: Pane | None = None
         self._panel = WindowWords(canvas.words)
         self._lay(subject, selection)
+        self._lay_scene(scene_of(subject))
         self.first_eye = self.eye_for(selection)
 
     def _lay(self, subject: Subject, selection: ViewSelection) -> None:
         """Take a subject on, and make what does not depend on the selection."""
-        scene = scene_of(subject)
         self.subject, self.selection = subject, selection
         self.following: Following | None = None
         self._near: dict[tuple[int, int | None], tuple[NearTube, ...]] = {}
         self._effects: dict[tuple[str, int], Effect] | None = None
         self._air: tilting.Air | None = None
         self.together = playing.Together(subject)
-        self._outer = contents.outer_points(subject)
+
+    def _lay_scene(self, scene: Scene) -> None:
+        """Make what depends on the scene alone."""
+        self._outer = contents.outer_points(scene)
         self._in_the_way = contents.solids_in_the_way(scene)
 
     def follow(self, following: Following) -> None:
@@ -130,12 +134,15 @@ class Stage:
         selection = carried_over(before, self.selection, subject)
         if subject != before:
             is_same = scene_of(subject) == scene_of(before)
-            kept = {"case", "bodies", "keep-outs"} if is_same else set()
             for pane in self._panes:
-                pane.drop_all_but(kept)
+                if is_same:
+                    pane.drop_kinds(OF_SUBJECT)
+                else:
+                    pane.drop_all()
             selection = replace(selection, tilt=0, shot=0)
             self._lay(subject, selection)
             if not is_same:
+                self._lay_scene(scene_of(subject))
                 self.first_eye = self.eye_for(selection)
         return selection
 
