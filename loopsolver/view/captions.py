@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import replace
-from typing import TYPE_CHECKING, Final, TypeVar
+from typing import TYPE_CHECKING, Final
 
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Point, axis_name, dot, point
 from loopsolver.hydraulics.filling import TiltStage
-from loopsolver.lengths import Lengths, lengths_for
+from loopsolver.lengths import lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
 from loopsolver.plan.model import AS_BUILT
@@ -18,7 +17,7 @@ from loopsolver.report.lacking import NO_REASON
 from loopsolver.report.purposes import purposes
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.axes import Sides
-from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.scene.model import Scene
 from loopsolver.view import palette
 from loopsolver.view.blank_steps import blank_key, blank_section
 from loopsolver.view.figures import (
@@ -31,17 +30,14 @@ from loopsolver.view.figures import (
 )
 from loopsolver.view.keeping import kept_section
 from loopsolver.view.keys import key_help
+from loopsolver.view.lists import PENDING, candidate_list, run_list
 from loopsolver.view.measuring import measure_section
 from loopsolver.view.news_lines import news_section
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import (
-    COLUMNS,
     PanelLine,
     Section,
-    ToCandidate,
-    ToRun,
     colour_key,
-    cut,
     figure,
     paragraphs,
     wrapped,
@@ -60,16 +56,10 @@ from loopsolver.view.selection import (
     shown_run,
 )
 from loopsolver.view.tilting import air_key, tilt_section
-from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from loopsolver.view.following import Following
     from loopsolver.view.keeping import Keeping
-
-
-Item = TypeVar("Item")
-
-_PENDING: Final = "being routed"
 
 
 def _run_heading(subject: Subject, selection: ViewSelection) -> Section:
@@ -101,36 +91,22 @@ def _route_sections(
 ) -> list[Section]:
     run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
     if run.name in pending:
-        return [Section(lines=(PanelLine(text=_PENDING, style="faint"),))]
+        return [Section(lines=(PanelLine(text=PENDING, style="faint"),))]
     if candidate is None:
         why = run.why or NO_REASON
         lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
-    lead = _rank_lines(plan, run, selection.rank or AS_BUILT)
     lengths = lengths_for(plan.scene.units)
-    clearance = plan.scene.rules.clearance
-    figures = candidate_lines(
-        candidate,
-        clearance=clearance,
-        near=near,
-        lengths=lengths,
-        formers=_formers(plan, run),
-    )
-    is_built = candidate is run.built
-    hard = (
-        [] if is_built else bench_words(plan.scene, run, candidate, text=lengths.text)
-    )
-    doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
-    others = () if effect is None else effect_lines(effect)
     table = bend_table_lines(
         candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
     )
-    told = (*lead, PanelLine(text=""), *figures, *others, *doubts)
+    lead = _rank_lines(plan, run, selection.rank or AS_BUILT)
+    figures = _figure_lines(plan, run, candidate, near=near, effect=effect)
     # Where a tool wants room, its figures are what is looked at.
     is_beside, is_measuring = selection.beside is not None, selection.marks is not None
     whole = [
         Section(
-            lines=told,
+            lines=(*lead, PanelLine(text=""), *figures),
             yields=7 if is_beside else 0,
             brief=Section(lines=tuple(lead)),
         ),
@@ -139,6 +115,30 @@ def _route_sections(
     if len(ranks_of(run)) > 1:
         whole.append(candidate_list(run, selection.rank, most=6, lengths=lengths))
     return whole
+
+
+def _figure_lines(
+    plan: Plan,
+    run: PlannedRun,
+    candidate: Candidate,
+    *,
+    near: NearTube | None,
+    effect: Effect | None,
+) -> Iterator[PanelLine]:
+    """Yield the figures of a candidate, what choosing it would do, what is hard in it."""
+    lengths = lengths_for(plan.scene.units)
+    yield from candidate_lines(
+        candidate,
+        clearance=plan.scene.rules.clearance,
+        near=near,
+        lengths=lengths,
+        formers=_formers(plan, run),
+    )
+    if effect is not None:
+        yield from effect_lines(effect)
+    if candidate is not run.built:
+        for one in bench_words(plan.scene, run, candidate, text=lengths.text):
+            yield from wrapped(one.short, indent="  ")
 
 
 def _rank_lines(plan: Plan, run: PlannedRun, rank: int) -> list[PanelLine]:
@@ -162,118 +162,6 @@ def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
         if request.name == run.name and request.bend_radii is not None:
             return request.bend_radii
     return plan.scene.tube.bend_radii
-
-
-def _run_row(
-    entry: AnyRun, *, is_shown: bool, lengths: Lengths, pending: Collection[str]
-) -> PanelLine:
-    mark = _mark(is_shown=is_shown)
-    if isinstance(entry, RunRequest):
-        return PanelLine(text=f"{mark} {cut(entry.name, COLUMNS - 2)}")
-    name = f"{cut(entry.name, 20):<20}"
-    if entry.name in pending:
-        return PanelLine(text=f"{mark} {name} {_PENDING:>19}", style="faint")
-    chosen = entry.tube_in_place
-    if chosen is None:
-        words = "left out" if entry.candidates else "no route"
-        return PanelLine(text=f"{mark} {name} {words:>19}", style="warning")
-    bends = counted(chosen.bends, "bend") if entry.built is None else "built"
-    length = lengths.plain(chosen.length)
-    return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
-
-
-def run_list(
-    subject: Subject,
-    selection: ViewSelection,
-    *,
-    most: int,
-    pending: Collection[str] = (),
-) -> Section:
-    """Return the list of runs, at most so many, those round the one shown.
-
-    `pending` are the names of those that are still being routed.
-    """
-    lengths = lengths_for(scene_of(subject).units)
-    rows = [
-        replace(
-            _run_row(
-                entry, is_shown=place == selection.run, lengths=lengths, pending=pending
-            ),
-            leads_to=ToRun(place=place),
-        )
-        for place, entry in enumerate(runs_of(subject))
-    ]
-
-    def shown(most: int) -> tuple[PanelLine, ...]:
-        head, some = _windowed("runs", rows, at=selection.run, most=most)
-        return (PanelLine(text=head, style="faint"), *some)
-
-    return Section(lines=shown(most), yields=3, brief=Section(lines=shown(BRIEF_LIST)))
-
-
-BRIEF_LIST: Final = 3
-"""Runs that are listed where room is short."""
-
-
-def candidate_list(
-    run: PlannedRun, rank: int | None, *, most: int, lengths: Lengths
-) -> Section:
-    """Return the list of a run's candidates, at most so many, those round the one shown.
-
-    Where room is short their ranks stand in one row.
-    """
-    ranks = ranks_of(run)
-    rows = []
-    for number in ranks:
-        one = run.candidate(number)
-        mark = _mark(is_shown=number == rank)
-        words = f"{mark} {_rank_name(number):<8}{counted(one.bends, 'bend'):>9}"
-        chosen = "  chosen" if number == run.chosen else ""
-        text = f"{words}{lengths.plain(one.length):>11}{chosen}"
-        rows.append(PanelLine(text=text, leads_to=ToCandidate(rank=number)))
-    at = ranks.index(rank) if rank in ranks else 0
-    head, shown = _windowed("candidates", rows, at=at, most=most)
-    _, some = _windowed("", ranks, at=at, most=MOST_RANKS)
-    brief = [PanelLine(text="candidates", style="faint")]
-    for place, number in enumerate(some):
-        text = f"{_mark(is_shown=number == rank)}{_rank_name(number)}"
-        brief.append(
-            PanelLine(
-                text=text,
-                style="heading" if number == rank else "plain",
-                column=12 + RANK_COLUMNS * place,
-                leads_to=ToCandidate(rank=number),
-            )
-        )
-    return Section(
-        lines=(PanelLine(text=head, style="faint"), *shown),
-        yields=4,
-        brief=Section(lines=tuple(brief)),
-    )
-
-
-def _rank_name(rank: int) -> str:
-    return "built" if rank == AS_BUILT else str(rank)
-
-
-RANK_COLUMNS: Final = 6
-MOST_RANKS: Final = 5
-"""Columns of a rank in a row of them, and how many such a row has room for."""
-
-
-def _mark(*, is_shown: bool) -> str:
-    return "▸" if is_shown else " "
-
-
-def _windowed(
-    name: str, whole: Sequence[Item], *, at: int, most: int
-) -> tuple[str, Sequence[Item]]:
-    """Return the head of a list and at most so many of it, those round a place."""
-    first = max(0, min(at - most // 2, len(whole) - most))
-    some = whole[first : first + most]
-    if len(some) == len(whole):
-        return name, some
-    return f"{name} {first + 1} to {first + len(some)}", some
 
 
 _SEEN_FROM: Final = {

@@ -91,14 +91,12 @@ def bend_table_lines(
     lines = [
         PanelLine(text=line("bend", names), style="faint"),
         PanelLine(text=line("", units), style="faint"),
-        *(
-            PanelLine(text=f"▸{line(str(number), row)[1:]}", style="heading")
-            if number == marked
-            else PanelLine(text=line(str(number), row))
-            for number, row in enumerate(rows, start=1)
-        ),
+        *(PanelLine(text=line(str(at), row)) for at, row in enumerate(rows, start=1)),
         PanelLine(text=line("end", [lengths.number(table.closing_straight)])),
     ]
+    if marked:
+        text = f"▸{lines[marked + 1].text[1:]}"
+        lines[marked + 1] = PanelLine(text=text, style="heading")
     if departures_deg:
         lines += wrapped("off by: from the nearest standard angle", style="faint")
     return tuple(lines)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 import pyvista as pv
 from vtkmodules.vtkCommonDataModel import vtkPlane
 from vtkmodules.vtkRenderingCore import vtkActor, vtkProp, vtkRenderer
 
-from loopsolver.geometry.vectors import Array
-from loopsolver.view import props
+from loopsolver.geometry.vectors import Array, point
+from loopsolver.view import camera, props
 from loopsolver.view.actors import StyledMesh
+from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.labels import PlacedLabel
 from loopsolver.view.section_plane import SectionPlane
 
@@ -26,6 +27,13 @@ PASSING: Final = frozenset(
 
 OF_SUBJECT: Final = frozenset({"air", "ground", "tubes in place"})
 """Kinds of groups whose keys tell nothing of the plan that they belong to."""
+
+
+class Measure(Protocol):
+    """How far away the camera must stand."""
+
+    def __call__(self, points: Array, eye: Eye, *, aspect: float) -> Framing:
+        """Return a framing with all points in it."""
 
 
 class Pane:
@@ -118,6 +126,27 @@ class Pane:
         flat = np.column_stack([points, np.ones(len(points))]) @ self.projection.T
         shares = flat[:, :2] / flat[:, 3:4]
         return np.asarray(shares * self.size, dtype=np.float64)
+
+    def look(self, points: Array, eye: Eye, *, measure: Measure) -> None:
+        """Look from a direction, with all points (n, 3) [mm] in the picture."""
+        width, height = self.size
+        frame = measure(points, eye, aspect=width / height)
+        lens = self.renderer.GetActiveCamera()
+        lens.SetParallelProjection(frame.is_parallel)
+        lens.SetViewAngle(camera.VIEW_ANGLE_DEG)
+        lens.SetParallelScale(frame.height / 2.0)
+        focus, towards = np.asarray(frame.focus), np.asarray(eye.towards_eye)
+        lens.SetFocalPoint(*focus)
+        lens.SetPosition(*(focus + frame.distance * towards))
+        lens.SetViewUp(*eye.up)
+        self.renderer.ResetCameraClippingRange()
+
+    @property
+    def eye(self) -> Eye:
+        """Where the camera of now looks from."""
+        lens = self.renderer.GetActiveCamera()
+        towards = point(-part for part in lens.GetDirectionOfProjection())
+        return Eye(towards_eye=towards, up=point(lens.GetViewUp()))
 
     def unlabel(self) -> None:
         """Take the labels away."""

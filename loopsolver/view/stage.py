@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final, Protocol
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from loopsolver.clearance.gap import is_clear
-from loopsolver.geometry.vectors import Array, point
+from loopsolver.geometry.vectors import Array
 from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.plan import Effect, Plan, effects
 from loopsolver.scene.axes import Sides
@@ -21,15 +21,16 @@ from loopsolver.view import (
     keys,
     naming,
     playing,
+    pointing,
     props,
     tilting,
 )
-from loopsolver.view.camera import Eye, Framing
+from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import Canvas
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
-from loopsolver.view.measuring import Mark, mark_at
-from loopsolver.view.pane import OF_SUBJECT, Pane
+from loopsolver.view.measuring import Mark
+from loopsolver.view.pane import OF_SUBJECT, Measure, Pane
 from loopsolver.view.panel import (
     Furniture,
     PageLayout,
@@ -37,10 +38,9 @@ from loopsolver.view.panel import (
     halves,
     page_layout,
 )
-from loopsolver.view.panel_lines import Section, Target, ToRun
+from loopsolver.view.panel_lines import Section, Target
 from loopsolver.view.pictures import Pixels
 from loopsolver.view.scenery import scenery
-from loopsolver.view.section_plane import cut_sight
 from loopsolver.view.selection import (
     Subject,
     ViewSelection,
@@ -49,7 +49,6 @@ from loopsolver.view.selection import (
     shown_candidate,
     shown_run,
 )
-from loopsolver.view.sight import Sight, meeting, sight_at
 
 if TYPE_CHECKING:
     from loopsolver.view.following import Following
@@ -57,13 +56,6 @@ if TYPE_CHECKING:
 
 LABEL_LETTERS: Final = 0.88
 """Letters of labels as a share of the panel's."""
-
-
-class Measure(Protocol):
-    """How far away the camera must stand."""
-
-    def __call__(self, points: Array, eye: Eye, *, aspect: float) -> Framing:
-        """Return a framing with all points in it."""
 
 
 class Stage:
@@ -306,44 +298,16 @@ class Stage:
 
     def target_at(self, x: float, y: float) -> Target | None:
         """Return what a click in the window leads to: a row's, else that of a tube."""
-        target = self._panel.target_at(x, y)
-        if target is not None:
-            return target
-        sight, subject, now = self._sight(x, y), self.subject, self.selection
-        if sight is None or now.bent is not None or now.shot:
-            return None
-        found = [
-            (met, place)
-            for place, points in contents.runs_seen(subject, now)
-            if (met := meeting(sight, points, radius=scene_of(subject).tube.radius))
-        ]
-        return ToRun(place=min(found)[1]) if found else None
+        row = self._panel.target_at(x, y)
+        return row or pointing.tube_at(self.subject, self._shown, x, y)
 
     def mark_at(self, x: float, y: float) -> Mark | None:
         """Return what a click in the window means where something is measured."""
-        sight, subject, now = self._sight(x, y), self.subject, self.selection
-        if sight is None:
-            return None
-        return mark_at(
-            sight,
-            scene=scene_of(subject),
-            tubes=contents.tubes_seen(subject, now),
-            solids=contents.named_solids(scene_of(subject), now),
-        )
+        return pointing.place_at(self.subject, self._shown, x, y)
 
     def is_on_build(self, x: float, y: float) -> bool:
         """Return whether a place in the window is on the build."""
-        return self._sight(x, y) is not None
-
-    def _sight(self, x: float, y: float) -> Sight | None:
-        """Return the ray through a place in the window; None where no build is."""
-        for pane, shown in self._shown:
-            (left, bottom), (width, height) = pane.origin, pane.size
-            if left <= x < left + width and bottom <= y < bottom + height:
-                spot = (x - left + 0.5, y - bottom + 0.5)
-                sight = sight_at(spot, projection=pane.projection, size=pane.size)
-                return cut_sight(sight, shown.plane)
-        return None
+        return pointing.sight_through(self._shown, x, y) is not None
 
     def hide_labels(self) -> None:
         """Take the labels away, until `update_labels`."""
@@ -399,26 +363,14 @@ class Stage:
         measure : callable
             `camera.framing`, or `camera.parallel_framing` for no perspective.
         """
-        width, height = self._pane.size
         steps = self._bench_lines(self.selection)
         points = np.vstack(steps) if steps else self._outer
-        frame = measure(points, eye, aspect=width / height)
-        lens = self._pane.renderer.GetActiveCamera()
-        lens.SetParallelProjection(frame.is_parallel)
-        lens.SetViewAngle(camera.VIEW_ANGLE_DEG)
-        lens.SetParallelScale(frame.height / 2.0)
-        focus, towards = np.asarray(frame.focus), np.asarray(eye.towards_eye)
-        lens.SetFocalPoint(*focus)
-        lens.SetPosition(*(focus + frame.distance * towards))
-        lens.SetViewUp(*eye.up)
-        self._pane.renderer.ResetCameraClippingRange()
+        self._pane.look(points, eye, measure=measure)
 
     @property
     def eye(self) -> Eye:
         """Where the camera of now looks from."""
-        lens = self._pane.renderer.GetActiveCamera()
-        towards = point(-part for part in lens.GetDirectionOfProjection())
-        return Eye(towards_eye=towards, up=point(lens.GetViewUp()))
+        return self._pane.eye
 
     @property
     def projection(self) -> Array:

@@ -10,11 +10,10 @@ import pytest
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene.model import RunRequest
 from loopsolver.tube.bend_table import Bend, BendTable
-from loopsolver.view import captions, figures, keys, panel_lines
+from loopsolver.view import captions, figures, keys, lists, panel_lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel_lines import COLUMNS, PanelLine, Section
 from loopsolver.view.selection import ViewSelection, first_selection, toggle
-
 
 ORIGIN = (0.0, 0.0, 0.0)
 
@@ -259,7 +258,7 @@ def test_long_list_shows_the_runs_round_the_one_shown(plan):
         plan,
         runs=tuple(replace(plan.runs[1], name=f"tube {n}") for n in range(30)),
     )
-    section = captions.run_list(many, ViewSelection(run=17, rank=1), most=10)
+    section = lists.run_list(many, ViewSelection(run=17, rank=1), most=10)
     rows = [line.text for line in section.lines]
     assert rows[0] == "runs 13 to 22"
     assert len(rows) == 11

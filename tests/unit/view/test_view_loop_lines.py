@@ -10,7 +10,7 @@ import pytest
 from loopsolver.hydraulics.filling import Stay, TiltStage
 from loopsolver.hydraulics.tilts import lies
 from loopsolver.plan import Effect
-from loopsolver.view import captions, figures
+from loopsolver.view import captions, figures, lists
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
 from loopsolver.view.panel_lines import COLUMNS, fitted, rows_of
@@ -39,9 +39,7 @@ def test_total_is_the_sum_of_the_chosen_tubes(plan):
 
 
 def test_total_stands_in_the_columns_of_the_list_of_runs(plan):
-    listed = (
-        captions.run_list(plan, ViewSelection(run=0, rank=1), most=10).lines[1].text
-    )
+    listed = lists.run_list(plan, ViewSelection(run=0, rank=1), most=10).lines[1].text
     row = figures.loop_section(plan).lines[0].text
     for column in (" bends", " mm"):
         assert row.index(column) == listed.index(column)
