@@ -315,12 +315,20 @@ def solids_in_the_way(scene: Scene) -> list[Solid]:
     return [body.solid for part in scene.components for body in part.bodies]
 
 
-def named_solids(scene: Scene, selection: ViewSelection) -> list[tuple[str, Solid]]:
-    """Return the solids of the bodies and keep-outs that are shown, by name."""
+NamedSolids = list[tuple[str, Solid]]
+
+
+def solids_shown(
+    scene: Scene, selection: ViewSelection
+) -> tuple[NamedSolids, NamedSolids]:
+    """Return the solids of the bodies that are shown, and of the keep-outs, by name."""
     parts = () if "bodies" in selection.hidden else scene.components
     keep_outs = () if "keep-outs" in selection.hidden else scene.keep_outs
     inside = (body for part in parts for body in part.bodies)
-    return [(body.name, body.solid) for body in (*inside, *keep_outs)]
+    return (
+        [(body.name, body.solid) for body in inside],
+        [(body.name, body.solid) for body in keep_outs],
+    )
 
 
 def outer_points(subject: Subject) -> Array:

@@ -127,7 +127,7 @@ def mark_at(
     *,
     scene: Scene,
     tubes: Sequence[tuple[str, Centreline]],
-    solids: Sequence[tuple[str, Solid]],
+    layers: Sequence[Sequence[tuple[str, Solid]]],
 ) -> Mark | None:
     """Return what a ray means: a port, else a tube, else what it meets first of solids.
 
@@ -139,8 +139,9 @@ def mark_at(
     scene : Scene
     tubes : sequence of (str, Centreline)
         Those that are shown, with the names of their runs.
-    solids : sequence of (str, Solid)
-        Those that are shown, by name.
+    layers : sequence of sequences of (str, Solid)
+        Those that are shown, by name. One of a later layer is meant only where none of
+        an earlier one is met: keep-outs are in front of everything. Walls come last.
     """
     ports = [port for part in scene.components for port in part.ports]
     places = np.array([port.position for port in ports]).reshape(-1, 3)
@@ -153,7 +154,8 @@ def mark_at(
         found += _on_tube(sight, name, line, radius=scene.tube.radius)
     if found:
         return min(found, key=lambda one: one[0])[1]
-    return _on_solid(sight, [*solids, *_far_walls(sight, scene)])
+    marks = (_on_solid(sight, one) for one in (*layers, _far_walls(sight, scene)))
+    return next((mark for mark in marks if mark is not None), None)
 
 
 def _on_tube(

@@ -75,5 +75,5 @@ def place_at(subject: Subject, parts: Parts, x: float, y: float) -> Mark | None:
         sight,
         scene=scene,
         tubes=contents.tubes_seen(subject, now),
-        solids=contents.named_solids(scene, now),
+        layers=contents.solids_shown(scene, now),
     )

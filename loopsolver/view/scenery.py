@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from functools import partial
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from loopsolver.clearance.gap import is_clear
@@ -150,7 +151,7 @@ def _tools(subject: Subject, selection: ViewSelection) -> Scenery:
         found["cut", selection.plane] = partial(
             section_plane.plane_drawings,
             selection.plane,
-            [solid for _, solid in contents.named_solids(scene, selection)],
+            [solid for _, solid in chain(*contents.solids_shown(scene, selection))],
             room=room(scene, beyond=PICTURED),
         )
     return found

@@ -111,7 +111,8 @@ class Meeting:
 def meeting(sight: Sight, points: Array, *, radius: float) -> Meeting | None:
     """Return how a ray meets balls round points (n, 3) [mm]; None if it passes all by.
 
-    Of those that it meets the nearest to the eye; else the one that it passes closest.
+    Of those that it meets, and that no others hide, the one it passes closest, as of those
+    that it only nearly meets.
     """
     if not len(points):
         return None
@@ -121,12 +122,11 @@ def meeting(sight: Sight, points: Array, *, radius: float) -> Meeting | None:
     is_shown = (depth >= sight.near) & (depth <= sight.far)
     met = is_shown & (beside <= 0.0)
     nearly = is_shown & (beside <= sight.reach(depth))
-    if met.any():
-        place = int(np.argmin(np.where(met, depth, np.inf)))
-    elif nearly.any():
-        place = int(np.argmin(np.where(nearly, beside, np.inf)))
-    else:
+    if not nearly.any():
         return None
+    if met.any():
+        nearly = met & (depth <= depth[met].min() + 2.0 * radius)
+    place = int(np.argmin(np.where(nearly, beside, np.inf)))
     return Meeting(is_beside=not met.any(), depth=float(depth[place]), place=place)
 
 
