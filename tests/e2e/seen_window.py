@@ -107,6 +107,10 @@ class Seen:
     def key(self, name):
         self.do("key", name)
 
+    def click(self, x, y):
+        """Press and let go of the left button at a spot, from the top left [pixels]."""
+        self.do("mousemove", x, y, "click", 1)
+
     def changed(self, before, *keys):
         """The picture at rest after some keys; it must not be the one before."""
         for name in keys:
