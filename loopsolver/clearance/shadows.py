@@ -20,6 +20,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.ball_rows import BallRow, row_stretches
 from loopsolver.clearance.mesh_shadows import stretches
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
@@ -86,28 +87,54 @@ def cast_shadow(
 
 
 def cast_shadows(
-    solids: Sequence[Solid], coordinates: Coordinates, *, axis: int, reach: float
+    solids: Sequence[Solid | BallRow],
+    coordinates: Coordinates,
+    *,
+    axis: int,
+    reach: float,
 ) -> tuple[Shadow, ...]:
     """Return the shadows of all solids that meet a line along `axis`.
 
-    A mesh may cast several, since it may cover several stretches of a line.
+    A mesh or a row of balls may cast several, since it may cover several stretches of a
+    line.
     """
     shadows: list[Shadow] = []
     for solid in solids:
         if isinstance(solid, Mesh):
             shadows += _mesh_shadows(solid, coordinates, axis=axis, reach=reach)
             continue
+        if isinstance(solid, BallRow):
+            shadows += _row_shadows(solid, coordinates, axis=axis, reach=reach)
+            continue
         shadow = cast_shadow(solid, coordinates, axis=axis, reach=reach)
         shadows += () if shadow is None else (shadow,)
     return tuple(shadows)
 
 
+def bounds_of(solid: Solid | BallRow) -> Array:
+    """Return the bounds of a solid or a row of balls: never write to them."""
+    return solid.bounds if isinstance(solid, BallRow) else kept_bounds(solid)
+
+
+def _row_shadows(
+    row: BallRow, coordinates: Coordinates, *, axis: int, reach: float
+) -> Iterator[Shadow]:
+    """Yield the first stretches of a row on all lines, the second ones, and so on."""
+    patch = _patch(row, coordinates, axis=axis, reach=reach)
+    if patch is not None:
+        rows, cols, *across = patch
+        for low, high in row_stretches(
+            row, axis=axis, across=(across[0], across[1]), reach=reach
+        ):
+            yield Shadow(first=(rows[0], cols[0]), low=low, high=high)
+
+
 def _patch(
-    solid: Solid, coordinates: Coordinates, *, axis: int, reach: float
+    solid: Solid | BallRow, coordinates: Coordinates, *, axis: int, reach: float
 ) -> tuple[tuple[int, int], tuple[int, int], Array, Array] | None:
     """Return which lines pass a grown solid's box, and their two coordinates."""
     first, second = cross_axes(axis)
-    low, high = kept_bounds(solid)
+    low, high = bounds_of(solid)
     rows = index_window(coordinates[first], low[first] - reach, high[first] + reach)
     cols = index_window(coordinates[second], low[second] - reach, high[second] + reach)
     if rows[0] >= rows[1] or cols[0] >= cols[1]:

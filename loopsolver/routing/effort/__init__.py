@@ -85,6 +85,9 @@ class LoopEffort:
     port_pairs: int = grows(2)
     """Between how many pairs of ports a run is laid beside others: its best ones."""
 
+    orders: int = grows(2)
+    """So many orders are laid without improvement before the choice stands."""
+
     routes_soon: int = grows(2)
     """Most routes between each of many pairs of ports, before one of them is chosen."""
 

@@ -152,7 +152,7 @@ def lattice_coordinates(run: SquareRun) -> Coordinates:
         [
             kept_bounds(obstacle.solid)
             for obstacle in run.problem.obstacles
-            if not isinstance(obstacle.solid, HalfSpace)
+            if not isinstance(obstacle.solid, HalfSpace) and not obstacle.lies_between
         ]
     ).reshape(-1, 2, 3)
     for step, together in _thrift(effort.fill):
