@@ -120,6 +120,29 @@ class LoopEffort:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CongestionEffort:
+    """For negotiations about contested space, where runs are left out of the choice."""
+
+    negotiations: int = grows(12)
+    """So many at most, each with another order of the runs."""
+
+    in_vain: int = grows(4)
+    """So many without improvement end them."""
+
+    rounds: int = grows(12)
+    """In each, all runs are laid so many times at most."""
+
+    offers: int = grows(4)
+    """Most routes taken from one search: those that cost hardly more than the cheapest."""
+
+    most_judged: int = grows(12)
+    """Of the routes of one search no more than so many are put to the check."""
+
+    most_nodes: int = grows(200_000)
+    """Of the lattice that all runs have in common."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DiagnosisEffort:
     """For finding out why a run has no route, and what would give it one.
 
@@ -171,6 +194,7 @@ class Effort:
     shortening: ShorteningEffort = field(default_factory=ShorteningEffort)
     variety: VarietyEffort = field(default_factory=VarietyEffort)
     loop: LoopEffort = field(default_factory=LoopEffort)
+    congestion: CongestionEffort = field(default_factory=CongestionEffort)
     diagnosis: DiagnosisEffort = field(default_factory=DiagnosisEffort)
 
     def times(self, factor: float) -> Effort:
