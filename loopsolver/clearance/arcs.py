@@ -21,8 +21,15 @@ from loopsolver.clearance.shadows import (
     outside,
 )
 from loopsolver.geometry.mesh_grid import mesh_grid
-from loopsolver.geometry.mesh_shape import nearest_of
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid
+from loopsolver.geometry.mesh_shape import bounds_below
+from loopsolver.geometry.solids import (
+    Box,
+    Cylinder,
+    HalfSpace,
+    Mesh,
+    Solid,
+    box_round,
+)
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import ARC_SOUGHT, GRAZED, TOUCH
@@ -142,7 +149,7 @@ def _square_case(
     blocked: Blocked = planar[:, :, None] + (beyond**2)[None, None, :] < limit
     # Axes of `blocked` so far: first arm, second arm, third axis.
     order = (arms[0].axis, arms[1].axis, third)
-    return np.moveaxis(blocked, (0, 1, 2), order)
+    return blocked.transpose([order.index(axis) for axis in range(3)])
 
 
 def _row_case(
@@ -242,7 +249,8 @@ def _sought_case(
     the least distance is no more than half of that, times part squared, above it. So
     it is with the nearest triangle of a mesh.
 
-    Where the ends of an arc come too near to a mesh, its shadows tell: they end legs.
+    Where the ends of an arc come too near to a mesh, its shadows tell: they end legs. And
+    what the upright box round a mesh does not block, the mesh does not.
     """
     shape = tuple(len(c) for c in nodes)
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
@@ -258,9 +266,15 @@ def _sought_case(
 
     rows = np.arange(len(corners))
     blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
-    for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
-        blocked |= distance(rows, np.full(len(rows), end)) < limit
-    rows = np.flatnonzero(~blocked)
+    if isinstance(solid, Mesh):
+        by_box = _square_case(
+            box_round(solid), nodes, arms=arms, radius=radius, reach=reach
+        )
+        rows = np.flatnonzero(np.asarray(by_box))
+    else:
+        for end in (0.0, math.pi / 2.0):
+            blocked |= distance(rows, np.full(len(rows), end)) < limit
+        rows = np.flatnonzero(~blocked)
     turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
     while len(rows):
         below = _most_below(radius * half, limit=limit, radius=radius)
@@ -276,13 +290,13 @@ def _sought_case(
 
 
 def _from_mesh(mesh: Mesh, points: Array, limit: float) -> Array:
-    """Return distances of points to a mesh: on the right side of a limit, and no larger.
+    """Return what the distances of points to a mesh are surely not below.
 
-    Those that the grid leaves open are measured.
+    Those that the grid leaves open are looked at more closely.
     """
     own = mesh.own(points)
     low, high = mesh_grid(mesh.shape).bounds(own)
     low = np.where(high < limit, high, low)
     rows = np.flatnonzero((low < limit) & (high >= limit))
-    low[rows] = nearest_of(mesh.shape, own[rows], below=limit).distance
+    low[rows] = bounds_below(mesh.shape, own[rows], most=limit)
     return low

@@ -21,7 +21,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.clearance.ball_rows import BallRow, row_stretches
-from loopsolver.clearance.mesh_shadows import Lines, covered_stretches
+from loopsolver.clearance.mesh_shadows import stretches
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Indices
@@ -57,16 +57,13 @@ class Shadow:
 
 def cross_axes(axis: int) -> tuple[int, int]:
     """Return the two other axes in ascending order."""
-    first, second = (other for other in range(3) if other != axis)
-    return first, second
+    return ((1, 2), (0, 2), (0, 1))[axis]
 
 
 def index_window(values: Array, low: float, high: float) -> tuple[int, int]:
     """Return the range of indices of sorted `values` that lie in [low, high]."""
-    return (
-        int(np.searchsorted(values, low, side="left")),
-        int(np.searchsorted(values, high, side="right")),
-    )
+    first, last = values.searchsorted(low), values.searchsorted(high, side="right")
+    return int(first), int(last)
 
 
 def cast_shadow(
@@ -155,21 +152,15 @@ def _mesh_shadows(
         return
     rows, cols, u, v = patch
     shape = (u.size, v.size)
-    across = np.zeros((u.size * v.size, 3))
-    first, second = cross_axes(axis)
-    across[:, first], across[:, second] = (
-        one.ravel() for one in np.broadcast_arrays(u, v)
-    )
-    lines = Lines(mesh=mesh, axis=axis, across=across, reach=reach)
-    line, number, start, end = covered_stretches(lines)
-    start, end = start + TOUCH, end - TOUCH
-    for each in range(int(number.max(initial=-1)) + 1):
-        low, high = np.full(len(across), np.inf), np.full(len(across), -np.inf)
-        kept = (number == each) & (start < end)
-        low[line[kept]], high[line[kept]] = start[kept], end[kept]
-        yield Shadow(
-            first=(rows[0], cols[0]), low=low.reshape(shape), high=high.reshape(shape)
-        )
+    along_u, along_v = (one.ravel() for one in np.broadcast_arrays(u, v))
+    lows, highs = stretches(mesh, axis=axis, u=along_u, v=along_v, reach=reach)
+    lows, highs = lows + TOUCH, highs - TOUCH
+    is_covered = lows < highs
+    for each in np.flatnonzero(is_covered.any(axis=0)):
+        kept = is_covered[:, each]
+        low = np.where(kept, lows[:, each], np.inf).reshape(shape)
+        high = np.where(kept, highs[:, each], -np.inf).reshape(shape)
+        yield Shadow(first=(rows[0], cols[0]), low=low, high=high)
 
 
 def _stretch(
