@@ -136,8 +136,8 @@ class Page {
 
   change(state) {
     Object.assign(this.state, state);
-    this.toAddress();
     this.update();
+    this.toAddress();
   }
 
   showRun(run) {
