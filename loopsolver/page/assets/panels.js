@@ -118,7 +118,13 @@ function motionControl({ slid, play }) {
     "aria-label": "from turning to bent",
     on: { input: () => slid(slider.value / 1000) },
   });
-  return made("div", { class: "motion" }, button("Play", play), slider);
+  const seen = "Seen from behind the first end; this former bends to the left.";
+  return made(
+    "div",
+    {},
+    made("div", { class: "motion" }, button("Play", play), slider),
+    made("p", { class: "faint", text: seen }),
+  );
 }
 
 /** All cautions. */
