@@ -36,7 +36,7 @@ class Page {
     this.lay(root);
     this.makePictures();
     this.update();
-    new ResizeObserver(() => this.draw()).observe(this.stage);
+    new ResizeObserver(() => this.isResized() && this.draw()).observe(this.stage);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () =>
       this.draw(),
     );
@@ -205,13 +205,20 @@ class Page {
     return this.canvas.clientWidth / Math.max(1, this.canvas.clientHeight);
   }
 
-  draw() {
+  /** Whether the canvas had another size than it is shown at; it then has that size. */
+  isResized() {
+    const { canvas } = this;
     const scale = Math.min(2, window.devicePixelRatio || 1);
-    const [width, height] = [this.canvas.clientWidth, this.canvas.clientHeight].map(
-      (length) => Math.max(1, Math.round(length * scale)),
+    const [width, height] = [canvas.clientWidth, canvas.clientHeight].map((length) =>
+      Math.max(1, Math.round(length * scale)),
     );
-    if (this.canvas.width !== width || this.canvas.height !== height)
-      Object.assign(this.canvas, { width, height });
+    if (canvas.width === width && canvas.height === height) return false;
+    Object.assign(canvas, { width, height });
+    return true;
+  }
+
+  draw() {
+    this.isResized();
     if (this.fitAtFirst) {
       this.build.camera.fit(this.aspect);
       this.fitAtFirst = false;
