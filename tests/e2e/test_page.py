@@ -16,10 +16,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+import trimesh
 from PIL import Image
 from scipy.spatial.transform import Rotation
 
+from loopsolver.geometry.frames import Frame
+from loopsolver.geometry.mesh_shape import mesh_shape
+from loopsolver.geometry.solids import Mesh
 from loopsolver.page.html_file import write_page
+from loopsolver.page.shapes import solids
 from loopsolver.plan import Plan
 from loopsolver.tube.bend_table import Bend, BendTable, lay_forward
 from loopsolver.tube.centreline import Centreline, sample
@@ -417,6 +422,14 @@ def test_surfaces_lie_at_the_radius_from_the_centre_line(asked) -> None:
     assert first[:, 0].max() == pytest.approx(72.0)
 
 
+def mesh_values() -> dict[str, str]:
+    """A solid of twenty faces as the page holds a mesh, its triangles looking outwards."""
+    solid = trimesh.creation.icosahedron()
+    shape = mesh_shape(solid.vertices, solid.faces, digest="twenty faces")
+    (values,) = solids([Mesh(frame=Frame(), shape=shape)])
+    return dict(values["mesh"])
+
+
 def test_triangles_look_where_their_corners_face(asked) -> None:
     frame = "middle: [1, 2, 3], axes: [[1,0,0],[0,1,0],[0,0,1]]"
     for shape in (
@@ -424,13 +437,21 @@ def test_triangles_look_where_their_corners_face(asked) -> None:
         f"solidShape({{box: [10, 20, 30], {frame}}})",
         f"solidShape({{cylinder: [10, 20], {frame}}})",
         "coneShape([0,0,0], [0,0,9], 4)",
+        f"solidShape({{mesh: {json.dumps(mesh_values())}}})",
     ):
-        found = asked(shape)
+        # Typed arrays come over as objects.
+        found = asked(
+            f"(() => {{ const {{corners, facing, triangles}} = {shape}; return "
+            "{corners: [...corners], facing: [...facing], triangles: [...triangles]}; })()"
+        )
         corners = np.reshape(found["corners"], (-1, 3))
         facing = np.reshape(found["facing"], (-1, 3))
         a, b, c = np.reshape(found["triangles"], (-1, 3)).T
         out = np.cross(corners[b] - corners[a], corners[c] - corners[a])
         flat = np.linalg.norm(out, axis=1) > 1e-9  # a cone's tip
+        if "mesh" in shape:  # round the origin
+            assert len(facing) == 60
+            assert (np.einsum("ij,ij->i", corners, facing) > 0.0).all()
         leans = np.einsum("ij,ij->i", out, facing[a] + facing[b] + facing[c])
         assert (leans[flat] > 0.0).all()
 

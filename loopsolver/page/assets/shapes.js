@@ -151,19 +151,24 @@ function numbersIn(text, Kind) {
   return new Kind(bytes.buffer);
 }
 
-/** The triangles of a mesh, each with its own corners and normal. */
+/** The triangles of a mesh, each with its own corners and normal: there may be many. */
 function meshShape(mesh) {
-  const corners = numbersIn(mesh.corners, Float32Array);
-  const shape = emptyShape();
+  const places = numbersIn(mesh.corners, Float32Array);
   const faces = numbersIn(mesh.faces, Uint32Array);
-  for (let i = 0; i < faces.length; i += 3) {
-    const [a, b, c] = [0, 1, 2].map((n) =>
-      Array.from(corners.subarray(3 * faces[i + n], 3 * faces[i + n] + 3)),
-    );
+  const corners = new Float32Array(3 * faces.length);
+  const facing = new Float32Array(3 * faces.length);
+  for (let first = 0; first < faces.length; first += 3) {
+    const [a, b, c] = [0, 1, 2].map((n) => {
+      const from = 3 * faces[first + n];
+      return [places[from], places[from + 1], places[from + 2]];
+    });
     const normal = unit(cross(sub(b, a), sub(c, a)));
-    shape.triangles.push(...[a, b, c].map((at) => addCorner(shape, at, normal)));
+    [a, b, c].forEach((at, n) => {
+      corners.set(at, 3 * (first + n));
+      facing.set(normal, 3 * (first + n));
+    });
   }
-  return shape;
+  return { corners, facing, triangles: faces.map((_, n) => n) };
 }
 
 /** The surface of a box, cylinder or mesh. */
