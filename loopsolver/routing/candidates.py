@@ -53,7 +53,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     poles = poles_of(problem.obstacles, reach=problem.reach)
     every += _roomier(problem, every)
     every += _another_way(problem, every, poles)
-    listed = candidate_list(every, poles, most=problem.candidates)
+    listed = candidate_list(every, lambda: poles, most=problem.candidates)
     return replace(found, candidates=listed)
 
 
