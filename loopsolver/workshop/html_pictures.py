@@ -182,7 +182,7 @@ def _html_table(table: TextTable) -> str:
         yield "<tr>"
         for place, cell in enumerate(cells):
             side = "left" if place in table.words else "right"
-            shown = "<br>".join(escape(visible(one)) for one in cell.split("\n"))
+            shown = "<br/>".join(escape(visible(one)) for one in cell.split("\n"))
             yield f'<{tag} style="text-align:{side};padding:0 .5em">{shown}</{tag}>'
         yield "</tr>"
 
