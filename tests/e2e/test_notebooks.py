@@ -10,6 +10,7 @@ import ast
 import re
 import warnings
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
 import nbformat
@@ -58,7 +59,7 @@ def test_notebook_is_stripped(path: Path) -> None:
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.name)
 def test_cells_run_in_order(path: Path, capsys, monkeypatch) -> None:
     monkeypatch.chdir(FOLDER)
-    names: dict[str, object] = {"__name__": "__main__"}
+    names: dict[str, Any] = {"__name__": "__main__"}
     cells = nbformat.read(path, as_version=4).cells
     code = [cell.source for cell in cells if cell.cell_type == "code"]
     with mpl.rc_context({"backend": "agg"}):
@@ -71,7 +72,7 @@ def test_cells_run_in_order(path: Path, capsys, monkeypatch) -> None:
         check_plot(names)
 
 
-def run_cell(source: str, names: dict[str, object]) -> object:
+def run_cell(source: str, names: dict[str, Any]) -> object:
     """Run a cell; return what its last line stands for, as a kernel shows it."""
     tree = ast.parse(source)
     last = tree.body[-1]
@@ -93,7 +94,7 @@ def check_printed(path: Path, printed: str) -> None:
         assert words in one_line
 
 
-def check_plot(names: dict) -> None:
+def check_plot(names: dict[str, Any]) -> None:
     """Every candidate is a point, blue where no other one betters it in all figures."""
     figures = {
         (one.bends, round(one.length, 1), -round(one.gap.distance, 1))

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 import xml.etree.ElementTree as ET
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pypdfium2
 import pytest
 
 from loopsolver.cli.main import main
-from loopsolver.drafting.drawing import Face, Polygon, Text, moved
+from loopsolver.drafting.drawing import Entity, Face, Polygon, Text, moved
 from loopsolver.plan import Plan
 from loopsolver.workshop.candidates_picture import (
     _ANOTHER_WAY,
@@ -19,14 +21,16 @@ from loopsolver.workshop.candidates_picture import (
     _cut,
     candidates_drawing,
 )
-from tests.builders.plans import candidate
+from tests.builders.plans import Points, candidate
 from tests.builders.small_build import UP, plan_with
 
 ROUND = (UP[0], (60.0, 60.0, 240.0), (160.0, 60.0, 240.0), (160.0, 212.0, 240.0))
 """Up further than `UP`, to the right, to the rear: 40 mm higher from then on."""
 
 
-def plan_of(*lines: tuple, chosen: int | None = 1, name: str = "pump & <card>") -> Plan:
+def plan_of(
+    *lines: Points, chosen: int | None = 1, name: str = "pump & <card>"
+) -> Plan:
     plan = plan_with(routes=(UP,), names=(name,))
     gaps = (6.25, 9.0, 6.25)
     run = replace(
@@ -40,12 +44,12 @@ def plan_of(*lines: tuple, chosen: int | None = 1, name: str = "pump & <card>") 
     return replace(plan, runs=(run,))
 
 
-def drawn(plan: Plan) -> tuple:
+def drawn(plan: Plan) -> tuple[Entity, ...]:
     run = plan.runs[0]
     return candidates_drawing(plan, {run.name: run.ranks}).entities
 
 
-def in_column(entities: tuple, column: int) -> list:
+def in_column(entities: Sequence[Entity], column: int) -> list[Entity]:
     """What lies in a column of views, moved to where the first column is."""
     left = column * (_VIEW[0] + 4.0)
     found = []
@@ -58,7 +62,7 @@ def in_column(entities: tuple, column: int) -> list:
     return found
 
 
-def faces(entities: list) -> list:
+def faces(entities: Sequence[Entity]) -> list[Any]:
     """The faces of bodies, rounded."""
     return [
         (np.round(one.points, 6).tolist(), one.fill)
