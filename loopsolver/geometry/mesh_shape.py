@@ -413,7 +413,7 @@ def _crossings(shape: MeshShape) -> int:
     """
     corners, faces = shape.corners, shape.faces
     middles, reaches = _balls(corners)
-    is_large = reaches > 2.0 * shape.apart
+    is_large = reaches > 2.0 * np.median(reaches)
     small = np.flatnonzero(~is_large)
     sample = np.repeat(np.arange(shape.tree.n), np.diff(shape.firsts))
     kept = np.flatnonzero(is_large[shape.owners])
