@@ -213,6 +213,9 @@ class Stage:
         """Give the build all its room, or each of two candidates one half."""
         if self.selection.beside is not None and self._held is None:
             self._held = Pane(self.canvas.another_build(), scale=self._scale)
+            # The views are linked: one camera for both.
+            lens = self._pane.renderer.GetActiveCamera()
+            self._held.renderer.SetActiveCamera(lens)
         whole = self.layout.scene_viewport
         is_split = self.selection.beside is not None
         left, right = halves(whole) if is_split else (whole, whole)
@@ -384,7 +387,5 @@ class Stage:
 
     def render(self) -> None:
         """Draw the picture anew."""
-        for pane in self._panes:
-            pane.renderer.SetActiveCamera(self._pane.renderer.GetActiveCamera())
         self._pane.renderer.ResetCameraClippingRange()
         self.canvas.window.Render()
