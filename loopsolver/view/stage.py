@@ -29,7 +29,7 @@ from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import Canvas
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
-from loopsolver.view.measuring import Mark
+from loopsolver.view.measuring import ClickedMark
 from loopsolver.view.pane import OF_SUBJECT, Measure, Pane
 from loopsolver.view.panel import (
     Furniture,
@@ -304,7 +304,7 @@ class Stage:
         row = self._panel.target_at(x, y)
         return row or pointing.tube_at(self.subject, self._shown, x, y)
 
-    def mark_at(self, x: float, y: float) -> Mark | None:
+    def mark_at(self, x: float, y: float) -> ClickedMark | None:
         """Return what a click in the window means where something is measured."""
         return pointing.place_at(self.subject, self._shown, x, y)
 

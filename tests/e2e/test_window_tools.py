@@ -125,7 +125,9 @@ def test_a_candidate_is_clicked_kept_solved_round_and_written(window):
 
     until(is_written)
     after = Plan.read(path)
-    assert after.runs[0].chosen_candidate.bends == before.runs[0].candidates[-1].bends
+    chosen = after.runs[0].chosen_candidate
+    assert chosen is not None
+    assert chosen.bends == before.runs[0].candidates[-1].bends
     assert after.loop is not None
     assert after.loop.kept == (before.runs[0].name,)
     seen.key("q")
@@ -137,7 +139,7 @@ def test_putting_together_plays_by_itself_until_a_key_and_goes_on_with_g(
 ):
     seen = opened(routed[1], "--assemble", display=display)
     end = time.monotonic() + PATIENCE
-    shots = []
+    shots: list[np.ndarray] = []
     while len(shots) < 3 and time.monotonic() < end:  # nobody touches a key
         now = seen.grab()
         if is_panel(now) and not any(np.array_equal(now, one) for one in shots):
@@ -178,7 +180,7 @@ def check_furniture(pixels, size):
     assert bare[:, 2:margin].all()
     assert bare[:, -margin:-2].all()
     assert close_to(pixels[height - 4 :], palette.PANEL, by=2).mean() > 0.95
-    legend = close_to(words[height // 3 :], palette.PORT, by=3)
+    legend = close_to(words[height // 3 :], palette.STRAIGHT, by=3)
     assert legend.sum() > 20
 
 
@@ -198,7 +200,7 @@ def test_every_tool_works_at_every_size_on_every_demonstration(
         check_furniture(first, seen.size)
 
         # Side by side and back, bent bend by bend and back, cut open, moved and back.
-        bends = ["s"] * (best.chosen_candidate.bends + 2)
+        bends = ["s"] * (best.candidate(best.chosen or 1).bends + 2)
         cut = ("x", "period", "x", "x", "x")
         for keys in (("v", "Right", "v"), bends, cut):
             for key in keys:
