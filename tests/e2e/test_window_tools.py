@@ -184,6 +184,12 @@ def check_furniture(pixels, size):
     assert legend.sum() > 20
 
 
+def is_alike(pixels, other):
+    """Whether the build looks the same, but for the smoothing of its edges."""
+    same = np.abs(build_part(pixels) - build_part(other)).max(axis=2) < 30
+    return same[: -len(pixels) // 14].mean() > 0.98  # above the footer
+
+
 @only_in_full
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("name", ["wren", "heron", "robin"])
@@ -199,14 +205,16 @@ def test_every_tool_works_at_every_size_on_every_demonstration(
         first = before = seen.when(is_panel)
         check_furniture(first, seen.size)
 
-        # Side by side and back, bent bend by bend and back, cut open, moved and back.
+        # Bent bend by bend and back, cut open, moved and back, side by side and back.
         bends = ["s"] * (best.candidate(best.chosen or 1).bends + 2)
         cut = ("x", "period", "x", "x", "x")
-        for keys in (("v", "Right", "v"), bends, cut):
-            for key in keys:
-                before = seen.changed(before, key)
-                check_furniture(before, seen.size)
-        assert np.abs(build_part(before) - build_part(first)).max(axis=2).mean() < 20
+        for key in (*bends, *cut):
+            before = seen.changed(before, key)
+            check_furniture(before, seen.size)
+        before = seen.when(lambda now: is_alike(now, first))
+        for key in ("v", "Right", "v"):
+            before = seen.changed(before, key)
+            check_furniture(before, seen.size)
 
         before = seen.changed(before, "m")
         for share in (0.35, 0.65):
