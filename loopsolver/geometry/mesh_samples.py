@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from loopsolver.geometry.triangles import side_lengths
 from loopsolver.geometry.vectors import Array, Indices
 
 
@@ -13,23 +14,38 @@ def samples_of(
     """Return samples of triangles that lie no further apart than a spacing [mm].
 
     Every corner, every side cut evenly, and rows along the longest side, half as far
-    apart. That is `firsts` and `owners` of MeshShape, and the samples, (s, 3) [mm].
+    apart. That is `firsts` and `owners` of MeshShape, and the samples, (s, 3) [mm]. A
+    sample of a side is known to one of its triangles alone.
     """
-    every = np.arange(len(faces))
-    ids, owners = [faces.ravel()], [np.repeat(every, 3)]
+    corners = vertices[faces]
+    is_long = side_lengths(corners) > spacing
+    large = np.flatnonzero(is_long.any(axis=1))
+    ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)[is_long]
+    keys = ends.min(axis=1) * len(vertices) + ends.max(axis=1)
+    _, once = np.unique(keys, return_index=True)
+    beside = np.nonzero(is_long)[0][once]
+    ids, owners = [faces.ravel()], [np.repeat(np.arange(len(faces)), 3)]
     samples, count = [vertices], len(vertices)
-    for owner, places in (
-        *(_along(faces[:, [k, (k + 1) % 3]], vertices, spacing) for k in range(3)),
-        _in_rows(vertices[faces], spacing),
+    for among, (which, places) in (
+        (beside, _along(ends[once], vertices, spacing)),
+        (large, _in_rows(corners[large], spacing)),
     ):
-        ids.append(count + np.arange(len(owner)))
-        owners.append(owner)
+        ids.append(count + np.arange(len(which)))
+        owners.append(among[which])
         samples.append(places)
-        count += len(owner)
-    sample, owner = np.concatenate(ids), np.concatenate(owners)
-    order = np.argsort(sample, kind="stable")
-    firsts = np.searchsorted(sample[order], np.arange(count + 1))
-    return firsts, owner[order], np.concatenate(samples)
+        count += len(which)
+    firsts, owned = _by_sample(np.concatenate(ids), np.concatenate(owners), count)
+    return firsts, owned, np.concatenate(samples)
+
+
+def _by_sample(sample: Indices, owner: Indices, count: int) -> tuple[Indices, Indices]:
+    """Return owners sample by sample, and where those of each begin."""
+    from scipy.sparse import csr_array
+
+    ones = np.ones(len(sample), dtype=np.int8)
+    shape = (count, int(owner.max()) + 1)
+    table = csr_array((ones, (sample, owner)), shape=shape)
+    return table.indptr.astype(np.intp), table.indices.astype(np.intp)
 
 
 def _along(sides: Indices, vertices: Array, spacing: float) -> tuple[Indices, Array]:
@@ -43,14 +59,13 @@ def _along(sides: Indices, vertices: Array, spacing: float) -> tuple[Indices, Ar
 
 def _in_rows(corners: Array, spacing: float) -> tuple[Indices, Array]:
     """Return which triangle each sample within it is of, and the samples."""
-    sides = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2)
+    sides = side_lengths(corners)
     first = sides.argmax(axis=1)
     every = np.arange(len(corners))
     a, b, c = (corners[every, (first + k) % 3] for k in range(3))
     longest = sides[every, first]
     height = np.linalg.norm(np.cross(b - a, c - a), axis=1) / longest
     rows = np.ceil(2.0 * height / spacing).astype(np.intp)
-    rows[longest <= spacing] = 1
     which, number = _counted(np.maximum(rows - 1, 0))
     up = (number + 1) / rows[which]
     parts = np.ceil((1.0 - up) * longest[which] / spacing).astype(np.intp)

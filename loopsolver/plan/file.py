@@ -31,6 +31,7 @@ from loopsolver.plan.untold import sum_of, with_choices_changed, without_untold
 from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
+from loopsolver.showing import Shown
 from loopsolver.words import quoted
 
 _WIDTH = 88
@@ -38,7 +39,7 @@ _WIDTH = 88
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class Plan(Shown):
     """The candidates of all runs of a scene, and which one of each is chosen.
 
     Attributes

@@ -53,7 +53,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     poles = poles_of(problem.obstacles, reach=problem.reach)
     every += _roomier(problem, every)
     every += _another_way(problem, every, poles)
-    listed = candidate_list(every, poles, most=problem.candidates)
+    listed = candidate_list(every, lambda: poles, most=problem.candidates)
     return replace(found, candidates=listed)
 
 
@@ -215,8 +215,8 @@ def _of_less(
 ) -> Iterator[Candidate]:
     """Yield candidates of fewer angles, or of greater steps of turns, than `_asked`."""
     *less, angles_deg = _angle_lists(problem)
-    steps = _steps(problem)
-    for some_deg in less:
+    steps, narrower = _steps(problem), problem.effort.variety.narrower
+    for some_deg in less[max(len(less) - narrower, 0) :]:
         if some_deg == (90.0,):
             yield from _out_of_square(problem, judge, square)
         else:
@@ -242,8 +242,12 @@ def _angle_lists(problem: RouteProblem) -> list[BendAngles]:
 
 
 def _steps(problem: RouteProblem) -> tuple[TurnStep, ...]:
-    """Return the steps that turns of a problem may have, the smallest last [degrees]."""
-    return _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
+    """Return the steps that turns of a problem may have, the smallest last [degrees].
+
+    Not more of the greater ones than its effort asks for.
+    """
+    steps = _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
+    return steps[-1 - problem.effort.variety.narrower :]
 
 
 def _of_angles(
@@ -277,7 +281,7 @@ def _out_of_square(
     `square` are the lattice's, those of the greatest one.
     """
     known = [*square]
-    for step_deg in _steps(problem)[1:]:
+    for step_deg in (one for one in _steps(problem) if one != 90.0):
         bound = partial(_shortest, known)
         angled = angled_candidates(
             replace(problem, turn_step_deg=step_deg),

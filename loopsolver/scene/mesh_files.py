@@ -181,14 +181,17 @@ def _check_values(vertices: Array, faces: Indices) -> None:
         )
     if faces.min() < 0 or faces.max() >= len(vertices):
         _wrong("faces with vertices that are not there", "a file that is whole")
-    used = vertices[np.unique(faces)]
+    is_used = np.zeros(len(vertices), dtype=np.bool_)
+    is_used[faces] = True
+    used = vertices[is_used]
     if not np.isfinite(used).all():
         _wrong("vertices that are not numbers", "a mesh without them")
-    size = float(np.ptp(used, axis=0).max())
-    if size > limits.BODY_MOST or float(np.abs(used).max()) > limits.COORDINATE:
+    low, high = used.min(axis=0), used.max(axis=0)
+    size, farthest = float((high - low).max()), float(np.abs([low, high]).max())
+    if size > limits.BODY_MOST or farthest > limits.COORDINATE:
         _wrong(
             f"a mesh {MILLIMETRES.exact(round(size, 1))} long that reaches "
-            f"{MILLIMETRES.exact(round(float(np.abs(used).max()), 1))} from its origin",
+            f"{MILLIMETRES.exact(round(farthest, 1))} from its origin",
             f"at most {MILLIMETRES.exact(limits.BODY_MOST)}, and "
             f"{MILLIMETRES.exact(limits.COORDINATE)} from the origin: "
             "is it drawn in another unit?",

@@ -34,6 +34,7 @@ ORDER = (
     "report",
     "workshop",
     "view",
+    "page",
     "cli",
 )
 

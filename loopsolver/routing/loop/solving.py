@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 
 from loopsolver.routing.control import UNATTENDED, Control, Ended, Explaining
@@ -173,32 +174,47 @@ def _best_order(
     beside: Collection[int],
     control: Control,
 ) -> SearchResult:
-    """Return the best choice over all orders, from the most promising one on.
+    """Return the best choice over all orders, the most promising ones laid first.
 
-    Where the search is stopped, the best of the orders before.
+    One programme chooses order, ports and routes at once; what it chooses, and what it
+    would if tubes could cross, is laid, which brings more routes to choose from. Where
+    the search is stopped, the best by then.
     """
+
+    def choose() -> Selection:
+        return routed.packing.best(
+            routed.open_routes(routed.every_run),
+            control=control,
+            choose=partial(orders.best, control=control),
+            alike=orders.alike,
+        )
+
     best = _settled(routed, routed.runs_of(ideal) | set(beside), control)
-    bound, rounds, ended = ideal, best.rounds, best.ended
-    selection = best.selection
+    bound, rounds, ended, selection = ideal, best.rounds, best.ended, best.selection
     tried: list[RunSet] = []
-    while ended == "done":
-        linked = routed.runs_of(ideal) - set(beside)
-        if len(linked) < len(orders.parts):
-            break
-        tried.append(linked)
+    in_vain = 0
+    while ended == "done" and in_vain < routed.router.effort.orders:
+        tried.append(routed.runs_of(ideal) - set(beside))
+        again = routed.search_further_for(choose, control)
+        ended = control.ending or "done"
+        if ended == "done" and again.worth < selection.worth:
+            selection, in_vain = again, 0
         every = routed.open_routes(routed.every_run)
         ideal = orders.best(every, besides=tried, control=control)
-        if control.is_over() or ideal.worth >= selection.worth:
+        linked = routed.runs_of(ideal) - set(beside)
+        if (
+            control.is_over()
+            or ideal.worth >= selection.worth
+            or len(linked) < len(orders.parts)
+        ):
             break
-        runs = routed.runs_of(ideal) | set(beside)
-        found = _settled(routed, runs, control, after=rounds)
-        rounds, ended = rounds + found.rounds, found.ended
+        found = _settled(
+            routed, routed.runs_of(ideal) | set(beside), control, after=rounds
+        )
+        rounds, ended = found.rounds, found.ended
+        in_vain += 1
         if found.selection.worth < selection.worth:
-            selection = found.selection
-    if ended == "done":
-        again = Orders(routed.packing, orders.links, orders.parts)
-        selection = _chosen_again(routed, again, selection, beside, control)
-        ended = control.ending or ended
+            selection, in_vain = found.selection, 0
     # But for the digits of sums, nothing is better than a bound.
     is_as_good = all(
         here <= there + HELD_COST
@@ -210,33 +226,6 @@ def _best_order(
         rounds=rounds,
         ended=ended,
     )
-
-
-def _chosen_again(
-    routed: RoutedRuns,
-    orders: Orders,
-    best: Selection,
-    beside: Collection[int],
-    control: Control,
-) -> Selection:
-    """Return the best choice over all orders from all routes that there are now.
-
-    Later orders have brought routes that earlier ones could use as well.
-    """
-    every = routed.open_routes(routed.every_run)
-    tried: list[RunSet] = []
-    while True:
-        ideal = orders.best(every, besides=tried, control=control)
-        if ideal.worth >= best.worth or control.is_over():
-            break
-        linked = routed.runs_of(ideal) - set(beside)
-        routes = routed.open_routes(linked | set(beside))
-        found = routed.packing.best(routes, control=control)
-        best = min(best, found, key=lambda selection: selection.worth)
-        if len(linked) < len(orders.parts):
-            break
-        tried.append(linked)
-    return best
 
 
 def _settled(

@@ -1,5 +1,8 @@
 """Meshes as bodies of a scene: where they stand, what they hold, what plans know."""
 
+import hashlib
+import json
+
 import numpy as np
 import pytest
 import trimesh
@@ -155,6 +158,29 @@ def test_a_plan_knows_when_a_mesh_of_its_scene_has_changed(tmp_path) -> None:
     (tmp_path / "part.stl").unlink()
     with pytest.raises(SceneError, match="no such file"):
         Plan.read(path)
+
+
+def test_a_plan_whose_tube_goes_through_a_mesh_is_told_as_that(tmp_path) -> None:
+    """Routed past a small box; a mesh stands in the tube's way when the plan is read.
+
+    The axis passes the box of 50 x 60 x 70 mm along x: its faces in y are 15 and 45 mm
+    off the axis, the lower in z 60 mm and the upper 10 mm; the tube's radius is 7 mm.
+    """
+    scene, path = tmp_path / "scene.toml", tmp_path / "plan.json"
+    route_scene(scene_of(tmp_path, "box = [1, 1, 1]")).write(path, scene_path=scene)
+    plan = json.loads(path.read_text())
+    write_box(tmp_path)
+    low = plan["runs"][0]["candidates"][0]["vertices"][1][2]
+    corner = [0.0, 10.0, low - 5.0 - 60.0]
+    scene_of(tmp_path, f'mesh = "part.stl"\nunit = "mm"\ncorner = {corner}')
+    plan["scene_sha256"] = hashlib.sha256(scene.read_bytes()).hexdigest()
+    mesh = hashlib.sha256((tmp_path / "part.stl").read_bytes()).hexdigest()
+    path.write_text(json.dumps({**plan, "meshes": {"part.stl": mesh}}))
+    with pytest.raises(PlanError) as caught:
+        Plan.read(path)
+    told = next(iter(str(caught.value).splitlines()))
+    assert "vertices: found a tube that goes 17 mm deep into 'part', its axis" in told
+    assert "at least 3 mm, the clearance" in told
 
 
 @pytest.mark.parametrize(

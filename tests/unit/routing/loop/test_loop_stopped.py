@@ -465,9 +465,9 @@ def test_among_orders_the_best_order_so_far_is_kept(press: Press, seed: int) -> 
     # The first order is settled; the stop comes before there is a second one.
     real = Orders.best
 
-    def best(self: Orders, among: Iterable[int], **options: Any) -> Selection:
+    def best(self: Orders, *among: Any, **options: Any) -> Selection:
         press.is_pressed |= bool(options.get("besides"))
-        return real(self, among, **options)
+        return real(self, *among, **options)
 
     press.monkeypatch.setattr(Orders, "best", best)
     control = Control(stopped=lambda: press.is_pressed)
