@@ -6,7 +6,6 @@ behind it each turns at levels of its own, so that they surely keep clear of eac
 
 import numpy as np
 
-from loopsolver.geometry.vectors import point
 from loopsolver.scene.model import Scene
 from tests.builders import scenes
 from tests.unit.routing.known_loops import (
