@@ -13,7 +13,7 @@ import struct
 import warnings
 import zipfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -101,6 +101,19 @@ def mesh_file(name: str, folder: Path) -> MeshFile:
         )
     sha256 = hashlib.sha256(data).hexdigest()
     return MeshFile(name=name, kind=kind, sha256=sha256, data=data)
+
+
+def mesh_names(data: Any) -> tuple[str, ...]:
+    """Return the mesh files that the TOML values of a scene name, each once."""
+    children: Iterable[Any] = ()
+    if isinstance(data, Mapping):
+        name = data.get("mesh")
+        if isinstance(name, str):
+            return (name,)
+        children = data.values()
+    elif isinstance(data, list):
+        children = data
+    return tuple(dict.fromkeys(name for one in children for name in mesh_names(one)))
 
 
 def shape_in(file: MeshFile, *, unit: str) -> MeshShape:

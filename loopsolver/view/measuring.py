@@ -41,7 +41,7 @@ from loopsolver.view.actors import Look, StyledMesh
 from loopsolver.view.contents import CLOSE_SPACING
 from loopsolver.view.labels import WantedLabel
 from loopsolver.view.panel_lines import PanelLine, Section, figure, wrapped
-from loopsolver.view.sight import Meeting, Sight, depth_of, meeting
+from loopsolver.view.sight import RayMeeting, Sight, depth_of, meeting
 from loopsolver.view.surfaces import ball, merged, separate_lines
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class ClickedMark:
     """What was clicked to measure from or to.
 
     Attributes
@@ -84,7 +84,7 @@ class Span:
         return math.dist(self.start, self.end)
 
 
-def span(first: Mark, second: Mark) -> Span:
+def span(first: ClickedMark, second: ClickedMark) -> Span:
     """Return the least span between two marks, axes going on for ever.
 
     Between axes that are parallel it starts where the first was clicked.
@@ -113,7 +113,7 @@ def span(first: Mark, second: Mark) -> Span:
     return Span(start=point(p + s * u), end=point(q + t * v))
 
 
-def with_mark(selection: ViewSelection, mark: Mark) -> ViewSelection:
+def with_mark(selection: ViewSelection, mark: ClickedMark) -> ViewSelection:
     """Return the selection with one more mark; after two it begins anew."""
     marks = selection.marks or ()
     return replace(selection, marks=(mark,) if len(marks) == 2 else (*marks, mark))
@@ -128,7 +128,7 @@ def mark_at(
     scene: Scene,
     tubes: Sequence[tuple[str, Centreline]],
     layers: Sequence[Sequence[tuple[str, Solid]]],
-) -> Mark | None:
+) -> ClickedMark | None:
     """Return what a ray means: a port, else a tube, else what it meets first of solids.
 
     Solids are seen through: ports and tubes behind them can be clicked.
@@ -148,8 +148,8 @@ def mark_at(
     met = meeting(sight, places, radius=scene.tube.radius / 2.0)
     if met is not None:
         port = ports[met.place]
-        return Mark(name=port.name, at=port.position)
-    found: list[tuple[Meeting, Mark]] = []
+        return ClickedMark(name=port.name, at=port.position)
+    found: list[tuple[RayMeeting, ClickedMark]] = []
     for name, line in tubes:
         found += _on_tube(sight, name, line, radius=scene.tube.radius)
     if found:
@@ -160,7 +160,7 @@ def mark_at(
 
 def _on_tube(
     sight: Sight, name: str, line: Centreline, *, radius: float
-) -> Iterator[tuple[Meeting, Mark]]:
+) -> Iterator[tuple[RayMeeting, ClickedMark]]:
     """Yield the pieces of a tube that a ray meets: a straight as its axis."""
     for place, piece in enumerate(pieces(line)):
         steps = max(2, math.ceil(piece_length(piece) / CLOSE_SPACING))
@@ -172,9 +172,12 @@ def _on_tube(
         if isinstance(piece, Straight) and piece_length(piece) > TOUCH:
             along = unit(difference(piece.end, piece.start))
             told = f"axis of straight {number} of {name}"
-            yield met, Mark(name=told, at=at, along=along)
+            yield met, ClickedMark(name=told, at=at, along=along)
         else:
-            yield met, Mark(name=f"centre line of bend {number} of {name}", at=at)
+            yield (
+                met,
+                ClickedMark(name=f"centre line of bend {number} of {name}", at=at),
+            )
 
 
 def _far_walls(sight: Sight, scene: Scene) -> list[tuple[str, Solid]]:
@@ -186,7 +189,7 @@ def _far_walls(sight: Sight, scene: Scene) -> list[tuple[str, Solid]]:
     ]
 
 
-def _on_solid(sight: Sight, solids: Sequence[tuple[str, Solid]]) -> Mark | None:
+def _on_solid(sight: Sight, solids: Sequence[tuple[str, Solid]]) -> ClickedMark | None:
     """Return a place on the solid that a ray meets first, or its axis if it is round."""
     depths = [
         (depth_of(sight, solid), place) for place, (_, solid) in enumerate(solids)
@@ -201,8 +204,8 @@ def _on_solid(sight: Sight, solids: Sequence[tuple[str, Solid]]) -> Mark | None:
     corners, reach = _corners(solid), float(sight.reach(np.array(met[0])))
     corner = meeting(sight, corners, radius=0.0)
     if corner is not None and corner.depth - met[0] <= 2.0 * reach:
-        return Mark(name=f"corner of {name}", at=point(corners[corner.place]))
-    return Mark(name=name, at=at)
+        return ClickedMark(name=f"corner of {name}", at=point(corners[corner.place]))
+    return ClickedMark(name=name, at=at)
 
 
 def _corners(solid: Solid) -> Array:
@@ -215,26 +218,28 @@ def _corners(solid: Solid) -> Array:
     return np.empty((0, 3))
 
 
-def _on_cylinder(name: str, solid: Cylinder, at: Point) -> Mark:
+def _on_cylinder(name: str, solid: Cylinder, at: Point) -> ClickedMark:
     """Return the middle of an end of a cylinder, or its axis where its side was met."""
     axis, origin = solid.frame.axes[2], solid.frame.origin
     height = dot(difference(at, origin), axis)
     half = solid.height / 2.0
     on_axis = offset(origin, axis, min(max(height, -half), half))
     if half - abs(height) <= MET:
-        return Mark(name=f"middle of the end of {name}", at=on_axis)
-    return Mark(name=f"axis of {name}", at=on_axis, along=axis)
+        return ClickedMark(name=f"middle of the end of {name}", at=on_axis)
+    return ClickedMark(name=f"axis of {name}", at=on_axis, along=axis)
 
 
 # --- what is shown of it ---
 
 
-def measure_drawings(marks: Sequence[Mark], *, size: float) -> tuple[StyledMesh, ...]:
+def measure_drawings(
+    marks: Sequence[ClickedMark], *, size: float
+) -> tuple[StyledMesh, ...]:
     """Return a ball at each end, the straight line, and the way along the axes.
 
     Parameters
     ----------
-    marks : sequence of Mark
+    marks : sequence of ClickedMark
     size : float
         Of a ball [mm].
     """
@@ -273,7 +278,7 @@ def _stops(of: Span) -> list[Point]:
 
 
 def measure_names(
-    marks: Sequence[Mark], *, lengths: Lengths
+    marks: Sequence[ClickedMark], *, lengths: Lengths
 ) -> tuple[WantedLabel, ...]:
     """Return the distance in figures, straight and along each axis, as labels."""
     if len(marks) < 2:
@@ -290,7 +295,7 @@ def measure_names(
     return tuple(names)
 
 
-def measure_section(marks: Sequence[Mark], scene: Scene) -> Section:
+def measure_section(marks: Sequence[ClickedMark], scene: Scene) -> Section:
     """Return what is measured, and how far it is."""
     lengths = lengths_for(scene.units)
     rows = [PanelLine(text="measuring", style="heading")]

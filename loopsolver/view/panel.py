@@ -93,7 +93,7 @@ class PageLayout:
         return int((self.width - 2 * self.margin) / letter_width(self.letters * 0.9))
 
     @property
-    def scene_viewport(self) -> Viewport:
+    def scene_viewport(self) -> WindowShare:
         """Left, bottom, right and top of the build's part, as shares of the window."""
         return (
             self.panel_width / self.width,
@@ -155,11 +155,11 @@ def page_layout(
     return next((one for one in layouts if one.panel_width <= 0.4 * width), laid(1))
 
 
-Viewport = tuple[float, float, float, float]
+WindowShare = tuple[float, float, float, float]
 """Left, bottom, right and top of a part of the window, as shares of it."""
 
 
-def halves(whole: Viewport) -> tuple[Viewport, Viewport]:
+def halves(whole: WindowShare) -> tuple[WindowShare, WindowShare]:
     """Return the left and the right half of a part of the window, a little apart."""
     left, bottom, right, top = whole
     middle = (left + right) / 2.0

@@ -11,7 +11,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.scene.walls import PICTURED, room
 from loopsolver.view import section_plane, selection
 from loopsolver.view.blank_steps import step_bend
-from loopsolver.view.measuring import Mark, with_mark
+from loopsolver.view.measuring import ClickedMark, with_mark
 from loopsolver.view.panel_lines import Target, ToRun
 from loopsolver.view.selection import (
     Hideable,
@@ -66,7 +66,7 @@ def after_target(shown: Shown, target: Target) -> Shown:
     return shown.having(with_candidate(subject, now, target.rank))
 
 
-def after_mark(shown: Shown, mark: Mark | None) -> Shown:
+def after_mark(shown: Shown, mark: ClickedMark | None) -> Shown:
     """Return what is shown after a click to measure."""
     if mark is None:
         return shown.having(shown.selection, "nothing there to measure from")
@@ -147,7 +147,7 @@ _STEERED: Final[Mapping[str, Steered]] = {
     "v": _beside,
     "m": _measure,
     "x": _plane,
-    "comma": partial(_move_plane, by=-section_plane.CUT_STEP),
-    "period": partial(_move_plane, by=section_plane.CUT_STEP),
+    "comma": partial(_move_plane, by=-section_plane.PLANE_STEP),
+    "period": partial(_move_plane, by=section_plane.PLANE_STEP),
     "h": _help,
 }

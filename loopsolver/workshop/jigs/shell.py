@@ -53,7 +53,7 @@ class Shell:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
+class FlatSide:
     """A flat face's own directions, of length 1: right, and up as it is read."""
 
     right: Array
@@ -130,7 +130,7 @@ def fan(outline: Array) -> Surface:
     return surface
 
 
-def ring(outer: Array, inner: Array, ground: Ground) -> Surface:
+def ring(outer: Array, inner: Array, ground: FlatSide) -> Surface:
     """Return the flat face between two convex outlines (n, 3), one within the other.
 
     Both run counter-clockwise as the face is seen from outside.

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.plan.model import AS_BUILT
-from loopsolver.view.measuring import Mark
+from loopsolver.view.measuring import ClickedMark
 from loopsolver.view.panel_lines import ToCandidate, ToRun
 from loopsolver.view.selection import first_selection, step_beside
 from loopsolver.view.steering import Shown, after_key, after_mark, after_target
@@ -112,7 +112,7 @@ def test_a_tube_is_bent_step_by_step_and_another_one_begins_with_its_blank() -> 
 
 
 def test_measuring_begins_takes_clicks_and_ends() -> None:
-    mark = Mark(name="here", at=(1.0, 2.0, 3.0))
+    mark = ClickedMark(name="here", at=(1.0, 2.0, 3.0))
     now = pressed(shown(bent=1), "m")
     assert (now.selection.marks, now.selection.bent) == ((), None)
     assert after_mark(now, mark).selection.marks == (mark,)
