@@ -267,6 +267,9 @@ SAME_COORDINATE: Final = 1e-9
 Rounding alone keeps them apart.
 """
 
+MET: Final = 0.01
+"""A ray from the eye that is so near to a solid has met it [mm]: less than can be seen."""
+
 SAME_HEIGHT: Final = 1e-3
 """Points of a picture that are lower than the highest by less than this are as high [mm].
 

@@ -12,7 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.clearance.shadows import Coordinates, index_window, kept_bounds, outside
+from loopsolver.clearance.ball_rows import BallRow
+from loopsolver.clearance.shadows import (
+    Coordinates,
+    bounds_of,
+    index_window,
+    kept_bounds,
+    outside,
+)
 from loopsolver.geometry.mesh_grid import mesh_grid
 from loopsolver.geometry.mesh_shape import bounds_below
 from loopsolver.geometry.solids import (
@@ -40,7 +47,7 @@ class Arm:
 
 
 def blocked_bends(
-    solid: Solid,
+    solid: Solid | BallRow,
     coordinates: Coordinates,
     *,
     arms: tuple[Arm, Arm],
@@ -51,7 +58,7 @@ def blocked_bends(
 
     Parameters
     ----------
-    solid : Solid
+    solid : Solid or BallRow
     coordinates : Coordinates
         Of the nodes that are asked about [mm].
     arms : tuple of 2 Arms
@@ -69,6 +76,9 @@ def blocked_bends(
         return None
     near = tuple(c[w] for c, w in zip(coordinates, window, strict=True))
     nodes: Coordinates = (near[0], near[1], near[2])
+    if isinstance(solid, BallRow):
+        of_row = _row_case(solid, nodes, arms=arms, radius=radius, reach=reach)
+        return (window, of_row) if of_row.any() else None
     blocked = _square_case(solid, nodes, arms=arms, radius=radius, reach=reach)
     if blocked is None:
         blocked = _sought_case(solid, nodes, arms=arms, radius=radius, reach=reach)
@@ -76,7 +86,7 @@ def blocked_bends(
 
 
 def _window(
-    solid: Solid,
+    solid: Solid | BallRow,
     coordinates: Coordinates,
     *,
     arms: tuple[Arm, Arm],
@@ -84,7 +94,7 @@ def _window(
     reach: float,
 ) -> NodeWindow | None:
     """Return the nodes whose arc's own box comes within reach of the solid's box."""
-    low, high = kept_bounds(solid)
+    low, high = bounds_of(solid)
     low, high = low - reach, high + reach
     for arm in arms:
         if arm.sign > 0:
@@ -139,7 +149,29 @@ def _square_case(
     blocked: Blocked = planar[:, :, None] + (beyond**2)[None, None, :] < limit
     # Axes of `blocked` so far: first arm, second arm, third axis.
     order = (arms[0].axis, arms[1].axis, third)
-    return np.moveaxis(blocked, (0, 1, 2), order)
+    return blocked.transpose([order.index(axis) for axis in range(3)])
+
+
+def _row_case(
+    row: BallRow,
+    nodes: Coordinates,
+    *,
+    arms: tuple[Arm, Arm],
+    radius: float,
+    reach: float,
+) -> Blocked:
+    """Return the nodes that any ball of a row blocks, as `_square_case` does for one."""
+    third = 3 - arms[0].axis - arms[1].axis
+    p, q = (
+        (nodes[arm.axis][:, None] - row.centres[:, arm.axis]) * arm.sign + radius
+        for arm in arms
+    )
+    in_plane = _arc_to_disc(p[:, None], q[None], radius=radius, disc=0.0)
+    beyond = nodes[third][:, None] - row.centres[:, third]
+    limit = (reach + row.radius - TOUCH) ** 2
+    square = in_plane[:, :, None] ** 2 + beyond**2
+    blocked: Blocked = np.any(square < limit, axis=-1)
+    return np.moveaxis(blocked, (0, 1, 2), (arms[0].axis, arms[1].axis, third))
 
 
 def _is_disc_across(solid: Cylinder, axis: int) -> bool:

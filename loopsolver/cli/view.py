@@ -33,7 +33,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="write a picture instead of opening a window",
     )
     kind.add_argument(
-        "--html", metavar="FILE", type=file_path, help="write a page; not available yet"
+        "--html",
+        metavar="FILE",
+        type=file_path,
+        help="write a page for a browser or a tablet: one .html file, which fetches "
+        "nothing",
     )
     kind.add_argument(
         "--watch",
@@ -49,18 +53,31 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     add_run(parser)
     add_candidate(parser)
-    add_force(parser, what="a file that is no picture of loopsolver's")
+    add_force(parser, what="a file that is no picture or page of loopsolver's")
 
 
 def command(args: argparse.Namespace) -> int:
     """Open the window or write the picture, and return the exit status."""
-    if args.html is not None:
-        msg = "--html is not available yet; --screenshot writes a picture"
-        raise LoopsolverError(msg)
     path: Path | None = args.screenshot
     subject = read_either(args.subject)
 
     from loopsolver.plan import Plan
+
+    read = subject.files if isinstance(subject, Plan) else (args.subject,)
+    if args.html is not None:
+        from loopsolver.page.html_file import write_page
+
+        write_page(
+            subject,
+            args.html,
+            run=args.run,
+            candidate=args.candidate,
+            read=read,
+            force=args.force,
+        )
+        tell(f"Page written to {args.html}.")
+        return 0
+
     from loopsolver.view.window import play, screenshot, show, watch
 
     if args.watch and isinstance(subject, Plan):
@@ -86,7 +103,7 @@ def command(args: argparse.Namespace) -> int:
         path,
         run=args.run,
         candidate=args.candidate,
-        read=subject.files if isinstance(subject, Plan) else (args.subject,),
+        read=read,
         force=args.force,
     )
     tell(f"Picture written to {path}.")

@@ -106,12 +106,17 @@ class SolidSet:
             ),
         )
 
-    def moved(self, by: Sequence[float]) -> SolidSet:
-        """Return the solids moved by a vector [mm]; none turns."""
-        along = np.asarray(by)
-        origins = self.origins + self.axes @ along
-        meshes = tuple((number, mesh.moved(along)) for number, mesh in self.meshes)
-        return replace(self, origins=origins, bounds=self.bounds + along, meshes=meshes)
+    def moved(self, by: Sequence[float] | Array) -> SolidSet:
+        """Return the solids moved by a vector, or by one each, (n, 3) [mm]; none turns."""
+        along = np.broadcast_to(np.asarray(by, dtype=float), (len(self), 3))
+        return replace(
+            self,
+            origins=self.origins + np.einsum("kni,ni->kn", self.axes, along),
+            bounds=self.bounds + along[:, None],
+            meshes=tuple(
+                (number, mesh.moved(along[number])) for number, mesh in self.meshes
+            ),
+        )
 
     def signed_distance(self, points: Array) -> Array:
         """Return the exact signed distance of each point to each solid [mm].

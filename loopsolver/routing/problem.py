@@ -17,6 +17,7 @@ from loopsolver.routing.worth import (
 from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.walls import Room
+from loopsolver.showing import Shown
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, arcs_length, developed_length
@@ -91,6 +92,14 @@ class RouteProblem:
         return self.bend_angles_deg == (90.0,) and self.turn_step_deg == 90.0
 
     @property
+    def may_be_square(self) -> bool:
+        """Whether bends of 90 degrees are allowed."""
+        least_deg, greatest_deg = self.bend_range
+        if self.bend_angles_deg == "any":
+            return least_deg <= 90.0 <= greatest_deg
+        return 90.0 in self.bend_angles_deg
+
+    @property
     def standard_deg(self) -> tuple[float, ...]:
         """Where any angle is allowed the standard ones, else none [degrees]."""
         return STANDARD_DEG if self.bend_angles_deg == "any" else ()
@@ -132,7 +141,7 @@ class EndFitting:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Candidate:
+class Candidate(Shown):
     """One verified route of a run, with its figures.
 
     Attributes

@@ -11,6 +11,10 @@ from loopsolver.routing.diagnosis.facts import (
     out_of_line_facts,
     simple_tube_facts,
 )
+from loopsolver.routing.diagnosis.leads import (
+    Hindered,
+    shortfalls,
+)
 from loopsolver.routing.diagnosis.no_route import (
     Fact,
     NoneFound,
@@ -30,8 +34,6 @@ from loopsolver.routing.diagnosis.rule_changes import EVERY_RULE, Rule
 from loopsolver.routing.diagnosis.stock import stock_remedies
 from loopsolver.routing.diagnosis.suggestions import (
     MOST_SUGGESTIONS,
-    Hindered,
-    shortfalls,
     suggestion_of,
     suggestions,
 )
@@ -137,7 +139,7 @@ def _has_square(problem: RouteProblem) -> bool:
     if run is None or least_bends(run) > problem.max_bends:
         return False
     field = lattice_field(run)
-    return next(iter(meetings(field, bends=problem.max_bends)), None) is not None
+    return next(meetings(field, bends=problem.max_bends), None) is not None
 
 
 def _hidden_facts(
