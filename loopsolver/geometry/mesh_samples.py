@@ -77,7 +77,7 @@ def _by_sample(sample: Indices, owner: Indices, count: int) -> tuple[Indices, In
     from scipy.sparse import csr_array
 
     ones = np.ones(len(sample), dtype=np.int8)
-    shape = (count, int(owner.max()) + 1)
+    shape = (count, int(owner.max(initial=0)) + 1)
     table = csr_array((ones, (sample, owner)), shape=shape)
     return table.indptr.astype(np.intp), table.indices.astype(np.intp)
 
