@@ -227,13 +227,13 @@ def test_every_tool_works_at_every_size_on_every_demonstration(
 
         # A click on a pale tube makes it the one on show, in its strong colours.
         x, y = middle_of(other_tube_pixels(before), panel_width(before))
+
+        def strength(pixels):
+            return np.ptp(pixels[y - 2 : y + 3, x - 2 : x + 3].mean(axis=(0, 1)))
+
+        pale = strength(before)
         seen.click(x, y)
-        clicked = seen.when(lambda now: not np.array_equal(now, before))
-        strong, pale = (
-            np.ptp(one[y - 2 : y + 3, x - 2 : x + 3].mean(axis=(0, 1)))
-            for one in (clicked, before)
-        )
-        assert strong > pale + 40
+        clicked = seen.when(lambda now: strength(now) > pale + 40)
         check_furniture(clicked, seen.size)
         seen.changed(clicked, "h")
         seen.key("q")
