@@ -67,7 +67,7 @@ class ClickedMark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class MeasuredSpan:
     """From where to where is measured [mm]."""
 
     start: Point
@@ -84,7 +84,7 @@ class Span:
         return math.dist(self.start, self.end)
 
 
-def span(first: ClickedMark, second: ClickedMark) -> Span:
+def span(first: ClickedMark, second: ClickedMark) -> MeasuredSpan:
     """Return the least span between two marks, axes going on for ever.
 
     Between axes that are parallel it starts where the first was clicked.
@@ -98,19 +98,19 @@ def span(first: ClickedMark, second: ClickedMark) -> Span:
     p, q = np.asarray(first.at), np.asarray(second.at)
     w = q - p
     if first.along is None and second.along is None:
-        return Span(start=first.at, end=second.at)
+        return MeasuredSpan(start=first.at, end=second.at)
     if first.along is None or second.along is None:
         u = np.asarray(first.along or second.along)
         if second.along is None:
-            return Span(start=point(p + (w @ u) * u), end=second.at)
-        return Span(start=first.at, end=point(q - (w @ u) * u))
+            return MeasuredSpan(start=point(p + (w @ u) * u), end=second.at)
+        return MeasuredSpan(start=first.at, end=point(q - (w @ u) * u))
     u, v = np.asarray(first.along), np.asarray(second.along)
     c = float(u @ v)
     rest = float(np.sum(np.cross(u, v) ** 2))
     if rest < PARALLEL_SINE:
-        return Span(start=first.at, end=point(q - (w @ v) * v))
+        return MeasuredSpan(start=first.at, end=point(q - (w @ v) * v))
     s, t = (w @ u - c * (w @ v)) / rest, (c * (w @ u) - w @ v) / rest
-    return Span(start=point(p + s * u), end=point(q + t * v))
+    return MeasuredSpan(start=point(p + s * u), end=point(q + t * v))
 
 
 def with_mark(selection: ViewSelection, mark: ClickedMark) -> ViewSelection:
@@ -267,7 +267,7 @@ def lines(*stops: Point) -> pv.PolyData:
     return separate_lines(places[:-1], places[1:])
 
 
-def _stops(of: Span) -> list[Point]:
+def _stops(of: MeasuredSpan) -> list[Point]:
     """Return the ends of the ways along x, then y, then z."""
     here = np.array(of.start)
     stops = [of.start]
