@@ -7,7 +7,7 @@ so from the so manieth asking on, or from when a function is called.
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import combinations, islice, pairwise
 from pathlib import Path
