@@ -43,7 +43,7 @@ _COLOURS: Final[dict[str, Colour]] = {
     "to cut off": palette.OLD_BEND,
 }
 
-Stretch = tuple[str, Straight | BendArc]
+BenchStretch = tuple[str, Straight | BendArc]
 """A stretch of a tube on the bench: what it is, one of `_COLOURS`, and where."""
 
 
@@ -54,7 +54,9 @@ def step_bend(selection: ViewSelection, bends: int) -> ViewSelection:
     return replace(selection, bent=bent, beside=None, tilt=0, shot=0)
 
 
-def stretches(candidate: Candidate, scene: Scene, *, made: int) -> Iterator[Stretch]:
+def stretches(
+    candidate: Candidate, scene: Scene, *, made: int
+) -> Iterator[BenchStretch]:
     """Yield a tube of which so many bends are made, in order, from its blank's first end.
 
     Its first end lies where it goes in the case; what is not bent yet runs on straight,

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pyvista as pv
@@ -41,15 +41,19 @@ from loopsolver.view.actors import Look, StyledMesh
 from loopsolver.view.contents import CLOSE_SPACING
 from loopsolver.view.labels import WantedLabel
 from loopsolver.view.panel_lines import PanelLine, Section, figure, wrapped
-from loopsolver.view.sight import Meeting, Sight, depth_of, meeting
+from loopsolver.view.sight import RayMeeting, Sight, depth_of, meeting
 from loopsolver.view.surfaces import ball, merged, separate_lines
 
 if TYPE_CHECKING:
     from loopsolver.view.selection import ViewSelection
 
 
+SEEN_ROUND: Final = 1.25
+"""Radius of a ball that is to be seen round a tube, in radii of the tube."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class ClickedMark:
     """What was clicked to measure from or to.
 
     Attributes
@@ -59,15 +63,18 @@ class Mark:
         The place; of an axis the one nearest to the click [mm].
     along : Point or None
         Of an axis its direction, unit length; None of a place.
+    within : float
+        Radius of the tube within which it lies: it is drawn so large that it is seen [mm].
     """
 
     name: str
     at: Point
     along: Point | None = None
+    within: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class MeasuredSpan:
     """From where to where is measured [mm]."""
 
     start: Point
@@ -84,7 +91,7 @@ class Span:
         return math.dist(self.start, self.end)
 
 
-def span(first: Mark, second: Mark) -> Span:
+def span(first: ClickedMark, second: ClickedMark) -> MeasuredSpan:
     """Return the least span between two marks, axes going on for ever.
 
     Between axes that are parallel it starts where the first was clicked.
@@ -98,22 +105,22 @@ def span(first: Mark, second: Mark) -> Span:
     p, q = np.asarray(first.at), np.asarray(second.at)
     w = q - p
     if first.along is None and second.along is None:
-        return Span(start=first.at, end=second.at)
+        return MeasuredSpan(start=first.at, end=second.at)
     if first.along is None or second.along is None:
         u = np.asarray(first.along or second.along)
         if second.along is None:
-            return Span(start=point(p + (w @ u) * u), end=second.at)
-        return Span(start=first.at, end=point(q - (w @ u) * u))
+            return MeasuredSpan(start=point(p + (w @ u) * u), end=second.at)
+        return MeasuredSpan(start=first.at, end=point(q - (w @ u) * u))
     u, v = np.asarray(first.along), np.asarray(second.along)
     c = float(u @ v)
     rest = float(np.sum(np.cross(u, v) ** 2))
     if rest < PARALLEL_SINE:
-        return Span(start=first.at, end=point(q - (w @ v) * v))
+        return MeasuredSpan(start=first.at, end=point(q - (w @ v) * v))
     s, t = (w @ u - c * (w @ v)) / rest, (c * (w @ u) - w @ v) / rest
-    return Span(start=point(p + s * u), end=point(q + t * v))
+    return MeasuredSpan(start=point(p + s * u), end=point(q + t * v))
 
 
-def with_mark(selection: ViewSelection, mark: Mark) -> ViewSelection:
+def with_mark(selection: ViewSelection, mark: ClickedMark) -> ViewSelection:
     """Return the selection with one more mark; after two it begins anew."""
     marks = selection.marks or ()
     return replace(selection, marks=(mark,) if len(marks) == 2 else (*marks, mark))
@@ -128,7 +135,7 @@ def mark_at(
     scene: Scene,
     tubes: Sequence[tuple[str, Centreline]],
     layers: Sequence[Sequence[tuple[str, Solid]]],
-) -> Mark | None:
+) -> ClickedMark | None:
     """Return what a ray means: a port, else a tube, else what it meets first of solids.
 
     Solids are seen through: ports and tubes behind them can be clicked.
@@ -148,8 +155,8 @@ def mark_at(
     met = meeting(sight, places, radius=scene.tube.radius / 2.0)
     if met is not None:
         port = ports[met.place]
-        return Mark(name=port.name, at=port.position)
-    found: list[tuple[Meeting, Mark]] = []
+        return ClickedMark(name=port.name, at=port.position)
+    found: list[tuple[RayMeeting, ClickedMark]] = []
     for name, line in tubes:
         found += _on_tube(sight, name, line, radius=scene.tube.radius)
     if found:
@@ -160,7 +167,7 @@ def mark_at(
 
 def _on_tube(
     sight: Sight, name: str, line: Centreline, *, radius: float
-) -> Iterator[tuple[Meeting, Mark]]:
+) -> Iterator[tuple[RayMeeting, ClickedMark]]:
     """Yield the pieces of a tube that a ray meets: a straight as its axis."""
     for place, piece in enumerate(pieces(line)):
         steps = max(2, math.ceil(piece_length(piece) / CLOSE_SPACING))
@@ -172,9 +179,10 @@ def _on_tube(
         if isinstance(piece, Straight) and piece_length(piece) > TOUCH:
             along = unit(difference(piece.end, piece.start))
             told = f"axis of straight {number} of {name}"
-            yield met, Mark(name=told, at=at, along=along)
+            yield met, ClickedMark(name=told, at=at, along=along, within=radius)
         else:
-            yield met, Mark(name=f"centre line of bend {number} of {name}", at=at)
+            told = f"centre line of bend {number} of {name}"
+            yield met, ClickedMark(name=told, at=at, within=radius)
 
 
 def _far_walls(sight: Sight, scene: Scene) -> list[tuple[str, Solid]]:
@@ -186,7 +194,7 @@ def _far_walls(sight: Sight, scene: Scene) -> list[tuple[str, Solid]]:
     ]
 
 
-def _on_solid(sight: Sight, solids: Sequence[tuple[str, Solid]]) -> Mark | None:
+def _on_solid(sight: Sight, solids: Sequence[tuple[str, Solid]]) -> ClickedMark | None:
     """Return a place on the solid that a ray meets first, or its axis if it is round."""
     depths = [
         (depth_of(sight, solid), place) for place, (_, solid) in enumerate(solids)
@@ -201,8 +209,8 @@ def _on_solid(sight: Sight, solids: Sequence[tuple[str, Solid]]) -> Mark | None:
     corners, reach = _corners(solid), float(sight.reach(np.array(met[0])))
     corner = meeting(sight, corners, radius=0.0)
     if corner is not None and corner.depth - met[0] <= 2.0 * reach:
-        return Mark(name=f"corner of {name}", at=point(corners[corner.place]))
-    return Mark(name=name, at=at)
+        return ClickedMark(name=f"corner of {name}", at=point(corners[corner.place]))
+    return ClickedMark(name=name, at=at)
 
 
 def _corners(solid: Solid) -> Array:
@@ -215,37 +223,44 @@ def _corners(solid: Solid) -> Array:
     return np.empty((0, 3))
 
 
-def _on_cylinder(name: str, solid: Cylinder, at: Point) -> Mark:
+def _on_cylinder(name: str, solid: Cylinder, at: Point) -> ClickedMark:
     """Return the middle of an end of a cylinder, or its axis where its side was met."""
     axis, origin = solid.frame.axes[2], solid.frame.origin
     height = dot(difference(at, origin), axis)
     half = solid.height / 2.0
     on_axis = offset(origin, axis, min(max(height, -half), half))
     if half - abs(height) <= MET:
-        return Mark(name=f"middle of the end of {name}", at=on_axis)
-    return Mark(name=f"axis of {name}", at=on_axis, along=axis)
+        return ClickedMark(name=f"middle of the end of {name}", at=on_axis)
+    return ClickedMark(name=f"axis of {name}", at=on_axis, along=axis)
 
 
 # --- what is shown of it ---
 
 
-def measure_drawings(marks: Sequence[Mark], *, size: float) -> tuple[StyledMesh, ...]:
+def measure_drawings(
+    marks: Sequence[ClickedMark], *, size: float
+) -> tuple[StyledMesh, ...]:
     """Return a ball at each end, the straight line, and the way along the axes.
 
     Parameters
     ----------
-    marks : sequence of Mark
+    marks : sequence of ClickedMark
     size : float
         Of a ball [mm].
     """
     if not marks:
         return ()
     solid = Look(colour=palette.MEASURE)
-    if len(marks) == 1:
-        dot_there = ball(marks[0].at, radius=size / 2.0)
-        return (StyledMesh(mesh=dot_there, look=solid),)
-    of = span(*marks)
-    balls = merged([ball(at, radius=size / 2.0) for at in (of.start, of.end)])
+    of = span(*marks) if len(marks) == 2 else None
+    places = [marks[0].at] if of is None else [of.start, of.end]
+    balls = merged(
+        [
+            ball(at, radius=max(size / 2.0, SEEN_ROUND * mark.within))
+            for at, mark in zip(places, marks, strict=True)
+        ]
+    )
+    if of is None:
+        return (StyledMesh(mesh=balls, look=solid),)
     straight = Look(kind="lines", colour=palette.MEASURE, line_width=3.0)
     thin = Look(kind="lines", colour=palette.MEASURE, line_width=1.4)
     stops = _stops(of)
@@ -262,7 +277,7 @@ def lines(*stops: Point) -> pv.PolyData:
     return separate_lines(places[:-1], places[1:])
 
 
-def _stops(of: Span) -> list[Point]:
+def _stops(of: MeasuredSpan) -> list[Point]:
     """Return the ends of the ways along x, then y, then z."""
     here = np.array(of.start)
     stops = [of.start]
@@ -273,7 +288,7 @@ def _stops(of: Span) -> list[Point]:
 
 
 def measure_names(
-    marks: Sequence[Mark], *, lengths: Lengths
+    marks: Sequence[ClickedMark], *, lengths: Lengths
 ) -> tuple[WantedLabel, ...]:
     """Return the distance in figures, straight and along each axis, as labels."""
     if len(marks) < 2:
@@ -290,7 +305,7 @@ def measure_names(
     return tuple(names)
 
 
-def measure_section(marks: Sequence[Mark], scene: Scene) -> Section:
+def measure_section(marks: Sequence[ClickedMark], scene: Scene) -> Section:
     """Return what is measured, and how far it is."""
     lengths = lengths_for(scene.units)
     rows = [PanelLine(text="measuring", style="heading")]

@@ -17,7 +17,7 @@ from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.labels import PlacedLabel
 from loopsolver.view.section_plane import SectionPlane
 
-WHOLE: Final = frozenset({"case", "cut", "measure", "gap"})
+NEVER_CUT: Final = frozenset({"case", "cut", "measure", "gap"})
 """Kinds of groups that a section plane leaves whole."""
 
 PASSING: Final = frozenset(
@@ -61,7 +61,7 @@ class Pane:
             made = [props.prop_of(drawing, scale=self._scale) for drawing in drawn()]
             for actor in made:
                 self.renderer.AddActor(actor)
-                _cut(actor, None if _kind(key) in WHOLE else self._plane)
+                _cut(actor, None if _kind(key) in NEVER_CUT else self._plane)
             self._groups[key] = made
         return key
 
@@ -89,7 +89,7 @@ class Pane:
             for actor in group:
                 actor.SetVisibility(key in shown)
                 if plane != self._plane:
-                    _cut(actor, None if _kind(key) in WHOLE else plane)
+                    _cut(actor, None if _kind(key) in NEVER_CUT else plane)
         self._plane = plane
 
     @property

@@ -35,7 +35,7 @@ SMALLEST_LETTERS: Final = 10.0
 LINE_PITCH: Final = 1.36
 """Height of a row as a share of the letters' size."""
 
-MARGIN: Final = 1.2
+PANEL_MARGIN: Final = 1.2
 """Space round the words as a share of the letters' size."""
 
 _STYLES: Final[dict[Style, tuple[Colour, Weight]]] = {
@@ -80,7 +80,7 @@ class PageLayout:
     @property
     def margin(self) -> float:
         """Space round the words."""
-        return self.letters * MARGIN
+        return self.letters * PANEL_MARGIN
 
     @property
     def panel_rows(self) -> float:
@@ -93,7 +93,7 @@ class PageLayout:
         return int((self.width - 2 * self.margin) / letter_width(self.letters * 0.9))
 
     @property
-    def scene_viewport(self) -> Viewport:
+    def scene_viewport(self) -> WindowShare:
         """Left, bottom, right and top of the build's part, as shares of the window."""
         return (
             self.panel_width / self.width,
@@ -142,7 +142,7 @@ def page_layout(
 
     def laid(letters: int) -> PageLayout:
         columns = furniture.columns
-        panel = columns * letter_width(letters) + 2 * MARGIN * letters
+        panel = columns * letter_width(letters) + 2 * PANEL_MARGIN * letters
         return PageLayout(
             width=width,
             height=height,
@@ -155,11 +155,11 @@ def page_layout(
     return next((one for one in layouts if one.panel_width <= 0.4 * width), laid(1))
 
 
-Viewport = tuple[float, float, float, float]
+WindowShare = tuple[float, float, float, float]
 """Left, bottom, right and top of a part of the window, as shares of it."""
 
 
-def halves(whole: Viewport) -> tuple[Viewport, Viewport]:
+def halves(whole: WindowShare) -> tuple[WindowShare, WindowShare]:
     """Return the left and the right half of a part of the window, a little apart."""
     left, bottom, right, top = whole
     middle = (left + right) / 2.0

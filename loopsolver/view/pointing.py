@@ -7,14 +7,14 @@ from typing import Protocol
 
 from loopsolver.geometry.vectors import Array
 from loopsolver.view import contents
-from loopsolver.view.measuring import Mark, mark_at
+from loopsolver.view.measuring import ClickedMark, mark_at
 from loopsolver.view.panel_lines import ToRun
 from loopsolver.view.section_plane import cut_sight
 from loopsolver.view.selection import Subject, ViewSelection, scene_of
 from loopsolver.view.sight import Sight, meeting, sight_at
 
 
-class Part(Protocol):
+class SeenPart(Protocol):
     """A part of the window that shows the build: where it is, and how it is seen."""
 
     @property
@@ -30,11 +30,11 @@ class Part(Protocol):
         """From points [mm] to shares of its width and height, (4, 4)."""
 
 
-Parts = Sequence[tuple[Part, ViewSelection]]
+SeenParts = Sequence[tuple[SeenPart, ViewSelection]]
 """The parts that are seen, and what each shows."""
 
 
-def sight_through(parts: Parts, x: float, y: float) -> Sight | None:
+def sight_through(parts: SeenParts, x: float, y: float) -> Sight | None:
     """Return the ray through a place in the window; None where no build is.
 
     The place is counted from the window's lower left corner [pixels].
@@ -48,7 +48,7 @@ def sight_through(parts: Parts, x: float, y: float) -> Sight | None:
     return None
 
 
-def tube_at(subject: Subject, parts: Parts, x: float, y: float) -> ToRun | None:
+def tube_at(subject: Subject, parts: SeenParts, x: float, y: float) -> ToRun | None:
     """Return the run whose tube is seen at a place in the window.
 
     Bodies are seen through, so that tubes behind them can be clicked.
@@ -65,7 +65,9 @@ def tube_at(subject: Subject, parts: Parts, x: float, y: float) -> ToRun | None:
     return ToRun(place=min(found)[1]) if found else None
 
 
-def place_at(subject: Subject, parts: Parts, x: float, y: float) -> Mark | None:
+def place_at(
+    subject: Subject, parts: SeenParts, x: float, y: float
+) -> ClickedMark | None:
     """Return what a place in the window means where something is measured."""
     sight, now = sight_through(parts, x, y), parts[-1][1]
     if sight is None:

@@ -19,7 +19,7 @@ from loopsolver.view.panel_lines import Section, figure, wrapped
 from loopsolver.view.sight import Sight
 from loopsolver.view.surfaces import merged, separate_lines, solid_surface, surface
 
-CUT_STEP: Final = 5.0
+PLANE_STEP: Final = 5.0
 """How far a key moves the plane [mm]."""
 
 

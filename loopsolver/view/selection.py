@@ -13,7 +13,7 @@ from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.words import quoted
 
 if TYPE_CHECKING:
-    from loopsolver.view.measuring import Mark
+    from loopsolver.view.measuring import ClickedMark
     from loopsolver.view.section_plane import SectionPlane
 
 Hideable = Literal["bodies", "keep-outs", "other tubes", "names"]
@@ -49,7 +49,7 @@ class ViewSelection:
         Rank of the candidate that is held beside the one shown, to compare them.
     plane : SectionPlane or None
         What cuts the build open.
-    marks : tuple of Mark, or None
+    marks : tuple of ClickedMark, or None
         What was clicked to measure, at most two; None where nothing is measured.
     """
 
@@ -62,7 +62,7 @@ class ViewSelection:
     bent: int | None = None
     beside: int | None = None
     plane: SectionPlane | None = None
-    marks: tuple[Mark, ...] | None = None
+    marks: tuple[ClickedMark, ...] | None = None
 
 
 def scene_of(subject: Subject) -> Scene:

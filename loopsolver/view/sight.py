@@ -15,7 +15,7 @@ from loopsolver.tolerances import MET
 NEARLY: Final = 5.0
 """A click so far beside a thing still means it [pixels]."""
 
-MOST_STEPS: Final = 200
+MOST_STRIDES: Final = 200
 """Steps along a ray towards a solid; one that grazes it is given up after so many."""
 
 
@@ -90,7 +90,7 @@ def sight_at(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
-class Meeting:
+class RayMeeting:
     """How a ray meets points with room round them: the first in order is meant.
 
     Attributes
@@ -108,7 +108,7 @@ class Meeting:
     place: int
 
 
-def meeting(sight: Sight, points: Array, *, radius: float) -> Meeting | None:
+def meeting(sight: Sight, points: Array, *, radius: float) -> RayMeeting | None:
     """Return how a ray meets balls round points (n, 3) [mm]; None if it passes all by.
 
     Of those that it meets, and that no others hide, the one it passes closest, as of those
@@ -127,7 +127,7 @@ def meeting(sight: Sight, points: Array, *, radius: float) -> Meeting | None:
     if met.any():
         nearly = met & (depth <= depth[met].min() + 2.0 * radius)
     place = int(np.argmin(np.where(nearly, beside, np.inf)))
-    return Meeting(is_beside=not met.any(), depth=float(depth[place]), place=place)
+    return RayMeeting(is_beside=not met.any(), depth=float(depth[place]), place=place)
 
 
 def depth_of(sight: Sight, solid: Solid) -> float | None:
@@ -139,7 +139,7 @@ def depth_of(sight: Sight, solid: Solid) -> float | None:
     distance to a surface never goes through it.
     """
     depth = sight.near
-    for _ in range(MOST_STEPS):
+    for _ in range(MOST_STRIDES):
         (gap,) = signed_distance(solid, np.array([sight.at(depth)]))
         if gap <= MET:
             return depth

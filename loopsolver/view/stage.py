@@ -29,7 +29,7 @@ from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import Canvas
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
-from loopsolver.view.measuring import Mark
+from loopsolver.view.measuring import ClickedMark
 from loopsolver.view.pane import OF_SUBJECT, Measure, Pane
 from loopsolver.view.panel import (
     Furniture,
@@ -213,6 +213,9 @@ class Stage:
         """Give the build all its room, or each of two candidates one half."""
         if self.selection.beside is not None and self._held is None:
             self._held = Pane(self.canvas.another_build(), scale=self._scale)
+            # The views are linked: one camera for both.
+            lens = self._pane.renderer.GetActiveCamera()
+            self._held.renderer.SetActiveCamera(lens)
         whole = self.layout.scene_viewport
         is_split = self.selection.beside is not None
         left, right = halves(whole) if is_split else (whole, whole)
@@ -301,7 +304,7 @@ class Stage:
         row = self._panel.target_at(x, y)
         return row or pointing.tube_at(self.subject, self._shown, x, y)
 
-    def mark_at(self, x: float, y: float) -> Mark | None:
+    def mark_at(self, x: float, y: float) -> ClickedMark | None:
         """Return what a click in the window means where something is measured."""
         return pointing.place_at(self.subject, self._shown, x, y)
 
@@ -384,7 +387,5 @@ class Stage:
 
     def render(self) -> None:
         """Draw the picture anew."""
-        for pane in self._panes:
-            pane.renderer.SetActiveCamera(self._pane.renderer.GetActiveCamera())
         self._pane.renderer.ResetCameraClippingRange()
         self.canvas.window.Render()

@@ -23,6 +23,7 @@ from loopsolver.geometry.vectors import AXES, offset
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.control import Control
+from loopsolver.routing.effort import USUAL, Effort, VarietyEffort
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.solving import solve_loop
 from loopsolver.scene.model import Scene
@@ -115,8 +116,11 @@ def heron(folder: Path, *, ports: str, order: str) -> Scene:
     return load_scene(path)
 
 
-def planned(scene: Scene, *, jobs: int = 1) -> tuple[float, ...]:
-    plan = route_scene(scene, seconds=NO_LIMIT, control=Control(jobs=jobs))
+def planned(
+    scene: Scene, *, jobs: int = 1, effort: Effort = USUAL
+) -> tuple[float, ...]:
+    control = Control(jobs=jobs, effort=effort)
+    plan = route_scene(scene, seconds=NO_LIMIT, control=control)
     assert plan.loop is not None
     assert all(run.chosen for run in plan.runs)
     return tuple(round(part, 3) for part in plan.loop.total)
@@ -147,6 +151,28 @@ def test_freedom_of_ports_and_order_against_none(
     measured("six runs in a tower", pair, most=most)
     assert len(totals) == 1  # nothing better is known than what was built by hand
     assert pair.ratio <= most
+
+
+SQUARELY = replace(USUAL, variety=VarietyEffort(roomier=0, closings=0, narrower=0))
+"""The effort of lists in which nothing is sought that only differs."""
+
+
+def test_six_runs_with_free_turns_against_square_ones(
+    tmp_path: Path, measured: Measured
+) -> None:
+    """What free turns and lists that differ add; wanted twice, held with a margin."""
+    free = heron(tmp_path, ports="fixed", order="fixed")
+    square = replace(free, rules=replace(free.rules, turn_step_deg=90.0))
+    pair = in_turn(
+        {
+            "free turns": lambda: planned(free),
+            "square turns": lambda: planned(square, effort=SQUARELY),
+        },
+        pairs=3,
+        warm=1,
+    )
+    measured("six runs in a tower, fixed", pair, most=5.0)
+    assert pair.ratio <= 5.0
 
 
 def test_many_pairs_of_ports_against_one(measured: Measured) -> None:

@@ -386,3 +386,57 @@ def test_who_measures_in_inches_reads_inches(plan):
     assert straights == ["0.866", "2.323", "3.622"]
     assert figure(rows, "case") == "7.874 × 17.323 × 16.142 in"  # noqa: RUF001 - meant
     assert max(len(row) for row in rows) <= COLUMNS
+
+
+def test_two_candidates_stand_side_by_side_in_place_of_the_figures_of_one(plan):
+    selection = replace(
+        first_selection(plan, run="pump to card", candidate=3), beside=1
+    )
+    rows = words(captions.sections(plan, selection, near=None))
+    head = next(n for n, row in enumerate(rows) if row.startswith("side by side"))
+    assert rows[head].split() == [
+        "side",
+        "by",
+        "side",
+        "candidate",
+        "1",
+        "candidate",
+        "3",
+    ]
+    # Bends: one at each inner vertex of the hand-made routes.
+    assert rows[head + 1].split() == ["bends", "3", "5"]
+    assert {len(row) for row in rows[head : head + 5]} == {COLUMNS}
+    short = panel_lines.fitted(captions.sections(plan, selection, near=None), rows=34)
+    assert not [row for row in words(short) if row.startswith("bend radius")]
+    assert "candidate 3 of 3" in words(short)
+
+
+def test_candidates_are_listed_with_the_one_shown_and_the_one_chosen(plan):
+    rows = of_run(plan, "pump to card", candidate=2)
+    listed = rows[rows.index("candidates") + 1 :][:3]
+    assert [row[0] for row in listed] == [" ", "▸", " "]
+    assert [row.split()[:3] for row in listed[1:]] == [
+        ["▸", "2", "4"],
+        ["3", "5", "bends"],
+    ]
+    assert [row.endswith("chosen") for row in listed] == [True, False, False]
+    assert "candidates" not in of_run(plan, "card to block")
+
+
+def test_of_many_candidates_those_round_the_one_shown_are_listed(plan):
+    run = replace(plan.runs[0], candidates=plan.runs[0].candidates * 7)
+    section = lists.candidate_list(run, 12, most=6, lengths=MILLIMETRES)
+    assert section.lines[0].text == "candidates 9 to 14"
+    assert len(section.lines) == 7
+    assert section.brief is not None
+    ranks = [line.text for line in section.brief.lines]
+    assert ranks == ["candidates", " 10", " 11", "▸12", " 13", " 14"]
+    assert max(line.column + 3 for line in section.brief.lines) <= COLUMNS
+
+
+def test_while_something_is_measured_the_bend_table_makes_room_first(plan):
+    selection = replace(first_selection(plan, run=None, candidate=None), marks=())
+    whole = captions.sections(plan, selection, near=None)
+    fewer = words(panel_lines.fitted(whole, rows=panel_lines.rows_of(whole) - 1))
+    assert "measuring" in fewer
+    assert not [row for row in fewer if row.startswith("bend  ")]

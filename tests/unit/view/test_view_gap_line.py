@@ -59,4 +59,5 @@ def test_without_a_tube_or_its_neighbour_there_is_none() -> None:
     )
     other = replace(run, candidates=(strange, *run.candidates[1:]))
     assert gap_line(replace(PLAN, runs=(other, *PLAN.runs[1:])), SHOWN, None) is None
-    assert gap_drawings(None) == gap_names(None, lengths=MILLIMETRES) == ()
+    assert gap_drawings(None) == ()
+    assert gap_names(None, lengths=MILLIMETRES) == ()

@@ -172,10 +172,14 @@ def test_a_plan_that_was_edited_by_hand_is_written_after_a_yes(keeper, files) ->
 
 
 def test_leaving_asks_where_something_is_not_written(keeper) -> None:
-    left = []
+    left: list[int] = []
+
+    def leave() -> str:
+        left.append(1)
+        return ""
+
     second_kept(keeper)
-    told = keeper.ask_to_leave(lambda: left.append(1) or "")
-    assert told.startswith("the plan is not written")
+    assert keeper.ask_to_leave(leave).startswith("the plan is not written")
     assert left == []
     assert keeper.on_yes is not None
     keeper.on_yes()

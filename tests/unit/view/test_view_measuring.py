@@ -13,18 +13,18 @@ from loopsolver.geometry.solids import Cylinder
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.tube.centreline import Centreline
 from loopsolver.view import measuring
-from loopsolver.view.measuring import Mark, mark_at, span, with_mark
+from loopsolver.view.measuring import ClickedMark, mark_at, span, with_mark
 from loopsolver.view.panel_lines import COLUMNS
 from loopsolver.view.selection import ViewSelection
 from loopsolver.view.sight import Sight
 from tests.builders import demo_build
 from tests.builders.scenes import box, part, port, scene
 
-HERE = Mark(name="here", at=(10.0, 20.0, 30.0))
-THERE = Mark(name="there", at=(13.0, 16.0, 42.0))
-ALONG_X = Mark(name="along x", at=(5.0, 0.0, 0.0), along=(1.0, 0.0, 0.0))
-ALSO_ALONG_X = Mark(name="also", at=(90.0, 30.0, 40.0), along=(-1.0, 0.0, 0.0))
-ALONG_Y = Mark(name="along y", at=(70.0, -9.0, 25.0), along=(0.0, 1.0, 0.0))
+HERE = ClickedMark(name="here", at=(10.0, 20.0, 30.0))
+THERE = ClickedMark(name="there", at=(13.0, 16.0, 42.0))
+ALONG_X = ClickedMark(name="along x", at=(5.0, 0.0, 0.0), along=(1.0, 0.0, 0.0))
+ALSO_ALONG_X = ClickedMark(name="also", at=(90.0, 30.0, 40.0), along=(-1.0, 0.0, 0.0))
+ALONG_Y = ClickedMark(name="along y", at=(70.0, -9.0, 25.0), along=(0.0, 1.0, 0.0))
 
 
 def test_between_places_it_is_the_straight_distance() -> None:
@@ -53,10 +53,8 @@ def test_between_parallel_axes_it_is_centre_to_centre_from_where_it_was_clicked(
 
 def test_between_axes_that_cross_it_is_along_what_is_square_to_both() -> None:
     of = span(ALONG_X, ALONG_Y)
-    assert (of.start, of.end) == (
-        pytest.approx((70.0, 0.0, 0.0)),
-        pytest.approx((70.0, 0.0, 25.0)),
-    )
+    assert of.start == pytest.approx((70.0, 0.0, 0.0))
+    assert of.end == pytest.approx((70.0, 0.0, 25.0))
 
 
 def test_between_skew_axes_no_other_places_are_nearer() -> None:
@@ -68,9 +66,9 @@ def test_between_skew_axes_no_other_places_are_nearer() -> None:
             way = draw.normal(size=3)
             at = tuple(draw.uniform(-200.0, 200.0, size=3).tolist())
             along = tuple((way / np.linalg.norm(way)).tolist())
-            marks.append(Mark(name=name, at=at, along=along))
+            marks.append(ClickedMark(name=name, at=at, along=along))
 
-        def apart(shares: np.ndarray, marks: list[Mark] = marks) -> float:
+        def apart(shares: np.ndarray, marks: list[ClickedMark] = marks) -> float:
             first, second = (
                 np.asarray(mark.at) + share * np.asarray(mark.along)
                 for mark, share in zip(marks, shares, strict=True)
@@ -101,7 +99,7 @@ SCENE = scene(
 SOLIDS = [("pump", PUMP), ("card", SCENE.components[0].bodies[0].solid)]
 
 
-def clicked(x: float, z: float) -> Mark | None:
+def clicked(x: float, z: float) -> ClickedMark | None:
     sight = Sight(
         start=(x, 0.0, z),
         along=(0.0, 1.0, 0.0),
@@ -130,9 +128,9 @@ def test_a_straight_of_a_tube_means_its_axis_and_a_bend_its_centre_line() -> Non
 
 def test_the_side_of_a_cylinder_means_its_axis() -> None:
     mark = clicked(140.0, 90.0)
-    assert mark == Mark(
-        name="axis of pump", at=(150.0, 150.0, pytest.approx(90.0)), along=(0, 0, 1)
-    )
+    assert mark is not None
+    assert (mark.name, mark.along) == ("axis of pump", (0.0, 0.0, 1.0))
+    assert mark.at == pytest.approx((150.0, 150.0, 90.0))
 
 
 def test_the_end_of_a_cylinder_means_its_middle() -> None:
@@ -146,7 +144,9 @@ def test_the_end_of_a_cylinder_means_its_middle() -> None:
         widening=0.0,
     )
     mark = mark_at(sight, scene=SCENE, tubes=[], layers=[SOLIDS[:1]])
-    assert mark == Mark(name="middle of the end of pump", at=(150.0, 150.0, 140.0))
+    assert mark == ClickedMark(
+        name="middle of the end of pump", at=(150.0, 150.0, 140.0)
+    )
 
 
 def test_a_box_means_the_place_and_near_a_corner_that() -> None:
@@ -155,11 +155,13 @@ def test_a_box_means_the_place_and_near_a_corner_that() -> None:
     assert mark.name == "card"
     assert mark.at == pytest.approx((110.0, 120.0, 312.0), abs=0.02)
     corner = clicked(102.0, 338.0)
-    assert corner == Mark(name="corner of card", at=(100.0, 120.0, 340.0))
+    assert corner == ClickedMark(name="corner of card", at=(100.0, 120.0, 340.0))
 
 
 def test_a_port_goes_before_its_part_and_the_far_wall_is_behind_all() -> None:
-    assert clicked(121.0, 321.0) == Mark(name="card.in", at=(120.0, 120.0, 320.0))
+    assert clicked(121.0, 321.0) == ClickedMark(
+        name="card.in", at=(120.0, 120.0, 320.0)
+    )
     wall = clicked(180.0, 380.0)
     assert wall is not None
     assert wall.name == "case wall +y"
@@ -220,7 +222,7 @@ def test_the_panel_tells_the_way_along_each_axis() -> None:
 
 
 def test_numbers_stand_at_the_line_and_at_each_way_that_is_one() -> None:
-    def told(*marks: Mark) -> list[tuple[str, tuple[float, ...]]]:
+    def told(*marks: ClickedMark) -> list[tuple[str, tuple[float, ...]]]:
         names = measuring.measure_names(marks, lengths=MILLIMETRES)
         return [(name.text, name.at) for name in names]
 
@@ -233,3 +235,15 @@ def test_numbers_stand_at_the_line_and_at_each_way_that_is_one() -> None:
     level = replace(THERE, at=(10.0, 25.0, 30.0))
     assert told(HERE, level) == [("5.0 mm", (10.0, 22.5, 30.0))]
     assert told(HERE) == []
+
+
+def test_what_lies_within_a_tube_is_marked_round_it() -> None:
+    """A ball of 5 mm where nothing hides it; one a quarter wider than the tube there."""
+    inside = replace(ALONG_X, within=7.0)
+    (alone,) = measuring.measure_drawings((HERE,), size=5.0)
+    assert np.ptp(np.array(alone.mesh.points)[:, 2]) == pytest.approx(5.0, abs=1e-3)
+    (round_it,) = measuring.measure_drawings((inside,), size=5.0)
+    assert np.ptp(np.array(round_it.mesh.points)[:, 2]) == pytest.approx(17.5, abs=1e-3)
+    _, line, ways = measuring.measure_drawings((inside, HERE), size=5.0)
+    assert line.mesh.n_points == 2
+    assert ways.mesh.n_points == 6

@@ -199,3 +199,11 @@ def test_each_style_has_its_ink(style: Style) -> None:
     assert found.GetColor() == pytest.approx([one / 255 for one in colour])
     assert ("Bold" in found.GetFontFile()) == is_bold
     assert found.GetFontSize() == 10
+
+
+def test_halves_are_as_wide_and_leave_a_line_between_them() -> None:
+    left, right = panel.halves((0.2, 0.1, 1.0, 1.0))
+    assert (left[0], right[2]) == (0.2, 1.0)
+    assert left[2] - left[0] == pytest.approx(right[2] - right[0])
+    assert 0.0 < right[0] - left[2] < 0.01
+    assert (left[1], left[3]) == (right[1], right[3]) == (0.1, 1.0)
