@@ -29,7 +29,7 @@ from loopsolver.routing.loop import (
 from loopsolver.routing.loop.orders import Orders
 from loopsolver.routing.loop.route_pool import Route, RoutePool, clash_table
 from loopsolver.routing.loop.router import Router
-from loopsolver.routing.loop.set_packing import Selection, SetPacking
+from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
