@@ -170,10 +170,14 @@ def of_one_way(run: RunRequest, scene: Scene) -> RunRequest:
 
 
 def entangled(seed: int, *, runs: int = 3) -> Scene:
-    """Turns are square: between many ports no others are looked for at first."""
     scene, _ = random_loop(
         seed, side=120.0 + 7.0 * runs, runs=runs, bodies=2 * runs, stretch=0.5
     )
+    return squarely_turned(scene)
+
+
+def squarely_turned(scene: Scene) -> Scene:
+    """Between many ports tubes of other turns are looked for only where one is chosen."""
     return replace(scene, rules=replace(scene.rules, turn_step_deg=90.0))
 
 
@@ -204,9 +208,9 @@ def test_runs_that_may_end_anywhere_are_laid_as_the_best_of_all_choices(
     assert_best(loop, Choices(scene, loop, "bends"), [list(scene.runs)])
 
 
-@pytest.mark.parametrize("seed", few_or_all((), range(30)))
+@pytest.mark.parametrize("seed", few_or_all((0,), range(30)))
 def test_two_runs_between_plates_are_laid_as_the_best_of_all_choices(seed: int) -> None:
-    scene = random_plates(seed)
+    scene = squarely_turned(random_plates(seed))
     loop = solve_loop(scene, scene.runs, key=RANKINGS["bends"], seconds=NO_LIMIT)
     runs = [of_one_way(run, scene) for run in scene.runs]
     assert_best(loop, Choices(scene, loop, "bends"), [runs])
