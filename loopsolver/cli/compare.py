@@ -25,21 +25,15 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Print the comparison and return the exit status."""
-    from loopsolver.cli.comparing import Beside, plan_document, ranks_by, say_plan
-    from loopsolver.plan import effects
-    from loopsolver.report.drops import drops
-    from loopsolver.report.fit import fits
-    from loopsolver.workshop.candidates_picture import write_candidates_picture
+    from loopsolver.cli.comparing import plan_document, ranks_by, say_plan
+    from loopsolver.report.side_by_side import beside
 
     plan = read_plan(args.plan)
     runs = plan.runs if args.run is None else (plan.run(args.run),)
-    others = effects(plan) if len(plan.runs) > 1 else ()
-    more = Beside(
-        found=others,
-        drops=drops(plan),
-        fits=fits(plan, {run.name: run.ranks for run in runs}),
-    )
+    more = beside(plan, runs)
     if args.picture is not None:
+        from loopsolver.workshop.candidates_picture import write_candidates_picture
+
         orders = {run.name: ranks_by(run, args.by, beside=more) for run in runs}
         write_candidates_picture(plan, orders, args.picture, force=args.force)
     if args.json:

@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.geometry.mesh_grid import roughly
 from loopsolver.geometry.mesh_shape import nearest_of, signed
 from loopsolver.geometry.solids import (
     Box,
@@ -129,13 +130,24 @@ class SolidSet:
         array (m, n) [mm]
             Negative inside.
         """
-        count = len(self)
-        along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
-        own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
-        distance = distance_of(own, self.extents)
+        distance = self.convex_distance(points)
         for number, mesh in self.meshes:
             distance[:, number] = signed_distance(mesh, points)
         return distance
+
+    def rough_distance(self, points: Array, *, most: float) -> Array:
+        """Return the same, of meshes too small by some tenths, and `most` at most [mm]."""
+        distance = self.convex_distance(points)
+        for number, mesh in self.meshes:
+            distance[:, number] = roughly(mesh.shape, mesh.own(points), most=most)
+        return distance
+
+    def convex_distance(self, points: Array) -> Array:
+        """Return the same, meshes further off than any solid."""
+        count = len(self)
+        along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
+        own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
+        return distance_of(own, self.extents)
 
     def distance_to(self, which: Indices, points: Array) -> Array:
         """Return the distance of points (k, s, 3) to the solids `which`, (k, s) [mm]."""

@@ -92,6 +92,14 @@ class RouteProblem:
         return self.bend_angles_deg == (90.0,) and self.turn_step_deg == 90.0
 
     @property
+    def may_be_square(self) -> bool:
+        """Whether bends of 90 degrees are allowed."""
+        least_deg, greatest_deg = self.bend_range
+        if self.bend_angles_deg == "any":
+            return least_deg <= 90.0 <= greatest_deg
+        return 90.0 in self.bend_angles_deg
+
+    @property
     def standard_deg(self) -> tuple[float, ...]:
         """Where any angle is allowed the standard ones, else none [degrees]."""
         return STANDARD_DEG if self.bend_angles_deg == "any" else ()

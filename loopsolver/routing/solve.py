@@ -145,7 +145,9 @@ def solve_beside(
         candidates += found.candidates
     if not candidates:
         return Found(candidates=(), refused=refused)
-    listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
+    listed = candidate_list(
+        candidates, partial(poles_in, scene), most=scene.rules.candidates
+    )
     return Found(candidates=listed, refused=refused)
 
 

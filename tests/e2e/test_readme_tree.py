@@ -35,6 +35,7 @@ ORDER = (
     "workshop",
     "jigs",
     "view",
+    "page",
     "cli",
 )
 

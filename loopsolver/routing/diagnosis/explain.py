@@ -139,7 +139,7 @@ def _has_square(problem: RouteProblem) -> bool:
     if run is None or least_bends(run) > problem.max_bends:
         return False
     field = lattice_field(run)
-    return next(iter(meetings(field, bends=problem.max_bends)), None) is not None
+    return next(meetings(field, bends=problem.max_bends), None) is not None
 
 
 def _hidden_facts(

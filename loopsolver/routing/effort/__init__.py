@@ -54,10 +54,10 @@ class VarietyEffort:
     closings: int = grows(2)
     """Searches with the way closed beside a body, where there is one way round only."""
 
-    narrower: int = 2
+    narrower: int = 15
     """So many lists of fewer angles, and greater steps of turns, are searched as well.
 
-    There are two of each: so what these give is not lost where more is allowed."""
+    There are no more: so what these give is not lost where more is allowed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +84,9 @@ class LoopEffort:
 
     port_pairs: int = grows(2)
     """Between how many pairs of ports a run is laid beside others: its best ones."""
+
+    orders: int = grows(2)
+    """So many orders are laid without improvement before the choice stands."""
 
     routes_soon: int = grows(2)
     """Most routes between each of many pairs of ports, before one of them is chosen."""
@@ -114,6 +117,29 @@ class LoopEffort:
 
     leg_shifts: int = grows(16, 1 / 2)
     """Most leg shifts of a run that are looked at: the smallest ones."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CongestionEffort:
+    """For negotiations about contested space, where runs are left out of the choice."""
+
+    negotiations: int = grows(12)
+    """So many at most, each with another order of the runs."""
+
+    in_vain: int = grows(4)
+    """So many without improvement end them."""
+
+    rounds: int = grows(12)
+    """In each, all runs are laid so many times at most."""
+
+    offers: int = grows(4)
+    """Most routes taken from one search: those that cost hardly more than the cheapest."""
+
+    most_judged: int = grows(12)
+    """Of the routes of one search no more than so many are put to the check."""
+
+    most_nodes: int = grows(200_000)
+    """Of the lattice that all runs have in common."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,6 +194,7 @@ class Effort:
     shortening: ShorteningEffort = field(default_factory=ShorteningEffort)
     variety: VarietyEffort = field(default_factory=VarietyEffort)
     loop: LoopEffort = field(default_factory=LoopEffort)
+    congestion: CongestionEffort = field(default_factory=CongestionEffort)
     diagnosis: DiagnosisEffort = field(default_factory=DiagnosisEffort)
 
     def times(self, factor: float) -> Effort:

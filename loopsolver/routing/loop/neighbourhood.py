@@ -25,6 +25,7 @@ from functools import partial
 from itertools import cycle
 
 from loopsolver.routing.control import Control, Ended, RoundDone
+from loopsolver.routing.loop.congestion import negotiated
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.min_conflicts import Assignment, min_conflict_assignment
 from loopsolver.routing.loop.routed_runs import RoutedRuns
@@ -104,6 +105,10 @@ class NeighbourhoodSearch:
         if self.control.is_over():
             return SearchResult(selection=best, ended=self.control.ending or "done")
         self._tell(after, best)
+        if len(best.routes) < len(self._wanted(best)):
+            best, searched = negotiated(
+                self.routed, self.runs, best, control=self.control, after=after
+            )
         while number - improved_at < self.effort.patience and self._is_worth_more(best):
             ended = self.control.ending or "done"
             if ended != "done":

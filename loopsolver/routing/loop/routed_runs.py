@@ -203,6 +203,10 @@ class RoutedRuns:
             )
         ]
 
+    def is_open(self, run: int) -> bool:
+        """Return whether a run has routes and is not settled on one of them."""
+        return run not in self._kept and bool(self.pool.of_run(run))
+
     def runs_of(self, selection: Selection) -> frozenset[int]:
         """Return the runs that a selection has a route for."""
         return frozenset(self.pool.routes[route].run for route in selection.routes)

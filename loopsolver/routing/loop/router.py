@@ -15,7 +15,7 @@ from loopsolver.clearance.obstacles import (
 from loopsolver.routing.candidates import found_routes
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
-from loopsolver.routing.judge import Judge, make_judge
+from loopsolver.routing.judge import Judge, make_judge, passed
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
@@ -97,6 +97,12 @@ class Router:
         tubes = [other.centreline.vertices for other in others]
         shifted = level_shifted(route.candidate, tubes, judge)
         return [self.route(route.run, candidate) for candidate in shifted]
+
+    def checked(self, run: int, candidate: Candidate) -> Route | None:
+        """Return a candidate of a run as a route with its gap, if it passes the check."""
+        judge = self._judge_of(self.route(run, candidate))
+        found = None if judge is None else passed(judge, candidate)
+        return None if found is None else self.route(run, found)
 
     def beside(
         self, run: int, ports: PortPair, laid: Iterable[Route]

@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.arcs import Arm, NodeWindow, blocked_bends
+from loopsolver.clearance.ball_rows import BallRow, with_rows
 from loopsolver.clearance.shadows import (
     Coordinates,
     Shadow,
+    bounds_of,
     cast_shadows,
     cross_axes,
-    kept_bounds,
 )
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, Flags
@@ -40,24 +41,51 @@ class Field:
     foreign_solids : how many of them are not the run's own fittings
     grown : array (n, 2, 3) [mm]
         Bounds of the solids grown by that.
+    tolls : per axis, an array (nodes along it, lines across) [mm], or None
+        What the space up to each node costs beside its length; none where it is empty.
+    known : _Known or None
+        What is reckoned once for the whole lattice, where it is searched many times.
     """
 
     run: SquareRun
     coordinates: Coordinates
     foreign: tuple[tuple[Shadow, ...], ...]
     shadows: tuple[tuple[Shadow, ...], ...]
-    solids: tuple[tuple[Solid, float], ...]
+    solids: tuple[tuple[Solid | BallRow, float], ...]
     foreign_solids: int
     grown: Array
+    tolls: tuple[Array, Array, Array] | None = None
+    known: _Known | None = None
 
     def position(self, node: tuple[int, int, int]) -> Array:
         """Return the position of a node, (3,) [mm]."""
         return np.array([self.coordinates[a][node[a]] for a in range(3)])
 
+    def node_at(self, position: Sequence[float]) -> tuple[int, int, int]:
+        """Return the node nearest to a position."""
+        i, j, k = (
+            int(np.argmin(np.abs(values - at)))
+            for values, at in zip(self.coordinates, position, strict=True)
+        )
+        return i, j, k
+
     def travel(self, arm: Arm) -> Array:
         """Return the coordinates along an arm's axis, growing in its direction [mm]."""
         values = self.coordinates[arm.axis]
         return values if arm.sign > 0 else -values[::-1]
+
+    def fares(self, arm: Arm, lines: tuple[Range, Range]) -> Array:
+        """Return what a leg costs from one node to another by what it costs to each [mm].
+
+        In travel order along the arm; (nodes along the axis, rows, columns), or one line
+        for all of them where space costs nothing: then it is their travel coordinates.
+        """
+        travel = self.travel(arm)[:, None, None]
+        if self.tolls is None:
+            return travel
+        (rows, row_end), (cols, col_end) = lines
+        tolls = self.tolls[arm.axis][:, rows:row_end, cols:col_end]
+        return travel + (tolls if arm.sign > 0 else -tolls[::-1])
 
 
 def lattice_field(run: SquareRun) -> Field:
@@ -86,7 +114,7 @@ def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
     A tube may pass near its own fittings, but not through them.
     """
     own_reach = run.problem.tube_radius
-    others = tuple(obstacle.solid for obstacle in run.problem.obstacles)
+    others = with_rows(obstacle.solid for obstacle in run.problem.obstacles)
     own = tuple(obstacle.solid for obstacle in run.problem.own_fittings)
     foreign = tuple(
         cast_shadows(others, coordinates, axis=axis, reach=run.reach)
@@ -96,9 +124,9 @@ def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
         there + cast_shadows(own, coordinates, axis=axis, reach=own_reach)
         for axis, there in enumerate(foreign)
     )
-    solids = tuple((s, run.reach) for s in others) + tuple((s, own_reach) for s in own)
+    solids = (*((s, run.reach) for s in others), *((s, own_reach) for s in own))
     grown = np.array(
-        [kept_bounds(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
+        [bounds_of(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
     ).reshape(-1, 2, 3)
     return Field(
         run=run,
@@ -159,6 +187,37 @@ def free_until(
     return free
 
 
+class _Known:
+    """What shadows and bends there are on a whole lattice, as soon as it is asked."""
+
+    def __init__(self, field: Field) -> None:
+        self._field = field
+        self._starts: dict[Arm, NDArray[np.int16]] = {}
+        self._bends: dict[tuple[frozenset[Arm], int], Flags | None] = {}
+        x, y, z = ((0, len(values)) for values in field.coordinates)
+        self._all: Region = (x, y, z)
+
+    def starts(self, arm: Arm) -> NDArray[np.int16]:
+        """Return `first_starts` of all lines along an arm."""
+        if arm not in self._starts:
+            lines = lines_of(self._all, arm.axis)
+            self._starts[arm] = first_starts(self._field, arm, lines)
+        return self._starts[arm]
+
+    def bends(self, arms: tuple[Arm, Arm], *, among: int) -> Flags | None:
+        """Return `bends_blocked` of all nodes."""
+        key = (frozenset(arms), among)
+        if key not in self._bends:
+            found = bends_blocked(self._field, arms, self._all, among=among)
+            self._bends[key] = found
+        return self._bends[key]
+
+
+def known_throughout(field: Field) -> Field:
+    """Return a field that is to be searched many times."""
+    return replace(field, known=_Known(field))
+
+
 def first_starts(
     field: Field, arm: Arm, lines: tuple[Range, Range]
 ) -> NDArray[np.int16]:
@@ -168,6 +227,9 @@ def first_starts(
     at least one least leg behind count; those come after every shadow that ends behind
     them (see `sweep`).
     """
+    if field.known is not None:
+        place = (slice(None), *(slice(*line) for line in lines))
+        return field.known.starts(arm)[place]
     travel = field.travel(arm)
     tangent = field.run.tangent
     shape = [end - begin for begin, end in lines]
@@ -193,6 +255,10 @@ def bends_blocked(
     among : int
         How many of the field's solids count, from the first on.
     """
+    if field.known is not None:
+        every = field.known.bends(arms, among=among)
+        place = tuple(slice(*ends) for ends in region)
+        return None if every is None else every[place]
     coordinates = region_coordinates(field, region)
     blocked: Flags | None = None
     for number in near_solids(field, arms, region, among=among):

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -33,7 +34,7 @@ from loopsolver.routing.square.sweep import (
     Costs,
     opposite,
     solids_to_clear,
-    walk,
+    walks,
 )
 from loopsolver.routing.square.trace import Node, trace
 
@@ -58,35 +59,34 @@ class Meeting:
     homeward: Arrived
 
 
-def meetings(field: Field, *, bends: int) -> tuple[Meeting, ...]:
-    """Return the best meetings for every bend count from 1 to `bends`, shortest first.
+def meetings(field: Field, *, bends: int) -> Iterator[Meeting]:
+    """Yield the best meetings for every bend count from 1 to `bends`, shortest first.
 
     For each bend count the shortest of all is among them; after it come the best of
-    other sequences of directions, and of the same sequence further away.
+    other sequences of directions, and of the same sequence further away. No more bends
+    are looked for before they are asked for.
     """
-    out = walk(field, field.run.problem.start, bends=bends // 2)
-    home = walk(field, field.run.problem.goal, bends=(bends - 1) // 2)
-    found = [
-        meeting
-        for count in range(1, bends + 1)
-        for outward in out[count // 2]
-        for homeward in home[(count - 1) // 2]
-        for meeting in _best_in(field, outward, homeward, bends=count)
-    ]
-    return tuple(sorted(found, key=lambda m: (m.bends, m.legs, m.node)))
+    problem = field.run.problem
+    for count, out, home in walks(field, [problem.start], [problem.goal], bends=bends):
+        found = [
+            meeting
+            for outward, homeward in product(out, home)
+            for meeting in _best_in(field, outward, homeward, bends=count)
+        ]
+        yield from sorted(found, key=lambda meeting: (meeting.legs, meeting.node))
 
 
 def vertices(field: Field, meeting: Meeting) -> tuple[Point, ...]:
     """Return the tube's vertices from seat to seat, in the lattice's frame [mm]."""
-    start = trace(field, meeting.outward, meeting.node)
-    goal = trace(field, meeting.homeward, meeting.node)
-    nodes = [*start, meeting.node, *reversed(goal)]
-    problem = field.run.problem
+    start, before = trace(field, meeting.outward, meeting.node)
+    goal, after = trace(field, meeting.homeward, meeting.node)
+    nodes = [*before, meeting.node, *reversed(after)]
     inner = [point(field.position(node)) for node in nodes]
-    return (problem.start.seat, *inner, problem.goal.seat)
+    return (start.seat, *inner, goal.seat)
 
 
-def _shared(first: Region, second: Region) -> Region | None:
+def shared(first: Region, second: Region) -> Region | None:
+    """Return what two regions have in common."""
     ranges = [
         (max(a, c), min(b, d)) for (a, b), (c, d) in zip(first, second, strict=True)
     ]
@@ -95,7 +95,8 @@ def _shared(first: Region, second: Region) -> Region | None:
     return ranges[0], ranges[1], ranges[2]
 
 
-def _part(arrived: Arrived, region: Region) -> Costs:
+def part_of(arrived: Arrived, region: Region) -> Costs:
+    """Return the costs of an arrival in a region that it holds [mm]."""
     return arrived.cost[
         tuple(
             slice(begin - base, end - base)
@@ -128,10 +129,10 @@ def _best_in(
     """
     if outward.travel.axis == homeward.travel.axis:
         return
-    region = _shared(outward.region, homeward.region)
+    region = shared(outward.region, homeward.region)
     if region is None:
         return
-    total = _part(outward, region) + _part(homeward, region)
+    total = part_of(outward, region) + part_of(homeward, region)
     arms = (opposite(outward.travel), opposite(homeward.travel))
     among = min(solids_to_clear(field, outward), solids_to_clear(field, homeward))
     coordinates = region_coordinates(field, region)

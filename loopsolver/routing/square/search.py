@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Final
@@ -74,13 +74,15 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
     if run is None or least_bends(run) > problem.max_bends:
         return Found(candidates=())
     seen = make_judge(run.problem)
-    taken, others = _Taken(), []
-    routes = _lattice_routes(run)
-    for route in routes:
+    taken, routes, others = _Taken(), [], []
+    for route in _lattice_routes(run):
+        routes.append(route)
         if route.bends in taken.bends:
             others.append(route)
         else:
             taken = _with_route(taken, route, run, seen, judge)
+        if len(taken.kept) == problem.candidates:
+            break
     for route in _other_routes(run, routes, others):
         taken = _with_route(taken, route, run, seen, judge)
     return Found(candidates=tuple(c for _, c in taken.kept), refused=taken.refused)
@@ -118,20 +120,16 @@ def _with_route(
     return _Taken(kept=kept, refused=refused)
 
 
-def _lattice_routes(run: SquareRun) -> list[_LatticeRoute]:
-    """Return the search's routes, the fewest bends first, then the shortest."""
+def _lattice_routes(run: SquareRun) -> Iterator[_LatticeRoute]:
+    """Yield the search's routes, the fewest bends first, then the shortest."""
     field = lattice_field(run)
-    found = meetings(field, bends=run.problem.max_bends)
     straight = _straight_route(run)
-    return [
-        *([] if straight is None else [straight]),
-        *(
-            _LatticeRoute(
-                legs=m.legs, bends=m.bends, traced=partial(vertices, field, m)
-            )
-            for m in found
-        ),
-    ]
+    if straight is not None:
+        yield straight
+    for one in meetings(field, bends=run.problem.max_bends):
+        yield _LatticeRoute(
+            legs=one.legs, bends=one.bends, traced=partial(vertices, field, one)
+        )
 
 
 def _other_routes(

@@ -18,7 +18,7 @@ by the number of steps, here legs. From memory. The boxes of nodes are our own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,7 +53,8 @@ class Turned:
         The new direction.
     region : Region
     cost : array over the region [mm]
-        Least length of legs from the tube end to the node; inf where there is no way.
+        Least length of legs from the tube end to the node, with what their space costs;
+        inf where there is no way.
     parents : tuple of Arrived
         What may have come before.
     via : array over the region, or None
@@ -69,23 +70,62 @@ class Turned:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Arrived:
-    """Nodes at which a leg may end in a vertex; `source` is None for the first leg."""
+    """Nodes at which a leg may end in a vertex.
+
+    The first leg's `source` is the tube end that it goes out from.
+    """
 
     travel: Arm
     region: Region
     cost: Costs
-    source: Turned | None = None
+    source: Turned | TubeEnd
 
 
-def walk(field: Field, end: TubeEnd, *, bends: int) -> tuple[tuple[Arrived, ...], ...]:
-    """Return the arrivals after 0, 1, ... `bends` bends, walking out from a tube end."""
-    first = first_leg(field, end)
-    layers: list[tuple[Arrived, ...]] = [() if first is None else (first,)]
-    for _ in range(bends):
-        turned = turn(field, layers[-1])
+def is_flat(region: Region) -> bool:
+    """Return whether a region is but one node thick."""
+    return any(end - begin == 1 for begin, end in region)
+
+
+def walk(
+    field: Field,
+    ends: Iterable[TubeEnd],
+    *,
+    stays_apart: Callable[[Region], bool] = is_flat,
+) -> Iterator[tuple[Arrived, ...]]:
+    """Yield the arrivals after 0, 1, 2, ... bends, walking out from tube ends.
+
+    Which regions of different sequences of directions stay apart says `stays_apart`.
+    """
+    first = (first_leg(field, end) for end in ends)
+    layer = tuple(one for one in first if one is not None)
+    while True:
+        yield layer
+        turned = turn(field, layer, stays_apart=stays_apart)
         arrived = (fly(field, start) for start in turned)
-        layers.append(tuple(a for a in arrived if a is not None))
-    return tuple(layers)
+        layer = tuple(one for one in arrived if one is not None)
+
+
+def walks(
+    field: Field,
+    starts: Iterable[TubeEnd],
+    goals: Iterable[TubeEnd],
+    *,
+    bends: int,
+    stays_apart: Callable[[Region], bool] = is_flat,
+) -> Iterator[tuple[int, tuple[Arrived, ...], tuple[Arrived, ...]]]:
+    """Yield, for 1 to so many bends, the arrivals of both walks that meet in the middle.
+
+    Neither walk goes further before it is asked for.
+    """
+    out = walk(field, starts, stays_apart=stays_apart)
+    home = walk(field, goals, stays_apart=stays_apart)
+    outward, homeward = next(out), next(home)
+    for count in range(1, bends + 1):
+        if count > 1 and count % 2:
+            homeward = next(home)
+        elif count > 1:
+            outward = next(out)
+        yield count, outward, homeward
 
 
 def arm_along(direction: Sequence[float]) -> Arm:
@@ -102,14 +142,11 @@ def opposite(arm: Arm) -> Arm:
 def first_leg(field: Field, end: TubeEnd) -> Arrived | None:
     """Return where the first vertex may lie: nodes on the line out of the fitting."""
     travel = arm_along(end.direction)
-    seat = [
-        int(np.argmin(np.abs(c - p)))
-        for c, p in zip(field.coordinates, end.seat, strict=True)
-    ]
-    line: list[tuple[int, int]] = [(index, index + 1) for index in seat]
+    line: list[tuple[int, int]] = [(at, at + 1) for at in field.node_at(end.seat)]
     values = field.travel(travel)
     start = end.seat[travel.axis] * travel.sign
     region: Region = (line[0], line[1], line[2])
+    fares = field.fares(travel, lines_of(region, travel.axis))[:, 0, 0]
     free = free_until(
         field.foreign[travel.axis],
         travel,
@@ -123,13 +160,15 @@ def first_leg(field: Field, end: TubeEnd) -> Arrived | None:
         return None
     bounds = _node_range(len(values), travel, int(chosen[0]), int(chosen[-1]) + 1)
     line[travel.axis] = bounds
-    lengths = _forward(values[chosen] - start, travel).astype(np.float32)
+    begun = start + (fares - values)[int(np.argmin(np.abs(values - start)))]
+    lengths = _forward(fares[chosen] - begun, travel).astype(np.float32)
     shape = [1, 1, 1]
     shape[travel.axis] = len(chosen)
     return Arrived(
         travel=travel,
         region=(line[0], line[1], line[2]),
         cost=lengths.reshape(shape),
+        source=end,
     )
 
 
@@ -143,8 +182,13 @@ def _node_range(count: int, travel: Arm, start: int, end: int) -> tuple[int, int
     return (start, end) if travel.sign > 0 else (count - end, count - start)
 
 
-def turn(field: Field, arrived: Iterable[Arrived]) -> tuple[Turned, ...]:
-    """Return all square turns that the arrivals allow, blocked bends left out."""
+def turn(
+    field: Field, arrived: Iterable[Arrived], *, stays_apart: Callable[[Region], bool]
+) -> tuple[Turned, ...]:
+    """Return all square turns that the arrivals allow, blocked bends left out.
+
+    Those into one direction are drawn together, but for regions that stay apart.
+    """
     turned = [
         _turn_one(field, before, travel)
         for before in arrived
@@ -152,8 +196,8 @@ def turn(field: Field, arrived: Iterable[Arrived]) -> tuple[Turned, ...]:
         if travel.axis != before.travel.axis
     ]
     some = [start for start in turned if start is not None]
-    flat = [start for start in some if _is_flat(start.region)]
-    full = [start for start in some if not _is_flat(start.region)]
+    flat = [start for start in some if stays_apart(start.region)]
+    full = [start for start in some if not stays_apart(start.region)]
     merged = [
         _drawn_together([start for start in full if start.travel == travel])
         for travel in ARMS
@@ -162,16 +206,16 @@ def turn(field: Field, arrived: Iterable[Arrived]) -> tuple[Turned, ...]:
     return (*flat, *merged)
 
 
-def _is_flat(region: Region) -> bool:
-    return any(end - begin == 1 for begin, end in region)
-
-
 def solids_to_clear(field: Field, before: Arrived) -> int:
     """Return how many of the field's solids a bend after `before` must keep clear of.
 
     The first bend begins in front of its own fitting, as near as the rules let it.
     """
-    return field.foreign_solids if before.source is None else len(field.solids)
+    return (
+        field.foreign_solids
+        if isinstance(before.source, TubeEnd)
+        else len(field.solids)
+    )
 
 
 def _turn_one(field: Field, before: Arrived, travel: Arm) -> Turned | None:
@@ -248,7 +292,9 @@ def _fly_from_one(field: Field, start: Turned) -> Arrived | None:
     if not len(chosen):
         return None
     reached = _forward(values[chosen], travel)[:, None, None]
-    legs = (reached - here).astype(np.float32)
+    fares = field.fares(travel, lines_of(start.region, axis))
+    begun = fares[int(np.searchsorted(values, here))]
+    legs = (_forward(fares[chosen], travel) - begun).astype(np.float32)
     arrived = np.where(reached <= furthest + TOUCH, cost + legs, np.float32(np.inf))
     region = list(start.region)
     region[axis] = _node_range(len(values), travel, int(chosen[0]), int(chosen[-1]) + 1)
@@ -274,6 +320,7 @@ def _fly_from_many(field: Field, start: Turned) -> Arrived | None:
     low, high = _node_range(count, travel, *start.region[axis])
     cost = np.moveaxis(start.cost, axis, 0)[:: travel.sign]
     allowed = first_starts(field, travel, lines_of(start.region, axis))
+    fares = field.fares(travel, lines_of(start.region, axis)).astype(np.float32)
     last = (
         np.searchsorted(values, values - field.run.least_leg + TOUCH, side="right") - 1
     )
@@ -287,10 +334,10 @@ def _fly_from_many(field: Field, start: Turned) -> Arrived | None:
         begins = allowed[node]
         np.copyto(least, np.float32(np.inf), where=begins > taken)
         for index in range(taken + 1, min(int(last[node]), high - 1) + 1):
-            new = cost[index - low] - np.float32(values[index])
+            new = cost[index - low] - fares[index]
             np.minimum(least, new, out=least, where=begins <= index)
         taken = max(taken, int(last[node]))
-        np.add(least, np.float32(values[node]), out=arrived[node - first_node])
+        np.add(least, fares[node], out=arrived[node - first_node])
     if not np.isfinite(arrived).any():
         return None
     region = list(start.region)

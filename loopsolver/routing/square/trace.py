@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from loopsolver.clearance.shadows import cross_axes
+from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.square.field import Field, Range, shadows_on
 from loopsolver.routing.square.sweep import Arrived, Turned
 from loopsolver.tolerances import TOUCH
@@ -12,8 +13,8 @@ from loopsolver.tolerances import TOUCH
 Node = tuple[int, int, int]
 
 
-def trace(field: Field, arrived: Arrived, node: Node) -> list[Node]:
-    """Return the vertices before `node`, in order from the tube end.
+def trace(field: Field, arrived: Arrived, node: Node) -> tuple[TubeEnd, list[Node]]:
+    """Return the tube end, and the vertices between it and `node` in order.
 
     Parameters
     ----------
@@ -21,12 +22,11 @@ def trace(field: Field, arrived: Arrived, node: Node) -> list[Node]:
         What holds the node; its least length there must be finite.
     """
     before: list[Node] = []
-    while arrived.source is not None:
-        source = arrived.source
+    while isinstance(source := arrived.source, Turned):
         node = _leg_start(field, source, node)
         before.append(node)
         arrived = source.parents[_parent(source, node)]
-    return before[::-1]
+    return source, before[::-1]
 
 
 def _parent(source: Turned, node: Node) -> int:
@@ -51,12 +51,13 @@ def _leg_start(field: Field, source: Turned, node: Node) -> Node:
     first, second = cross_axes(axis)
     inside = _inside(source, node)
     line = np.moveaxis(source.cost, axis, 0)[:, inside[first], inside[second]]
-    cost = line.astype(np.float64) + (here - values)
-    cost[values > here - field.run.least_leg + TOUCH] = np.inf
     one: tuple[Range, Range] = (
         (node[first], node[first] + 1),
         (node[second], node[second] + 1),
     )
+    fares = field.fares(travel, one)[:, 0, 0][:: travel.sign]
+    cost = line.astype(np.float64) + (fares[node[axis]] - fares[begin:end])
+    cost[values > here - field.run.least_leg + TOUCH] = np.inf
     tangent = field.run.tangent
     for _, low, high in shadows_on(field.shadows[axis], travel, one):
         if low[0, 0] < here - tangent:

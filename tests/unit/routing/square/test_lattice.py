@@ -164,7 +164,7 @@ def test_least_bends_is_never_more_than_what_an_empty_case_needs() -> None:
         if feasible:
             assert bound <= feasible[0], f"seed {seed}"
             seen.add((bound, feasible[0]))
-        found = meetings(make_field(empty, coordinates), bends=4)
+        found = [*meetings(make_field(empty, coordinates), bends=4)]
         assert {m.bends for m in found} == set(feasible)
     assert {(1, 1), (2, 2), (3, 3)} <= seen, "the bound is met where nothing hinders"
 

@@ -20,7 +20,7 @@ SINGLE = 1e-3
 """Sums of legs are kept in float32 by the sweeps; over a metre that is good to this."""
 
 
-def least_of(found: tuple[Meeting, ...], bends: int) -> float:
+def least_of(found: list[Meeting], bends: int) -> float:
     return min((m.legs for m in found if m.bends == bends), default=np.inf)
 
 
@@ -36,7 +36,7 @@ def test_least_legs_and_feasibility_equal_dijkstra_over_all_states(block: int) -
             skipped += 1
             continue
         wanted = graph.least_lengths()
-        found = meetings(make_field(run, coordinates), bends=most)
+        found = [*meetings(make_field(run, coordinates), bends=most)]
         for bends, length in enumerate(wanted, start=1):
             assert least_of(found, bends) == pytest.approx(length, abs=SINGLE), (
                 f"seed {seed}, {bends} bends"
@@ -65,7 +65,7 @@ def test_traced_routes_have_their_length_and_pass_the_judge(block: int) -> None:
     for seed in range(block * BLOCK, (block + 1) * BLOCK, 2):
         run, coordinates = random_small_run(np.random.default_rng(seed))
         field, judge = make_field(run, coordinates), make_judge(run.problem)
-        found = meetings(field, bends=5)
+        found = [*meetings(field, bends=5)]
         for bends in range(1, 6):
             for meeting in [m for m in found if m.bends == bends][:3]:
                 check_trace(field, judge, meeting, seed)
@@ -89,7 +89,7 @@ def test_bend_counts_are_all_met_by_the_random_scenes() -> None:
     seen = np.zeros(8, dtype=int)
     for seed in range(0, BLOCKS * BLOCK, 5):
         run, coordinates = random_small_run(np.random.default_rng(seed))
-        found = meetings(make_field(run, coordinates), bends=7)
+        found = [*meetings(make_field(run, coordinates), bends=7)]
         for bends in range(1, 8):
             seen[bends] += np.isfinite(least_of(found, bends))
     assert (seen[1:] >= 5).all()
