@@ -77,8 +77,8 @@ def blocked_bends(
     near = tuple(c[w] for c, w in zip(coordinates, window, strict=True))
     nodes: Coordinates = (near[0], near[1], near[2])
     if isinstance(solid, BallRow):
-        blocked = _row_case(solid, nodes, arms=arms, radius=radius, reach=reach)
-        return (window, blocked) if blocked.any() else None
+        of_row = _row_case(solid, nodes, arms=arms, radius=radius, reach=reach)
+        return (window, of_row) if of_row.any() else None
     blocked = _square_case(solid, nodes, arms=arms, radius=radius, reach=reach)
     if blocked is None:
         blocked = _sought_case(solid, nodes, arms=arms, radius=radius, reach=reach)
@@ -170,7 +170,7 @@ def _row_case(
     beyond = nodes[third][:, None] - row.centres[:, third]
     limit = (reach + row.radius - TOUCH) ** 2
     square = in_plane[:, :, None] ** 2 + beyond**2
-    blocked: Blocked = (square < limit).any(axis=-1)
+    blocked: Blocked = np.any(square < limit, axis=-1)
     return np.moveaxis(blocked, (0, 1, 2), (arms[0].axis, arms[1].axis, third))
 
 

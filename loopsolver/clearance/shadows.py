@@ -255,15 +255,15 @@ def _sought_stretch(
 
     bottom, depth = _lowest(excess, count=len(points), start=start, end=end)
     low, high = np.full(len(points), np.inf), np.full(len(points), -np.inf)
-    rows = np.flatnonzero(depth < 0.0)
-    for ends, outer in ((low, start), (high, end)):
-        inside, outside = bottom[rows], np.full(len(rows), outer)
-        for _ in range(_BISECTIONS):
-            middle = (inside + outside) / 2.0
-            free = excess(middle, rows) >= 0.0
-            outside = np.where(free, middle, outside)
-            inside = np.where(free, inside, middle)
-        ends[rows] = outside
+    met = np.flatnonzero(depth < 0.0)
+    rows, inside = np.tile(met, 2), np.tile(bottom[met], 2)
+    outside = np.repeat([start, end], len(met))
+    for _ in range(_BISECTIONS):
+        middle = (inside + outside) / 2.0
+        free = excess(middle, rows) >= 0.0
+        outside = np.where(free, middle, outside)
+        inside = np.where(free, inside, middle)
+    low[met], high[met] = outside[: len(met)], outside[len(met) :]
     return low.reshape(shape), high.reshape(shape)
 
 

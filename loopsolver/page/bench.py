@@ -149,8 +149,7 @@ def _bend_facts(job: Job, bend: Bend, mark: BendMark) -> Iterator[tuple[str, str
     yield "Angle", degree_sign(bend.angle_deg)
     is_hot = job.tube.is_bent_hot
     low, high = (mark.heated_from, mark.heated_to) if is_hot else (mark.start, mark.end)
-    place = f"{job.bare(low)} to {job.length(high)}"
-    yield "Heat" if is_hot else "From start to end mark", place
+    yield "Heat" if is_hot else "From start to end mark", job.span(low, high)
     yield "Centre mark", job.length(mark.centre)
     way = way_on_sheet(bend, number=mark.number)
     if way:

@@ -159,6 +159,7 @@ def _tube(plan: Plan, run: PlannedRun, rank: int) -> dict[str, Any]:
     setup = Setup(run=run, rank=rank, scene=scene)
     return {
         "rank": rank,
+        "ports": list(setup.ends),
         "name": "the tube as built" if is_built else candidate_words(setup),
         "figures": [list(figure) for figure in _figures(candidate, setup)],
         "vertices": numbers(candidate.centreline.vertices),

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import chain, islice
+from itertools import chain, combinations, islice
 from typing import Final
 
 from loopsolver.clearance.obstacles import Obstacle
@@ -34,6 +34,10 @@ from loopsolver.tolerances import NO_SHORTER
 
 _STEPS: Final[tuple[TurnStep, ...]] = (90.0, 45.0, "any")
 """Steps of turns [degrees], each of which allows what those before it do."""
+
+
+SHORT_LIST: Final = 4
+"""Of lists of no more angles all shorter ones are searched as well: fifteen at most."""
 
 
 def find_candidates(problem: RouteProblem) -> Found:
@@ -228,16 +232,21 @@ def _of_less(
 def _angle_lists(problem: RouteProblem) -> list[BendAngles]:
     """Return the angles of a problem [degrees], the last, and before them less of them.
 
-    Square bends alone, then standard angles alone, where they are allowed.
+    All shorter lists of a short one; of a longer one, and where any angle is allowed,
+    those of standard angles. Square bends alone come first.
     """
     angles_deg, (least, greatest) = problem.bend_angles_deg, problem.bend_range
     if angles_deg == "any":
         kept = [one for one in STANDARD_DEG if least <= one <= greatest]
     else:
-        angles_deg = tuple(sorted({*angles_deg}))
-        kept = [one for one in STANDARD_DEG if one in angles_deg]
-    square = [one for one in kept if one == 90.0]
-    less: list[BendAngles] = [tuple(some) for some in (square, kept) if some]
+        kept = sorted({*angles_deg})
+        angles_deg = tuple(kept)
+        if len(kept) > SHORT_LIST:
+            kept = [one for one in STANDARD_DEG if one in angles_deg]
+    less = [
+        some for count in range(len(kept)) for some in combinations(kept, count + 1)
+    ]
+    less.sort(key=lambda some: (some != (90.0,), len(some)))
     return list(dict.fromkeys([*less, angles_deg]))
 
 

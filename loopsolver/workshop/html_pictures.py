@@ -60,7 +60,14 @@ def _candidate_html(candidate: Candidate) -> str:
     alone = PlannedRun(
         name="", from_port="", to_port="", candidates=(candidate,), chosen=None
     )
-    return _beside(_picture(candidate.centreline), [_table(alone)])
+    told = candidate_table(alone, alone.ranks, MILLIMETRES)
+    figures = [
+        (heading.replace("\n", ", "), cell)
+        for heading, cell in zip(told.headings, told.rows[0], strict=True)
+        if heading not in {"", "rank"}  # which only its run knows
+    ]
+    table = TextTable(headings=("", ""), rows=figures, words=frozenset({0, 1}))
+    return _beside(_picture(candidate.centreline), [_html_table(table)])
 
 
 def _run_html(run: PlannedRun) -> str:
@@ -175,8 +182,8 @@ def _html_table(table: TextTable) -> str:
         yield "<tr>"
         for place, cell in enumerate(cells):
             side = "left" if place in table.words else "right"
-            shown = "<br>".join(escape(visible(one)) for one in cell.split("\n"))
-            yield f'<{tag} style="text-align:{side}">{shown}</{tag}>'
+            shown = "<br/>".join(escape(visible(one)) for one in cell.split("\n"))
+            yield f'<{tag} style="text-align:{side};padding:0 .5em">{shown}</{tag}>'
         yield "</tr>"
 
     body = [

@@ -86,11 +86,6 @@ def steps_after(job: Job) -> tuple[Step, ...]:
     return (*whole, _trim(job), *_ending(job))
 
 
-def _span(job: Job, start: float, end: float) -> str:
-    """Return from where to where, the unit said once."""
-    return f"{job.bare(start)} to {job.length(end)}"
-
-
 def _cut_blank(job: Job) -> Step:
     tool = (
         "with a tube cutter, a little feed a turn, and take off the burr inside"
@@ -217,7 +212,7 @@ def _bend_lines(job: Job, bends: Sequence[BendMark]) -> tuple[str, ...]:
         held = hold_at(job.tube, bend.angle_deg)
         angle = degree_sign(bend.angle_deg)
         angle = f"hold at {held}° for {angle}" if held else angle
-        said = f"Bend {mark.number}: {angle}, {verb} {_span(job, *ends)}"
+        said = f"Bend {mark.number}: {angle}, {verb} {job.span(*ends)}"
         if mark.number > 1:
             turn = turn_on_sheet(bend, number=mark.number)
             said += f"; {way_on_sheet(bend, number=mark.number)}"

@@ -28,7 +28,7 @@ def forget_meshes() -> None:
         mesh_files._read,
         mesh_grid.mesh_grid,
         mesh_shadows._known,
-        distance_field._from_mesh,
+        distance_field._near,
         distance_field.distance_field,
         sampled_mesh.laid_mesh,
     ):

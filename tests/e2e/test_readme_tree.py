@@ -33,6 +33,7 @@ ORDER = (
     "fitup",
     "report",
     "workshop",
+    "jigs",
     "view",
     "page",
     "cli",

@@ -6,7 +6,10 @@ class Bench {
   constructor(drawing) {
     this.drawing = drawing;
     this.things = [];
-    this.camera = new Camera({ right: [0, -1, 0], away: [1, 0, 0], up: UP }, BEHIND, [[0, 0, 0], [1, 1, 1]]);
+    this.camera = new Camera({ right: [0, -1, 0], away: [1, 0, 0], up: UP }, BEHIND, [
+      [0, 0, 0],
+      [1, 1, 1],
+    ]);
   }
 
   /** Take on a screen of a tube's work; the camera has room for all of its motion. */
@@ -40,7 +43,8 @@ class Bench {
     const ends = tubePlaces(this.pieces, 1e6);
     this.names.push({ text: `first end: ${bench.ends[0]}`, kind: "port", at: ends[0] });
     this.names.push({ text: bench.ends[1], kind: "port", at: ends[ends.length - 1] });
-    const marked = screen.stage === "bend" ? [screen.bend - 1] : bench.bends.map((_, n) => n);
+    const marked =
+      screen.stage === "bend" ? [screen.bend - 1] : bench.bends.map((_, n) => n);
     marked.forEach((n) => this.addMarks(bench.bends[n], n + 1));
     if (screen.stage === "bend") this.addFormer(share);
   }
@@ -72,10 +76,19 @@ class Bench {
     });
     this.thing(joined(rings), "mark");
     if (isInHand && bend.heat) {
-      const zone = tubeCut(pieces, ...bend.heat).map((piece) => pieceShape(piece, bench.tubeRadius * 1.06));
-      this.thing(joined(zone), "heat", { opacity: 0.7, middle: tubeAt(pieces, bend.marks[1]).at });
+      const zone = tubeCut(pieces, ...bend.heat).map((piece) =>
+        pieceShape(piece, bench.tubeRadius * 1.06),
+      );
+      this.thing(joined(zone), "heat", {
+        opacity: 0.7,
+        middle: tubeAt(pieces, bend.marks[1]).at,
+      });
     }
-    this.names.push({ text: `${number}`, kind: "number", at: tubeAt(pieces, bend.marks[1]).at });
+    this.names.push({
+      text: `${number}`,
+      kind: "number",
+      at: tubeAt(pieces, bend.marks[1]).at,
+    });
   }
 
   /** The former beside the bend in hand, and an arrow round the tube that is to be turned. */
@@ -84,7 +97,11 @@ class Bench {
     const { radius, tubeRadius } = bench;
     const middle = [0, radius, 0];
     const half = 1.15 * tubeRadius;
-    const former = closedRod(onward(middle, UP, -half), onward(middle, UP, half), radius - 0.55 * tubeRadius);
+    const former = closedRod(
+      onward(middle, UP, -half),
+      onward(middle, UP, half),
+      radius - 0.55 * tubeRadius,
+    );
     this.thing(former, "former", { opacity: 0.55, middle });
     const bend = bench.bends[screen.bend - 1];
     if (bend.turn && share < 0.5) this.addTurn(bend);
@@ -104,7 +121,11 @@ class Bench {
     const along = pieceAlong({ arc }, 1);
     const head = coneShape(tip, onward(tip, along, 1.6 * tubeRadius), 0.8 * tubeRadius);
     this.thing(joined([arcShape(arc, 0.3 * tubeRadius, 12), head]), "turn");
-    this.names.unshift({ text: bend.turn, kind: "turn", at: onward(centre, UP, 2 * radius) });
+    this.names.unshift({
+      text: bend.turn,
+      kind: "turn",
+      at: onward(centre, UP, 2 * radius),
+    });
   }
 
   labels() {

@@ -26,7 +26,11 @@ function bendPieces(bench, bend, angle, at, along, normal) {
   const whole = bench.takeUp * bench.radius * radians(bend.angle);
   const share = Math.min(1, angle / radians(bend.angle));
   const pieces = [];
-  if (angle > 1e-9) pieces.push({ ...arcPiece(at, along, normal, bench.radius, angle), length: whole * share });
+  if (angle > 1e-9)
+    pieces.push({
+      ...arcPiece(at, along, normal, bench.radius, angle),
+      length: whole * share,
+    });
   const end = pieces.length ? pieceEnd(pieces[0]) : at;
   const onwards = turned(along, normal, angle);
   pieces.push(straightPiece(end, onward(end, onwards, whole * (1 - share))));
@@ -41,12 +45,14 @@ function piecesAhead(bench, state, normal) {
     const bend = bench.bends[n];
     if (n > state.bend) facing = turned(facing, along, radians(bend.rotation));
     const made = bendPieces(bench, bend, state.angles[n], at, along, facing);
-    const next = n + 1 < bench.bends.length ? bench.bends[n + 1].straight : bench.closing + bench.trim;
+    const next =
+      n + 1 < bench.bends.length ? bench.bends[n + 1].straight : bench.closing + bench.trim;
     at = onward(made.end, made.along, next);
     along = made.along;
     pieces.push(...made.pieces, straightPiece(made.end, at));
   }
-  if (!bench.bends.length) pieces.push(straightPiece(at, onward(at, along, bench.closing + 2 * bench.trim)));
+  if (!bench.bends.length)
+    pieces.push(straightPiece(at, onward(at, along, bench.closing + 2 * bench.trim)));
   return pieces;
 }
 
@@ -86,4 +92,8 @@ function stateAt(bench, bend, share) {
 
 /** The blank before any bend, or the tube after the last. */
 const blankState = (bench) => ({ bend: 0, turn: 0, angles: bench.bends.map(() => 0) });
-const bentState = (bench) => ({ bend: 0, turn: 0, angles: bench.bends.map((one) => radians(one.angle)) });
+const bentState = (bench) => ({
+  bend: 0,
+  turn: 0,
+  angles: bench.bends.map((one) => radians(one.angle)),
+});

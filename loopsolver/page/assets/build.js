@@ -30,17 +30,25 @@ class Build {
     const things = [];
     if (scene.hasWalls) {
       const [low, high] = scene.room;
-      const axes = [[1, 0, 0], [0, 1, 0], [0, 0, 1]];
+      const axes = [
+        [1, 0, 0],
+        [0, 1, 0],
+        [0, 0, 1],
+      ];
       const room = { box: sub(high, low), middle: between(low, high, 0.5), axes };
       things.push(this.thing(solidEdges(room), "case"), ...this.floor(low, high));
     }
     scene.components.forEach((part, n) => {
-      for (const solid of part.solids) things.push(...this.seeThrough(solid, `body-${n % 6}`, BODY_OPACITY));
+      for (const solid of part.solids)
+        things.push(...this.seeThrough(solid, `body-${n % 6}`, BODY_OPACITY));
     });
     for (const { solids } of scene.keepOuts) {
-      for (const solid of solids) things.push(...this.seeThrough(solid, "keep-out", 0.35, KEEP_OUT_SPACING));
+      for (const solid of solids)
+        things.push(...this.seeThrough(solid, "keep-out", 0.35, KEEP_OUT_SPACING));
     }
-    things.push(this.thing(joined(scene.ports.map((port) => this.portShape(port))), "port"));
+    things.push(
+      this.thing(joined(scene.ports.map((port) => this.portShape(port))), "port"),
+    );
     return things;
   }
 
@@ -48,7 +56,12 @@ class Build {
     const { up } = this.scene;
     const axis = up.map(Math.abs).indexOf(Math.max(...up.map(Math.abs)));
     const level = up[axis] > 0 ? low : high;
-    const corners = [[0, 0], [1, 0], [1, 1], [0, 1]].map(([first, second]) => {
+    const corners = [
+      [0, 0],
+      [1, 0],
+      [1, 1],
+      [0, 1],
+    ].map(([first, second]) => {
       const at = [...level];
       at[(axis + 1) % 3] = [low, high][first][(axis + 1) % 3];
       at[(axis + 2) % 3] = [low, high][second][(axis + 2) % 3];
@@ -65,16 +78,26 @@ class Build {
     const middle = solid.middle || shape.corners.slice(0, 3);
     const edges = solidEdges(solid);
     const faces = this.thing(shape, colour, { opacity, hatch, middle });
-    return edges.corners.length ? [faces, this.thing(edges, colour, { opacity: 0.9, middle })] : [faces];
+    return edges.corners.length
+      ? [faces, this.thing(edges, colour, { opacity: 0.9, middle })]
+      : [faces];
   }
 
   portShape(port) {
-    const radius = (this.scene.tubeRadius * PORT_SIZE);
-    const rim = closedRod(onward(port.at, port.out, 0.4), onward(port.at, port.out, 1.6), radius);
+    const radius = this.scene.tubeRadius * PORT_SIZE;
+    const rim = closedRod(
+      onward(port.at, port.out, 0.4),
+      onward(port.at, port.out, 1.6),
+      radius,
+    );
     if (port.isUsed) return rim;
     const tip = onward(port.at, port.out, 4 * radius);
     const neck = between(port.at, tip, 0.65);
-    return joined([rim, rodShape(port.at, neck, 0.16 * radius, 12), coneShape(neck, tip, 0.4 * radius, 16)]);
+    return joined([
+      rim,
+      rodShape(port.at, neck, 0.16 * radius, 12),
+      coneShape(neck, tip, 0.4 * radius, 16),
+    ]);
   }
 
   /** Show a run's tube of a rank among the others in their places. */
@@ -104,9 +127,20 @@ class Build {
     );
     const places = tubePlaces(pieces, SPACING);
     if (isShown) {
-      const nearest = places.reduce((best, at, n) => (distance(at, tube.gapAt) < distance(places[best], tube.gapAt) ? n : best), 0);
-      const along = unit(sub(places[Math.min(nearest + 1, places.length - 1)], places[Math.max(nearest - 1, 0)]));
-      this.moving.push(this.thing(hoopShape(tube.gapAt, along, radius + 0.8, 2.4), "least-gap"));
+      const nearest = places.reduce(
+        (best, at, n) =>
+          distance(at, tube.gapAt) < distance(places[best], tube.gapAt) ? n : best,
+        0,
+      );
+      const along = unit(
+        sub(
+          places[Math.min(nearest + 1, places.length - 1)],
+          places[Math.max(nearest - 1, 0)],
+        ),
+      );
+      this.moving.push(
+        this.thing(hoopShape(tube.gapAt, along, radius + 0.8, 2.4), "least-gap"),
+      );
     }
     this.tubes.push({ tube, place, pieces, places });
   }
@@ -116,9 +150,15 @@ class Build {
     const fittings = run.fittings || [];
     const pairs = dashes.flatMap(([from, to]) => {
       const count = Math.max(1, Math.round(distance(from, to) / 12));
-      return [...Array(count).keys()].map((n) => [between(from, to, n / count), between(from, to, (n + 0.55) / count)]);
+      return [...Array(count).keys()].map((n) => [
+        between(from, to, n / count),
+        between(from, to, (n + 0.55) / count),
+      ]);
     });
-    this.moving.push(this.thing(linesShape(pairs), "wanted"), this.thing(joined(fittings.map(solidShape)), "fitting"));
+    this.moving.push(
+      this.thing(linesShape(pairs), "wanted"),
+      this.thing(joined(fittings.map(solidShape)), "fitting"),
+    );
   }
 
   get things() {
@@ -142,22 +182,37 @@ class Build {
     const { runs, scene } = this.values;
     const names = [];
     if (this.shown) {
-      const { tube, pieces, places } = this.shown;
-      pieces.filter((piece) => piece.arc).forEach((piece, n) => names.push({ text: `${n + 1}`, kind: "number", at: pieceAt(piece, 0.5) }));
-      const ends = [places[0], places[places.length - 1]];
-      scene.ports.filter((port) => port.isUsed && Math.min(...ends.map((end) => distance(end, port.at))) < 6 * scene.tubeRadius)
+      const { tube, pieces } = this.shown;
+      pieces
+        .filter((piece) => piece.arc)
+        .forEach((piece, n) =>
+          names.push({ text: `${n + 1}`, kind: "number", at: pieceAt(piece, 0.5) }),
+        );
+      scene.ports
+        .filter((port) => tube.ports.includes(port.name))
         .forEach((port) => names.push({ text: port.name, kind: "port", at: port.at }));
-      names.push({ text: tube.figures.find(([what]) => what === "gap")[1], kind: "gap", at: tube.gapAt });
+      names.push({
+        text: tube.figures.find(([what]) => what === "gap")[1],
+        kind: "gap",
+        at: tube.gapAt,
+      });
     }
     for (const { place, places } of this.tubes) {
-      if (!this.shown || place !== this.shown.place) names.push({ text: runs[place].name, kind: "tube", at: places[Math.floor(places.length / 2)] });
+      if (!this.shown || place !== this.shown.place)
+        names.push({
+          text: runs[place].name,
+          kind: "tube",
+          at: places[Math.floor(places.length / 2)],
+        });
     }
     for (const part of scene.components) {
       const solid = part.solids.find((one) => one.middle);
       if (solid) names.push({ text: part.name, kind: "body", at: solid.middle });
     }
     const reach = 0.2 * Math.min(...sub(scene.room[1], scene.room[0]));
-    scene.axes.forEach((text, n) => names.push({ text, kind: "axis", at: [0, 1, 2].map((i) => (i === n ? reach : 0)) }));
+    scene.axes.forEach((text, n) =>
+      names.push({ text, kind: "axis", at: [0, 1, 2].map((i) => (i === n ? reach : 0)) }),
+    );
     return names;
   }
 }

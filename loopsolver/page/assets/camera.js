@@ -26,15 +26,24 @@ class Camera {
     const { right, away, up } = this.sides;
     const [aside, near] = [dot(towards, right), -dot(towards, away)];
     this.turn = Math.hypot(aside, near) < 1e-6 ? 0 : Math.atan2(aside, near);
-    this.rise = Math.max(-STEEPEST, Math.min(STEEPEST, Math.asin(Math.max(-1, Math.min(1, dot(towards, up))))));
+    this.rise = Math.max(
+      -STEEPEST,
+      Math.min(STEEPEST, Math.asin(Math.max(-1, Math.min(1, dot(towards, up))))),
+    );
     this.fit(aspect);
   }
 
   /** The directions right, up and towards the eye, as the picture has them. */
   axes() {
     const { right, away, up } = this.sides;
-    const level = add(scaled(right, Math.sin(this.turn)), scaled(away, -Math.cos(this.turn)));
-    const towards = add(scaled(level, Math.cos(this.rise)), scaled(up, Math.sin(this.rise)));
+    const level = add(
+      scaled(right, Math.sin(this.turn)),
+      scaled(away, -Math.cos(this.turn)),
+    );
+    const towards = add(
+      scaled(level, Math.cos(this.rise)),
+      scaled(up, Math.sin(this.rise)),
+    );
     const aside = unit(cross(up, level));
     return { right: aside, up: cross(towards, aside), towards };
   }
@@ -46,7 +55,9 @@ class Camera {
    */
   fit(aspect) {
     const axes = this.axes();
-    const own = this.places.map((place) => [axes.right, axes.up, axes.towards].map((axis) => dot(place, axis)));
+    const own = this.places.map((place) =>
+      [axes.right, axes.up, axes.towards].map((axis) => dot(place, axis)),
+    );
     // The lens's angle is that of the picture's smaller side.
     const slope = Math.tan(LENS_ANGLE / 2) * (1 - 2 * MARGIN);
     const slopes = [slope * Math.max(1, aspect), slope * Math.max(1, 1 / aspect)];
@@ -73,7 +84,10 @@ class Camera {
 
   /** Go nearer by a factor above 1, or away by one below it. */
   zoom(factor) {
-    this.distance = Math.max(this.span / 40, Math.min(this.span * 4, this.distance / factor));
+    this.distance = Math.max(
+      this.span / 40,
+      Math.min(this.span * 4, this.distance / factor),
+    );
   }
 
   /** Shift what is seen by shares of the picture's smaller side. */
@@ -91,11 +105,42 @@ class Camera {
     const open = 1 / Math.tan(LENS_ANGLE / 2);
     // The lens's angle is that of the picture's smaller side.
     const [x, y] = aspect > 1 ? [open / aspect, open] : [open, open * aspect];
-    const project = [x, 0, 0, 0, 0, y, 0, 0, 0, 0, (far + near) / (near - far), -1, 0, 0, (2 * far * near) / (near - far), 0];
+    const project = [
+      x,
+      0,
+      0,
+      0,
+      0,
+      y,
+      0,
+      0,
+      0,
+      0,
+      (far + near) / (near - far),
+      -1,
+      0,
+      0,
+      (2 * far * near) / (near - far),
+      0,
+    ];
     const { right, up, towards } = axes;
     const stand = [
-      right[0], up[0], towards[0], 0, right[1], up[1], towards[1], 0, right[2], up[2], towards[2], 0,
-      -dot(right, eye), -dot(up, eye), -dot(towards, eye), 1,
+      right[0],
+      up[0],
+      towards[0],
+      0,
+      right[1],
+      up[1],
+      towards[1],
+      0,
+      right[2],
+      up[2],
+      towards[2],
+      0,
+      -dot(right, eye),
+      -dot(up, eye),
+      -dot(towards, eye),
+      1,
     ];
     return { ...axes, eye, open: [x, y], matrix: multiplied(project, stand) };
   }
@@ -104,7 +149,9 @@ class Camera {
   onPicture(places, [width, height]) {
     const { matrix: m } = this.lens(width / height);
     return places.map(([x, y, z]) => {
-      const [u, v, w] = [0, 1, 3].map((row) => m[row] * x + m[4 + row] * y + m[8 + row] * z + m[12 + row]);
+      const [u, v, w] = [0, 1, 3].map(
+        (row) => m[row] * x + m[4 + row] * y + m[8 + row] * z + m[12 + row],
+      );
       return [((u / w + 1) / 2) * width, ((1 - v / w) / 2) * height];
     });
   }

@@ -49,7 +49,10 @@ class Drawing {
   prepare() {
     const { gl } = this;
     const program = gl.createProgram();
-    for (const [kind, code] of [[gl.VERTEX_SHADER, VERTEX_CODE], [gl.FRAGMENT_SHADER, FRAGMENT_CODE]]) {
+    for (const [kind, code] of [
+      [gl.VERTEX_SHADER, VERTEX_CODE],
+      [gl.FRAGMENT_SHADER, FRAGMENT_CODE],
+    ]) {
       const shader = gl.createShader(kind);
       gl.shaderSource(shader, code);
       gl.compileShader(shader);
@@ -63,7 +66,12 @@ class Drawing {
       this.uniforms[name] = gl.getUniformLocation(program, name);
     }
     gl.enable(gl.DEPTH_TEST);
-    gl.blendFuncSeparate(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA, gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
+    gl.blendFuncSeparate(
+      gl.SRC_ALPHA,
+      gl.ONE_MINUS_SRC_ALPHA,
+      gl.ONE,
+      gl.ONE_MINUS_SRC_ALPHA,
+    );
   }
 
   /** Put a surface, or lines where it has no triangles, into the card's memory. */
@@ -83,10 +91,19 @@ class Drawing {
     if (shape.triangles.length) {
       buffers.push(gl.createBuffer());
       gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffers[2]);
-      gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, new Uint32Array(shape.triangles), gl.STATIC_DRAW);
+      gl.bufferData(
+        gl.ELEMENT_ARRAY_BUFFER,
+        new Uint32Array(shape.triangles),
+        gl.STATIC_DRAW,
+      );
     }
     gl.bindVertexArray(null);
-    return { whole, buffers, triangles: shape.triangles.length, corners: shape.corners.length / 3 };
+    return {
+      whole,
+      buffers,
+      triangles: shape.triangles.length,
+      corners: shape.corners.length / 3,
+    };
   }
 
   /** Forget what was loaded. */
@@ -100,37 +117,44 @@ class Drawing {
    * Draw things as a camera sees them: what hides first, then what is seen through, from
    * afar to near.
    *
-   * A thing is `{ loaded, colour, opacity, shine, hatch, middle }`, its colour the name of
-   * one of `colours`: red, green and blue, 0 to 1.
+   * A thing is `{ loaded, colour, opacity, shine, hatch, middle }`, its colour a name, of
+   * which `colourOf` returns red, green and blue, 0 to 1.
    */
-  draw(things, camera, colours) {
+  draw(things, camera, colourOf) {
     const { gl, canvas } = this;
     if (!this.works) return;
-    this.colours = colours;
+    this.colourOf = colourOf;
     gl.viewport(0, 0, canvas.width, canvas.height);
-    gl.clearColor(...colours.paper, 1);
+    gl.clearColor(...colourOf("paper"), 1);
     gl.depthMask(true);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     const lens = camera.lens(canvas.width / canvas.height);
     gl.uniformMatrix4fv(this.uniforms.view, false, lens.matrix);
     gl.uniform3fv(this.uniforms.eye, lens.eye);
-    gl.uniform3fv(this.uniforms.light, unit(add(add(lens.towards, scaled(lens.up, 0.45)), scaled(lens.right, -0.3))));
+    gl.uniform3fv(
+      this.uniforms.light,
+      unit(add(add(lens.towards, scaled(lens.up, 0.45)), scaled(lens.right, -0.3))),
+    );
     const isClear = (thing) => thing.opacity < 1;
     const far = (thing) => distance(thing.middle || camera.focus, lens.eye);
     things.filter((thing) => !isClear(thing)).forEach((thing) => this.drawOne(thing));
     gl.enable(gl.BLEND);
     gl.depthMask(false);
-    things.filter(isClear).sort((a, b) => far(b) - far(a)).forEach((thing) => this.drawOne(thing));
+    things
+      .filter(isClear)
+      .sort((a, b) => far(b) - far(a))
+      .forEach((thing) => this.drawOne(thing));
     gl.disable(gl.BLEND);
   }
 
   drawOne({ loaded, colour, opacity = 1, shine = 0, hatch = 0 }) {
     const { gl, uniforms } = this;
-    gl.uniform4f(uniforms.colour, ...this.colours[colour], opacity);
+    gl.uniform4f(uniforms.colour, ...this.colourOf(colour), opacity);
     gl.uniform1f(uniforms.shine, shine);
     gl.uniform1f(uniforms.hatch, hatch);
     gl.bindVertexArray(loaded.whole);
-    if (loaded.triangles) gl.drawElements(gl.TRIANGLES, loaded.triangles, gl.UNSIGNED_INT, 0);
+    if (loaded.triangles)
+      gl.drawElements(gl.TRIANGLES, loaded.triangles, gl.UNSIGNED_INT, 0);
     else gl.drawArrays(gl.LINES, 0, loaded.corners);
   }
 }

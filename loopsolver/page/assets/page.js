@@ -1,24 +1,45 @@
 // The page: what is shown now, and what a touch changes of it.
 
-const TABS = { compare: "Compare", bend: "Bend table", bench: "At the bench", care: "Take care" };
-const PANELS = { compare: comparisonPanel, bend: bendingPanel, bench: benchPanel, care: carePanel };
-const COLOURS = [
-  "paper", "case", "floor", "port", "fitting", "keep-out", "tube-end", "least-gap", "wanted", "straight", "bend",
-  "other-straight", "other-bend", "mark", "heat", "former", "turn", "body-0", "body-1", "body-2", "body-3", "body-4", "body-5",
-];
-const NO_RUN = { name: "", joins: "", inPlace: null, why: ["There are no runs."], comparison: null, tubes: [] };
-const PICK_REACH = 28;
+const TABS = {
+  compare: "Compare",
+  bend: "Bend table",
+  bench: "At the bench",
+  care: "Take care",
+};
+const PANELS = {
+  compare: comparisonPanel,
+  bend: bendingPanel,
+  bench: benchPanel,
+  care: carePanel,
+};
+const NO_RUN = {
+  name: "",
+  joins: "",
+  inPlace: null,
+  why: ["There are no runs."],
+  comparison: null,
+  tubes: [],
+};
+const PICK_REACH = 28; // of a finger round a tube [px]
 const MOTION_SECONDS = 4;
 
 class Page {
   constructor(values, root) {
     this.values = values;
-    this.state = { run: values.first.run, rank: values.first.rank, tab: "compare", step: 0, ...this.fromAddress() };
+    this.state = {
+      run: values.first.run,
+      rank: values.first.rank,
+      tab: "compare",
+      step: 0,
+      ...this.fromAddress(),
+    };
     this.lay(root);
     this.makePictures();
     this.update();
-    new ResizeObserver(() => this.draw()).observe(this.stage);
-    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.draw());
+    new ResizeObserver(() => this.isResized() && this.draw()).observe(this.stage);
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () =>
+      this.draw(),
+    );
   }
 
   get run() {
@@ -33,17 +54,44 @@ class Page {
 
   lay(root) {
     const { values } = this;
-    this.canvas = made("canvas", { tabindex: 0, role: "img", "aria-label": "the build in three dimensions: drag to turn, pinch to go nearer, touch a tube to see it" });
+    this.canvas = made("canvas", {
+      tabindex: 0,
+      role: "img",
+      "aria-label":
+        "the build in three dimensions: drag to turn, pinch to go nearer, touch a tube to see it",
+    });
     this.layer = made("div", { class: "labels", "aria-hidden": "true" });
     this.labels = new Labels(this.layer);
-    const from = (name, side, sign) => button(name, () => this.look(scaled(this.camera.sides[side], sign)));
+    const from = (name, side, sign) =>
+      button(name, () => this.look(scaled(this.camera.sides[side], sign)));
     this.front = from("Front", "away", -1);
     const whole = button("Whole", () => this.look(this.camera.home));
-    this.views = made("nav", { class: "views", "aria-label": "views" }, this.front, from("Left", "right", -1), from("Above", "up", 1), whole);
-    this.noPicture = made("p", { class: "no-picture", hidden: true, text: "No picture here: this browser draws nothing in three dimensions (it has no WebGL 2). All tables and steps are here." });
-    this.stage = made("section", { class: "stage" }, this.canvas, this.layer, this.views, this.noPicture);
+    this.views = made(
+      "nav",
+      { class: "views", "aria-label": "views" },
+      this.front,
+      from("Left", "right", -1),
+      from("Above", "up", 1),
+      whole,
+    );
+    this.noPicture = made("p", {
+      class: "no-picture",
+      hidden: true,
+      text: "No picture here: this browser draws nothing in three dimensions (it has no WebGL 2). All tables and steps are here.",
+    });
+    this.stage = made(
+      "section",
+      { class: "stage" },
+      this.canvas,
+      this.layer,
+      this.views,
+      this.noPicture,
+    );
     this.runs = made("nav", { class: "choice runs", "aria-label": "runs" });
-    this.candidates = made("nav", { class: "choice candidates", "aria-label": "candidates" });
+    this.candidates = made("nav", {
+      class: "choice candidates",
+      "aria-label": "candidates",
+    });
     this.told = made("p", { class: "told" });
     this.tabs = made("nav", { class: "tabs", "aria-label": "what is told" });
     this.sheet = made("article", { class: "sheet" });
@@ -51,7 +99,15 @@ class Page {
     root.replaceChildren(
       made("header", {}, made("h1", { text: values.title }), theme),
       this.stage,
-      made("section", { class: "panel" }, this.runs, this.candidates, this.told, this.tabs, this.sheet),
+      made(
+        "section",
+        { class: "panel" },
+        this.runs,
+        this.candidates,
+        this.told,
+        this.tabs,
+        this.sheet,
+      ),
     );
     this.root = root;
   }
@@ -62,7 +118,10 @@ class Page {
     this.build = new Build(this.values, this.drawing);
     this.bench = new Bench(this.drawing);
     this.fitAtFirst = true;
-    this.touch = new Touch(this.canvas, this.build.camera, { moved: () => this.draw(), tapped: (x, y) => this.tapped([x, y]) });
+    this.touch = new Touch(this.canvas, this.build.camera, {
+      moved: () => this.draw(),
+      tapped: (x, y) => this.tapped([x, y]),
+    });
     this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
     this.canvas.addEventListener("webglcontextrestored", () => {
       const fresh = this.canvas.cloneNode();
@@ -77,8 +136,8 @@ class Page {
 
   change(state) {
     Object.assign(this.state, state);
-    this.toAddress();
     this.update();
+    this.toAddress();
   }
 
   showRun(run) {
@@ -93,7 +152,11 @@ class Page {
 
   tapped(spot) {
     if (this.isAtBench) return;
-    const found = this.build.runAt(spot, [this.canvas.clientWidth, this.canvas.clientHeight], PICK_REACH);
+    const found = this.build.runAt(
+      spot,
+      [this.canvas.clientWidth, this.canvas.clientHeight],
+      PICK_REACH,
+    );
     if (found !== null) this.showRun(found);
   }
 
@@ -112,7 +175,9 @@ class Page {
 
   fromAddress() {
     const kept = new URLSearchParams(location.hash.slice(1));
-    const [run, rank, step] = ["run", "rank", "step"].map((name) => Number.parseInt(kept.get(name), 10));
+    const [run, rank, step] = ["run", "rank", "step"].map((name) =>
+      Number.parseInt(kept.get(name), 10),
+    );
     const tubes = this.values.runs[run] && this.values.runs[run].tubes;
     const tube = tubes && tubes.find((one) => one.rank === rank);
     if (!tube) return {};
@@ -140,22 +205,36 @@ class Page {
     return this.canvas.clientWidth / Math.max(1, this.canvas.clientHeight);
   }
 
-  draw() {
+  /** Whether the canvas had another size than it is shown at; it then has that size. */
+  isResized() {
+    const { canvas } = this;
     const scale = Math.min(2, window.devicePixelRatio || 1);
-    const [width, height] = [this.canvas.clientWidth, this.canvas.clientHeight].map((length) => Math.max(1, Math.round(length * scale)));
-    if (this.canvas.width !== width || this.canvas.height !== height) Object.assign(this.canvas, { width, height });
+    const [width, height] = [canvas.clientWidth, canvas.clientHeight].map((length) =>
+      Math.max(1, Math.round(length * scale)),
+    );
+    if (canvas.width === width && canvas.height === height) return false;
+    Object.assign(canvas, { width, height });
+    return true;
+  }
+
+  draw() {
+    this.isResized();
     if (this.fitAtFirst) {
       this.build.camera.fit(this.aspect);
       this.fitAtFirst = false;
     }
     const shown = this.isAtBench ? this.bench : this.build;
-    this.drawing.draw(shown.things, this.camera, this.colours());
+    this.drawing.draw(shown.things, this.camera, this.colourOf());
     if (this.drawing.works) this.labels.show(shown.labels(), this.camera);
   }
 
-  colours() {
+  /** What returns the colour of a name, as the look of now has it: 0 to 1 each. */
+  colourOf() {
     const style = getComputedStyle(this.root);
-    return Object.fromEntries(COLOURS.map((name) => [name, style.getPropertyValue(`--${name}`).trim().split(/\s+/).map((part) => part / 255)]));
+    return (name) => {
+      const parts = style.getPropertyValue(`--${name}`).trim().split(/\s+/);
+      return parts.map((part) => part / 255);
+    };
   }
 
   // --- the motion of a bend ---
@@ -165,7 +244,9 @@ class Page {
     const started = performance.now();
     cancelAnimationFrame(this.frame);
     const next = (now) => {
-      const share = isStill ? 1 : Math.min(1, Math.max(0, (now - started) / (1000 * MOTION_SECONDS)));
+      const share = isStill
+        ? 1
+        : Math.min(1, Math.max(0, (now - started) / (1000 * MOTION_SECONDS)));
       this.moveTo(share);
       if (share < 1) this.frame = requestAnimationFrame(next);
     };
@@ -200,10 +281,18 @@ class Page {
     this.runs.replaceChildren(...values.runs.map((one, n) => this.runButton(one, n)));
     this.candidates.replaceChildren(...run.tubes.map((one) => this.rankButton(one)));
     this.told.textContent = this.toldWords();
-    this.tabs.replaceChildren(...Object.entries(TABS).map(([tab, name]) => button(name, () => this.change({ tab }), { "aria-pressed": String(tab === state.tab) })));
+    this.tabs.replaceChildren(
+      ...Object.entries(TABS).map(([tab, name]) =>
+        button(name, () => this.change({ tab }), {
+          "aria-pressed": String(tab === state.tab),
+        }),
+      ),
+    );
     this.build.select(state.run, state.rank);
     this.touch.camera = this.camera;
-    this.sheet.replaceChildren(...PANELS[state.tab]({ ...shown, ...acts }).filter((part) => part !== null));
+    this.sheet.replaceChildren(
+      ...PANELS[state.tab]({ ...shown, ...acts }).filter((part) => part !== null),
+    );
     this.sheet.scrollTop = 0;
     this.openBench();
   }
@@ -220,13 +309,19 @@ class Page {
 
   runButton(run, n) {
     const isEmpty = run.inPlace === null;
-    return button(run.name, () => this.showRun(n), { "aria-pressed": String(n === this.state.run), class: isEmpty ? "empty" : null });
+    return button(run.name, () => this.showRun(n), {
+      "aria-pressed": String(n === this.state.run),
+      class: isEmpty ? "empty" : null,
+    });
   }
 
   rankButton({ rank }) {
     const name = rank ? `${rank}` : "built";
     const mark = rank === this.run.inPlace ? "in-place" : null;
-    return button(name, () => this.change({ rank, step: 0 }), { "aria-pressed": String(rank === this.state.rank), class: mark });
+    return button(name, () => this.change({ rank, step: 0 }), {
+      "aria-pressed": String(rank === this.state.rank),
+      class: mark,
+    });
   }
 
   toldWords() {
@@ -234,8 +329,11 @@ class Page {
     if (!tube) return run.name ? `${run.name}: ${run.joins}, no tube` : "";
     if (this.isAtBench) return `${run.name}: ${run.joins}, candidate ${tube.rank}`;
     const figures = tube.figures.map(([what, value]) => `${what} ${value}`).join("; ");
-    return `${run.name}: ${run.joins}. ${tube.name}. ${figures}.`;
+    return `${run.name}: ${run.joins}, ${tube.name}; ${figures}`;
   }
 }
 
-new Page(JSON.parse(document.getElementById("values").textContent), document.getElementById("page"));
+new Page(
+  JSON.parse(document.getElementById("values").textContent),
+  document.getElementById("page"),
+);

@@ -23,8 +23,10 @@ function comparisonPanel({ values, run, rank, showRank }) {
       parts.push(listOf(told));
     }
   }
-  if (run.why.length) parts.push(made("h3", { text: "Why there is no tube" }), ...paragraphs(run.why));
-  if (values.loop.length) parts.push(made("h3", { text: "All tubes together" }), listOf(values.loop));
+  if (run.why.length)
+    parts.push(made("h3", { text: "Why there is no tube" }), ...paragraphs(run.why));
+  if (values.loop.length)
+    parts.push(made("h3", { text: "All tubes together" }), listOf(values.loop));
   parts.push(listOf(values.notes));
   return parts;
 }
@@ -34,10 +36,14 @@ function bendingPanel({ tube }) {
   const bending = tube && tube.bending;
   if (!bending) return [made("p", { text: nothingToBend(tube) })];
   const parts = [];
-  if (bending.doubts.length) parts.push(made("h3", { text: "Doubtful at the bench" }), listOf(bending.doubts));
+  if (bending.doubts.length)
+    parts.push(made("h3", { text: "Doubtful at the bench" }), listOf(bending.doubts));
   for (const { heading, turn, table } of bending.planes) {
     if (turn) parts.push(made("p", { class: "turning", text: turn }));
-    parts.push(made("h3", { text: heading }), made("div", { class: "large" }, tableOf(table)));
+    parts.push(
+      made("h3", { text: heading }),
+      made("div", { class: "large" }, tableOf(table)),
+    );
   }
   if (bending.planes.length) {
     parts.push(made("p", { class: "closing", text: bending.closing }));
@@ -54,7 +60,9 @@ function bendingPanel({ tube }) {
 }
 
 const nothingToBend = (tube) =>
-  tube ? "This tube is built already: what is told of bending stands with its candidates." : "There is no tube to bend.";
+  tube
+    ? "This tube is built already: what is told of bending stands with its candidates."
+    : "There is no tube to bend.";
 
 /** A fact of more letters takes the room of two. */
 const LONG_FACT = 18;
@@ -65,9 +73,22 @@ function benchPanel({ tube, step, showStep, benchMotion }) {
   const { screens } = tube.bench;
   const screen = screens[step];
   const facts = screen.facts.map(([what, value]) =>
-    made("div", { class: value.length > LONG_FACT ? "fact long" : "fact" }, made("dt", { text: what }), made("dd", { text: value })));
+    made(
+      "div",
+      { class: value.length > LONG_FACT ? "fact long" : "fact" },
+      made("dt", { text: what }),
+      made("dd", { text: value }),
+    ),
+  );
   const steps = screen.steps.map(({ head, text, lines }) =>
-    made("div", { class: "step" }, head ? made("h3", { text: head }) : null, made("p", { text }), listOf(lines)));
+    made(
+      "div",
+      { class: "step" },
+      head ? made("h3", { text: head }) : null,
+      made("p", { text }),
+      listOf(lines),
+    ),
+  );
   return [
     made("h2", { text: screen.title }),
     screen.stage === "bend" ? motionControl(benchMotion) : null,
@@ -79,16 +100,35 @@ function benchPanel({ tube, step, showStep, benchMotion }) {
       { class: "onward", "aria-label": "steps" },
       button("Back", () => showStep(step - 1), { disabled: step === 0 }),
       made("span", { text: `step ${step + 1} of ${screens.length}` }),
-      button("Next", () => showStep(step + 1), { disabled: step + 1 === screens.length, class: "next" }),
+      button("Next", () => showStep(step + 1), {
+        disabled: step + 1 === screens.length,
+        class: "next",
+      }),
     ),
   ];
 }
 
 /** A slider through the motion of a bend, and a button that plays it. */
 function motionControl({ slid, play }) {
-  const slider = made("input", { type: "range", min: 0, max: 1000, value: 1000, "aria-label": "from turning to bent", on: { input: () => slid(slider.value / 1000) } });
-  return made("div", { class: "motion" }, button("Play", play), slider);
+  const slider = made("input", {
+    type: "range",
+    min: 0,
+    max: 1000,
+    value: 1000,
+    "aria-label": "from turning to bent",
+    on: { input: () => slid(slider.value / 1000) },
+  });
+  const seen = "Seen from behind the first end; this former bends to the left.";
+  return made(
+    "div",
+    {},
+    made("div", { class: "motion" }, button("Play", play), slider),
+    made("p", { class: "faint", text: seen }),
+  );
 }
 
 /** All cautions. */
-const carePanel = ({ values }) => [cautionBox(values.cautions), made("p", { class: "faint", text: values.madeBy })];
+const carePanel = ({ values }) => [
+  cautionBox(values.cautions),
+  made("p", { class: "faint", text: values.madeBy }),
+];

@@ -93,7 +93,8 @@ function coneShape(from, to, radius, sides = ROUND_SIDES) {
   const [x, y] = across(along);
   const shape = emptyShape();
   ring(shape, from, x, y, radius, sides);
-  for (let side = 0; side < sides; side += 1) addCorner(shape, to, shape.facing.slice(3 * side, 3 * side + 3));
+  for (let side = 0; side < sides; side += 1)
+    addCorner(shape, to, shape.facing.slice(3 * side, 3 * side + 3));
   return joined([band(shape, 2, sides), discShape(from, scaled(along, -1), radius, sides)]);
 }
 
@@ -103,11 +104,30 @@ function hoopShape(middle, axis, radius, thick) {
   return arcShape({ centre: middle, u, v, radius, angle: 2 * Math.PI }, thick / 2, 10);
 }
 
-const CORNER_SIGNS = [0, 1, 2, 3, 4, 5, 6, 7].map((n) => [n & 1 ? 0.5 : -0.5, n & 2 ? 0.5 : -0.5, n & 4 ? 0.5 : -0.5]);
-const BOX_FACES = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+const CORNER_SIGNS = [0, 1, 2, 3, 4, 5, 6, 7].map((n) => [
+  n & 1 ? 0.5 : -0.5,
+  n & 2 ? 0.5 : -0.5,
+  n & 4 ? 0.5 : -0.5,
+]);
+const BOX_FACES = [
+  [0, 2, 3, 1],
+  [4, 5, 7, 6],
+  [0, 1, 5, 4],
+  [2, 6, 7, 3],
+  [0, 4, 6, 2],
+  [1, 3, 7, 5],
+];
 
 const boxCorners = (solid) =>
-  CORNER_SIGNS.map((signs) => add(solid.middle, combined(solid.axes, signs.map((sign, i) => sign * solid.box[i]))));
+  CORNER_SIGNS.map((signs) =>
+    add(
+      solid.middle,
+      combined(
+        solid.axes,
+        signs.map((sign, i) => sign * solid.box[i]),
+      ),
+    ),
+  );
 
 function boxShape(solid) {
   const shape = emptyShape();
@@ -131,17 +151,24 @@ function numbersIn(text, Kind) {
   return new Kind(bytes.buffer);
 }
 
-/** The triangles of a mesh, each with its own corners and normal. */
+/** The triangles of a mesh, each with its own corners and normal: there may be many. */
 function meshShape(mesh) {
-  const corners = numbersIn(mesh.corners, Float32Array);
-  const shape = emptyShape();
+  const places = numbersIn(mesh.corners, Float32Array);
   const faces = numbersIn(mesh.faces, Uint32Array);
-  for (let i = 0; i < faces.length; i += 3) {
-    const [a, b, c] = [0, 1, 2].map((n) => Array.from(corners.subarray(3 * faces[i + n], 3 * faces[i + n] + 3)));
+  const corners = new Float32Array(3 * faces.length);
+  const facing = new Float32Array(3 * faces.length);
+  for (let first = 0; first < faces.length; first += 3) {
+    const [a, b, c] = [0, 1, 2].map((n) => {
+      const from = 3 * faces[first + n];
+      return [places[from], places[from + 1], places[from + 2]];
+    });
     const normal = unit(cross(sub(b, a), sub(c, a)));
-    shape.triangles.push(...[a, b, c].map((at) => addCorner(shape, at, normal)));
+    [a, b, c].forEach((at, n) => {
+      corners.set(at, 3 * (first + n));
+      facing.set(normal, 3 * (first + n));
+    });
   }
-  return shape;
+  return { corners, facing, triangles: faces.map((_, n) => n) };
 }
 
 /** The surface of a box, cylinder or mesh. */
@@ -158,7 +185,7 @@ function solidEdges(solid) {
   if (solid.box) {
     const corners = boxCorners(solid);
     for (const bit of [1, 2, 4]) {
-      corners.forEach((corner, n) => (n & bit) || line(corner, corners[n | bit]));
+      corners.forEach((corner, n) => n & bit || line(corner, corners[n | bit]));
     }
   } else if (solid.cylinder) {
     const [x, y] = solid.axes;
@@ -167,7 +194,10 @@ function solidEdges(solid) {
       ring(rim, middle, x, y, solid.cylinder[0] / 2, ROUND_SIDES);
       for (let n = 0; n < ROUND_SIDES; n += 1) {
         const after = (n + 1) % ROUND_SIDES;
-        line(rim.corners.slice(3 * n, 3 * n + 3), rim.corners.slice(3 * after, 3 * after + 3));
+        line(
+          rim.corners.slice(3 * n, 3 * n + 3),
+          rim.corners.slice(3 * after, 3 * after + 3),
+        );
       }
     }
   }

@@ -1,7 +1,12 @@
 // Fingers, mouse and keys on a picture: turn, shift, go nearer, point at.
 
 const TAP_REACH = 8;
-const KEY_TURNS = { ArrowLeft: [-0.12, 0], ArrowRight: [0.12, 0], ArrowUp: [0, 0.12], ArrowDown: [0, -0.12] };
+const KEY_TURNS = {
+  ArrowLeft: [-0.12, 0],
+  ArrowRight: [0.12, 0],
+  ArrowUp: [0, 0.12],
+  ArrowDown: [0, -0.12],
+};
 
 class Touch {
   /** `moved()` is called after the camera moved, `tapped(x, y)` for a tap [pixels]. */

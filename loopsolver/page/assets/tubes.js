@@ -22,7 +22,13 @@ const straightPiece = (from, to) => ({ from, to, length: distance(from, to) });
 /** The arc that leaves a place along a direction and turns about a normal. */
 function arcPiece(from, along, normal, radius, angle) {
   const inwards = cross(normal, along);
-  const arc = { centre: onward(from, inwards, radius), u: scaled(inwards, -1), v: along, radius, angle };
+  const arc = {
+    centre: onward(from, inwards, radius),
+    u: scaled(inwards, -1),
+    v: along,
+    radius,
+    angle,
+  };
   return { arc, length: radius * angle };
 }
 
@@ -49,7 +55,10 @@ function pieceCut(piece, low, high) {
   if (!piece.arc) return { from: pieceAt(piece, low), to: pieceAt(piece, high), length };
   const { centre, radius, angle } = piece.arc;
   const u = unit(sub(pieceAt(piece, low), centre));
-  return { arc: { centre, u, v: pieceAlong(piece, low), radius, angle: angle * (high - low) }, length };
+  return {
+    arc: { centre, u, v: pieceAlong(piece, low), radius, angle: angle * (high - low) },
+    length,
+  };
 }
 
 /** What of a tube lies between two places along its blank. */
@@ -58,7 +67,8 @@ function tubeCut(pieces, low, high) {
   let at = 0;
   for (const piece of pieces) {
     const share = (place) => Math.min(1, Math.max(0, (place - at) / piece.length));
-    if (piece.length > 1e-9 && at < high && at + piece.length > low) found.push(pieceCut(piece, share(low), share(high)));
+    if (piece.length > 1e-9 && at < high && at + piece.length > low)
+      found.push(pieceCut(piece, share(low), share(high)));
     at += piece.length;
   }
   return found;
@@ -98,8 +108,12 @@ function pieceShape(piece, radius) {
 function tubeShapes(pieces, radius) {
   const last = pieces[pieces.length - 1];
   return {
-    straights: joined(pieces.filter((piece) => !piece.arc).map((piece) => pieceShape(piece, radius))),
-    arcs: joined(pieces.filter((piece) => piece.arc).map((piece) => pieceShape(piece, radius))),
+    straights: joined(
+      pieces.filter((piece) => !piece.arc).map((piece) => pieceShape(piece, radius)),
+    ),
+    arcs: joined(
+      pieces.filter((piece) => piece.arc).map((piece) => pieceShape(piece, radius)),
+    ),
     ends: joined([
       discShape(pieceAt(pieces[0], 0), scaled(pieceAlong(pieces[0], 0), -1), radius),
       discShape(pieceEnd(last), pieceAlong(last, 1), radius),

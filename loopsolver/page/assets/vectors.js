@@ -18,7 +18,9 @@ const cross = (a, b) => [
 
 /** A sum of three axes, as often as the numbers say. */
 const combined = (axes, numbers) =>
-  [0, 1, 2].map((i) => axes[0][i] * numbers[0] + axes[1][i] * numbers[1] + axes[2][i] * numbers[2]);
+  [0, 1, 2].map(
+    (i) => axes[0][i] * numbers[0] + axes[1][i] * numbers[1] + axes[2][i] * numbers[2],
+  );
 
 /** A vector turned about a unit axis, right-handed (Rodrigues). */
 function turned(vector, axis, angle) {
@@ -42,7 +44,8 @@ function multiplied(a, b) {
   const product = new Array(16).fill(0);
   for (let column = 0; column < 4; column += 1) {
     for (let row = 0; row < 4; row += 1) {
-      for (let k = 0; k < 4; k += 1) product[4 * column + row] += a[4 * k + row] * b[4 * column + k];
+      for (let k = 0; k < 4; k += 1)
+        product[4 * column + row] += a[4 * k + row] * b[4 * column + k];
     }
   }
   return product;

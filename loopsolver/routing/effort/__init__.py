@@ -54,10 +54,10 @@ class VarietyEffort:
     closings: int = grows(2)
     """Searches with the way closed beside a body, where there is one way round only."""
 
-    narrower: int = 2
+    narrower: int = 15
     """So many lists of fewer angles, and greater steps of turns, are searched as well.
 
-    There are two of each: so what these give is not lost where more is allowed."""
+    There are no more: so what these give is not lost where more is allowed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

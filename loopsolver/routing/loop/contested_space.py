@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain
 from typing import Final
 
 import numpy as np
@@ -22,8 +21,14 @@ from loopsolver.routing.problem import RouteProblem, TubeEnd
 Edges = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.float32]]
 """Something of every edge of a lattice, by axis: (edges along it, lines across)."""
 
-_SHARES: Final = (1 / 4, 1 / 3, 1 / 2, 2 / 3, 1.0, 3 / 2, 2.0, 3.0, 4.0)
+_SHARES: Final = (1 / 24, 1 / 12, 1 / 6, 1 / 4, 1 / 3, 1 / 2, 2 / 3, 1.0, 2.0, 4.0)
 """How far apart levels are at least, as shares of how far tubes are."""
+
+_FIRST: Final = 0.25
+"""The same for where first bends may be."""
+
+_SPREAD: Final = 0.5
+"""The same for levels that are there only to have some wherever there is room."""
 
 
 def crowded_coordinates(
@@ -35,8 +40,10 @@ def crowded_coordinates(
 ) -> Coordinates:
     """Return coordinates of a lattice on which many tubes may lie side by side [mm].
 
-    All seats are on it. Then come levels, as many as there may be nodes for: where first
-    bends may be, where walls and bodies let a tube pass, and beside all these.
+    All seats are on it. Then come levels, as many as there may be nodes for: where walls
+    and bodies let a tube pass, and where one may lie beside these or beside a seat, with
+    as many others between as there are; then some wherever there is room, and where
+    first bends may be.
 
     Parameters
     ----------
@@ -56,41 +63,70 @@ def crowded_coordinates(
         low = some.room[0][axis] + some.reach
         high = some.room[1][axis] - some.reach
         seats = sorted({end.seat[axis] for end in ends})
-        first = sorted({_first_bend(end, axis, some.bend_radius) for end in ends})
+        first = sorted({at for end in ends for at in _first_bends(some, end, axis)})
         faces = sorted(
             {
                 *(float(box[0, axis]) - some.reach for box in boxes),
                 *(float(box[1, axis]) + some.reach for box in boxes),
             }
         )
-        at = chain(first, (low, high), faces, _beside(seats, low, high, apart))
-        others = [*at, *_beside((low, high, *faces), low, high, apart)]
-        wanted.append((seats, [one for one in others if low <= one <= high]))
+        sides = (low, high, *faces)
+        packed = (*sides, *_beside((*sides, *seats), apart, most=len(problems) - 1))
+        most = math.ceil((high - low) / apart)
+        spread = _beside((*seats, low), apart, most=most)
+        wanted.append(
+            (
+                seats,
+                *(
+                    [level for level in some_levels if low <= level <= high]
+                    for some_levels in (first, packed, spread)
+                ),
+            )
+        )
     for share in _SHARES:
-        x, y, z = (_levels(seats, at, least=share * apart) for seats, at in wanted)
+        x, y, z = (_laid_out(*levels, share=share, apart=apart) for levels in wanted)
         if math.prod((len(x), len(y), len(z))) <= most_nodes:
             break
     return x, y, z
 
 
-def _first_bend(end: TubeEnd, axis: int, radius: float) -> float:
-    """Return where the first bend lies on an axis that comes as soon as may be [mm]."""
-    return end.seat[axis] + end.direction[axis] * (end.straight + radius)
+def _first_bends(problem: RouteProblem, end: TubeEnd, axis: int) -> Iterator[float]:
+    """Yield where the first bend lies on an axis, and the next, as soon as may be [mm]."""
+    along = end.direction[axis]
+    if along:
+        first = end.straight + problem.bend_radius
+        yield end.seat[axis] + along * first
+        next_one = first + 2.0 * problem.bend_radius + problem.straight_between_bends
+        yield end.seat[axis] + along * next_one
+
+
+def _laid_out(
+    seats: Sequence[float],
+    first: Sequence[float],
+    packed: Sequence[float],
+    spread: Sequence[float],
+    *,
+    share: float,
+    apart: float,
+) -> Array:
+    """Return the sorted levels of an axis, the more important ones first."""
+    levels = _levels(np.unique(seats), first, least=max(share, _FIRST) * apart)
+    levels = _levels(levels, packed, least=share * apart)
+    return _levels(levels, spread, least=max(share, _SPREAD) * apart)
 
 
 def _beside(
-    values: Sequence[float], low: float, high: float, apart: float
+    values: Sequence[float], apart: float, *, most: int
 ) -> Iterator[float]:
-    """Yield levels once, twice, ... so far apart from given ones, until out of bounds."""
-    for times in range(1, math.ceil((high - low) / apart) + 1):
+    """Yield levels once, twice, ... up to `most` times so far apart from given ones."""
+    for times in range(1, most + 1):
         for value in values:
             yield value - times * apart
             yield value + times * apart
 
 
-def _levels(first: Sequence[float], others: Iterable[float], *, least: float) -> Array:
-    """Return sorted levels: all of the first, and of the others in turn those apart."""
-    kept = np.unique(first)
+def _levels(kept: Array, others: Iterable[float], *, least: float) -> Array:
+    """Return sorted levels: those kept, and of the others in turn those apart."""
     for value in others:
         at = int(np.searchsorted(kept, value))
         if np.abs(kept[max(at - 1, 0) : at + 1] - value).min() >= least:

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import chain, permutations
 
 from loopsolver.clearance.obstacles import settled_ports
@@ -151,6 +152,15 @@ class Orders:
                 return found
             self._closed += closed
 
+    def clear(self, among: Iterable[int], control: Control) -> Selection:
+        """Return the best circuit of which no tube gets in another's way."""
+        return self.packing.best(
+            among,
+            control=control,
+            choose=partial(self.best, control=control),
+            alike=self.alike,
+        )
+
     def alike(self, run: int) -> tuple[int, ...]:
         """Return the runs that leave the same part: of these one is chosen at most."""
         if run >= len(self.links):
@@ -165,8 +175,8 @@ class Orders:
             route, *clashing = pack.members
             runs = self.alike(self.packing.pool.routes[clashing[0]].run)
             others.setdefault((route, runs), set()).update(clashing)
-        for (route, _), clashing in others.items():
-            yield Pack(members=(route, *sorted(clashing)))
+        for (route, _), every in others.items():
+            yield Pack(members=(route, *sorted(every)))
 
     def in_order(self, runs: Iterable[int]) -> tuple[int, ...]:
         """Return a circuit's runs one after the other, from the first part on.

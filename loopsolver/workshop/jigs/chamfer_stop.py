@@ -17,7 +17,7 @@ from loopsolver.tube.stock import Tube
 from loopsolver.workshop.jigs.cradle import WALL, steps
 from loopsolver.workshop.jigs.engraving import MARGIN, lettered_face, upright_face
 from loopsolver.workshop.jigs.shell import (
-    Ground,
+    FlatSide,
     Shell,
     Surface,
     closed_shell,
@@ -129,18 +129,18 @@ def _outside(middle: Array, groove: float, length: float, size: str) -> list[Sur
     stop = (("CHAMFER STOP",), ("CHAMFER", "STOP"), ("STOP",))
     behind = np.array([left[0], right[0], right[3], left[3]])
     before = np.array([right[1], left[1], left[2], right[2]])
-    leaning = Ground(right=(x - z) / math.sqrt(2.0), up=y)
+    leaning = FlatSide(right=(x - z) / math.sqrt(2.0), up=y)
     return [
-        ring(base, below[::-1], Ground(right=y, up=x)),
+        ring(base, below[::-1], FlatSide(right=y, up=x)),
         ring(
             top,
             np.concatenate([over[:-1], beside[:-1]]),
-            Ground(right=_ASIDE, up=_OVER),
+            FlatSide(right=_ASIDE, up=_OVER),
         ),
-        lettered_face(np.array(right), Ground(right=x, up=z), tube, room=flank),
+        lettered_face(np.array(right), FlatSide(right=x, up=z), tube, room=flank),
         lettered_face(
-            np.array(left[::-1]), Ground(right=-x, up=z), tube, room=mirrored
+            np.array(left[::-1]), FlatSide(right=-x, up=z), tube, room=mirrored
         ),
-        upright_face(behind, Ground(right=-y, up=z), stop),
+        upright_face(behind, FlatSide(right=-y, up=z), stop),
         upright_face(before, leaning, stop),
     ]

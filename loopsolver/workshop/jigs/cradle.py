@@ -26,8 +26,8 @@ from loopsolver.tube.centreline import (
     pieces,
 )
 from loopsolver.tube.planes import is_in_plane
-from loopsolver.workshop.jigs.engraving import Choices, upright_face
-from loopsolver.workshop.jigs.shell import Ground, Shell, Surface, closed_shell, skin
+from loopsolver.workshop.jigs.engraving import Wordings, upright_face
+from loopsolver.workshop.jigs.shell import FlatSide, Shell, Surface, closed_shell, skin
 
 WALL: Final = 5.0
 """Thickness beside a groove, and the least under it [mm]. Common practice, no source."""
@@ -38,7 +38,7 @@ LEAST_WALL: Final = 2.0
 Five lines of a nozzle of 0.4 mm. Common practice, no source.
 """
 
-CHORD: Final = 0.02
+TRUE_TO: Final = 0.02
 """How far a chord of a groove may stand off its arc [mm]: a tenth of a layer."""
 
 _ARM: Final = 2.0  # of the legs beyond the bends, in diameters of the groove
@@ -48,7 +48,7 @@ _SHARES: Final = (1.0, 0.75, 0.5, 0.25)  # of the legs, until none meets another
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Station:
+class CrossSection:
     """One cross-section of a cradle.
 
     Attributes
@@ -124,11 +124,11 @@ def cradle(
     return None
 
 
-def _words(table: BendTable, *, run: int, first: int) -> tuple[Choices, ...]:
+def _words(table: BendTable, *, run: int, first: int) -> tuple[Wordings, ...]:
     """Return what is engraved on first leg, middle and last leg: choices of lines."""
     bends = table.bends[first - 1 : first + 1]
     turn_deg = bends[1].rotation_deg
-    turn: Choices
+    turn: Wordings
     if is_in_plane(turn_deg):
         side = "SAME" if abs(turn_deg) < 90.0 else "OTHER"
         turn = (("ONE PLANE", f"{side} SIDE"), (f"{side} SIDE",), (side,))
@@ -155,7 +155,7 @@ def _words(table: BendTable, *, run: int, first: int) -> tuple[Choices, ...]:
 
 def _stations(
     held: Sequence[Straight | BendArc], arm: float, groove: float
-) -> tuple[Station, ...]:
+) -> tuple[CrossSection, ...]:
     """Return the stations of two bends, rolled so that no leg is steep.
 
     Parameters
@@ -172,12 +172,12 @@ def _stations(
     lengths = (min(arm, before), between, min(arm, after))
     start = np.asarray(bends[0].centre) + bends[0].radius * np.asarray(bends[0].u)
     start = start - lengths[0] * ways[0]
-    wide, found = groove + WALL, list[Station]()
+    wide, found = groove + WALL, list[CrossSection]()
     for leg, (way, length) in enumerate(zip(ways, lengths, strict=True)):
         notches = (0.0, _NOTCH, _NOTCH)[leg], (_NOTCH, _NOTCH, 0.0)[leg]
         for at, notch in _notched(length, at_start=notches[0], at_end=notches[1]):
             place = start + at * way
-            found.append(Station(at=place, along=way, wide=wide - notch, leg=leg))
+            found.append(CrossSection(at=place, along=way, wide=wide - notch, leg=leg))
         for bend in bends[leg : leg + 1]:
             found += _round(bend, groove)
             start = np.asarray(bend.centre) + bend.radius * _spoke(bend, bend.angle)
@@ -213,20 +213,20 @@ def _notched(
     yield length, at_end
 
 
-def _round(bend: BendArc, groove: float) -> Iterator[Station]:
+def _round(bend: BendArc, groove: float) -> Iterator[CrossSection]:
     """Yield the stations of a bend, its ends left to the straights."""
     count = steps(bend.angle, bend.radius + groove)
     for number in range(1, count):
         angle = bend.angle * number / count
         spoke = _spoke(bend, angle)
-        yield Station(
+        yield CrossSection(
             at=np.asarray(bend.centre) + bend.radius * spoke,
             along=_spoke(bend, angle + math.pi / 2.0),
             wide=groove + WALL,
         )
 
 
-def _slimmed(stations: Sequence[Station], groove: float) -> Iterator[Station]:
+def _slimmed(stations: Sequence[CrossSection], groove: float) -> Iterator[CrossSection]:
     """Yield stations, slimmer where the inside of a bend would fold as seen from above."""
     headings = np.unwrap([math.atan2(one.along[1], one.along[0]) for one in stations])
     for number, one in enumerate(stations):
@@ -242,7 +242,7 @@ def _slimmed(stations: Sequence[Station], groove: float) -> Iterator[Station]:
 
 def steps(angle: float, radius: float) -> int:
     """Return how many chords stand for an arc, an even number."""
-    each = 2.0 * math.acos(1.0 - CHORD / radius)
+    each = 2.0 * math.acos(1.0 - TRUE_TO / radius)
     return 2 * math.ceil(0.5 * angle / each)
 
 
@@ -262,7 +262,7 @@ def _level(x: Array, back: Array, forth: Array) -> Array:
     return turn
 
 
-def _in_two(whole: Sequence[Station]) -> tuple[tuple[Station, ...], ...]:
+def _in_two(whole: Sequence[CrossSection]) -> tuple[tuple[CrossSection, ...], ...]:
     """Return the stations of both ends, each with so much of the straight between."""
     place = next(n for n, one in enumerate(whole) if one.leg == 1)
     inner = whole[place + 1 : place + 3]
@@ -276,7 +276,7 @@ def _in_two(whole: Sequence[Station]) -> tuple[tuple[Station, ...], ...]:
     return (*whole[: place + 2], cuts[0]), (cuts[1], *whole[place + 2 :])
 
 
-def _rims(stations: Sequence[Station]) -> tuple[Array, Array]:
+def _rims(stations: Sequence[CrossSection]) -> tuple[Array, Array]:
     """Return the outlines at the left and the right as seen from above, (n, 2) [mm]."""
     left, right = (
         np.array([(one.at + side * one.wide * one.aside)[:2] for one in stations])
@@ -285,7 +285,7 @@ def _rims(stations: Sequence[Station]) -> tuple[Array, Array]:
     return left, right
 
 
-def _has_room(stations: Sequence[Station]) -> bool:
+def _has_room(stations: Sequence[CrossSection]) -> bool:
     """Return whether a part neither folds nor meets itself, as seen from above.
 
     Two of its places meet where they are nearer than it is wide, although they are
@@ -306,7 +306,10 @@ def _has_room(stations: Sequence[Station]) -> bool:
 
 
 def _solid(
-    stations: Sequence[Station], groove: float, low: float, words: Sequence[Choices]
+    stations: Sequence[CrossSection],
+    groove: float,
+    low: float,
+    words: Sequence[Wordings],
 ) -> Shell:
     """Return a cradle over its stations, from a flat base so low up to the tube's axis."""
     angles = np.linspace(0.0, -math.pi, steps(math.pi, groove) + 1)
@@ -332,7 +335,7 @@ def _solid(
     return closed_shell(surfaces)
 
 
-def _section(station: Station, groove: float, low: float, angles: Array) -> Array:
+def _section(station: CrossSection, groove: float, low: float, angles: Array) -> Array:
     """Return the outline of a cradle across the tube: up at the left, down at the right."""
     aside = station.aside
     over = np.cross(station.along, aside)
@@ -360,10 +363,10 @@ def _end(section: Array) -> Surface:
 
 
 def _side(
-    outline: Array, station: Station, choices: Choices, *, is_left: bool
+    outline: Array, station: CrossSection, choices: Wordings, *, is_left: bool
 ) -> Surface:
     """Return a flat side of a straight, lettered."""
     up = np.array([0.0, 0.0, 1.0])
     right = np.cross(up, station.aside if is_left else -station.aside)
-    ground = Ground(right=right, up=up)
+    ground = FlatSide(right=right, up=up)
     return upright_face(outline, ground, choices)

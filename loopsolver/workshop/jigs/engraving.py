@@ -12,13 +12,13 @@ import numpy as np
 from loopsolver.drafting.drawing import Face, Place, between
 from loopsolver.drafting.lettering import CAPITAL, text_width
 from loopsolver.geometry.vectors import Array
-from loopsolver.workshop.jigs.shell import Ground, Surface, fan, ring
+from loopsolver.workshop.jigs.shell import FlatSide, Surface, fan, ring
 from loopsolver.workshop.jigs.sunk import sunk
 
-Room = tuple[Place, Place]
+Rectangle = tuple[Place, Place]
 """Lower left and upper right corner of a rectangle [mm]."""
 
-Choices = Sequence[Sequence[str]]
+Wordings = Sequence[Sequence[str]]
 """Lines of lettering to choose from."""
 
 MARGIN: Final = 1.0
@@ -39,7 +39,7 @@ _STEPS: Final = 2  # straight pieces that stand for a curve of a letter
 
 
 def lettered_face(
-    outline: Array, ground: Ground, choices: Choices, *, room: Room
+    outline: Array, ground: FlatSide, choices: Wordings, *, room: Rectangle
 ) -> Surface:
     """Return a convex flat face with the first of some choices of lines that fits.
 
@@ -49,11 +49,11 @@ def lettered_face(
     ----------
     outline : Array, (n, 3)
         Counter-clockwise as seen from outside [mm].
-    ground : Ground
+    ground : FlatSide
         Right and up as the lettering is read.
-    choices : Choices
+    choices : Wordings
         The fullest words first.
-    room : Room
+    room : Rectangle
         What the lettering is kept within, on the face [mm].
     """
     low, high = room
@@ -79,7 +79,7 @@ def lettered_face(
     return fan(outline)
 
 
-def upright_face(outline: Array, ground: Ground, choices: Choices) -> Surface:
+def upright_face(outline: Array, ground: FlatSide, choices: Wordings) -> Surface:
     """Return a convex face, lettered within what lies between its edges.
 
     That is a rectangle where at most one corner at either end stands out along

@@ -15,14 +15,14 @@ import numpy as np
 from loopsolver.workshop.jigs.cradle import WALL, steps
 from loopsolver.workshop.jigs.engraving import lettered_face
 from loopsolver.workshop.jigs.shell import (
-    Ground,
+    FlatSide,
     Shell,
     closed_shell,
     skin,
     turned_round,
 )
 
-CAUTION: Final = ("SOFTENS", "UNDER A", "HOT TUBE")
+CHEEK_WORDS: Final = ("SOFTENS", "UNDER A", "HOT TUBE")
 """What is engraved on the former's cheek, line by line."""
 
 LEAST_RADIUS: Final = 12.0
@@ -58,10 +58,10 @@ def former_half(radius: float, *, groove: float, size: str) -> Shell:
     notched *= np.minimum(1.0, (radius - _DEEP) / spokes)
     x, y, _ = np.eye(3)
     reach = math.sqrt(0.5) * within
-    words = ((*CAUTION, f"R {size.upper()}"), CAUTION, ("NO", "HEAT"))
+    words = ((*CHEEK_WORDS, f"R {size.upper()}"), CHEEK_WORDS, ("NO", "HEAT"))
     cheek = lettered_face(
         grid[:-1, -1][::-1],
-        Ground(right=x, up=-y),
+        FlatSide(right=x, up=-y),
         words,
         room=((-reach, -reach), (reach, reach)),
     )

@@ -53,7 +53,7 @@ class Shell:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
+class FlatSide:
     """A flat face's own directions, of length 1: right, and up as it is read."""
 
     right: Array
@@ -130,10 +130,15 @@ def fan(outline: Array) -> Surface:
     return surface
 
 
-def ring(outer: Array, inner: Array, ground: Ground) -> Surface:
+def ring(outer: Array, inner: Array, ground: FlatSide) -> Surface:
     """Return the flat face between two convex outlines (n, 3), one within the other.
 
     Both run counter-clockwise as the face is seen from outside.
+
+    Raises
+    ------
+    GeometryError
+        If they are not so.
 
     Notes
     -----
@@ -146,9 +151,9 @@ def ring(outer: Array, inner: Array, ground: Ground) -> Surface:
     steps = np.roll(into, -1, axis=0) - into
     away = out[:, None] - into
     seen = steps[:, 0] * away[..., 1] - steps[:, 1] * away[..., 0] < 0.0
-    at = next(j for j in range(holes) if seen[0, j] and not seen[0, j - 1])
+    at = next((j for j in range(holes) if seen[0, j] and not seen[0, j - 1]), 0)
     corner, last, triangles = 0, at + holes, []
-    while corner < count or at < last:
+    for _ in range(count + holes):
         here, there = outer[corner % count], inner[at % holes]
         if at < last and seen[corner % count, at % holes]:
             at += 1
@@ -156,4 +161,7 @@ def ring(outer: Array, inner: Array, ground: Ground) -> Surface:
         else:
             corner += 1
             triangles.append((here, outer[corner % count], there))
+    if corner != count or at != last:
+        msg = f"an outline of {holes} corners does not lie within one of {count}"
+        raise GeometryError(msg)
     return np.array(triangles)

@@ -16,7 +16,7 @@ from loopsolver.drafting.drawing import Place
 from loopsolver.geometry.vectors import Array
 from loopsolver.workshop.jigs.engraving import upright_face
 from loopsolver.workshop.jigs.shell import (
-    Ground,
+    FlatSide,
     Shell,
     closed_shell,
     fan,
@@ -59,7 +59,7 @@ def stand_foot(*, play: float) -> Shell:
     rim = [*bar[:4], top_right, *slot, top_left, *bar[4:], toe]
     edges = np.stack([_raised(rim, height) for height in (_WIDE, 0.0)])
     x, y, _ = np.eye(3)
-    flanks = [(_WIDE, Ground(right=x, up=y), 1), (0.0, Ground(right=-x, up=y), -1)]
+    flanks = [(_WIDE, FlatSide(right=x, up=y), 1), (0.0, FlatSide(right=-x, up=y), -1)]
     surfaces = [skin(edges.transpose(1, 0, 2))]
     for height, ground, way in flanks:
         surfaces += [fan(_raised(one, height)[::way]) for one in cheeks]

@@ -20,7 +20,7 @@ import numpy as np
 
 from loopsolver.drafting.drawing import Place
 from loopsolver.geometry.vectors import Array
-from loopsolver.workshop.jigs.shell import Ground, Surface
+from loopsolver.workshop.jigs.shell import FlatSide, Surface
 
 Corner = tuple[float, float, float]
 """A place on the rectangle, and its height over it [mm]."""
@@ -89,7 +89,7 @@ def sunk(
     low: Place,
     high: Place,
     depth: float,
-    ground: Ground,
+    ground: FlatSide,
     height: float,
 ) -> Sunk:
     """Return a rectangle with outlines sunk into it; an outline in another is an island.
@@ -102,7 +102,7 @@ def sunk(
         Corners of the rectangle, which holds all outlines [mm].
     depth : float
         Of the pockets [mm].
-    ground : Ground
+    ground : FlatSide
     height : float
         Of the face along its normal from the origin [mm].
     """

@@ -1,5 +1,7 @@
 """Balls measured together, against each of them measured by itself."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
 
@@ -7,7 +9,7 @@ from loopsolver.clearance.arcs import Arm, blocked_bends
 from loopsolver.clearance.ball_rows import BallRow, with_rows
 from loopsolver.clearance.shadows import Coordinates, cast_shadows
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.solids import Box, Cylinder
+from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.geometry.vectors import Array, point
 from tests.full import few_or_all
 
@@ -30,12 +32,14 @@ def bent(seed: int) -> tuple[list[Cylinder], Coordinates]:
     return [ball(centre, 6.0) for centre in centres.T], (x, y, z)
 
 
-def is_covered(solids: object, coordinates: Coordinates, axis: int) -> Array:
+def is_covered(
+    solids: Sequence[Solid | BallRow], coordinates: Coordinates, axis: int
+) -> Array:
     """Which places along the lines of a lattice lie in a shadow."""
     places = np.linspace(-60.0, 80.0, 281)
     shape = [len(c) for a, c in enumerate(coordinates) if a != axis]
     covered = np.zeros((*shape, len(places)), dtype=bool)
-    for shadow in cast_shadows(solids, coordinates, axis=axis, reach=REACH):  # type: ignore[arg-type]
+    for shadow in cast_shadows(solids, coordinates, axis=axis, reach=REACH):
         rows, cols = (
             slice(first, first + count)
             for first, count in zip(shadow.first, shadow.low.shape, strict=True)
@@ -65,13 +69,13 @@ def test_a_row_blocks_the_bends_that_its_balls_do(seed: int) -> None:
     (row,) = with_rows(balls)
     for arms in ((Arm(0, 1), Arm(1, -1)), (Arm(2, -1), Arm(0, -1))):
         blocked = np.zeros((2, 24, 24, 24), dtype=bool)
-        for which, solids in enumerate(([row], balls)):
-            for solid in solids:
-                found = blocked_bends(
-                    solid, coordinates, arms=arms, radius=20.0, reach=REACH
-                )
-                if found is not None:
-                    blocked[which][found[0]] |= found[1]
+        each: list[tuple[int, Solid | BallRow]] = [(0, row), *((1, b) for b in balls)]
+        for which, solid in each:
+            found = blocked_bends(
+                solid, coordinates, arms=arms, radius=20.0, reach=REACH
+            )
+            if found is not None:
+                blocked[which][found[0]] |= found[1]
         assert blocked[0].any()
         assert (blocked[0] == blocked[1]).all()
 

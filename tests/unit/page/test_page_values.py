@@ -61,6 +61,7 @@ def test_the_work_at_the_bench_has_the_figures_of_the_tube(values) -> None:
     assert bench["closing"] == pytest.approx(92.0)
     assert bench["trim"] == 30.0
     assert bench["radius"] == 28.0
+    assert tube_of(values, "card to block")["ports"] == ["card.out", "block.in"]
     for bend, start in zip(bench["bends"], STARTS, strict=True):
         assert bend["angle"] == bend["held"] == pytest.approx(90.0)
         assert bend["marks"] == pytest.approx([start, start + ARC / 2, start + ARC])

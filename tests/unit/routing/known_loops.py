@@ -258,11 +258,10 @@ def closed(scene: Scene) -> Scene:
     parts = [
         scenes.part(
             f"c{number}",
-            *(
-                one
-                for end in (ends[2 * number - 1], ends[2 * number])
-                for one in (*end.bodies, *end.ports)
-            ),
+            *ends[2 * number - 1].bodies,
+            *ends[2 * number].bodies,
+            *ends[2 * number - 1].ports,
+            *ends[2 * number].ports,
         )
         for number in range(len(scene.runs))
     ]

@@ -28,7 +28,8 @@ class Leg:
 
 def read(stl: bytes) -> trimesh.Trimesh:
     """A part as a slicer gets it: closed, and with its inside inside."""
-    part = trimesh.load(io.BytesIO(stl), file_type="stl")
+    part = trimesh.load_mesh(io.BytesIO(stl), file_type="stl")
+    assert isinstance(part, trimesh.Trimesh)
     assert part.is_watertight
     assert part.is_winding_consistent
     assert part.volume > 0.0

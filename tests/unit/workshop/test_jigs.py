@@ -14,11 +14,13 @@ import reportlab
 import trimesh
 from PIL import Image, ImageDraw, ImageFont
 
+from loopsolver.errors import GeometryError
 from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.jigs.chamfer_stop import chamfer_stop
-from loopsolver.workshop.jigs.cradle import cradle
+from loopsolver.workshop.jigs.cradle import Cradle, cradle
 from loopsolver.workshop.jigs.former import former_half
 from loopsolver.workshop.jigs.jig_files import stl
+from loopsolver.workshop.jigs.shell import FlatSide, closed_shell, fan, ring
 from loopsolver.workshop.jigs.stand import stand_foot
 from tests.builders.scenes import tube
 from tests.builders.tubes import bent, laid_along_x
@@ -63,6 +65,13 @@ def laid(shape: Shape, *, ends: float = 60.0) -> Centreline:
     first, between, turn, second = shape
     rows = [(ends, 0.0, first), (between, turn, second)]
     return laid_along_x(bent(rows, closing=ends, radius=RADIUS))
+
+
+def made(line: Centreline, *, bed: float = BED) -> Cradle:
+    """The cradle of two bends that have one."""
+    found = cradle(line, **{**CRADLE, "bed": bed})
+    assert found is not None
+    return found
 
 
 @pytest.mark.parametrize("shape", few_or_all(BY_HAND[1:5:2], [*BY_HAND, *drawn()]))
@@ -137,7 +146,7 @@ def check_printable(part: trimesh.Trimesh) -> None:
 
 
 def test_bends_of_a_cradle_have_the_bend_radius() -> None:
-    (shell,) = cradle(laid((90.0, 40.0, 90.0, 45.0)), **CRADLE).shells
+    (shell,) = made(laid((90.0, 40.0, 90.0, 45.0))).shells
     part = measured.read(stl(shell))
     held = measured.legs(part)
     points = np.unique(
@@ -164,7 +173,7 @@ def test_bends_of_a_cradle_have_the_bend_radius() -> None:
 
 def test_cradle_longer_than_the_bed_comes_in_two() -> None:
     line = laid((90.0, 260.0, 37.0, 90.0))
-    found = cradle(line, **CRADLE)
+    found = made(line)
     assert len(found.shells) == 2
     parts = [measured.read(stl(shell)) for shell in found.shells]
     assert all(part.extents[:2].max() < BED for part in parts)
@@ -185,7 +194,7 @@ def test_cradle_longer_than_the_bed_comes_in_two() -> None:
         - ends[1]
     )
     assert straight == pytest.approx(260.0, abs=0.01)
-    assert len(cradle(line, **{**CRADLE, "bed": 500.0}).shells) == 1
+    assert len(made(line, bed=500.0).shells) == 1
 
 
 def test_no_cradle_where_the_legs_meet() -> None:
@@ -281,7 +290,17 @@ def test_stand_takes_a_board_and_leans_it_back() -> None:
     assert part.extents == pytest.approx((120.0, 38.0, 14.0), abs=1e-6)
 
 
+def test_shell_that_does_not_close_is_refused() -> None:
+    x, y, _ = np.eye(3)
+    side = FlatSide(right=x, up=y)
+    square = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], dtype=float)
+    with pytest.raises(GeometryError, match="does not close"):
+        closed_shell([fan(square)])
+    with pytest.raises(GeometryError, match="does not lie within"):
+        ring(square, square + 5.0 * x, side)
+
+
 def test_the_same_every_time() -> None:
     line = laid(BY_HAND[1])
-    first, second = (cradle(line, **CRADLE).shells[0] for _ in range(2))
+    first, second = (made(line).shells[0] for _ in range(2))
     assert stl(first) == stl(second)
