@@ -54,8 +54,12 @@ def gate_loop(seed: int, *, runs: int) -> tuple[Scene, tuple[Known, ...]]:
     parts = [
         scenes.part(
             f"{side} {number}",
-            scenes.box(f"{side} {number}", (x, y - 9.0, z - 9.0), (x + PLATE, y + 9.0, z + 9.0)),
-            scenes.port(f"{side} {number}.port", (face, y, z), way, fittings=(FITTING,)),
+            scenes.box(
+                f"{side} {number}", (x, y - 9.0, z - 9.0), (x + PLATE, y + 9.0, z + 9.0)
+            ),
+            scenes.port(
+                f"{side} {number}.port", (face, y, z), way, fittings=(FITTING,)
+            ),
         )
         for side, x, face, way, places in (
             ("left", 0.0, PLATE, "+x", ports[0]),
