@@ -65,7 +65,7 @@ class Lines:
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
-class _Known:
+class _LinesSeen:
     """What was found of the lines along an axis past a mesh: each is looked at once.
 
     Runs of one case have lattices that are much alike.
@@ -84,9 +84,9 @@ class _Known:
 
 
 @lru_cache(maxsize=96)
-def _known(_mesh: Mesh, _axis: int, _reach: float) -> _Known:
+def _known(_mesh: Mesh, _axis: int, _reach: float) -> _LinesSeen:
     none = np.zeros((0, 1))
-    return _Known(places={}, low=none, high=none)
+    return _LinesSeen(places={}, low=none, high=none)
 
 
 def stretches(
@@ -120,7 +120,7 @@ def stretches(
     return known.low[rows], known.high[rows]
 
 
-def _learn(known: _Known, lines: Lines) -> None:
+def _learn(known: _LinesSeen, lines: Lines) -> None:
     """Add what is found of new lines to what is known."""
     line, number, start, end = covered_stretches(lines)
     before, count = known.low.shape

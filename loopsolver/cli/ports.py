@@ -32,7 +32,8 @@ def command(args: argparse.Namespace) -> int:
     """Print the rims of a mesh, and return the exit status."""
     from loopsolver.geometry.rims import rims_of
     from loopsolver.report import rims as words
-    from loopsolver.scene.mesh_files import MeshFileError, mesh_file, shape_in
+    from loopsolver.scene.mesh_checks import MeshFileError
+    from loopsolver.scene.mesh_files import mesh_file, shape_in
 
     path = args.file
     try:

@@ -2,20 +2,49 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+from typing import Any
+
 import numpy as np
 
 from loopsolver.geometry.triangles import side_lengths
 from loopsolver.geometry.vectors import Array, Indices
 
 
-def samples_of(
-    vertices: Array, faces: Indices, spacing: float
-) -> tuple[Indices, Indices, Array]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Samples:
+    """Places on the triangles of a mesh, s of them.
+
+    Attributes
+    ----------
+    places : array (s, 3) [mm]
+    firsts, owners : int arrays
+        Sample i lies on the triangles ``owners[firsts[i]:firsts[i + 1]]``: a vertex on
+        all round it, which are first, another one on a single one.
+    apart : float [mm]
+        Of every place of a triangle's side or inside, a sample of that side or inside
+        is no further away than this.
+    """
+
+    places: Array
+    firsts: Indices
+    owners: Indices
+    apart: float
+
+
+def tree_of(points: Array) -> Any:
+    """Return points laid out so that those near a place are found fast."""
+    from scipy.spatial import cKDTree
+
+    return cKDTree(points, balanced_tree=False, compact_nodes=True)
+
+
+def samples_of(vertices: Array, faces: Indices, spacing: float) -> Samples:
     """Return samples of triangles that lie no further apart than a spacing [mm].
 
     Every corner, every side cut evenly, and rows along the longest side, half as far
-    apart. That is `firsts` and `owners` of MeshShape, and the samples, (s, 3) [mm]. A
-    sample of a side is known to one of its triangles alone.
+    apart. A sample of a side is known to one of its triangles alone.
     """
     corners = vertices[faces]
     is_long = side_lengths(corners) > spacing
@@ -35,7 +64,12 @@ def samples_of(
         samples.append(places)
         count += len(which)
     firsts, owned = _by_sample(np.concatenate(ids), np.concatenate(owners), count)
-    return firsts, owned, np.concatenate(samples)
+    return Samples(
+        places=np.concatenate(samples),
+        firsts=firsts,
+        owners=owned,
+        apart=spacing / math.sqrt(2.0),
+    )
 
 
 def _by_sample(sample: Indices, owner: Indices, count: int) -> tuple[Indices, Indices]:
@@ -43,7 +77,7 @@ def _by_sample(sample: Indices, owner: Indices, count: int) -> tuple[Indices, In
     from scipy.sparse import csr_array
 
     ones = np.ones(len(sample), dtype=np.int8)
-    shape = (count, int(owner.max()) + 1)
+    shape = (count, int(owner.max(initial=0)) + 1)
     table = csr_array((ones, (sample, owner)), shape=shape)
     return table.indptr.astype(np.intp), table.indices.astype(np.intp)
 

@@ -9,11 +9,11 @@ from typing import Any, Final
 
 import numpy as np
 
-from loopsolver.geometry.mesh_samples import samples_of
+from loopsolver.geometry.mesh_flaws import crossings, each_once, open_sides
+from loopsolver.geometry.mesh_samples import Samples, samples_of, tree_of
 from loopsolver.geometry.triangles import (
     FACE,
     corner_angles,
-    crossing,
     dots,
     face_normals,
     nearest_places,
@@ -71,12 +71,8 @@ class MeshShape:
         Of the triangles.
     tree : cKDTree
         Of samples on the triangles: their corners, and more on large ones.
-    firsts, owners : int arrays
-        Sample i lies on the triangles ``owners[firsts[i]:firsts[i + 1]]``: a vertex on
-        all round it, which are first, another one on a single one.
-    apart : float [mm]
-        Of every place of a triangle's side or inside, a sample of that side or inside
-        is no further away than this.
+    samples : Samples
+        These.
     """
 
     digest: str
@@ -85,15 +81,19 @@ class MeshShape:
     open_sides: int = field(compare=False)
     corners: Array = field(compare=False, repr=False)
     tree: Any = field(compare=False, repr=False)
-    firsts: Indices = field(compare=False, repr=False)
-    owners: Indices = field(compare=False, repr=False)
-    apart: float = field(compare=False, repr=False)
+    samples: Samples = field(compare=False, repr=False)
+
+    @property
+    def apart(self) -> float:
+        """How far a place of the mesh is from the next sample at most [mm]."""
+        return self.samples.apart
 
     @cached_property
     def flaws(self) -> Flaws:
         """Return what keeps it from having an inside."""
-        crossings = 0 if self.open_sides else _crossings(self)
-        return Flaws(open_sides=self.open_sides, crossings=crossings)
+        if self.open_sides:
+            return Flaws(open_sides=self.open_sides)
+        return Flaws(crossings=crossings(self.corners, self.faces, self.samples))
 
     @property
     def has_inside(self) -> bool:
@@ -150,23 +150,21 @@ def mesh_shape(vertices: Array, faces: Indices, *, digest: str) -> MeshShape:
     areas = 0.5 * np.sqrt(dots(normals, normals))
     if not areas.all():
         faces, corners = faces[areas > 0.0], corners[areas > 0.0]
-    open_sides = _open_sides(faces, len(vertices))
-    if not open_sides and dots(a, normals).sum() < 0.0:  # six times its volume
+    open_count = open_sides(faces, len(vertices))
+    if not open_count and dots(a, normals).sum() < 0.0:  # six times its volume
         faces, corners = faces[:, ::-1], corners[:, ::-1]
     longest = float(side_lengths(corners).max(initial=0.0))
     wanted = math.sqrt(float(areas.sum()) / SAMPLES_WANTED)
     spacing = min(max(wanted, FINEST_SPACING), longest)
-    firsts, owners, samples = samples_of(vertices, faces, spacing)
+    samples = samples_of(vertices, faces, spacing)
     return MeshShape(
         digest=digest,
         vertices=vertices,
         faces=faces,
-        open_sides=open_sides,
+        open_sides=open_count,
         corners=corners,
-        tree=_tree(samples),
-        firsts=firsts,
-        owners=owners,
-        apart=spacing / math.sqrt(2.0),
+        tree=tree_of(samples.places),
+        samples=samples,
     )
 
 
@@ -353,15 +351,10 @@ def _owned(
     shape: MeshShape, rows: Indices, samples: Indices
 ) -> tuple[Indices, Indices]:
     """Return every row with each of the triangles on which its sample lies."""
-    firsts, counts = shape.firsts[samples], np.diff(shape.firsts)[samples]
+    every = shape.samples
+    firsts, counts = every.firsts[samples], np.diff(every.firsts)[samples]
     within = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
-    return np.repeat(rows, counts), shape.owners[np.repeat(firsts, counts) + within]
-
-
-def _tree(points: Array) -> Any:
-    from scipy.spatial import cKDTree
-
-    return cKDTree(points, balanced_tree=False, compact_nodes=True)
+    return np.repeat(rows, counts), every.owners[np.repeat(firsts, counts) + within]
 
 
 def _merged(vertices: Array, faces: Indices) -> tuple[Array, Indices]:
@@ -388,108 +381,3 @@ def _merged(vertices: Array, faces: Indices) -> tuple[Array, Indices]:
         first = one[which.ravel()]
     is_kept = first == np.arange(len(first))
     return plain[is_kept], (np.cumsum(is_kept) - 1)[first[faces]]
-
-
-def each_once(numbers: Indices) -> Indices:
-    """Return whole numbers sorted, each once."""
-    ordered = np.sort(numbers)
-    found: Indices = ordered[np.diff(ordered, prepend=-1) != 0]
-    return found
-
-
-def _open_sides(faces: Indices, vertices: int) -> int:
-    """Return how many sides are not shared by exactly one other, wound alike."""
-    from scipy.sparse import csr_array
-
-    ends = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
-    ones = np.ones(faces.size, dtype=np.int32)
-    forth = csr_array((ones, ends), shape=(vertices, vertices))
-    is_lone = forth.data == 1
-    back = forth.T.tocsr()
-    if is_lone.all() and np.array_equal(forth.indices, back.indices):
-        return 0
-    matched = (forth == 1).multiply(back == 1)
-    return int(faces.size - matched.sum())
-
-
-def _crossings(shape: MeshShape) -> int:
-    """Return how many pairs of triangles run through each other, neighbours left out.
-
-    Small triangles are looked for by the middles of their longest sides, large ones by
-    their samples.
-    """
-    corners, faces = shape.corners, shape.faces
-    middles, reaches = _balls(corners)
-    most = _largest_small(shape, reaches)
-    small, is_large = np.flatnonzero(reaches <= most), reaches > most
-    small_ones = _tree(middles[small])
-    pairs = small_ones.query_pairs(2.0 * most, output_type="ndarray")
-    first, second = small.take(pairs.T)
-    if is_large.any():
-        sample = np.repeat(np.arange(shape.tree.n), np.diff(shape.firsts))
-        kept = np.flatnonzero(is_large[shape.owners])
-        large_ones, large = _tree(shape.tree.data[sample[kept]]), shape.owners[kept]
-        pairs = large_ones.query_pairs(2.0 * shape.apart, output_type="ndarray")
-        near = large_ones.sparse_distance_matrix(
-            small_ones, shape.apart + most, output_type="ndarray"
-        )
-        first = np.concatenate([first, large[pairs[:, 0]], large[near["i"]]])
-        second = np.concatenate([second, large[pairs[:, 1]], small[near["j"]]])
-    first, second = _share_room(corners, first, second)
-    first, second = _strangers(faces, first, second)
-    low, high = np.minimum(first, second), np.maximum(first, second)
-    keys = each_once(low * len(faces) + high)
-    first, second = keys // len(faces), keys % len(faces)
-    return int(crossing(corners[first], corners[second]).sum())
-
-
-def _largest_small(shape: MeshShape, reaches: Array) -> float:
-    """Return up to which reach triangles are best looked for by their middles [mm].
-
-    What is sought costs about as many pairs as there are spots within reach of each, all
-    spread over the surface.
-    """
-    samples = np.bincount(shape.owners, minlength=len(reaches))
-
-    def pairs(most: float) -> float:
-        is_large = reaches > most
-        small, large = float((~is_large).sum()), float(samples[is_large].sum())
-        among = (small * most) ** 2 + (large * shape.apart) ** 2
-        return among + small * large * (most + shape.apart) ** 2
-
-    cuts: list[float] = np.quantile(reaches, [1.0, 0.999, 0.99, 0.9, 0.5]).tolist()
-    return min(cuts, key=pairs)
-
-
-def _balls(corners: Array) -> tuple[Array, Array]:
-    """Return the middles of triangles' longest sides, and how far they reach from there."""
-    lengths, every = side_lengths(corners), np.arange(len(corners))
-    start = lengths.argmax(axis=1)
-    middles = 0.5 * (corners[every, start] + corners[every, (start + 1) % 3])
-    off = corners[every, (start + 2) % 3] - middles
-    return middles, np.maximum(0.5 * lengths[every, start], np.sqrt(dots(off, off)))
-
-
-def _share_room(
-    corners: Array, first: Indices, second: Indices
-) -> tuple[Indices, Indices]:
-    """Return the pairs of two triangles the upright boxes round which overlap."""
-    for axis in range(3):
-        a, b, c = corners[:, :, axis].T
-        low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-        kept = low.take(first) < high.take(second)
-        kept &= low.take(second) < high.take(first)
-        place = np.flatnonzero(kept)
-        first, second = first.take(place), second.take(place)
-    return first, second
-
-
-def _strangers(
-    faces: Indices, first: Indices, second: Indices
-) -> tuple[Indices, Indices]:
-    """Return the pairs of two triangles that have no vertex in common."""
-    for one in faces.T:
-        for two in faces.T:
-            kept = one[first] != two[second]
-            first, second = first[kept], second[kept]
-    return first, second

@@ -184,6 +184,11 @@ def check_furniture(pixels, size):
     assert legend.sum() > 20
 
 
+def measured(pixels):
+    """What of the build is in the colour of what is measured."""
+    return close_to(build_part(pixels), palette.MEASURE, by=40)
+
+
 def is_alike(pixels, other):
     """Whether the build looks the same, but for the smoothing of its edges."""
     same = np.abs(build_part(pixels) - build_part(other)).max(axis=2) < 30
@@ -217,23 +222,22 @@ def test_every_tool_works_at_every_size_on_every_demonstration(
             check_furniture(before, seen.size)
 
         before = seen.changed(before, "m")
-        for share in (0.35, 0.65):
-            wide, last = panel_width(before), before
+        for share, most in ((0.35, 3), (0.65, 40)):  # a ball, then a line as well
+            wide = panel_width(before)
             seen.click(wide + round((seen.size[0] - wide) * share), seen.size[1] // 2)
-            before = seen.when(lambda now, last=last: not np.array_equal(now, last))
-        assert close_to(build_part(before), palette.MEASURE, by=40).sum() > 40
+            before = seen.when(lambda now, most=most: measured(now).sum() > most)
         check_furniture(before, seen.size)
         before = seen.changed(before, "m")
 
         # A click on a pale tube makes it the one on show, in its strong colours.
         x, y = middle_of(other_tube_pixels(before), panel_width(before))
+
+        def strength(pixels):
+            return np.ptp(pixels[y - 2 : y + 3, x - 2 : x + 3].mean(axis=(0, 1)))
+
+        pale = strength(before)
         seen.click(x, y)
-        clicked = seen.when(lambda now: not np.array_equal(now, before))
-        strong, pale = (
-            np.ptp(one[y - 2 : y + 3, x - 2 : x + 3].mean(axis=(0, 1)))
-            for one in (clicked, before)
-        )
-        assert strong > pale + 40
+        clicked = seen.when(lambda now: strength(now) > pale + 40)
         check_furniture(clicked, seen.size)
         seen.changed(clicked, "h")
         seen.key("q")

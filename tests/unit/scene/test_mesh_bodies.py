@@ -10,6 +10,7 @@ import trimesh
 from loopsolver import Plan, route_scene
 from loopsolver.errors import PlanError, SceneError
 from loopsolver.geometry.solids import Box, Mesh, bounds, signed_distance
+from loopsolver.report.scene_summary import scene_summary
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.reader import load_scene
 from tests.builders.meshes import PLY_NAMES, cut_finely, part_like
@@ -144,6 +145,18 @@ def test_a_box_gives_the_same_routes_as_itself_cut_into_triangles(tmp_path) -> N
     for found, wanted in zip(mesh_run.candidates, box_run.candidates, strict=True):
         assert found.length == pytest.approx(wanted.length, abs=0.01)
         assert found.gap.distance == pytest.approx(wanted.gap.distance, abs=0.01)
+
+
+def test_check_says_how_much_further_off_tubes_are_sought(tmp_path) -> None:
+    """Of no place of the box a sample is further than 1 / sqrt(2) mm, in its face.
+
+    So at 10 mm, radius and clearance, by the hypotenuse: sqrt(100.5) - 10 = 0.025 mm.
+    """
+    write_box(tmp_path, times=3)
+    rows = dict(scene_summary(scene_of(tmp_path, 'mesh = "part.stl"\nunit = "mm"')))
+    assert rows["meshes"].startswith("1 with 768 triangles; ")
+    assert "up to 0.03 mm further off" in rows["meshes"]
+    assert "meshes" not in dict(scene_summary(scene_of(tmp_path, "box = [9, 9, 9]")))
 
 
 def test_a_plan_knows_when_a_mesh_of_its_scene_has_changed(tmp_path) -> None:
