@@ -30,6 +30,7 @@ from tests.builders import scenes
 from tests.commands import SCENES
 from tests.full import few_or_all, only_in_full
 from tests.interleaved import Measured, forget, in_turn
+from tests.published.grid_scenes import cells_and_bends, read, scene_of
 from tests.unit.routing.known_loops import random_loop
 
 pytestmark = pytest.mark.bench
@@ -198,3 +199,17 @@ def test_two_cores_against_one(tmp_path: Path) -> None:
         taken.append((jobs, time.perf_counter() - begun, total))
     sys.stdout.write(f"\ncores, time on the wall [s], total: {taken}\n")
     assert len({total for _, _, total in taken}) == 1
+
+
+@only_in_full
+@pytest.mark.parametrize("name", ["Q7", "Q13", "Q24"])
+def test_published_grids_of_many_nets(name: str) -> None:
+    """Wanted on a quiet core: 60 s each; printed only."""
+    scene = scene_of(read(name))
+    forget()
+    begun = time.process_time()
+    loop = solve_loop(scene, scene.runs, key=cells_and_bends, seconds=NO_LIMIT)
+    taken = time.process_time() - begun
+    laid = sum(run.chosen is not None for run in loop.runs)
+    sys.stdout.write(f"\n{name}: {taken:.0f} s, {laid} nets, total {loop.total}\n")
+    assert laid == len(scene.runs)

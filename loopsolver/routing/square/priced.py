@@ -20,6 +20,7 @@ from loopsolver.routing.square.polish import Vertices
 from loopsolver.routing.square.sweep import (
     Arrived,
     arm_along,
+    no_region,
     opposite,
     solids_to_clear,
     walks,
@@ -69,7 +70,7 @@ def _bent_offers(
     best = min((cost for cost, _ in known), default=np.inf)
     most = field.run.problem.max_bends
     for bends, out, home in walks(
-        field, starts, goals, bends=most, stays_apart=lambda _: False
+        field, starts, goals, bends=most, stays_apart=no_region
     ):
         if floor + (bends - SPARE_BENDS) * bend_worth > best:
             return
