@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from itertools import product
+from typing import Final
 
 import numpy as np
 
@@ -26,6 +27,9 @@ from loopsolver.routing.square.sweep import (
     walks,
 )
 from loopsolver.tolerances import TOUCH
+
+SPARE_BENDS: Final = 1
+"""Offers may have so many bends more than the cheapest could have: some are refused."""
 
 Offer = tuple[float, Callable[[], Vertices]]
 """What a route costs [mm], and what gives its vertices."""
@@ -80,9 +84,6 @@ def _bent_offers(
                 cost = meeting.legs + bends * bend_worth
                 best = min(best, cost)
                 yield cost, partial(vertices, field, meeting)
-
-
-SPARE_BENDS = 1
 
 
 def _least_meeting(
